@@ -1,0 +1,55 @@
+/* Grid and solid: a colour and steps a cell, and the units that follow from them. */
+#ifndef ROWLOCK_GRID_H
+#define ROWLOCK_GRID_H
+
+#include "status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* Row 0 at the bottom, column 0 at the left as viewed. */
+typedef struct Grid {
+    int columns, rows;
+    uint8_t *colour; /* rows x columns, palette index */
+    uint8_t *steps;  /* rows x columns, tiers beyond the base; NULL: flat */
+} Grid;
+
+Status grid_init(Grid *grid, int columns, int rows, bool relief, Fault *fault);
+void grid_clear(Grid *grid);
+
+typedef enum Build {
+    BUILD_PLAQUE, /* on a base sheet, knobs toward the viewer; layers are tiers */
+    BUILD_WALL    /* in courses, sides toward the viewer; layers are rows */
+} Build;
+
+/* The solid holds every unit with tier < top (tiers counted from 0 here, from 1 in
+ * files): top = base + steps. */
+typedef struct Solid {
+    const Grid *grid;
+    Build build;
+    int base; /* 1 for a plaque, the thickness in units for a wall */
+} Solid;
+
+/* Number of tiers of a cell; 0 outside the mural. */
+static inline int solid_top(const Solid *solid, int column, int row)
+{
+    const Grid *g = solid->grid;
+    if (column < 0 || column >= g->columns || row < 0 || row >= g->rows) return 0;
+    return solid->base +
+           (g->steps ? g->steps[(size_t)row * (size_t)g->columns + (size_t)column] : 0);
+}
+
+static inline int grid_colour(const Grid *g, int column, int row)
+{
+    return g->colour[(size_t)row * (size_t)g->columns + (size_t)column];
+}
+
+/* True if the unit is in the solid and can be seen: it is its cell's outermost, or
+ * stands out beyond one of the four neighbours on the face. */
+bool solid_shown(const Solid *solid, int column, int row, int tier);
+
+/* The most tiers of any cell. */
+int solid_depth(const Solid *solid);
+
+#endif

@@ -1,0 +1,94 @@
+/* Job: everything a plan is made from, and the one table of settings behind the
+ * options, the job file, the help, the manual and the echo in plan.json. */
+#ifndef ROWLOCK_JOB_H
+#define ROWLOCK_JOB_H
+
+#include "grid.h"
+#include "status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { JOB_TEXT = 1024 };
+
+typedef enum Dither { DITHER_NONE, DITHER_FLOYD_STEINBERG } Dither;
+typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
+
+/* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
+ * "not given" where the default below says so. */
+typedef struct Job {
+    char reference[JOB_TEXT]; /* path, or "-" */
+    char out[JOB_TEXT];
+    char palette[JOB_TEXT]; /* "" : the built-in 48 */
+    char bricks[JOB_TEXT];  /* "" : the built-in set */
+    char stock[JOB_TEXT];
+    char cells[JOB_TEXT]; /* an edited cells.png */
+    int build;            /* Build */
+    int columns, rows;    /* cells; 0: from width, height or the aspect */
+    double width, height; /* mm */
+    char crop[64];        /* "X,Y,WxH" in pixels of the upright picture; "" : central */
+    double pitch, brick_height;
+    int thickness;
+    int dither;      /* Dither */
+    double distance; /* mm, where the viewer stands */
+    char ground[16]; /* colour under transparent pixels, "#rrggbb" */
+    double spare;    /* per cent */
+    char panel[32];  /* "WxH" cells; "" : 48x48 */
+    double panel_mass;
+    double pace;  /* bricks an hour */
+    int paper;    /* Paper */
+    int book;     /* 1: the build book is written */
+    double limit; /* megapixels that a reference may claim */
+    int threads;  /* 0: one a processor */
+    int quiet;
+} Job;
+
+typedef enum SettingType {
+    SETTING_TEXT,   /* char[] in the job */
+    SETTING_FILE,   /* the same, a path: relative to the job file where it stands in one */
+    SETTING_WHOLE,  /* int */
+    SETTING_NUMBER, /* double */
+    SETTING_LENGTH, /* double, mm; text takes mm, cm, m, in */
+    SETTING_MASS,   /* double, kg; text takes g, kg, lb */
+    SETTING_CHOICE, /* int, index into choices */
+    SETTING_SWITCH  /* int, 0 or 1; an option without a value */
+} SettingType;
+
+typedef struct Setting {
+    const char *name; /* "brick-height": --brick-height, and the job file's key */
+    SettingType type;
+    size_t offset, size;  /* of the member of Job */
+    const char *fallback; /* default as text, parsed like any value; "" is not given */
+    const char *value;    /* how help shows the value: "LENGTH" */
+    const char *choices;  /* "none|floyd-steinberg", for SETTING_CHOICE */
+    double least, most;   /* range of numbers, in the unit of the member */
+    const char *group;    /* heading in help and manual, section in an echoed job file */
+    const char *help;     /* one line */
+    bool echoed;          /* part of plan.json's settings */
+} Setting;
+
+extern const Setting settings[];
+extern const size_t settings_count;
+
+void job_init(Job *job); /* every setting at its default */
+
+const Setting *setting_find(const char *name);
+
+/* Sets one setting from text; `where` names the place in messages ("--pitch" or
+ * "mural.ini:12"). base_folder, or NULL, is put before relative paths. */
+Status job_set(Job *job, const Setting *setting, const char *text, const char *where,
+               const char *base_folder, Fault *fault);
+
+/* Reads an INI job file (any sections); a key that is no setting is a fault. Keys set
+ * already on the command line are kept: `given` has a flag for each setting. */
+Status job_read(Job *job, const char *path, const bool *given, Fault *fault);
+
+/* Writes the setting's value as text that job_set would read back to the same. */
+void job_show(const Job *job, const Setting *setting, char *text, size_t size);
+
+/* Parts of settings that are texts with a shape of their own. */
+Status job_parse_panel(const char *text, const char *where, int *columns_out, int *rows_out,
+                       Fault *fault);
+Status job_parse_crop(const char *text, const char *where, double crop_out[4], Fault *fault);
+
+#endif

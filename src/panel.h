@@ -1,0 +1,36 @@
+/* Panel: a rectangle of the face that is built, lifted and shipped as one piece.
+ * Panels tile the mural; no brick crosses a panel's edge. */
+#ifndef ROWLOCK_PANEL_H
+#define ROWLOCK_PANEL_H
+
+#include "grid.h"
+#include "sizes.h"
+#include "status.h"
+
+typedef struct Panel {
+    char name[20]; /* "r2c3": second row of panels from the bottom, third from the left */
+    int column, row, columns, rows;
+} Panel;
+
+typedef struct Panels {
+    int across, up; /* panels side by side, and one above another */
+    int count;      /* across x up, in the order bottom row first, left to right */
+    Panel *panel;
+} Panels;
+
+/* What decides the cut. */
+typedef struct PanelLimits {
+    int columns, rows; /* the most cells of a panel; 48 x 48 unless told */
+    double mass_kg;    /* the most a panel of bricks may weigh; 15 unless told */
+} PanelLimits;
+
+/* Cuts the mural from its lower left corner. A panel that would weigh more than the
+ * limit, however it is laid, is cut again (rows of panels lose rows, then columns). */
+Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
+                   const PanelLimits *limits, Fault *fault);
+void panels_clear(Panels *panels);
+
+/* Index of the panel that holds this cell. */
+int panels_at(const Panels *panels, int column, int row);
+
+#endif

@@ -1,0 +1,28 @@
+/* Stock: what lies on the shelves, by colour and size. */
+#ifndef ROWLOCK_STOCK_H
+#define ROWLOCK_STOCK_H
+
+#include "palette.h"
+#include "sizes.h"
+
+typedef struct StockLine {
+    int colour, size; /* indices into the palette and the brick set */
+    long quantity;    /* bricks */
+    long pack;        /* bricks a pack when bought, 1 unless told */
+    double price;     /* one brick; NAN: the brick set's price holds */
+} StockLine;
+
+typedef struct Stock {
+    size_t count;
+    StockLine *line; /* at most one for each colour and size */
+} Stock;
+
+/* Stock CSV: colour,size,quantity,price (and pack, where there is one). */
+Status stock_read(Stock *stock_out, const char *path, const Palette *palette, const Sizes *sizes,
+                  const Voice *voice, Fault *fault);
+void stock_clear(Stock *stock);
+
+/* The line of this colour and size, or NULL. */
+const StockLine *stock_find(const Stock *stock, int colour, int size);
+
+#endif
