@@ -20,8 +20,8 @@ MODULES = \
     image palette sizes stock grid panel laid \
     profile picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
-    job plan_paths \
-    chart draw table book page model \
+    job mural \
+    draw face chart table book page model \
     plan compare pick replan check \
     options main
 

@@ -1,0 +1,57 @@
+/* Mural: a plan that is done, as the writers read it. It owns nothing of its own:
+ * every member is borrowed from the run that made it. */
+#ifndef ROWLOCK_MURAL_H
+#define ROWLOCK_MURAL_H
+
+#include "bond.h"
+#include "grid.h"
+#include "image.h"
+#include "job.h"
+#include "laid.h"
+#include "palette.h"
+#include "panel.h"
+#include "parts.h"
+#include "sizes.h"
+
+typedef struct Reference {
+    char file[256];     /* the file's name without its folder; "-" for standard input */
+    char sha256[65];    /* of its bytes */
+    char profile[128];  /* the ICC profile's description, or how colour was told */
+    long width, height; /* pixels, upright */
+} Reference;
+
+/* CIEDE2000 between each cell's colour and its brick. */
+typedef struct Measures {
+    double mean_de00, p95_de00, max_de00;
+    double perceived_de00, perceived_p95; /* as seen from the distance */
+    double mass_kg, price, hours;
+    int pieces, unsupported, weak, longest_straight_joint;
+    double quarter_lap;
+} Measures;
+
+enum { CAUTIONS_MOST = 16 };
+
+typedef struct Mural {
+    const Job *job;
+    const Reference *reference;
+    const Palette *palette;
+    const Sizes *sizes;
+    const Image *image; /* what the cells should look like */
+    const Grid *grid;
+    Solid solid;
+    const Panels *panels;
+    const Laid *laid; /* in building order */
+    const Parts *parts;
+    const Bond *bond;
+    Measures measures;
+    double cell_width_mm, cell_height_mm; /* of the face */
+    double step_mm;                       /* one tier */
+    double lower_bound;                   /* bricks, proven */
+    int cautions;
+    const char *caution[CAUTIONS_MOST];
+} Mural;
+
+static inline double mural_width_mm(const Mural *m) { return m->grid->columns * m->cell_width_mm; }
+static inline double mural_height_mm(const Mural *m) { return m->grid->rows * m->cell_height_mm; }
+
+#endif
