@@ -15,13 +15,13 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest \
+    status memory voice bands csv digest folder \
     colour delta_e \
     image palette sizes stock grid panel laid \
     profile picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
     job mural \
-    draw face chart table book page model \
+    paint cells draw face chart table book page model \
     plan compare pick replan check \
     options main
 

@@ -29,6 +29,13 @@ typedef struct Measures {
     double quarter_lap;
 } Measures;
 
+/* What a panel's bricks weigh and how far they stand out. */
+typedef struct PanelLoad {
+    size_t bricks;
+    double mass_g;
+    int depth; /* tiers */
+} PanelLoad;
+
 enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
@@ -40,7 +47,8 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const Laid *laid; /* in building order */
+    const PanelLoad *load; /* one for each panel */
+    const Laid *laid;      /* in building order */
     const Parts *parts;
     const Bond *bond;
     Measures measures;

@@ -1,0 +1,18 @@
+/* Face: how the finished mural looks, brick by brick. */
+#ifndef ROWLOCK_FACE_H
+#define ROWLOCK_FACE_H
+
+#include "mural.h"
+#include "voice.h"
+
+/* preview.png: every brick with its joints, a plaque's with its knobs. Six to 24 pixels
+ * a cell, fewer where the face would pass 12000 pixels. */
+Status face_preview(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
+
+/* proof.jpg: the colours of the cells, about 1200 pixels wide, small enough to mail. */
+Status face_proof(const Mural *mural, const char *path, Fault *fault);
+
+/* Any image of linear XYZ (row 0 at the bottom) as an sRGB PNG. */
+Status face_image(const Image *image, const char *path, Fault *fault);
+
+#endif
