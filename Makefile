@@ -21,7 +21,7 @@ MODULES = \
     profile picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
     job mural \
-    paint cells draw face chart table book page model \
+    paint cells draw face chart table record book page model \
     plan compare pick replan check \
     options main
 
@@ -58,12 +58,81 @@ $(B)/librowlock.a: $(LIBRARY)
 $(B):
 	mkdir -p $@
 
-# Tests: each tests/test_NAME.c is a program of its own.
+# ---- tests: each tests/test_NAME.c is a program of its own ----
+
 TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
+TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 
 $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
-	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(shell pkg-config --libs cmocka)
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-.PHONY: all
+test: $(TESTS) $(B)/rowlock
+	$QB=$(B) tests/run $(TESTS)
+
+# Renews the golden results; review the difference before it is committed.
+bless: $(TESTS) $(B)/rowlock
+	$QBLESS=1 B=$(B) tests/run $(TESTS)
+
+BENCHES = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/bench_*.c)))
+
+$(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+bench: $(BENCHES) $(B)/rowlock
+	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
+
+# ---- the demonstration ----
+
+$(B)/harbour: demo/harbour.c Makefile | $(B)
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -o $@ $< $(LDLIBS)
+
+demo: $(B)/rowlock $(B)/harbour
+	$Qmkdir -p out
+	$Q$(B)/harbour out/harbour.png out/harbour-depth.png
+	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
+	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
+
+# ---- what the project needs ----
+
+DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils
+
+setup:
+	$Qtests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
+
+# ---- order, lint, install ----
+
+# Each module may include headers of modules listed before it, and its own.
+order:
+	$Qseen=""; for module in $(MODULES); do seen="$$seen $$module"; \
+	    for file in src/$$module.c src/$$module.h; do [ -f $$file ] || continue; \
+	        for header in $$(sed -n 's/^#include "\([a-z0-9_]*\)\.h"/\1/p' $$file); do \
+	            [ -f src/$$header.h ] || continue; \
+	            case " $$seen " in *" $$header "*) ;; \
+	            *) echo "$$file: includes $$header.h, which is listed after it"; exit 1;; esac; \
+	        done; done; done
+	$Qfor file in src/*.c; do module=$${file##*/}; case " $(MODULES) " in *" $${module%.c} "*) ;; \
+	    *) echo "$$file: not in the list of modules"; exit 1;; esac; done
+	@echo "order holds"
+
+lint: order
+	$Qclang-format --dry-run -Werror src/*.[ch] tests/*.[ch] demo/*.c
+	$Qcppcheck --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
+	    --inline-suppr --suppress=missingIncludeSystem -Isrc src demo
+
+install: $(B)/rowlock
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1 \
+	    $(DESTDIR)$(PREFIX)/share/rowlock/palettes
+	install -m 755 $(B)/rowlock $(DESTDIR)$(PREFIX)/bin/rowlock
+	$(B)/rowlock --manual > $(DESTDIR)$(PREFIX)/share/man/man1/rowlock.1
+	install -m 644 palettes/* $(DESTDIR)$(PREFIX)/share/rowlock/palettes/
+
+clean:
+	rm -rf build out
+
+.PHONY: all test bless bench demo setup order lint install clean
 -include $(wildcard $(B)/*.d)
