@@ -1,0 +1,408 @@
+/* The data's path: picture -> image of cells -> colour and steps a cell -> solid ->
+ * panels -> bricks -> bond, parts, measures -> files. Each step is a function below;
+ * plan_run calls them in that order. */
+#include "plan.h"
+
+#include "bands.h"
+#include "bond.h"
+#include "book.h"
+#include "cautions.h"
+#include "cells.h"
+#include "digest.h"
+#include "dither.h"
+#include "eye.h"
+#include "face.h"
+#include "folder.h"
+#include "lay.h"
+#include "match.h"
+#include "measure.h"
+#include "memory.h"
+#include "mural.h"
+#include "picture.h"
+#include "record.h"
+#include "sample.h"
+#include "table.h"
+
+#include <math.h>
+#include <string.h>
+
+/* All that a run owns; Mural borrows from it. */
+typedef struct Run {
+    const Job *job;
+    const Voice *voice;
+    Fault *fault;
+    int threads;
+    Palette palette;
+    Sizes sizes;
+    Stock stock;
+    Reference reference;
+    Image image;
+    Grid grid;
+    Panels panels;
+    PanelLoad *load;
+    Laid laid;
+    LayReport laying;
+    Bond bond;
+    Parts parts;
+    Mural mural;
+} Run;
+
+static Status interrupted(Run *run)
+{
+    return fault_set(run->fault, STATUS_INTERRUPTED,
+                     "plan: stopped from outside, nothing was changed; run it again");
+}
+
+/* ---- what the studio has ---- */
+
+static Status take_in(Run *run)
+{
+    const Job *job = run->job;
+    Status status = *job->palette
+                        ? palette_read(&run->palette, job->palette, run->voice, run->fault)
+                        : palette_default(&run->palette, run->fault);
+    if (!status && !*job->bricks) sizes_default(&run->sizes, job->pitch, job->brick_height);
+    if (!status && *job->bricks)
+        status = sizes_read(&run->sizes, job->bricks, job->pitch, job->brick_height, run->voice,
+                            run->fault);
+    if (!status && *job->stock)
+        status =
+            stock_read(&run->stock, job->stock, &run->palette, &run->sizes, run->voice, run->fault);
+    return status;
+}
+
+/* ---- true size ---- */
+
+/* The grid, and the part of the upright picture that it shows (left, top, width,
+ * height in pixels). */
+typedef struct Frame {
+    int columns, rows;
+    double crop[4];
+} Frame;
+
+static double whole_cells(double length, double cell) { return floor(length / cell + 0.5); }
+
+static Status frame_fit(Run *run, double width, double height, Frame *frame)
+{
+    const Job *job = run->job;
+    const Mural *m = &run->mural;
+    long cut[4];
+    const Status status = job_crop(job, cut, run->fault);
+    if (status) return status;
+    double *crop = frame->crop;
+    if (!cut[2]) {
+        crop[0] = crop[1] = 0;
+        crop[2] = width;
+        crop[3] = height;
+    } else if ((double)cut[0] + (double)cut[2] > width ||
+               (double)cut[1] + (double)cut[3] > height) {
+        return fault_set(run->fault, STATUS_USAGE,
+                         "--crop: %s reaches outside the picture of %.0f x %.0f; crop less",
+                         job->crop, width, height);
+    } else {
+        for (int i = 0; i < 4; i++) crop[i] = (double)cut[i];
+    }
+    double columns = job->columns, rows = job->rows;
+    if (job->width > 0) columns = whole_cells(job->width, m->cell_width_mm);
+    if (job->height > 0) rows = whole_cells(job->height, m->cell_height_mm);
+    if (run->grid.colour) { /* edited cells say the size */
+        columns = run->grid.columns;
+        rows = run->grid.rows;
+    }
+    const bool across = columns > 0 || job->width > 0, up = rows > 0 || job->height > 0;
+    const double aspect = crop[3] / crop[2] * m->cell_width_mm / m->cell_height_mm;
+    if (across && !up) rows = fmax(1, floor(columns * aspect + 0.5));
+    if (up && !across) columns = fmax(1, floor(rows / aspect + 0.5));
+    if (!(columns >= 1 && rows >= 1 && columns <= GRID_MOST && rows <= GRID_MOST))
+        return fault_set(run->fault, STATUS_USAGE,
+                         "plan: %.0f x %.0f cells; choose a size of 1 to %d cells each way",
+                         columns, rows, GRID_MOST);
+    if (across && up) { /* keep the middle that has the mural's aspect */
+        const double wanted = rows * m->cell_height_mm / (columns * m->cell_width_mm);
+        const double keep_width = fmin(crop[2], crop[3] / wanted),
+                     keep_height = fmin(crop[3], crop[2] * wanted);
+        crop[0] += (crop[2] - keep_width) / 2;
+        crop[1] += (crop[3] - keep_height) / 2;
+        crop[2] = keep_width;
+        crop[3] = keep_height;
+    }
+    frame->columns = (int)columns;
+    frame->rows = (int)rows;
+    return STATUS_OK;
+}
+
+/* ---- the picture ---- */
+
+static Status look_at_reference(Run *run)
+{
+    const Job *job = run->job;
+    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    options.limit_pixels = job->limit * 1e6;
+    Status status = job_ground(job, options.ground, run->fault);
+    Picture *picture = NULL;
+    if (!status) status = picture_open(&picture, job->reference, &options, run->voice, run->fault);
+    Frame frame;
+    if (!status)
+        status =
+            frame_fit(run, (double)picture_width(picture), (double)picture_height(picture), &frame);
+    if (!status)
+        status = sample_image(picture_source(picture), frame.crop, frame.columns, frame.rows,
+                              run->threads, &run->image, run->voice, run->fault);
+    if (!status) status = picture_finish(picture, &run->reference, run->fault);
+    picture_close(picture);
+    return status;
+}
+
+/* ---- a colour a cell ---- */
+
+static Status read_cells(Run *run)
+{
+    const Job *job = run->job;
+    if (!*job->cells) return STATUS_OK;
+    const int columns =
+        job->width > 0 ? (int)whole_cells(job->width, run->mural.cell_width_mm) : job->columns;
+    const int rows =
+        job->height > 0 ? (int)whole_cells(job->height, run->mural.cell_height_mm) : job->rows;
+    return cells_read(&run->grid, job->cells, &run->palette, columns, rows, run->fault);
+}
+
+static Status choose_colours(Run *run)
+{
+    if (run->grid.colour) return STATUS_OK;
+    const Status status =
+        grid_init(&run->grid, run->image.columns, run->image.rows, false, run->fault);
+    if (status) return status;
+    switch ((Dither)run->job->dither) {
+    case DITHER_NONE:
+        return match_palette(&run->palette, &run->image, run->threads, &run->grid, run->voice,
+                             run->fault);
+    case DITHER_FLOYD_STEINBERG:
+        return dither_floyd_steinberg(&run->palette, &run->image, &run->grid, run->voice,
+                                      run->fault);
+    }
+    return fault_set(run->fault, STATUS_INTERNAL, "plan: dither %d; report this", run->job->dither);
+}
+
+/* ---- bricks ---- */
+
+static Status lay_bricks(Run *run)
+{
+    const Job *job = run->job;
+    Mural *m = &run->mural;
+    m->solid.grid = &run->grid;
+    PanelLimits limits = {.mass_kg = job->panel_mass};
+    Status status = job_panel(job, &limits.columns, &limits.rows, run->fault);
+    if (!status) status = panels_init(&run->panels, &m->solid, &run->sizes, &limits, run->fault);
+    LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.threads = run->threads;
+    if (!status)
+        status = lay(&m->solid, &run->sizes, &run->panels, &options, &run->laid, &run->laying,
+                     run->voice, run->fault);
+    if (!status)
+        status =
+            bond_init(&run->bond, &m->solid, &run->panels, &run->laid, run->threads, run->fault);
+    if (!status)
+        status = parts_init(&run->parts, &run->laid, &run->palette, &run->sizes, &run->stock,
+                            job->spare, run->fault);
+    return status;
+}
+
+/* ---- figures ---- */
+
+static Status measure(Run *run)
+{
+    Mural *m = &run->mural;
+    Measures *v = &m->measures;
+    Status status =
+        measure_cells(&run->image, &run->palette, &run->grid, run->threads, v, run->fault);
+    const Viewpoint viewpoint = {m->cell_width_mm, m->cell_height_mm, run->job->distance};
+    EyeResult seen = {0};
+    if (!status)
+        status = eye_measure(&run->image, &run->palette, &run->grid, &viewpoint, run->threads,
+                             &seen, NULL, run->fault);
+    if (status) return status;
+    v->perceived_de00 = seen.mean;
+    v->perceived_p95 = seen.p95;
+    run->load = memory_create((size_t)run->panels.count, sizeof *run->load);
+    if (!run->load) return memory_fault(run->fault, (size_t)run->panels.count, sizeof *run->load);
+    measure_panels(&m->solid, &run->panels, &run->laid, &run->sizes, run->load);
+    m->load = run->load;
+    v->mass_kg = run->parts.mass_g / 1000;
+    v->price = run->parts.price;
+    v->hours = (double)run->laid.count / run->job->pace;
+    v->quarter_lap = 1;
+    for (int i = 0; i < run->panels.count; i++) {
+        const PanelBond *bond = &run->bond.panel[i];
+        v->pieces += bond->pieces;
+        v->unsupported += bond->unsupported;
+        v->weak += bond->weak;
+        if (bond->longest_straight_joint > v->longest_straight_joint)
+            v->longest_straight_joint = bond->longest_straight_joint;
+    }
+    m->lower_bound = run->laying.lower_bound;
+    cautions_choose(m);
+    return STATUS_OK;
+}
+
+/* ---- files ---- */
+
+typedef Status Writer(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
+
+static Status write_cells(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return cells_write(m->grid, m->palette, path, f);
+}
+static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_bricks(m, path, f);
+}
+static Status write_rows(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_rows(m, path, f);
+}
+static Status write_parts(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_parts(m, path, f);
+}
+static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_panels(m, path, f);
+}
+static Status write_proof(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return face_proof(m, path, f);
+}
+static Status write_distance(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return face_distance(m, path, f);
+}
+
+static bool book_wanted(const Mural *m) { return m->job->book; }
+
+static const struct Output {
+    const char *name;
+    Writer *write;
+    bool (*wanted)(const Mural *);
+} outputs[] = {
+    {"cells.png", write_cells, NULL},      {"bricks.csv", write_bricks, NULL},
+    {"rows.csv", write_rows, NULL},        {"parts.csv", write_parts, NULL},
+    {"panels.csv", write_panels, NULL},    {"preview.png", face_preview, NULL},
+    {"proof.jpg", write_proof, NULL},      {"distance.png", write_distance, NULL},
+    {"book.pdf", book_write, book_wanted},
+};
+enum { OUTPUTS = sizeof outputs / sizeof *outputs };
+
+/* Every name that a plan may hold, in this or another version or build. */
+static bool is_ours(const char *name)
+{
+    static const char *const others[] = {"plan.json", "steps.png", "relief.png", "relief.glb",
+                                         "book.html"};
+    for (size_t i = 0; i < OUTPUTS; i++)
+        if (!strcmp(name, outputs[i].name)) return true;
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (!strcmp(name, others[i])) return true;
+    return false;
+}
+
+static Status write_files(Run *run, Folder *folder)
+{
+    RecordFile files[OUTPUTS];
+    size_t count = 0;
+    char path[FOLDER_PATH];
+    for (size_t i = 0; i < OUTPUTS; i++) {
+        if (voice_stopped(run->voice)) return interrupted(run);
+        if (outputs[i].wanted && !outputs[i].wanted(&run->mural)) continue;
+        voice_progress(run->voice, outputs[i].name, 0);
+        folder_path(folder, outputs[i].name, path);
+        Status status = outputs[i].write(&run->mural, path, run->voice, run->fault);
+        if (!status) status = digest_file(path, files[count].sha256, run->fault);
+        if (status) return status;
+        files[count++].name = outputs[i].name;
+    }
+    folder_path(folder, "plan.json", path);
+    const Status status = record_write(&run->mural, files, count, path, run->fault);
+    if (status) return status;
+    if (voice_stopped(run->voice)) return interrupted(run);
+    return folder_commit(folder, is_ours, run->fault);
+}
+
+/* ---- the whole ---- */
+
+static void describe(Run *run)
+{
+    const Job *job = run->job;
+    const bool wall = job->build == BUILD_WALL;
+    run->threads = job->threads ? job->threads : bands_processors();
+    run->mural = (Mural){.job = job,
+                         .reference = &run->reference,
+                         .palette = &run->palette,
+                         .sizes = &run->sizes,
+                         .image = &run->image,
+                         .grid = &run->grid,
+                         .solid = {.build = (Build)job->build, .base = wall ? job->thickness : 1},
+                         .panels = &run->panels,
+                         .laid = &run->laid,
+                         .parts = &run->parts,
+                         .bond = &run->bond,
+                         .cell_width_mm = job->pitch,
+                         .cell_height_mm = wall ? job->brick_height : job->pitch,
+                         .step_mm = wall ? job->pitch : job->brick_height};
+}
+
+static void say_flaws(const Run *run)
+{
+    char text[400];
+    for (size_t i = 0; i < run->bond.flaws; i++) {
+        flaw_text(&run->bond.flaw[i], &run->mural.solid, &run->panels, text, sizeof text);
+        voice_note(run->voice, "%s", text);
+    }
+}
+
+static bool holds(const Run *run)
+{
+    const Measures *v = &run->mural.measures;
+    return v->unsupported == 0 && v->pieces == run->panels.count;
+}
+
+static void run_clear(Run *run)
+{
+    parts_clear(&run->parts);
+    bond_clear(&run->bond);
+    laid_clear(&run->laid);
+    memory_free(run->load);
+    panels_clear(&run->panels);
+    grid_clear(&run->grid);
+    image_clear(&run->image);
+    stock_clear(&run->stock);
+}
+
+Status plan_run(const Job *job, const Voice *voice, Fault *fault)
+{
+    Run *run = memory_create(1, sizeof *run);
+    if (!run) return memory_fault(fault, 1, sizeof *run);
+    *run = (Run){.job = job, .voice = voice, .fault = fault};
+    describe(run);
+
+    static Status (*const steps[])(Run *) = {take_in,        read_cells, look_at_reference,
+                                             choose_colours, lay_bricks, measure};
+    Folder folder = {.lock = -1};
+    Status status = folder_begin(&folder, job->out, fault);
+    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++)
+        status = voice_stopped(voice) ? interrupted(run) : steps[i](run);
+    if (!status) status = write_files(run, &folder);
+    folder_abandon(&folder);
+    if (!status && !holds(run)) {
+        say_flaws(run);
+        status = STATUS_UNHELD;
+    }
+    run_clear(run);
+    memory_free(run);
+    return status;
+}
