@@ -15,10 +15,11 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest \
+    status memory voice bands csv digest bytes \
     colour delta_e \
     image palette sizes stock grid panel laid \
-    profile picture sample \
+    source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
+    picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
@@ -64,6 +65,11 @@ TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
 $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(shell pkg-config --libs cmocka)
+
+# Benchmarks: each tests/bench_NAME.c is a program of its own, not part of the tests.
+$(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 .PHONY: all
 -include $(wildcard $(B)/*.d)
