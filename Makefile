@@ -15,13 +15,15 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest folder \
+    status memory voice bands csv digest bytes folder \
     colour delta_e \
-    image palette sizes stock grid panel laid \
-    profile picture sample \
-    match dither look relief tile lay_plaque lay_wall lay bond parts \
-    job mural \
-    paint cells draw face chart table record book page model \
+    image palette sizes stock grid panel laid laying \
+    source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
+    picture sample \
+    eye tone match dither look relief \
+    tile lay_plaque lay_wall lay bond parts \
+    job mural measure \
+    paint cells face table record draw chart book page model \
     plan compare pick replan check \
     options main
 
