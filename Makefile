@@ -17,9 +17,9 @@ Q = $(if $(V),,@)
 MODULES = \
     status memory voice bands csv digest \
     colour delta_e \
-    image palette sizes stock grid panel laid \
+    image palette sizes stock grid panel laid laying graph \
     profile picture sample \
-    match dither look relief tile lay_plaque lay_wall lay bond parts \
+    match dither look relief carry tile lay_plaque course lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
     plan compare pick replan check \

@@ -1,0 +1,22 @@
+/* Laying: what every way of laying is told, and what it can say of itself. */
+#ifndef ROWLOCK_LAYING_H
+#define ROWLOCK_LAYING_H
+
+#include <stddef.h>
+
+typedef struct LayOptions {
+    int threads;        /* never changes the result */
+    double effort;      /* 0 quick to 1 thorough; work, not seconds, so it is repeatable */
+    int fill;           /* palette index for backing that nothing else decides */
+    const double *cost; /* price of one brick of each size, >= 0; NULL: every brick costs 1 */
+} LayOptions;
+
+#define LAY_OPTIONS_DEFAULT ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL})
+
+/* What laying can say of itself. */
+typedef struct LayReport {
+    size_t bricks;
+    double lower_bound; /* proven: no laying of this solid in these panels has fewer bricks */
+} LayReport;
+
+#endif
