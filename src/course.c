@@ -1,0 +1,318 @@
+#include "course.h"
+
+#include "memory.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+enum { BRICK = 1000, PRESS = 1500, CROSS = 700 };
+
+void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
+{
+    *cuts = (Cuts){0};
+    double sum = 0;
+    for (int i = 0; cost && i < sizes->count; i++) sum += cost[i];
+    for (int i = 0; i < sizes->count; i++) {
+        const double share = sum > 0 ? cost[i] * sizes->count / sum : 1;
+        cuts->price[i] = (int64_t)lround(BRICK * fmin(share, 1000));
+    }
+    for (int depth = 1; depth <= SIZE_LONGEST; depth++)
+        for (int length = 1; length <= SIZE_LONGEST; length++) {
+            int best = -1;
+            for (int i = 0; i < sizes->count; i++) {
+                const int w = sizes->size[i].width, l = sizes->size[i].length;
+                if (!((w == depth && l == length) || (w == length && l == depth))) continue;
+                if (best < 0 || cuts->price[i] < cuts->price[best]) best = i;
+            }
+            if (best < 0) continue;
+            const int n = cuts->count[depth]++;
+            cuts->length[depth][n] = length;
+            cuts->size[depth][n] = (uint8_t)best;
+            if (length > cuts->longest) cuts->longest = length;
+        }
+}
+
+Status course_room_init(CourseRoom *room, int columns, int deepest_band, const Cuts *cuts,
+                        Fault *fault)
+{
+    *room = (CourseRoom){0};
+    const size_t n = (size_t)columns + 1;
+    int most = 0;
+    for (int depth = 1; depth <= SIZE_LONGEST; depth++)
+        if (cuts->count[depth] > most) most = cuts->count[depth];
+    const size_t prices = n * (size_t)(most + 1),
+                 steps = leaves_steps(columns, deepest_band - 1, cuts->longest);
+    bool there = true;
+    for (int r = 0; r < LEAVES_RANGES && there; r++)
+        there = (room->cost[r] = memory_create(prices, sizeof *room->cost[r])) != NULL;
+    for (int s = 0; s < LEAVES_MOST_SPLITS && there; s++)
+        there = (room->collar[s] = memory_create(n, sizeof *room->collar[s])) != NULL;
+    if (there) there = (room->line = memory_create(n, sizeof *room->line)) != NULL;
+    if (there) there = (room->crossed = memory_create(n, 1)) != NULL;
+    if (there) there = (room->step = memory_create(steps, sizeof *room->step)) != NULL;
+    if (there) there = (room->brick = memory_create(2 * n, sizeof *room->brick)) != NULL;
+    if (there) return STATUS_OK;
+    course_room_clear(room);
+    return memory_fault(fault, steps, sizeof *room->step);
+}
+
+void course_room_clear(CourseRoom *room)
+{
+    for (int r = 0; r < LEAVES_RANGES; r++) memory_free(room->cost[r]);
+    for (int s = 0; s < LEAVES_MOST_SPLITS; s++) memory_free(room->collar[s]);
+    memory_free(room->line);
+    memory_free(room->crossed);
+    memory_free(room->step);
+    memory_free(room->brick);
+    *room = (CourseRoom){0};
+}
+
+void course_clear(Course *course)
+{
+    memory_free(course->piece);
+    *course = (Course){0};
+}
+
+static const Piece *piece_at(const View *view, int columns, int column, int tier)
+{
+    const int32_t i = view->unit[(size_t)tier * (size_t)columns + (size_t)column];
+    return i < 0 ? NULL : &view->course->piece[i];
+}
+
+static int16_t hue_at(const Bed *bed, int column, int tier)
+{
+    return bed->hue[(size_t)tier * (size_t)bed->columns + (size_t)column];
+}
+
+/* A brick while it grows: columns [a,b) of tiers [c,d). */
+typedef struct Trial {
+    int a, b, c, d;
+    int16_t hue;
+    int inside_below, inside_above; /* pieces of the neighbour that lie within it, and ... */
+    int inside_press_below, inside_press_above; /* ... how hard they are asked not to */
+    int cross;
+} Trial;
+
+static int press_at(const uint8_t *press, int column) { return press ? press[column] : 0; }
+
+/* Takes column b into the brick; false where it must end before. */
+static bool grow(const Bed *bed, Trial *t)
+{
+    const int x = t->b;
+    if (x >= bed->columns) return false;
+    for (int tier = t->c; tier < t->d; tier++) {
+        const int16_t hue = hue_at(bed, x, tier);
+        if (hue == HUE_NONE) return false;
+        if (hue == HUE_FREE || hue == t->hue) continue;
+        if (t->hue != HUE_FREE) return false;
+        t->hue = hue;
+    }
+    if (bed->cross && x > t->a) t->cross += bed->cross[x];
+    t->b++;
+    for (int side = 0; side < 2; side++) {
+        const View *view = side ? bed->above : bed->below;
+        if (!view) continue;
+        for (int tier = t->c; tier < t->d; tier++) {
+            const Piece *p = piece_at(view, bed->columns, x, tier);
+            if (!p || p->tier != tier || p->column + p->columns != t->b || p->column < t->a ||
+                tier + p->tiers > t->d)
+                continue;
+            ++*(side ? &t->inside_above : &t->inside_below);
+            *(side ? &t->inside_press_above : &t->inside_press_below) +=
+                press_at(side ? bed->press_over : bed->press_under, p->column);
+        }
+    }
+    return true;
+}
+
+static bool nested(const Bed *bed, const View *view, const Trial *t)
+{
+    const Piece *p = piece_at(view, bed->columns, t->a, t->c);
+    return p && p->column + p->columns >= t->b && p->column <= t->a && p->tier <= t->c &&
+           p->tier + p->tiers >= t->d;
+}
+
+/* How many of the brick's ends lap a brick of this neighbour by less than a quarter of
+ * the shorter of the two; ends in line are priced as straight joints. */
+static int short_laps(const Bed *bed, const View *view, const Trial *t)
+{
+    int found = 0;
+    const int length = t->b - t->a;
+    if (t->a > 0) {
+        const Piece *p = piece_at(view, bed->columns, t->a, t->d - 1);
+        if (p && p->column < t->a && p->column + p->columns < t->b) {
+            const int lap = p->column + p->columns - t->a;
+            found += 4 * lap < (length < p->columns ? length : p->columns);
+        }
+    }
+    if (t->b < bed->columns) {
+        const Piece *p = piece_at(view, bed->columns, t->b - 1, t->d - 1);
+        if (p && p->column > t->a && p->column + p->columns > t->b) {
+            const int lap = t->b - p->column;
+            found += 4 * lap < (length < p->columns ? length : p->columns);
+        }
+    }
+    return found;
+}
+
+static int64_t bond_price(const Bed *bed, const Trial *t)
+{
+    const BondPrices *w = bed->prices;
+    int64_t price = 0;
+    if (bed->below) {
+        price += w->lap * short_laps(bed, bed->below, t);
+        if (nested(bed, bed->below, t))
+            price +=
+                (bed->highest ? w->hanging : w->nested) + PRESS * press_at(bed->press_under, t->a);
+        price += t->inside_below * (bed->second ? w->hanging : w->nested) +
+                 PRESS * t->inside_press_below;
+    }
+    if (bed->above) {
+        price += w->lap * short_laps(bed, bed->above, t);
+        if (nested(bed, bed->above, t))
+            price +=
+                (bed->lowest ? w->hanging : w->nested) + PRESS * press_at(bed->press_over, t->a);
+        price += t->inside_above * (bed->last_but_one ? w->hanging : w->nested) +
+                 PRESS * t->inside_press_above;
+    }
+    if (t->b - t->a == 1) price += w->sliver;
+    return price - (int64_t)CROSS * t->cross;
+}
+
+/* Prices of every brick that fills tiers [c,d), by column and length. Where the band has
+ * units outside the solid, a last length of 1 at no price steps over them. */
+static void price_range(const Bed *bed, const Cuts *cuts, int c, int d, bool gaps,
+                        const int64_t *collar, LeafRange *range, int64_t *cost)
+{
+    const int n = cuts->count[d - c], stride = n + gaps;
+    for (int a = 0; a < bed->columns; a++) {
+        int64_t *price = cost + (size_t)a * (size_t)stride;
+        Trial t = {.a = a, .b = a, .c = c, .d = d, .hue = HUE_FREE};
+        int64_t parting = 0;
+        int k = 0;
+        while (k < n && grow(bed, &t)) {
+            if (collar) parting += collar[t.b - 1];
+            if (t.b - a != cuts->length[d - c][k]) continue;
+            price[k] = cuts->price[cuts->size[d - c][k]] + parting + bond_price(bed, &t);
+            k++;
+        }
+        while (k < n) price[k++] = LEAVES_NEVER;
+        if (gaps) price[n] = d - c == 1 && hue_at(bed, a, c) == HUE_NONE ? 0 : LEAVES_NEVER;
+    }
+    range->count = stride;
+    range->cost = cost;
+}
+
+/* The price of a joint right through, at each column's left edge. */
+static void price_lines(const Bed *bed, const uint8_t *crossed, int64_t *line)
+{
+    const BondPrices *w = bed->prices;
+    for (int x = 1; x < bed->columns; x++) {
+        const int u = bed->under[x], o = bed->over[x];
+        line[x] = 0;
+        if (crossed[x] || !(u || o)) continue;
+        int top = bed->depth;
+        while (top > 1 &&
+               (hue_at(bed, x - 1, top - 1) == HUE_NONE || hue_at(bed, x, top - 1) == HUE_NONE))
+            top--;
+        const bool edge = hue_at(bed, x - 1, top - 1) != hue_at(bed, x, top - 1);
+        line[x] = (edge ? w->forced : w->straight) * ((u > 0) + (o > 0)) +
+                  w->third * ((u > 1) + (u > 0 && o > 0) + (o > 1));
+    }
+}
+
+/* The price of parting a column in front of tier s. */
+static void price_collar(const Bed *bed, int s, int64_t *collar)
+{
+    for (int x = 0; x < bed->columns; x++) {
+        int both = 0;
+        for (int side = 0; side < 2; side++) {
+            const View *view = side ? bed->above : bed->below;
+            if (!view) continue;
+            const Piece *p = piece_at(view, bed->columns, x, s - 1);
+            const Piece *q = piece_at(view, bed->columns, x, s);
+            both += p && q && p != q;
+        }
+        collar[x] = both * bed->prices->collar;
+    }
+}
+
+static Status add_piece(Course *course, Piece piece, Fault *fault)
+{
+    if (course->count == course->capacity) {
+        const Status status = memory_grow(&course->piece, &course->capacity, course->count + 1,
+                                          sizeof *course->piece, fault);
+        if (status) return status;
+    }
+    course->piece[course->count++] = piece;
+    return STATUS_OK;
+}
+
+static bool band_has_gaps(const Bed *bed, int c, int d)
+{
+    for (int tier = c; tier < d; tier++)
+        for (int x = 0; x < bed->columns; x++)
+            if (hue_at(bed, x, tier) == HUE_NONE) return true;
+    return false;
+}
+
+static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, int c, int d,
+                       CourseRoom *room, int *stuck_out, Fault *fault)
+{
+    const bool gaps = band_has_gaps(bed, c, d);
+    Leaves leaves = {
+        .columns = bed->columns, .splits = d - c - 1, .longest = cuts->longest, .line = room->line};
+    int lengths[LEAVES_RANGES][SIZE_LONGEST + 1], from[LEAVES_RANGES], to[LEAVES_RANGES];
+    for (int r = 0; r <= 2 * leaves.splits; r++) {
+        const int s = c + (r + 1) / 2;
+        from[r] = r == 0 || r % 2 == 1 ? c : s;
+        to[r] = r == 0 || r % 2 == 0 ? d : s;
+        const int depth = to[r] - from[r], n = cuts->count[depth];
+        memcpy(lengths[r], cuts->length[depth], (size_t)n * sizeof(int));
+        lengths[r][n] = 1;
+        leaves.range[r].length = lengths[r];
+        const bool front = r > 0 && r % 2 == 0;
+        if (front) price_collar(bed, s, room->collar[r / 2 - 1]);
+        price_range(bed, cuts, from[r], to[r], gaps, front ? room->collar[r / 2 - 1] : NULL,
+                    &leaves.range[r], room->cost[r]);
+    }
+    price_lines(bed, room->crossed, room->line);
+    int count;
+    if (leaves_solve(&leaves, room->step, room->brick, &count) >= LEAVES_NEVER) {
+        *stuck_out = count;
+        return STATUS_OK;
+    }
+    Status status = STATUS_OK;
+    for (int i = count - 1; i >= 0 && !status; i--) {
+        const LeafBrick b = room->brick[i];
+        const int depth = to[b.range] - from[b.range];
+        if (b.nth == cuts->count[depth]) continue;
+        const int length = lengths[b.range][b.nth];
+        for (int x = b.column + 1; x < b.column + length; x++) room->crossed[x] = 1;
+        status = add_piece(course,
+                           (Piece){.column = b.column,
+                                   .tier = (uint8_t)from[b.range],
+                                   .columns = (uint8_t)length,
+                                   .tiers = (uint8_t)depth,
+                                   .size = cuts->size[depth][b.nth]},
+                           fault);
+    }
+    return status;
+}
+
+Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
+                  int *stuck_out, Fault *fault)
+{
+    course->count = kept;
+    *stuck_out = -1;
+    memset(room->crossed, 0, (size_t)bed->columns + 1);
+    for (size_t i = 0; i < kept; i++)
+        for (int x = 1; x < course->piece[i].columns; x++)
+            room->crossed[course->piece[i].column + x] = 1;
+    Status status = STATUS_OK;
+    for (int b = bed->bands - 1; b >= 0 && !status && *stuck_out < 0; b--)
+        status =
+            lay_band(course, bed, cuts, bed->band[b], bed->band[b + 1], room, stuck_out, fault);
+    return status;
+}

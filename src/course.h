@@ -1,0 +1,101 @@
+/* Course: lays one course of a wall against the courses below and above it.
+ *
+ * A course is a field of columns by tiers, each unit of which is outside the solid, or
+ * shows a colour, or is free. It is cut on plan into bands of a few tiers; each band is
+ * laid at the least price by the program of leaves.h, where a brick's price is one brick
+ * and what it does to the bond with its neighbours. Prices add up over pairs of courses,
+ * each pair seen alike from both sides, so that laying courses again and again, each
+ * against its neighbours as they stand, never makes the wall dearer. */
+#ifndef ROWLOCK_COURSE_H
+#define ROWLOCK_COURSE_H
+
+#include "laying.h"
+#include "leaves.h"
+#include "sizes.h"
+#include "status.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum { HUE_NONE = -2, HUE_FREE = -1 }; /* else the palette index that a unit shows */
+
+/* A brick of a course; columns count from the panel's left edge. */
+typedef struct Piece {
+    int32_t column;
+    uint8_t tier, columns, tiers, size;
+} Piece;
+
+typedef struct Course {
+    size_t count, capacity;
+    Piece *piece;
+} Course;
+
+/* The prices of a bond, in thousandths of a brick. */
+typedef struct BondPrices {
+    int64_t straight; /* a joint above a joint, both right through, where no colour forces it */
+    int64_t forced;   /* the same at a colour edge, where only a brick behind the face can cross */
+    int64_t third;    /* each three courses in a row with a joint in line */
+    int64_t lap;      /* a lap below a quarter of the shorter brick */
+    int64_t nested;   /* a brick that bears on, or carries, one brick alone */
+    int64_t hanging;  /* the same where it is the panel's lowest or highest: it would fall off
+                         with that one brick */
+    int64_t collar;   /* one column where two courses part at the same tier */
+    int64_t sliver;   /* a brick one column long, against a longer one */
+} BondPrices;
+
+/* The lengths that fill a depth, ascending, each in its cheapest size; and the prices. */
+typedef struct Cuts {
+    int count[SIZE_LONGEST + 1];
+    int length[SIZE_LONGEST + 1][SIZE_LONGEST];
+    uint8_t size[SIZE_LONGEST + 1][SIZE_LONGEST];
+    int64_t price[SIZES_MOST];
+    int longest;
+} Cuts;
+
+void cuts_init(Cuts *cuts_out, const Sizes *sizes, const double *cost);
+
+/* A neighbour as this course sees it: the piece of each unit, -1 where there is none. */
+typedef struct View {
+    const Course *course;
+    int32_t *unit; /* depth x columns */
+} View;
+
+/* What a course is laid against. */
+typedef struct Bed {
+    int columns, depth;
+    const int16_t *hue;          /* depth x columns */
+    const View *below, *above;   /* NULL at the panel's edge */
+    const uint8_t *under, *over; /* columns + 1: courses in a row, to two, whose joint is here */
+    bool lowest, highest;        /* this course is the panel's first, last */
+    bool second, last_but_one;   /* the one below is the first, the one above the last */
+    const uint8_t *press_under, *press_over; /* columns: how hard a brick here is asked to bear on
+                                                two below, two above; NULL: not at all */
+    const uint8_t *cross; /* columns + 1: how hard a brick is asked to cross here; or NULL */
+    const BondPrices *prices;
+    int bands;
+    const uint8_t *band; /* bands + 1 tiers where the course is cut on plan */
+} Bed;
+
+/* Scratch for courses of up to this many columns, depth and brick length. */
+typedef struct CourseRoom {
+    int64_t *cost[LEAVES_RANGES];
+    int64_t *line;
+    int64_t *collar[LEAVES_MOST_SPLITS];
+    uint8_t *crossed;
+    LeafStep *step;
+    LeafBrick *brick;
+} CourseRoom;
+
+Status course_room_init(CourseRoom *room, int columns, int deepest_band, const Cuts *cuts,
+                        Fault *fault);
+void course_room_clear(CourseRoom *room);
+
+/* Lays the course into *course (whose pieces are given up, but those before `kept` stay:
+ * they are laid already and their units are HUE_NONE). *stuck_out is -1, or the first
+ * column that no laying gets past. */
+Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
+                  int *stuck_out, Fault *fault);
+
+void course_clear(Course *course);
+
+#endif

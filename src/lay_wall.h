@@ -1,0 +1,24 @@
+/* Lay wall: fills a wall with bricks, course by course, so that each panel holds together.
+ *
+ * Thickness 1: every course at the least number of bricks, save where one more buys a lap.
+ * Thickness 2 and more: bricks behind the face cross the joints that colours force on it.
+ * In order of weight: one joined piece; no brick that falls off, or parts the panel, with
+ * one other; no joint right through in line over three courses; the fewest bricks. */
+#ifndef ROWLOCK_LAY_WALL_H
+#define ROWLOCK_LAY_WALL_H
+
+#include "grid.h"
+#include "laid.h"
+#include "laying.h"
+#include "panel.h"
+#include "sizes.h"
+#include "status.h"
+#include "voice.h"
+
+/* As lay() in lay.h. For a wall the report's bound holds for every laying whose joints
+ * right through are nowhere in line over three courses that a brick could cross. */
+Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
+                const LayOptions *options, Laid *laid_out, LayReport *report_out,
+                const Voice *voice, Fault *fault);
+
+#endif
