@@ -16,12 +16,12 @@ Q = $(if $(V),,@)
 # `make order` fails otherwise.
 MODULES = \
     status memory voice bands csv digest bytes folder \
-    colour delta_e \
-    image palette sizes stock grid panel laid laying \
+    colour delta_e delta_e_quick delta_e_box delta_e_bounds \
+    image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone match dither look relief \
-    tile lay_plaque lay_wall lay bond parts \
+    eye tone match dither look relief carry \
+    tile lay_plaque leaves course bound lay_wall lay bond parts \
     job mural measure \
     paint cells face table record draw chart book page model \
     plan compare pick replan check \
