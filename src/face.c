@@ -1,5 +1,6 @@
 #include "face.h"
 
+#include "eye.h"
 #include "memory.h"
 #include "paint.h"
 
@@ -186,7 +187,7 @@ Status face_proof(const Mural *m, const char *path, Fault *fault)
     return status;
 }
 
-Status face_image(const Image *image, const char *path, Fault *fault)
+static Status write_image(const Image *image, const char *path, Fault *fault)
 {
     Paint *paint = NULL;
     uint8_t *line = memory_create((size_t)image->columns, 3);
@@ -203,5 +204,60 @@ Status face_image(const Image *image, const char *path, Fault *fault)
     }
     paint_free(paint);
     memory_free(line);
+    return status;
+}
+
+/* Mean of shade over part (i, j) of k x k of a cell. */
+static double mean_shade(int sides, bool knob, int k, int i, int j)
+{
+    enum { POINTS = 12 };
+    double sum = 0;
+    for (int y = 0; y < POINTS; y++)
+        for (int x = 0; x < POINTS; x++)
+            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / k, (j + (y + 0.5) / POINTS) / k,
+                         1.0 / 24);
+    return sum / (POINTS * POINTS);
+}
+
+/* The face, k x k pixels a cell, in linear light. */
+static Status draw_face(const Mural *m, int k, Image *out, Fault *fault)
+{
+    const Grid *g = m->grid;
+    double factor[SIDES][6][6];
+    for (int sides = 0; sides < SIDES; sides++)
+        for (int j = 0; j < k; j++)
+            for (int i = 0; i < k; i++)
+                factor[sides][j][i] =
+                    mean_shade(sides, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
+    uint8_t *sides = create_sides(m);
+    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    const Status status = image_init(out, g->columns * k, g->rows * k, fault);
+    for (int y = 0; !status && y < out->rows; y++) {
+        float *to = out->xyz + (size_t)y * (size_t)out->columns * 3;
+        for (int x = 0; x < out->columns; x++, to += 3) {
+            const int c = x / k, r = y / k;
+            const Xyz xyz = m->palette->colour[grid_colour(g, c, r)].xyz;
+            const double f =
+                factor[sides[(size_t)r * (size_t)g->columns + (size_t)c]][y % k][x % k];
+            to[0] = (float)(f * xyz.x);
+            to[1] = (float)(f * xyz.y);
+            to[2] = (float)(f * xyz.z);
+        }
+    }
+    memory_free(sides);
+    return status;
+}
+
+Status face_distance(const Mural *m, const char *path, int threads, Fault *fault)
+{
+    int k = 1000 / (m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows);
+    k = k < 1 ? 1 : k > 6 ? 6 : k;
+    Image face = {0}, view = {0};
+    const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
+    Status status = draw_face(m, k, &face, fault);
+    if (!status) status = eye_view(&face, &viewpoint, threads, &view, fault);
+    if (!status) status = write_image(&view, path, fault);
+    image_clear(&face);
+    image_clear(&view);
     return status;
 }

@@ -12,7 +12,8 @@ Status face_preview(const Mural *mural, const char *path, const Voice *voice, Fa
 /* proof.jpg: the colours of the cells, about 1200 pixels wide, small enough to mail. */
 Status face_proof(const Mural *mural, const char *path, Fault *fault);
 
-/* Any image of linear XYZ (row 0 at the bottom) as an sRGB PNG. */
-Status face_image(const Image *image, const char *path, Fault *fault);
+/* distance.png: the face with its joints as the eye sees it from the job's distance. One
+ * to six pixels a cell, about 1000 across: no larger on a screen than it needs to be. */
+Status face_distance(const Mural *mural, const char *path, int threads, Fault *fault);
 
 #endif

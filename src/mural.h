@@ -40,6 +40,7 @@ enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
     const Job *job;
+    int threads; /* to work with; never changes what is written */
     const Reference *reference;
     const Palette *palette;
     const Sizes *sizes;

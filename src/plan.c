@@ -24,6 +24,7 @@
 #include "table.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* All that a run owns; Mural borrows from it. */
@@ -35,6 +36,7 @@ typedef struct Run {
     Palette palette;
     Sizes sizes;
     Stock stock;
+    PictureFacts facts;
     Reference reference;
     Image image;
     Grid grid;
@@ -73,59 +75,70 @@ static Status take_in(Run *run)
 
 /* ---- true size ---- */
 
-/* The grid, and the part of the upright picture that it shows (left, top, width,
- * height in pixels). */
+/* The grid, and the part of the upright picture that it shows. */
 typedef struct Frame {
     int columns, rows;
-    double crop[4];
+    Crop crop;
 } Frame;
 
 static double whole_cells(double length, double cell) { return floor(length / cell + 0.5); }
 
-static Status frame_fit(Run *run, double width, double height, Frame *frame)
+/* What the job says of the grid, 0 where it does not. */
+static double asked_columns(const Run *run)
 {
     const Job *job = run->job;
-    const Mural *m = &run->mural;
+    return job->width > 0 ? fmax(1, whole_cells(job->width, run->mural.cell_width_mm))
+                          : job->columns;
+}
+static double asked_rows(const Run *run)
+{
+    const Job *job = run->job;
+    return job->height > 0 ? fmax(1, whole_cells(job->height, run->mural.cell_height_mm))
+                           : job->rows;
+}
+
+/* The part that the user cut out, or the whole. */
+static Status frame_cut(Run *run, const Source *source, Crop *crop)
+{
     long cut[4];
-    const Status status = job_crop(job, cut, run->fault);
-    if (status) return status;
-    double *crop = frame->crop;
-    if (!cut[2]) {
-        crop[0] = crop[1] = 0;
-        crop[2] = width;
-        crop[3] = height;
-    } else if ((double)cut[0] + (double)cut[2] > width ||
-               (double)cut[1] + (double)cut[3] > height) {
+    const Status status = job_crop(run->job, cut, run->fault);
+    *crop = crop_all(source);
+    if (status || !cut[2]) return status;
+    const Crop asked = {(double)cut[0], (double)cut[1], (double)cut[2], (double)cut[3]};
+    if (asked.x + asked.width > crop->width || asked.y + asked.height > crop->height)
         return fault_set(run->fault, STATUS_USAGE,
                          "--crop: %s reaches outside the picture of %.0f x %.0f; crop less",
-                         job->crop, width, height);
+                         run->job->crop, crop->width, crop->height);
+    *crop = asked;
+    return STATUS_OK;
+}
+
+static Status frame_fit(Run *run, const Source *source, Frame *frame)
+{
+    const Mural *m = &run->mural;
+    Crop *crop = &frame->crop;
+    const Status status = frame_cut(run, source, crop);
+    if (status) return status;
+    double columns = run->grid.colour ? run->grid.columns : asked_columns(run);
+    double rows = run->grid.colour ? run->grid.rows : asked_rows(run);
+    const double cell = m->cell_height_mm / m->cell_width_mm;
+    if (columns > 0 && rows > 0) { /* keep the middle that has the mural's aspect */
+        const double aspect = columns / (rows * cell);
+        const double width = fmin(crop->width, crop->height * aspect);
+        const double height = fmin(crop->height, crop->width / aspect);
+        crop->x += (crop->width - width) / 2;
+        crop->y += (crop->height - height) / 2;
+        crop->width = width;
+        crop->height = height;
+    } else if (columns > 0) {
+        rows = fmax(1, whole_cells(columns * crop->height / crop->width, cell));
     } else {
-        for (int i = 0; i < 4; i++) crop[i] = (double)cut[i];
+        columns = fmax(1, whole_cells(rows * cell * crop->width / crop->height, 1));
     }
-    double columns = job->columns, rows = job->rows;
-    if (job->width > 0) columns = whole_cells(job->width, m->cell_width_mm);
-    if (job->height > 0) rows = whole_cells(job->height, m->cell_height_mm);
-    if (run->grid.colour) { /* edited cells say the size */
-        columns = run->grid.columns;
-        rows = run->grid.rows;
-    }
-    const bool across = columns > 0 || job->width > 0, up = rows > 0 || job->height > 0;
-    const double aspect = crop[3] / crop[2] * m->cell_width_mm / m->cell_height_mm;
-    if (across && !up) rows = fmax(1, floor(columns * aspect + 0.5));
-    if (up && !across) columns = fmax(1, floor(rows / aspect + 0.5));
-    if (!(columns >= 1 && rows >= 1 && columns <= GRID_MOST && rows <= GRID_MOST))
+    if (!(columns <= GRID_MOST && rows <= GRID_MOST))
         return fault_set(run->fault, STATUS_USAGE,
-                         "plan: %.0f x %.0f cells; choose a size of 1 to %d cells each way",
-                         columns, rows, GRID_MOST);
-    if (across && up) { /* keep the middle that has the mural's aspect */
-        const double wanted = rows * m->cell_height_mm / (columns * m->cell_width_mm);
-        const double keep_width = fmin(crop[2], crop[3] / wanted),
-                     keep_height = fmin(crop[3], crop[2] * wanted);
-        crop[0] += (crop[2] - keep_width) / 2;
-        crop[1] += (crop[3] - keep_height) / 2;
-        crop[2] = keep_width;
-        crop[3] = keep_height;
-    }
+                         "plan: %.0f x %.0f cells; choose a size of at most %d each way", columns,
+                         rows, GRID_MOST);
     frame->columns = (int)columns;
     frame->rows = (int)rows;
     return STATUS_OK;
@@ -142,15 +155,26 @@ static Status look_at_reference(Run *run)
     Picture *picture = NULL;
     if (!status) status = picture_open(&picture, job->reference, &options, run->voice, run->fault);
     Frame frame;
+    if (!status) status = frame_fit(run, picture_source(picture), &frame);
     if (!status)
-        status =
-            frame_fit(run, (double)picture_width(picture), (double)picture_height(picture), &frame);
-    if (!status)
-        status = sample_image(picture_source(picture), frame.crop, frame.columns, frame.rows,
+        status = sample_image(picture_source(picture), &frame.crop, frame.columns, frame.rows,
                               run->threads, &run->image, run->voice, run->fault);
-    if (!status) status = picture_finish(picture, &run->reference, run->fault);
+    if (!status) status = picture_finish(picture, &run->facts, run->fault);
     picture_close(picture);
     return status;
+}
+
+/* The file's name without its folder, as plan.json tells it. */
+static Status tell_reference(Run *run)
+{
+    Reference *r = &run->reference;
+    const char *slash = strrchr(run->job->reference, '/');
+    snprintf(r->file, sizeof r->file, "%s", slash ? slash + 1 : run->job->reference);
+    snprintf(r->sha256, sizeof r->sha256, "%s", run->facts.sha256);
+    snprintf(r->profile, sizeof r->profile, "%s", run->facts.profile);
+    r->width = run->facts.width;
+    r->height = run->facts.height;
+    return STATUS_OK;
 }
 
 /* ---- a colour a cell ---- */
@@ -159,11 +183,19 @@ static Status read_cells(Run *run)
 {
     const Job *job = run->job;
     if (!*job->cells) return STATUS_OK;
-    const int columns =
-        job->width > 0 ? (int)whole_cells(job->width, run->mural.cell_width_mm) : job->columns;
-    const int rows =
-        job->height > 0 ? (int)whole_cells(job->height, run->mural.cell_height_mm) : job->rows;
-    return cells_read(&run->grid, job->cells, &run->palette, columns, rows, run->fault);
+    return cells_read(&run->grid, job->cells, &run->palette,
+                      (int)fmin(asked_columns(run), GRID_MOST),
+                      (int)fmin(asked_rows(run), GRID_MOST), run->fault);
+}
+
+static Status match_colours(Run *run)
+{
+    Match *match;
+    Status status = match_create(&match, &run->palette, run->fault);
+    if (!status)
+        status = match_image(match, &run->image, run->threads, &run->grid, run->voice, run->fault);
+    match_free(match);
+    return status;
 }
 
 static Status choose_colours(Run *run)
@@ -174,8 +206,7 @@ static Status choose_colours(Run *run)
     if (status) return status;
     switch ((Dither)run->job->dither) {
     case DITHER_NONE:
-        return match_palette(&run->palette, &run->image, run->threads, &run->grid, run->voice,
-                             run->fault);
+        return match_colours(run);
     case DITHER_FLOYD_STEINBERG:
         return dither_floyd_steinberg(&run->palette, &run->image, &run->grid, run->voice,
                                       run->fault);
@@ -281,7 +312,7 @@ static Status write_proof(const Mural *m, const char *path, const Voice *v, Faul
 static Status write_distance(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
-    return face_distance(m, path, f);
+    return face_distance(m, path, m->threads, f);
 }
 
 static bool book_wanted(const Mural *m) { return m->job->book; }
@@ -341,6 +372,7 @@ static void describe(Run *run)
     const bool wall = job->build == BUILD_WALL;
     run->threads = job->threads ? job->threads : bands_processors();
     run->mural = (Mural){.job = job,
+                         .threads = run->threads,
                          .reference = &run->reference,
                          .palette = &run->palette,
                          .sizes = &run->sizes,
@@ -390,8 +422,9 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
     *run = (Run){.job = job, .voice = voice, .fault = fault};
     describe(run);
 
-    static Status (*const steps[])(Run *) = {take_in,        read_cells, look_at_reference,
-                                             choose_colours, lay_bricks, measure};
+    static Status (*const steps[])(Run *) = {take_in,        read_cells,     look_at_reference,
+                                             tell_reference, choose_colours, lay_bricks,
+                                             measure};
     Folder folder = {.lock = -1};
     Status status = folder_begin(&folder, job->out, fault);
     for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++)
