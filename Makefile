@@ -20,14 +20,15 @@ MODULES = \
     image palette sizes stock grid panel laid \
     profile picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
-    job mural \
-    draw face chart table book page model \
+    job mural cautions \
+    amend draw face key chart sheet chart_sheet row_list panel_pages front_pages end_pages \
+    table book page model \
     plan compare pick replan check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o)
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o
 LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
@@ -51,6 +52,14 @@ $(B)/rowlock: $(OBJECTS)
 $(B)/%.o: src/%.c Makefile | $(B)
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
+
+# The book's typeface is part of the program. FONTS is a folder with the two files.
+FONTS = /usr/share/fonts/truetype/dejavu
+FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
+$(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
+	@echo as $<
+	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
+	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
 $(B)/librowlock.a: $(LIBRARY)
 	$Qrm -f $@ && ar rcs $@ $^
