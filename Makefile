@@ -15,21 +15,22 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest bytes folder \
+    status memory voice text bands csv digest bytes folder \
     colour delta_e delta_e_quick delta_e_box delta_e_bounds \
-    image palette sizes stock grid panel laid laying graph \
+    image cgats palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
     eye tone match dither look relief carry \
     tile lay_plaque leaves course bound lay_wall lay bond parts \
-    job mural measure \
-    paint cells face table record draw chart book page model \
-    plan compare pick replan check \
+    job mural measure cautions \
+    paint cells face table record \
+    amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
+    plan check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o)
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o
 LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
@@ -59,6 +60,15 @@ $(B)/librowlock.a: $(LIBRARY)
 
 $(B):
 	mkdir -p $@
+
+# The book's typeface is part of the program. FONTS is a folder with the two files.
+FONTS = /usr/share/fonts/truetype/dejavu
+FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
+
+$(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
+	@echo as $<
+	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
+	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
 # ---- tests: each tests/test_NAME.c is a program of its own ----
 
@@ -104,7 +114,7 @@ DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblc
     fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils
 
 setup:
-	$Qtests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
 
 # ---- order, lint, install ----
 

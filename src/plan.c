@@ -46,6 +46,7 @@ typedef struct Run {
     LayReport laying;
     Bond bond;
     Parts parts;
+    Cautions cautions;
     Mural mural;
 } Run;
 
@@ -271,7 +272,9 @@ static Status measure(Run *run)
             v->longest_straight_joint = bond->longest_straight_joint;
     }
     m->lower_bound = run->laying.lower_bound;
-    cautions_choose(m);
+    cautions_find(&run->cautions, m);
+    m->cautions = run->cautions.count;
+    for (int i = 0; i < m->cautions; i++) m->caution[i] = run->cautions.text[i];
     return STATUS_OK;
 }
 
