@@ -9,174 +9,294 @@
  * leaves.h, given every length of any depth for each leaf, finds the least number exactly;
  * any laying has at least as many.
  *
- * Two bricks thick, a brick that crosses a colour edge of the face cannot touch the face.
- * Take three courses, one above another, and the lines where all three have a colour edge:
- * one of the three must have a brick behind the face across each of these (where it can be),
- * and one brick crosses no more lines than fit within the longest length. Their least number
- * comes on top of the bricks that touch the face. Triples that do not overlap add up; the
- * best of the three ways to cut a panel into triples is taken.
+ * One and two bricks thick that program sees whole courses, and the rule on straight joints
+ * joins them by Lagrange multipliers: of three courses, one above another, at most two have a
+ * joint right through at a line. For any prices p >= 0 of these,
+ *     sum over courses of min (bricks + prices of its joints) - 2 x sum of prices
+ * is a bound. Prices start at 0 and rise where three courses choose the same line.
+ *
+ * A brick that crosses a colour edge of the face cannot touch the face. Take three courses
+ * and the lines where all three have a colour edge: one of them must have a brick behind the
+ * face across each of these (where it can be), and one brick crosses no more lines than fit
+ * within the longest length. Their least number comes on top of the bricks that touch the
+ * face. Triples that do not overlap add up; the best of the three ways to cut a panel into
+ * triples is taken.
  *
  * Relief. A brick whose outermost tier is the outermost of some cells cannot reach over a
  * cell of fewer tiers, and those cells have one colour: count these bricks, longest first.
- * A course also needs as many bricks as its units divided by the largest brick. */
+ * A course also needs as many bricks as its units divided by the largest brick.
+ *
+ * All is counted in thousandths of a brick, in integers. */
+
+enum { BRICK = 1000, FIRST_STEP = 50, THROUGH = 0, BACK = 1, FRONT = 2 };
 
 typedef struct Room {
     const Solid *solid;
     const Panel *panel;
-    const Cuts *cuts;
-    int thick;
-    int lengths[3][SIZE_LONGEST], count[3]; /* right through, one leaf, any */
-    int largest;                            /* units */
+    int thick, longest;
+    int length[3][SIZE_LONGEST], count[3]; /* by kind: through, back, front */
+    int any[SIZE_LONGEST], any_count;      /* lengths of bricks that touch the face */
+    int largest;                           /* units */
     int longest_behind;
     int64_t *cost[3], *line;
     LeafStep *step;
-    int64_t *least, *face; /* by row: bricks that touch face or back; face alone */
+    LeafBrick *brick;
+    int16_t *hue[2];   /* rows x columns: back, front */
+    uint8_t *reach[3]; /* rows x columns: the longest brick of the kind from here on */
+    int64_t *face;     /* rows: least bricks that touch the face */
+    int64_t *least;    /* rows: least that touch face or back */
+    int32_t *mom;
+    int32_t *price; /* rows x (columns + 1): of this course and the two above */
+    int32_t *push;  /* rows x (columns + 1): the last change of a price */
+    uint8_t *joint; /* the same: 1 where the last solution has a joint right through */
 } Room;
+
+static size_t cell_at(const Room *r, int x, int row)
+{
+    return (size_t)row * (size_t)r->panel->columns + (size_t)x;
+}
+
+static size_t line_at(const Room *r, int x, int row)
+{
+    return (size_t)row * ((size_t)r->panel->columns + 1) + (size_t)x;
+}
 
 static void room_clear(Room *r)
 {
     for (int i = 0; i < 3; i++) memory_free(r->cost[i]);
+    for (int i = 0; i < 3; i++) memory_free(r->reach[i]);
+    for (int i = 0; i < 2; i++) memory_free(r->hue[i]);
     memory_free(r->line);
     memory_free(r->step);
-    memory_free(r->least);
+    memory_free(r->brick);
     memory_free(r->face);
+    memory_free(r->least);
+    memory_free(r->price);
+    memory_free(r->push);
+    memory_free(r->joint);
 }
 
-static void gather_lengths(Room *r)
+static void gather_lengths(Room *r, const Cuts *cuts)
 {
     bool leaf[SIZE_LONGEST + 1] = {0}, through[SIZE_LONGEST + 1] = {0};
+    r->longest = cuts->longest;
     for (int depth = 1; depth <= SIZE_LONGEST; depth++)
-        for (int k = 0; k < r->cuts->count[depth]; k++) {
-            const int length = r->cuts->length[depth][k];
+        for (int k = 0; k < cuts->count[depth]; k++) {
+            const int length = cuts->length[depth][k];
             if (depth * length > r->largest) r->largest = depth * length;
             if (depth < r->thick) leaf[length] = true;
             if (depth == r->thick) through[length] = true;
             if (depth < r->thick && length > r->longest_behind) r->longest_behind = length;
         }
     for (int length = 1; length <= SIZE_LONGEST; length++) {
-        if (through[length]) r->lengths[0][r->count[0]++] = length;
-        if (leaf[length]) r->lengths[1][r->count[1]++] = length;
-        if (leaf[length] || through[length]) r->lengths[2][r->count[2]++] = length;
+        if (through[length]) r->length[THROUGH][r->count[THROUGH]++] = length;
+        if (leaf[length]) r->length[BACK][r->count[BACK]++] = length;
+        if (leaf[length]) r->length[FRONT][r->count[FRONT]++] = length;
+        if (leaf[length] || through[length]) r->any[r->any_count++] = length;
     }
 }
 
-static Status room_init(Room *r, Fault *fault)
+static Status room_init(Room *r, const Cuts *cuts, Fault *fault)
 {
     const size_t n = (size_t)r->panel->columns + 1, rows = (size_t)r->panel->rows;
-    gather_lengths(r);
+    gather_lengths(r, cuts);
     bool there = true;
     for (int i = 0; i < 3 && there; i++)
-        there = (r->cost[i] = memory_create(n * SIZE_LONGEST, sizeof **r->cost)) != NULL;
+        there = (r->cost[i] = memory_create(n * SIZE_LONGEST, sizeof **r->cost)) != NULL &&
+                (r->reach[i] = memory_create(n * rows, 1)) != NULL;
+    for (int i = 0; i < 2 && there; i++)
+        there = (r->hue[i] = memory_create(n * rows, sizeof **r->hue)) != NULL;
+    const size_t steps = leaves_steps(r->panel->columns, 1, r->longest);
     if (there) there = (r->line = memory_create(n, sizeof *r->line)) != NULL;
-    const size_t steps = leaves_steps(r->panel->columns, 1, r->cuts->longest);
     if (there) there = (r->step = memory_create(steps, sizeof *r->step)) != NULL;
-    if (there) there = (r->least = memory_create(rows, sizeof *r->least)) != NULL;
+    if (there) there = (r->brick = memory_create(2 * n, sizeof *r->brick)) != NULL;
     if (there) there = (r->face = memory_create(rows, sizeof *r->face)) != NULL;
-    return there ? STATUS_OK : memory_fault(fault, n, sizeof *r->step);
+    if (there) there = (r->least = memory_create(rows, sizeof *r->least)) != NULL;
+    if (there) there = (r->price = memory_create((rows + 2) * n, sizeof *r->price)) != NULL;
+    if (there) there = (r->push = memory_create(rows * n, sizeof *r->push)) != NULL;
+    if (there) there = (r->joint = memory_create(rows * n, 1)) != NULL;
+    return there ? STATUS_OK : memory_fault(fault, n * rows, sizeof *r->price);
 }
 
-/* The colour that a cell's unit must show, or HUE_FREE. */
-static int hue(const Room *r, int x, int row, int tier)
+/* How far a brick may reach from each column of a course, by the colours that its units at
+ * the back and at the front must show. */
+static void see_reach(Room *r, int row, bool back, bool front, uint8_t *reach)
 {
-    const int column = r->panel->column + x, y = r->panel->row + row;
-    return solid_shown(r->solid, column, y, tier) ? grid_colour(r->solid->grid, column, y)
-                                                  : HUE_FREE;
-}
-
-/* Costs 1 for each brick of these lengths that keeps to the colours of tiers [c,d); only
- * the first and the last tier bear colours that count. */
-static void count_range(const Room *r, int row, int c, int d, int kind, LeafRange *range,
-                        int64_t *cost)
-{
-    const int n = r->count[kind], columns = r->panel->columns;
-    for (int a = 0; a < columns; a++) {
-        int64_t *price = cost + (size_t)a * (size_t)n;
-        int colour = HUE_FREE, x = a, k = 0;
-        for (; k < n; x++) {
-            if (x >= columns) break;
-            int clash = 0;
-            for (int tier = c; tier<d; tier += d - c> 1 ? d - c - 1 : 1) {
-                const int h = hue(r, x, row, tier);
-                if (h != HUE_FREE && colour != HUE_FREE && h != colour) clash = 1;
-                if (h != HUE_FREE) colour = h;
+    for (int a = 0; a < r->panel->columns; a++) {
+        int colour = HUE_FREE, x = a;
+        for (; x < r->panel->columns && x - a < r->longest; x++) {
+            const int h[2] = {back ? r->hue[0][cell_at(r, x, row)] : HUE_FREE,
+                              front ? r->hue[1][cell_at(r, x, row)] : HUE_FREE};
+            bool clash = false;
+            for (int i = 0; i < 2; i++) {
+                if (h[i] == HUE_FREE) continue;
+                clash = clash || (colour != HUE_FREE && colour != h[i]);
+                colour = h[i];
             }
             if (clash) break;
-            if (x + 1 - a == r->lengths[kind][k]) price[k++] = 1;
         }
-        while (k < n) price[k++] = LEAVES_NEVER;
+        reach[cell_at(r, a, row)] = (uint8_t)(x - a);
     }
-    *range = (LeafRange){n, r->lengths[kind], cost};
 }
 
-static void bound_course(Room *r, int row)
+static void see_course(Room *r, int row)
 {
-    const int T = r->thick;
+    for (int x = 0; x < r->panel->columns; x++) {
+        const int column = r->panel->column + x, y = r->panel->row + row;
+        const int16_t colour = (int16_t)grid_colour(r->solid->grid, column, y);
+        r->hue[0][cell_at(r, x, row)] = solid_shown(r->solid, column, y, 0) ? colour : HUE_FREE;
+        r->hue[1][cell_at(r, x, row)] = colour;
+    }
+    see_reach(r, row, true, true, r->reach[THROUGH]);
+    see_reach(r, row, true, false, r->reach[BACK]);
+    see_reach(r, row, false, true, r->reach[FRONT]);
+}
+
+static void price_kind(const Room *r, int row, const uint8_t *reach, int n, const int *length,
+                       LeafRange *range, int64_t *cost)
+{
+    for (int a = 0; a < r->panel->columns; a++) {
+        const int most = reach[cell_at(r, a, row)];
+        int64_t *price = cost + (size_t)a * (size_t)n;
+        for (int k = 0; k < n; k++) price[k] = length[k] <= most ? BRICK : LEAVES_NEVER;
+    }
+    *range = (LeafRange){n, length, cost};
+}
+
+/* The least of bricks that touch the face alone. */
+static int64_t least_face(Room *r, int row)
+{
+    Leaves leaves = {.columns = r->panel->columns, .longest = r->longest, .line = r->line};
     int count;
-    Leaves leaves = {.columns = r->panel->columns, .longest = r->cuts->longest, .line = r->line};
-    count_range(r, row, T - 1, T, 2, &leaves.range[0], r->cost[0]);
-    r->face[row] = leaves_solve(&leaves, r->step, NULL, &count);
-    r->least[row] = r->face[row];
-    if (T == 1) return;
-    leaves.splits = 1;
-    count_range(r, row, 0, T, 0, &leaves.range[0], r->cost[0]);
-    count_range(r, row, 0, 1, 1, &leaves.range[1], r->cost[1]);
-    count_range(r, row, T - 1, T, 1, &leaves.range[2], r->cost[2]);
-    r->least[row] = leaves_solve(&leaves, r->step, NULL, &count);
+    price_kind(r, row, r->reach[FRONT], r->any_count, r->any, &leaves.range[0], r->cost[0]);
+    memset(r->line, 0, ((size_t)r->panel->columns + 1) * sizeof *r->line);
+    return leaves_solve(&leaves, r->step, NULL, &count);
 }
 
-/* True if bricks that touch the face cannot cross this line in this course. */
-static bool edge(const Room *r, int x, int row)
+static void mark_joints(Room *r, int row, int count)
 {
-    const int left = hue(r, x - 1, row, r->thick - 1), right = hue(r, x, row, r->thick - 1);
-    return left != right;
+    uint8_t *joint = r->joint + line_at(r, 0, row);
+    memset(joint, 1, (size_t)r->panel->columns + 1);
+    for (int i = 0; i < count; i++) {
+        const LeafBrick b = r->brick[i];
+        for (int x = 1; x < r->length[b.range][b.nth]; x++) joint[b.column + x] = 0;
+    }
+}
+
+/* The least of bricks that touch the face or the back, and prices of joints. */
+static int64_t least_course(Room *r, int row)
+{
+    Leaves leaves = {.columns = r->panel->columns,
+                     .splits = r->thick > 1,
+                     .longest = r->longest,
+                     .line = r->line};
+    int count;
+    for (int kind = 0; kind <= 2 * leaves.splits; kind++)
+        price_kind(r, row, r->reach[kind], r->count[kind], r->length[kind], &leaves.range[kind],
+                   r->cost[kind]);
+    for (int x = 0; x <= r->panel->columns; x++) {
+        r->line[x] = 0;
+        for (int y = row - 2; y <= row; y++)
+            if (y >= 0) r->line[x] += r->price[line_at(r, x, y)];
+    }
+    const int64_t cost = leaves_solve(&leaves, r->step, r->brick, &count);
+    mark_joints(r, row, count);
+    return cost;
 }
 
 static bool crossable(const Room *r, int x, int row)
 {
-    const int left = hue(r, x - 1, row, 0), right = hue(r, x, row, 0);
-    return left == HUE_FREE || right == HUE_FREE || left == right;
+    for (int side = 0; side < 2; side++) {
+        const int left = r->hue[side][cell_at(r, x - 1, row)];
+        const int right = r->hue[side][cell_at(r, x, row)];
+        if (left == HUE_FREE || right == HUE_FREE || left == right) return true;
+    }
+    return false;
 }
 
-/* The least number of bricks that cross behind the face, in three courses from row on. */
+/* Of the three courses from row on: whether some brick can cross, and whether none that
+ * touches the face can. */
+static bool triple_can(const Room *r, int x, int row)
+{
+    return crossable(r, x, row) || crossable(r, x, row + 1) || crossable(r, x, row + 2);
+}
+
+static bool triple_must(const Room *r, int x, int row)
+{
+    for (int y = row; y < row + 3; y++)
+        if (r->hue[1][cell_at(r, x - 1, y)] == r->hue[1][cell_at(r, x, y)]) return false;
+    return true;
+}
+
+/* The least number of bricks that cross behind the face in three courses. */
 static int64_t ties(const Room *r, int row)
 {
     int64_t found = 0;
-    int reach = 0; /* lines up to here are crossed */
     for (int x = 1; x < r->panel->columns; x++) {
-        if (x <= reach) continue;
-        bool must = true, can = false;
-        for (int y = row; y < row + 3; y++) {
-            must = must && edge(r, x, y);
-            can = can || crossable(r, x, y);
-        }
-        if (!must || !can) continue;
-        found++;
-        reach = x + r->longest_behind - 2;
+        if (!triple_must(r, x, row) || !triple_can(r, x, row)) continue;
+        found += BRICK;
+        x += r->longest_behind - 2;
     }
     return found;
 }
 
-static double bound_flat(Room *r)
+/* The best way to cut the panel into triples. */
+static int64_t bound_ties(const Room *r)
 {
     const int rows = r->panel->rows;
-    double best = 0;
-    for (int row = 0; row < rows; row++) bound_course(r, row);
+    int64_t best = 0;
     for (int shift = 0; shift < 3; shift++) {
-        double sum = 0;
+        int64_t sum = 0;
         for (int row = 0; row < rows;) {
-            const bool triple = row >= shift && row + 3 <= rows;
-            int64_t least = 0, face = 0;
-            for (int y = row; y < row + (triple ? 3 : 1); y++) {
-                least += r->least[y];
-                face += r->face[y];
+            const bool triple = r->thick > 1 && row >= shift && row + 3 <= rows;
+            int64_t least = 0, face = triple ? ties(r, row) : 0;
+            for (const int end = row + (triple ? 3 : 1); row < end; row++) {
+                least += r->least[row];
+                face += r->face[row];
             }
-            if (triple && r->thick == 2) face += ties(r, row);
-            sum += (double)(face > least ? face : least);
-            row += triple ? 3 : 1;
+            sum += face > least ? face : least;
         }
         if (sum > best) best = sum;
     }
     return best;
+}
+
+/* One round of prices: the bound that they give, and the next prices, by a subgradient with
+ * some of the step before kept up (heavy ball). */
+static int64_t price_round(Room *r, int32_t step)
+{
+    const int rows = r->panel->rows, columns = r->panel->columns;
+    int64_t bound = 0;
+    for (int row = 0; row < rows; row++) bound += least_course(r, row);
+    for (int row = 0; row + 2 < rows; row++)
+        for (int x = 1; x < columns; x++) {
+            const size_t i = line_at(r, x, row);
+            const int excess = r->joint[i] + r->joint[line_at(r, x, row + 1)] +
+                               r->joint[line_at(r, x, row + 2)] - 2;
+            bound -= 2 * (int64_t)r->price[i];
+            if (excess > 0 && !triple_can(r, x, row)) continue;
+            r->push[i] = r->push[i] * 7 / 10 + step * excess;
+            r->price[i] += r->push[i];
+            if (r->price[i] < 0) r->price[i] = r->push[i] = 0;
+        }
+    return bound;
+}
+
+static double bound_flat(Room *r, int rounds)
+{
+    for (int row = 0; row < r->panel->rows; row++) {
+        see_course(r, row);
+        r->face[row] = least_face(r, row);
+        r->least[row] = least_course(r, row);
+    }
+    int64_t best = bound_ties(r);
+    double step = FIRST_STEP;
+    for (int round = 0; round < rounds && r->thick <= 2; round++) {
+        const int64_t bound = price_round(r, (int32_t)step);
+        if (bound > best) best = bound;
+        step *= 0.91;
+    }
+    return (double)((best + BRICK - 1) / BRICK);
 }
 
 static double bound_relief(const Room *r)
@@ -191,7 +311,7 @@ static double bound_relief(const Room *r)
             const int c = grid_colour(r->solid->grid, r->panel->column + x, r->panel->row + row);
             units += top;
             for (int h = top + 1; h <= 256; h++) begin[h] = -1;
-            if (begin[top] >= 0 && colour[top] == c && x - begin[top] < r->cuts->longest) continue;
+            if (begin[top] >= 0 && colour[top] == c && x - begin[top] < r->longest) continue;
             begin[top] = x;
             colour[top] = c;
             faces++;
@@ -203,11 +323,11 @@ static double bound_relief(const Room *r)
 }
 
 Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
-                  Fault *fault)
+                  int rounds, Fault *fault)
 {
-    Room r = {.solid = solid, .panel = panel, .cuts = cuts, .thick = solid->base};
-    const Status status = room_init(&r, fault);
-    if (!status) *bound_out = solid->grid->steps ? bound_relief(&r) : bound_flat(&r);
+    Room r = {.solid = solid, .panel = panel, .thick = solid->base};
+    const Status status = room_init(&r, cuts, fault);
+    if (!status) *bound_out = solid->grid->steps ? bound_relief(&r) : bound_flat(&r, rounds);
     room_clear(&r);
     return status;
 }

@@ -8,8 +8,9 @@
 #include "status.h"
 
 /* Holds for every laying of the panel that fills it, keeps to the colours, and leaves no
- * joint right through in line over three courses where a brick could cross it. */
+ * joint right through in line over three courses where a brick could cross it. More
+ * rounds make it sharper, each at the cost of a sweep over the panel. */
 Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
-                  Fault *fault);
+                  int rounds, Fault *fault);
 
 #endif

@@ -23,9 +23,9 @@ static const BondPrices ONE_THICK = {.straight = 1100,
                                      .sliver = 12};
 
 static const BondPrices THICKER = {.straight = 1100,
-                                   .forced = 250,
+                                   .forced = 100,
                                    .third = 2500,
-                                   .lap = 150,
+                                   .lap = 60,
                                    .nested = 40,
                                    .hanging = 3000,
                                    .collar = 6,
@@ -53,6 +53,7 @@ typedef struct Work { /* one panel */
     uint32_t *old; /* to tell whether a course has changed */
     CourseRoom room;
     double bound;
+    bool first;
 } Work;
 
 static size_t unit_at(const Work *w, int column, int tier)
@@ -158,6 +159,8 @@ static Status lay_row(Work *w, int row, Fault *fault)
     see_runs(w, row, -1, w->run[0]);
     see_runs(w, row, 1, w->run[1]);
     uint8_t band[256];
+    BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
+    if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
     const Bed bed = {.columns = w->panel->columns,
                      .depth = w->depth,
                      .hue = w->hue,
@@ -169,7 +172,7 @@ static Status lay_row(Work *w, int row, Fault *fault)
                      .highest = row == rows - 1,
                      .second = row == 1,
                      .last_but_one = row == rows - 2,
-                     .prices = w->depth == 1 ? &ONE_THICK : &THICKER,
+                     .prices = &prices,
                      .bands = cut_bands(w, row, band),
                      .band = band};
     remember(w, course);
@@ -252,9 +255,13 @@ static Status lay_panel(Work *w, Fault *fault)
 {
     Status status = work_init(w, fault);
     const int sweeps = 2 + (int)(w->wall->options->effort * 8);
+    w->first = true;
     if (!status) status = sweep(w, false, true, fault);
+    w->first = false;
+    if (!status) memset(w->dirty, 1, (size_t)w->panel->rows);
     for (int i = 0; i < sweeps && !status; i++) status = sweep(w, i % 2 == 0, false, fault);
-    if (!status) status = bound_wall(&w->bound, w->wall->solid, w->panel, &w->wall->plain, fault);
+    if (!status) status = bound_wall(&w->bound, w->wall->solid, w->panel, &w->wall->plain,
+                            4 + (int)(w->wall->options->effort * 32), fault);
     scratch_clear(w);
     return status;
 }
