@@ -15,9 +15,9 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice text bands csv digest bytes folder \
+    status memory voice bands text csv cgats digest bytes folder \
     colour delta_e delta_e_quick delta_e_box delta_e_bounds \
-    image cgats palette sizes stock grid panel laid laying graph \
+    image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
     eye tone match dither look relief carry \
@@ -69,6 +69,14 @@ $(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
 	@echo as $<
 	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
+
+# The palette of a plan without --palette is part of the program too, as numbers for an
+# initialiser.
+$(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
+	@echo make $@
+	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+
+$(B)/palette.o: $(B)/palette48.inc
 
 # ---- tests: each tests/test_NAME.c is a program of its own ----
 

@@ -4,7 +4,10 @@
 
 #include <nettle/sha2.h>
 
+#include <errno.h>
 #include <stdint.h>
+#include <stdio.h>
+#include <string.h>
 
 struct Digest {
     struct sha256_ctx context;
@@ -47,4 +50,24 @@ Status digest_of(const void *bytes, size_t length, char text_out[DIGEST_TEXT], F
     digest_text(digest, text_out);
     digest_free(digest);
     return STATUS_OK;
+}
+
+Status digest_file(const char *path, char text_out[DIGEST_TEXT], Fault *fault)
+{
+    FILE *file = fopen(path, "rb");
+    if (!file)
+        return fault_set(fault, STATUS_IO, "%s: cannot be read back (%s); check the folder", path,
+                         strerror(errno));
+    Digest *digest = NULL;
+    const Status status = digest_create(&digest, fault);
+    char block[1 << 15];
+    for (size_t got; !status && (got = fread(block, 1, sizeof block, file)) > 0;)
+        digest_add(digest, block, got);
+    const int broken = ferror(file);
+    fclose(file);
+    if (!status) digest_text(digest, text_out);
+    digest_free(digest);
+    if (!status && broken)
+        return fault_set(fault, STATUS_IO, "%s: cannot be read back; check the disk", path);
+    return status;
 }

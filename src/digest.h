@@ -19,4 +19,7 @@ void digest_free(Digest *digest);
 /* Of one block. */
 Status digest_of(const void *bytes, size_t length, char text_out[DIGEST_TEXT], Fault *fault);
 
+/* Of a file. */
+Status digest_file(const char *path, char text_out[DIGEST_TEXT], Fault *fault);
+
 #endif

@@ -239,10 +239,10 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
     return set_number(job, s, value, text, where, fault);
 }
 
-/* %.17g, shortened where fewer digits read back to the same number. */
+/* The fewest digits, from 15, that read back to the same number. */
 static void show_number(double value, char *text, size_t size)
 {
-    for (int digits = 1; digits <= 17; digits++) {
+    for (int digits = 15; digits <= 17; digits++) {
         snprintf(text, size, "%.*g", digits, value);
         if (strtod(text, NULL) == value) return;
     }

@@ -170,7 +170,7 @@ static Status tell_reference(Run *run)
 {
     Reference *r = &run->reference;
     const char *slash = strrchr(run->job->reference, '/');
-    snprintf(r->file, sizeof r->file, "%s", slash ? slash + 1 : run->job->reference);
+    snprintf(r->file, sizeof r->file, "%.255s", slash ? slash + 1 : run->job->reference);
     snprintf(r->sha256, sizeof r->sha256, "%s", run->facts.sha256);
     snprintf(r->profile, sizeof r->profile, "%s", run->facts.profile);
     r->width = run->facts.width;
