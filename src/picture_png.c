@@ -39,8 +39,11 @@ static void on_warning(png_structp png, png_const_charp text)
 
 static png_voidp on_malloc(png_structp png, png_alloc_size_t size)
 {
-    (void)png;
-    return memory_create(1, size);
+    /* libpng drops a colour chunk that it has no room for; here that is a fault. */
+    Png *self = png_get_mem_ptr(png);
+    void *block = memory_create(1, size);
+    if (!block && !self->status) self->status = memory_fault(self->fault, 1, size);
+    return block;
 }
 
 static void on_free(png_structp png, png_voidp block)
@@ -53,7 +56,8 @@ static void on_read(png_structp png, png_bytep buffer, size_t want)
 {
     Png *self = png_get_io_ptr(png);
     size_t got = 0;
-    self->status = bytes_read(self->bytes, self->at, buffer, want, &got, self->fault);
+    if (!self->status)
+        self->status = bytes_read(self->bytes, self->at, buffer, want, &got, self->fault);
     self->at += got;
     if (!self->status && got < want)
         self->status = decoder_ends_early(self->bytes, "PNG", self->fault);
@@ -134,6 +138,7 @@ static Status read_head(Decoder *decoder, const DecoderInput *input, Png *self)
     png_set_keep_unknown_chunks(self->png, PNG_HANDLE_CHUNK_ALWAYS, raw, 5);
     png_set_user_limits(self->png, 0x7fffffff, 0x7fffffff);
     png_read_info(self->png, self->info);
+    if (self->status) return self->status;
     decoder->width = png_get_image_width(self->png, self->info);
     decoder->height = png_get_image_height(self->png, self->info);
     Status status =
@@ -188,7 +193,7 @@ Status png_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = png_pull, .close = png_close, .orientation = 1};
-    self->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, self, on_error, on_warning, NULL,
+    self->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, self, on_error, on_warning, self,
                                          on_malloc, on_free);
     if (self->png) self->info = png_create_info_struct(self->png);
     const Status status =
