@@ -1,6 +1,6 @@
 /* Pictures, palettes and plain matchings that the tests and the bench of the look share. */
-#ifndef ROWLOCK_TEST_PICTURES_H
-#define ROWLOCK_TEST_PICTURES_H
+#ifndef ROWLOCK_TEST_FACES_H
+#define ROWLOCK_TEST_FACES_H
 
 #include "delta_e.h"
 #include "grid.h"
