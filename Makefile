@@ -15,8 +15,8 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest \
-    colour delta_e delta_e_quick delta_e_box \
+    status memory voice bands text csv cgats digest \
+    colour delta_e delta_e_quick delta_e_bounds \
     image palette sizes stock grid panel laid \
     profile picture sample \
     eye tone match dither look relief tile lay_plaque lay_wall lay bond parts \
@@ -57,6 +57,13 @@ $(B)/librowlock.a: $(LIBRARY)
 
 $(B):
 	mkdir -p $@
+
+# ---- The built-in palette, as numbers for an initializer ----
+$(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
+	@echo make $@
+	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+$(B)/palette.o: $(B)/palette48.inc
+# ---- end of the built-in palette ----
 
 # Tests: each tests/test_NAME.c is a program of its own.
 TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
