@@ -16,7 +16,7 @@ Q = $(if $(V),,@)
 # `make order` fails otherwise.
 MODULES = \
     status memory voice bands text csv cgats digest \
-    colour delta_e delta_e_quick delta_e_bounds \
+    colour delta_e delta_e_quick delta_e_box \
     image palette sizes stock grid panel laid \
     profile picture sample \
     eye tone match dither look relief tile lay_plaque lay_wall lay bond parts \
