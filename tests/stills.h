@@ -1,7 +1,7 @@
 /* What the tests of reading share: a folder of their own, pictures written by the
  * formats' own libraries, and cells read back. */
-#ifndef ROWLOCK_TESTS_PICTURES_H
-#define ROWLOCK_TESTS_PICTURES_H
+#ifndef ROWLOCK_TESTS_STILLS_H
+#define ROWLOCK_TESTS_STILLS_H
 
 #include "memory.h"
 #include "picture.h"
