@@ -22,7 +22,8 @@ MODULES = \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
-    plan compare pick replan check \
+    plan compare pick replan \
+    verdict roll sheet raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
