@@ -23,7 +23,7 @@ MODULES = \
     job mural \
     draw face chart table book page model \
     plan compare pick replan \
-    verdict roll sheet raster evidence check_plan check_files check_solid check_bond check_lists check \
+    verdict roll check_csv raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle

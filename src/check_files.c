@@ -3,7 +3,7 @@
 #include "digest.h"
 #include "memory.h"
 #include "raster.h"
-#include "sheet.h"
+#include "check_csv.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -1,7 +1,7 @@
 #include "check_plan.h"
 
 #include "memory.h"
-#include "sheet.h"
+#include "check_csv.h"
 
 #include <math.h>
 #include <stdio.h>

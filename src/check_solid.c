@@ -2,7 +2,7 @@
 
 #include "memory.h"
 #include "raster.h"
-#include "sheet.h"
+#include "check_csv.h"
 
 #include <limits.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 #include "raster.h"
 
 #include "memory.h"
-#include "sheet.h"
+#include "check_csv.h"
 
 #include <errno.h>
 #include <png.h>

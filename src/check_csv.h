@@ -1,8 +1,8 @@
 /* Sheet: a table of a finished plan (CSV of RFC 4180), read row by row. Unlike tables
  * that come from outside it may be of any length, and it is taken as it stands: no
  * blanks are dropped, names of columns count by letter. */
-#ifndef ROWLOCK_SHEET_H
-#define ROWLOCK_SHEET_H
+#ifndef ROWLOCK_CHECK_CSV_H
+#define ROWLOCK_CHECK_CSV_H
 
 #include "status.h"
 

@@ -1,4 +1,4 @@
-#include "sheet.h"
+#include "check_csv.h"
 
 #include "memory.h"
 
