@@ -25,7 +25,8 @@ MODULES = \
     job mural measure cautions \
     paint cells face table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    plan check \
+    plan \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
