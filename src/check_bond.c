@@ -7,7 +7,7 @@
 
 /* Joined: two bricks of one panel that overlap by a unit in neighbouring layers (tiers
  * of a plaque, rows of a wall). Bricks are nodes of a graph; in a plaque a panel's base
- * ledger is a node too, joined to all of its first tier.
+ * sheet is a node too, joined to all of its first tier.
  *
  * Unsupported: in a wall, above its panel's lowest row, no unit of the brick lies over a
  * unit of the row below. In a plaque, above the first tier, none over the tier below.
@@ -165,7 +165,7 @@ static Status find_pieces(Web *w, Fault *fault)
     uint8_t *weak = memory_create(w->nodes, 1);
     if (!weak) return memory_fault(fault, w->nodes, 1);
     uint32_t order = 0;
-    /* From the base sheets first, so that they are roots: a ledger is never weak. */
+    /* From the base sheets first, so that they are roots: a sheet is never weak. */
     for (size_t k = w->nodes; k-- > 0;) {
         if (w->seen[k]) continue;
         hold_of(w, k)->pieces++;
