@@ -41,6 +41,8 @@ FLOAT  = -ffp-contract=off
 OPT.release  = -O2 -g1 -DNDEBUG
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+# Fuzzers: make MODE=fuzz CC=clang build/fuzz/fuzz_csv && build/fuzz/fuzz_csv CORPUS
+OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -I$(B) \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) 2>/dev/null))
@@ -103,6 +105,10 @@ $(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
 
 bench: $(BENCHES) $(B)/rowlock
 	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
+
+$(B)/fuzz_%: tests/fuzz_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Isrc -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 # ---- the demonstration ----
 

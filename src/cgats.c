@@ -1,14 +1,15 @@
-/* lcms2 decides whether the text is CGATS and what its header says. It cannot be
- * asked for the values: it gives no lines, and it respells what it takes for a
- * number (007 becomes 7, 0x10 becomes 16, ten digits are kept, the decimal point
- * is the locale's). So a walk over the words comes first: it holds the same grammar,
- * takes each value as spelled with its line and column, and answers in plain words for
- * what lcms2 passes over in silence. Both must find the same table.
+/* lcms2 decides whether the text is CGATS and what its header says. It gives no
+ * lines, though, passes over much in silence, and respells what it takes for a
+ * number (007 becomes 7, ten digits are kept, the decimal point is the locale's). So a
+ * walk over the words comes first: it holds the same grammar, keeps each value as
+ * spelled with its line and column, and says in plain words what is wrong. lcms2 then
+ * gets the header as it stands and each value in quotes, which it does not
+ * touch, and both must hold the same table.
  *
- * lcms2 sees only text that the walk has let through: the first table, no
- * .INCLUDE, counts that are small (2.14 computes the size of its table in 32 bits).
- * Its reader goes on after a failed allocation and crashes, so its memory is
- * drawn from a Room, which leaves over lcms2's head instead. */
+ * Only what the walk has let through reaches lcms2: the first table, no .INCLUDE,
+ * counts that are small (2.14 computes the size of its table in 32 bits). Its reader
+ * goes on after a failed allocation and crashes, so its memory is drawn from a
+ * Room, which leaves over lcms2's head instead. */
 #include "cgats.h"
 
 #include "memory.h"
@@ -27,7 +28,7 @@ enum {
     FIELDS_MOST = 1024,      /* a spectrum at 1 nm has 401 */
     SETS_MOST = 8192,        /* printers' charts have some thousands */
     CELLS_MOST = 200000,     /* lcms2's own limit, later versions */
-    HEADER_WORDS_MOST = 8192 /* lcms2 looks each up in a list */
+    HEADER_WORDS_MOST = 4096 /* lcms2 keeps them in a list and searches it for each */
 };
 
 /* ---- Words ---- */
@@ -94,6 +95,11 @@ static Status next_quoted(Walk *walk, Word *word)
     return STATUS_OK;
 }
 
+static bool is_bare(const Walk *walk)
+{
+    return walk->next < walk->end && !strchr(" \t\r\n#\"'", *walk->next);
+}
+
 static Status next_word(Walk *walk, Word *word)
 {
     skip_space(walk);
@@ -101,10 +107,9 @@ static Status next_word(Walk *walk, Word *word)
     if (walk->next == walk->end) return STATUS_OK;
     if (*walk->next == '"' || *walk->next == '\'') return next_quoted(walk, word);
     word->start = walk->next;
-    while (walk->next < walk->end && !strchr(" \t\r\n#\"'", *walk->next)) {
+    for (; is_bare(walk); walk_step(walk)) {
         if ((unsigned char)*walk->next >= 0x80)
             return word_fault(walk, word, "letters beyond ASCII outside quotes; quote this text");
-        walk_step(walk);
     }
     word->length = (size_t)(walk->next - word->start);
     return STATUS_OK;
@@ -131,16 +136,17 @@ static bool word_is(const Word *word, const char *keyword)
 typedef struct Format {
     Csv *table;
     long fields, sets; /* as counted */
+    int header_words;
     Word said_fields, said_sets;
-    const char *end; /* of the table, behind END_DATA */
+    int data_line;    /* of BEGIN_DATA */
+    const char *data; /* behind BEGIN_DATA */
 } Format;
 
 /* The value of NUMBER_OF_...: digits, and few of them. */
 static Status read_count(Walk *walk, Word *said, long most)
 {
     char text[128];
-    const Word keyword = *said;
-    if (keyword.start) return word_fault(walk, said, "this count is given twice; give it once");
+    if (said->start) return word_fault(walk, said, "this count is given twice; give it once");
     Status status = next_word(walk, said);
     if (status) return status;
     if (!said->start || said->length == 0 || said->length > 6 ||
@@ -157,26 +163,31 @@ static long count_of(const Word *said)
     return said->start ? atol(word_text(text, said)) : -1;
 }
 
+/* A word of the header; of a count, the value, too. */
+static Status header_word(Walk *walk, Format *format, Word *word)
+{
+    Status status = next_word(walk, word);
+    if (status) return status;
+    if (format->header_words++ > HEADER_WORDS_MOST)
+        return word_fault(walk, word, "the header is too long; check that it is the right file");
+    if (word_is(word, "NUMBER_OF_FIELDS"))
+        return read_count(walk, &format->said_fields, FIELDS_MOST);
+    if (word_is(word, "NUMBER_OF_SETS")) return read_count(walk, &format->said_sets, SETS_MOST);
+    return STATUS_OK;
+}
+
 static Status read_header(Walk *walk, Format *format)
 {
-    for (int words = 0; words < HEADER_WORDS_MOST; words++) {
+    for (;;) {
         Word word;
-        Status status = next_word(walk, &word);
+        Status status = header_word(walk, format, &word);
         if (status) return status;
         if (word_is(&word, "BEGIN_DATA_FORMAT")) return STATUS_OK;
         if (!word.start || word_is(&word, "BEGIN_DATA"))
             return word_fault(walk, &word,
                               "there is no BEGIN_DATA_FORMAT before the data; list the columns "
                               "there: SAMPLE_ID SAMPLE_NAME LAB_L LAB_A LAB_B");
-        if (word_is(&word, "NUMBER_OF_FIELDS"))
-            status = read_count(walk, &format->said_fields, FIELDS_MOST);
-        if (word_is(&word, "NUMBER_OF_SETS"))
-            status = read_count(walk, &format->said_sets, SETS_MOST);
-        if (status) return status;
     }
-    return fault_set(walk->fault, STATUS_DATA,
-                     "%s: more than %d words before the data; check that it is the right file",
-                     walk->place, HEADER_WORDS_MOST);
 }
 
 static Status read_fields(Walk *walk, Format *format)
@@ -209,99 +220,103 @@ static Status read_fields(Walk *walk, Format *format)
                      format->fields);
 }
 
-/* Between END_DATA_FORMAT and BEGIN_DATA; some meters give NUMBER_OF_SETS here. */
+/* Between END_DATA_FORMAT and BEGIN_DATA; meters give NUMBER_OF_SETS here or above. */
 static Status read_between(Walk *walk, Format *format)
 {
     for (;;) {
         Word word;
-        Status status = next_word(walk, &word);
+        Status status = header_word(walk, format, &word);
         if (status) return status;
-        if (word_is(&word, "BEGIN_DATA")) return STATUS_OK;
+        if (word_is(&word, "BEGIN_DATA")) {
+            format->data_line = word.line;
+            format->data = walk->next;
+            return STATUS_OK;
+        }
         if (!word.start)
             return word_fault(walk, &word, "there is no BEGIN_DATA; the file may be cut short");
         if (word_is(&word, "NUMBER_OF_FIELDS") || word_is(&word, "BEGIN_DATA_FORMAT"))
             return word_fault(walk, &word, "out of place; it belongs before the data format");
-        if (word_is(&word, "NUMBER_OF_SETS"))
-            status = read_count(walk, &format->said_sets, SETS_MOST);
-        if (status) return status;
     }
 }
 
-/* lcms2 splits a word such as 1.5,3 or 2.a in two. */
-static bool is_split(const Word *word)
-{
-    char text[128];
-    double value;
-    if (word->quoted || !strchr("-0123456789", *word->start)) return false;
-    word_text(text, word);
-    return word->length > 120 || (strchr(text, '.') && !number_parse(text, &value));
-}
+/* The row that is being read. */
+typedef struct Row {
+    int line;      /* where it starts */
+    int last_line; /* where its last value stands */
+    long values, on_first_line;
+} Row;
 
-/* One line must hold one row, or one row several whole lines: a value too many or
- * too few would else shift all that follow. */
-static Status check_row_start(Walk *walk, Format *format, const Word *word, int last_line)
+/* A row must start on a line of its own: a value too many or too few would else shift
+ * all that follow. `row` is the one that has just ended. */
+static Status check_row_start(Walk *walk, const Format *format, const Row *row, const Word *word)
 {
-    if (word->line != last_line) return STATUS_OK;
+    if (word->line != row->last_line) return STATUS_OK;
+    if (row->line != row->last_line)
+        return fault_set(walk->fault, STATUS_DATA,
+                         "%s:%d: %ld values, where the data format lists %ld columns; complete the "
+                         "line",
+                         walk->place, row->line, row->on_first_line, format->fields);
     return fault_set(walk->fault, STATUS_DATA,
-                     "%s:%d:%d: a row must start on a line of its own, with %ld values as the "
-                     "data format lists; mend this line or the one before (a name with blanks "
-                     "needs quotes, a decimal a point)",
+                     "%s:%d:%d: more values than the data format has columns (%ld); put names with "
+                     "blanks in quotes, write decimals with a point",
                      walk->place, word->line, word->at, format->fields);
 }
 
-static Status read_value(Walk *walk, Format *format, const Word *word)
+static Status read_value(Walk *walk, Format *format, Row *row, const Word *word)
 {
     if (!word->start) return word_fault(walk, word, "END_DATA is missing; the file is cut short");
-    if (is_split(word))
-        return word_fault(
-            walk, word, "neither a number nor a name; write decimals with one point, or quote it");
-    if (format->sets * format->fields > CELLS_MOST)
+    if (row->values == format->fields || format->sets == 0) {
+        Status status = check_row_start(walk, format, row, word);
+        if (status) return status;
+        *row = (Row){.line = word->line};
+        format->sets++;
+    }
+    if (format->sets > SETS_MOST || format->sets * format->fields > CELLS_MOST)
         return word_fault(walk, word, "too much data; check that it is the right file");
+    row->values++;
+    row->on_first_line += word->line == row->line;
+    row->last_line = word->line;
     return csv_append(format->table, word->start, word->length, word->line, word->at, walk->fault);
+}
+
+static Status check_sets(const Walk *walk, const Format *format)
+{
+    const long said = count_of(&format->said_sets);
+    if (format->sets == 0)
+        return fault_set(walk->fault, STATUS_DATA, "%s:%d: there is no data; give a row a colour",
+                         walk->place, format->data_line);
+    if (said < 0)
+        return fault_set(
+            walk->fault, STATUS_DATA,
+            "%s:%d: NUMBER_OF_SETS is missing; write NUMBER_OF_SETS %ld above this line",
+            walk->place, format->data_line, format->sets);
+    if (said == format->sets) return STATUS_OK;
+    return fault_set(walk->fault, STATUS_DATA,
+                     "%s:%d:%d: NUMBER_OF_SETS is %ld, but there are %ld rows of data; correct one "
+                     "of them",
+                     walk->place, format->said_sets.line, format->said_sets.at, said, format->sets);
 }
 
 static Status read_data(Walk *walk, Format *format)
 {
-    int last_line = walk->line; /* BEGIN_DATA's own */
-    Word word;
-    for (long values = 0;; values++) {
+    Row row = {.last_line = format->data_line};
+    for (;;) {
+        Word word;
         Status status = next_word(walk, &word);
         if (status) return status;
-        const bool starts = values % format->fields == 0;
-        if (word_is(&word, "END_DATA")) {
-            if (starts) break;
-            return fault_set(
-                walk->fault, STATUS_DATA,
-                "%s:%d: the last row has %ld values, not %ld as the data format lists; "
-                "complete it",
-                walk->place, last_line, values % format->fields, format->fields);
-        }
-        if (starts && word.start) {
-            status = check_row_start(walk, format, &word, last_line);
-            format->sets++;
-        }
-        if (!status) status = read_value(walk, format, &word);
+        if (word_is(&word, "END_DATA")) break;
+        status = read_value(walk, format, &row, &word);
         if (status) return status;
-        last_line = word.line;
     }
-    format->end = walk->next;
-    const long said = count_of(&format->said_sets);
-    if (format->sets == 0) return word_fault(walk, &word, "there is no data; give a row a colour");
-    if (said == format->sets) return STATUS_OK;
-    const int line = said < 0 ? word.line : format->said_sets.line;
-    if (said < 0)
-        return fault_set(
-            walk->fault, STATUS_DATA,
-            "%s:%d: NUMBER_OF_SETS is missing; write NUMBER_OF_SETS %ld above BEGIN_DATA",
-            walk->place, line, format->sets);
+    if (format->sets == 0 || row.values == format->fields) return check_sets(walk, format);
     return fault_set(walk->fault, STATUS_DATA,
-                     "%s:%d:%d: NUMBER_OF_SETS is %ld, but there are %ld rows of data; correct one "
-                     "of them",
-                     walk->place, line, format->said_sets.at, said, format->sets);
+                     "%s:%d: the last row has %ld values, where the data format lists %ld columns; "
+                     "complete it",
+                     walk->place, row.line, row.values, format->fields);
 }
 
-/* lcms2 may read a directive where the walk sees something else: none anywhere. A count
- * that is part of another word could be read as one, too. */
+/* lcms2 may read a directive where the walk sees something else, so none may stand
+ * anywhere. */
 static Status refuse_directives(Walk *walk)
 {
     static const char *const refused[] = {".INCLUDE", "$INCLUDE"};
@@ -336,8 +351,8 @@ static Status refuse_doubles(Walk *walk, const Csv *table)
         char clip[TEXT_CLIP];
         if (csv_column(table, csv_name(table, i)) == i) continue;
         return fault_set(walk->fault, STATUS_DATA,
-                         "%s: the data format lists %s twice; list each column once", walk->place,
-                         text_clip(clip, csv_name(table, i)));
+                         "%s:%d: the data format lists %s twice; list each column once",
+                         walk->place, csv_header_line(table), text_clip(clip, csv_name(table, i)));
     }
     return STATUS_OK;
 }
@@ -436,15 +451,36 @@ static void room_close(Room *room)
  * others without a word: it is given one, so its lines are one ahead of the file's. */
 static const char sheet_line[] = "CGATS.17\n";
 
-static char *text_for_lcms2(const char *start, const char *end, size_t *length_out)
+static char *put(char *next, const char *text, size_t length)
 {
-    const size_t head = strlen(sheet_line), body = (size_t)(end - start);
-    char *text = memory_create(head + body + 2, 1);
+    memcpy(next, text, length);
+    return next + length;
+}
+
+/* The text down to BEGIN_DATA as it stands, then each value in quotes of the kind
+ * that it does not hold. */
+static char *text_for_lcms2(const char *start, const Format *format, size_t *length_out)
+{
+    const Csv *table = format->table;
+    const size_t head = (size_t)(format->data - start);
+    size_t room = strlen(sheet_line) + head + strlen("\nEND_DATA\n") + 1;
+    for (size_t row = 0; row < csv_rows(table); row++)
+        for (int i = 0; i < csv_columns(table); i++) room += strlen(csv_field(table, row, i)) + 3;
+    char *text = memory_create(room, 1);
     if (!text) return NULL;
-    memcpy(text, sheet_line, head);
-    memcpy(text + head, start, body);
-    text[head + body] = '\n';
-    *length_out = head + body + 1;
+    char *next = put(text, sheet_line, strlen(sheet_line));
+    next = put(next, start, head);
+    for (size_t row = 0; row < csv_rows(table); row++)
+        for (int i = 0; i < csv_columns(table); i++) {
+            const char *field = csv_field(table, row, i);
+            const char quote = strchr(field, '"') ? '\'' : '"';
+            *next++ = i ? ' ' : '\n';
+            *next++ = quote;
+            next = put(next, field, strlen(field));
+            *next++ = quote;
+        }
+    next = put(next, "\nEND_DATA\n", strlen("\nEND_DATA\n"));
+    *length_out = (size_t)(next - text);
     return text;
 }
 
@@ -473,21 +509,17 @@ static Status load(Room *room, const char *text, size_t length, Fault *fault)
     return STATUS_OK;
 }
 
-/* lcms2 must have found the same cells; numbers it may spell otherwise. */
+/* For an empty text, lcms2 2.14 gives the one before. */
 static bool is_same_table(const Room *room, const Csv *table)
 {
-    const int fields = csv_columns(table);
+    const int fields = csv_columns(table), rows = (int)csv_rows(table);
     if (cmsIT8EnumDataFormat(room->sheet, NULL) != fields) return false;
-    for (int row = 0; row < (int)csv_rows(table); row++)
-        for (int i = 0; i < fields; i++) {
-            const char *mine = csv_field(table, (size_t)row, i);
-            const char *theirs = cmsIT8GetDataRowCol(room->sheet, row, i);
-            if (!theirs) return false;
-            theirs += strspn(theirs, " \t");
-            if (*mine && !strchr("-0123456789", *mine) && strncmp(mine, theirs, strlen(mine)))
-                return false;
-        }
-    return cmsIT8GetDataRowCol(room->sheet, (int)csv_rows(table), 0) == NULL;
+    for (int i = 0; i < rows * fields; i++) {
+        const char *mine = csv_field(table, (size_t)(i / fields), i % fields);
+        const char *theirs = cmsIT8GetDataRowCol(room->sheet, i / fields, i % fields);
+        if (!theirs || (*mine && strcmp(mine, theirs))) return false;
+    }
+    return cmsIT8GetDataRowCol(room->sheet, rows, 0) == NULL;
 }
 
 static void note_viewing(const Room *room, const char *place, const Voice *voice)
@@ -508,8 +540,8 @@ static Status ask_lcms2(const char *start, const Format *format, const char *pla
                         const Voice *voice, Fault *fault)
 {
     size_t length = 0;
-    char *text = text_for_lcms2(start, format->end, &length);
-    if (!text) return memory_fault(fault, (size_t)(format->end - start), 1);
+    char *text = text_for_lcms2(start, format, &length);
+    if (!text) return memory_fault(fault, csv_rows(format->table), sizeof(char *));
     Room room;
     Status status = room_open(&room, fault);
     if (!status) {
@@ -517,8 +549,7 @@ static Status ask_lcms2(const char *start, const Format *format, const char *pla
         if (!status && (!room.sheet || room.said[0])) status = fault_heard(&room, place, fault);
         if (!status && !is_same_table(&room, format->table))
             status = fault_set(fault, STATUS_DATA,
-                               "%s: the table can be read in two ways; quote names, write numbers "
-                               "plainly",
+                               "%s: the table can be read in two ways; export it with plain names",
                                place);
         if (!status) note_viewing(&room, place, voice);
         room_close(&room);
@@ -579,8 +610,9 @@ int cgats_recognise(const char *bytes, size_t length)
         if (left >= size && memcmp(walk.next, first[i], size) == 0) return 1;
     }
     while (walk.next < walk.end) {
-        const size_t size = strcspn(walk.next, " \t\r\n");
-        const Word word = {.start = walk.next, .length = size};
+        Word word = {.start = walk.next};
+        while (is_bare(&walk)) walk.next++;
+        word.length = (size_t)(walk.next - word.start);
         for (size_t i = 0; i < sizeof keyword / sizeof *keyword; i++)
             if (word_is(&word, keyword[i])) return 1;
         while (walk.next < walk.end && !is_line_end(*walk.next)) walk.next++;

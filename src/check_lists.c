@@ -424,6 +424,15 @@ static void check_decimal(Evidence *e, const Ledger *s, Promise promise, int fie
 /* Columns that a structure's report may add. */
 static void check_structure(Evidence *e, const Ledger *s, const Hold *hold)
 {
+    const char *panel = s->field[N_PANEL];
+    if (hold->pieces > 1)
+        verdict_broken(e->verdict, PROMISE_HOLDS,
+                       "panels.csv:%d: %.20s: comes apart into %ld pieces, must be one", s->line,
+                       panel, (long)hold->pieces);
+    if (hold->unsupported > 0)
+        verdict_broken(e->verdict, PROMISE_HOLDS,
+                       "panels.csv:%d: %.20s: %ld bricks rest on nothing, must be none", s->line,
+                       panel, (long)hold->unsupported);
     check_number(e, s, PROMISE_BOND, N_JOINED, hold->pieces == 1);
     check_number(e, s, PROMISE_BOND, N_STRAIGHT, hold->straight);
     const int pieces = ledger_column(s, "pieces"), weak = ledger_column(s, "weak");

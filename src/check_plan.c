@@ -361,8 +361,4 @@ void check_measures(Evidence *e, const Found *found)
     compare(e, "unsupported", found->unsupported, 0, 0);
     compare(e, "weak", found->weak, 0, 0);
     compare_lap(e, found);
-    if (!(found->pieces > (double)e->plots || found->unsupported > 0)) return;
-    if (json_array_size(json_object_get(e->plan, "cautions")) == 0)
-        verdict_broken(e->verdict, PROMISE_BOND,
-                       "plan.json: cautions: none, but not every panel is one piece at rest");
 }

@@ -65,6 +65,7 @@ static Status cell_begin(Csv *csv, int line, int at, Fault *fault)
 
 static Status cell_put(Csv *csv, const char *bytes, size_t length, Fault *fault)
 {
+    if (!length) return STATUS_OK;
     Status status = memory_grow(&csv->text, &csv->text_room, csv->used + length, 1, fault);
     if (status) return status;
     memcpy(csv->text + csv->used, bytes, length);
@@ -319,6 +320,8 @@ int csv_line(const Csv *csv, size_t row) { return cell_of(csv, row, 0)->line; }
 
 int csv_at(const Csv *csv, size_t row, int column) { return cell_of(csv, row, column)->at; }
 
+int csv_header_line(const Csv *csv) { return csv->cell[0].line; }
+
 Status csv_fault(const Csv *csv, size_t row, int column, Fault *fault, const char *format, ...)
 {
     char text[400];
@@ -406,7 +409,7 @@ void csv_note_others(const Csv *csv, const char *const *known, const Voice *voic
     }
     if (!others) return;
     voice_note(voice, "%s:%d: columns that are not known are left out: %s%s", csv->place,
-               csv->cell[0].line, list, others > NAMED ? " and others" : "");
+               csv_header_line(csv), list, others > NAMED ? " and others" : "");
 }
 
 /* ---- Numbers ---- */

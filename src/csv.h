@@ -35,6 +35,7 @@ const char *csv_field(const Csv *csv, size_t row, int column);
 /* Where the field starts in the file, from 1; columns count characters. */
 int csv_line(const Csv *csv, size_t row);
 int csv_at(const Csv *csv, size_t row, int column);
+int csv_header_line(const Csv *csv);
 
 /* A number with a decimal point, whole field, within [least, most]; else a fault
  * "file:line:column: ..." (a decimal comma, nan, inf, hex and blanks are refused). */

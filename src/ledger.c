@@ -9,18 +9,18 @@
 #include <string.h>
 #include <sys/stat.h>
 
-bool folder_path(char path_out[FOLDER_PATH], const char *folder, const char *name)
+bool ledger_path(char path_out[LEDGER_PATH], const char *folder, const char *name)
 {
-    const int n = snprintf(path_out, FOLDER_PATH, "%s/%s", folder, name);
-    return n > 0 && n < FOLDER_PATH;
+    const int n = snprintf(path_out, LEDGER_PATH, "%s/%s", folder, name);
+    return n > 0 && n < LEDGER_PATH;
 }
 
 Status folder_read(const char *folder, const char *name, char **bytes_out, size_t *length_out,
                    Fault *fault)
 {
-    char path[FOLDER_PATH];
+    char path[LEDGER_PATH];
     struct stat what;
-    FILE *file = folder_path(path, folder, name) ? fopen(path, "rb") : NULL;
+    FILE *file = ledger_path(path, folder, name) ? fopen(path, "rb") : NULL;
     if (!file || fstat(fileno(file), &what) || !S_ISREG(what.st_mode)) {
         const int why = file ? EISDIR : errno;
         if (file) fclose(file);

@@ -41,7 +41,7 @@ bool field_decimal(const char *field, double *value_out, int *places_out);
 Status folder_read(const char *folder, const char *name, char **bytes_out, size_t *length_out,
                    Fault *fault);
 /* folder/name; false where that is too long. */
-enum { FOLDER_PATH = 4096 };
-bool folder_path(char path_out[FOLDER_PATH], const char *folder, const char *name);
+enum { LEDGER_PATH = 4096 };
+bool ledger_path(char path_out[LEDGER_PATH], const char *folder, const char *name);
 
 #endif

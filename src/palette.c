@@ -54,9 +54,9 @@ static Status fault_no_lab(const Csv *table, Fault *fault)
                        : has_prefix(table, "RGB_") ? "RGB, but no Lab"
                                                    : "no Lab";
     return fault_set(fault, STATUS_DATA,
-                     "%s: the table has %s; let the meter export the columns LAB_L LAB_A LAB_B "
+                     "%s:%d: the table has %s; let the meter export the columns LAB_L LAB_A LAB_B "
                      "(D50, 2 degree)",
-                     csv_place(table), only);
+                     csv_place(table), csv_header_line(table), only);
 }
 
 static Status find_cgats(const Csv *table, Columns *columns, Fault *fault)
@@ -66,8 +66,8 @@ static Status find_cgats(const Csv *table, Columns *columns, Fault *fault)
                          csv_column(table, "LAB_B"),     -1};
     if (columns->id < 0)
         return fault_set(fault, STATUS_DATA,
-                         "%s: there is no column SAMPLE_ID; give each colour an id in it",
-                         csv_place(table));
+                         "%s:%d: there is no column SAMPLE_ID; give each colour an id in it",
+                         csv_place(table), csv_header_line(table));
     if (columns->L < 0 || columns->a < 0 || columns->b < 0) return fault_no_lab(table, fault);
     return STATUS_OK;
 }
@@ -80,13 +80,14 @@ static Status find_csv(const Csv *table, Columns *columns, Fault *fault)
     const int lab = (columns->L >= 0) + (columns->a >= 0) + (columns->b >= 0);
     if (columns->id < 0)
         return fault_set(fault, STATUS_DATA,
-                         "%s:1: there is no column id; a palette is CSV with the header "
+                         "%s:%d: there is no column id; a palette is CSV with the header "
                          "id,name,L,a,b or id,name,hex, or CGATS.17",
-                         csv_place(table));
+                         csv_place(table), csv_header_line(table));
     if (lab == 3 || (lab == 0 && columns->hex >= 0)) return STATUS_OK;
     return fault_set(fault, STATUS_DATA,
-                     "%s:1: the header has %s of the columns L, a, b%s; give all three, or hex",
-                     csv_place(table), lab ? "only some" : "none", lab ? "" : ", and no hex");
+                     "%s:%d: the header has %s of the columns L, a, b%s; give all three, or hex",
+                     csv_place(table), csv_header_line(table), lab ? "only some" : "none",
+                     lab ? "" : ", and no hex");
 }
 
 /* ---- Rows ---- */
@@ -200,8 +201,8 @@ static Status read_table(Palette *palette, const Csv *table, bool cgats, const V
     if (columns.L >= 0 && columns.hex >= 0)
         voice_note(voice, "%s: both L,a,b and hex are given; hex is left out", csv_place(table));
     if (csv_rows(table) == 0)
-        return fault_set(fault, STATUS_DATA, "%s:1: there is no colour below the header; give one",
-                         csv_place(table));
+        return fault_set(fault, STATUS_DATA, "%s:%d: there is no colour below the header; give one",
+                         csv_place(table), csv_header_line(table));
     for (size_t row = 0; !status && row < csv_rows(table); row++)
         status = read_row(palette, table, row, &columns, fault);
     return status;

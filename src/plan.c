@@ -262,15 +262,17 @@ static Status measure(Run *run)
     v->mass_kg = run->parts.mass_g / 1000;
     v->price = run->parts.price;
     v->hours = (double)run->laid.count / run->job->pace;
-    v->quarter_lap = 1;
+    double laps = 0;
     for (int i = 0; i < run->panels.count; i++) {
         const PanelBond *bond = &run->bond.panel[i];
         v->pieces += bond->pieces;
         v->unsupported += bond->unsupported;
         v->weak += bond->weak;
+        laps += bond->quarter_lap * (double)run->load[i].bricks;
         if (bond->longest_straight_joint > v->longest_straight_joint)
             v->longest_straight_joint = bond->longest_straight_joint;
     }
+    v->quarter_lap = laps / (double)run->laid.count;
     m->lower_bound = run->laying.lower_bound;
     cautions_find(&run->cautions, m);
     m->cautions = run->cautions.count;

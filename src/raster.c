@@ -86,10 +86,10 @@ static int decode(Decoder *d, Raster *r, uint32_t width, uint32_t height)
 Status raster_read(Raster *r, const char *folder, const char *name, uint32_t width, uint32_t height,
                    Fault *fault)
 {
-    char path[FOLDER_PATH];
+    char path[LEDGER_PATH];
     Decoder d = {0};
     *r = (Raster){0};
-    d.file = folder_path(path, folder, name) ? fopen(path, "rb") : NULL;
+    d.file = ledger_path(path, folder, name) ? fopen(path, "rb") : NULL;
     if (!d.file)
         return fault_set(fault, STATUS_NO_INPUT, "%s/%s: cannot be read (%s); plan the mural anew",
                          folder, name, strerror(errno));

@@ -161,11 +161,11 @@ static Status read_rows(Sizes *sizes, const Csv *csv, const double mm[2], const 
                              csv_column(csv, "price")};
     if (columns.size < 0)
         return fault_set(fault, STATUS_DATA,
-                         "%s:1: there is no column size; the header is size,mass_g,price",
-                         csv_place(csv));
+                         "%s:%d: there is no column size; the header is size,mass_g,price",
+                         csv_place(csv), csv_header_line(csv));
     if (csv_rows(csv) == 0)
-        return fault_set(fault, STATUS_DATA, "%s:1: there is no size below the header; give one",
-                         csv_place(csv));
+        return fault_set(fault, STATUS_DATA, "%s:%d: there is no size below the header; give one",
+                         csv_place(csv), csv_header_line(csv));
     csv_note_others(csv, known, voice);
     *sizes = (Sizes){0};
     for (size_t row = 0; row < csv_rows(csv); row++) {

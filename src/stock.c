@@ -37,8 +37,8 @@ static Status find_columns(Columns *columns, const Csv *csv, Fault *fault)
                                                  : NULL;
     if (!absent) return STATUS_OK;
     return fault_set(fault, STATUS_DATA,
-                     "%s:1: there is no column %s; the header is colour,size,quantity,price",
-                     csv_place(csv), absent);
+                     "%s:%d: there is no column %s; the header is colour,size,quantity,price",
+                     csv_place(csv), csv_header_line(csv), absent);
 }
 
 static Status read_colour(int *colour_out, const Csv *csv, size_t row, int column,
