@@ -6,7 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { BRICK = 1000, PRESS = 1500, CROSS = 700 };
+enum { BRICK = 1000, PRESS = 1500, CROSS = 700, WHOLE = 1500 };
 
 void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
 {
@@ -120,7 +120,7 @@ static bool grow(const Bed *bed, Trial *t)
                 continue;
             ++*(side ? &t->inside_above : &t->inside_below);
             *(side ? &t->inside_press_above : &t->inside_press_below) +=
-                press_at(side ? bed->press_over : bed->press_under, p->column);
+                press_at(side ? bed->bear_over : bed->carry_under, p->column);
         }
     }
     return true;
@@ -163,16 +163,14 @@ static int64_t bond_price(const Bed *bed, const Trial *t)
     if (bed->below) {
         price += w->lap * short_laps(bed, bed->below, t);
         if (nested(bed, bed->below, t))
-            price +=
-                (bed->highest ? w->hanging : w->nested) + PRESS * press_at(bed->press_under, t->a);
+            price += (bed->highest ? w->hanging : w->nested) + PRESS * press_at(bed->bear, t->a);
         price += t->inside_below * (bed->second ? w->hanging : w->nested) +
                  PRESS * t->inside_press_below;
     }
     if (bed->above) {
         price += w->lap * short_laps(bed, bed->above, t);
         if (nested(bed, bed->above, t))
-            price +=
-                (bed->lowest ? w->hanging : w->nested) + PRESS * press_at(bed->press_over, t->a);
+            price += (bed->lowest ? w->hanging : w->nested) + PRESS * press_at(bed->carry, t->a);
         price += t->inside_above * (bed->last_but_one ? w->hanging : w->nested) +
                  PRESS * t->inside_press_above;
     }
@@ -234,7 +232,7 @@ static void price_collar(const Bed *bed, int s, int64_t *collar)
             const Piece *q = piece_at(view, bed->columns, x, s);
             both += p && q && p != q;
         }
-        collar[x] = both * bed->prices->collar;
+        collar[x] = both * bed->prices->collar + (bed->whole ? WHOLE * bed->whole[x] : 0);
     }
 }
 

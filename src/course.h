@@ -68,9 +68,11 @@ typedef struct Bed {
     const uint8_t *under, *over; /* columns + 1: courses in a row, to two, whose joint is here */
     bool lowest, highest;        /* this course is the panel's first, last */
     bool second, last_but_one;   /* the one below is the first, the one above the last */
-    const uint8_t *press_under, *press_over; /* columns: how hard a brick here is asked to bear on
-                                                two below, two above; NULL: not at all */
+    /* How hard bricks are asked, by the column where they start, or NULL: a brick here to bear
+     * on two below, one above on two here, one here to carry two, one below to carry two. */
+    const uint8_t *bear, *bear_over, *carry, *carry_under;
     const uint8_t *cross; /* columns + 1: how hard a brick is asked to cross here; or NULL */
+    const uint8_t *whole; /* columns: how hard a brick right through is asked for; or NULL */
     const BondPrices *prices;
     int bands;
     const uint8_t *band; /* bands + 1 tiers where the course is cut on plan */

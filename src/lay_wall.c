@@ -3,6 +3,7 @@
 #include "bands.h"
 #include "bound.h"
 #include "course.h"
+#include "graph.h"
 #include "memory.h"
 
 #include <assert.h>
@@ -50,7 +51,10 @@ typedef struct Work { /* one panel */
     int16_t *hue;
     View view[2];
     uint8_t *run[2];
-    uint32_t *old; /* to tell whether a course has changed */
+    uint32_t *old;                         /* to tell whether a course has changed */
+    uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */
+    Course *kept;                          /* rows: the best laying so far */
+    Graph graph;
     CourseRoom room;
     double bound;
     bool first;
@@ -89,14 +93,15 @@ static void see_course(const Work *w, const Course *course, View *view)
     }
 }
 
-static uint8_t *parted_at(const Work *w, int row)
+/* A course's place in an array of rows x (columns + 1). */
+static uint8_t *line_at(const Work *w, uint8_t *array, int row)
 {
-    return w->parted + (size_t)row * ((size_t)w->panel->columns + 1);
+    return array + (size_t)row * ((size_t)w->panel->columns + 1);
 }
 
 static void see_joints(const Work *w, int row)
 {
-    uint8_t *parted = parted_at(w, row);
+    uint8_t *parted = line_at(w, w->parted, row);
     memset(parted, 1, (size_t)w->panel->columns + 1);
     const Course *course = &w->course[row];
     for (size_t i = 0; i < course->count; i++)
@@ -111,7 +116,9 @@ static void see_runs(const Work *w, int row, int step, uint8_t *run)
     const bool there = near >= 0 && near < rows && w->course[near].count;
     const bool beyond = there && far >= 0 && far < rows && w->course[far].count;
     for (int x = 0; x <= w->panel->columns; x++)
-        run[x] = !there || !parted_at(w, near)[x] ? 0 : beyond && parted_at(w, far)[x] ? 2 : 1;
+        run[x] = !there || !line_at(w, w->parted, near)[x] ? 0
+                 : beyond && line_at(w, w->parted, far)[x] ? 2
+                                                           : 1;
 }
 
 static Status stuck(const Work *w, int row, int column, Fault *fault)
@@ -172,6 +179,12 @@ static Status lay_row(Work *w, int row, Fault *fault)
                      .highest = row == rows - 1,
                      .second = row == 1,
                      .last_but_one = row == rows - 2,
+                     .bear = line_at(w, w->bear, row),
+                     .bear_over = row + 1 < rows ? line_at(w, w->bear, row + 1) : NULL,
+                     .carry = line_at(w, w->carry, row),
+                     .carry_under = row > 0 ? line_at(w, w->carry, row - 1) : NULL,
+                     .cross = line_at(w, w->cross, row),
+                     .whole = line_at(w, w->whole, row),
                      .prices = &prices,
                      .bands = cut_bands(w, row, band),
                      .band = band};
@@ -202,7 +215,12 @@ static Status work_init(Work *w, Fault *fault)
     if (status) return status;
     w->course = memory_create(rows, sizeof *w->course);
     if (w->course) w->parted = memory_create(rows * (columns + 1), 1);
-    if (w->parted) w->dirty = memory_create(rows, 1);
+    if (w->parted) w->bear = memory_create(rows * (columns + 1), 1);
+    if (w->bear) w->carry = memory_create(rows * (columns + 1), 1);
+    if (w->carry) w->cross = memory_create(rows * (columns + 1), 1);
+    if (w->cross) w->whole = memory_create(rows * (columns + 1), 1);
+    if (w->whole) w->kept = memory_create(rows, sizeof *w->kept);
+    if (w->kept) w->dirty = memory_create(rows, 1);
     if (w->dirty) w->hue = memory_create(units, sizeof *w->hue);
     if (w->hue) w->view[0].unit = memory_create(units, sizeof(int32_t));
     if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
@@ -217,6 +235,13 @@ static void scratch_clear(Work *w)
 {
     memory_free(w->parted);
     memory_free(w->dirty);
+    memory_free(w->bear);
+    memory_free(w->carry);
+    memory_free(w->cross);
+    memory_free(w->whole);
+    for (int y = 0; w->kept && y < w->panel->rows; y++) course_clear(&w->kept[y]);
+    memory_free(w->kept);
+    graph_clear(&w->graph);
     memory_free(w->hue);
     memory_free(w->view[0].unit);
     memory_free(w->view[1].unit);
@@ -224,7 +249,8 @@ static void scratch_clear(Work *w)
     memory_free(w->run[1]);
     memory_free(w->old);
     course_room_clear(&w->room);
-    w->parted = w->dirty = w->run[0] = w->run[1] = NULL;
+    w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] = NULL;
+    w->kept = NULL;
     w->hue = NULL;
     w->view[0] = w->view[1] = (View){0};
     w->old = NULL;
@@ -251,17 +277,218 @@ static Status sweep(Work *w, bool down, bool all, Fault *fault)
     return status;
 }
 
+/* What is still wrong with a panel, and how many bricks it takes. */
+typedef struct State {
+    uint32_t pieces, weak, straight;
+    size_t bricks;
+} State;
+
+/* Structure comes first; then bricks. */
+static bool better(const State *a, const State *b)
+{
+    if (a->pieces != b->pieces) return a->pieces < b->pieces;
+    if (a->weak + a->straight != b->weak + b->straight)
+        return a->weak + a->straight < b->weak + b->straight;
+    return a->bricks < b->bricks;
+}
+
+static void raise(uint8_t *how_hard, int most)
+{
+    if (*how_hard < most) ++*how_hard;
+}
+
+static void mark_dirty(Work *w, int row, int reach)
+{
+    for (int y = row - reach; y <= row + reach; y++)
+        if (y >= 0 && y < w->panel->rows) w->dirty[y] = 1;
+}
+
+static bool within(const Piece *p, const Piece *q)
+{
+    return p->column >= q->column && p->column + p->columns <= q->column + q->columns &&
+           p->tier >= q->tier && p->tier + p->tiers <= q->tier + q->tiers;
+}
+
+/* Asks the bricks of a course that bear on (or carry) this one alone to take in another; and
+ * at the panel's edge, to lie right through, so that two leaves below would carry it. */
+static bool press_row(Work *w, const Piece *weak, int row, uint8_t *press)
+{
+    bool found = false;
+    const bool edge = row == 0 || row == w->panel->rows - 1;
+    const Course *course = &w->course[row];
+    for (size_t i = 0; i < course->count; i++) {
+        const Piece *p = &course->piece[i];
+        if (!within(p, weak)) continue;
+        raise(&press[p->column], 3);
+        for (int x = p->column; edge && x < p->column + p->columns; x++)
+            raise(line_at(w, w->whole, row) + x, 4);
+        found = true;
+    }
+    return found;
+}
+
+/* Asks for another way round a weak brick: its neighbours to overlap others as well or,
+ * where none hangs on it alone, courses nearby to cross the lines that it crosses. */
+static void relieve(Work *w, int row, const Piece *weak)
+{
+    const int rows = w->panel->rows;
+    bool found = false;
+    if (row + 1 < rows) found |= press_row(w, weak, row + 1, line_at(w, w->bear, row + 1));
+    if (row > 0) found |= press_row(w, weak, row - 1, line_at(w, w->carry, row - 1));
+    for (int y = row - 2; y <= row + 2 && !found; y++)
+        for (int x = weak->column; x <= weak->column + weak->columns; x++)
+            if (y >= 0 && y < rows && y != row && x > 0 && x < w->panel->columns)
+                raise(line_at(w, w->cross, y) + x, 3);
+    mark_dirty(w, row, found ? 1 : 2);
+}
+
+static Status link_rows(Work *w, const size_t *first, Fault *fault)
+{
+    Status status = STATUS_OK;
+    w->graph.links = 0;
+    for (int row = 1; row < w->panel->rows && !status; row++) {
+        see_course(w, &w->course[row - 1], &w->view[0]);
+        const Course *course = &w->course[row];
+        for (size_t i = 0; i < course->count && !status; i++) {
+            const Piece *p = &course->piece[i];
+            int32_t last = -1;
+            for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
+                for (int x = p->column; x < p->column + p->columns && !status; x++) {
+                    const int32_t below = w->view[0].unit[unit_at(w, x, tier)];
+                    if (below < 0 || below == last) continue;
+                    last = below;
+                    status = graph_link(&w->graph, (uint32_t)(first[row - 1] + (size_t)below),
+                                        (uint32_t)(first[row] + i), fault);
+                }
+        }
+    }
+    return status;
+}
+
+/* Asks for bricks across the lines where a panel is parted. */
+static void join_pieces(Work *w, const size_t *first, const uint32_t *piece)
+{
+    for (int row = 0; row < w->panel->rows; row++) {
+        see_course(w, &w->course[row], &w->view[0]);
+        for (int x = 1; x < w->panel->columns; x++)
+            for (int tier = 0; tier < w->depth; tier++) {
+                const int32_t left = w->view[0].unit[unit_at(w, x - 1, tier)];
+                const int32_t right = w->view[0].unit[unit_at(w, x, tier)];
+                if (left < 0 || right < 0 ||
+                    piece[first[row] + (size_t)left] == piece[first[row] + (size_t)right])
+                    continue;
+                *(line_at(w, w->cross, row) + x) = 4;
+                mark_dirty(w, row, 0);
+            }
+    }
+}
+
+static uint32_t straighten(Work *w)
+{
+    uint32_t found = 0;
+    for (int row = 2; row < w->panel->rows; row++)
+        for (int x = 1; x < w->panel->columns; x++) {
+            if (!line_at(w, w->parted, row)[x] || !line_at(w, w->parted, row - 1)[x] ||
+                !line_at(w, w->parted, row - 2)[x])
+                continue;
+            found++;
+            for (int y = row - 2; y <= row; y++) raise(line_at(w, w->cross, y) + x, 2);
+            mark_dirty(w, row - 1, 1);
+        }
+    return found;
+}
+
+/* Surveys the panel, and asks the courses around each flaw to do better. */
+static Status survey(Work *w, State *state, Fault *fault)
+{
+    const int rows = w->panel->rows;
+    size_t nodes = 0, *first = memory_create((size_t)rows, sizeof *first);
+    if (!first) return memory_fault(fault, (size_t)rows, sizeof *first);
+    for (int row = 0; row < rows; row++) {
+        first[row] = nodes;
+        nodes += w->course[row].count;
+    }
+    assert(nodes < UINT32_MAX);
+    uint32_t *piece = memory_create(nodes, sizeof *piece);
+    uint8_t *weak = memory_create(nodes, 1);
+    Status status = piece && weak ? STATUS_OK : memory_fault(fault, nodes, sizeof *piece);
+    if (!status) status = link_rows(w, first, fault);
+    if (!status)
+        status = graph_survey(&w->graph, (uint32_t)nodes, piece, weak, &state->pieces, fault);
+    if (!status) {
+        state->bricks = nodes;
+        state->weak = 0;
+        state->straight = straighten(w);
+        for (int row = 0; row < rows; row++)
+            for (size_t i = 0; i < w->course[row].count; i++)
+                if (weak[first[row] + i]) {
+                    state->weak++;
+                    relieve(w, row, &w->course[row].piece[i]);
+                }
+        if (state->pieces > 1) join_pieces(w, first, piece);
+    }
+    memory_free(weak);
+    memory_free(piece);
+    memory_free(first);
+    return status;
+}
+
+static Status keep(Course *to, const Course *from, int rows, Fault *fault)
+{
+    for (int row = 0; row < rows; row++) {
+        const Status status = memory_grow(&to[row].piece, &to[row].capacity, from[row].count,
+                                          sizeof *to[row].piece, fault);
+        if (status) return status;
+        to[row].count = from[row].count;
+        if (from[row].count)
+            memcpy(to[row].piece, from[row].piece, from[row].count * sizeof *to[row].piece);
+    }
+    return STATUS_OK;
+}
+
+static Status settle(Work *w, int sweeps, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (int i = 0; i < sweeps && !status; i++) status = sweep(w, i % 2 == 0, false, fault);
+    return status;
+}
+
+/* Relays the courses around flaws for some rounds; the best laying stays. */
+static Status mend(Work *w, int rounds, Fault *fault)
+{
+    State best, now;
+    const int rows = w->panel->rows;
+    Status status = survey(w, &best, fault);
+    if (!status) status = keep(w->kept, w->course, rows, fault);
+    int idle = 0;
+    for (int round = 0; round < rounds && !status && idle < 3; round++) {
+        if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
+        status = settle(w, 2, fault);
+        if (!status) status = survey(w, &now, fault);
+        if (status) break;
+        idle++;
+        if (!better(&now, &best)) continue;
+        best = now;
+        idle = 0;
+        status = keep(w->kept, w->course, rows, fault);
+    }
+    if (!status) status = keep(w->course, w->kept, rows, fault);
+    return status;
+}
+
 static Status lay_panel(Work *w, Fault *fault)
 {
+    const double effort = w->wall->options->effort;
     Status status = work_init(w, fault);
-    const int sweeps = 2 + (int)(w->wall->options->effort * 8);
     w->first = true;
     if (!status) status = sweep(w, false, true, fault);
     w->first = false;
     if (!status) memset(w->dirty, 1, (size_t)w->panel->rows);
-    for (int i = 0; i < sweeps && !status; i++) status = sweep(w, i % 2 == 0, false, fault);
-    if (!status) status = bound_wall(&w->bound, w->wall->solid, w->panel, &w->wall->plain,
-                            4 + (int)(w->wall->options->effort * 32), fault);
+    if (!status) status = settle(w, 2 + (int)(effort * 8), fault);
+    if (!status) status = mend(w, 2 + (int)(effort * 20), fault);
+    if (!status)
+        status = bound_wall(&w->bound, w->wall->solid, w->panel, &w->wall->plain,
+                            4 + (int)(effort * 32), fault);
     scratch_clear(w);
     return status;
 }
