@@ -14,7 +14,7 @@
 #define MARGIN 14.0 /* mm, at the sides; room for a clip or a ring */
 #define HEAD 20.0
 #define FOOT 10.0
-enum { FACE_PIXELS = 1200 };
+enum { FACE_PIXELS = 1200, PALE_PIXELS = 500 };
 
 /* Landscape: a panel of 48 columns goes on a page at 5 mm a cell, and a book that
  * lies open on a bench is wide. */
@@ -63,27 +63,36 @@ static Status make_key(Key **key_out, const Mural *mural, Fault *fault)
     return key_create(key_out, mural->palette, used, fault);
 }
 
+/* What every page may use. */
+static Status prepare(Sheet *s, Key **key, Raster *face[2], int **hanging, Fault *fault)
+{
+    const Mural *m = s->mural;
+    const size_t panels = (size_t)m->panels->count;
+    const int cells[4] = {0, 0, m->grid->columns, m->grid->rows};
+    *hanging = memory_create(panels, sizeof **hanging);
+    if (!*hanging) return memory_fault(fault, panels, sizeof **hanging);
+    chart_hanging(m->panels, *hanging);
+    Status status = make_key(key, m, fault);
+    if (!status) status = sheet_face(&face[0], m, cells, FACE_PIXELS, 1.0, fault);
+    if (!status) status = sheet_face(&face[1], m, cells, PALE_PIXELS, 0.25, fault);
+    s->key = *key;
+    s->face = face[0];
+    s->pale = face[1];
+    s->hanging = *hanging;
+    return status;
+}
+
 Status book_write(const Mural *mural, const char *path, const Voice *voice, Fault *fault)
 {
     Sheet sheet = {.voice = voice};
-    lay_out(&sheet, mural);
     Key *key = NULL;
-    Raster *face = NULL;
-    int *hanging = memory_create((size_t)mural->panels->count, sizeof *hanging);
-    Status status = STATUS_OK;
-    if (!hanging) status = memory_fault(fault, (size_t)mural->panels->count, sizeof *hanging);
-    if (!status) status = make_key(&key, mural, fault);
-    if (!status)
-        status = sheet_face(&face, mural, 0, 0, mural->grid->columns, mural->grid->rows,
-                            FACE_PIXELS, fault);
-    if (!status) {
-        chart_hanging(mural->panels, hanging);
-        sheet.key = key;
-        sheet.face = face;
-        sheet.hanging = hanging;
-        status = write_pages(&sheet, path, fault);
-    }
-    raster_free(face);
+    Raster *face[2] = {NULL, NULL};
+    int *hanging = NULL;
+    lay_out(&sheet, mural);
+    Status status = prepare(&sheet, &key, face, &hanging, fault);
+    if (!status) status = write_pages(&sheet, path, fault);
+    raster_free(face[0]);
+    raster_free(face[1]);
     key_free(key);
     memory_free(hanging);
     return status;

@@ -5,10 +5,10 @@
 #include <math.h>
 #include <stdio.h>
 
-#define JOINT 0.22         /* mm of paper on each side of a brick: the joint */
-#define LEAST_STACKED 4.85 /* mm: id over symbol, both at 6 points */
-#define LEAST_FLAT 3.0     /* mm: one line of 6 points */
-#define LEAST_BESIDE 8.5   /* mm: id beside symbol */
+#define JOINT (0.625 * POINT_MM) /* paper on each side of a brick: the joint */
+#define LEAST_STACKED 4.85       /* mm: id over symbol, both at 6 points */
+#define LEAST_FLAT 3.0           /* mm: one line of 6 points */
+#define LEAST_BESIDE 8.5         /* mm: id beside symbol */
 
 double chart_least_cell(double aspect)
 {
@@ -16,6 +16,8 @@ double chart_least_cell(double aspect)
     const double beside = fmax(LEAST_BESIDE, LEAST_FLAT / aspect);
     return fmin(stacked, beside);
 }
+
+double chart_snap(double length_mm) { return floor(length_mm * 8.0 / POINT_MM) * POINT_MM / 8.0; }
 
 static double x_of(const ChartLook *l, int u) { return l->x + (u - l->window.u) * l->width; }
 
@@ -102,22 +104,39 @@ static void draw_below(const Sheet *s, const ChartLook *l)
     }
 }
 
+static bool is_cut(const Box *b)
+{
+    return b->cut_left || b->cut_right || b->cut_low || b->cut_high;
+}
+
+/* A colour's bricks are one path, filled and stroked in one; those cut by the edge of the
+ * chart are filled, and stroked after. */
 static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
                         const Sorted *sorted)
 {
-    for (int c = 0; c < s->mural->palette->count; c++) {
-        if (sorted->start[c] == sorted->start[c + 1]) continue;
-        for (size_t i = sorted->start[c]; i < sorted->start[c + 1]; i++) {
-            const Area a = area_of(l, &boxes->box[sorted->index[i]]);
-            draw_rect(s->draw, a.x, a.y, a.width, a.height);
+    bool any_cut = false;
+    for (int c = 0; c < s->mural->palette->count; c++)
+        for (int cut = 0; cut < 2; cut++) {
+            size_t count = 0;
+            for (size_t i = sorted->start[c]; i < sorted->start[c + 1]; i++) {
+                const Box *b = &boxes->box[sorted->index[i]];
+                if (is_cut(b) != cut) continue;
+                const Area a = area_of(l, b);
+                draw_rect(s->draw, a.x, a.y, a.width, a.height);
+                count++;
+            }
+            if (count && cut)
+                draw_fill(s->draw, sheet_ink(s, c));
+            else if (count)
+                draw_fill_and_stroke(s->draw, sheet_ink(s, c), INK_TEXT, 0.14);
+            any_cut |= count && cut;
         }
-        draw_fill(s->draw, sheet_ink(s, c));
-    }
-    for (size_t i = 0; i < boxes->count; i++) {
-        const Area a = area_of(l, &boxes->box[i]);
-        outline(s, &a);
-    }
-    draw_stroke(s->draw, INK_TEXT, 0.14);
+    for (size_t i = 0; i < boxes->count && any_cut; i++)
+        if (is_cut(&boxes->box[i])) {
+            const Area a = area_of(l, &boxes->box[i]);
+            outline(s, &a);
+        }
+    if (any_cut) draw_stroke(s->draw, INK_TEXT, 0.14);
 }
 
 /* Short strokes at the cells within a brick, to count them by. */
@@ -198,7 +217,7 @@ static void draw_tens(const Sheet *s, const ChartLook *l)
         for (int v = w.v; v <= w.v + w.vs && !l->downward; v++)
             if ((l->row + v) % 10 == 0)
                 draw_line(s->draw, l->x, y_of(l, v, 0), l->x + w.us * l->width, y_of(l, v, 0));
-        draw_stroke(s->draw, pass ? INK_ACCENT : INK_WHITE, pass ? 0.32 : 0.7);
+        draw_stroke(s->draw, pass ? INK_ACCENT : INK_WHITE, pass ? 0.45 : 0.95);
     }
     draw_rect(s->draw, l->x, l->y, w.us * l->width, w.vs * l->height);
     draw_stroke(s->draw, INK_SOFT, 0.14);

@@ -24,6 +24,11 @@ typedef struct ChartLook {
 /* The least width of a cell whose brick must carry id and symbol. */
 double chart_least_cell(double aspect);
 
+/* Down to an eighth of a point. Places and cells that are such multiples are short
+ * numbers in the file, which are most of its bytes. */
+double chart_snap(double length_mm);
+
+/* The look's lengths should be snapped. */
 Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);
 
 /* The flaws of a panel in the structure's report: [*first, *first + *count). */

@@ -19,7 +19,13 @@
 
 extern const unsigned char font_regular[], font_regular_end[], font_bold[], font_bold_end[];
 
-enum { QUICK = 0x250, ALTERNATIVES_START = 64 };
+enum { QUICK = 0x250, GLYPHS_MOST = 1 << 14, ALTERNATIVES_START = 64 };
+
+/* The ink of a glyph about its origin, em. */
+typedef struct Extent {
+    float left, right, low, high;
+    int known;
+} Extent;
 
 /* A typeface, owned by its cairo font face: cairo keeps faces alive in caches, so
  * FreeType's part goes when cairo lets go. */
@@ -29,6 +35,7 @@ typedef struct Cut {
     cairo_font_face_t *cairo;
     uint32_t glyph[QUICK]; /* of the first characters; the others are looked up */
     double advance[QUICK]; /* em */
+    Extent extent[GLYPHS_MOST];
 } Cut;
 
 struct Draw {
@@ -306,6 +313,13 @@ void draw_stroke(Draw *draw, Ink ink, double width)
     cairo_stroke(draw->cr);
 }
 
+void draw_fill_and_stroke(Draw *draw, Ink fill, Ink stroke, double width)
+{
+    cairo_set_source_rgb(draw->cr, fill.r, fill.g, fill.b);
+    cairo_fill_preserve(draw->cr);
+    draw_stroke(draw, stroke, width);
+}
+
 void draw_stroke_dashed(Draw *draw, Ink ink, double width, double dash)
 {
     cairo_set_dash(draw->cr, &dash, 1, 0.0);
@@ -363,25 +377,39 @@ void draw_text_centre(Draw *draw, Type type, Ink ink, double x, double y, const 
     draw_text(draw, type, ink, x - 0.5 * draw_text_width(draw, type, text), y, text);
 }
 
+/* Read once a glyph: charts ask for the same few a hundred thousand times. */
+static Extent cut_extent(Cut *cut, uint32_t glyph)
+{
+    Extent e = glyph < GLYPHS_MOST ? cut->extent[glyph] : (Extent){0};
+    if (e.known) return e;
+    FT_BBox box;
+    e.known = 1;
+    if (!FT_Load_Glyph(cut->face, glyph, FT_LOAD_NO_SCALE) &&
+        !FT_Outline_Get_BBox(&cut->face->glyph->outline, &box)) {
+        const float unit = cut->face->units_per_EM;
+        e.left = (float)box.xMin / unit;
+        e.right = (float)box.xMax / unit;
+        e.low = (float)box.yMin / unit;
+        e.high = (float)box.yMax / unit;
+    }
+    if (glyph < GLYPHS_MOST) cut->extent[glyph] = e;
+    return e;
+}
+
 void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *text)
 {
-    const Cut *cut = draw->cut[type.weight];
+    Cut *cut = draw->cut[type.weight];
     double low = 1e9, high = -1e9, left = 1e9, right = -1e9, pen = 0.0;
     for (const char *s = text; *s;) {
         double advance;
-        const uint32_t glyph = cut_glyph(cut, next_character(&s), &advance);
-        FT_BBox box;
-        if (!FT_Load_Glyph(cut->face, glyph, FT_LOAD_NO_SCALE) &&
-            !FT_Outline_Get_BBox(&cut->face->glyph->outline, &box)) {
-            const double unit = cut->face->units_per_EM;
-            low = fmin(low, (double)box.yMin / unit);
-            high = fmax(high, (double)box.yMax / unit);
-            left = fmin(left, pen + (double)box.xMin / unit);
-            right = fmax(right, pen + (double)box.xMax / unit);
-        }
+        const Extent e = cut_extent(cut, cut_glyph(cut, next_character(&s), &advance));
+        low = fmin(low, (double)e.low);
+        high = fmax(high, (double)e.high);
+        left = fmin(left, pen + (double)e.left);
+        right = fmax(right, pen + (double)e.right);
         pen += advance;
     }
-    if (right < left) return;
+    if (right <= left) return;
     const double em = type.size * POINT_MM;
     draw_text(draw, type, ink, x - 0.5 * (left + right) * em * type.squeeze,
               y + 0.5 * (low + high) * em, text);
@@ -439,7 +467,6 @@ void raster_free(Raster *raster)
 void draw_raster(Draw *draw, const Raster *raster, double x, double y, double width, double height)
 {
     flush(draw);
-    cairo_surface_mark_dirty(raster->surface);
     cairo_save(draw->cr);
     cairo_translate(draw->cr, x, y);
     cairo_scale(draw->cr, width / raster->columns, height / raster->rows);

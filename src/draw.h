@@ -50,6 +50,8 @@ void draw_close_line(Draw *draw);
 void draw_circle(Draw *draw, double x, double y, double radius);
 void draw_fill(Draw *draw, Ink ink);
 void draw_stroke(Draw *draw, Ink ink, double width);
+/* Both, in one: half the bytes of a path that is filled, then stroked. */
+void draw_fill_and_stroke(Draw *draw, Ink fill, Ink stroke, double width);
 void draw_stroke_dashed(Draw *draw, Ink ink, double width, double dash);
 
 /* Text, UTF-8, from x on the baseline y. */
@@ -62,7 +64,7 @@ void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *t
 /* True if the typeface has every character of the text. */
 int draw_has(const Draw *draw, const char *text);
 
-/* A picture of columns x rows pixels, row 0 on top. */
+/* A picture of columns x rows pixels, row 0 on top; all are set before it is drawn first. */
 Status raster_create(Raster **raster_out, int columns, int rows, Fault *fault);
 void raster_set(Raster *raster, int column, int row, const uint8_t rgb[3]);
 void raster_free(Raster *raster);

@@ -142,7 +142,7 @@ static void quote_look(const Quote *q)
     number_text(c, sizeof c, m->measures.max_de00, 1);
     snprintf(
         text, sizeof text,
-        "cells differ from the picture by %s on average, 95 %% of them by less than %s, the worst "
+        "cells differ from the picture by %s on average, 95 %% of them by less than %s, the worst "
         "by %s (CIEDE2000)",
         a, b, c);
     quote(q, "Colour", text);
@@ -237,14 +237,15 @@ static void explain_run(Sheet *s, const Runs *runs, size_t i)
     const int column = runs->plane->panel->column + run->u + 1;
     char head[40], tail[32], sign[96], meaning[400];
     run_text(m, run, head, sizeof head, tail, sizeof tail);
-    snprintf(sign, sizeof sign, "%d %s%s%s", column, head, head[0] ? " " : "", tail);
+    snprintf(sign, sizeof sign, "%d: %s%s%s", column, head, head[0] ? " " : "", tail);
     if (run->kind == RUN_BRICKS)
-        snprintf(meaning, sizeof meaning,
-                 "from column %d on: %d %s of colour %s (%s), size %s%s; %d %s of this row", column,
-                 run->count, run->count == 1 ? "brick" : "bricks",
-                 m->palette->colour[run->colour].id, m->palette->colour[run->colour].name,
-                 m->sizes->size[run->size].name, run->upright ? ", standing upright" : "",
-                 run->cells, run->cells == 1 ? "cell" : "cells");
+        snprintf(
+            meaning, sizeof meaning,
+            "from column %d on: %d %s of colour %s (%s), size %s%s; %d %s of this row", column,
+            run->count, run->count == 1 ? "brick" : "bricks", m->palette->colour[run->colour].id,
+            m->palette->colour[run->colour].name, m->sizes->size[run->size].name,
+            run->upright ? (chart_is_wall(m) ? ", across the wall" : ", standing upright") : "",
+            run->cells, run->cells == 1 ? "cell" : "cells");
     else
         snprintf(meaning, sizeof meaning, "from column %d on: %d %s that %s", column, run->cells,
                  run->cells == 1 ? "cell" : "cells",
@@ -332,7 +333,7 @@ static Status how_to_read(Sheet *s, Fault *fault)
         s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
         "The short strokes count a brick's cells. A heavier line follows every tenth row and "
         "column. A brick without an edge at the side of a chart goes on on the next. Pale boxes "
-        "are the layer below. A framed brick with a number is a weak place.");
+        "are the layer below. A framed brick or a broken line with a number is a weak place.");
     s->y += 3.0;
     status = worked_chart(s, fault);
     if (status) return status;
@@ -340,7 +341,14 @@ static Status how_to_read(Sheet *s, Fault *fault)
               "The same row as a list, to be read from left to right. Tick the box when the row is "
               "laid.");
     s->y += 1.5;
-    return worked_row(s, fault);
+    status = worked_row(s, fault);
+    if (status) return status;
+    explain(s, "↑",
+            wall ? "after a size: the brick's long side runs from back to front"
+                 : "after a size: the brick's long side runs up; without it, along the row");
+    explain(s, "(2 laid)", "two cells that a brick of an earlier row fills already");
+    explain(s, "(2 empty)", "two cells that stay empty in this layer");
+    return STATUS_OK;
 }
 
 /* The map of panels */
@@ -359,11 +367,12 @@ static void map_names(const Sheet *s, const Map *map)
         snprintf(number, sizeof number, "%d", s->hanging[i]);
         const double x = box[0] + 0.5 * box[2], y = box[1] + 0.5 * box[3];
         const Type big = {WEIGHT_BOLD, fmin(16.0, 0.36 * box[3] / POINT_MM), 1.0};
+        const double apart = fmin(6.0, 0.24 * box[3]);
         draw_mark(s->draw, sheet_squeeze(s, big, 0.8 * box[2], number), INK_ACCENT, x,
-                  y - 0.14 * box[3], number);
+                  y - 0.4 * apart, number);
         const Type small = {WEIGHT_REGULAR, fmin(9.0, 0.2 * box[3] / POINT_MM), 1.0};
         draw_mark(s->draw, sheet_squeeze(s, small, 0.9 * box[2], p->name), INK_TEXT, x,
-                  y + 0.26 * box[3], p->name);
+                  y + 0.8 * apart, p->name);
     }
 }
 
@@ -381,8 +390,7 @@ static Status panel_map(Sheet *s, Fault *fault)
     draw_figure(s->draw, "Map of the panels with their names and their order of hanging.");
     Map map = sheet_map(s, s->left, s->y, s->right - s->left, s->bottom - s->y);
     map.x += 0.5 * (s->right - s->left - map.width);
-    draw_rect(s->draw, map.x, map.y, map.width, map.height);
-    draw_fill(s->draw, INK_FAINT);
+    draw_raster(s->draw, s->pale, map.x, map.y, map.width, map.height);
     map_names(s, &map);
     sheet_map_panels(s, &map, INK_SOFT, 0.25);
     draw_tag_end(s->draw, "Figure");

@@ -10,7 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define LEFT_PART 118.0 /* mm: facts, picture and map; the bags stand beside */
+#define LEFT_PART 104.0 /* mm: facts, picture and map; the bags stand beside */
 #define BAG_LINE 4.9
 #define STRIP 19.0 /* below a chart: its colours and its place in the panel */
 #define CHART_HEAD 8.0
@@ -98,8 +98,8 @@ static Status draw_picture(Work *w, double x, double y, double width, double hei
     const Mural *m = mural_of(w);
     const Panel *p = w->at;
     Raster *raster;
-    const Status status =
-        sheet_face(&raster, m, p->column, p->row, p->columns, p->rows, 480, w->fault);
+    const int cells[4] = {p->column, p->row, p->columns, p->rows};
+    const Status status = sheet_face(&raster, m, cells, 480, 1.0, w->fault);
     if (status) return status;
     const double full_width = p->columns * m->cell_width_mm,
                  full_height = p->rows * m->cell_height_mm;
@@ -123,8 +123,7 @@ static void draw_place(const Work *w, double x, double y, double width, double h
     snprintf(text, sizeof text, "Map of the mural: where panel %s hangs.", w->at->name);
     draw_figure(s->draw, text);
     const Map map = sheet_map(s, x, y, width, height);
-    draw_rect(s->draw, map.x, map.y, map.width, map.height);
-    draw_fill(s->draw, INK_FAINT);
+    draw_raster(s->draw, s->pale, map.x, map.y, map.width, map.height);
     sheet_map_panels(s, &map, INK_RULE, 0.15);
     double box[4];
     map_box(&map, m->grid, w->at->column, w->at->row, w->at->columns, w->at->rows, box);
@@ -133,42 +132,81 @@ static void draw_place(const Work *w, double x, double y, double width, double h
     draw_tag_end(s->draw, "Figure");
 }
 
-/* Bags: one line a colour and size, down the columns of what is left of the page. */
+/* Bags: one a colour, down the columns of what is left of the page: the colour, then
+ * how many of each size, then the sum. */
+
+#define BAG_SLOT 13.6 /* of one size */
+#define BAG_NAME 32.0 /* of the name */
 
 typedef struct BagFlow {
     double x, width; /* of the column in hand */
     double top;      /* where columns begin on this page */
+    int slots;       /* sizes on a line */
 } BagFlow;
+
+static void bag_columns(BagFlow *f, double x, double width, double top)
+{
+    *f = (BagFlow){.x = x, .width = width, .top = top};
+    f->slots = (int)((width - 20.0 - BAG_NAME - 13.0) / BAG_SLOT);
+}
 
 static void bag_head(const Work *w, const BagFlow *f)
 {
     const Sheet *s = w->sheet;
     const double y = f->top - 1.4;
     draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x + 5.0, y, "colour");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 13.5, y, "size");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 3.0, y, "bricks");
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x + 20.0 + BAG_NAME, y, "size and bricks");
+    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 4.0, y, "together");
 }
 
-static void bag_line(const Work *w, const BagFlow *f, int colour, int size, long count)
+/* Sizes in the bag, and bricks. */
+static int bag_sizes(const Work *w, int colour, long *bricks_out)
+{
+    int sizes = 0;
+    *bricks_out = 0;
+    for (int size = 0; size < mural_of(w)->sizes->count; size++) {
+        sizes += *bag_of(w, colour, size) > 0;
+        *bricks_out += *bag_of(w, colour, size);
+    }
+    return sizes;
+}
+
+static void bag_slots(const Work *w, const BagFlow *f, int colour)
 {
     const Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
-    const double y = s->y, base = y + 3.3, right = f->x + f->width - 3.0;
+    int place = 0;
+    for (int size = 0; size < m->sizes->count; size++) {
+        const long count = *bag_of(w, colour, size);
+        if (!count) continue;
+        const double x = f->x + 20.0 + BAG_NAME + (place % f->slots) * BAG_SLOT;
+        const double y = s->y + 3.3 + (place / f->slots) * (BAG_LINE - 0.7);
+        const char *name = m->sizes->size[size].name;
+        char text[32];
+        place++;
+        number_text(text, sizeof text, (double)count, 0);
+        draw_text(s->draw, TYPE_BODY, INK_SOFT, x, y, name);
+        draw_text(s->draw, TYPE_STRONG, INK_TEXT,
+                  x + draw_text_width(s->draw, TYPE_BODY, name) + 1.3, y, text);
+    }
+}
+
+static void bag_line(const Work *w, const BagFlow *f, int colour, long bricks)
+{
+    const Sheet *s = w->sheet;
     char text[160];
     draw_tag(s->draw, "TR");
-    sheet_tick(s, f->x, y + 0.7, 3.0);
-    draw_tag(s->draw, "TD");
-    sheet_swatch(s, colour, f->x + 5.0, y + 0.3, 13.0, BAG_LINE - 0.9);
-    sheet_fit(s, TYPE_BODY, f->width - 3.0 - 20.0 - 22.0, m->palette->colour[colour].name, text,
+    draw_tag(s->draw, "TH");
+    sheet_tick(s, f->x, s->y + 0.7, 3.0);
+    sheet_swatch(s, colour, f->x + 5.0, s->y + 0.3, 13.0, BAG_LINE - 0.9);
+    sheet_fit(s, TYPE_BODY, BAG_NAME - 2.0, mural_of(w)->palette->colour[colour].name, text,
               sizeof text);
-    draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 20.0, base, text);
-    draw_tag_end(s->draw, "TD");
+    draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 20.0, s->y + 3.3, text);
+    draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
-    draw_text_right(s->draw, TYPE_BODY, INK_TEXT, right - 10.5, base, m->sizes->size[size].name);
-    draw_tag_end(s->draw, "TD");
-    draw_tag(s->draw, "TD");
-    number_text(text, sizeof text, (double)count, 0);
-    draw_text_right(s->draw, TYPE_STRONG, INK_TEXT, right, base, text);
+    bag_slots(w, f, colour);
+    number_text(text, sizeof text, (double)bricks, 0);
+    draw_text_right(s->draw, TYPE_STRONG, INK_ACCENT, f->x + f->width - 4.0, s->y + 3.3, text);
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
 }
@@ -177,7 +215,7 @@ static void bag_line(const Work *w, const BagFlow *f, int colour, int size, long
 static Status next_column(Work *w, BagFlow *f)
 {
     Sheet *s = w->sheet;
-    if (f->x + 2.0 * f->width < s->right + 1.0) {
+    if (f->x + 2.0 * f->width < s->right + 5.0) {
         f->x += f->width;
     } else {
         draw_tag_end(s->draw, "Table");
@@ -185,9 +223,7 @@ static Status next_column(Work *w, BagFlow *f)
         head_of(w, "bags, continued", head, sizeof head);
         const Status status = sheet_begin(s, head, false, w->fault);
         if (status) return status;
-        f->width = (s->right - s->left + 3.0) / 4.0;
-        f->x = s->left;
-        f->top = s->top + 5.0;
+        bag_columns(f, s->left, 0.5 * (s->right - s->left + 4.0), s->top + 5.0);
         draw_tag(s->draw, "Table");
     }
     s->y = f->top;
@@ -198,27 +234,29 @@ static Status next_column(Work *w, BagFlow *f)
 static Status draw_bags(Work *w)
 {
     Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
-    BagFlow f = {.x = s->left + LEFT_PART + 8.0};
-    f.width = (s->right - f.x + 3.0) / 2.0;
-    f.top = s->top + 12.0;
+    BagFlow f;
+    const double x = s->left + LEFT_PART + 6.0;
+    bag_columns(&f, x, s->right - x + 4.0, s->top + 12.0);
     draw_tag(s->draw, "H2");
-    draw_text(s->draw, TYPE_SUB, INK_TEXT, f.x, s->top + 5.0, "Pick before you start");
+    draw_text(s->draw, TYPE_SUB, INK_TEXT, x, s->top + 5.0,
+              "Pick before you start: one bag a colour");
     draw_tag_end(s->draw, "H2");
     draw_tag(s->draw, "Table");
     s->y = f.top;
     bag_head(w, &f);
-    for (int colour = 0; colour < m->palette->count; colour++)
-        for (int size = 0; size < m->sizes->count; size++) {
-            const long count = *bag_of(w, colour, size);
-            if (!count) continue;
-            if (s->y + BAG_LINE > s->bottom) {
-                const Status status = next_column(w, &f);
-                if (status) return status;
-            }
-            bag_line(w, &f, colour, size, count);
-            s->y += BAG_LINE;
+    for (int colour = 0; colour < mural_of(w)->palette->count; colour++) {
+        long bricks;
+        const int sizes = bag_sizes(w, colour, &bricks);
+        if (!sizes) continue;
+        double need = BAG_LINE + (sizes - 1) / f.slots * (BAG_LINE - 0.7);
+        if (s->y + need > s->bottom) {
+            const Status status = next_column(w, &f);
+            if (status) return status;
+            need = BAG_LINE + (sizes - 1) / f.slots * (BAG_LINE - 0.7);
         }
+        bag_line(w, &f, colour, bricks);
+        s->y += need;
+    }
     draw_tag_end(s->draw, "Table");
     return STATUS_OK;
 }
@@ -230,7 +268,7 @@ static Status list_flaws(Work *w)
     size_t first, count;
     chart_flaws(m, w->panel, &first, &count);
     if (!count) return STATUS_OK;
-    char head[80], text[400], line[440];
+    char head[80], text[400], number[24];
     head_of(w, "weak places", head, sizeof head);
     for (size_t i = 0; i < count; i++) {
         if (!i || s->y + 10.0 > s->bottom) {
@@ -242,11 +280,16 @@ static Status list_flaws(Work *w)
                 sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
                           "Marked on the charts with these numbers. Press them home, and glue or "
                           "back them if the line says so.");
+            s->y += 1.5;
         }
         flaw_text(&m->bond->flaw[first + i], &m->solid, m->panels, text, sizeof text);
-        snprintf(line, sizeof line, "%zu   %s", i + 1, text);
-        sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, line);
-        s->y += 0.8;
+        snprintf(number, sizeof number, "%zu", i + 1);
+        draw_tag(s->draw, "P");
+        draw_text(s->draw, TYPE_STRONG, INK_ACCENT, s->left, s->y + 3.2, number);
+        s->y = sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + 12.0, s->y + 3.2,
+                               s->right - s->left - 12.0, text, true) -
+               2.4;
+        draw_tag_end(s->draw, "P");
     }
     return STATUS_OK;
 }
@@ -263,9 +306,9 @@ static Status first_page(Work *w)
     draw_target(s->draw, target);
     draw_facts(w);
     const double room = s->bottom - s->y - 6.0;
-    status = draw_picture(w, s->left, s->y + 5.0, 70.0, room - 4.0);
+    status = draw_picture(w, s->left, s->y + 5.0, 62.0, room - 4.0);
     if (status) return status;
-    draw_place(w, s->left + 76.0, s->y + 5.0, LEFT_PART - 76.0, room - 4.0);
+    draw_place(w, s->left + 67.0, s->y + 5.0, LEFT_PART - 67.0, room - 4.0);
     return draw_bags(w);
 }
 
@@ -380,7 +423,8 @@ static Status chart_page(Work *w, ChartJob *c, Window part)
                       .below = &c->below,
                       .panel = w->panel,
                       .layer = c->front ? -1 : c->plane.layer};
-    look.x = s->left + 0.5 * (s->right - s->left - field);
+    look.x = chart_snap(s->left + 0.5 * (s->right - s->left - field));
+    look.y = chart_snap(look.y);
     snprintf(
         alternative, sizeof alternative,
         "Chart of panel %s, %s, seen from the front: %zu bricks. The same bricks are listed row "
@@ -405,6 +449,12 @@ static Window band_part(const ChartJob *c, int across, int up)
     return p;
 }
 
+static void snap_split(Split *split)
+{
+    split->width = chart_snap(split->width);
+    split->height = chart_snap(split->height);
+}
+
 static void split_chart(const Work *w, ChartJob *c)
 {
     const Sheet *s = w->sheet;
@@ -413,6 +463,7 @@ static void split_chart(const Work *w, ChartJob *c)
     c->split = chart_split(c->field.us, c->field.vs, aspect, s->right - s->left - 2.0 * CHART_SIDE,
                            s->bottom - s->top - CHART_HEAD - 2.0 * CHART_EDGE - STRIP,
                            chart_least_cell(aspect), MOST_CELL * fmax(1.0, 1.0 / aspect));
+    snap_split(&c->split);
 }
 
 /* The rows [from, to) of a plaque's tier as lists, after the charts that show them. Rows
@@ -517,8 +568,8 @@ static Status course_plan(Work *w, RowList *list, ChartJob *c)
                  "Plan of course %d of panel %s from above, numbered in laying order; its rows are "
                  "listed below it.",
                  c->plane.layer + 1, w->at->name);
-        ChartLook look = {.x = s->left + CHART_SIDE,
-                          .y = s->y + CHART_EDGE,
+        ChartLook look = {.x = chart_snap(s->left + CHART_SIDE),
+                          .y = chart_snap(s->y + CHART_EDGE),
                           .width = c->split.width,
                           .height = c->split.height,
                           .window = part,
@@ -586,6 +637,7 @@ static Status wall_pages(Work *w)
         c.plane = chart_plane(m, w->panel, row);
         c.split = chart_split(c.plane.us, c.plane.vs, 1.0, s->right - s->left - 2.0 * CHART_SIDE,
                               s->bottom - s->top, chart_least_cell(1.0), 7.0);
+        snap_split(&c.split);
         status = course(w, &list, &c, row);
     }
     row_list_end(&list);

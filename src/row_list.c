@@ -6,13 +6,13 @@
 #define ITEMS 28.0  /* where the runs begin */
 #define TOTALS 31.0 /* room at the right for the sums */
 #define GAP 3.4     /* between runs */
-#define LINE 4.1    /* between baselines */
-#define AFTER 1.1   /* below a row */
+#define LINE 3.9    /* between baselines */
+#define AFTER 0.9   /* below a row */
 
 static const Type type_label = {WEIGHT_BOLD, 8.5, 1.0};
-static const Type type_at = {WEIGHT_REGULAR, 6.5, 1.0};
 static const Type type_head = {WEIGHT_BOLD, 8.5, 1.0};
-static const Type type_tail = {WEIGHT_REGULAR, 8.5, 1.0};
+/* One type and one ink for sizes and columns: neighbours then leave in one call. */
+static const Type type_tail = {WEIGHT_REGULAR, 8.2, 1.0};
 
 void run_text(const Mural *mural, const Run *run, char *head, size_t head_size, char *tail,
               size_t tail_size)
@@ -45,9 +45,9 @@ static Item item_of(const RowList *list, const Runs *runs, size_t i)
     const Sheet *s = list->sheet;
     const Run *run = &runs->run[i];
     Item item;
-    snprintf(item.at, sizeof item.at, "%d", runs->plane->panel->column + run->u + 1);
+    snprintf(item.at, sizeof item.at, "%d:", runs->plane->panel->column + run->u + 1);
     run_text(s->mural, run, item.head, sizeof item.head, item.tail, sizeof item.tail);
-    item.at_width = draw_text_width(s->draw, type_at, item.at) + 0.7;
+    item.at_width = draw_text_width(s->draw, type_tail, item.at) + 0.8;
     item.head_width = item.head[0] ? draw_text_width(s->draw, type_head, item.head) + 0.8 : 0.0;
     item.width = item.at_width + item.head_width + draw_text_width(s->draw, type_tail, item.tail);
     return item;
@@ -111,9 +111,9 @@ double row_list_height(const RowList *list, const Runs *runs)
 
 static void draw_item(const Sheet *s, const Item *item, double x, double y)
 {
-    draw_text(s->draw, type_at, INK_SOFT, x, y, item->at);
+    draw_text(s->draw, type_tail, INK_SOFT, x, y, item->at);
     draw_text(s->draw, type_head, INK_TEXT, x + item->at_width, y, item->head);
-    draw_text(s->draw, type_tail, INK_TEXT, x + item->at_width + item->head_width, y, item->tail);
+    draw_text(s->draw, type_tail, INK_SOFT, x + item->at_width + item->head_width, y, item->tail);
 }
 
 static void draw_sums(const Sheet *s, const Runs *runs, double y)

@@ -1,6 +1,6 @@
 /* Row list: a row of a plane as one line to read aloud and tick off:
  *
- *     [ ] row 12   1 3×A4 1x2   7 1×B2 2x4↑   9 (2 laid)        4 bricks  10 cells
+ *     [ ] row 12   1: 3×A4 1x2   7: 1×B2 2x4↑   9: (2 laid)        4 bricks  10 cells
  *
  * Each run starts with the column where it starts. The cells are summed over the runs
  * themselves, so that a helper's own sum and the panel's width both check them. */

@@ -159,8 +159,13 @@ static void mean_of(const Mural *m, const Rgb *linear, int c0, int c1, int r0, i
     srgb8_from_linear((Rgb){sum.r / n, sum.g / n, sum.b / n}, out);
 }
 
-Status sheet_face(Raster **raster_out, const Mural *m, int column, int row, int columns, int rows,
-                  int most, Fault *fault)
+static void fade(uint8_t rgb[3], double strength)
+{
+    for (int i = 0; i < 3; i++) rgb[i] = (uint8_t)(255.5 - strength * (255 - rgb[i]));
+}
+
+Status sheet_face(Raster **raster_out, const Mural *m, const int cells[4], int most,
+                  double strength, Fault *fault)
 {
     Rgb linear[PALETTE_MOST];
     for (int i = 0; i < m->palette->count; i++) {
@@ -168,6 +173,7 @@ Status sheet_face(Raster **raster_out, const Mural *m, int column, int row, int 
         linear[i] =
             (Rgb){srgb_decode(c[0] / 255.0), srgb_decode(c[1] / 255.0), srgb_decode(c[2] / 255.0)};
     }
+    const int column = cells[0], row = cells[1], columns = cells[2], rows = cells[3];
     const int longest = columns > rows ? columns : rows;
     const int block = (longest + most - 1) / most;
     const int across = (columns + block - 1) / block, down = (rows + block - 1) / block;
@@ -184,6 +190,7 @@ Status sheet_face(Raster **raster_out, const Mural *m, int column, int row, int 
                 memcpy(rgb, m->palette->colour[grid_colour(m->grid, c0, r0)].srgb, 3);
             else
                 mean_of(m, linear, c0, c1, r0, r1, rgb);
+            fade(rgb, strength);
             raster_set(raster, x, down - 1 - y, rgb);
         }
     *raster_out = raster;

@@ -33,8 +33,9 @@ typedef struct Sheet {
     const Mural *mural;
     const Key *key;
     const Voice *voice;
-    const Raster *face;                             /* the whole face, small */
-    const int *hanging;                             /* order of each panel */
+    const Raster *face; /* the whole face, small */
+    const Raster *pale; /* the same, smaller and pale: a ground for maps */
+    const int *hanging; /* order of each panel */
     double width, height, left, right, top, bottom; /* mm; the body lies between */
     double y;                                       /* where the next line of the body goes */
     int page;                                       /* in hand, from 1; 0 before the first */
@@ -69,10 +70,11 @@ void sheet_swatch(const Sheet *sheet, int colour, double x, double y, double wid
 /* An empty box to tick. */
 void sheet_tick(const Sheet *sheet, double x, double y, double side);
 
-/* The face's cells [column, column + columns) x [row, row + rows) as a picture of at
- * most `most` pixels a side, averaged in linear light. */
-Status sheet_face(Raster **raster_out, const Mural *mural, int column, int row, int columns,
-                  int rows, int most, Fault *fault);
+/* The face's cells {column, row, columns, rows} as a picture of at
+ * most `most` pixels a side, averaged in linear light, then mixed with white: `strength` 1 is
+ * as it is, 0 is white. */
+Status sheet_face(Raster **raster_out, const Mural *mural, const int cells[4], int most,
+                  double strength, Fault *fault);
 
 /* The mural's panels within a box of this size at most, keeping its shape. */
 typedef struct Map {
