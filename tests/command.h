@@ -44,7 +44,7 @@ static inline char *slurp(const char *path, size_t *size_out)
  * streams, is in command_said after. Returns the exit code, 128 + n for signal n. */
 __attribute__((format(printf, 1, 2))) static inline int shell(const char *format, ...)
 {
-    static char line[8192], whole[12000];
+    static char line[8192], whole[8192 + 2 * PATH_MAX];
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(line, sizeof line, format, arguments);

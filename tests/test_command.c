@@ -94,6 +94,11 @@ static void a_plan_has_its_files_and_holds(void **state)
 static void the_same_bytes_whatever_the_surroundings(void **state)
 {
     (void)state;
+    /* Locales with a decimal comma and with another idea of upper case, made here. */
+    assert_int_equal(shell("mkdir -p locales && for l in de_DE tr_TR; do "
+                           "localedef -i $l -f UTF-8 locales/$l.UTF-8 || exit 1; done"),
+                     0);
+    setenv("LOCPATH", in_room("locales"), 1);
     assert_int_equal(shell("rowlock plan ref.png --columns 50 --out a --threads 1"), 0);
     assert_int_equal(shell("TZ=Asia/Tokyo LC_ALL=de_DE.UTF-8 LANG=de_DE.UTF-8 "
                            "rowlock plan ref.png --columns 50 --out b --threads 2"),
