@@ -7,13 +7,12 @@
 #define ROWLOCK_TILE_H
 
 #include "laying.h"
+#include "region.h"
 #include "sizes.h"
 #include "status.h"
 #include "voice.h"
 
 #include <stdint.h>
-
-enum { TILE_FREE = 254, TILE_EMPTY = 255 };
 
 typedef struct TileField {
     int columns, rows;
@@ -21,7 +20,8 @@ typedef struct TileField {
     /* True where a panel's edge runs left of a column, or below a row; no brick
      * crosses it. NULL: none. */
     const bool *edge_column, *edge_row;
-    const char *name; /* for messages: "tier 3"; NULL: none */
+    const int32_t *below; /* rows x columns: which brick lies under the cell; NULL: no matter */
+    const char *name;     /* for messages: "tier 3"; NULL: none */
 } TileField;
 
 typedef struct Tile {
@@ -35,6 +35,7 @@ typedef struct Tiling {
     size_t count, capacity;
     Tile *tile;   /* by lowest row, then column */
     double bound; /* proven: the field cannot be filled with fewer bricks */
+    double work;  /* steps of the search and of the prices, the same on every machine */
 } Tiling;
 
 /* Fault: a cell that no brick can cover, named by column and row from 1. */
