@@ -22,7 +22,7 @@ static void *other_grow(void *block, size_t old, size_t size);
 
 #include <string.h>
 
-enum { STB_BUFFER = 128 }; /* what stb_image reads ahead at a time */
+enum { HEAD = 26, TGA_HEAD = 18, STB_BUFFER = 128 /* what stb_image reads ahead at a time */ };
 
 typedef struct Other {
     Bytes *bytes;
@@ -88,13 +88,13 @@ static Status refused(Other *self)
 
 static Status read_whole(Other *self)
 {
-    int width, height, channels;
-    self->at = 0;
-    self->ended = false;
+    int width = 0, height = 0, found;
     self->whole =
-        stbi_load_from_callbacks(&callbacks, self, &width, &height, &channels, self->channels);
-    if (self->whole && (width != self->width || height != self->height)) self->ended = true;
-    return self->whole && !self->ended && !self->status ? STATUS_OK : refused(self);
+        stbi_load_from_callbacks(&callbacks, self, &width, &height, &found, self->channels);
+    if (!self->whole || self->ended || self->status) return refused(self);
+    return width == self->width && height == self->height
+               ? STATUS_OK
+               : decoder_broken(self->bytes, self->kind, "two sizes", self->fault);
 }
 
 static Status other_pull(void *context, int rows, uint8_t *rows_out, Fault *fault)
@@ -109,19 +109,47 @@ static Status other_pull(void *context, int rows, uint8_t *rows_out, Fault *faul
     return STATUS_OK;
 }
 
+static double le(const uint8_t *at, int size)
+{
+    uint32_t value = 0;
+    for (int i = size; i-- > 0;) value = value << 8 | at[i];
+    return value;
+}
+
+/* The size stands at a fixed place in each of these heads, so that it is known, and
+ * checked, before stb_image asks for memory. */
 static Status read_head(Decoder *decoder, const DecoderInput *input, Other *self)
 {
-    int width = 0, height = 0, channels = 0;
-    if (!stbi_info_from_callbacks(&callbacks, self, &width, &height, &channels))
-        return refused(self);
-    Status status = decoder_check_size(input, width, height, self->fault);
+    uint8_t head[HEAD] = {0};
+    size_t got;
+    Status status = bytes_read(input->bytes, 0, head, HEAD, &got, self->fault);
     if (status) return status;
-    decoder->width = self->width = width;
-    decoder->height = self->height = height;
-    self->channels = channels;
-    decoder->format = (PixelFormat){.model = channels >= 3 ? MODEL_RGB : MODEL_GREY,
-                                    .bits = 8,
-                                    .alpha = channels == 2 || channels == 4};
+    double width, height;
+    int need = HEAD;
+    self->channels = 4;
+    if (head[0] == 'B' && head[1] == 'M') {
+        const bool old = le(head + 14, 4) == 12.0;
+        self->kind = "BMP";
+        width = old ? le(head + 18, 2) : le(head + 18, 4);
+        height = old ? le(head + 20, 2) : le(head + 22, 4);
+        if (!old && height > INT32_MAX) height = 4294967296.0 - height; /* from the top */
+    } else if (head[0] == 'G' && head[1] == 'I') {
+        self->kind = "GIF";
+        width = le(head + 6, 2);
+        height = le(head + 8, 2);
+    } else {
+        self->kind = "TGA";
+        need = TGA_HEAD;
+        width = le(head + 12, 2);
+        height = le(head + 14, 2);
+        if (!(head[17] & 15)) self->channels = 3; /* a fourth byte that is no alpha */
+    }
+    if (got < (size_t)need) return decoder_ends_early(input->bytes, self->kind, self->fault);
+    status = decoder_check_size(input, width, height, self->fault);
+    if (status) return status;
+    decoder->width = self->width = (long)width;
+    decoder->height = self->height = (long)height;
+    decoder->format = (PixelFormat){.model = MODEL_RGB, .bits = 8, .alpha = self->channels == 4};
     self->row_bytes = decoder_row_bytes(decoder);
     return STATUS_OK;
 }
@@ -130,16 +158,10 @@ Status other_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
 {
     Other *self = memory_create(1, sizeof *self);
     if (!self) return memory_fault(fault, 1, sizeof *self);
-    uint8_t start[2] = {0};
-    size_t got;
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = other_pull, .close = other_close, .orientation = 1};
-    Status status = bytes_read(input->bytes, 0, start, 2, &got, fault);
-    self->kind = start[0] == 'B' && start[1] == 'M'   ? "BMP"
-                 : start[0] == 'G' && start[1] == 'I' ? "GIF"
-                                                      : "TGA";
-    if (!status) status = read_head(decoder, input, self);
+    const Status status = read_head(decoder, input, self);
     if (status) decoder_close(decoder);
     return status;
 }

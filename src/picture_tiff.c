@@ -3,7 +3,9 @@
  *
  * Where colours lie in planes of their own each plane is read through a handle of its
  * own, so that all of them move down the picture together; of tiles one row of tiles is
- * held. Memory thus follows the width, never the height. */
+ * held. Memory thus follows the width, never the height, save that libtiff holds the
+ * stored bytes of the strip in hand: a file that is one compressed strip is held as it
+ * is stored. */
 #include "decoder.h"
 #include "memory.h"
 

@@ -46,6 +46,7 @@ static inline const char *in_folder(const char *name)
 
 static inline void bytes_write(const char *path, const void *bytes, size_t size)
 {
+    unlink(path); /* some file systems flush a file that is written over */
     FILE *file = fopen(path, "wb");
     assert_non_null(file);
     assert_int_equal(fwrite(bytes, 1, size, file), size);
@@ -139,6 +140,18 @@ static inline void assert_xyz(Xyz got, Xyz want, double slack, const char *what)
           fabs(got.z - want.z) <= slack))
         fail_msg("%s: XYZ %.7f %.7f %.7f, should be %.7f %.7f %.7f", what, got.x, got.y, got.z,
                  want.x, want.y, want.z);
+}
+
+/* For colours that went through a table: both as Lab, within a part of the
+ * unit that is just visible. */
+static inline void assert_close(Xyz got, Xyz want, double slack, const char *what)
+{
+    const Lab a = lab_from_xyz(got), b = lab_from_xyz(want);
+    const double distance =
+        sqrt((a.L - b.L) * (a.L - b.L) + (a.a - b.a) * (a.a - b.a) + (a.b - b.b) * (a.b - b.b));
+    if (!(distance <= slack))
+        fail_msg("%s: Lab %.3f %.3f %.3f, should be %.3f %.3f %.3f", what, a.L, a.a, a.b, b.L, b.a,
+                 b.b);
 }
 
 /* What sRGB codes, 0 to 1, are in XYZ: colour.h, which has tests of its own. */

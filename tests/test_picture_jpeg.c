@@ -183,8 +183,8 @@ static void test_inks_with_profile(void **state)
                     inks[c] = 100.0 * code_of(&codes, x, y, c);
                     if (adobe) inks[c] = 100.0 - inks[c];
                 }
-                assert_xyz(cells_xyz(&cells, x, y), xyz_by_lcms(icc, length, TYPE_CMYK_DBL, inks),
-                           2e-6, "press");
+                assert_close(cells_xyz(&cells, x, y), xyz_by_lcms(icc, length, TYPE_CMYK_DBL, inks),
+                             0.3, "press");
             }
         cells_free(&cells);
         free(drawn.code);
@@ -210,8 +210,8 @@ static void test_long_profile(void **state)
     for (int x = 0; x < 16; x++) {
         const double code[3] = {code_of(&codes, x, 5, 0), code_of(&codes, x, 5, 1),
                                 code_of(&codes, x, 5, 2)};
-        assert_xyz(cells_xyz(&cells, x, 5), xyz_by_lcms(icc, length, TYPE_RGB_DBL, code), 2e-6,
-                   "long");
+        assert_close(cells_xyz(&cells, x, 5), xyz_by_lcms(icc, length, TYPE_RGB_DBL, code), 0.05,
+                     "long");
     }
     cells_free(&cells);
 
