@@ -16,7 +16,7 @@ Q = $(if $(V),,@)
 # `make order` fails otherwise.
 MODULES = \
     status memory voice bands csv digest \
-    colour delta_e delta_e_quick delta_e_box \
+    colour delta_e four delta_e_quick delta_e_bounds \
     image palette sizes stock grid panel laid \
     profile picture sample \
     match dither look relief tile lay_plaque lay_wall lay bond parts \
