@@ -1,5 +1,5 @@
-/* The square of CIEDE2000, some times faster than delta_e_2000 and not quite it:
- * to find out which few colours the exact formula must decide between.
+/* The square of CIEDE2000 for four colours at once, in single precision: to find out
+ * which few colours the exact formula must decide between.
  *
  * The hues are never worked out. The mean hue is the direction of the sum of the two
  * unit vectors, its multiples come from the addition theorems, and the one term that
@@ -8,10 +8,11 @@
 #define ROWLOCK_DELTA_E_QUICK_H
 
 #include "colour.h"
+#include "four.h"
 
-#include <stdbool.h>
+#include <stdint.h>
 
-enum { QUICK_TURNS = 2048 };
+enum { QUICK_LANES = 4, QUICK_TURNS = 2048 };
 
 typedef struct Quick {
     /* sin(2 dtheta) of (16) and (21) for hues from 180 to 360, by x / (|x| + |y|). */
@@ -20,23 +21,29 @@ typedef struct Quick {
 
 /* A colour and its chroma. */
 typedef struct QuickColour {
-    double L, a, b, chroma;
+    float L, a, b, chroma;
 } QuickColour;
 
 void quick_init(Quick *quick);
 QuickColour quick_colour(Lab lab);
 
-/* With q the result and e the square of delta_e_2000: |q - e| <= quick_error(q).
- * Negative if the hues are so nearly 180 degrees apart that only the exact formula
- * can tell which way the mean goes. */
-double quick_square(const Quick *quick, const QuickColour *one, const QuickColour *two);
+/* square_out[i] is for colours[index[i]]; with e the square of delta_e_2000 for the
+ * same pair, |square_out[i] - e| <= quick_error(square_out[i]), or square_out[i] is
+ * negative: the hues are so nearly 180 degrees apart that only the exact formula can
+ * tell which way the mean goes. For chroma up to 250. */
+void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
+                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES]);
 
-/* The lightness term alone, never above quick_square + quick_error. */
-double quick_lightness(const QuickColour *one, const QuickColour *two);
+/* Parts of it, four at once: sqrt(C^7 / (C^7 + 25^7)), and sin(2 dtheta) for mean hues of
+ * the directions (x, y), to 1e-5. */
+Four quick_saturation(Four chroma);
+Four quick_turn(const Quick *quick, Four x, Four y);
 
-/* The turn is interpolated to 1e-5, and where the table is not used it is below 1e-6;
- * RT is at most twice that off, and |XZ| is below 3.8 times the square because
- * |RT| <= sqrt(3). Rounding is far below the constant. */
-static inline double quick_error(double square) { return 1e-4 * square + 1e-7; }
+/* What can be off: the turn by 1e-5 between entries of the table (and below 1e-6 where
+ * it is taken as 0), which is less than 1e-4 of the square since |XZ| <= 3.8 of it for
+ * |RT| <= sqrt(3); and some twenty roundings of 2^-24 of coordinates up to 250, which
+ * the subtractions turn into up to 1e-4 of X and Z. The constants leave a factor of
+ * several. */
+static inline float quick_error(float square) { return 5e-4f * square + 1e-3f; }
 
 #endif

@@ -1,82 +1,174 @@
-/* CIELAB is cut into cubes, each cube into eight, and so on (an octree). A cube knows
- * the colours that can be nearest somewhere in it: those whose lower bound on the
- * difference is not above the least upper bound (delta_e_box). A question goes down to
- * the smallest cube there is and decides between that cube's colours.
+/* The square of CIEDE2000 is Y(L)^2 + P(a, b) (delta_e_bounds.h). So the plane of a*
+ * and b* is cut into squares, each square into four, and so on (a quadtree). A square
+ * holds bounds on P for every colour that can be nearest somewhere above it, and is
+ * cut into slabs of lightness. A slab's list are the colours whose lower bound is not
+ * above the least upper bound; mostly that is one or two. A question goes down to the
+ * smallest square there is and decides between the colours of its slab.
  *
- * Cubes are worked out only once enough questions have come by to pay for it. A cube
- * without a list yet stands for its parent's, so every list that a question can meet
- * holds the nearest colour, and when cubes are made changes the time and nothing else.
+ * Squares are worked out only once enough questions have come by to pay for it. Until
+ * then the larger one stands in, or the whole palette, so whatever list a question
+ * meets holds the nearest colour: when squares are made changes the time and nothing
+ * else.
  *
- * Between a cube's colours delta_e_quick decides if the best is clear of the others by
- * more than its error; otherwise delta_e_2000 does, in the order of the palette.
+ * Between a list's colours delta_e_quick decides if the best is clear of the others by
+ * more than it can be wrong; otherwise delta_e_2000 does, in the order of the palette.
  *
- * Threads: a cube's list and children are made by whoever claims them by
- * compare-and-swap and published with release order; others go on with the parent's
- * list. Counts of visits may lose some, which only delays. All storage is set aside at
- * the start; when it is used up no more cubes are made. */
+ * Threads: a square is worked out by whoever claims it by compare-and-swap, and
+ * published with release order; others go on with the larger one. Counts of visits may
+ * lose some, which only delays. All storage is set aside at the start; when it is used
+ * up, no more squares are made. */
 #include "match.h"
 
 #include "bands.h"
 #include "delta_e.h"
-#include "delta_e_box.h"
+#include "delta_e_bounds.h"
 #include "delta_e_quick.h"
 #include "memory.h"
 
 #include <assert.h>
+#include <limits.h>
 #include <math.h>
 #include <stdatomic.h>
 #include <string.h>
 
 enum {
-    DEPTH = 5,         /* halvings of a cube */
-    CUBE_BITS = 5,     /* a cube is 2^CUBE_BITS steps of the finest kind wide */
-    CUBES_L = 8,       /* cubes along L*, a* and b* */
-    CUBES_AB = 20,     /* */
-    VISITS = 6,        /* questions to a cube before it gets a list */
-    NODES = 200000,    /* cubes of any size */
-    ENTRIES = 3 << 20, /* bytes of lists */
+    SIDE = 80,        /* squares of the largest kind along a* and b* */
+    LEVELS = 3,       /* kinds: 4, 2 and 1 unit wide */
+    SLABS_OF_1 = 128, /* of L* from -16 to 112 */
+    SLABS_OF_8 = 16
 };
+static const double L_LEAST = -16.0, L_MOST = 112.0, AB_LEAST = -160.0, AB_MOST = 160.0;
 
-/* L* from -16 to 112, a* and b* from -160 to 160: cubes of 16, the smallest 0.5. */
-static const double L_ORIGIN = -16.0, AB_ORIGIN = -160.0, STEPS_PER_UNIT = 2.0;
+/* Questions before a square is worked out, for each level. */
+static const unsigned visits_due[LEVELS] = {12, 24, 64};
+/* log2 of a slab's thickness. */
+static const int slab_bits[LEVELS] = {1, 1, 0};
 
-enum { LIST_NONE = 0, LIST_CLAIMED = 1, LIST_WHOLE = 2 }; /* LIST_WHOLE is the first */
+/* What is set aside, in items. */
+enum { SQUARES = 60000, BOUNDS = 150000, SLABS = 900000, ENTRIES = 1 << 20 };
 
-typedef struct Node {
-    atomic_uint list;  /* LIST_NONE, LIST_CLAIMED or the place of its count in entries */
-    atomic_uint child; /* the first of eight, or 0 */
+typedef struct Bound {
+    float lo, hi; /* of P over the square */
+    uint8_t colour;
+} Bound;
+
+/* The least and the most of Y^2 over a slab. */
+typedef struct Light {
+    float lo, hi;
+} Light;
+
+enum { UNMADE = 0, CLAIMED = 1 };
+static const unsigned NONE = UINT_MAX; /* no square */
+
+typedef struct Square {
+    atomic_uint slabs; /* UNMADE, CLAIMED or its first of the slabs */
+    atomic_uint child; /* the first of four, or 0 */
+} Square;
+
+/* What only making squares needs. */
+typedef struct Making {
     atomic_uint visits;
-} Node;
+    uint32_t bounds; /* the first of its bounds */
+    uint32_t count;
+} Making;
+
+/* A slab is one word: 0 is not known yet; else its bytes are one more than the colours
+ * of its list, the last of them repeated; and where they are more than four, the lowest
+ * byte is LONG and the others tell the list's place in the entries. */
+enum { LONG = 255 };
 
 /* What grows while questions are asked. */
 typedef struct Tree {
-    Node *node;
-    uint8_t *entry; /* a count, then as many colours in rising order */
-    atomic_uint nodes, entries;
+    Square *square;
+    Making *making; /* by square */
+    Bound *bound;
+    atomic_uint *slab;
+    uint8_t *entry; /* long lists: a count, then as many colours in rising order */
+    atomic_uint squares, bounds, slabs, entries;
 } Tree;
 
 struct Match {
     int count;
+    bool plain; /* colours too far out for the bounds */
     Lab lab[PALETTE_MOST];
     QuickColour quick_colour[PALETTE_MOST];
+    Light *light; /* see light_of */
     Quick quick;
+    uint8_t all[PALETTE_MOST + 1]; /* a list of all colours */
     Tree *tree;
 };
 
-/* The whole palette but for colours that repeat an earlier one, which cannot win. */
-static void list_all(Match *match, const Palette *palette)
+static bool same_lab(Lab one, Lab two)
 {
-    uint8_t *list = match->tree->entry + LIST_WHOLE;
-    for (int i = 0; i < palette->count; i++) {
-        bool repeated = false;
-        for (int j = 0; j < i && !repeated; j++)
-            repeated = palette->colour[i].lab.L == palette->colour[j].lab.L &&
-                       palette->colour[i].lab.a == palette->colour[j].lab.a &&
-                       palette->colour[i].lab.b == palette->colour[j].lab.b;
-        if (!repeated) list[++list[0]] = (uint8_t)i;
+    return one.L == two.L && one.a == two.a && one.b == two.b;
+}
+
+/* The whole palette but for colours that repeat an earlier one, which cannot win. */
+static void list_all(Match *match)
+{
+    for (int i = 0; i < match->count; i++) {
+        int j = 0;
+        while (!same_lab(match->lab[i], match->lab[j])) j++;
+        if (j == i) match->all[++match->all[0]] = (uint8_t)i;
     }
-    atomic_init(&match->tree->entries, LIST_WHOLE + 1u + list[0]);
-    atomic_init(&match->tree->nodes, CUBES_L * CUBES_AB * CUBES_AB);
+}
+
+/* Light of slabs 2^bits units thick, for bits of 0 to 3, by slab and by colour. */
+static Light *light_of(const Match *match, int slab, int bits, int colour)
+{
+    const int before = 2 * SLABS_OF_1 - (2 * SLABS_OF_1 >> bits);
+    return match->light + (before + slab) * match->count + colour;
+}
+
+/* Fills in light for one colour from Y at the boundaries of slabs: Y is monotone, so its
+ * square is least at an end unless it passes 0. */
+static void take_light(Match *match, int colour)
+{
+    float y[SLABS_OF_1 + 1];
+    for (int k = 0; k <= SLABS_OF_1; k++)
+        y[k] = (float)bounds_lightness(L_LEAST + k, match->lab[colour].L);
+    for (int bits = 0; bits <= 3; bits++)
+        for (int k = 0; k < SLABS_OF_1 >> bits; k++) {
+            const float first = y[k << bits], last = y[(k + 1) << bits];
+            const float one = first * first, two = last * last;
+            *light_of(match, k, bits, colour) =
+                (Light){first * last <= 0.0f ? 0.0f : fminf(one, two), fmaxf(one, two)};
+        }
+}
+
+static void take_colours(Match *match, const Palette *palette)
+{
+    match->count = palette->count;
+    for (int i = 0; i < match->count; i++) {
+        const Lab lab = match->lab[i] = palette->colour[i].lab;
+        match->quick_colour[i] = quick_colour(lab);
+        /* delta_e_lightness is monotone up to 120, delta_e_quick good to chroma 250. */
+        if (!(fabs(lab.L - 48.0) <= 55.0 && fabs(lab.a) <= 170.0 && fabs(lab.b) <= 170.0))
+            match->plain = true;
+        take_light(match, i);
+    }
+    list_all(match);
+}
+
+static Status tree_create(Tree **tree_out, Fault *fault)
+{
+    Tree *tree = *tree_out = memory_create(1, sizeof *tree);
+    if (!tree) return memory_fault(fault, 1, sizeof *tree);
+    tree->square = memory_create(SQUARES, sizeof *tree->square);
+    if (!tree->square) return memory_fault(fault, SQUARES, sizeof *tree->square);
+    tree->making = memory_create(SQUARES, sizeof *tree->making);
+    if (!tree->making) return memory_fault(fault, SQUARES, sizeof *tree->making);
+    tree->bound = memory_create(BOUNDS, sizeof *tree->bound);
+    if (!tree->bound) return memory_fault(fault, BOUNDS, sizeof *tree->bound);
+    tree->slab = memory_create(SLABS, sizeof *tree->slab);
+    if (!tree->slab) return memory_fault(fault, SLABS, sizeof *tree->slab);
+    tree->entry = memory_create(ENTRIES, 1);
+    if (!tree->entry) return memory_fault(fault, ENTRIES, 1);
+    atomic_init(&tree->squares, SIDE * SIDE);
+    atomic_init(&tree->bounds, 1);
+    atomic_init(&tree->slabs, CLAIMED + 1);
+    atomic_init(&tree->entries, 1);
+    return STATUS_OK;
 }
 
 Status match_create(Match **match_out, const Palette *palette, Fault *fault)
@@ -85,20 +177,16 @@ Status match_create(Match **match_out, const Palette *palette, Fault *fault)
     *match_out = NULL;
     Match *match = memory_create(1, sizeof *match);
     if (!match) return memory_fault(fault, 1, sizeof *match);
-    Tree *tree = match->tree = memory_create(1, sizeof *tree);
-    if (tree) tree->node = memory_create(NODES, sizeof *tree->node);
-    if (tree && tree->node) tree->entry = memory_create(ENTRIES, 1);
-    if (!tree || !tree->node || !tree->entry) {
+    const size_t lights = (size_t)palette->count * 2 * SLABS_OF_1;
+    match->light = memory_create(lights, sizeof *match->light);
+    const Status status = match->light ? tree_create(&match->tree, fault)
+                                       : memory_fault(fault, lights, sizeof *match->light);
+    if (status != STATUS_OK) {
         match_free(match);
-        return memory_fault(fault, ENTRIES + NODES * sizeof *tree->node, 1);
+        return status;
     }
-    match->count = palette->count;
-    for (int i = 0; i < palette->count; i++) {
-        match->lab[i] = palette->colour[i].lab;
-        match->quick_colour[i] = quick_colour(match->lab[i]);
-    }
+    take_colours(match, palette);
     quick_init(&match->quick);
-    list_all(match, palette);
     *match_out = match;
     return STATUS_OK;
 }
@@ -107,10 +195,14 @@ void match_free(Match *match)
 {
     if (!match) return;
     if (match->tree) {
-        memory_free(match->tree->node);
+        memory_free(match->tree->square);
+        memory_free(match->tree->making);
+        memory_free(match->tree->bound);
+        memory_free(match->tree->slab);
         memory_free(match->tree->entry);
     }
     memory_free(match->tree);
+    memory_free(match->light);
     memory_free(match);
 }
 
@@ -129,48 +221,51 @@ static int nearest_exactly(const Match *match, const uint8_t *list, Lab lab)
     return best;
 }
 
+/* The least of delta_e_quick over a list, or of delta_e_2000 where that may differ. */
 static int nearest_of(const Match *match, const uint8_t *list, Lab lab)
 {
-    if (list[0] == 1) return list[1];
     const QuickColour asked = quick_colour(lab);
-    uint8_t close[PALETTE_MOST + 1] = {0};
-    double square[PALETTE_MOST];
-    double least = INFINITY;
-    for (int i = 1; i <= list[0]; i++) {
-        const QuickColour *colour = &match->quick_colour[list[i]];
-        const double light = quick_lightness(&asked, colour);
-        if (light > least + quick_error(least) + quick_error(light)) continue;
-        const double q = quick_square(&match->quick, &asked, colour);
-        if (q < 0.0) return nearest_exactly(match, list, lab);
-        square[close[0]] = q;
-        close[++close[0]] = list[i];
-        if (q < least) least = q;
+    const int count = list[0];
+    float square[PALETTE_MOST + QUICK_LANES];
+    float least = INFINITY;
+    for (int i = 0; i < count; i += QUICK_LANES) {
+        uint8_t index[QUICK_LANES];
+        for (int k = 0; k < QUICK_LANES; k++) index[k] = list[1 + (i + k < count ? i + k : i)];
+        quick_squares(&match->quick, &asked, match->quick_colour, index, square + i);
+        for (int k = 0; k < QUICK_LANES; k++)
+            if (square[i + k] >= 0.0f && square[i + k] < least) least = square[i + k];
     }
     /* Those whose true difference may be the least, which is at most this. */
-    const double limit = least + quick_error(least);
+    const float limit = least + quick_error(least);
+    uint8_t close[PALETTE_MOST + 1];
     int kept = 0;
-    for (int i = 1; i <= close[0]; i++)
-        if (square[i - 1] - quick_error(square[i - 1]) <= limit) close[++kept] = close[i];
+    close[1] = list[1];
+    for (int i = 0; i < count; i++)
+        if (square[i] < 0.0f || square[i] - quick_error(square[i]) <= limit)
+            close[++kept] = list[1 + i];
     close[0] = (uint8_t)kept;
     return kept == 1 ? close[1] : nearest_exactly(match, close, lab);
 }
 
-/* Fills kept with the colours of list that can be nearest within the box. */
-static void list_for_box(const Match *match, const LabBox *box, const uint8_t *list, uint8_t *kept)
+/* The same over the list that a slab's word holds. */
+static int nearest_of_word(const Match *match, unsigned word, Lab lab)
 {
-    double lower[PALETTE_MOST];
-    double limit = INFINITY;
-    for (int i = 1; i <= list[0]; i++) {
-        const Lab colour = match->lab[list[i]];
-        lower[i - 1] = delta_e_box_lightness(box, colour);
-        if (lower[i - 1] > limit) continue;
-        const Span square = delta_e_box(box, colour);
-        lower[i - 1] = square.lo;
-        if (square.hi < limit) limit = square.hi;
+    uint8_t list[1 + QUICK_LANES] = {1};
+    float square[QUICK_LANES];
+    for (int k = 0; k < QUICK_LANES; k++) {
+        list[1 + k] = (uint8_t)((word >> 8 * k & 255) - 1);
+        if (k > 0 && list[1 + k] != list[k]) list[0]++;
     }
-    kept[0] = 0;
-    for (int i = 1; i <= list[0]; i++)
-        if (lower[i - 1] <= limit) kept[++kept[0]] = list[i];
+    const QuickColour asked = quick_colour(lab);
+    quick_squares(&match->quick, &asked, match->quick_colour, list + 1, square);
+    int best = 0;
+    for (int k = 1; k < QUICK_LANES; k++) best = square[k] < square[best] ? k : best;
+    const float limit = square[best] + quick_error(square[best]);
+    int close = 0;
+    for (int k = 0; k < list[0]; k++) close += square[k] - quick_error(square[k]) <= limit;
+    /* A negative one would be the best. */
+    if (close == 1 && square[best] >= 0.0f) return list[1 + best];
+    return nearest_exactly(match, list, lab);
 }
 
 /* Takes room for count items off a store of most, or 0. */
@@ -181,83 +276,163 @@ static unsigned take(atomic_uint *used, unsigned count, unsigned store)
     return place <= store - count ? place : 0;
 }
 
-/* A question's place in steps of the finest cubes. */
+/* Marks those of some bounds that can be least in a slab. */
+static void mark_slab(const Match *match, const Bound *bound, int count, int slab, int bits,
+                      bool *marked)
+{
+    const Light *light = light_of(match, slab, bits, 0);
+    float limit = INFINITY;
+    for (int i = 0; i < count; i++) limit = fminf(limit, light[bound[i].colour].hi + bound[i].hi);
+    limit += 1e-6f * limit + 1e-4f; /* single precision is off by less */
+    for (int i = 0; i < count; i++) marked[i] |= light[bound[i].colour].lo + bound[i].lo <= limit;
+}
+
+/* The part of the plane that a question falls into, in squares of the smallest kind. */
 typedef struct Place {
-    int L, a, b;
+    int a, b;
+    int L; /* in slabs of one unit */
 } Place;
 
 static bool place_of(Lab lab, Place *place_out)
 {
-    const double L = (lab.L - L_ORIGIN) * STEPS_PER_UNIT;
-    const double a = (lab.a - AB_ORIGIN) * STEPS_PER_UNIT;
-    const double b = (lab.b - AB_ORIGIN) * STEPS_PER_UNIT;
-    const double most_L = CUBES_L << CUBE_BITS, most_ab = CUBES_AB << CUBE_BITS;
-    if (!(L >= 0.0 && L < most_L && a >= 0.0 && a < most_ab && b >= 0.0 && b < most_ab))
+    if (!(lab.L >= L_LEAST && lab.L < L_MOST && lab.a >= AB_LEAST && lab.a < AB_MOST &&
+          lab.b >= AB_LEAST && lab.b < AB_MOST))
         return false;
-    *place_out = (Place){(int)L, (int)a, (int)b};
+    *place_out = (Place){(int)(lab.a - AB_LEAST), (int)(lab.b - AB_LEAST), (int)(lab.L - L_LEAST)};
     return true;
 }
 
-/* The cube of 2^bits steps around a place, with a margin for the rounding of place_of. */
-static LabBox box_of(Place place, int bits)
+/* Bounds over the square of 2^bits units around a place, for the colours that an outer
+ * square holds, or all; those that cannot be least at any lightness are dropped. */
+static int bound_square(const Match *match, const Making *outer, Place place, int bits,
+                        Bound *bound)
 {
-    const double margin = 1e-9, width = (double)(1 << bits) / STEPS_PER_UNIT;
-    const double L = (place.L >> bits) * width + L_ORIGIN;
-    const double a = (place.a >> bits) * width + AB_ORIGIN;
-    const double b = (place.b >> bits) * width + AB_ORIGIN;
-    return (LabBox){{L - margin, a - margin, b - margin},
-                    {L + width + margin, a + width + margin, b + width + margin}};
+    const float a = (float)(place.a >> bits << bits) + (float)AB_LEAST;
+    const float b = (float)(place.b >> bits << bits) + (float)AB_LEAST;
+    const float width = (float)(1 << bits);
+    const Rectangle rectangle = {a, a + width, b, b + width};
+    const int count = outer ? (int)outer->count : match->all[0];
+    for (int i = 0; i < count; i += QUICK_LANES) {
+        uint8_t index[QUICK_LANES];
+        float lo[QUICK_LANES], hi[QUICK_LANES];
+        for (int k = 0; k < QUICK_LANES; k++) {
+            const int from = i + k < count ? i + k : i;
+            index[k] = outer ? match->tree->bound[outer->bounds + (uint32_t)from].colour
+                             : match->all[1 + from];
+        }
+        bounds_plane(&match->quick, &rectangle, match->quick_colour, index, lo, hi);
+        for (int k = 0; k < QUICK_LANES && i + k < count; k++)
+            bound[i + k] = (Bound){lo[k], hi[k], index[k]};
+    }
+    bool marked[PALETTE_MOST] = {0};
+    for (int k = 0; k < SLABS_OF_8; k++) mark_slab(match, bound, count, k, 3, marked);
+    int kept = 0;
+    for (int i = 0; i < count; i++)
+        if (marked[i]) bound[kept++] = bound[i];
+    return kept;
 }
 
-/* The node's list: what it has, or what it gets now, or LIST_NONE for the time being. */
-static unsigned node_list(const Match *match, Node *node, Place place, int bits, unsigned parent)
+static bool make_square(const Match *match, unsigned square, unsigned outer, Place place, int level)
 {
     Tree *tree = match->tree;
-    unsigned list = atomic_load_explicit(&node->list, memory_order_acquire);
-    if (list > LIST_CLAIMED) return list;
-    const unsigned visits = atomic_load_explicit(&node->visits, memory_order_relaxed) + 1;
-    atomic_store_explicit(&node->visits, visits, memory_order_relaxed);
-    if (visits < VISITS || list == LIST_CLAIMED) return LIST_NONE;
-    if (!atomic_compare_exchange_strong(&node->list, &list, LIST_CLAIMED)) return LIST_NONE;
-    uint8_t kept[PALETTE_MOST + 1];
-    const LabBox box = box_of(place, bits);
-    list_for_box(match, &box, tree->entry + parent, kept);
-    const unsigned length = kept[0] + 1u;
-    list = kept[0] == tree->entry[parent] ? parent : take(&tree->entries, length, ENTRIES);
-    if (list == 0) return LIST_NONE; /* stays claimed: there is no room for it */
-    if (list != parent) memcpy(tree->entry + list, kept, length);
-    atomic_store_explicit(&node->list, list, memory_order_release);
-    return list;
+    unsigned slabs = UNMADE;
+    if (!atomic_compare_exchange_strong(&tree->square[square].slabs, &slabs, CLAIMED)) return false;
+    Bound bound[PALETTE_MOST];
+    const int count = bound_square(match, outer == NONE ? NULL : &tree->making[outer], place,
+                                   LEVELS - 1 - level, bound);
+    /* Without room for it, it stays claimed for good. */
+    const unsigned bounds = take(&tree->bounds, (unsigned)count, BOUNDS);
+    if (bounds == 0) return false;
+    slabs = take(&tree->slabs, SLABS_OF_1 >> slab_bits[level], SLABS);
+    if (slabs == 0) return false;
+    tree->making[square].bounds = bounds;
+    tree->making[square].count = (uint32_t)count;
+    memcpy(tree->bound + bounds, bound, (size_t)count * sizeof *bound);
+    atomic_store_explicit(&tree->square[square].slabs, slabs, memory_order_release);
+    return true;
 }
 
-static unsigned node_child(const Match *match, Node *node)
+/* True if the square is there to be used; counts the visit if not. */
+static bool is_made(const Match *match, unsigned square, unsigned outer, Place place, int level)
 {
-    unsigned child = atomic_load_explicit(&node->child, memory_order_relaxed);
+    const unsigned slabs =
+        atomic_load_explicit(&match->tree->square[square].slabs, memory_order_acquire);
+    if (slabs > CLAIMED) return true;
+    if (slabs == CLAIMED) return false;
+    atomic_uint *count = &match->tree->making[square].visits;
+    const unsigned visits = atomic_load_explicit(count, memory_order_relaxed) + 1;
+    atomic_store_explicit(count, visits, memory_order_relaxed);
+    return visits >= visits_due[level] && make_square(match, square, outer, place, level);
+}
+
+static unsigned child_of(const Match *match, unsigned square)
+{
+    atomic_uint *known = &match->tree->square[square].child;
+    unsigned child = atomic_load_explicit(known, memory_order_relaxed);
     if (child != 0) return child;
-    const unsigned made = take(&match->tree->nodes, 8, NODES);
-    if (made == 0 || atomic_compare_exchange_strong(&node->child, &child, made)) return made;
+    const unsigned made = take(&match->tree->squares, 4, SQUARES);
+    if (made == 0 || atomic_compare_exchange_strong(known, &child, made)) return made;
     return child; /* another thread was first */
+}
+
+/* Works a slab's list out and packs it into a word. Threads that meet here find the
+ * same. 0 if there is no room. */
+static unsigned make_slab(const Match *match, unsigned square, int k, int bits, uint8_t *list)
+{
+    const Making *making = &match->tree->making[square];
+    const Bound *bound = match->tree->bound + making->bounds;
+    const int count = (int)making->count;
+    bool marked[PALETTE_MOST] = {0};
+    mark_slab(match, bound, count, k, bits, marked);
+    list[0] = 0;
+    for (int i = 0; i < count; i++)
+        if (marked[i]) list[++list[0]] = bound[i].colour;
+    if (list[0] > 4) {
+        const unsigned place = take(&match->tree->entries, list[0] + 1u, ENTRIES);
+        if (place == 0) return 0;
+        memcpy(match->tree->entry + place, list, list[0] + 1u);
+        return place << 8 | LONG;
+    }
+    unsigned word = 0;
+    for (int i = 4; i >= 1; i--) word = word << 8 | (list[i < list[0] ? i : list[0]] + 1u);
+    return word;
+}
+
+static int nearest_in(const Match *match, unsigned square, Place place, int level, Lab lab)
+{
+    const Tree *tree = match->tree;
+    const int bits = slab_bits[level], k = place.L >> bits;
+    atomic_uint *slab =
+        tree->slab + atomic_load_explicit(&tree->square[square].slabs, memory_order_relaxed) + k;
+    unsigned word = atomic_load_explicit(slab, memory_order_acquire);
+    uint8_t list[PALETTE_MOST + 1];
+    if (word == 0) {
+        word = make_slab(match, square, k, bits, list);
+        atomic_store_explicit(slab, word, memory_order_release);
+        if (word == 0) return nearest_of(match, list, lab);
+    }
+    const unsigned first = word & 255;
+    if (first == LONG) return nearest_of(match, tree->entry + (word >> 8), lab);
+    return word == first * 0x01010101u ? (int)first - 1 : nearest_of_word(match, word, lab);
 }
 
 int match_nearest(const Match *match, Lab lab)
 {
     Place p;
-    const uint8_t *entry = match->tree->entry;
-    if (!place_of(lab, &p)) return nearest_exactly(match, entry + LIST_WHOLE, lab);
-    int bits = CUBE_BITS;
-    unsigned list = LIST_WHOLE;
-    unsigned n = (unsigned)(((p.L >> bits) * CUBES_AB + (p.a >> bits)) * CUBES_AB + (p.b >> bits));
-    for (;;) {
-        Node *node = &match->tree->node[n];
-        const unsigned own = node_list(match, node, p, bits, list);
-        if (own == LIST_NONE) break;
-        list = own;
-        if (entry[list] == 1) return entry[list + 1];
-        if (bits == CUBE_BITS - DEPTH || (n = node_child(match, node)) == 0) break;
+    if (match->plain || !place_of(lab, &p)) return nearest_exactly(match, match->all, lab);
+    unsigned found = NONE;
+    int level = 0, bits = LEVELS - 1;
+    unsigned square = (unsigned)((p.a >> bits) * SIDE + (p.b >> bits));
+    while (is_made(match, square, found, p, level)) {
+        found = square;
+        const unsigned child = level + 1 < LEVELS ? child_of(match, square) : 0;
+        if (child == 0) return nearest_in(match, found, p, level, lab);
+        level++;
         bits--;
-        n += (unsigned)((p.L >> bits & 1) << 2 | (p.a >> bits & 1) << 1 | (p.b >> bits & 1));
+        square = child + (unsigned)((p.a >> bits & 1) << 1 | (p.b >> bits & 1));
     }
-    return nearest_of(match, entry + list, lab);
+    return found == NONE ? nearest_of(match, match->all, lab)
+                         : nearest_in(match, found, p, level - 1, lab);
 }
 
 typedef struct Work {
