@@ -260,7 +260,7 @@ Status csv_parse(Csv **csv_out, const char *bytes, size_t length, const char *pl
                          TEXT_MOST >> 20);
     Status status = text_check(bytes, length, place, fault);
     if (status) return status;
-    Csv *csv;
+    Csv *csv = NULL;
     status = csv_create(&csv, place, fault);
     if (status) return status;
     Reader reader = {csv, bytes + text_mark(bytes, length), bytes + length, 1, 1, fault};

@@ -180,7 +180,7 @@ Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double br
                   const Voice *voice, Fault *fault)
 {
     const double mm[2] = {pitch_mm, brick_height_mm};
-    Csv *csv;
+    Csv *csv = NULL;
     Sizes sizes;
     Status status = csv_read(&csv, path, fault);
     if (status) return status;

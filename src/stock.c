@@ -174,7 +174,7 @@ static Status stock_fill(Stock *stock, const Csv *csv, const Palette *palette, c
 Status stock_read(Stock *stock_out, const char *path, const Palette *palette, const Sizes *sizes,
                   const Voice *voice, Fault *fault)
 {
-    Csv *csv;
+    Csv *csv = NULL;
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
     status = stock_fill(stock_out, csv, palette, sizes, voice, fault);
