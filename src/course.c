@@ -50,6 +50,8 @@ Status course_room_init(CourseRoom *room, int columns, int deepest_band, const C
         there = (room->collar[s] = memory_create(n, sizeof *room->collar[s])) != NULL;
     if (there) there = (room->line = memory_create(n, sizeof *room->line)) != NULL;
     if (there) there = (room->crossed = memory_create(n, 1)) != NULL;
+    const size_t field = n * (size_t)deepest_band;
+    if (there) there = (room->field = memory_create(field, sizeof *room->field)) != NULL;
     if (there) there = (room->step = memory_create(steps, sizeof *room->step)) != NULL;
     if (there) there = (room->brick = memory_create(2 * n, sizeof *room->brick)) != NULL;
     if (there) return STATUS_OK;
@@ -63,6 +65,7 @@ void course_room_clear(CourseRoom *room)
     for (int s = 0; s < LEAVES_MOST_SPLITS; s++) memory_free(room->collar[s]);
     memory_free(room->line);
     memory_free(room->crossed);
+    memory_free(room->field);
     memory_free(room->step);
     memory_free(room->brick);
     *room = (CourseRoom){0};
@@ -80,9 +83,17 @@ static const Piece *piece_at(const View *view, int columns, int column, int tier
     return i < 0 ? NULL : &view->course->piece[i];
 }
 
-static int16_t hue_at(const Bed *bed, int column, int tier)
+/* A band while it is laid. */
+typedef struct Strip {
+    const Bed *bed;
+    const int16_t *field; /* tiers from `from` on, x columns */
+    int columns, from, to;
+    bool gaps; /* some unit is not to be laid */
+} Strip;
+
+static int16_t hue_at(const Strip *strip, int column, int tier)
 {
-    return bed->hue[(size_t)tier * (size_t)bed->columns + (size_t)column];
+    return strip->field[(size_t)(tier - strip->from) * (size_t)strip->columns + (size_t)column];
 }
 
 /* A brick while it grows: columns [a,b) of tiers [c,d). */
@@ -97,12 +108,13 @@ typedef struct Trial {
 static int press_at(const uint8_t *press, int column) { return press ? press[column] : 0; }
 
 /* Takes column b into the brick; false where it must end before. */
-static bool grow(const Bed *bed, Trial *t)
+static bool grow(const Strip *strip, Trial *t)
 {
+    const Bed *bed = strip->bed;
     const int x = t->b;
     if (x >= bed->columns) return false;
     for (int tier = t->c; tier < t->d; tier++) {
-        const int16_t hue = hue_at(bed, x, tier);
+        const int16_t hue = hue_at(strip, x, tier);
         if (hue == HUE_NONE) return false;
         if (hue == HUE_FREE || hue == t->hue) continue;
         if (t->hue != HUE_FREE) return false;
@@ -179,42 +191,42 @@ static int64_t bond_price(const Bed *bed, const Trial *t)
 }
 
 /* Prices of every brick that fills tiers [c,d), by column and length. Where the band has
- * units outside the solid, a last length of 1 at no price steps over them. */
-static void price_range(const Bed *bed, const Cuts *cuts, int c, int d, bool gaps,
-                        const int64_t *collar, LeafRange *range, int64_t *cost)
+ * units that are not to be laid, a last length of 1 at no price steps over them. */
+static void price_range(const Strip *strip, const Cuts *cuts, int c, int d, const int64_t *collar,
+                        LeafRange *range, int64_t *cost)
 {
-    const int n = cuts->count[d - c], stride = n + gaps;
-    for (int a = 0; a < bed->columns; a++) {
+    const int n = cuts->count[d - c], stride = n + strip->gaps;
+    for (int a = 0; a < strip->columns; a++) {
         int64_t *price = cost + (size_t)a * (size_t)stride;
         Trial t = {.a = a, .b = a, .c = c, .d = d, .hue = HUE_FREE};
         int64_t parting = 0;
         int k = 0;
-        while (k < n && grow(bed, &t)) {
+        while (k < n && grow(strip, &t)) {
             if (collar) parting += collar[t.b - 1];
             if (t.b - a != cuts->length[d - c][k]) continue;
-            price[k] = cuts->price[cuts->size[d - c][k]] + parting + bond_price(bed, &t);
+            price[k] = cuts->price[cuts->size[d - c][k]] + parting + bond_price(strip->bed, &t);
             k++;
         }
         while (k < n) price[k++] = LEAVES_NEVER;
-        if (gaps) price[n] = d - c == 1 && hue_at(bed, a, c) == HUE_NONE ? 0 : LEAVES_NEVER;
+        if (!strip->gaps) continue;
+        bool gap = true;
+        for (int tier = c; tier < d; tier++) gap = gap && hue_at(strip, a, tier) == HUE_NONE;
+        price[n] = gap ? 0 : LEAVES_NEVER;
     }
     range->count = stride;
     range->cost = cost;
 }
 
 /* The price of a joint right through, at each column's left edge. */
-static void price_lines(const Bed *bed, const uint8_t *crossed, int64_t *line)
+static void price_lines(const Strip *strip, const uint8_t *crossed, int64_t *line)
 {
+    const Bed *bed = strip->bed;
     const BondPrices *w = bed->prices;
-    for (int x = 1; x < bed->columns; x++) {
+    for (int x = 1; x < strip->columns; x++) {
         const int u = bed->under[x], o = bed->over[x];
         line[x] = 0;
         if (crossed[x] || !(u || o)) continue;
-        int top = bed->depth;
-        while (top > 1 &&
-               (hue_at(bed, x - 1, top - 1) == HUE_NONE || hue_at(bed, x, top - 1) == HUE_NONE))
-            top--;
-        const bool edge = hue_at(bed, x - 1, top - 1) != hue_at(bed, x, top - 1);
+        const bool edge = hue_at(strip, x - 1, strip->to - 1) != hue_at(strip, x, strip->to - 1);
         line[x] = (edge ? w->forced : w->straight) * ((u > 0) + (o > 0)) +
                   w->third * ((u > 1) + (u > 0 && o > 0) + (o > 1));
     }
@@ -247,35 +259,63 @@ static Status add_piece(Course *course, Piece piece, Fault *fault)
     return STATUS_OK;
 }
 
-static bool band_has_gaps(const Bed *bed, int c, int d)
+/* Copies the band's hues; true if there is anything to lay. */
+static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *field)
 {
-    for (int tier = c; tier < d; tier++)
-        for (int x = 0; x < bed->columns; x++)
-            if (hue_at(bed, x, tier) == HUE_NONE) return true;
-    return false;
+    const size_t columns = (size_t)bed->columns;
+    *strip = (Strip){bed, field, bed->columns, band->from, band->to, false};
+    memcpy(field, bed->hue + band->from * columns,
+           (size_t)(band->to - band->from) * columns * sizeof *field);
+    bool any = false;
+    for (int x = 0; x < bed->columns; x++) {
+        const bool out = band->whole && hue_at(strip, x, band->to - 1) == HUE_NONE;
+        for (int tier = band->from; tier < band->to; tier++) {
+            int16_t *hue = &field[(size_t)(tier - band->from) * columns + (size_t)x];
+            if (out) *hue = HUE_NONE;
+            if (*hue == HUE_NONE)
+                strip->gaps = true;
+            else
+                any = true;
+        }
+    }
+    return any;
 }
 
-static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, int c, int d,
+static Status place(Course *course, const Bed *bed, Piece piece, uint8_t *crossed, Fault *fault)
+{
+    for (int x = piece.column + 1; x < piece.column + piece.columns; x++) crossed[x] = 1;
+    for (int tier = piece.tier; tier < piece.tier + piece.tiers; tier++)
+        for (int x = piece.column; x < piece.column + piece.columns; x++)
+            bed->hue[(size_t)tier * (size_t)bed->columns + (size_t)x] = HUE_NONE;
+    return add_piece(course, piece, fault);
+}
+
+static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, const Band *band,
                        CourseRoom *room, int *stuck_out, Fault *fault)
 {
-    const bool gaps = band_has_gaps(bed, c, d);
-    Leaves leaves = {
-        .columns = bed->columns, .splits = d - c - 1, .longest = cuts->longest, .line = room->line};
+    Strip strip;
+    if (!strip_init(&strip, bed, band, room->field)) return STATUS_OK;
+    Leaves leaves = {.columns = bed->columns,
+                     .splits = band->to - band->from - 1,
+                     .longest = cuts->longest,
+                     .line = room->line};
     int lengths[LEAVES_RANGES][SIZE_LONGEST + 1], from[LEAVES_RANGES], to[LEAVES_RANGES];
     for (int r = 0; r <= 2 * leaves.splits; r++) {
-        const int s = c + (r + 1) / 2;
-        from[r] = r == 0 || r % 2 == 1 ? c : s;
-        to[r] = r == 0 || r % 2 == 0 ? d : s;
+        const int s = band->from + (r + 1) / 2;
+        from[r] = r == 0 || r % 2 == 1 ? band->from : s;
+        to[r] = r == 0 || r % 2 == 0 ? band->to : s;
         const int depth = to[r] - from[r], n = cuts->count[depth];
         memcpy(lengths[r], cuts->length[depth], (size_t)n * sizeof(int));
         lengths[r][n] = 1;
         leaves.range[r].length = lengths[r];
-        const bool front = r > 0 && r % 2 == 0;
-        if (front) price_collar(bed, s, room->collar[r / 2 - 1]);
-        price_range(bed, cuts, from[r], to[r], gaps, front ? room->collar[r / 2 - 1] : NULL,
-                    &leaves.range[r], room->cost[r]);
+        int64_t *collar = r > 0 && r % 2 == 0 ? room->collar[r / 2 - 1] : NULL;
+        if (collar) price_collar(bed, s, collar);
+        price_range(&strip, cuts, from[r], to[r], collar, &leaves.range[r], room->cost[r]);
     }
-    price_lines(bed, room->crossed, room->line);
+    if (band->body)
+        price_lines(&strip, room->crossed, room->line);
+    else
+        memset(room->line, 0, ((size_t)bed->columns + 1) * sizeof *room->line);
     int count;
     if (leaves_solve(&leaves, room->step, room->brick, &count) >= LEAVES_NEVER) {
         *stuck_out = count;
@@ -286,15 +326,13 @@ static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, int c, 
         const LeafBrick b = room->brick[i];
         const int depth = to[b.range] - from[b.range];
         if (b.nth == cuts->count[depth]) continue;
-        const int length = lengths[b.range][b.nth];
-        for (int x = b.column + 1; x < b.column + length; x++) room->crossed[x] = 1;
-        status = add_piece(course,
-                           (Piece){.column = b.column,
-                                   .tier = (uint8_t)from[b.range],
-                                   .columns = (uint8_t)length,
-                                   .tiers = (uint8_t)depth,
-                                   .size = cuts->size[depth][b.nth]},
-                           fault);
+        status = place(course, bed,
+                       (Piece){.column = b.column,
+                               .tier = (uint8_t)from[b.range],
+                               .columns = (uint8_t)lengths[b.range][b.nth],
+                               .tiers = (uint8_t)depth,
+                               .size = cuts->size[depth][b.nth]},
+                       room->crossed, fault);
     }
     return status;
 }
@@ -309,8 +347,7 @@ Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts,
         for (int x = 1; x < course->piece[i].columns; x++)
             room->crossed[course->piece[i].column + x] = 1;
     Status status = STATUS_OK;
-    for (int b = bed->bands - 1; b >= 0 && !status && *stuck_out < 0; b--)
-        status =
-            lay_band(course, bed, cuts, bed->band[b], bed->band[b + 1], room, stuck_out, fault);
+    for (int b = 0; b < bed->bands && !status && *stuck_out < 0; b++)
+        status = lay_band(course, bed, cuts, &bed->band[b], room, stuck_out, fault);
     return status;
 }

@@ -1,9 +1,10 @@
 /* Course: lays one course of a wall against the courses below and above it.
  *
  * A course is a field of columns by tiers, each unit of which is outside the solid, or
- * shows a colour, or is free. It is cut on plan into bands of a few tiers; each band is
- * laid at the least price by the program of leaves.h, where a brick's price is one brick
- * and what it does to the bond with its neighbours. Prices add up over pairs of courses,
+ * shows a colour, or is free. It is laid in bands of a few tiers, one after another, each
+ * taking what the ones before have left; a band is laid at the least price by the program
+ * of leaves.h, where a brick's price is one brick and what it does to the bond with its
+ * neighbours. Prices add up over pairs of courses,
  * each pair seen alike from both sides, so that laying courses again and again, each
  * against its neighbours as they stand, never makes the wall dearer. */
 #ifndef ROWLOCK_COURSE_H
@@ -60,10 +61,17 @@ typedef struct View {
     int32_t *unit; /* depth x columns */
 } View;
 
+/* Tiers that are laid together: at most LEAVES_MOST_SPLITS + 1. */
+typedef struct Band {
+    uint8_t from, to; /* from <= tier < to */
+    bool body;        /* joints right through are priced here: one band of a course */
+    bool whole;       /* only the columns that reach as far as `to` */
+} Band;
+
 /* What a course is laid against. */
 typedef struct Bed {
     int columns, depth;
-    const int16_t *hue;          /* depth x columns */
+    int16_t *hue;                /* depth x columns; HUE_NONE once it is laid */
     const View *below, *above;   /* NULL at the panel's edge */
     const uint8_t *under, *over; /* columns + 1: courses in a row, to two, whose joint is here */
     bool lowest, highest;        /* this course is the panel's first, last */
@@ -75,7 +83,7 @@ typedef struct Bed {
     const uint8_t *whole; /* columns: how hard a brick right through is asked for; or NULL */
     const BondPrices *prices;
     int bands;
-    const uint8_t *band; /* bands + 1 tiers where the course is cut on plan */
+    const Band *band;
 } Bed;
 
 /* Scratch for courses of up to this many columns, depth and brick length. */
@@ -84,6 +92,7 @@ typedef struct CourseRoom {
     int64_t *line;
     int64_t *collar[LEAVES_MOST_SPLITS];
     uint8_t *crossed;
+    int16_t *field; /* the band's hues */
     LeafStep *step;
     LeafBrick *brick;
 } CourseRoom;
@@ -92,8 +101,8 @@ Status course_room_init(CourseRoom *room, int columns, int deepest_band, const C
                         Fault *fault);
 void course_room_clear(CourseRoom *room);
 
-/* Lays the course into *course (whose pieces are given up, but those before `kept` stay:
- * they are laid already and their units are HUE_NONE). *stuck_out is -1, or the first
+/* Lays the course into *course, whose pieces are given up; those before `kept` stay: they are
+ * laid already and their units are HUE_NONE. *stuck_out is -1, or the first
  * column that no laying gets past. */
 Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
                   int *stuck_out, Fault *fault);

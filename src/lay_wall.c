@@ -32,6 +32,8 @@ static const BondPrices THICKER = {.straight = 1100,
                                    .collar = 6,
                                    .sliver = 12};
 
+enum { MOST_TIERS = 510, MOST_BANDS = MOST_TIERS / 2 + 2 };
+
 typedef struct Wall { /* what all panels share */
     const Solid *solid;
     const Sizes *sizes;
@@ -129,19 +131,32 @@ static Status stuck(const Work *w, int row, int column, Fault *fault)
                      w->panel->column + column + 1, w->panel->row + row + 1);
 }
 
-/* The bands of a course: the whole thickness where two leaves can fill it. */
-static int cut_bands(const Work *w, int row, uint8_t *band)
+/* The bands of a course. The wall itself is cut where two leaves can fill each band; in a
+ * deeper wall the odd remainder changes sides from course to course, so that each cut is
+ * bridged in the next. What stands out of the wall is cut in pairs of tiers; in every other
+ * course the first pair takes the wall's outermost tier along, and ties it in. */
+static int cut_bands(const Work *w, int row, Band *band)
 {
+    const int most = LEAVES_MOST_SPLITS + 1, base = w->wall->solid->base;
+    const bool tie = row % 2 && w->depth > base;
     int n = 0, tier = 0;
-    band[n++] = 0;
-    const int odd = w->depth % (LEAVES_MOST_SPLITS + 1);
-    if (odd && row % 2 && w->depth > LEAVES_MOST_SPLITS + 1) band[n++] = (uint8_t)(tier = odd);
-    while (tier < w->depth) {
-        tier += LEAVES_MOST_SPLITS + 1;
-        if (tier > w->depth) tier = w->depth;
-        band[n++] = (uint8_t)tier;
+    if (tie) {
+        band[n++] = (Band){(uint8_t)(base - 1), (uint8_t)(base + 1), false, true};
+        for (tier = base + 1; tier < w->depth; tier += 2)
+            band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
     }
-    return n - 1;
+    const int odd = base > most && row % 2 ? base % most : 0;
+    for (tier = 0; tier < base;) {
+        int to = tier == 0 && odd ? odd : tier + most;
+        if (to > base) to = base;
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        tier = to;
+    }
+    for (; tier < w->depth && !tie; tier += 2)
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
+    for (int i = 0; i < n; i++)
+        if (band[i].to > w->depth) band[i].to = (uint8_t)w->depth;
+    return n;
 }
 
 static bool remember(Work *w, const Course *course)
@@ -165,7 +180,7 @@ static Status lay_row(Work *w, int row, Fault *fault)
     if (above) see_course(w, &w->course[row + 1], &w->view[1]);
     see_runs(w, row, -1, w->run[0]);
     see_runs(w, row, 1, w->run[1]);
-    uint8_t band[256];
+    Band band[MOST_BANDS];
     BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
     if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
     const Bed bed = {.columns = w->panel->columns,
@@ -210,6 +225,7 @@ static Status work_init(Work *w, Fault *fault)
             if (top > w->depth) w->depth = top;
         }
     const size_t units = columns * (size_t)w->depth;
+    assert(w->depth < MOST_TIERS);
     const int band = w->depth < LEAVES_MOST_SPLITS + 1 ? w->depth : LEAVES_MOST_SPLITS + 1;
     Status status = course_room_init(&w->room, w->panel->columns, band, &w->wall->cuts, fault);
     if (status) return status;
