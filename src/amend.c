@@ -64,7 +64,8 @@ static Status read_trailer(Update *u)
     u->root = number_after(trailer, "/Root ");
     u->info = number_after(trailer, "/Info ");
     u->xref = number_after(trailer, "startxref");
-    if (u->objects < 1 || u->root < 1 || u->info < 1 || u->xref < 1 || u->xref >= size)
+    if (u->objects < 1 || u->objects > size / ENTRY || u->root < 1 || u->info < 1 || u->xref < 1 ||
+        u->xref >= size)
         return not_ours(u, "its trailer lacks an entry");
     char head[64];
     const Status seen = read_at(u, u->xref, head, sizeof head, &got);

@@ -47,9 +47,11 @@ static Status write_pages(Sheet *s, const char *path, Fault *fault)
 {
     Status status = draw_create(&s->draw, path, s->width, s->height, s->title, fault);
     if (status) return status;
+    draw_tag(s->draw, "Document");
     status = front_pages(s, fault);
     if (!status) status = write_panels(s, fault);
     if (!status) status = end_pages(s, fault);
+    draw_tag_end(s->draw, "Document");
     if (!status) status = sheet_end(s, fault);
     if (!status) status = draw_close(s->draw, fault);
     draw_free(s->draw);

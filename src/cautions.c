@@ -56,7 +56,8 @@ void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)
     number_text(limit_text, sizeof limit_text, limit, 1);
     const char *who = "one person";
     if (most > ONE_PERSON_KG || most > limit) who = "two people";
-    if (most > LIFT_CONSTANT_KG || most > 2.0 * limit) who = "two people and a lifting aid";
+    if (most > LIFT_CONSTANT_KG || (limit > 0.0 && most > 2.0 * limit))
+        who = "two people and a lifting aid";
     if (limit > 0.0)
         snprintf(text, size,
                  "%s (one person's limit, lifted flat from a bench with a poor grip: %s kg; NIOSH "

@@ -435,8 +435,9 @@ Status raster_create(Raster **raster_out, int columns, int rows, Fault *fault)
     raster->stride = cairo_format_stride_for_width(CAIRO_FORMAT_RGB24, columns);
     raster->pixel = memory_create((size_t)rows, (size_t)raster->stride);
     if (!raster->pixel) {
+        const size_t stride = (size_t)raster->stride;
         memory_free(raster);
-        return memory_fault(fault, (size_t)rows, (size_t)raster->stride);
+        return memory_fault(fault, (size_t)rows, stride);
     }
     raster->surface = cairo_image_surface_create_for_data(
         (unsigned char *)raster->pixel, CAIRO_FORMAT_RGB24, columns, rows, raster->stride);

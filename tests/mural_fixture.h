@@ -117,7 +117,8 @@ static inline void fixture_panels(Fixture *f, const FixtureAsk *ask)
     p->panel = calloc((size_t)p->count, sizeof *p->panel);
     for (int i = 0; i < p->count; i++) {
         Panel *at = &p->panel[i];
-        snprintf(at->name, sizeof at->name, "r%dc%d", i / p->across + 1, i % p->across + 1);
+        snprintf(at->name, sizeof at->name, "r%dc%d", (i / p->across + 1) % 9999,
+                 (i % p->across + 1) % 9999);
         at->column = i % p->across * ask->panel_columns;
         at->row = i / p->across * ask->panel_rows;
         at->columns = ask->columns - at->column < ask->panel_columns ? ask->columns - at->column
