@@ -393,13 +393,18 @@ static void describe(Run *run)
                          .step_mm = wall ? job->pitch : job->brick_height};
 }
 
+/* The first flaws in full; plan.json has them all. */
 static void say_flaws(const Run *run)
 {
+    enum { SAID = 10 };
     char text[400];
-    for (size_t i = 0; i < run->bond.flaws; i++) {
+    for (size_t i = 0; i < run->bond.flaws && i < SAID; i++) {
         flaw_text(&run->bond.flaw[i], &run->mural.solid, &run->panels, text, sizeof text);
         voice_note(run->voice, "%s", text);
     }
+    if (run->bond.flaws > SAID)
+        voice_note(run->voice, "%zu more weak places are listed in plan.json",
+                   run->bond.flaws - SAID);
 }
 
 static bool holds(const Run *run)
@@ -420,6 +425,15 @@ static void run_clear(Run *run)
     stock_clear(&run->stock);
 }
 
+static const struct Step {
+    const char *name; /* as progress shows it */
+    Status (*take)(Run *run);
+} steps[] = {
+    {"colours", take_in},      {"cells", read_cells},        {"picture", look_at_reference},
+    {"facts", tell_reference}, {"matching", choose_colours}, {"laying", lay_bricks},
+    {"measuring", measure},
+};
+
 Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 {
     Run *run = memory_create(1, sizeof *run);
@@ -427,19 +441,16 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
     *run = (Run){.job = job, .voice = voice, .fault = fault};
     describe(run);
 
-    static Status (*const steps[])(Run *) = {take_in,        read_cells,     look_at_reference,
-                                             tell_reference, choose_colours, lay_bricks,
-                                             measure};
     Folder folder = {.lock = -1};
     Status status = folder_begin(&folder, job->out, fault);
-    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++)
-        status = voice_stopped(voice) ? interrupted(run) : steps[i](run);
+    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {
+        voice_progress(voice, steps[i].name, 0);
+        status = voice_stopped(voice) ? interrupted(run) : steps[i].take(run);
+    }
     if (!status) status = write_files(run, &folder);
     folder_abandon(&folder);
-    if (!status && !holds(run)) {
-        say_flaws(run);
-        status = STATUS_UNHELD;
-    }
+    if (!status) say_flaws(run);
+    if (!status && !holds(run)) status = STATUS_UNHELD;
     run_clear(run);
     memory_free(run);
     return status;

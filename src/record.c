@@ -125,6 +125,30 @@ static json_t *panels(Making *k, const Mural *m)
     return list;
 }
 
+static json_t *flaws(Making *k, const Mural *m)
+{
+    static const char *const kind[] = {[FLAW_PIECE] = "piece",
+                                       [FLAW_UNSUPPORTED] = "unsupported",
+                                       [FLAW_STRAIGHT_JOINT] = "straight joint",
+                                       [FLAW_WEAK] = "weak"};
+    json_t *list = json_array();
+    for (size_t i = 0; i < m->bond->flaws; i++) {
+        const Flaw *f = &m->bond->flaw[i];
+        char said[400];
+        flaw_text(f, &m->solid, m->panels, said, sizeof said);
+        json_t *o = json_object();
+        set(k, o, "kind", text(kind[f->kind]));
+        set(k, o, "panel", text(m->panels->panel[f->panel].name));
+        set(k, o, "column", json_integer(f->column + 1));
+        set(k, o, "row", json_integer(f->row + 1));
+        set(k, o, "tier", json_integer(f->tier + 1));
+        set(k, o, "length", json_integer(f->length));
+        set(k, o, "text", text(said));
+        append(k, list, o);
+    }
+    return list;
+}
+
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -146,6 +170,7 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     set(k, o, "colours", colours(k, m->palette));
     set(k, o, "measures", measures(k, m));
     set(k, o, "panels", panels(k, m));
+    set(k, o, "flaws", flaws(k, m));
     set(k, o, "files", list);
     set(k, o, "cautions", cautions);
     return o;
