@@ -150,12 +150,10 @@ static void draw_ticks(const Sheet *s, const ChartLook *l, const Boxes *boxes, b
         for (int u = b->u + 1; u < b->u + b->us; u++) {
             const double x = x_of(l, u);
             draw_line(s->draw, x, a.y + a.height, x, a.y + a.height - length);
-            draw_line(s->draw, x, a.y, x, a.y + length);
         }
         for (int v = 1; v < b->vs; v++) {
             const double y = y_of(l, b->v, b->vs) + v * l->height;
             draw_line(s->draw, a.x, y, a.x + length, y);
-            draw_line(s->draw, a.x + a.width, y, a.x + a.width - length, y);
         }
     }
     draw_stroke(s->draw, white ? INK_WHITE : INK_BLACK, 0.12);

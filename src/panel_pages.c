@@ -393,7 +393,7 @@ static void up_arrow(const Sheet *s, double x, double y, double length)
 static void chart_title(const Work *w, const ChartJob *c, Window part, char *text, size_t size)
 {
     const Panel *p = w->at;
-    snprintf(text, size, "%s%srows %d to %d, columns %d to %d", c->title, c->title[0] ? ": " : "",
+    snprintf(text, size, "%s%sows %d to %d, columns %d to %d", c->title, c->title[0] ? ": r" : "R",
              p->row + part.v + 1, p->row + part.v + part.vs, p->column + part.u + 1,
              p->column + part.u + part.us);
 }

@@ -227,7 +227,7 @@ static inline void fixture_parts(Fixture *f)
 static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
 {
     Job *j = &f->job;
-    j->build = ask->build;
+    j->build = (int)ask->build;
     j->columns = ask->columns;
     j->rows = ask->rows;
     j->pitch = 8.0;
@@ -235,7 +235,7 @@ static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
     j->thickness = ask->base;
     j->distance = 4000.0;
     j->pace = 150.0;
-    j->paper = ask->paper;
+    j->paper = (int)ask->paper;
     j->book = 1;
     snprintf(f->reference.file, sizeof f->reference.file, "pattern.png");
 }
