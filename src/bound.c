@@ -322,12 +322,21 @@ static double bound_relief(const Room *r)
     return sum;
 }
 
+static bool stands_out(const Room *r)
+{
+    for (int row = 0; row < r->panel->rows; row++)
+        for (int x = 0; x < r->panel->columns; x++)
+            if (solid_top(r->solid, r->panel->column + x, r->panel->row + row) > r->thick)
+                return true;
+    return false;
+}
+
 Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
                   int rounds, Fault *fault)
 {
     Room r = {.solid = solid, .panel = panel, .thick = solid->base};
     const Status status = room_init(&r, cuts, fault);
-    if (!status) *bound_out = solid->grid->steps ? bound_relief(&r) : bound_flat(&r, rounds);
+    if (!status) *bound_out = stands_out(&r) ? bound_relief(&r) : bound_flat(&r, rounds);
     room_clear(&r);
     return status;
 }

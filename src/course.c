@@ -71,6 +71,16 @@ void course_room_clear(CourseRoom *room)
     *room = (CourseRoom){0};
 }
 
+Status course_copy(Course *to, const Course *from, Fault *fault)
+{
+    const Status status =
+        memory_grow(&to->piece, &to->capacity, from->count, sizeof *to->piece, fault);
+    if (status) return status;
+    to->count = from->count;
+    if (from->count) memcpy(to->piece, from->piece, from->count * sizeof *to->piece);
+    return STATUS_OK;
+}
+
 void course_clear(Course *course)
 {
     memory_free(course->piece);

@@ -107,6 +107,7 @@ void course_room_clear(CourseRoom *room);
 Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
                   int *stuck_out, Fault *fault);
 
+Status course_copy(Course *to, const Course *from, Fault *fault);
 void course_clear(Course *course);
 
 #endif

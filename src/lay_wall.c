@@ -2,6 +2,7 @@
 
 #include "bands.h"
 #include "bound.h"
+#include "corbel.h"
 #include "course.h"
 #include "graph.h"
 #include "memory.h"
@@ -50,7 +51,10 @@ typedef struct Work { /* one panel */
     Course *course;  /* rows */
     uint8_t *parted; /* rows x (columns + 1): 1 where a joint goes right through */
     uint8_t *dirty;  /* rows */
-    int16_t *hue;
+    bool relief;     /* some cell stands out */
+    Corbel corbel;   /* its hue is the course's that is being laid */
+    Course *carrier; /* rows: bricks that carry what overhangs; they stay as they are */
+    uint8_t *seen;   /* rows: 1 once the carriers are found */
     View view[2];
     uint8_t *run[2];
     uint32_t *old;                         /* to tell whether a course has changed */
@@ -67,20 +71,27 @@ static size_t unit_at(const Work *w, int column, int tier)
     return (size_t)tier * (size_t)w->panel->columns + (size_t)column;
 }
 
-/* What each unit of a course must show. */
-static void see_hues(const Work *w, int row)
+/* What each unit of a course must show, and the bricks that carry what overhangs. */
+static Status see_hues(Work *w, int row, Fault *fault)
 {
-    const Solid *solid = w->wall->solid;
-    for (int x = 0; x < w->panel->columns; x++) {
-        const int column = w->panel->column + x, y = w->panel->row + row;
-        const int top = solid_top(solid, column, y);
-        const int hue = grid_colour(solid->grid, column, y);
-        for (int tier = 0; tier < w->depth; tier++)
-            w->hue[unit_at(w, x, tier)] =
-                (int16_t)(tier >= top                           ? HUE_NONE
-                          : solid_shown(solid, column, y, tier) ? hue
-                                                                : HUE_FREE);
+    Course *carriers = &w->carrier[row];
+    if (!w->relief) {
+        corbel_see(&w->corbel, row);
+        return STATUS_OK;
     }
+    if (!w->seen[row]) {
+        int failed;
+        w->seen[row] = 1;
+        return corbel_course(&w->corbel, &w->wall->cuts, row, carriers, &failed, NULL, fault);
+    }
+    corbel_see(&w->corbel, row);
+    for (size_t i = 0; i < carriers->count; i++) {
+        const Piece *p = &carriers->piece[i];
+        for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
+            for (int x = p->column; x < p->column + p->columns; x++)
+                w->corbel.hue[unit_at(w, x, tier)] = HUE_NONE;
+    }
+    return STATUS_OK;
 }
 
 static void see_course(const Work *w, const Course *course, View *view)
@@ -175,7 +186,8 @@ static Status lay_row(Work *w, int row, Fault *fault)
     Course *course = &w->course[row];
     const bool below = row > 0 && w->course[row - 1].count;
     const bool above = row + 1 < rows && w->course[row + 1].count;
-    see_hues(w, row);
+    Status status = see_hues(w, row, fault);
+    if (status) return status;
     if (below) see_course(w, &w->course[row - 1], &w->view[0]);
     if (above) see_course(w, &w->course[row + 1], &w->view[1]);
     see_runs(w, row, -1, w->run[0]);
@@ -185,7 +197,7 @@ static Status lay_row(Work *w, int row, Fault *fault)
     if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
     const Bed bed = {.columns = w->panel->columns,
                      .depth = w->depth,
-                     .hue = w->hue,
+                     .hue = w->corbel.hue,
                      .below = below ? &w->view[0] : NULL,
                      .above = above ? &w->view[1] : NULL,
                      .under = w->run[0],
@@ -205,7 +217,9 @@ static Status lay_row(Work *w, int row, Fault *fault)
                      .band = band};
     remember(w, course);
     int at;
-    Status status = course_lay(course, 0, &bed, &w->wall->cuts, &w->room, &at, fault);
+    status = course_copy(course, &w->carrier[row], fault);
+    if (!status)
+        status = course_lay(course, course->count, &bed, &w->wall->cuts, &w->room, &at, fault);
     if (status) return status;
     if (at >= 0) return stuck(w, row, at, fault);
     see_joints(w, row);
@@ -219,15 +233,14 @@ static Status lay_row(Work *w, int row, Fault *fault)
 static Status work_init(Work *w, Fault *fault)
 {
     const size_t columns = (size_t)w->panel->columns, rows = (size_t)w->panel->rows;
-    for (int y = 0; y < w->panel->rows; y++)
-        for (int x = 0; x < w->panel->columns; x++) {
-            const int top = solid_top(w->wall->solid, w->panel->column + x, w->panel->row + y);
-            if (top > w->depth) w->depth = top;
-        }
+    Status status = corbel_init(&w->corbel, w->wall->solid, w->panel, fault);
+    if (status) return status;
+    w->depth = w->corbel.depth;
+    w->relief = w->depth > w->wall->solid->base;
     const size_t units = columns * (size_t)w->depth;
     assert(w->depth < MOST_TIERS);
     const int band = w->depth < LEAVES_MOST_SPLITS + 1 ? w->depth : LEAVES_MOST_SPLITS + 1;
-    Status status = course_room_init(&w->room, w->panel->columns, band, &w->wall->cuts, fault);
+    status = course_room_init(&w->room, w->panel->columns, band, &w->wall->cuts, fault);
     if (status) return status;
     w->course = memory_create(rows, sizeof *w->course);
     if (w->course) w->parted = memory_create(rows * (columns + 1), 1);
@@ -237,8 +250,9 @@ static Status work_init(Work *w, Fault *fault)
     if (w->cross) w->whole = memory_create(rows * (columns + 1), 1);
     if (w->whole) w->kept = memory_create(rows, sizeof *w->kept);
     if (w->kept) w->dirty = memory_create(rows, 1);
-    if (w->dirty) w->hue = memory_create(units, sizeof *w->hue);
-    if (w->hue) w->view[0].unit = memory_create(units, sizeof(int32_t));
+    if (w->dirty) w->carrier = memory_create(rows, sizeof *w->carrier);
+    if (w->carrier) w->seen = memory_create(rows, 1);
+    if (w->seen) w->view[0].unit = memory_create(units, sizeof(int32_t));
     if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
     if (w->view[1].unit) w->run[0] = memory_create(columns + 1, 1);
     if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
@@ -258,7 +272,10 @@ static void scratch_clear(Work *w)
     for (int y = 0; w->kept && y < w->panel->rows; y++) course_clear(&w->kept[y]);
     memory_free(w->kept);
     graph_clear(&w->graph);
-    memory_free(w->hue);
+    corbel_clear(&w->corbel);
+    for (int y = 0; w->carrier && y < w->panel->rows; y++) course_clear(&w->carrier[y]);
+    memory_free(w->carrier);
+    memory_free(w->seen);
     memory_free(w->view[0].unit);
     memory_free(w->view[1].unit);
     memory_free(w->run[0]);
@@ -266,8 +283,8 @@ static void scratch_clear(Work *w)
     memory_free(w->old);
     course_room_clear(&w->room);
     w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] = NULL;
-    w->kept = NULL;
-    w->hue = NULL;
+    w->seen = NULL;
+    w->kept = w->carrier = NULL;
     w->view[0] = w->view[1] = (View){0};
     w->old = NULL;
 }
@@ -396,6 +413,16 @@ static void join_pieces(Work *w, const size_t *first, const uint32_t *piece)
                 *(line_at(w, w->cross, row) + x) = 4;
                 mark_dirty(w, row, 0);
             }
+        for (int x = 0; x < w->panel->columns; x++)
+            for (int tier = 1; tier < w->depth; tier++) {
+                const int32_t back = w->view[0].unit[unit_at(w, x, tier - 1)];
+                const int32_t front = w->view[0].unit[unit_at(w, x, tier)];
+                if (back < 0 || front < 0 ||
+                    piece[first[row] + (size_t)back] == piece[first[row] + (size_t)front])
+                    continue;
+                *(line_at(w, w->whole, row) + x) = 2;
+                mark_dirty(w, row, 0);
+            }
     }
 }
 
@@ -414,7 +441,8 @@ static uint32_t straighten(Work *w)
     return found;
 }
 
-/* Surveys the panel, and asks the courses around each flaw to do better. */
+/* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
+ * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
 static Status survey(Work *w, State *state, Fault *fault)
 {
     const int rows = w->panel->rows;
@@ -435,7 +463,7 @@ static Status survey(Work *w, State *state, Fault *fault)
         state->bricks = nodes;
         state->weak = 0;
         state->straight = straighten(w);
-        for (int row = 0; row < rows; row++)
+        for (int row = 0; row < rows && w->depth > 1; row++)
             for (size_t i = 0; i < w->course[row].count; i++)
                 if (weak[first[row] + i]) {
                     state->weak++;
@@ -451,15 +479,10 @@ static Status survey(Work *w, State *state, Fault *fault)
 
 static Status keep(Course *to, const Course *from, int rows, Fault *fault)
 {
-    for (int row = 0; row < rows; row++) {
-        const Status status = memory_grow(&to[row].piece, &to[row].capacity, from[row].count,
-                                          sizeof *to[row].piece, fault);
-        if (status) return status;
-        to[row].count = from[row].count;
-        if (from[row].count)
-            memcpy(to[row].piece, from[row].piece, from[row].count * sizeof *to[row].piece);
-    }
-    return STATUS_OK;
+    Status status = STATUS_OK;
+    for (int row = 0; row < rows && !status; row++)
+        status = course_copy(&to[row], &from[row], fault);
+    return status;
 }
 
 static Status settle(Work *w, int sweeps, Fault *fault)

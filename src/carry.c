@@ -1,0 +1,150 @@
+#include "carry.h"
+
+#include "corbel.h"
+#include "memory.h"
+
+#include <string.h>
+
+typedef struct Carrier {
+    Grid *grid;
+    Solid solid;
+    const Panels *panels;
+    Corbel *corbel; /* one for each panel */
+    Cuts cuts;
+    uint8_t *dirty; /* panels across x rows: to look at again */
+    Course course;
+    int *highest; /* columns of the widest panel */
+} Carrier;
+
+static uint8_t *dirty_at(const Carrier *c, int across, int row)
+{
+    return &c->dirty[(size_t)row * (size_t)c->panels->across + (size_t)across];
+}
+
+/* A cell that changes may bare units of its four neighbours, and carries the one above. */
+static void mark_around(const Carrier *c, int column, int row, int across)
+{
+    const Panel *panel = &c->panels->panel[across];
+    for (int y = row - 1; y <= row + 1; y++) {
+        if (y < 0 || y >= c->grid->rows) continue;
+        *dirty_at(c, across, y) = 1;
+        if (column == panel->column && across > 0) *dirty_at(c, across - 1, y) = 1;
+        if (column == panel->column + panel->columns - 1 && across + 1 < c->panels->across)
+            *dirty_at(c, across + 1, y) = 1;
+    }
+}
+
+/* Looks at one course of one panel; lowers what it cannot carry. */
+static Status carry_course(Carrier *c, int across, int up, int row, bool *changed, Fault *fault)
+{
+    Corbel *corbel = &c->corbel[up * c->panels->across + across];
+    const Panel *panel = corbel->panel;
+    int failed;
+    *dirty_at(c, across, row) = 0;
+    const Status status =
+        corbel_course(corbel, &c->cuts, row - panel->row, &c->course, &failed, c->highest, fault);
+    if (status || failed == 0) return status;
+    *changed = true;
+    for (int x = 0; x < panel->columns; x++) {
+        if (c->highest[x] < 0) continue;
+        const size_t cell = (size_t)row * (size_t)c->grid->columns + (size_t)(panel->column + x);
+        c->grid->steps[cell] = (uint8_t)(c->highest[x] - c->solid.base);
+        mark_around(c, panel->column + x, row, across);
+    }
+    return STATUS_OK;
+}
+
+/* Once through all courses, from the lowest. */
+static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *fault)
+{
+    Status status = STATUS_OK;
+    *changed = false;
+    for (int up = 0; up < c->panels->up && !status; up++) {
+        const Panel *first = &c->panels->panel[up * c->panels->across];
+        for (int row = first->row; row < first->row + first->rows && !status; row++) {
+            if (voice_stopped(voice))
+                return fault_set(fault, STATUS_INTERRUPTED,
+                                 "relief: stopped; run it again to start afresh");
+            for (int across = 0; across < c->panels->across && !status; across++)
+                while (*dirty_at(c, across, row) && !status)
+                    status = carry_course(c, across, up, row, changed, fault);
+        }
+    }
+    return status;
+}
+
+static Status carrier_init(Carrier *c, const Sizes *sizes, Fault *fault)
+{
+    const size_t panels = (size_t)c->panels->count, rows = (size_t)c->grid->rows;
+    const size_t columns = (size_t)c->grid->columns;
+    cuts_init(&c->cuts, sizes, NULL);
+    c->corbel = memory_create(panels, sizeof *c->corbel);
+    if (c->corbel) c->dirty = memory_create((size_t)c->panels->across * rows, 1);
+    if (c->dirty) c->highest = memory_create(columns, sizeof *c->highest);
+    if (!c->highest) return memory_fault(fault, panels, sizeof *c->corbel);
+    memset(c->dirty, 1, (size_t)c->panels->across * rows);
+    Status status = STATUS_OK;
+    for (size_t p = 0; p < panels && !status; p++)
+        status = corbel_init(&c->corbel[p], &c->solid, &c->panels->panel[p], fault);
+    return status;
+}
+
+static void carrier_free(Carrier *c)
+{
+    for (int p = 0; c->corbel && p < c->panels->count; p++) corbel_clear(&c->corbel[p]);
+    memory_free(c->corbel);
+    memory_free(c->dirty);
+    memory_free(c->highest);
+    course_clear(&c->course);
+    memory_free(c);
+}
+
+static Status list_changes(const Grid *grid, const uint8_t *before, Carried *carried, Fault *fault)
+{
+    for (int row = 0; row < grid->rows; row++)
+        for (int column = 0; column < grid->columns; column++) {
+            const size_t cell = (size_t)row * (size_t)grid->columns + (size_t)column;
+            if (before[cell] == grid->steps[cell]) continue;
+            const Status status = memory_grow(&carried->change, &carried->capacity,
+                                              carried->count + 1, sizeof *carried->change, fault);
+            if (status) return status;
+            carried->change[carried->count++] =
+                (CarryChange){column, row, before[cell], grid->steps[cell]};
+            carried->steps += before[cell] - grid->steps[cell];
+        }
+    return STATUS_OK;
+}
+
+Status carry_steps(Grid *grid, Build build, int base, const Sizes *sizes, const Panels *panels,
+                   Carried *carried_out, const Voice *voice, Fault *fault)
+{
+    *carried_out = (Carried){0};
+    if (!grid->steps || build != BUILD_WALL) return STATUS_OK;
+    const size_t cells = (size_t)grid->columns * (size_t)grid->rows;
+    uint8_t *before = memory_create(cells, 1);
+    Carrier *c = memory_create(1, sizeof *c);
+    Status status = before && c ? STATUS_OK : memory_fault(fault, cells, 1);
+    if (!status) {
+        memcpy(before, grid->steps, cells);
+        c->grid = grid;
+        c->solid = (Solid){grid, build, base};
+        c->panels = panels;
+        status = carrier_init(c, sizes, fault);
+        for (bool changed = true; changed && !status;)
+            status = carry_pass(c, &changed, voice, fault);
+        if (!status) status = list_changes(grid, before, carried_out, fault);
+        if (status) memcpy(grid->steps, before, cells);
+        carrier_free(c);
+    } else {
+        memory_free(c);
+    }
+    memory_free(before);
+    if (status) carried_clear(carried_out);
+    return status;
+}
+
+void carried_clear(Carried *carried)
+{
+    memory_free(carried->change);
+    *carried = (Carried){0};
+}
