@@ -20,9 +20,9 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone match dither look relief leaves course corbel carry \
+    eye tone match dither look guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
-    job mural measure cautions \
+    job mural depth statics measure cautions \
     paint cells face table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     plan \
