@@ -20,7 +20,7 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone match dither look guided islands relief leaves course corbel carry \
+    eye tone tensor retina match dither look guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
     job mural depth statics measure cautions \
     paint cells face table record \
