@@ -22,7 +22,7 @@ MODULES = \
     picture sample \
     eye tone tensor retina match dither look guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
-    job mural depth statics measure cautions \
+    job depth mural measure statics cautions \
     paint cells face table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     plan \
