@@ -23,7 +23,7 @@ MODULES = \
     eye tone tensor retina match dither look guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
     job depth mural measure statics cautions \
-    paint cells face table record \
+    paint cells face light model table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     plan \
     verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \

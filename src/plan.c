@@ -16,6 +16,7 @@
 #include "face.h"
 #include "folder.h"
 #include "lay.h"
+#include "light.h"
 #include "look.h"
 #include "match.h"
 #include "measure.h"
@@ -405,6 +406,14 @@ static Status write_distance(const Mural *m, const char *path, const Voice *v, F
     return face_distance(m, path, m->threads, f);
 }
 
+static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    LightOptions options = LIGHT_OPTIONS_DEFAULT;
+    options.angle = m->job->light_angle;
+    options.height = m->job->light_height;
+    return light_write(m, &options, path, v, f);
+}
+
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 
@@ -417,14 +426,15 @@ static const struct Output {
     {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
     {"parts.csv", write_parts, NULL},       {"panels.csv", write_panels, NULL},
     {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
-    {"distance.png", write_distance, NULL}, {"book.pdf", book_write, book_wanted},
+    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
+    {"book.pdf", book_write, book_wanted},
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "relief.png", "relief.glb", "book.html"};
+    static const char *const others[] = {"plan.json", "relief.glb", "book.html"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
