@@ -6,14 +6,17 @@
 #include "bands.h"
 #include "bond.h"
 #include "book.h"
+#include "carry.h"
 #include "cautions.h"
 #include "cells.h"
+#include "depth.h"
 #include "digest.h"
 #include "dither.h"
 #include "eye.h"
 #include "face.h"
 #include "folder.h"
 #include "lay.h"
+#include "light.h"
 #include "look.h"
 #include "match.h"
 #include "measure.h"
@@ -43,8 +46,10 @@ typedef struct Run {
     Image image;         /* the cells as sampled */
     Image fitted;        /* the same within what the palette can show */
     const Image *target; /* which of them the colours are chosen for */
+    DepthFrame frame;
     Grid grid;
     Panels panels;
+    Carried carried;
     PanelLoad *load;
     Laid laid;
     LayReport laying;
@@ -80,12 +85,6 @@ static Status take_in(Run *run)
 
 /* ---- true size ---- */
 
-/* The grid, and the part of the upright picture that it shows. */
-typedef struct Frame {
-    int columns, rows;
-    Crop crop;
-} Frame;
-
 static double whole_cells(double length, double cell) { return floor(length / cell + 0.5); }
 
 /* What the job says of the grid, 0 where it does not. */
@@ -118,12 +117,17 @@ static Status frame_cut(Run *run, const Source *source, Crop *crop)
     return STATUS_OK;
 }
 
-static Status frame_fit(Run *run, const Source *source, Frame *frame)
+/* The grid, and the part of the upright picture that it shows. */
+static Status frame_fit(Run *run, const Source *source)
 {
     const Mural *m = &run->mural;
+    DepthFrame *frame = &run->frame;
     Crop *crop = &frame->crop;
-    const Status status = frame_cut(run, source, crop);
+    const Status status = frame_cut(run, source, &frame->cut);
     if (status) return status;
+    *crop = frame->cut;
+    frame->width = crop_all(source).width;
+    frame->height = crop_all(source).height;
     double columns = run->grid.colour ? run->grid.columns : asked_columns(run);
     double rows = run->grid.colour ? run->grid.rows : asked_rows(run);
     const double cell = m->cell_height_mm / m->cell_width_mm;
@@ -159,11 +163,10 @@ static Status look_at_reference(Run *run)
     Status status = job_ground(job, options.ground, run->fault);
     Picture *picture = NULL;
     if (!status) status = picture_open(&picture, job->reference, &options, run->voice, run->fault);
-    Frame frame;
-    if (!status) status = frame_fit(run, picture_source(picture), &frame);
+    if (!status) status = frame_fit(run, picture_source(picture));
     if (!status)
-        status = sample_image(picture_source(picture), &frame.crop, frame.columns, frame.rows,
-                              run->threads, &run->image, run->voice, run->fault);
+        status = sample_image(picture_source(picture), &run->frame.crop, run->frame.columns,
+                              run->frame.rows, run->threads, &run->image, run->voice, run->fault);
     if (!status) status = picture_finish(picture, &run->facts, run->fault);
     picture_close(picture);
     return status;
@@ -245,6 +248,46 @@ static Status choose_colours(Run *run)
     return fault_set(run->fault, STATUS_INTERNAL, "plan: dither %d; report this", run->job->dither);
 }
 
+/* ---- steps a cell ---- */
+
+/* Steps follow the edges of the bricks' colours, unless these are mixed or searched for:
+ * then those of the picture. */
+static Status raise_cells(Run *run)
+{
+    bool wanted;
+    Status status = depth_wanted(run->job, &wanted, run->fault);
+    if (status || !wanted) return status;
+    const size_t cells = (size_t)run->grid.columns * (size_t)run->grid.rows;
+    uint8_t *steps = memory_create(cells, 1);
+    if (!steps) return memory_fault(run->fault, cells, 1);
+    Image face = {0};
+    const bool plain = *run->job->cells || run->job->dither == DITHER_NONE;
+    if (plain) status = eye_face(&run->palette, &run->grid, &face, run->fault);
+    if (!status)
+        status = depth_steps(run->job, &run->frame, &run->image, plain ? &face : &run->image,
+                             run->threads, steps, run->voice, run->fault);
+    image_clear(&face);
+    if (status)
+        memory_free(steps);
+    else
+        run->grid.steps = steps;
+    return status;
+}
+
+/* Takes down what no brick of a wall could carry. */
+static Status carry_relief(Run *run)
+{
+    const Status status =
+        carry_steps(&run->grid, run->mural.solid.build, run->mural.solid.base, &run->sizes,
+                    &run->panels, &run->carried, run->voice, run->fault);
+    if (!status && run->carried.count)
+        voice_note(run->voice,
+                   "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
+                   "could carry them; plan.json lists them",
+                   run->carried.count, run->carried.steps);
+    return status;
+}
+
 /* ---- bricks ---- */
 
 static Status lay_bricks(Run *run)
@@ -257,6 +300,7 @@ static Status lay_bricks(Run *run)
     if (!status) status = panels_init(&run->panels, &m->solid, &run->sizes, &limits, run->fault);
     LayOptions options = LAY_OPTIONS_DEFAULT;
     options.threads = run->threads;
+    if (!status) status = carry_relief(run);
     if (!status)
         status = lay(&m->solid, &run->sizes, &run->panels, &options, &run->laid, &run->laying,
                      run->voice, run->fault);
@@ -326,6 +370,11 @@ static Status write_cells(const Mural *m, const char *path, const Voice *v, Faul
     (void)v;
     return cells_write(m->grid, m->palette, path, f);
 }
+static Status write_steps(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return steps_write(m->grid, path, f);
+}
 static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
@@ -357,6 +406,15 @@ static Status write_distance(const Mural *m, const char *path, const Voice *v, F
     return face_distance(m, path, m->threads, f);
 }
 
+static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    LightOptions options = LIGHT_OPTIONS_DEFAULT;
+    options.angle = m->job->light_angle;
+    options.height = m->job->light_height;
+    return light_write(m, &options, path, v, f);
+}
+
+static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 
 static const struct Output {
@@ -364,10 +422,11 @@ static const struct Output {
     Writer *write;
     bool (*wanted)(const Mural *);
 } outputs[] = {
-    {"cells.png", write_cells, NULL},      {"bricks.csv", write_bricks, NULL},
-    {"rows.csv", write_rows, NULL},        {"parts.csv", write_parts, NULL},
-    {"panels.csv", write_panels, NULL},    {"preview.png", face_preview, NULL},
-    {"proof.jpg", write_proof, NULL},      {"distance.png", write_distance, NULL},
+    {"cells.png", write_cells, NULL},       {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},       {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
     {"book.pdf", book_write, book_wanted},
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
@@ -375,8 +434,7 @@ enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "steps.png", "relief.png", "relief.glb",
-                                         "book.html"};
+    static const char *const others[] = {"plan.json", "relief.glb", "book.html"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
@@ -422,6 +480,7 @@ static void describe(Run *run)
                          .grid = &run->grid,
                          .solid = {.build = (Build)job->build, .base = wall ? job->thickness : 1},
                          .panels = &run->panels,
+                         .carried = &run->carried,
                          .laid = &run->laid,
                          .parts = &run->parts,
                          .bond = &run->bond,
@@ -456,6 +515,7 @@ static void run_clear(Run *run)
     bond_clear(&run->bond);
     laid_clear(&run->laid);
     memory_free(run->load);
+    carried_clear(&run->carried);
     panels_clear(&run->panels);
     grid_clear(&run->grid);
     image_clear(&run->fitted);
@@ -468,8 +528,8 @@ static const struct Step {
     Status (*take)(Run *run);
 } steps[] = {
     {"colours", take_in},      {"cells", read_cells},        {"picture", look_at_reference},
-    {"facts", tell_reference}, {"matching", choose_colours}, {"laying", lay_bricks},
-    {"measuring", measure},
+    {"facts", tell_reference}, {"matching", choose_colours}, {"relief", raise_cells},
+    {"laying", lay_bricks},    {"measuring", measure},
 };
 
 Status plan_run(const Job *job, const Voice *voice, Fault *fault)
