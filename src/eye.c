@@ -40,11 +40,11 @@ double eye_degrees(double length_mm, double distance_mm)
     return distance_mm > 0.0 ? 2.0 * atan(length_mm / (2.0 * distance_mm)) * degrees : 180.0;
 }
 
-int eye_reach(double sigma, double cell_degrees, double support)
+int eye_reach(double sigma, double cell_degrees, double offset, double support)
 {
-    /* Beyond 4.5 sigma lies 2e-10 of a part. A sample lies up to half a cell off. */
+    /* Beyond 4.5 sigma lies 2e-10 of a part. */
     const double half = fmin(0.5 * support, 4.5 * sigma);
-    return (int)ceil(half / cell_degrees);
+    return (int)ceil(half / cell_degrees + offset - 0.5);
 }
 
 void eye_taps(double sigma, double cell_degrees, double offset, double support, int reach,
@@ -124,10 +124,13 @@ Status eye_axis_init(EyeAxis *axis, int cells, double cell_degrees, EyeSpacing s
                                         : (cells + spacing.stride - 1) / spacing.stride;
     axis->last = cells - (axis->samples - 1) * spacing.stride;
     const int phases = spacing.stride == 1 ? spacing.per_cell : 2;
+    double farthest = 0.0;
+    for (int phase = 0; phase < phases; phase++)
+        farthest = fmax(farthest, fabs(phase_offset(axis, phase)));
     for (int p = 0; p < EYE_PLANES; p++)
         for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
             const double sigma = eye_parts[p][i].sigma;
-            const int reach = eye_reach(sigma, cell_degrees, EYE_SUPPORT) + 1;
+            const int reach = eye_reach(sigma, cell_degrees, farthest, EYE_SUPPORT);
             const size_t count = 2 * (size_t)reach + 1;
             double *taps = memory_create(count * (size_t)phases, sizeof(double));
             if (!taps) {

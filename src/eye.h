@@ -48,8 +48,8 @@ double eye_degrees(double length_mm, double distance_mm);
 void eye_taps(double sigma, double cell_degrees, double offset, double support, int reach,
               double *tap_out);
 
-/* The least reach that loses nothing of a part, in cells. */
-int eye_reach(double sigma, double cell_degrees, double support);
+/* The least reach that loses nothing of a part for samples up to `offset` cells off. */
+int eye_reach(double sigma, double cell_degrees, double offset, double support);
 
 /* Where samples lie along one axis: `per_cell` in each cell where a cell is wide to the
  * eye, else one in the middle of each `stride` cells. */

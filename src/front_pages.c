@@ -148,7 +148,7 @@ static void quote_look(const Quote *q)
     quote(q, "Colour", text);
     if (m->job->distance > 0.0) {
         number_text(a, sizeof a, m->job->distance / 1000.0, 1);
-        number_text(b, sizeof b, m->measures.perceived_de00, 1);
+        number_text(b, sizeof b, m->measures.perceived.mean, 1);
         snprintf(text, sizeof text, "seen from %s m, where the cells blend, %s on average", a, b);
         quote(q, "From afar", text);
     }

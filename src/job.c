@@ -68,7 +68,12 @@ const Setting settings[] = {
 
     FILE_IN("palette", palette, colour_group,
             "colours to be had, CGATS.17 or CSV; by default 48 of our own"),
-    CHOICE("dither", dither, "none", "none|floyd-steinberg", colour_group, "how colours are mixed"),
+    CHOICE("dither", dither, "distance", "distance|none|floyd-steinberg|blue-noise", colour_group,
+           "how colours are mixed; distance: searched for the eye at --distance"),
+    NUMBER("brick-thrift", thrift, "N", "0.5", 0, 1, colour_group,
+           "0 the best look alone, to 1 the fewest bricks; for --dither distance"),
+    CHOICE("tone", tone, "keep", "keep|fit", colour_group,
+           "fit: bring black, white and chroma into what the palette can show"),
     LENGTH("distance", distance, "5m", 0, 1e6, colour_group, "where the viewer stands", NULL),
     FILE_IN("cells", cells, colour_group, "an edited cells.png, used instead of matching"),
     TEXT("ground", ground, "#RRGGBB", "#ffffff", colour_group,

@@ -11,7 +11,13 @@
 
 enum { JOB_TEXT = 1024 };
 
-typedef enum Dither { DITHER_NONE, DITHER_FLOYD_STEINBERG } Dither;
+typedef enum Dither {
+    DITHER_DISTANCE,
+    DITHER_NONE,
+    DITHER_FLOYD_STEINBERG,
+    DITHER_BLUE_NOISE
+} Dither;
+typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
@@ -29,7 +35,10 @@ typedef struct Job {
     char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
     int thickness;
-    int dither;      /* Dither */
+    int dither;    /* Dither */
+    double thrift; /* 0 the look alone, to 1 the fewest bricks */
+    int tone;      /* Tone */
+
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */
     double spare;    /* per cent */

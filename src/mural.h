@@ -20,10 +20,18 @@ typedef struct Reference {
     long width, height; /* pixels, upright */
 } Reference;
 
-/* CIEDE2000 between each cell's colour and its brick. */
+/* Perceived difference: CIEDE2000 after the eye's blur, mean and 95th percentile. */
+typedef struct Perceived {
+    double mean, p95;
+} Perceived;
+
+/* Differences are CIEDE2000 between the reference, as sampled, and the bricks; `fitted`
+ * against the reference once its tone fits the palette. */
 typedef struct Measures {
-    double mean_de00, p95_de00, max_de00;
-    double perceived_de00, perceived_p95; /* as seen from the distance */
+    double mean_de00, p95_de00, max_de00; /* cell by cell, no blur */
+    Perceived perceived;                  /* from the distance */
+    Perceived near, far;                  /* from half of it, and from twice */
+    Perceived fitted;                     /* from the distance */
     double mass_kg, price, hours;
     int pieces, unsupported, weak, longest_straight_joint;
     double quarter_lap;

@@ -14,6 +14,7 @@
 #include "face.h"
 #include "folder.h"
 #include "lay.h"
+#include "look.h"
 #include "match.h"
 #include "measure.h"
 #include "memory.h"
@@ -22,6 +23,7 @@
 #include "record.h"
 #include "sample.h"
 #include "table.h"
+#include "tone.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -38,7 +40,9 @@ typedef struct Run {
     Stock stock;
     PictureFacts facts;
     Reference reference;
-    Image image;
+    Image image;         /* the cells as sampled */
+    Image fitted;        /* the same within what the palette can show */
+    const Image *target; /* which of them the colours are chosen for */
     Grid grid;
     Panels panels;
     PanelLoad *load;
@@ -189,28 +193,54 @@ static Status read_cells(Run *run)
                       (int)fmin(asked_rows(run), GRID_MOST), run->fault);
 }
 
+/* The eye at a multiple of the job's distance. */
+static Viewpoint viewpoint(const Run *run, double times)
+{
+    const Mural *m = &run->mural;
+    return (Viewpoint){m->cell_width_mm, m->cell_height_mm, times * run->job->distance};
+}
+
 static Status match_colours(Run *run)
 {
     Match *match;
     Status status = match_create(&match, &run->palette, run->fault);
     if (!status)
-        status = match_image(match, &run->image, run->threads, &run->grid, run->voice, run->fault);
+        status = match_image(match, run->target, run->threads, &run->grid, run->voice, run->fault);
     match_free(match);
     return status;
 }
 
+static Status search_colours(Run *run)
+{
+    const Mural *m = &run->mural;
+    LookOptions options = LOOK_OPTIONS_DEFAULT;
+    options.viewpoint = viewpoint(run, 1);
+    options.build = m->solid.build;
+    options.thrift = run->job->thrift;
+    options.threads = run->threads;
+    LookReport report;
+    return look_search(run->target, &run->palette, &options, &run->grid, &report, run->voice,
+                       run->fault);
+}
+
 static Status choose_colours(Run *run)
 {
-    if (run->grid.colour) return STATUS_OK;
-    const Status status =
-        grid_init(&run->grid, run->image.columns, run->image.rows, false, run->fault);
+    Status status = tone_fit(&run->image, &run->palette, run->threads, &run->fitted, run->fault);
+    run->target = run->job->tone == TONE_FIT ? &run->fitted : &run->image;
+    if (status || run->grid.colour) return status;
+    status = grid_init(&run->grid, run->image.columns, run->image.rows, false, run->fault);
     if (status) return status;
     switch ((Dither)run->job->dither) {
+    case DITHER_DISTANCE:
+        return search_colours(run);
     case DITHER_NONE:
         return match_colours(run);
     case DITHER_FLOYD_STEINBERG:
-        return dither_floyd_steinberg(&run->palette, &run->image, &run->grid, run->voice,
-                                      run->fault);
+        return dither_floyd_steinberg(&run->palette, run->target, &dither_defaults, run->threads,
+                                      &run->grid, run->voice, run->fault);
+    case DITHER_BLUE_NOISE:
+        return dither_blue_noise(&run->palette, run->target, &dither_defaults, run->threads,
+                                 &run->grid, run->voice, run->fault);
     }
     return fault_set(run->fault, STATUS_INTERNAL, "plan: dither %d; report this", run->job->dither);
 }
@@ -241,20 +271,27 @@ static Status lay_bricks(Run *run)
 
 /* ---- figures ---- */
 
+static Status perceive(Run *run, const Image *image, double times, Perceived *out)
+{
+    const Viewpoint eye = viewpoint(run, times);
+    EyeResult seen;
+    const Status status =
+        eye_measure(image, &run->palette, &run->grid, &eye, run->threads, &seen, NULL, run->fault);
+    if (!status) *out = (Perceived){seen.mean, seen.p95};
+    return status;
+}
+
 static Status measure(Run *run)
 {
     Mural *m = &run->mural;
     Measures *v = &m->measures;
     Status status =
         measure_cells(&run->image, &run->palette, &run->grid, run->threads, v, run->fault);
-    const Viewpoint viewpoint = {m->cell_width_mm, m->cell_height_mm, run->job->distance};
-    EyeResult seen = {0};
-    if (!status)
-        status = eye_measure(&run->image, &run->palette, &run->grid, &viewpoint, run->threads,
-                             &seen, NULL, run->fault);
+    if (!status) status = perceive(run, &run->image, 1, &v->perceived);
+    if (!status) status = perceive(run, &run->image, 0.5, &v->near);
+    if (!status) status = perceive(run, &run->image, 2, &v->far);
+    if (!status) status = perceive(run, &run->fitted, 1, &v->fitted);
     if (status) return status;
-    v->perceived_de00 = seen.mean;
-    v->perceived_p95 = seen.p95;
     run->load = memory_create((size_t)run->panels.count, sizeof *run->load);
     if (!run->load) return memory_fault(run->fault, (size_t)run->panels.count, sizeof *run->load);
     measure_panels(&m->solid, &run->panels, &run->laid, &run->sizes, run->load);
@@ -421,6 +458,7 @@ static void run_clear(Run *run)
     memory_free(run->load);
     panels_clear(&run->panels);
     grid_clear(&run->grid);
+    image_clear(&run->fitted);
     image_clear(&run->image);
     stock_clear(&run->stock);
 }

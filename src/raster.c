@@ -1,7 +1,7 @@
 #include "raster.h"
 
-#include "memory.h"
 #include "ledger.h"
+#include "memory.h"
 
 #include <errno.h>
 #include <png.h>

@@ -91,8 +91,14 @@ static json_t *measures(Making *k, const Mural *m)
     set(k, o, "mean_de00", json_real(v->mean_de00));
     set(k, o, "p95_de00", json_real(v->p95_de00));
     set(k, o, "max_de00", json_real(v->max_de00));
-    set(k, o, "perceived_de00", json_real(v->perceived_de00));
-    set(k, o, "perceived_p95_de00", json_real(v->perceived_p95));
+    set(k, o, "perceived_de00", json_real(v->perceived.mean));
+    set(k, o, "perceived_p95_de00", json_real(v->perceived.p95));
+    set(k, o, "perceived_half_distance_de00", json_real(v->near.mean));
+    set(k, o, "perceived_half_distance_p95_de00", json_real(v->near.p95));
+    set(k, o, "perceived_twice_distance_de00", json_real(v->far.mean));
+    set(k, o, "perceived_twice_distance_p95_de00", json_real(v->far.p95));
+    set(k, o, "perceived_fitted_de00", json_real(v->fitted.mean));
+    set(k, o, "perceived_fitted_p95_de00", json_real(v->fitted.p95));
     set(k, o, "mass_kg", json_real(v->mass_kg));
     set(k, o, "price", json_real(v->price));
     set(k, o, "hours", json_real(v->hours));

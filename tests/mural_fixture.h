@@ -270,8 +270,7 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
     m->measures = (Measures){.mean_de00 = 3.21,
                              .p95_de00 = 7.65,
                              .max_de00 = 14.3,
-                             .perceived_de00 = 2.1,
-                             .perceived_p95 = 4.4,
+                             .perceived = {2.1, 4.4},
                              .mass_kg = f->parts.mass_g / 1000.0,
                              .hours = (double)f->parts.bricks / 150.0,
                              .pieces = f->panels.count};
