@@ -24,6 +24,7 @@ function swatch(plan, colour) {
   return box;
 }
 
+const RUNS_TOGETHER = 24;
 const many = (n, what) => `${plain(n)} ${what}${n === 1 ? '' : 's'}`;
 
 class Bench {
@@ -280,26 +281,45 @@ class Bench {
     }
     return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}.`;
   }
+  /* One item a colour: its brick, then how many of each size. */
   tellHand(counts) {
-    byId('bench-hand').replaceChildren(...counts.map(({ colour, size, count }) => make('li', '',
-      make('b', '', String(count)), swatch(this.plan, colour),
-      make('span', '', this.plan.sizes[size].name), make('span', 'unseen', this.plan.colours[colour].name))));
+    const items = new Map();
+    for (const { colour, size, count } of counts) {
+      if (!items.has(colour)) items.set(colour, make('li', '', swatch(this.plan, colour), make('span', 'unseen', this.plan.colours[colour].name)));
+      items.get(colour).append(make('span', 'take', make('b', '', String(count)), ` × ${this.plan.sizes[size].name}`));
+    }
+    byId('bench-hand').replaceChildren(...items.values());
   }
+  /* Runs stand in lists of a few, the first at once and the rest when the browser has time:
+   * a row of a very wide panel has hundreds. */
   tellRuns(row) {
-    const { plan, panel } = this;
-    byId('bench-runs').replaceChildren(...row.runs.map((run) => {
-      const item = make('li', '', make('span', 'at', String(panel.column + run.u + 1)));
-      if (run.kind !== 'bricks') {
-        item.append(make('span', 'none', runText(plan, run)));
-        return item;
+    clearTimeout(this.telling);
+    const home = byId('bench-runs');
+    home.replaceChildren();
+    let next = 0;
+    const some = (lists) => {
+      for (; lists > 0 && next < row.runs.length; lists--, next += RUNS_TOGETHER) {
+        const list = make('ol', 'runs', ...row.runs.slice(next, next + RUNS_TOGETHER).map((run) => this.runItem(run)));
+        list.setAttribute('aria-label', `Runs ${next + 1} to ${Math.min(next + RUNS_TOGETHER, row.runs.length)} of ${row.runs.length}`);
+        home.append(list);
       }
-      const lit = run.bricks.filter((i) => this.state(i) === NEXT).length;
-      item.append(make('b', '', `${run.bricks.length}×`), swatch(plan, run.colour), sizeText(plan, run.size, run.upright));
-      if (lit && lit < run.bricks.length) item.append(make('span', '', `no. ${run.bricks.findIndex((i) => this.state(i) === NEXT) + 1}`));
-      item.className = lit ? 'lit' : run.bricks.every((i) => this.progress.laid[i]) ? 'past' : '';
-      if (run.bricks.some((i) => plan.care[i])) item.append(make('span', 'small', 'weak place'));
+      if (next < row.runs.length) this.telling = setTimeout(() => some(1), 60);
+    };
+    some(2);
+  }
+  runItem(run) {
+    const { plan, panel } = this;
+    const item = make('li', '', make('span', 'at', String(panel.column + run.u + 1)));
+    if (run.kind !== 'bricks') {
+      item.append(make('span', 'none', runText(plan, run)));
       return item;
-    }));
+    }
+    const lit = run.bricks.filter((i) => this.state(i) === NEXT).length;
+    item.append(make('b', '', `${run.bricks.length}×`), swatch(plan, run.colour), sizeText(plan, run.size, run.upright));
+    if (lit && lit < run.bricks.length) item.append(make('span', '', `no. ${run.bricks.findIndex((i) => this.state(i) === NEXT) + 1}`));
+    item.className = lit ? 'lit' : run.bricks.every((i) => this.progress.laid[i]) ? 'past' : '';
+    if (run.bricks.some((i) => plan.care[i])) item.append(make('span', 'small', 'weak place'));
+    return item;
   }
   /* A wall's course from above, its front below. */
   paintCourse(row) {

@@ -101,6 +101,7 @@ class Field {
   }
   paintTens(context, view, { left, right, low, high }) {
     if (view.scale < 2) return;
+    context.globalAlpha = view.scale > 10 ? 0.5 : 1;
     context.fillStyle = this.inks.ink;
     for (let column = left; column <= right; column++)
       if ((this.originColumn + column) % 10 === 0)
@@ -108,6 +109,7 @@ class Field {
     for (let row = low; row <= high; row++)
       if ((this.originRow + row) % 10 === 0)
         context.fillRect(view.left(left), view.upper(row) - 0.75, view.left(right) - view.left(left), 1.5);
+    context.globalAlpha = 1;
   }
   /* Calls visit(brick, column, row, us, vs) for each brick with the part in sight. */
   eachBrick({ left, right, low, high }, visit) {
@@ -145,14 +147,14 @@ class Field {
       const height = vs * h;
       const c = plan.colours[plan.colour[i]];
       context.fillStyle = now === LATER ? inks.soft : c.white ? '#fff' : '#000';
-      this.paintLabel(context, view.left(column) + width / 2, view.upper(row + vs) + height / 2, width, height, plan.colour[i]);
+      this.paintLabel(context, view.left(column) + width / 2, view.upper(row + vs) + height / 2, width, height, plan.colour[i], now === LATER ? 12 : 22);
       if (plan.care[i]) this.paintCare(context, view.left(column), view.upper(row + vs), Math.min(9, view.scale / 2));
     });
   }
   /* Mark and id beside each other, above each other, or the mark alone: as there is room. */
-  paintLabel(context, x, y, width, height, colour) {
+  paintLabel(context, x, y, width, height, colour, most) {
     const { id } = this.plan.colours[colour];
-    const em = Math.min(height * 0.62, 22, width / (1.3 + 0.62 * id.length));
+    const em = Math.min(height * 0.62, most, width / (1.3 + 0.62 * id.length));
     if (em >= 8) {
       context.font = `bold ${em}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
       const wide = em * 0.62 * id.length;
@@ -160,14 +162,14 @@ class Field {
       context.fillText(id, x + em * 0.55, y + em * 0.05);
       return;
     }
-    const tall = Math.min(height * 0.42, width / (0.66 * id.length), 22);
+    const tall = Math.min(height * 0.42, width / (0.66 * id.length), most);
     if (tall >= 7) {
       context.font = `bold ${tall}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
       this.paintMark(context, x, y - height * 0.22, tall, colour);
       context.fillText(id, x, y + height * 0.24);
       return;
     }
-    this.paintMark(context, x, y, Math.min(width, height) * 0.8, colour);
+    this.paintMark(context, x, y, Math.min(width * 0.8, height * 0.8, most), colour);
   }
   paintMark(context, x, y, em, colour) {
     context.save();
@@ -213,7 +215,7 @@ function paintNumbers(context, view, field, lit) {
   for (let column = sight.left; column < sight.right; column++) {
     const number = field.originColumn + column + 1;
     const x = view.left(column + 0.5);
-    if (number % across && !(number === 1 && across < 5)) continue;
+    if (number % across && !(number === 1 && across > 4)) continue;
     if (!inside(x, view.width)) continue;
     context.fillStyle = inks.ink;
     for (const y of ends) context.fillText(number, x, y + strip / 2);

@@ -33,6 +33,7 @@ class Mesh {
     const y = (r) => (r - rows / 2) * h;
     const at = (c, r) => (c < 0 || r < 0 || c >= columns || r >= rows ? 0 : top[r * columns + c]);
     const colour = (c, r) => plan.colour[brick[r * columns + c]];
+    const lap = 0.02 * w; /* faces meet at unlike corners; without it the ground glints through */
     /* Faces toward the viewer, and the steps up and down between rows, in stretches. */
     for (let r = 0; r < rows; r++) {
       for (let c = 0, to; c < columns; c = to) {
@@ -40,7 +41,8 @@ class Mesh {
         const z = at(c, r);
         const k = colour(c, r);
         while (to < columns && at(to, r) === z && colour(to, r) === k) to++;
-        this.quad([[x(c), y(r), z * step], [x(to), y(r), z * step], [x(to), y(r + 1), z * step], [x(c), y(r + 1), z * step]], plan.colours[k].rgb, 0);
+        const [x0, x1, y0, y1] = [x(c) - lap, x(to) + lap, y(r) - lap, y(r + 1) + lap];
+        this.quad([[x0, y0, z * step], [x1, y0, z * step], [x1, y1, z * step], [x0, y1, z * step]], plan.colours[k].rgb, 0);
       }
       for (let c = 0; c < columns; c++) {
         const z = at(c, r);
@@ -65,7 +67,7 @@ class Relief {
     for (const input of this.inputs) input.addEventListener('input', () => this.draw());
     byId('relief-facts').textContent = `${many(this.plan.depth, 'tier')} at most, ${this.plan.step} mm each`;
     this.listen();
-    new ResizeObserver(() => this.draw()).observe(this.canvas.parentElement);
+    new ResizeObserver(() => this.draw()).observe(this.canvas);
   }
   listen() {
     const c = this.canvas;
@@ -167,7 +169,7 @@ class Relief {
   paint() {
     const { gl, canvas } = this;
     const ratio = window.devicePixelRatio || 1;
-    const { clientWidth, clientHeight } = canvas.parentElement;
+    const { clientWidth, clientHeight } = canvas;
     if (!clientWidth) return;
     canvas.width = Math.round(clientWidth * ratio);
     canvas.height = Math.round(clientHeight * ratio);

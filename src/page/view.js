@@ -26,7 +26,7 @@ class View {
     this.due = false;
     this.listen();
     this.addPad();
-    new ResizeObserver(() => this.resize()).observe(this.frame);
+    new ResizeObserver(() => this.resize()).observe(canvas);
   }
   setField(columns, rows, aspect) {
     this.columns = columns;
@@ -36,7 +36,7 @@ class View {
   }
   resize() {
     const ratio = window.devicePixelRatio || 1;
-    const { clientWidth, clientHeight } = this.frame;
+    const { clientWidth, clientHeight } = this.canvas;
     if (!clientWidth || !clientHeight) return;
     this.width = clientWidth;
     this.height = clientHeight;
@@ -75,6 +75,7 @@ class View {
   zoomAt(factor, px, py) {
     const [u, v] = this.cellAt(px, py);
     this.fitted = false;
+    this.byHand = true;
     this.scale = Math.min(MOST_SCALE, Math.max(Math.min(this.fitScale() * 0.7, MOST_SCALE), this.scale * factor));
     this.x = u - px / this.scale;
     this.y = v - (this.height - py) / (this.scale * this.aspect);
@@ -155,7 +156,10 @@ class View {
     return {
       ArrowLeft: () => this.moveBy(far, 0), ArrowRight: () => this.moveBy(-far, 0),
       ArrowUp: () => this.moveBy(0, far), ArrowDown: () => this.moveBy(0, -far),
-      '+': () => this.zoom(1.5), '=': () => this.zoom(1.5), '-': () => this.zoom(1 / 1.5), '0': () => this.fit(),
+      '+': () => this.zoom(1.5), '=': () => this.zoom(1.5), '-': () => this.zoom(1 / 1.5), '0': () => {
+        this.byHand = false;
+        this.fit();
+      },
     };
   }
   pinch(id, before, now) {
@@ -166,7 +170,8 @@ class View {
     this.moveBy((now.x - before.x) / 2, (now.y - before.y) / 2);
     if (was > 4) this.zoomAt(is / was, (now.x + other.x) / 2, (now.y + other.y) / 2);
   }
-  /* Buttons for whoever cannot drag or pinch; folded until asked for on a narrow page. */
+  /* Buttons for whoever cannot drag or pinch; on a narrow page they are folded until
+   * asked for. */
   addPad() {
     const pad = document.createElement('div');
     pad.className = 'pad';
@@ -180,21 +185,20 @@ class View {
       return b;
     };
     const act = (key) => () => this.keyActs()[key]();
-    button('−', 'Zoom out', act('-'));
-    button('△', 'Move up', act('ArrowUp'));
-    button('+', 'Zoom in', act('+'));
     button('◁', 'Move left', act('ArrowLeft'));
-    button('▣', 'Show all', act('0'));
+    button('△', 'Move up', act('ArrowUp'));
+    button('▽', 'Move down', act('ArrowDown'));
     button('▷', 'Move right', act('ArrowRight'));
+    button('−', 'Zoom out', act('-'));
+    button('▣', 'Show all', act('0'));
+    button('+', 'Zoom in', act('+'));
     const fold = button('⊕', 'Show or hide the drawing’s buttons', () => {
       pad.classList.toggle('folded');
       fold.setAttribute('aria-expanded', String(!pad.classList.contains('folded')));
     });
-    button('▽', 'Move down', act('ArrowDown'));
     fold.className = 'fold';
-    const narrow = window.matchMedia('(max-width: 46rem)').matches;
-    pad.classList.toggle('folded', narrow);
-    fold.setAttribute('aria-expanded', String(!narrow));
+    pad.classList.add('folded');
+    fold.setAttribute('aria-expanded', 'false');
     this.frame.append(pad);
   }
 }
