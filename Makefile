@@ -103,8 +103,13 @@ $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-test: $(TESTS) $(B)/rowlock
-	$QB=$(B) tests/run $(TESTS)
+# Samples for the tests that drive the page in a browser.
+$(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+test: $(TESTS) $(B)/rowlock $(B)/page_sample
+	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock

@@ -405,7 +405,6 @@ class Bench {
 }
 
 function setMeter(meter, done, all) {
-  const percent = all ? Math.floor(100 * done / all) : 100;
-  meter.setAttribute('aria-valuenow', String(percent));
-  meter.firstElementChild.style.width = `${percent}%`;
+  meter.max = Math.max(all, 1);
+  meter.value = all ? done : 1;
 }

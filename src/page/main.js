@@ -79,8 +79,9 @@ class Book {
     document.addEventListener('keydown', (event) => {
       const act = acts[event.key];
       if (!act || this.part !== 'bench' || event.ctrlKey || event.metaKey || event.altKey) return;
-      const inside = event.target.closest('input, select, textarea');
-      if (inside || (event.key === ' ' && event.target.closest('button, summary, a'))) return;
+      if (event.target.closest('input:not([type=radio]), select')) return;
+      const own = /^( |Arrow.*)$/.test(event.key); /* of radio buttons; space of all buttons */
+      if ((own && event.target.closest('input')) || (event.key === ' ' && event.target.closest('button, summary, a'))) return;
       event.preventDefault();
       this.bench[act]();
     });
