@@ -19,8 +19,8 @@ MODULES = \
     colour delta_e \
     image palette sizes stock grid panel laid laying graph \
     profile picture sample \
-    match dither look relief leaves course corbel carry tile lay_plaque bound lay_wall lay bond \
-    parts \
+    match dither look relief leaves course corbel carry tile lay_plaque \
+    bound masonry stitch mend lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
     plan compare pick replan check \
