@@ -21,6 +21,7 @@
 #include "match.h"
 #include "measure.h"
 #include "memory.h"
+#include "model.h"
 #include "mural.h"
 #include "picture.h"
 #include "record.h"
@@ -427,14 +428,14 @@ static const struct Output {
     {"parts.csv", write_parts, NULL},       {"panels.csv", write_panels, NULL},
     {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
     {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
-    {"book.pdf", book_write, book_wanted},
+    {"relief.glb", model_write, is_raised}, {"book.pdf", book_write, book_wanted},
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "relief.glb", "book.html"};
+    static const char *const others[] = {"plan.json", "book.html"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
