@@ -26,6 +26,7 @@
 #include "picture.h"
 #include "record.h"
 #include "sample.h"
+#include "statics.h"
 #include "table.h"
 #include "tone.h"
 
@@ -340,6 +341,7 @@ static Status measure(Run *run)
     run->load = memory_create((size_t)run->panels.count, sizeof *run->load);
     if (!run->load) return memory_fault(run->fault, (size_t)run->panels.count, sizeof *run->load);
     measure_panels(&m->solid, &run->panels, &run->laid, &run->sizes, run->load);
+    statics_panels(m, run->job->fixings, run->load);
     m->load = run->load;
     v->mass_kg = run->parts.mass_g / 1000;
     v->price = run->parts.price;
