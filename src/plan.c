@@ -21,11 +21,13 @@
 #include "match.h"
 #include "measure.h"
 #include "memory.h"
+#include "model.h"
 #include "mural.h"
 #include "page.h"
 #include "picture.h"
 #include "record.h"
 #include "sample.h"
+#include "statics.h"
 #include "table.h"
 #include "tone.h"
 
@@ -340,6 +342,7 @@ static Status measure(Run *run)
     run->load = memory_create((size_t)run->panels.count, sizeof *run->load);
     if (!run->load) return memory_fault(run->fault, (size_t)run->panels.count, sizeof *run->load);
     measure_panels(&m->solid, &run->panels, &run->laid, &run->sizes, run->load);
+    statics_panels(m, run->job->fixings, run->load);
     m->load = run->load;
     v->mass_kg = run->parts.mass_g / 1000;
     v->price = run->parts.price;
@@ -424,17 +427,12 @@ static const struct Output {
     bool (*wanted)(const Mural *);
 } outputs[] = {
     /* clang-format off: one a line */
-    {"cells.png", write_cells, NULL},
-    {"steps.png", write_steps, is_raised},
-    {"bricks.csv", write_bricks, NULL},
-    {"rows.csv", write_rows, NULL},
-    {"parts.csv", write_parts, NULL},
-    {"panels.csv", write_panels, NULL},
-    {"preview.png", face_preview, NULL},
-    {"proof.jpg", write_proof, NULL},
-    {"distance.png", write_distance, NULL},
-    {"relief.png", write_relief, is_raised},
-    {"book.pdf", book_write, book_wanted},
+    {"cells.png", write_cells, NULL},       {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},       {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
+    {"relief.glb", model_write, is_raised}, {"book.pdf", book_write, book_wanted},
     {"book.html", page_write, book_wanted},
     /* clang-format on */
 };
@@ -443,7 +441,7 @@ enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "relief.glb"};
+    static const char *const others[] = {"plan.json"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
