@@ -25,7 +25,7 @@ MODULES = \
     job mural measure cautions \
     paint cells face table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    plan \
+    work plan \
     verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 

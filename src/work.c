@@ -1,0 +1,348 @@
+#include "work.h"
+
+#include "bands.h"
+#include "cells.h"
+#include "dither.h"
+#include "eye.h"
+#include "lay.h"
+#include "look.h"
+#include "match.h"
+#include "measure.h"
+#include "memory.h"
+#include "sample.h"
+#include "tone.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+Status work_interrupted(Work *work)
+{
+    return fault_set(work->fault, STATUS_INTERRUPTED,
+                     "plan: stopped from outside, nothing was changed; run it again");
+}
+
+/* ---- what the studio has ---- */
+
+Status work_take_in(Work *work)
+{
+    const Job *job = work->job;
+    Status status = *job->palette
+                        ? palette_read(&work->palette, job->palette, work->voice, work->fault)
+                        : palette_default(&work->palette, work->fault);
+    if (!status && !*job->bricks) sizes_default(&work->sizes, job->pitch, job->brick_height);
+    if (!status && *job->bricks)
+        status = sizes_read(&work->sizes, job->bricks, job->pitch, job->brick_height, work->voice,
+                            work->fault);
+    if (!status && *job->stock)
+        status = stock_read(&work->stock, job->stock, &work->palette, &work->sizes, work->voice,
+                            work->fault);
+    return status;
+}
+
+/* ---- true size ---- */
+
+/* The grid, and the part of the upright picture that it shows. */
+typedef struct Frame {
+    int columns, rows;
+    Crop crop;
+} Frame;
+
+static double whole_cells(double length, double cell) { return floor(length / cell + 0.5); }
+
+/* What the job says of the grid, 0 where it does not. */
+static double asked_columns(const Work *work)
+{
+    const Job *job = work->job;
+    return job->width > 0 ? fmax(1, whole_cells(job->width, work->mural.cell_width_mm))
+                          : job->columns;
+}
+static double asked_rows(const Work *work)
+{
+    const Job *job = work->job;
+    return job->height > 0 ? fmax(1, whole_cells(job->height, work->mural.cell_height_mm))
+                           : job->rows;
+}
+
+/* The part that the user cut out, or the whole. */
+static Status frame_cut(Work *work, const Source *source, Crop *crop)
+{
+    long cut[4];
+    const Status status = job_crop(work->job, cut, work->fault);
+    *crop = crop_all(source);
+    if (status || !cut[2]) return status;
+    const Crop asked = {(double)cut[0], (double)cut[1], (double)cut[2], (double)cut[3]};
+    if (asked.x + asked.width > crop->width || asked.y + asked.height > crop->height)
+        return fault_set(work->fault, STATUS_USAGE,
+                         "--crop: %s reaches outside the picture of %.0f x %.0f; crop less",
+                         work->job->crop, crop->width, crop->height);
+    *crop = asked;
+    return STATUS_OK;
+}
+
+static Status frame_fit(Work *work, const Source *source, Frame *frame)
+{
+    const Mural *m = &work->mural;
+    Crop *crop = &frame->crop;
+    const Status status = frame_cut(work, source, crop);
+    if (status) return status;
+    double columns = work->grid.colour ? work->grid.columns : asked_columns(work);
+    double rows = work->grid.colour ? work->grid.rows : asked_rows(work);
+    const double cell = m->cell_height_mm / m->cell_width_mm;
+    if (columns > 0 && rows > 0) { /* keep the middle that has the mural's aspect */
+        const double aspect = columns / (rows * cell);
+        const double width = fmin(crop->width, crop->height * aspect);
+        const double height = fmin(crop->height, crop->width / aspect);
+        crop->x += (crop->width - width) / 2;
+        crop->y += (crop->height - height) / 2;
+        crop->width = width;
+        crop->height = height;
+    } else if (columns > 0) {
+        rows = fmax(1, whole_cells(columns * crop->height / crop->width, cell));
+    } else {
+        columns = fmax(1, whole_cells(rows * cell * crop->width / crop->height, 1));
+    }
+    if (!(columns <= GRID_MOST && rows <= GRID_MOST))
+        return fault_set(work->fault, STATUS_USAGE,
+                         "plan: %.0f x %.0f cells; choose a size of at most %d each way", columns,
+                         rows, GRID_MOST);
+    frame->columns = (int)columns;
+    frame->rows = (int)rows;
+    return STATUS_OK;
+}
+
+/* ---- the picture ---- */
+
+/* The file's name without its folder, as plan.json tells it. */
+static void tell_reference(Work *work)
+{
+    Reference *r = &work->reference;
+    const char *slash = strrchr(work->job->reference, '/');
+    snprintf(r->file, sizeof r->file, "%.255s", slash ? slash + 1 : work->job->reference);
+    snprintf(r->sha256, sizeof r->sha256, "%s", work->facts.sha256);
+    snprintf(r->profile, sizeof r->profile, "%s", work->facts.profile);
+    r->width = work->facts.width;
+    r->height = work->facts.height;
+}
+
+Status work_look(Work *work)
+{
+    const Job *job = work->job;
+    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    options.limit_pixels = job->limit * 1e6;
+    Status status = job_ground(job, options.ground, work->fault);
+    Picture *picture = NULL;
+    if (!status)
+        status = picture_open(&picture, job->reference, &options, work->voice, work->fault);
+    Frame frame;
+    if (!status) status = frame_fit(work, picture_source(picture), &frame);
+    if (!status)
+        status = sample_image(picture_source(picture), &frame.crop, frame.columns, frame.rows,
+                              work->threads, &work->image, work->voice, work->fault);
+    if (!status) status = picture_finish(picture, &work->facts, work->fault);
+    picture_close(picture);
+    if (!status) tell_reference(work);
+    return status;
+}
+
+/* ---- a colour a cell ---- */
+
+Status work_read_cells(Work *work)
+{
+    const Job *job = work->job;
+    if (!*job->cells) return STATUS_OK;
+    return cells_read(&work->grid, job->cells, &work->palette,
+                      (int)fmin(asked_columns(work), GRID_MOST),
+                      (int)fmin(asked_rows(work), GRID_MOST), work->fault);
+}
+
+/* The eye at a multiple of the job's distance. */
+static Viewpoint viewpoint(const Work *work, double times)
+{
+    const Mural *m = &work->mural;
+    return (Viewpoint){m->cell_width_mm, m->cell_height_mm, times * work->job->distance};
+}
+
+static Status match_colours(Work *work)
+{
+    Match *match;
+    Status status = match_create(&match, &work->palette, work->fault);
+    if (!status)
+        status =
+            match_image(match, work->target, work->threads, &work->grid, work->voice, work->fault);
+    match_free(match);
+    return status;
+}
+
+static Status search_colours(Work *work)
+{
+    const Mural *m = &work->mural;
+    LookOptions options = LOOK_OPTIONS_DEFAULT;
+    options.viewpoint = viewpoint(work, 1);
+    options.build = m->solid.build;
+    options.thrift = work->job->thrift;
+    options.threads = work->threads;
+    LookReport report;
+    return look_search(work->target, &work->palette, &options, &work->grid, &report, work->voice,
+                       work->fault);
+}
+
+Status work_choose_colours(Work *work)
+{
+    Status status =
+        tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
+    work->target = work->job->tone == TONE_FIT ? &work->fitted : &work->image;
+    if (status || work->grid.colour) return status;
+    status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
+    if (status) return status;
+    switch ((Dither)work->job->dither) {
+    case DITHER_DISTANCE:
+        return search_colours(work);
+    case DITHER_NONE:
+        return match_colours(work);
+    case DITHER_FLOYD_STEINBERG:
+        return dither_floyd_steinberg(&work->palette, work->target, &dither_defaults, work->threads,
+                                      &work->grid, work->voice, work->fault);
+    case DITHER_BLUE_NOISE:
+        return dither_blue_noise(&work->palette, work->target, &dither_defaults, work->threads,
+                                 &work->grid, work->voice, work->fault);
+    }
+    return fault_set(work->fault, STATUS_INTERNAL, "plan: dither %d; report this",
+                     work->job->dither);
+}
+
+/* ---- bricks ---- */
+
+Status work_lay(Work *work)
+{
+    const Job *job = work->job;
+    Mural *m = &work->mural;
+    m->solid.grid = &work->grid;
+    PanelLimits limits = {.mass_kg = job->panel_mass};
+    Status status = job_panel(job, &limits.columns, &limits.rows, work->fault);
+    if (!status) status = panels_init(&work->panels, &m->solid, &work->sizes, &limits, work->fault);
+    LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.threads = work->threads;
+    if (!status)
+        status = lay(&m->solid, &work->sizes, &work->panels, &options, &work->laid, &work->laying,
+                     work->voice, work->fault);
+    if (!status)
+        status = bond_init(&work->bond, &m->solid, &work->panels, &work->laid, work->threads,
+                           work->fault);
+    if (!status)
+        status = parts_init(&work->parts, &work->laid, &work->palette, &work->sizes, &work->stock,
+                            job->spare, work->fault);
+    return status;
+}
+
+/* ---- figures ---- */
+
+static Status perceive(Work *work, const Image *image, double times, Perceived *out)
+{
+    const Viewpoint eye = viewpoint(work, times);
+    EyeResult seen;
+    const Status status = eye_measure(image, &work->palette, &work->grid, &eye, work->threads,
+                                      &seen, NULL, work->fault);
+    if (!status) *out = (Perceived){seen.mean, seen.p95};
+    return status;
+}
+
+Status work_measure(Work *work)
+{
+    Mural *m = &work->mural;
+    Measures *v = &m->measures;
+    Status status =
+        measure_cells(&work->image, &work->palette, &work->grid, work->threads, v, work->fault);
+    if (!status) status = perceive(work, &work->image, 1, &v->perceived);
+    if (!status) status = perceive(work, &work->image, 0.5, &v->near);
+    if (!status) status = perceive(work, &work->image, 2, &v->far);
+    if (!status) status = perceive(work, &work->fitted, 1, &v->fitted);
+    if (status) return status;
+    work->load = memory_create((size_t)work->panels.count, sizeof *work->load);
+    if (!work->load)
+        return memory_fault(work->fault, (size_t)work->panels.count, sizeof *work->load);
+    measure_panels(&m->solid, &work->panels, &work->laid, &work->sizes, work->load);
+    m->load = work->load;
+    v->mass_kg = work->parts.mass_g / 1000;
+    v->price = work->parts.price;
+    v->hours = (double)work->laid.count / work->job->pace;
+    double laps = 0;
+    for (int i = 0; i < work->panels.count; i++) {
+        const PanelBond *bond = &work->bond.panel[i];
+        v->pieces += bond->pieces;
+        v->unsupported += bond->unsupported;
+        v->weak += bond->weak;
+        laps += bond->quarter_lap * (double)work->load[i].bricks;
+        if (bond->longest_straight_joint > v->longest_straight_joint)
+            v->longest_straight_joint = bond->longest_straight_joint;
+    }
+    v->quarter_lap = laps / (double)work->laid.count;
+    m->lower_bound = work->laying.lower_bound;
+    cautions_find(&work->cautions, m);
+    m->cautions = work->cautions.count;
+    for (int i = 0; i < m->cautions; i++) m->caution[i] = work->cautions.text[i];
+    return STATUS_OK;
+}
+
+/* ---- the whole ---- */
+
+static void describe(Work *work)
+{
+    const Job *job = work->job;
+    const bool wall = job->build == BUILD_WALL;
+    work->threads = job->threads ? job->threads : bands_processors();
+    work->mural = (Mural){.job = job,
+                          .threads = work->threads,
+                          .reference = &work->reference,
+                          .palette = &work->palette,
+                          .sizes = &work->sizes,
+                          .image = &work->image,
+                          .grid = &work->grid,
+                          .solid = {.build = (Build)job->build, .base = wall ? job->thickness : 1},
+                          .panels = &work->panels,
+                          .laid = &work->laid,
+                          .parts = &work->parts,
+                          .bond = &work->bond,
+                          .cell_width_mm = job->pitch,
+                          .cell_height_mm = wall ? job->brick_height : job->pitch,
+                          .step_mm = wall ? job->pitch : job->brick_height};
+}
+
+Status work_create(Work **work_out, const Job *job, const Voice *voice, Fault *fault)
+{
+    Work *work = memory_create(1, sizeof *work);
+    if (!work) return memory_fault(fault, 1, sizeof *work);
+    *work = (Work){.job = job, .voice = voice, .fault = fault};
+    describe(work);
+    *work_out = work;
+    return STATUS_OK;
+}
+
+void work_share_look(Work *work, const Work *seen)
+{
+    work->image = seen->image;
+    work->image_lent = true;
+    work->facts = seen->facts;
+    work->reference = seen->reference;
+}
+
+bool work_holds(const Work *work)
+{
+    const Measures *v = &work->mural.measures;
+    return v->unsupported == 0 && v->pieces == work->panels.count;
+}
+
+void work_free(Work *work)
+{
+    if (!work) return;
+    parts_clear(&work->parts);
+    bond_clear(&work->bond);
+    laid_clear(&work->laid);
+    memory_free(work->load);
+    panels_clear(&work->panels);
+    grid_clear(&work->grid);
+    image_clear(&work->fitted);
+    if (!work->image_lent) image_clear(&work->image);
+    stock_clear(&work->stock);
+    memory_free(work);
+}
