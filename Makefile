@@ -20,7 +20,7 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone tensor retina match dither look relief leaves course corbel carry \
+    eye tone tensor retina match dither look ration relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
     job mural measure cautions \
     paint cells face table record \
