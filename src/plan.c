@@ -39,6 +39,16 @@ static Status write_parts(const Mural *m, const char *path, const Voice *v, Faul
     (void)v;
     return table_parts(m, path, f);
 }
+static Status write_order(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_order(m, path, f);
+}
+static Status write_left(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_left(m, path, f);
+}
 static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
@@ -64,6 +74,7 @@ static const struct Output {
 } outputs[] = {
     {"cells.png", write_cells, NULL},      {"bricks.csv", write_bricks, NULL},
     {"rows.csv", write_rows, NULL},        {"parts.csv", write_parts, NULL},
+    {"order.csv", write_order, NULL},      {"left.csv", write_left, NULL},
     {"panels.csv", write_panels, NULL},    {"preview.png", face_preview, NULL},
     {"proof.jpg", write_proof, NULL},      {"distance.png", write_distance, NULL},
     {"book.pdf", book_write, book_wanted},

@@ -9,7 +9,9 @@
 #include "match.h"
 #include "measure.h"
 #include "memory.h"
+#include "ration.h"
 #include "sample.h"
+#include "shelf.h"
 #include "tone.h"
 
 #include <math.h>
@@ -37,6 +39,10 @@ Status work_take_in(Work *work)
     if (!status && *job->stock)
         status = stock_read(&work->stock, job->stock, &work->palette, &work->sizes, work->voice,
                             work->fault);
+    if (!status && job->stock_only && !*job->stock)
+        status = fault_set(work->fault, STATUS_USAGE,
+                           "--stock-only: there is no stock file; give one with --stock");
+    shelf_units(&work->stock, &work->sizes, work->limit);
     return status;
 }
 
@@ -181,20 +187,15 @@ static Status search_colours(Work *work)
     options.viewpoint = viewpoint(work, 1);
     options.build = m->solid.build;
     options.thrift = work->job->thrift;
+    options.limit = work->job->stock_only ? work->limit : NULL;
     options.threads = work->threads;
     LookReport report;
     return look_search(work->target, &work->palette, &options, &work->grid, &report, work->voice,
                        work->fault);
 }
 
-Status work_choose_colours(Work *work)
+static Status mix_colours(Work *work)
 {
-    Status status =
-        tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
-    work->target = work->job->tone == TONE_FIT ? &work->fitted : &work->image;
-    if (status || work->grid.colour) return status;
-    status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
-    if (status) return status;
     switch ((Dither)work->job->dither) {
     case DITHER_DISTANCE:
         return search_colours(work);
@@ -211,28 +212,219 @@ Status work_choose_colours(Work *work)
                      work->job->dither);
 }
 
+static size_t cells_of(const Grid *grid) { return (size_t)grid->columns * (size_t)grid->rows; }
+
+static void count_cells(const Grid *grid, long count_out[PALETTE_MOST])
+{
+    memset(count_out, 0, PALETTE_MOST * sizeof *count_out);
+    for (size_t i = 0; i < cells_of(grid); i++) count_out[grid->colour[i]]++;
+}
+
+/* The first colour that takes more cells than its limit, or -1. */
+static int beyond_limit(const Work *work, long *cells_out)
+{
+    long count[PALETTE_MOST];
+    count_cells(&work->grid, count);
+    for (int c = 0; c < work->palette.count; c++) {
+        *cells_out = count[c];
+        if (count[c] > work->limit[c]) return c;
+    }
+    return -1;
+}
+
+/* Takes colours back from cells until the limits hold, at the least difference in all:
+ * to the target, or to what was mixed for it. */
+static Status ration_colours(Work *work)
+{
+    Image mixed = {0};
+    uint16_t *cost = NULL;
+    const bool plain = work->job->dither == DITHER_NONE;
+    Status status = plain ? STATUS_OK : eye_face(&work->palette, &work->grid, &mixed, work->fault);
+    if (!status)
+        status = ration_costs(plain ? work->target : &mixed, &work->palette, work->threads, &cost,
+                              work->fault);
+    const Ration ration = {cells_of(&work->grid), work->palette.count, cost, work->limit};
+    if (!status) status = ration_solve(&ration, work->grid.colour, NULL, work->voice, work->fault);
+    memory_free(cost);
+    image_clear(&mixed);
+    return status;
+}
+
+static Status colour_cells(Work *work)
+{
+    long cells;
+    const Status status = mix_colours(work);
+    if (status || !work->job->stock_only || beyond_limit(work, &cells) < 0) return status;
+    return ration_colours(work);
+}
+
+/* The user's own cells are not changed, not even for lack of bricks. */
+static Status check_cells(Work *work)
+{
+    long cells;
+    const int c = work->job->stock_only ? beyond_limit(work, &cells) : -1;
+    if (c < 0) return STATUS_OK;
+    return fault_set(work->fault, STATUS_DATA,
+                     "%s: colour %s takes %ld cells, the stock has %ld units; use less of it, or "
+                     "leave out --stock-only",
+                     work->job->cells, work->palette.colour[c].id, cells, work->limit[c]);
+}
+
+Status work_choose_colours(Work *work)
+{
+    Status status =
+        tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
+    work->target = work->job->tone == TONE_FIT ? &work->fitted : &work->image;
+    if (status) return status;
+    if (work->grid.colour) return check_cells(work);
+    status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
+    return status ? status : colour_cells(work);
+}
+
 /* ---- bricks ---- */
+
+static Status cut_panels(Work *work)
+{
+    PanelLimits limits = {.mass_kg = work->job->panel_mass};
+    work->mural.solid.grid = &work->grid;
+    const Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    if (status) return status;
+    return panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
+}
+
+static Status lay_at(Work *work, const double *cost)
+{
+    LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.threads = work->threads;
+    options.cost = cost;
+    laid_clear(&work->laid);
+    Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
+                        &work->laying, work->voice, work->fault);
+    if (!status && work->stock.count)
+        status = shelf_colour_backing(&work->laid, &work->palette, &work->sizes, &work->stock,
+                                      work->fault);
+    return status;
+}
+
+static Status count_parts(Work *work)
+{
+    parts_clear(&work->parts);
+    return parts_init(&work->parts, &work->laid, &work->palette, &work->sizes, &work->stock,
+                      work->job->spare, work->fault);
+}
+
+/* Lays once more, sparing the sizes that lacked, and keeps the laying that lacks less. */
+static Status lay_sparing(Work *work)
+{
+    double cost[SIZES_MOST];
+    Status status = count_parts(work);
+    if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
+    const long lacking = shelf_lacking(&work->parts);
+    const double bound = work->laying.lower_bound;
+    Laid first = work->laid;
+    work->laid = (Laid){0};
+    status = lay_at(work, cost);
+    if (!status) status = count_parts(work);
+    work->laying.lower_bound = bound; /* of bricks, whatever they cost */
+    if (!status && shelf_lacking(&work->parts) < lacking) {
+        laid_clear(&first);
+        return STATUS_OK;
+    }
+    laid_clear(&work->laid);
+    work->laid = first;
+    return status;
+}
+
+static Status lay_solid(Work *work)
+{
+    const Status status = lay_at(work, NULL);
+    return status || !work->stock.count ? status : lay_sparing(work);
+}
+
+/* Lowers the limits of colours that the laying overdraws, headers and sides that show
+ * counted; -1 where none is, else the first of them. */
+static int lower_limits(Work *work, long *taken_out, long *units_out)
+{
+    long units[PALETTE_MOST], taken[PALETTE_MOST], cells[PALETTE_MOST];
+    int first = -1;
+    shelf_units(&work->stock, &work->sizes, units);
+    shelf_units_taken(&work->laid, taken);
+    count_cells(&work->grid, cells);
+    for (int c = 0; c < work->palette.count; c++) {
+        if (taken[c] <= units[c]) continue;
+        work->limit[c] = (long)((double)cells[c] * (double)units[c] / (double)taken[c]);
+        if (first >= 0) continue;
+        first = c;
+        *taken_out = taken[c];
+        *units_out = units[c];
+    }
+    return first;
+}
+
+/* Chooses and lays again until no colour is overdrawn. */
+static Status lay_within_stock(Work *work)
+{
+    enum { ROUNDS = 8 };
+    long taken, units;
+    for (int round = 0;; round++) {
+        const int c = lower_limits(work, &taken, &units);
+        if (c < 0) return STATUS_OK;
+        if (round == ROUNDS || *work->job->cells)
+            return fault_set(work->fault, STATUS_DATA,
+                             "%s: colour %s has %ld units, the bricks would take %ld; plan fewer "
+                             "cells or leave out --stock-only",
+                             work->job->stock, work->palette.colour[c].id, units, taken);
+        Status status = colour_cells(work);
+        if (!status) status = lay_solid(work);
+        if (status) return status;
+    }
+}
+
+/* A bound that holds for any colours: no brick fills more than the largest. */
+static double bound_by_volume(const Work *work)
+{
+    long units = 0, largest = 1;
+    for (size_t i = 0; i < work->laid.count; i++) {
+        const Brick *b = &work->laid.brick[i];
+        units += (long)b->columns * b->rows * b->tiers;
+    }
+    for (int i = 0; i < work->sizes.count; i++) {
+        const long area = (long)work->sizes.size[i].width * work->sizes.size[i].length;
+        if (area > largest) largest = area;
+    }
+    return ceil((double)units / (double)largest);
+}
+
+static Status fit_to_shelf(Work *work)
+{
+    ShelfReport report;
+    const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->palette,
+                                    &work->sizes, &work->stock, &work->laid, &report, work->fault);
+    if (status) return status;
+    if (report.recoloured) work->laying.lower_bound = bound_by_volume(work);
+    if (report.broken || report.recoloured)
+        voice_note(work->voice,
+                   "stock: %ld bricks were broken up and %ld cells changed colour to use the sizes "
+                   "that are there",
+                   report.broken, report.recoloured);
+    if (report.lacking)
+        voice_note(work->voice,
+                   "stock: there is enough of each colour, but %ld bricks are not there in their "
+                   "size; order.csv lists them",
+                   report.lacking);
+    return STATUS_OK;
+}
 
 Status work_lay(Work *work)
 {
-    const Job *job = work->job;
-    Mural *m = &work->mural;
-    m->solid.grid = &work->grid;
-    PanelLimits limits = {.mass_kg = job->panel_mass};
-    Status status = job_panel(job, &limits.columns, &limits.rows, work->fault);
-    if (!status) status = panels_init(&work->panels, &m->solid, &work->sizes, &limits, work->fault);
-    LayOptions options = LAY_OPTIONS_DEFAULT;
-    options.threads = work->threads;
+    Status status = cut_panels(work);
+    if (!status) status = lay_solid(work);
+    if (!status && work->job->stock_only) status = lay_within_stock(work);
+    if (!status && work->job->stock_only) status = fit_to_shelf(work);
     if (!status)
-        status = lay(&m->solid, &work->sizes, &work->panels, &options, &work->laid, &work->laying,
-                     work->voice, work->fault);
-    if (!status)
-        status = bond_init(&work->bond, &m->solid, &work->panels, &work->laid, work->threads,
-                           work->fault);
-    if (!status)
-        status = parts_init(&work->parts, &work->laid, &work->palette, &work->sizes, &work->stock,
-                            job->spare, work->fault);
-    return status;
+        status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
+                           work->threads, work->fault);
+    return status ? status : count_parts(work);
 }
 
 /* ---- figures ---- */
@@ -302,6 +494,7 @@ static void describe(Work *work)
                           .panels = &work->panels,
                           .laid = &work->laid,
                           .parts = &work->parts,
+                          .stock = &work->stock,
                           .bond = &work->bond,
                           .cell_width_mm = job->pitch,
                           .cell_height_mm = wall ? job->brick_height : job->pitch,

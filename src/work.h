@@ -25,6 +25,7 @@ typedef struct Work {
     Palette palette;
     Sizes sizes;
     Stock stock;
+    long limit[PALETTE_MOST]; /* cells of each colour, where only the stock may be used */
     PictureFacts facts;
     Reference reference;
     Image image;         /* the cells as sampled */
