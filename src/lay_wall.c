@@ -33,7 +33,7 @@ static const BondPrices THICKER = {.straight = 1100,
                                    .collar = 6,
                                    .sliver = 12};
 
-enum { MOST_TIERS = 510, MOST_BANDS = MOST_TIERS / 2 + 2 };
+enum { MOST_TIERS = 255, MOST_BANDS = MOST_TIERS + 1, ATTEMPTS = 4, LOOSE_GAIN = 3 };
 
 typedef struct Wall { /* what all panels share */
     const Solid *solid;
@@ -53,8 +53,10 @@ typedef struct Work { /* one panel */
     uint8_t *dirty;  /* rows */
     bool relief;     /* some cell stands out */
     Corbel corbel;   /* its hue is the course's that is being laid */
-    Course *carrier; /* rows: bricks that carry what overhangs; they stay as they are */
+    Course *carrier; /* rows: bricks that stay as they are, for they carry what overhangs or
+                        join what was loose */
     uint8_t *seen;   /* rows: 1 once the carriers are found */
+    uint8_t *deep;   /* rows: 1 where deep carriers are asked for */
     View view[2];
     uint8_t *run[2];
     uint32_t *old;                         /* to tell whether a course has changed */
@@ -71,18 +73,20 @@ static size_t unit_at(const Work *w, int column, int tier)
     return (size_t)tier * (size_t)w->panel->columns + (size_t)column;
 }
 
-/* What each unit of a course must show, and the bricks that carry what overhangs. */
+/* What each unit of a course must show, without those of bricks that stay as they are. */
 static Status see_hues(Work *w, int row, Fault *fault)
 {
     Course *carriers = &w->carrier[row];
-    if (!w->relief) {
-        corbel_see(&w->corbel, row);
-        return STATUS_OK;
-    }
-    if (!w->seen[row]) {
-        int failed;
+    if (w->relief && !w->seen[row]) {
+        int failed = 0;
+        const Cuts *cuts = &w->wall->cuts;
+        Status status = STATUS_OK;
         w->seen[row] = 1;
-        return corbel_course(&w->corbel, &w->wall->cuts, row, carriers, &failed, NULL, fault);
+        if (w->deep[row])
+            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, NULL, fault);
+        if (!status && (failed > 0 || !w->deep[row]))
+            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, NULL, fault);
+        return status;
     }
     corbel_see(&w->corbel, row);
     for (size_t i = 0; i < carriers->count; i++) {
@@ -142,12 +146,26 @@ static Status stuck(const Work *w, int row, int column, Fault *fault)
                      w->panel->column + column + 1, w->panel->row + row + 1);
 }
 
+/* Pairs of tiers, from the back or from the second on, or single tiers. */
+static int cut_plainly(const Work *w, int attempt, Band *band)
+{
+    int n = 0;
+    for (int tier = 0; tier < w->depth;) {
+        int to = tier + (attempt == 3 || (attempt == 2 && tier == 0) ? 1 : 2);
+        if (to > w->depth) to = w->depth;
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        tier = to;
+    }
+    return n;
+}
+
 /* The bands of a course. The wall itself is cut where two leaves can fill each band; in a
  * deeper wall the odd remainder changes sides from course to course, so that each cut is
  * bridged in the next. What stands out of the wall is cut in pairs of tiers; in every other
  * course the first pair takes the wall's outermost tier along, and ties it in. */
-static int cut_bands(const Work *w, int row, Band *band)
+static int cut_bands(const Work *w, int row, int attempt, Band *band)
 {
+    if (attempt > 0) return cut_plainly(w, attempt, band);
     const int most = LEAVES_MOST_SPLITS + 1, base = w->wall->solid->base;
     const bool tie = row % 2 && w->depth > base;
     int n = 0, tier = 0;
@@ -179,54 +197,69 @@ static bool remember(Work *w, const Course *course)
     return same;
 }
 
-/* Lays one course against its neighbours; marks those that may now be laid better. */
-static Status lay_row(Work *w, int row, Fault *fault)
+/* What a course is laid against, all but its bands. */
+static Bed see_bed(Work *w, int row, const BondPrices *prices)
 {
     const int rows = w->panel->rows;
-    Course *course = &w->course[row];
     const bool below = row > 0 && w->course[row - 1].count;
     const bool above = row + 1 < rows && w->course[row + 1].count;
-    Status status = see_hues(w, row, fault);
-    if (status) return status;
     if (below) see_course(w, &w->course[row - 1], &w->view[0]);
     if (above) see_course(w, &w->course[row + 1], &w->view[1]);
     see_runs(w, row, -1, w->run[0]);
     see_runs(w, row, 1, w->run[1]);
-    Band band[MOST_BANDS];
+    return (Bed){.columns = w->panel->columns,
+                 .depth = w->depth,
+                 .hue = w->corbel.hue,
+                 .below = below ? &w->view[0] : NULL,
+                 .above = above ? &w->view[1] : NULL,
+                 .under = w->run[0],
+                 .over = w->run[1],
+                 .lowest = row == 0,
+                 .highest = row == rows - 1,
+                 .second = row == 1,
+                 .last_but_one = row == rows - 2,
+                 .bear = line_at(w, w->bear, row),
+                 .bear_over = row + 1 < rows ? line_at(w, w->bear, row + 1) : NULL,
+                 .carry = line_at(w, w->carry, row),
+                 .carry_under = row > 0 ? line_at(w, w->carry, row - 1) : NULL,
+                 .cross = line_at(w, w->cross, row),
+                 .whole = line_at(w, w->whole, row),
+                 .prices = prices};
+}
+
+/* In the first sweep nothing is known of the courses above: joints that colours force are
+ * crossed in every third course, the second and the last but one of 48 among them. */
+static BondPrices prices_of(const Work *w, int row)
+{
     BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
     if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
-    const Bed bed = {.columns = w->panel->columns,
-                     .depth = w->depth,
-                     .hue = w->corbel.hue,
-                     .below = below ? &w->view[0] : NULL,
-                     .above = above ? &w->view[1] : NULL,
-                     .under = w->run[0],
-                     .over = w->run[1],
-                     .lowest = row == 0,
-                     .highest = row == rows - 1,
-                     .second = row == 1,
-                     .last_but_one = row == rows - 2,
-                     .bear = line_at(w, w->bear, row),
-                     .bear_over = row + 1 < rows ? line_at(w, w->bear, row + 1) : NULL,
-                     .carry = line_at(w, w->carry, row),
-                     .carry_under = row > 0 ? line_at(w, w->carry, row - 1) : NULL,
-                     .cross = line_at(w, w->cross, row),
-                     .whole = line_at(w, w->whole, row),
-                     .prices = &prices,
-                     .bands = cut_bands(w, row, band),
-                     .band = band};
+    return prices;
+}
+
+/* Lays one course against its neighbours; marks those that may now be laid better. */
+static Status lay_row(Work *w, int row, Fault *fault)
+{
+    const BondPrices prices = prices_of(w, row);
+    Course *course = &w->course[row];
+    Bed bed = see_bed(w, row, &prices);
+    Band band[MOST_BANDS];
+    bed.band = band;
     remember(w, course);
-    int at;
-    status = course_copy(course, &w->carrier[row], fault);
-    if (!status)
-        status = course_lay(course, course->count, &bed, &w->wall->cuts, &w->room, &at, fault);
-    if (status) return status;
+    int at = 0;
+    for (int attempt = 0; attempt < ATTEMPTS && at >= 0; attempt++) {
+        bed.bands = cut_bands(w, row, attempt, band);
+        Status status = see_hues(w, row, fault);
+        if (!status) status = course_copy(course, &w->carrier[row], fault);
+        if (!status)
+            status = course_lay(course, course->count, &bed, &w->wall->cuts, &w->room, &at, fault);
+        if (status) return status;
+    }
     if (at >= 0) return stuck(w, row, at, fault);
     see_joints(w, row);
     w->dirty[row] = 0;
     if (remember(w, course)) return STATUS_OK;
     for (int y = row - 2; y <= row + 2; y++)
-        if (y >= 0 && y < rows && y != row) w->dirty[y] = 1;
+        if (y >= 0 && y < w->panel->rows && y != row) w->dirty[y] = 1;
     return STATUS_OK;
 }
 
@@ -252,7 +285,8 @@ static Status work_init(Work *w, Fault *fault)
     if (w->kept) w->dirty = memory_create(rows, 1);
     if (w->dirty) w->carrier = memory_create(rows, sizeof *w->carrier);
     if (w->carrier) w->seen = memory_create(rows, 1);
-    if (w->seen) w->view[0].unit = memory_create(units, sizeof(int32_t));
+    if (w->seen) w->deep = memory_create(rows, 1);
+    if (w->deep) w->view[0].unit = memory_create(units, sizeof(int32_t));
     if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
     if (w->view[1].unit) w->run[0] = memory_create(columns + 1, 1);
     if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
@@ -276,6 +310,7 @@ static void scratch_clear(Work *w)
     for (int y = 0; w->carrier && y < w->panel->rows; y++) course_clear(&w->carrier[y]);
     memory_free(w->carrier);
     memory_free(w->seen);
+    memory_free(w->deep);
     memory_free(w->view[0].unit);
     memory_free(w->view[1].unit);
     memory_free(w->run[0]);
@@ -283,7 +318,7 @@ static void scratch_clear(Work *w)
     memory_free(w->old);
     course_room_clear(&w->room);
     w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] = NULL;
-    w->seen = NULL;
+    w->seen = w->deep = NULL;
     w->kept = w->carrier = NULL;
     w->view[0] = w->view[1] = (View){0};
     w->old = NULL;
@@ -426,6 +461,131 @@ static void join_pieces(Work *w, const size_t *first, const uint32_t *piece)
     }
 }
 
+/* A brick that would join a loose piece, and what it would take the place of. */
+typedef struct Stitch {
+    Piece brick;
+    int gain; /* bricks wholly within it, less those that it cuts */
+} Stitch;
+
+/* Whether the box may be a brick of this course: in the solid, of one colour, carried. */
+static bool may_lie(const Work *w, int row, const Piece *box)
+{
+    const Solid *solid = w->wall->solid;
+    const int y = w->panel->row + row, holder = row > 0 ? y - 1 : y + 1;
+    int hanging = 0, colour = HUE_FREE;
+    for (int tier = box->tier; tier < box->tier + box->tiers; tier++)
+        for (int x = box->column; x < box->column + box->columns; x++) {
+            const int hue = w->corbel.hue[unit_at(w, x, tier)];
+            if (hue == HUE_NONE || (hue != HUE_FREE && colour != HUE_FREE && hue != colour))
+                return false;
+            if (hue != HUE_FREE) colour = hue;
+            hanging += tier >= solid_top(solid, w->panel->column + x, holder);
+        }
+    const int area = box->columns * box->tiers;
+    return row > 0 ? 2 * hanging <= area : hanging < area || w->panel->rows == 1;
+}
+
+/* What the box would take the place of; the course is in view[0]. */
+static int stitch_gain(const Work *w, const Piece *box)
+{
+    int gain = 0;
+    const Course *course = w->view[0].course;
+    for (int tier = box->tier; tier < box->tier + box->tiers; tier++)
+        for (int x = box->column; x < box->column + box->columns; x++) {
+            const int32_t i = w->view[0].unit[unit_at(w, x, tier)];
+            if (i < 0) continue;
+            const Piece *p = &course->piece[i];
+            const bool first =
+                (x == p->column || x == box->column) && (tier == p->tier || tier == box->tier);
+            if (first) gain += within(p, box) ? 1 : -1;
+        }
+    return gain;
+}
+
+/* Tries every brick that holds both of two units side by side; better if it holds all of the
+ * loose brick, or a part of that may be loose the next time. Of equals, the deepest. */
+static void try_stitches(const Work *w, int row, const Piece *loose, int x, int tier, int columns,
+                         int tiers, Stitch *best)
+{
+    const Cuts *cuts = &w->wall->cuts;
+    for (int d = w->depth < SIZE_LONGEST ? w->depth : SIZE_LONGEST; d >= tiers; d--)
+        for (int k = 0; k < cuts->count[d]; k++) {
+            const int n = cuts->length[d][k];
+            for (int a = x + columns - n; a <= x; a++)
+                for (int c = tier + tiers - d; c <= tier; c++) {
+                    if (a < 0 || c < 0 || a + n > w->panel->columns || c + d > w->depth) continue;
+                    const Piece box = {a, (uint8_t)c, (uint8_t)n, (uint8_t)d, cuts->size[d][k]};
+                    if (!may_lie(w, row, &box)) continue;
+                    const int gain = stitch_gain(w, &box) + (within(loose, &box) ? LOOSE_GAIN : 0);
+                    if (best->brick.columns && gain <= best->gain) continue;
+                    *best = (Stitch){box, gain};
+                }
+        }
+}
+
+static Status add_carrier(Work *w, int row, const Piece *piece, Fault *fault)
+{
+    Course *c = &w->carrier[row];
+    const Status status = memory_grow(&c->piece, &c->capacity, c->count + 1, sizeof *piece, fault);
+    if (status) return status;
+    c->piece[c->count++] = *piece;
+    mark_dirty(w, row, 0);
+    return STATUS_OK;
+}
+
+/* Nothing can join a brick of this course: the bricks that carry its overhangs may be in the
+ * way, so they are to be found anew. */
+static void ask_deep(Work *w, int row)
+{
+    if (!w->relief || w->deep[row]) return;
+    w->deep[row] = 1;
+    w->seen[row] = 0;
+    mark_dirty(w, row, 0);
+}
+
+/* Joins each piece but the largest to a neighbour, by one brick that from now on stays where
+ * it is. `size` counts the bricks of each piece. */
+static Status stitch(Work *w, const size_t *first, const uint32_t *piece, uint32_t *size,
+                     uint32_t pieces, Fault *fault)
+{
+    uint32_t largest = 0;
+    for (uint32_t p = 0; p < pieces; p++)
+        if (size[p] > size[largest]) largest = p;
+    size[largest] = 0;
+    Status status = STATUS_OK;
+    for (int row = 0; row < w->panel->rows && !status; row++) {
+        bool seen = false;
+        for (size_t i = 0; i < w->course[row].count && !status; i++) {
+            const Piece p = w->course[row].piece[i];
+            const uint32_t mine = piece[first[row] + i];
+            if (size[mine] == 0) continue;
+            if (!seen) status = see_hues(w, row, fault);
+            if (!seen) see_course(w, &w->course[row], &w->view[0]);
+            seen = true;
+            Stitch best = {0};
+            for (int tier = p.tier; tier < p.tier + p.tiers; tier++)
+                for (int x = p.column; x < p.column + p.columns; x++)
+                    for (int side = 0; side < 4; side++) {
+                        const int u = x + (side == 2) - (side == 3); /* depth before length */
+                        const int v = tier - (side == 0) + (side == 1);
+                        if (u < 0 || v < 0 || u >= w->panel->columns || v >= w->depth) continue;
+                        const int32_t other = w->view[0].unit[unit_at(w, u, v)];
+                        if (other < 0 || piece[first[row] + (size_t)other] == mine) continue;
+                        try_stitches(w, row, &p, u < x ? u : x, v < tier ? v : tier, 1 + (u != x),
+                                     1 + (v != tier), &best);
+                    }
+            if (!best.brick.columns) {
+                ask_deep(w, row);
+                continue;
+            }
+            size[mine] = 0;
+            status = add_carrier(w, row, &best.brick, fault);
+            if (!status) status = see_hues(w, row, fault);
+        }
+    }
+    return status;
+}
+
 static uint32_t straighten(Work *w)
 {
     uint32_t found = 0;
@@ -441,9 +601,20 @@ static uint32_t straighten(Work *w)
     return found;
 }
 
+static Status stitch_pieces(Work *w, const size_t *first, const uint32_t *piece, uint32_t pieces,
+                            size_t nodes, Fault *fault)
+{
+    uint32_t *size = memory_create(pieces, sizeof *size);
+    if (!size) return memory_fault(fault, pieces, sizeof *size);
+    for (size_t i = 0; i < nodes; i++) size[piece[i]]++;
+    const Status status = stitch(w, first, piece, size, pieces, fault);
+    memory_free(size);
+    return status;
+}
+
 /* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
  * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
-static Status survey(Work *w, State *state, Fault *fault)
+static Status survey(Work *w, int round, State *state, Fault *fault)
 {
     const int rows = w->panel->rows;
     size_t nodes = 0, *first = memory_create((size_t)rows, sizeof *first);
@@ -470,6 +641,8 @@ static Status survey(Work *w, State *state, Fault *fault)
                     relieve(w, row, &w->course[row].piece[i]);
                 }
         if (state->pieces > 1) join_pieces(w, first, piece);
+        if (state->pieces > 1 && round > 0)
+            status = stitch_pieces(w, first, piece, state->pieces, nodes, fault);
     }
     memory_free(weak);
     memory_free(piece);
@@ -497,13 +670,13 @@ static Status mend(Work *w, int rounds, Fault *fault)
 {
     State best, now;
     const int rows = w->panel->rows;
-    Status status = survey(w, &best, fault);
+    Status status = survey(w, 0, &best, fault);
     if (!status) status = keep(w->kept, w->course, rows, fault);
     int idle = 0;
     for (int round = 0; round < rounds && !status && idle < 3; round++) {
         if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
         status = settle(w, 2, fault);
-        if (!status) status = survey(w, &now, fault);
+        if (!status) status = survey(w, round + 1, &now, fault);
         if (status) break;
         idle++;
         if (!better(&now, &best)) continue;

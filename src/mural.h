@@ -4,6 +4,7 @@
 #define ROWLOCK_MURAL_H
 
 #include "bond.h"
+#include "carry.h"
 #include "grid.h"
 #include "image.h"
 #include "job.h"
@@ -57,8 +58,9 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const PanelLoad *load; /* one for each panel */
-    const Laid *laid;      /* in building order */
+    const PanelLoad *load;  /* one for each panel */
+    const Carried *carried; /* steps that were taken down; NULL for none */
+    const Laid *laid;       /* in building order */
     const Parts *parts;
     const Stock *stock; /* empty where none is given */
     const Bond *bond;

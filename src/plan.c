@@ -8,6 +8,7 @@
 #include "digest.h"
 #include "face.h"
 #include "folder.h"
+#include "light.h"
 #include "record.h"
 #include "table.h"
 #include "work.h"
@@ -23,6 +24,11 @@ static Status write_cells(const Mural *m, const char *path, const Voice *v, Faul
 {
     (void)v;
     return cells_write(m->grid, m->palette, path, f);
+}
+static Status write_steps(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return steps_write(m->grid, path, f);
 }
 static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
@@ -65,6 +71,15 @@ static Status write_distance(const Mural *m, const char *path, const Voice *v, F
     return face_distance(m, path, m->threads, f);
 }
 
+static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    LightOptions options = LIGHT_OPTIONS_DEFAULT;
+    options.angle = m->job->light_angle;
+    options.height = m->job->light_height;
+    return light_write(m, &options, path, v, f);
+}
+
+static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 
 static const struct Output {
@@ -72,11 +87,12 @@ static const struct Output {
     Writer *write;
     bool (*wanted)(const Mural *);
 } outputs[] = {
-    {"cells.png", write_cells, NULL},      {"bricks.csv", write_bricks, NULL},
-    {"rows.csv", write_rows, NULL},        {"parts.csv", write_parts, NULL},
-    {"order.csv", write_order, NULL},      {"left.csv", write_left, NULL},
-    {"panels.csv", write_panels, NULL},    {"preview.png", face_preview, NULL},
-    {"proof.jpg", write_proof, NULL},      {"distance.png", write_distance, NULL},
+    {"cells.png", write_cells, NULL},       {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},       {"order.csv", write_order, NULL},
+    {"left.csv", write_left, NULL},         {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
     {"book.pdf", book_write, book_wanted},
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
@@ -84,8 +100,7 @@ enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "steps.png", "relief.png", "relief.glb",
-                                         "book.html"};
+    static const char *const others[] = {"plan.json", "relief.glb", "book.html"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
@@ -136,7 +151,8 @@ static const struct Step {
     Status (*take)(Work *work);
 } steps[] = {
     {"colours", work_take_in},         {"cells", work_read_cells}, {"picture", work_look},
-    {"matching", work_choose_colours}, {"laying", work_lay},       {"measuring", work_measure},
+    {"matching", work_choose_colours}, {"relief", work_raise},     {"laying", work_lay},
+    {"measuring", work_measure},
 };
 
 Status plan_run(const Job *job, const Voice *voice, Fault *fault)

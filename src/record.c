@@ -155,6 +155,22 @@ static json_t *flaws(Making *k, const Mural *m)
     return list;
 }
 
+/* Cells that stand lower than asked. */
+static json_t *lowered(Making *k, const Carried *carried)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; carried && i < carried->count; i++) {
+        const CarryChange *c = &carried->change[i];
+        json_t *o = json_object();
+        set(k, o, "column", json_integer(c->column + 1));
+        set(k, o, "row", json_integer(c->row + 1));
+        set(k, o, "from", json_integer(c->from));
+        set(k, o, "to", json_integer(c->to));
+        append(k, list, o);
+    }
+    return list;
+}
+
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -177,6 +193,7 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     set(k, o, "measures", measures(k, m));
     set(k, o, "panels", panels(k, m));
     set(k, o, "flaws", flaws(k, m));
+    if (m->grid->steps) set(k, o, "lowered", lowered(k, m->carried));
     set(k, o, "files", list);
     set(k, o, "cautions", cautions);
     return o;

@@ -31,7 +31,7 @@ typedef struct Solving {
     int32_t *all;     /* every cell, as a task of the search */
 } Solving;
 
-static int steps_of(double effort) { return (int)(100 * pow(16, effort)); }
+static int steps_of(double effort) { return (int)(FIRST_STEPS * pow(28, effort)); }
 
 static int passes_of(double effort) { return 1 + (int)(effort * effort * 48); }
 
@@ -144,10 +144,11 @@ static Status improve(Solving *v, Price *price, Fault *fault)
     const Region *r = v->region;
     Solution *s = v->solution;
     const int steps = steps_of(v->options->effort);
+    const int rounds = steps < 2 * FIRST_STEPS ? 1 : steps < 10 * FIRST_STEPS ? 2 : 3;
     const int32_t most = r->cells <= MIDDLE ? MOST_MIDDLE : MOST_LARGE;
     int done = 0;
-    for (int round = 0; round < 3 && !proven(s); round++) {
-        const int goal = round == 0 ? FIRST_STEPS : round == 1 ? (steps + FIRST_STEPS) / 2 : steps;
+    for (int round = 0; round < rounds && !proven(s); round++) {
+        const int goal = round == rounds - 1 ? steps : round == 0 ? FIRST_STEPS : steps / 2;
         price_improve(price, goal - done);
         s->work += price_effort(price) * (goal - done);
         done = goal;
@@ -220,7 +221,8 @@ static Status bridge(Solving *v, Fault *fault)
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
             bias[p] = over_joints(v, i, r->shape[p]);
-    const MendOptions options = {.passes = 1, .cells = WINDOW, .most = MOST_LARGE, .bias = bias};
+    const MendOptions options = {
+        .passes = 1, .cells = 2 * WINDOW, .most = MOST_LARGE, .bias = bias};
     const Status status =
         mend(r, v->search, v->surplus, &options, v->solution->tiling, &v->solution->work, fault);
     add_up(v->solution, r);

@@ -1,6 +1,7 @@
 #include "work.h"
 
 #include "bands.h"
+#include "carry.h"
 #include "cells.h"
 #include "dither.h"
 #include "eye.h"
@@ -48,12 +49,6 @@ Status work_take_in(Work *work)
 
 /* ---- true size ---- */
 
-/* The grid, and the part of the upright picture that it shows. */
-typedef struct Frame {
-    int columns, rows;
-    Crop crop;
-} Frame;
-
 static double whole_cells(double length, double cell) { return floor(length / cell + 0.5); }
 
 /* What the job says of the grid, 0 where it does not. */
@@ -86,12 +81,17 @@ static Status frame_cut(Work *work, const Source *source, Crop *crop)
     return STATUS_OK;
 }
 
-static Status frame_fit(Work *work, const Source *source, Frame *frame)
+/* The grid, and the part of the upright picture that it shows. */
+static Status frame_fit(Work *work, const Source *source)
 {
     const Mural *m = &work->mural;
+    DepthFrame *frame = &work->frame;
     Crop *crop = &frame->crop;
-    const Status status = frame_cut(work, source, crop);
+    const Status status = frame_cut(work, source, &frame->cut);
     if (status) return status;
+    *crop = frame->cut;
+    frame->width = crop_all(source).width;
+    frame->height = crop_all(source).height;
     double columns = work->grid.colour ? work->grid.columns : asked_columns(work);
     double rows = work->grid.colour ? work->grid.rows : asked_rows(work);
     const double cell = m->cell_height_mm / m->cell_width_mm;
@@ -140,11 +140,11 @@ Status work_look(Work *work)
     Picture *picture = NULL;
     if (!status)
         status = picture_open(&picture, job->reference, &options, work->voice, work->fault);
-    Frame frame;
-    if (!status) status = frame_fit(work, picture_source(picture), &frame);
+    if (!status) status = frame_fit(work, picture_source(picture));
     if (!status)
-        status = sample_image(picture_source(picture), &frame.crop, frame.columns, frame.rows,
-                              work->threads, &work->image, work->voice, work->fault);
+        status =
+            sample_image(picture_source(picture), &work->frame.crop, work->frame.columns,
+                         work->frame.rows, work->threads, &work->image, work->voice, work->fault);
     if (!status) status = picture_finish(picture, &work->facts, work->fault);
     picture_close(picture);
     if (!status) tell_reference(work);
@@ -279,6 +279,46 @@ Status work_choose_colours(Work *work)
     if (work->grid.colour) return check_cells(work);
     status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
     return status ? status : colour_cells(work);
+}
+
+/* ---- steps a cell ---- */
+
+/* Steps follow the edges of the bricks' colours, unless these are mixed or searched for:
+ * then those of the picture. */
+Status work_raise(Work *work)
+{
+    bool wanted;
+    Status status = depth_wanted(work->job, &wanted, work->fault);
+    if (status || !wanted) return status;
+    const size_t cells = (size_t)work->grid.columns * (size_t)work->grid.rows;
+    uint8_t *steps = memory_create(cells, 1);
+    if (!steps) return memory_fault(work->fault, cells, 1);
+    Image face = {0};
+    const bool plain = *work->job->cells || work->job->dither == DITHER_NONE;
+    if (plain) status = eye_face(&work->palette, &work->grid, &face, work->fault);
+    if (!status)
+        status = depth_steps(work->job, &work->frame, &work->image, plain ? &face : &work->image,
+                             work->threads, steps, work->voice, work->fault);
+    image_clear(&face);
+    if (status)
+        memory_free(steps);
+    else
+        work->grid.steps = steps;
+    return status;
+}
+
+/* Takes down what no brick of a wall could carry. */
+static Status carry_relief(Work *work)
+{
+    const Status status =
+        carry_steps(&work->grid, work->mural.solid.build, work->mural.solid.base, &work->sizes,
+                    &work->panels, &work->carried, work->voice, work->fault);
+    if (!status && work->carried.count)
+        voice_note(work->voice,
+                   "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
+                   "could carry them; plan.json lists them",
+                   work->carried.count, work->carried.steps);
+    return status;
 }
 
 /* ---- bricks ---- */
@@ -418,6 +458,7 @@ static Status fit_to_shelf(Work *work)
 Status work_lay(Work *work)
 {
     Status status = cut_panels(work);
+    if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
     if (!status && work->job->stock_only) status = fit_to_shelf(work);
@@ -492,6 +533,7 @@ static void describe(Work *work)
                           .grid = &work->grid,
                           .solid = {.build = (Build)job->build, .base = wall ? job->thickness : 1},
                           .panels = &work->panels,
+                          .carried = &work->carried,
                           .laid = &work->laid,
                           .parts = &work->parts,
                           .stock = &work->stock,
@@ -515,6 +557,7 @@ void work_share_look(Work *work, const Work *seen)
 {
     work->image = seen->image;
     work->image_lent = true;
+    work->frame = seen->frame;
     work->facts = seen->facts;
     work->reference = seen->reference;
 }
@@ -532,6 +575,7 @@ void work_free(Work *work)
     bond_clear(&work->bond);
     laid_clear(&work->laid);
     memory_free(work->load);
+    carried_clear(&work->carried);
     panels_clear(&work->panels);
     grid_clear(&work->grid);
     image_clear(&work->fitted);

@@ -9,6 +9,7 @@
 
 #include "bond.h"
 #include "cautions.h"
+#include "depth.h"
 #include "job.h"
 #include "laying.h"
 #include "mural.h"
@@ -32,8 +33,10 @@ typedef struct Work {
     bool image_lent;     /* the image belongs to another work */
     Image fitted;        /* the same within what the palette can show */
     const Image *target; /* which of them the colours are chosen for */
+    DepthFrame frame;
     Grid grid;
     Panels panels;
+    Carried carried;
     PanelLoad *load;
     Laid laid;
     LayReport laying;
@@ -51,6 +54,7 @@ Status work_take_in(Work *work);        /* palette, brick set, stock */
 Status work_read_cells(Work *work);     /* the job's edited cells, where it has some */
 Status work_look(Work *work);           /* the picture, as an image of cells */
 Status work_choose_colours(Work *work); /* a colour a cell */
+Status work_raise(Work *work);          /* steps a cell, where a relief is asked for */
 Status work_lay(Work *work);            /* panels, bricks, bond, parts */
 Status work_measure(Work *work);        /* figures and cautions */
 
