@@ -15,7 +15,7 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest \
+    status memory voice bands text csv cgats digest \
     colour delta_e four delta_e_quick delta_e_bounds \
     image palette sizes stock grid panel laid \
     profile picture sample \
@@ -58,12 +58,25 @@ $(B)/librowlock.a: $(LIBRARY)
 $(B):
 	mkdir -p $@
 
+# ---- The built-in palette, as numbers for an initializer ----
+$(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
+	@echo make $@
+	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+$(B)/palette.o: $(B)/palette48.inc
+# ---- end of the built-in palette ----
+
 # Tests: each tests/test_NAME.c is a program of its own.
 TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
 
 $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(shell pkg-config --libs cmocka)
+
+# Fuzzers: make MODE=fuzz CC=clang build/fuzz/fuzz_csv && build/fuzz/fuzz_csv CORPUS
+OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
+$(B)/fuzz_%: tests/fuzz_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Isrc -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 .PHONY: all
 -include $(wildcard $(B)/*.d)
