@@ -211,7 +211,7 @@ class Bench {
     if (!box || !view.width) return;
     const fit = view.fitScale();
     const room = view.width - 2 * view.margin;
-    const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(40, room / (box.right - box.left + 2)));
+    const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(24, room / (box.right - box.left + 2)));
     if (!view.byHand && scale === fit) {
       view.fit();
       return;

@@ -101,14 +101,15 @@ class Field {
   }
   paintTens(context, view, { left, right, low, high }) {
     if (view.scale < 2) return;
-    context.globalAlpha = view.scale > 10 ? 0.5 : 1;
+    context.globalAlpha = 0.5;
     context.fillStyle = this.inks.ink;
+    const line = view.scale > 10 ? 1.5 : 1;
     for (let column = left; column <= right; column++)
       if ((this.originColumn + column) % 10 === 0)
-        context.fillRect(view.left(column) - 0.75, view.upper(high), 1.5, view.upper(low) - view.upper(high));
+        context.fillRect(view.left(column) - line / 2, view.upper(high), line, view.upper(low) - view.upper(high));
     for (let row = low; row <= high; row++)
       if ((this.originRow + row) % 10 === 0)
-        context.fillRect(view.left(left), view.upper(row) - 0.75, view.left(right) - view.left(left), 1.5);
+        context.fillRect(view.left(left), view.upper(row) - line / 2, view.left(right) - view.left(left), line);
     context.globalAlpha = 1;
   }
   /* Calls visit(brick, column, row, us, vs) for each brick with the part in sight. */
@@ -154,15 +155,15 @@ class Field {
   /* Mark and id beside each other, above each other, or the mark alone: as there is room. */
   paintLabel(context, x, y, width, height, colour, most) {
     const { id } = this.plan.colours[colour];
-    const em = Math.min(height * 0.62, most, width / (1.3 + 0.62 * id.length));
-    if (em >= 8) {
+    const em = Math.min(height * 0.62, most, width / (1.3 + 0.68 * id.length));
+    if (em >= 7.5) {
       context.font = `bold ${em}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
-      const wide = em * 0.62 * id.length;
+      const wide = em * 0.66 * id.length;
       this.paintMark(context, x - wide / 2 - em * 0.1, y, em, colour);
       context.fillText(id, x + em * 0.55, y + em * 0.05);
       return;
     }
-    const tall = Math.min(height * 0.42, width / (0.66 * id.length), most);
+    const tall = Math.min(height * 0.42, width / (0.74 * id.length), most);
     if (tall >= 7) {
       context.font = `bold ${tall}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
       this.paintMark(context, x, y - height * 0.22, tall, colour);
