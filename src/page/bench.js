@@ -11,6 +11,7 @@ function make(name, className, ...children) {
 /* A colour as a small brick with its mark and id. */
 function swatch(plan, colour) {
   const c = plan.colours[colour];
+  if (c.swatch) return c.swatch.cloneNode(true);
   const box = make('span', 'swatch');
   box.style.backgroundColor = c.hex;
   box.style.color = c.white ? '#fff' : '#000';
@@ -21,7 +22,8 @@ function swatch(plan, colour) {
   path.setAttribute('d', c.path);
   svg.append(path);
   box.append(svg, c.id);
-  return box;
+  c.swatch = box;
+  return box.cloneNode(true);
 }
 
 const RUNS_TOGETHER = 24;

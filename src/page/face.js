@@ -137,20 +137,41 @@ class Field {
     });
   }
   paintLabels(context, view, sight, state, litOnly) {
-    const { plan, inks } = this;
+    const { plan } = this;
     const h = view.scale * view.aspect;
-    context.textAlign = 'center';
-    context.textBaseline = 'middle';
     this.eachBrick(sight, (i, column, row, us, vs) => {
       const now = state ? state(i) : FULL;
       if (now === LAID || now === OFF || (litOnly && now !== NEXT)) return;
-      const width = us * view.scale;
-      const height = vs * h;
-      const c = plan.colours[plan.colour[i]];
-      context.fillStyle = now === LATER ? inks.soft : c.white ? '#fff' : '#000';
-      this.paintLabel(context, view.left(column) + width / 2, view.upper(row + vs) + height / 2, width, height, plan.colour[i], now === LATER ? 12 : 22);
+      const label = this.label(view, plan.colour[i], us, vs, now === LATER);
+      context.drawImage(label, view.left(column), view.upper(row + vs), us * view.scale, vs * h);
       if (plan.care[i]) this.paintCare(context, view.left(column), view.upper(row + vs), Math.min(9, view.scale / 2));
     });
+  }
+  /* A brick's label as a small picture: text is slow to set, and most labels are alike. */
+  label(view, colour, us, vs, later) {
+    const { inks } = this;
+    const ratio = view.ratio || 1;
+    const look = `${view.scale} ${view.aspect} ${ratio} ${inks.paper}`;
+    if (this.look !== look || this.labels.size > 4000) {
+      this.look = look;
+      this.labels = new Map();
+    }
+    const key = ((colour * 256 + us) * 256 + vs) * 2 + (later ? 1 : 0);
+    if (!this.labels.has(key)) {
+      const width = us * view.scale;
+      const height = vs * view.scale * view.aspect;
+      const canvas = document.createElement('canvas');
+      canvas.width = Math.max(1, Math.round(width * ratio));
+      canvas.height = Math.max(1, Math.round(height * ratio));
+      const context = canvas.getContext('2d');
+      context.scale(canvas.width / width, canvas.height / height);
+      context.textAlign = 'center';
+      context.textBaseline = 'middle';
+      context.fillStyle = later ? inks.soft : this.plan.colours[colour].white ? '#fff' : '#000';
+      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22);
+      this.labels.set(key, canvas);
+    }
+    return this.labels.get(key);
   }
   /* Mark and id beside each other, above each other, or the mark alone: as there is room. */
   paintLabel(context, x, y, width, height, colour, most) {
