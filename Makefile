@@ -20,13 +20,13 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone tensor retina match dither look relief leaves course corbel carry \
-    shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
-    job mural measure cautions \
-    paint cells face table record \
+    eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
+    job depth mural measure statics cautions \
+    paint cells face light model table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     outline page \
-    plan \
+    work plan \
     verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
