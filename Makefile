@@ -147,7 +147,9 @@ DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblc
     fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
+	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
+	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
 
 # ---- order, lint, install ----
 
