@@ -15,20 +15,24 @@ Q = $(if $(V),,@)
 # The modules, in reading order. A module includes headers of earlier ones only;
 # `make order` fails otherwise.
 MODULES = \
-    status memory voice bands csv digest \
-    colour delta_e \
+    status memory voice bands text csv cgats digest bytes folder \
+    colour delta_e four delta_e_quick delta_e_bounds \
     image palette sizes stock grid panel laid laying graph \
-    profile picture sample \
-    match dither look relief leaves course corbel carry tile lay_plaque \
-    bound masonry stitch mend lay_wall lay bond parts \
-    job mural \
-    draw face chart table book page model \
-    plan compare pick replan check \
+    source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
+    picture sample \
+    eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
+    job depth mural measure statics cautions \
+    paint cells face light model table record \
+    amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
+    outline page \
+    work plan \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o)
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o $(B)/page_parts.o
 LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
@@ -38,6 +42,8 @@ FLOAT  = -ffp-contract=off
 OPT.release  = -O2 -g1 -DNDEBUG
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+# Fuzzers: make MODE=fuzz CC=clang build/fuzz/fuzz_csv && build/fuzz/fuzz_csv CORPUS
+OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -I$(B) \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) 2>/dev/null))
@@ -59,12 +65,121 @@ $(B)/librowlock.a: $(LIBRARY)
 $(B):
 	mkdir -p $@
 
-# Tests: each tests/test_NAME.c is a program of its own.
+# The book's typeface is part of the program. FONTS is a folder with the two files.
+FONTS = /usr/share/fonts/truetype/dejavu
+FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
+
+$(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
+	@echo as $<
+	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
+	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
+
+# The page is part of the program: a skeleton, a style and the scripts in reading order.
+PAGE_SCRIPTS = $(patsubst %,src/page/%.js,plan steps progress view face bench wall key relief main)
+
+$(B)/page.js: $(PAGE_SCRIPTS) Makefile | $(B)
+	@echo make $@
+	$Qcat $(PAGE_SCRIPTS) > $@
+
+$(B)/page_parts.o: src/page_parts.S src/page/page.html src/page/page.css $(B)/page.js | $(B)
+	@echo as $<
+	$Q$(CC) -c -DPAGE_HTML='"src/page/page.html"' -DPAGE_CSS='"src/page/page.css"' \
+	    -DPAGE_JS='"$(B)/page.js"' -o $@ $<
+
+# The palette of a plan without --palette is part of the program too, as numbers for an
+# initialiser.
+$(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
+	@echo make $@
+	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+
+$(B)/palette.o: $(B)/palette48.inc
+
+# ---- tests: each tests/test_NAME.c is a program of its own ----
+
 TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
+TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 
 $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
-	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(shell pkg-config --libs cmocka)
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-.PHONY: all
+# Samples for the tests that drive the page in a browser.
+$(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+test: $(TESTS) $(B)/rowlock $(B)/page_sample
+	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser
+
+# Renews the golden results; review the difference before it is committed.
+bless: $(TESTS) $(B)/rowlock
+	$QBLESS=1 B=$(B) tests/run $(TESTS)
+
+BENCHES = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/bench_*.c)))
+
+$(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+bench: $(BENCHES) $(B)/rowlock
+	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
+
+$(B)/fuzz_%: tests/fuzz_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Isrc -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+# ---- the demonstration ----
+
+$(B)/harbour: demo/harbour.c Makefile | $(B)
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -o $@ $< $(LDLIBS)
+
+demo: $(B)/rowlock $(B)/harbour
+	$Qmkdir -p out
+	$Q$(B)/harbour out/harbour.png out/harbour-depth.png
+	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
+	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
+
+# ---- what the project needs ----
+
+DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+
+setup:
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
+	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
+	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
+
+# ---- order, lint, install ----
+
+# Each module may include headers of modules listed before it, and its own.
+order:
+	$Qseen=""; for module in $(MODULES); do seen="$$seen $$module"; \
+	    for file in src/$$module.c src/$$module.h; do [ -f $$file ] || continue; \
+	        for header in $$(sed -n 's/^#include "\([a-z0-9_]*\)\.h"/\1/p' $$file); do \
+	            [ -f src/$$header.h ] || continue; \
+	            case " $$seen " in *" $$header "*) ;; \
+	            *) echo "$$file: includes $$header.h, which is listed after it"; exit 1;; esac; \
+	        done; done; done
+	$Qfor file in src/*.c; do module=$${file##*/}; case " $(MODULES) " in *" $${module%.c} "*) ;; \
+	    *) echo "$$file: not in the list of modules"; exit 1;; esac; done
+	@echo "order holds"
+
+lint: order
+	$Qclang-format --dry-run -Werror src/*.[ch] tests/*.[ch] demo/*.c
+	$Qcppcheck --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
+	    --inline-suppr --suppress=missingIncludeSystem -Isrc src demo
+
+install: $(B)/rowlock
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1 \
+	    $(DESTDIR)$(PREFIX)/share/rowlock/palettes
+	install -m 755 $(B)/rowlock $(DESTDIR)$(PREFIX)/bin/rowlock
+	$(B)/rowlock --manual > $(DESTDIR)$(PREFIX)/share/man/man1/rowlock.1
+	install -m 644 palettes/* $(DESTDIR)$(PREFIX)/share/rowlock/palettes/
+
+clean:
+	rm -rf build out
+
+.PHONY: all test bless bench demo setup order lint install clean
 -include $(wildcard $(B)/*.d)

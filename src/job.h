@@ -11,35 +11,64 @@
 
 enum { JOB_TEXT = 1024 };
 
-typedef enum Dither { DITHER_NONE, DITHER_FLOYD_STEINBERG } Dither;
+typedef enum Dither {
+    DITHER_DISTANCE,
+    DITHER_NONE,
+    DITHER_FLOYD_STEINBERG,
+    DITHER_BLUE_NOISE
+} Dither;
+typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
+typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
+typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
- * "not given" where the default below says so. */
+ * "not given" where the default in the table says so. */
 typedef struct Job {
     char reference[JOB_TEXT]; /* path, or "-" */
     char out[JOB_TEXT];
-    char palette[JOB_TEXT]; /* "" : the built-in 48 */
-    char bricks[JOB_TEXT];  /* "" : the built-in set */
+    char palette[JOB_TEXT]; /* "": the built-in 48 */
+    char bricks[JOB_TEXT];  /* "": the built-in set */
     char stock[JOB_TEXT];
     char cells[JOB_TEXT]; /* an edited cells.png */
     int build;            /* Build */
     int columns, rows;    /* cells; 0: from width, height or the aspect */
     double width, height; /* mm */
-    char crop[64];        /* "X,Y,WxH" in pixels of the upright picture; "" : central */
+    char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
     int thickness;
-    int dither;      /* Dither */
+    int dither;    /* Dither */
+    double thrift; /* 0 the look alone, to 1 the fewest bricks */
+    int tone;      /* Tone */
+
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */
-    double spare;    /* per cent */
-    char panel[32];  /* "WxH" cells; "" : 48x48 */
+    int relief;      /* ReliefFrom */
+    char depth_map[JOB_TEXT], mask[JOB_TEXT];
+    char steps_map[JOB_TEXT]; /* an edited steps.png */
+    int toward;               /* Toward */
+    int steps;                /* of the tallest point; 0: from depth, or the default */
+    double depth;             /* mm, of the tallest point beyond the base */
+    double relief_curve;
+    int relief_smooth, relief_islands, relief_jump;
+    double light_angle, light_height; /* degrees: where relief.png's lamp stands */
+    int fixings;                      /* a panel */
+    int stock_only;                   /* 1: nothing is bought */
+    double spare;                     /* per cent */
+    char panel[32];                   /* "WxH" cells */
     double panel_mass;
-    double pace;  /* bricks an hour */
-    int paper;    /* Paper */
-    int book;     /* 1: the build book is written */
-    double limit; /* megapixels that a reference may claim */
-    int threads;  /* 0: one a processor */
+    double pace;  /* bricks an hour, of one builder */
+    int builders; /* at work at once */
+    double day;   /* working hours */
+    double rate;  /* money for an hour of one builder; 0: not priced */
+    char currency[16];
+    double sheet_price; /* of a panel's base sheet */
+    double packing;     /* mm around a packed panel, on each side */
+    int hanging;        /* panels hung in a day */
+    int paper;          /* Paper */
+    int book;           /* 1: the build book is written */
+    double limit;       /* megapixels that a reference may claim */
+    int threads;        /* 0: one a processor */
     int quiet;
 } Job;
 
@@ -62,8 +91,9 @@ typedef struct Setting {
     const char *value;    /* how help shows the value: "LENGTH" */
     const char *choices;  /* "none|floyd-steinberg", for SETTING_CHOICE */
     double least, most;   /* range of numbers, in the unit of the member */
-    const char *group;    /* heading in help and manual, section in an echoed job file */
+    const char *group;    /* heading in help and manual */
     const char *help;     /* one line */
+    const char *rival;    /* a setting that says the same thing in another way, or NULL */
     bool echoed;          /* part of plan.json's settings */
 } Setting;
 
@@ -75,20 +105,22 @@ void job_init(Job *job); /* every setting at its default */
 const Setting *setting_find(const char *name);
 
 /* Sets one setting from text; `where` names the place in messages ("--pitch" or
- * "mural.ini:12"). base_folder, or NULL, is put before relative paths. */
+ * "mural.ini:12"); base_folder, or NULL, is put before relative paths. A rival that
+ * was set is unset: the later word wins. */
 Status job_set(Job *job, const Setting *setting, const char *text, const char *where,
                const char *base_folder, Fault *fault);
 
-/* Reads an INI job file (any sections); a key that is no setting is a fault. Keys set
- * already on the command line are kept: `given` has a flag for each setting. */
-Status job_read(Job *job, const char *path, const bool *given, Fault *fault);
+/* Reads an INI job file; sections are the user's own. A key that is no setting, or
+ * stands twice, or beside its rival, is a fault. */
+Status job_read(Job *job, const char *path, Fault *fault);
 
-/* Writes the setting's value as text that job_set would read back to the same. */
+/* The setting's value as text that job_set reads back to the same value. */
 void job_show(const Job *job, const Setting *setting, char *text, size_t size);
 
-/* Parts of settings that are texts with a shape of their own. */
-Status job_parse_panel(const char *text, const char *where, int *columns_out, int *rows_out,
-                       Fault *fault);
-Status job_parse_crop(const char *text, const char *where, double crop_out[4], Fault *fault);
+/* Settings whose text has a shape of its own. */
+Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* left, top, width, height in pixels; all 0 when no crop is given. */
+Status job_crop(const Job *job, long crop_out[4], Fault *fault);
+Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault);
 
 #endif

@@ -4,7 +4,7 @@
 #include "bound.h"
 #include "masonry.h"
 #include "memory.h"
-#include "mend.h"
+#include "repoint.h"
 
 #include <assert.h>
 
@@ -22,8 +22,8 @@ static Status lay_panel(Masonry *m, const Wall *wall, int panel, Fault *fault)
     const double effort = wall->options->effort;
     Status status = masonry_init(m, wall, panel, fault);
     if (!status) status = masonry_sweep_first(m, fault);
-    if (!status) status = mend_settle(m, 2 + (int)(effort * 8), fault);
-    if (!status) status = mend_panel(m, 2 + (int)(effort * 20), fault);
+    if (!status) status = repoint_settle(m, 2 + (int)(effort * 8), fault);
+    if (!status) status = repoint_panel(m, 2 + (int)(effort * 20), fault);
     if (!status)
         status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
                             m->straight ? 0 : 8 + (int)(effort * 64), fault);

@@ -1,4 +1,4 @@
-/* Laying: what every way of laying is told, and what it can say of itself. */
+/* Laying: what the user may ask of the layer, and what it says of its work. */
 #ifndef ROWLOCK_LAYING_H
 #define ROWLOCK_LAYING_H
 
@@ -13,7 +13,6 @@ typedef struct LayOptions {
 
 #define LAY_OPTIONS_DEFAULT ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL})
 
-/* What laying can say of itself. */
 typedef struct LayReport {
     size_t bricks;
     double lower_bound; /* proven: no laying of this solid in these panels has fewer bricks */

@@ -1,215 +1,195 @@
 #include "mend.h"
 
-#include "graph.h"
 #include "memory.h"
-#include "stitch.h"
 
-#include <assert.h>
-#include <string.h>
+#include <stdlib.h>
 
-/* What is still wrong with a panel, and how many bricks it takes. */
-typedef struct State {
-    uint32_t pieces, weak, straight;
-    size_t bricks;
-} State;
+typedef struct Mending {
+    const Region *region;
+    Search *search;
+    const int32_t *surplus;
+    const MendOptions *options;
+    int32_t *tiling;
+    int32_t *biased; /* surplus and bias of each place */
+    int32_t *owner;  /* by cell: the first cell of its place */
+    int32_t *stamp;  /* by cell: the last window that had it */
+    int32_t *window; /* its cells */
+    int32_t count, now;
+    int64_t before, before_biased; /* surplus of its places, and with bias */
+    bool *tried;                   /* by cell: was in a window of this pass */
+    int64_t total;                 /* surplus of the tiling */
+    int64_t work;
+} Mending;
 
-/* Structure comes first; then bricks. */
-static bool better(const State *a, const State *b)
+int64_t mend_surplus(const Region *r, const int32_t *surplus, int32_t place)
 {
-    if (a->pieces != b->pieces) return a->pieces < b->pieces;
-    if (a->weak + a->straight != b->weak + b->straight)
-        return a->weak + a->straight < b->weak + b->straight;
-    return a->bricks < b->bricks;
+    const bool bare = r->shapes->shape[r->shape[place]].size == SHAPE_BARE;
+    return surplus[place] + (bare ? SEARCH_BARE : 0);
 }
 
-static void raise(uint8_t *how_hard, int most)
+/* A number that looks drawn by lot, the same on every machine. */
+static uint32_t scramble(uint32_t x)
 {
-    if (*how_hard < most) ++*how_hard;
+    x = (x ^ x >> 16) * 0x7feb352dU;
+    x = (x ^ x >> 15) * 0x846ca68bU;
+    return x ^ x >> 16;
 }
 
-/* Asks the bricks of a course that bear on (or carry) this one alone to take in another; and
- * at the panel's edge, to lie right through, so that two leaves below would carry it. */
-static bool press_row(Masonry *w, const Piece *weak, int row, uint8_t *press)
+static void set_bias(Mending *m, int pass)
 {
-    bool found = false;
-    const bool edge = row == 0 || row == w->panel->rows - 1;
-    const Course *course = &w->course[row];
-    for (size_t i = 0; i < course->count; i++) {
-        const Piece *p = &course->piece[i];
-        if (!piece_within(p, weak)) continue;
-        raise(&press[p->column], 3);
-        for (int x = p->column; edge && x < p->column + p->columns; x++)
-            raise(masonry_line(w, w->whole, row) + x, 4);
-        found = true;
+    const int64_t places = region_places(m->region);
+    for (int64_t p = 0; p < places; p++) {
+        const uint32_t lot = scramble((uint32_t)p * 64 + (uint32_t)pass) % MEND_BIAS;
+        m->biased[p] = m->surplus[p] + (m->options->bias ? m->options->bias[p] : (int32_t)lot);
     }
-    return found;
 }
 
-/* Asks for another way round a weak brick: its neighbours to overlap others as well or,
- * where none hangs on it alone, courses nearby to cross the lines that it crosses. */
-static void relieve(Masonry *w, int row, const Piece *weak)
+static void own(Mending *m, int32_t first)
 {
-    const int rows = w->panel->rows;
-    bool found = false;
-    if (row + 1 < rows) found |= press_row(w, weak, row + 1, masonry_line(w, w->bear, row + 1));
-    if (row > 0) found |= press_row(w, weak, row - 1, masonry_line(w, w->carry, row - 1));
-    for (int y = row - 2; y <= row + 2 && !found; y++)
-        for (int x = weak->column; x <= weak->column + weak->columns; x++)
-            if (y >= 0 && y < rows && y != row && x > 0 && x < w->panel->columns)
-                raise(masonry_line(w, w->cross, y) + x, 3);
-    masonry_mark(w, row, found ? 1 : 2);
+    const Region *r = m->region;
+    const int s = r->shape[m->tiling[first]];
+    int32_t row = first;
+    for (int k = 0; k < r->high[s]; k++, row = r->above[row])
+        for (int i = 0; i < r->wide[s]; i++) m->owner[row + i] = first;
 }
 
-static Status link_rows(Masonry *w, const size_t *first, Graph *graph, Fault *fault)
+/* Takes a place into the window. */
+static void pull(Mending *m, int32_t first)
 {
-    Status status = STATUS_OK;
-    for (int row = 1; row < w->panel->rows && !status; row++) {
-        masonry_view(w, &w->course[row - 1], &w->view[0]);
-        const Course *course = &w->course[row];
-        for (size_t i = 0; i < course->count && !status; i++) {
-            const Piece *p = &course->piece[i];
-            int32_t last = -1;
-            for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
-                for (int x = p->column; x < p->column + p->columns && !status; x++) {
-                    const int32_t below = w->view[0].unit[masonry_unit(w, x, tier)];
-                    if (below < 0 || below == last) continue;
-                    last = below;
-                    status = graph_link(graph, (uint32_t)(first[row - 1] + (size_t)below),
-                                        (uint32_t)(first[row] + i), fault);
-                }
+    const Region *r = m->region;
+    const int s = r->shape[m->tiling[first]];
+    int32_t row = first;
+    for (int k = 0; k < r->high[s]; k++, row = r->above[row])
+        for (int i = 0; i < r->wide[s]; i++) {
+            m->stamp[row + i] = m->now;
+            m->window[m->count++] = row + i;
+        }
+    m->before += mend_surplus(r, m->surplus, m->tiling[first]);
+    m->before_biased += mend_surplus(r, m->biased, m->tiling[first]);
+}
+
+static int32_t neighbour(const Region *r, int32_t cell, int side)
+{
+    if (side == 0) return r->above[cell];
+    if (side == 1) return r->below[cell];
+    const int32_t next = side == 2 ? cell - 1 : cell + 1;
+    const int apart = side == 2 ? -1 : 1;
+    if (next < 0 || next >= r->cells || r->row[next] != r->row[cell]) return -1;
+    return r->column[next] - r->column[cell] == apart ? next : -1;
+}
+
+static int ascending(const void *left, const void *right)
+{
+    const int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
+    return (a > b) - (a < b);
+}
+
+/* Gathers whole places around one, breadth first. */
+static void open_window(Mending *m, int32_t first)
+{
+    m->now++;
+    m->count = 0;
+    m->before = m->before_biased = 0;
+    pull(m, first);
+    for (int32_t i = 0; i < m->count && m->count < m->options->cells; i++)
+        for (int side = 0; side < 4 && m->count < m->options->cells; side++) {
+            const int32_t next = neighbour(m->region, m->window[i], side);
+            if (next >= 0 && m->stamp[next] != m->now) pull(m, m->owner[next]);
+        }
+    for (int32_t i = 0; i < m->count; i++) m->tried[m->window[i]] = true;
+    qsort(m->window, (size_t)m->count, sizeof *m->window, ascending);
+}
+
+static void relay(Mending *m, const SearchResult *result)
+{
+    for (int32_t i = 0; i < m->count; i++) m->tiling[m->window[i]] = -1;
+    for (int32_t i = 0; i < result->places; i++) {
+        m->tiling[result->first[i]] = result->place[i];
+        own(m, result->first[i]);
+    }
+}
+
+static Status mend_window(Mending *m, int32_t first, Fault *fault)
+{
+    open_window(m, first);
+    if (!m->options->bias && m->before < m->region->shapes->step / 4) return STATUS_OK;
+    const SearchTask task = {.region = m->region,
+                             .surplus = m->biased,
+                             .cell = m->window,
+                             .cells = m->count,
+                             .limit = m->before_biased,
+                             .most = m->options->most};
+    SearchResult result;
+    const Status status = search_run(m->search, &task, &result, fault);
+    m->work += result.work;
+    if (status || !result.found) return status;
+    int64_t after = 0;
+    for (int32_t i = 0; i < result.places; i++)
+        after += mend_surplus(m->region, m->surplus, result.place[i]);
+    if (after > m->before) return STATUS_OK;
+    m->total += after - m->before;
+    relay(m, &result);
+    return STATUS_OK;
+}
+
+/* Visits cells in an order that jumps about, so that windows do not chase each other. */
+static int32_t stride_of(int32_t cells)
+{
+    for (int32_t stride = (int32_t)(cells * 0.618) + 1;; stride++) {
+        int32_t a = cells, b = stride;
+        while (b) {
+            const int32_t rest = a % b;
+            a = b;
+            b = rest;
+        }
+        if (a == 1) return stride;
+    }
+}
+
+static Status run(Mending *m, Fault *fault)
+{
+    const Region *r = m->region;
+    const int32_t stride = stride_of(r->cells);
+    for (int32_t i = 0; i < r->cells; i++)
+        if (m->tiling[i] >= 0) {
+            m->total += mend_surplus(r, m->surplus, m->tiling[i]);
+            own(m, i);
+        }
+    for (int pass = 0; pass < m->options->passes; pass++) {
+        set_bias(m, pass);
+        for (int32_t i = 0; i < r->cells; i++) m->tried[i] = false;
+        for (int32_t i = 0; i < r->cells; i++) {
+            if (!m->options->bias && m->total < r->shapes->step) return STATUS_OK;
+            const int64_t at = ((int64_t)i * stride + pass * INT64_C(131)) % r->cells;
+            if (m->tried[at]) continue;
+            const Status status = mend_window(m, m->owner[at], fault);
+            if (status) return status;
         }
     }
-    return status;
+    return STATUS_OK;
 }
 
-/* Asks for bricks across the lines where a panel is parted. */
-static void join_pieces(Masonry *w, const size_t *first, const uint32_t *piece)
+Status mend(const Region *region, Search *search, const int32_t *surplus,
+            const MendOptions *options, int32_t *tiling, int64_t *work, Fault *fault)
 {
-    for (int row = 0; row < w->panel->rows; row++) {
-        masonry_view(w, &w->course[row], &w->view[0]);
-        for (int x = 1; x < w->panel->columns; x++)
-            for (int tier = 0; tier < w->depth; tier++) {
-                const int32_t left = w->view[0].unit[masonry_unit(w, x - 1, tier)];
-                const int32_t right = w->view[0].unit[masonry_unit(w, x, tier)];
-                if (left < 0 || right < 0 ||
-                    piece[first[row] + (size_t)left] == piece[first[row] + (size_t)right])
-                    continue;
-                *(masonry_line(w, w->cross, row) + x) = 4;
-                masonry_mark(w, row, 0);
-            }
-        for (int x = 0; x < w->panel->columns; x++)
-            for (int tier = 1; tier < w->depth; tier++) {
-                const int32_t back = w->view[0].unit[masonry_unit(w, x, tier - 1)];
-                const int32_t front = w->view[0].unit[masonry_unit(w, x, tier)];
-                if (back < 0 || front < 0 ||
-                    piece[first[row] + (size_t)back] == piece[first[row] + (size_t)front])
-                    continue;
-                *(masonry_line(w, w->whole, row) + x) = 2;
-                masonry_mark(w, row, 0);
-            }
-    }
-}
-
-static uint32_t straighten(Masonry *w)
-{
-    uint32_t found = 0;
-    for (int row = 2; row < w->panel->rows; row++)
-        for (int x = 1; x < w->panel->columns; x++) {
-            if (!masonry_line(w, w->parted, row)[x] || !masonry_line(w, w->parted, row - 1)[x] ||
-                !masonry_line(w, w->parted, row - 2)[x])
-                continue;
-            found++;
-            for (int y = row - 2; y <= row; y++) raise(masonry_line(w, w->cross, y) + x, 2);
-            masonry_mark(w, row - 1, 1);
-        }
-    return found;
-}
-
-/* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
- * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
-static Status survey(Masonry *w, int round, State *state, Fault *fault)
-{
-    const int rows = w->panel->rows;
-    size_t nodes = 0, *first = memory_create((size_t)rows, sizeof *first);
-    if (!first) return memory_fault(fault, (size_t)rows, sizeof *first);
-    for (int row = 0; row < rows; row++) {
-        first[row] = nodes;
-        nodes += w->course[row].count;
-    }
-    assert(nodes < UINT32_MAX);
-    uint32_t *piece = memory_create(nodes, sizeof *piece);
-    uint8_t *weak = memory_create(nodes, 1);
-    Status status = piece && weak ? STATUS_OK : memory_fault(fault, nodes, sizeof *piece);
-    Graph graph = {0};
-    if (!status) status = link_rows(w, first, &graph, fault);
-    if (!status) status = graph_survey(&graph, (uint32_t)nodes, piece, weak, &state->pieces, fault);
-    graph_clear(&graph);
-    if (!status) {
-        state->bricks = nodes;
-        state->weak = 0;
-        state->straight = straighten(w);
-        for (int row = 0; row < rows && w->depth > 1; row++)
-            for (size_t i = 0; i < w->course[row].count; i++)
-                if (weak[first[row] + i]) {
-                    state->weak++;
-                    relieve(w, row, &w->course[row].piece[i]);
-                }
-        if (state->pieces > 1) join_pieces(w, first, piece);
-        if (state->pieces > 1 && round > 0)
-            status = stitch_pieces(w, first, piece, state->pieces, nodes, fault);
-    }
-    memory_free(weak);
-    memory_free(piece);
-    memory_free(first);
-    return status;
-}
-
-static Status keep(Course *to, const Course *from, int rows, Fault *fault)
-{
-    Status status = STATUS_OK;
-    for (int row = 0; row < rows && !status; row++)
-        status = course_copy(&to[row], &from[row], fault);
-    return status;
-}
-
-Status mend_settle(Masonry *w, int sweeps, Fault *fault)
-{
-    Status status = STATUS_OK;
-    for (int i = 0; i < sweeps && !status; i++) status = masonry_sweep(w, i % 2 == 0, fault);
-    return status;
-}
-
-/* Relays the courses around flaws for some rounds; the best laying ends up in `kept`. */
-static Status mend_rounds(Masonry *w, int rounds, Course *kept, Fault *fault)
-{
-    State best, now;
-    const int rows = w->panel->rows;
-    Status status = survey(w, 0, &best, fault);
-    if (!status) status = keep(kept, w->course, rows, fault);
-    int idle = 0;
-    for (int round = 0; round < rounds && !status && idle < 3; round++) {
-        if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
-        status = mend_settle(w, 2, fault);
-        if (!status) status = survey(w, round + 1, &now, fault);
-        if (status) break;
-        if (now.pieces == 1) idle++;
-        if (!better(&now, &best)) continue;
-        best = now;
-        idle = 0;
-        status = keep(kept, w->course, rows, fault);
-    }
-    if (!status) w->straight = best.straight;
-    return status;
-}
-
-Status mend_panel(Masonry *w, int rounds, Fault *fault)
-{
-    const int rows = w->panel->rows;
-    Course *kept = memory_create((size_t)rows, sizeof *kept);
-    if (!kept) return memory_fault(fault, (size_t)rows, sizeof *kept);
-    Status status = mend_rounds(w, rounds, kept, fault);
-    if (!status) status = keep(w->course, kept, rows, fault);
-    for (int row = 0; row < rows; row++) course_clear(&kept[row]);
-    memory_free(kept);
+    const size_t cells = (size_t)region->cells;
+    Mending m = {.region = region,
+                 .search = search,
+                 .surplus = surplus,
+                 .options = options,
+                 .tiling = tiling,
+                 .biased = memory_create((size_t)region_places(region), sizeof *m.biased),
+                 .owner = memory_create(cells, sizeof *m.owner),
+                 .stamp = memory_create(cells, sizeof *m.stamp),
+                 .window = memory_create(cells, sizeof *m.window),
+                 .tried = memory_create(cells, sizeof *m.tried)};
+    const bool made = m.biased && m.owner && m.stamp && m.window && m.tried;
+    const Status status = made ? run(&m, fault) : memory_fault(fault, cells, sizeof *m.owner);
+    memory_free(m.biased);
+    memory_free(m.owner);
+    memory_free(m.stamp);
+    memory_free(m.window);
+    memory_free(m.tried);
+    *work += m.work;
     return status;
 }

@@ -1,16 +1,33 @@
-/* Mend: finds what is still wrong with a panel that is laid, and lays it anew there.
+/* Mend: betters a tiling by taking it apart in one small window after the other and
+ * laying each anew, at best.
  *
- * Flaws are loose pieces, bricks that would part the panel if lost, and joints in line over
- * three courses. Each asks the courses around it, in their prices, to do better; the panel is
- * swept, surveyed again, and the best laying of all rounds stays. */
+ * A tiling is an array by cell of a region: the place (see region.h) that has its
+ * first cell there, or -1. The surpluses (see price.h) tell where there is something
+ * to gain. A window laid anew with the same surplus, but otherwise, is taken too: that
+ * moves what is left to gain about, until it comes together in one window. Which of
+ * the equal ones is taken is told by a bias of each place, drawn afresh for each pass. */
 #ifndef ROWLOCK_MEND_H
 #define ROWLOCK_MEND_H
 
-#include "masonry.h"
+#include "region.h"
+#include "search.h"
 
-Status mend_panel(Masonry *masonry, int rounds, Fault *fault);
+typedef struct MendOptions {
+    int passes;    /* over the region */
+    int32_t cells; /* of a window, or a few more */
+    int32_t most;  /* profiles that a search may keep */
+    /* What of places that are equally good is preferred: 0 to MEND_BIAS, the less the
+     * better; by place. NULL: drawn by lot, from the pass. */
+    const int32_t *bias;
+} MendOptions;
 
-/* Some sweeps, down and up in turn. */
-Status mend_settle(Masonry *masonry, int sweeps, Fault *fault);
+enum { MEND_BIAS = SHAPE_ONE / 16 };
+
+/* Ends early once the tiling is proven the best. Adds its work to *work. */
+Status mend(const Region *region, Search *search, const int32_t *surplus,
+            const MendOptions *options, int32_t *tiling, int64_t *work, Fault *fault);
+
+/* Surplus of a place, with what is added where it is a cell left bare. */
+int64_t mend_surplus(const Region *region, const int32_t *surplus, int32_t place);
 
 #endif

@@ -38,6 +38,13 @@ Status palette_default(Palette *palette_out, Fault *fault);
 /* Index of the colour with this id, or -1. */
 int palette_find(const Palette *palette, const char *id);
 
+/* Writes the palette as CGATS.17 text, through lcms2: reading it gives the same ids and
+ * the same Lab to the last bit. The same palette gives the same bytes. A double quote
+ * in a name that has blanks becomes a single one, since the format cannot hold it.
+ * bytes_out[length] is 0; the caller frees it with memory_free. */
+Status palette_write_cgats(char **bytes_out, size_t *length_out, const Palette *palette,
+                           const char *descriptor, Fault *fault);
+
 /* Sets xyz and srgb from lab. */
 void colour_complete(Colour *colour);
 

@@ -8,7 +8,7 @@
 #include "status.h"
 
 typedef struct Panel {
-    char name[20]; /* "r2c3": second row of panels from the bottom, third from the left */
+    char name[24]; /* "r2c3": second row of panels from the bottom, third from the left */
     int column, row, columns, rows;
 } Panel;
 
@@ -24,8 +24,12 @@ typedef struct PanelLimits {
     double mass_kg;    /* the most a panel of bricks may weigh; 15 unless told */
 } PanelLimits;
 
-/* Cuts the mural from its lower left corner. A panel that would weigh more than the
- * limit, however it is laid, is cut again (rows of panels lose rows, then columns). */
+/* Cuts the mural from its lower left corner into equal panels (the last of a row and
+ * of a column may be smaller). Where a panel could weigh more than the limit, all
+ * are cut smaller: rows are lost first, columns too once a panel is twice as wide as
+ * high. How a panel will be laid is not known yet, so each unit is taken to weigh as
+ * much as in the size that is heaviest for its volume. Fault: one column of units
+ * alone is over the limit. */
 Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault);
 void panels_clear(Panels *panels);

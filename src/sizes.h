@@ -32,6 +32,9 @@ Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double br
 /* 1x1 1x2 1x3 1x4 1x6 1x8 2x2 2x3 2x4 2x6 2x8, masses estimated, no prices. */
 void sizes_default(Sizes *sizes_out, double pitch_mm, double brick_height_mm);
 
+/* "NxM", N and M from 1 to SIZE_LONGEST, digits only; false for anything else. */
+bool size_parse(const char *text, int *a_out, int *b_out);
+
 /* Index of the size that is a x b units either way round, or -1. */
 int sizes_find(const Sizes *sizes, int a, int b);
 

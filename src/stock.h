@@ -17,7 +17,9 @@ typedef struct Stock {
     StockLine *line; /* at most one for each colour and size */
 } Stock;
 
-/* Stock CSV: colour,size,quantity,price (and pack, where there is one). */
+/* Stock CSV: colour,size,quantity,price (and pack, where there is one). Lines of sizes
+ * that the brick set does not have are noted and left out; an unknown colour, or a
+ * colour and size twice, is a fault. */
 Status stock_read(Stock *stock_out, const char *path, const Palette *palette, const Sizes *sizes,
                   const Voice *voice, Fault *fault);
 void stock_clear(Stock *stock);

@@ -1,0 +1,115 @@
+/* Evidence: what a plan folder says, gathered file by file by the checks.
+ *
+ * The checks run in the order of the headers below and stand on what those before
+ * them could establish: a flag says so (framed, tiled, ...), and where it is unset the
+ * later check leaves its promise alone, since the cause has its line already.
+ * Nothing here is shared with the code that lays and writes plans. Places are from 0
+ * in memory and from 1 in files and messages; row 0 is at the bottom. */
+#ifndef ROWLOCK_EVIDENCE_H
+#define ROWLOCK_EVIDENCE_H
+
+#include "roll.h"
+#include "status.h"
+#include "verdict.h"
+#include "voice.h"
+
+#include <jansson.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { SHADES_MOST = 254, FORMATS_MOST = 128, EXTENT_MOST = 64, SIDE_MOST = 20000 };
+
+typedef struct Shade { /* a colour of plan.json */
+    const char *id, *name;
+    uint8_t rgb[3]; /* of its hex */
+} Shade;
+
+typedef struct Format { /* a size of brick, by its name */
+    char name[16];
+    int a, b; /* units */
+} Format;
+
+typedef struct Plot { /* a panel */
+    const char *name;
+    int column, row, columns, rows;
+    int line; /* in panels.csv */
+} Plot;
+
+typedef struct Block { /* a brick, as bricks.csv gives it */
+    int32_t column, row, tier, columns, rows, tiers;
+    uint32_t plot;
+    int32_t line;
+    uint8_t shade, format, shown;
+} Block;
+
+typedef struct Evidence {
+    const char *folder;
+    const Voice *voice;
+    Verdict *verdict;
+
+    json_t *plan; /* names are borrowed from it */
+    bool wall, relief, hollow;
+    int columns, rows, base; /* once framed */
+    double cell_mm[2], step_mm;
+    int shades; /* 0: colours could not be read */
+    Shade shade[SHADES_MOST];
+    Roll shade_roll;
+    bool framed;
+
+    uint8_t *cell; /* rows x columns, index of a shade */
+    uint16_t *top; /* rows x columns */
+    bool faced;    /* both are known */
+
+    size_t plots;
+    Plot *plot; /* in the order of plan.json */
+    Roll plot_roll;
+    uint32_t *plot_of; /* rows x columns */
+    bool tiled;
+
+    size_t blocks, capacity;
+    Block *block;
+    int formats;
+    Format format[FORMATS_MOST];
+    size_t *first;   /* rows x columns + 1: where a cell's units start in owner */
+    uint32_t *owner; /* a block's index + 1 for each unit of the solid, 0: none */
+    bool read;       /* every line of bricks.csv is a block */
+    bool sound;      /* read, and they fill the solid without overlap, within panels */
+
+    long *count;      /* shades x FORMATS_MOST */
+    double *mass_g;   /* of one brick of each format, from parts.csv; FORMATS_MOST */
+    double *mass_off; /* and how far off that may be by rounding */
+    bool weighed;
+} Evidence;
+
+void evidence_clear(Evidence *e);
+
+/* The brick of a unit that is in the solid. */
+static inline uint32_t *evidence_unit(const Evidence *e, int column, int row, int tier)
+{
+    return &e->owner[e->first[(size_t)row * (size_t)e->columns + (size_t)column] + (size_t)tier];
+}
+
+/* Tiers of a cell; 0 outside the mural. */
+static inline int evidence_top(const Evidence *e, int column, int row)
+{
+    if (column < 0 || row < 0 || column >= e->columns || row >= e->rows) return 0;
+    return e->top[(size_t)row * (size_t)e->columns + (size_t)column];
+}
+
+/* Whether a setting of plan.json is there and switched on, or off. */
+bool evidence_on(const Evidence *e, const char *setting);
+bool evidence_off(const Evidence *e, const char *setting);
+
+/* The number of a format's name, entered if it is new; -1 if it is no name of one or
+ * there are too many. */
+int evidence_format(Evidence *e, const char *name);
+
+/* Whether two numbers are the same as far as their last digits tell: `printed` with
+ * `places` after the point, and `exact`, itself off by up to `off`. */
+bool evidence_same(double printed, int places, double exact, double off);
+/* The digits after the point that a number of plan.json was written with, at least
+ * `least`, since zeros at the end are lost. */
+int evidence_places(double number, int least);
+
+#endif

@@ -1,0 +1,262 @@
+#include "face.h"
+
+#include "eye.h"
+#include "memory.h"
+#include "paint.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The preview is put together from tiles: one for each colour and each set of sides on
+ * which the cell ends its brick, drawn once and then copied. */
+
+enum { LEFT = FACE_LEFT, RIGHT = FACE_RIGHT, BELOW = FACE_BELOW, ABOVE = FACE_ABOVE, SIDES = 16 };
+
+typedef struct Tiles {
+    int width, height;
+    uint8_t *rgb; /* colours x SIDES x height x width x 3 */
+} Tiles;
+
+static uint8_t *tile_row(const Tiles *t, int colour, int sides, int row)
+{
+    const size_t tile = (size_t)t->width * (size_t)t->height * 3;
+    return t->rgb + ((size_t)colour * SIDES + (size_t)sides) * tile +
+           (size_t)row * (size_t)t->width * 3;
+}
+
+/* Brightness of a point of a cell as a factor on linear light: joints dark to the right
+ * and below, lit to the left and above, as under a lamp at the upper left. x, y are 0 to
+ * 1 from the cell's upper left; edge is a joint's width in cells. */
+static double shade(int sides, bool knob, double x, double y, double edge)
+{
+    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return 0.45;
+    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return 1.18;
+    if (!knob) return 1;
+    const double dx = x - 0.5, dy = y - 0.5, radius = hypot(dx, dy);
+    if (radius > 0.34 || radius < 0.24) return 1;
+    const double facing = -(dx + dy) / (radius * M_SQRT2); /* 1 toward the lamp */
+    return radius > 0.3 ? 1 - 0.22 * fmax(0, -facing) : 1 + 0.25 * facing;
+}
+
+static Status tiles_init(Tiles *t, const Palette *palette, int width, int height, bool knob,
+                         Fault *fault)
+{
+    const size_t count = (size_t)palette->count * SIDES * (size_t)width * (size_t)height;
+    *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
+    if (!t->rgb) return memory_fault(fault, count, 3);
+    const double edge = 1.0 / (width < height ? width : height);
+    for (int i = 0; i < palette->count; i++) {
+        const Rgb c = linear_from_xyz(palette->colour[i].xyz);
+        for (int sides = 0; sides < SIDES; sides++)
+            for (int y = 0; y < height; y++) {
+                uint8_t *out = tile_row(t, i, sides, y);
+                for (int x = 0; x < width; x++, out += 3) {
+                    const double f = shade(sides, knob && width >= 6, (x + 0.5) / width,
+                                           (y + 0.5) / height, edge);
+                    srgb8_from_linear((Rgb){f * c.r, f * c.g, f * c.b}, out);
+                }
+            }
+    }
+    return STATUS_OK;
+}
+
+uint8_t *face_sides(const Mural *m)
+{
+    const size_t columns = (size_t)m->grid->columns;
+    uint8_t *sides = memory_create(columns * (size_t)m->grid->rows, 1);
+    if (!sides) return NULL;
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        for (int r = b->row; r < b->row + b->rows; r++)
+            for (int c = b->column; c < b->column + b->columns; c++) {
+                const int top = solid_top(&m->solid, c, r) - 1;
+                if (top < b->tier || top >= b->tier + b->tiers) continue;
+                int s = 0;
+                if (c == b->column) s |= LEFT;
+                if (c == b->column + b->columns - 1) s |= RIGHT;
+                if (r == b->row) s |= BELOW;
+                if (r == b->row + b->rows - 1) s |= ABOVE;
+                sides[(size_t)r * columns + (size_t)c] = (uint8_t)s;
+            }
+    }
+    return sides;
+}
+
+static void preview_scale(const Mural *m, int *width_out, int *height_out)
+{
+    const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
+    int width = 4000 / most;
+    if (width < 6) width = 6;
+    if (width > 24) width = 24;
+    while (width > 1 && (long)width * most > 12000) width--;
+    const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
+    *width_out = width;
+    *height_out = height < 1 ? 1 : height;
+}
+
+static Status preview_rows(const Mural *m, const Tiles *t, const uint8_t *sides, Paint *paint,
+                           uint8_t *line, const Voice *voice, Fault *fault)
+{
+    const size_t columns = (size_t)m->grid->columns, bytes = (size_t)t->width * 3;
+    for (int row = m->grid->rows - 1; row >= 0; row--) {
+        const uint8_t *colour = m->grid->colour + (size_t)row * columns;
+        const uint8_t *side = sides + (size_t)row * columns;
+        for (int y = 0; y < t->height; y++) {
+            for (size_t c = 0; c < columns; c++)
+                memcpy(line + c * bytes, tile_row(t, colour[c], side[c], y), bytes);
+            const Status status = paint_row(paint, line, fault);
+            if (status) return status;
+        }
+        if (voice_stopped(voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+        voice_progress(voice, "preview", 1 - (double)row / m->grid->rows);
+    }
+    return STATUS_OK;
+}
+
+Status face_preview(const Mural *m, const char *path, const Voice *voice, Fault *fault)
+{
+    int width, height;
+    preview_scale(m, &width, &height);
+    const int across = m->grid->columns * width;
+    Tiles tiles = {0};
+    Paint *paint = NULL;
+    uint8_t *sides = face_sides(m);
+    uint8_t *line = memory_create((size_t)across, 3);
+    Status status = sides && line ? STATUS_OK : memory_fault(fault, (size_t)across, 3);
+    if (!status)
+        status =
+            tiles_init(&tiles, m->palette, width, height, m->solid.build == BUILD_PLAQUE, fault);
+    if (!status)
+        status = paint_create(&paint, path, across, m->grid->rows * height, PAINT_RGB, NULL, fault);
+    if (!status) status = preview_rows(m, &tiles, sides, paint, line, voice, fault);
+    if (!status) {
+        status = paint_finish(paint, fault);
+        paint = NULL;
+    }
+    paint_free(paint);
+    memory_free(tiles.rgb);
+    memory_free(sides);
+    memory_free(line);
+    return status;
+}
+
+/* Mean colour of the cells under pixel (x, y) of a proof, `cells` cells a pixel. */
+static void proof_pixel(const Mural *m, double x, double y, double cells, double cells_up,
+                        uint8_t *out)
+{
+    const Grid *g = m->grid;
+    const int left = (int)(x * cells), below = (int)(y * cells_up);
+    int right = (int)ceil((x + 1) * cells), above = (int)ceil((y + 1) * cells_up);
+    if (right > g->columns) right = g->columns;
+    if (above > g->rows) above = g->rows;
+    Xyz sum = {0, 0, 0};
+    int count = 0;
+    for (int r = below; r < above; r++)
+        for (int c = left; c < right; c++, count++) {
+            const Xyz *xyz = &m->palette->colour[grid_colour(g, c, r)].xyz;
+            sum.x += xyz->x;
+            sum.y += xyz->y;
+            sum.z += xyz->z;
+        }
+    srgb8_from_linear(linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
+}
+
+Status face_proof(const Mural *m, const char *path, Fault *fault)
+{
+    const double aspect = mural_height_mm(m) / mural_width_mm(m);
+    double scale = 1200.0 / m->grid->columns; /* pixels a cell; whole where they are many */
+    if (scale > 1) scale = floor(scale);
+    if (scale > 16) scale = 16;
+    if (aspect * scale * m->grid->columns > 2400) scale = 2400 / aspect / m->grid->columns;
+    int width = (int)(scale * m->grid->columns), height;
+    if (width < 1) width = 1;
+    height = (int)lround(width * aspect);
+    if (height < 1) height = 1;
+    uint8_t *rgb = memory_create((size_t)width * (size_t)height, 3);
+    if (!rgb) return memory_fault(fault, (size_t)width * (size_t)height, 3);
+    const double cells = (double)m->grid->columns / width,
+                 cells_up = (double)m->grid->rows / height;
+    for (int y = 0; y < height; y++)
+        for (int x = 0; x < width; x++)
+            proof_pixel(m, x, height - 1 - y, cells, cells_up,
+                        rgb + ((size_t)y * (size_t)width + (size_t)x) * 3);
+    const Status status = paint_jpeg(path, width, height, rgb, 85, fault);
+    memory_free(rgb);
+    return status;
+}
+
+static Status write_image(const Image *image, const char *path, Fault *fault)
+{
+    Paint *paint = NULL;
+    uint8_t *line = memory_create((size_t)image->columns, 3);
+    if (!line) return memory_fault(fault, (size_t)image->columns, 3);
+    Status status = paint_create(&paint, path, image->columns, image->rows, PAINT_RGB, NULL, fault);
+    for (int row = image->rows - 1; !status && row >= 0; row--) {
+        for (int c = 0; c < image->columns; c++)
+            srgb8_from_linear(linear_from_xyz(image_at(image, c, row)), line + 3 * c);
+        status = paint_row(paint, line, fault);
+    }
+    if (!status) {
+        status = paint_finish(paint, fault);
+        paint = NULL;
+    }
+    paint_free(paint);
+    memory_free(line);
+    return status;
+}
+
+/* Mean of shade over part (i, j) of k x k of a cell. */
+static double mean_shade(int sides, bool knob, int k, int i, int j)
+{
+    enum { POINTS = 12 };
+    double sum = 0;
+    for (int y = 0; y < POINTS; y++)
+        for (int x = 0; x < POINTS; x++)
+            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / k, (j + (y + 0.5) / POINTS) / k,
+                         1.0 / 24);
+    return sum / (POINTS * POINTS);
+}
+
+/* The face, k x k pixels a cell, in linear light. */
+static Status draw_face(const Mural *m, int k, Image *out, Fault *fault)
+{
+    const Grid *g = m->grid;
+    double factor[SIDES][6][6];
+    for (int sides = 0; sides < SIDES; sides++)
+        for (int j = 0; j < k; j++)
+            for (int i = 0; i < k; i++)
+                factor[sides][j][i] =
+                    mean_shade(sides, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
+    uint8_t *sides = face_sides(m);
+    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    const Status status = image_init(out, g->columns * k, g->rows * k, fault);
+    for (int y = 0; !status && y < out->rows; y++) {
+        float *to = out->xyz + (size_t)y * (size_t)out->columns * 3;
+        for (int x = 0; x < out->columns; x++, to += 3) {
+            const int c = x / k, r = y / k;
+            const Xyz xyz = m->palette->colour[grid_colour(g, c, r)].xyz;
+            const double f =
+                factor[sides[(size_t)r * (size_t)g->columns + (size_t)c]][y % k][x % k];
+            to[0] = (float)(f * xyz.x);
+            to[1] = (float)(f * xyz.y);
+            to[2] = (float)(f * xyz.z);
+        }
+    }
+    memory_free(sides);
+    return status;
+}
+
+Status face_distance(const Mural *m, const char *path, int threads, Fault *fault)
+{
+    int k = 1000 / (m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows);
+    k = k < 1 ? 1 : k > 6 ? 6 : k;
+    Image face = {0}, view = {0};
+    const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
+    Status status = draw_face(m, k, &face, fault);
+    if (!status) status = eye_view(&face, &viewpoint, threads, &view, fault);
+    if (!status) status = write_image(&view, path, fault);
+    image_clear(&face);
+    image_clear(&view);
+    return status;
+}

@@ -1,0 +1,20 @@
+/* Plaque layer: each tier is one layer of labels, tiled on its own.
+ *
+ * What lies behind is solid, so a brick always rests on the tier below, and the
+ * first tier on the base sheet: every panel is one piece. */
+#ifndef ROWLOCK_LAY_PLAQUE_H
+#define ROWLOCK_LAY_PLAQUE_H
+
+#include "grid.h"
+#include "laid.h"
+#include "laying.h"
+#include "panel.h"
+#include "sizes.h"
+#include "voice.h"
+
+/* See lay() in lay.h. */
+Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
+                  const LayOptions *options, Laid *laid_out, LayReport *report_out,
+                  const Voice *voice, Fault *fault);
+
+#endif

@@ -1,0 +1,58 @@
+/* Look: chooses the cells for the eye at its distance, and counts the bricks while it
+ * does.
+ *
+ * Direct binary search (Analoui & Allebach 1992, SPIE 1666:96-108) for any palette: cells
+ * change one by one, and a few at a time, while that lowers
+ *     what reaches the eye (see retina.h) + a price for every joint + a share of what is
+ *     seen close by,
+ * the last so that edges, lettering and faces stay crisp. A lone cell that cannot be seen
+ * from the distance costs four joints and so gives way. A cell may take any colour of the
+ * palette, so the colours need not be separable inks. */
+#ifndef ROWLOCK_LOOK_H
+#define ROWLOCK_LOOK_H
+
+#include "eye.h"
+#include "grid.h"
+#include "image.h"
+#include "palette.h"
+#include "status.h"
+#include "voice.h"
+
+typedef struct LookOptions {
+    Viewpoint viewpoint;
+    Build build;       /* of a wall only joints along a course cost a brick */
+    double thrift;     /* 0 the look alone, to 1 the fewest bricks */
+    double detail;     /* weight of what is seen close by, 0 to 1 */
+    const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
+    int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
+    int sweeps;        /* at most, 1 to 100 */
+    int threads;       /* never changes the result */
+} LookOptions;
+
+#define LOOK_OPTIONS_DEFAULT                                                                       \
+    ((LookOptions){.viewpoint = {8.0, 8.0, 5000.0},                                                \
+                   .build = BUILD_PLAQUE,                                                          \
+                   .thrift = 0.5,                                                                  \
+                   .detail = 0.2,                                                                  \
+                   .limit = NULL,                                                                  \
+                   .reweighings = 2,                                                               \
+                   .sweeps = 10,                                                                   \
+                   .threads = 1})
+
+typedef struct LookReport {
+    double objective;  /* as followed change by change */
+    double recomputed; /* the same from scratch: what differs is rounding */
+    long changes;
+    int sweeps;
+} LookReport;
+
+/* Fills grid->colour (of the target's size); what it holds before does not count. Fault:
+ * the limits leave too few cells. */
+Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
+                   Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault);
+
+/* The price of a joint between columns and between rows, in units of CIEDE2000 over one
+ * cell. */
+void look_prices(const LookOptions *options, double *between_columns_out, double *between_rows_out);
+
+#endif

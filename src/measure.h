@@ -1,0 +1,16 @@
+/* Measure: how true the cells are, and the plan's sums. */
+#ifndef ROWLOCK_MEASURE_H
+#define ROWLOCK_MEASURE_H
+
+#include "mural.h"
+
+/* CIEDE2000 between each cell of the image and its brick's colour: mean, 95th
+ * percentile (nearest rank) and greatest. */
+Status measure_cells(const Image *image, const Palette *palette, const Grid *grid, int threads,
+                     Measures *measures, Fault *fault);
+
+/* Fills load[panels->count]. */
+void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
+                    PanelLoad *load);
+
+#endif

@@ -1,0 +1,29 @@
+/* Options: the command line, read into a job. */
+#ifndef ROWLOCK_OPTIONS_H
+#define ROWLOCK_OPTIONS_H
+
+#include "job.h"
+
+#include <stdio.h>
+
+typedef enum Command { COMMAND_NONE, COMMAND_PLAN, COMMAND_CHECK, COMMANDS } Command;
+
+typedef struct Options {
+    Command command;
+    bool help, version, manual; /* asked for; nothing else counts then */
+    Job job;
+    char folder[JOB_TEXT]; /* check: the plan to check */
+} Options;
+
+/* Reads the command line, and the job file that it names. */
+Status options_read(Options *options_out, int argc, char **argv, Fault *fault);
+
+/* Help: of the program for COMMAND_NONE, else of one command, complete. */
+void options_help(Command command, FILE *file);
+
+/* The manual page, in the man macros. */
+void options_manual(FILE *file);
+
+extern const char rowlock_version[];
+
+#endif

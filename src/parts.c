@@ -1,0 +1,87 @@
+/* Counts stand in one table, colour by size, so the parts come out in palette and
+ * size order without sorting. */
+#include "parts.h"
+
+#include "memory.h"
+
+#include <assert.h>
+#include <math.h>
+
+/* Percent of a count, rounded up. The small step back keeps 5 % of 100 at 5 where
+ * the product is a hair above it. */
+static long spare_of(long count, double percent)
+{
+    return percent > 0 ? (long)ceil((double)count * percent / 100 - 1e-9) : 0;
+}
+
+static long *count_bricks(const Laid *laid, int colours, int sizes, Fault *fault)
+{
+    const size_t entries = (size_t)colours * (size_t)sizes;
+    long *count = memory_create(entries, sizeof *count);
+    if (!count) {
+        memory_fault(fault, entries, sizeof *count);
+        return NULL;
+    }
+    for (size_t i = 0; i < laid->count; i++) {
+        const Brick *b = &laid->brick[i];
+        assert(b->colour < colours && b->size < sizes);
+        count[(size_t)b->colour * (size_t)sizes + b->size]++;
+    }
+    return count;
+}
+
+static Part make_part(int colour, int size, long count, const Size *s, const Stock *stock,
+                      double percent)
+{
+    Part part = {.colour = colour, .size = size, .count = count};
+    const StockLine *line = stock ? stock_find(stock, colour, size) : NULL;
+    part.spare = spare_of(count, percent);
+    if (percent > 0 && part.spare < 1) part.spare = 1;
+    part.order = count + part.spare;
+    part.in_stock = line ? line->quantity : 0;
+    part.to_buy = part.order > part.in_stock ? part.order - part.in_stock : 0;
+    part.pack = line ? line->pack : 1;
+    part.bought = (part.to_buy + part.pack - 1) / part.pack * part.pack;
+    part.unit_price = line && !isnan(line->price) ? line->price : s->price;
+    part.price = (double)part.order * part.unit_price;
+    part.mass_g = (double)count * s->mass_g;
+    return part;
+}
+
+Status parts_init(Parts *parts_out, const Laid *laid, const Palette *palette, const Sizes *sizes,
+                  const Stock *stock, double spare_percent, Fault *fault)
+{
+    *parts_out = (Parts){0};
+    const int entries = palette->count * sizes->count;
+    long *count = count_bricks(laid, palette->count, sizes->count, fault);
+    if (!count) return STATUS_NO_RESOURCE;
+    size_t used = 0;
+    for (int i = 0; i < entries; i++) used += count[i] > 0;
+    Parts parts = {.part = memory_create(used, sizeof *parts.part)};
+    if (!parts.part) {
+        memory_free(count);
+        return memory_fault(fault, used, sizeof *parts.part);
+    }
+    for (int i = 0; i < entries; i++) {
+        if (!count[i]) continue;
+        const int size = i % sizes->count;
+        const Part part =
+            make_part(i / sizes->count, size, count[i], &sizes->size[size], stock, spare_percent);
+        parts.part[parts.count++] = part;
+        parts.bricks += part.count;
+        parts.order += part.order;
+        parts.price += part.price;
+        parts.mass_g += part.mass_g;
+        parts.bought += part.bought;
+        parts.outlay += (double)part.bought * part.unit_price;
+    }
+    memory_free(count);
+    *parts_out = parts;
+    return STATUS_OK;
+}
+
+void parts_clear(Parts *parts)
+{
+    memory_free(parts->part);
+    *parts = (Parts){0};
+}

@@ -1,0 +1,186 @@
+/* The data's path: picture -> image of cells -> colour and steps a cell -> solid ->
+ * panels -> bricks -> bond, parts, measures -> files. work.h has the steps up to the
+ * files; plan_run takes them in that order. */
+#include "plan.h"
+
+#include "book.h"
+#include "cells.h"
+#include "digest.h"
+#include "face.h"
+#include "folder.h"
+#include "light.h"
+#include "model.h"
+#include "page.h"
+#include "record.h"
+#include "table.h"
+#include "work.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/* ---- files ---- */
+
+typedef Status Writer(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
+
+static Status write_cells(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return cells_write(m->grid, m->palette, path, f);
+}
+static Status write_steps(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return steps_write(m->grid, path, f);
+}
+static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_bricks(m, path, f);
+}
+static Status write_rows(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_rows(m, path, f);
+}
+static Status write_parts(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_parts(m, path, f);
+}
+static Status write_order(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_order(m, path, f);
+}
+static Status write_left(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_left(m, path, f);
+}
+static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_panels(m, path, f);
+}
+static Status write_proof(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return face_proof(m, path, f);
+}
+static Status write_distance(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return face_distance(m, path, m->threads, f);
+}
+
+static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    LightOptions options = LIGHT_OPTIONS_DEFAULT;
+    options.angle = m->job->light_angle;
+    options.height = m->job->light_height;
+    return light_write(m, &options, path, v, f);
+}
+
+static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
+static bool book_wanted(const Mural *m) { return m->job->book; }
+
+static const struct Output {
+    const char *name;
+    Writer *write;
+    bool (*wanted)(const Mural *);
+} outputs[] = {
+    /* clang-format off: one a line */
+    {"cells.png", write_cells, NULL},
+    {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},
+    {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},
+    {"order.csv", write_order, NULL},
+    {"left.csv", write_left, NULL},
+    {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},
+    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL},
+    {"relief.png", write_relief, is_raised},
+    {"relief.glb", model_write, is_raised},
+    {"book.pdf", book_write, book_wanted},
+    {"book.html", page_write, book_wanted},
+    /* clang-format on */
+};
+enum { OUTPUTS = sizeof outputs / sizeof *outputs };
+
+/* Every name that a plan may hold, in this or another version or build. */
+static bool is_ours(const char *name)
+{
+    static const char *const others[] = {"plan.json"};
+    for (size_t i = 0; i < OUTPUTS; i++)
+        if (!strcmp(name, outputs[i].name)) return true;
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (!strcmp(name, others[i])) return true;
+    return false;
+}
+
+static Status write_files(Work *work, Folder *folder)
+{
+    RecordFile files[OUTPUTS];
+    size_t count = 0;
+    char path[FOLDER_PATH];
+    for (size_t i = 0; i < OUTPUTS; i++) {
+        if (voice_stopped(work->voice)) return work_interrupted(work);
+        if (outputs[i].wanted && !outputs[i].wanted(&work->mural)) continue;
+        voice_progress(work->voice, outputs[i].name, 0);
+        folder_path(folder, outputs[i].name, path);
+        Status status = outputs[i].write(&work->mural, path, work->voice, work->fault);
+        if (!status) status = digest_file(path, files[count].sha256, work->fault);
+        if (status) return status;
+        files[count++].name = outputs[i].name;
+    }
+    folder_path(folder, "plan.json", path);
+    const Status status = record_write(&work->mural, files, count, path, work->fault);
+    if (status) return status;
+    if (voice_stopped(work->voice)) return work_interrupted(work);
+    return folder_commit(folder, is_ours, work->fault);
+}
+
+/* ---- the whole ---- */
+
+/* The first flaws in full; plan.json has them all. */
+static void say_flaws(const Work *work)
+{
+    enum { SAID = 10 };
+    char text[400];
+    for (size_t i = 0; i < work->bond.flaws && i < SAID; i++) {
+        flaw_text(&work->bond.flaw[i], &work->mural.solid, &work->panels, text, sizeof text);
+        voice_note(work->voice, "%s", text);
+    }
+    if (work->bond.flaws > SAID)
+        voice_note(work->voice, "%zu more weak places are listed in plan.json",
+                   work->bond.flaws - SAID);
+}
+
+static const struct Step {
+    const char *name; /* as progress shows it */
+    Status (*take)(Work *work);
+} steps[] = {
+    {"colours", work_take_in},         {"cells", work_read_cells}, {"picture", work_look},
+    {"matching", work_choose_colours}, {"relief", work_raise},     {"laying", work_lay},
+    {"measuring", work_measure},
+};
+
+Status plan_run(const Job *job, const Voice *voice, Fault *fault)
+{
+    Work *work = NULL;
+    Folder folder = {.lock = -1};
+    Status status = work_create(&work, job, voice, fault);
+    if (!status) status = folder_begin(&folder, job->out, fault);
+    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {
+        voice_progress(voice, steps[i].name, 0);
+        status = voice_stopped(voice) ? work_interrupted(work) : steps[i].take(work);
+    }
+    if (!status) status = write_files(work, &folder);
+    folder_abandon(&folder);
+    if (!status) say_flaws(work);
+    if (!status && !work_holds(work)) status = STATUS_UNHELD;
+    work_free(work);
+    return status;
+}

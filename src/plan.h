@@ -1,0 +1,12 @@
+/* Plan: the data's path from picture to book. */
+#ifndef ROWLOCK_PLAN_H
+#define ROWLOCK_PLAN_H
+
+#include "job.h"
+#include "voice.h"
+
+/* Plans the job and puts the plan in job->out. STATUS_UNHELD: it is written, but some
+ * brick cannot be made to hold; each is said by a note. */
+Status plan_run(const Job *job, const Voice *voice, Fault *fault);
+
+#endif

@@ -1,0 +1,36 @@
+/* Price: what each cell of a region is worth, so that no place in it can be filled for
+ * less than its cells are worth together. The worth of the whole region is then a
+ * proven lower bound of what tiling it costs, and the cost of a place less the worth of
+ * its cells, its surplus, tells how far it is from belonging to a best tiling: the
+ * surpluses of a tiling add up to its distance from the bound.
+ *
+ * These are the dual prices of the set partitioning linear program (methods of
+ * Dantzig and Wolfe's kind need them exactly; here any that keep the rule will do).
+ * They are found by the primal-dual hybrid gradient method (Chambolle and Pock 2011,
+ * J. Math. Imaging Vis. 40:120-145) with diagonal steps (Pock and Chambolle 2011,
+ * ICCV), in single precision, and then made to keep the rule exactly in whole
+ * numbers. */
+#ifndef ROWLOCK_PRICE_H
+#define ROWLOCK_PRICE_H
+
+#include "region.h"
+
+typedef struct Price Price;
+
+Status price_create(Price **price_out, const Region *region, Fault *fault);
+void price_free(Price *price);
+
+/* Takes the method some steps further. */
+void price_improve(Price *price, int steps);
+
+/* The mean of the prices since they were last settled, made to keep the rule; worth[cell] in units
+ * of SHAPE_ONE. Returns their sum. */
+int64_t price_settle(Price *price, int32_t *worth);
+
+/* The surplus of each place at the prices last settled. */
+const int32_t *price_surplus(const Price *price);
+
+/* Work of one step, in visits of a shape to a cell. */
+int64_t price_effort(const Price *price);
+
+#endif

@@ -1,0 +1,293 @@
+#include "solve.h"
+
+#include "memory.h"
+#include "mend.h"
+#include "price.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    SMALL = 20,           /* cells; searched without prices */
+    MIDDLE = 400,         /* cells; the whole is searched with care */
+    FIRST_STEPS = 60,     /* of prices, before the first look */
+    WINDOW = 90,          /* cells of a window */
+    MOST_OUTRIGHT = 4000, /* profiles kept: without prices, */
+    MOST_MIDDLE = 300,    /* for the whole of a region of middling size, for a window, */
+    MOST_LARGE = 30,      /* for the whole of a large one, */
+    MOST_COVER = 20000,   /* and where cells are still bare */
+    COVER_PASSES = 12
+};
+
+/* A region on its way to its solution. */
+typedef struct Solving {
+    const Region *region;
+    Search *search;
+    const SolveOptions *options;
+    Solution *solution;
+    int64_t floor;    /* sum of prices */
+    int32_t *surplus; /* of each place */
+    int32_t *worth;   /* of each cell */
+    int32_t *all;     /* every cell, as a task of the search */
+} Solving;
+
+static int steps_of(double effort) { return (int)(FIRST_STEPS * pow(44, effort)); }
+
+static int passes_of(double effort) { return 1 + (int)(effort * effort * 48); }
+
+static int64_t cost_of(const Region *r, int32_t place)
+{
+    return r->shapes->shape[r->shape[place]].cost;
+}
+
+static void add_up(Solution *s, const Region *r)
+{
+    s->cost = 0;
+    s->bare = 0;
+    for (int32_t i = 0; i < r->cells; i++) {
+        if (s->tiling[i] < 0) continue;
+        s->cost += cost_of(r, s->tiling[i]);
+        s->bare += r->shapes->shape[r->shape[s->tiling[i]]].size == SHAPE_BARE;
+    }
+}
+
+static int64_t round_up(const Region *r, int64_t bound)
+{
+    const int64_t step = r->shapes->step;
+    return bound <= 0 ? 0 : (bound + step - 1) / step * step;
+}
+
+static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
+
+/* ---- the first tiling ---- */
+
+static bool take_place(const Region *r, int32_t cell, int s, bool *taken)
+{
+    int32_t row = cell;
+    for (int k = 0; k < r->high[s]; k++, row = r->above[row])
+        for (int i = 0; i < r->wide[s]; i++)
+            if (taken[row + i]) return false;
+    for (int k = 0; k < r->high[s]; k++, cell = r->above[cell])
+        for (int i = 0; i < r->wide[s]; i++) taken[cell + i] = true;
+    return true;
+}
+
+/* Largest first: a shape goes wherever it fits before any smaller one. */
+static Status start(Solving *v, Fault *fault)
+{
+    const Region *r = v->region;
+    const size_t cells = (size_t)r->cells;
+    int32_t *next = memory_create(cells, sizeof *next); /* place to be tried in each cell */
+    bool *taken = memory_create(cells, sizeof *taken);
+    if (!next || !taken) {
+        memory_free(next);
+        memory_free(taken);
+        return memory_fault(fault, cells, sizeof *next);
+    }
+    memcpy(next, r->first, cells * sizeof *next);
+    for (int32_t i = 0; i < r->cells; i++) v->solution->tiling[i] = -1;
+    for (int s = 0; s < r->shapes->count; s++)
+        for (int32_t i = 0; i < r->cells; i++) {
+            if (next[i] == r->first[i + 1] || r->shape[next[i]] != s) continue;
+            const int32_t place = next[i]++;
+            if (!taken[i] && take_place(r, i, s, taken)) v->solution->tiling[i] = place;
+        }
+    memory_free(next);
+    memory_free(taken);
+    add_up(v->solution, r);
+    return STATUS_OK;
+}
+
+/* ---- the whole region at once ---- */
+
+static Status search_whole(Solving *v, int32_t most, Fault *fault)
+{
+    const Region *r = v->region;
+    Solution *s = v->solution;
+    const SearchTask task = {.region = r,
+                             .surplus = v->surplus,
+                             .cell = v->all,
+                             .cells = r->cells,
+                             .limit = s->cost - v->floor - r->shapes->step + s->bare * SEARCH_BARE,
+                             .most = most};
+    if (task.limit < 0) return STATUS_OK;
+    SearchResult result;
+    const Status status = search_run(v->search, &task, &result, fault);
+    s->work += result.work;
+    if (status) return status;
+    if (result.found) {
+        for (int32_t i = 0; i < r->cells; i++) s->tiling[i] = -1;
+        for (int32_t i = 0; i < result.places; i++) s->tiling[result.first[i]] = result.place[i];
+        add_up(s, r);
+    }
+    if (result.exact) {
+        s->settled = true;
+        s->bound = s->cost;
+    }
+    return STATUS_OK;
+}
+
+/* ---- prices ---- */
+
+/* Settles the prices; keeps the better bound. */
+static void settle(Solving *v, Price *price)
+{
+    const int64_t floor = price_settle(price, v->worth);
+    memcpy(v->surplus, price_surplus(price), (size_t)region_places(v->region) * sizeof *v->surplus);
+    v->floor = floor;
+    const int64_t bound = round_up(v->region, floor);
+    if (bound > v->solution->bound) v->solution->bound = bound;
+}
+
+static Status improve(Solving *v, Price *price, Fault *fault)
+{
+    const Region *r = v->region;
+    Solution *s = v->solution;
+    const int steps = steps_of(v->options->effort);
+    const int rounds = steps < 2 * FIRST_STEPS ? 1 : steps < 10 * FIRST_STEPS ? 2 : 3;
+    const int32_t most = r->cells <= MIDDLE ? MOST_MIDDLE : MOST_LARGE;
+    int done = 0;
+    for (int round = 0; round < rounds && !proven(s); round++) {
+        const int goal = round == rounds - 1 ? steps : round == 0 ? FIRST_STEPS : steps / 2;
+        price_improve(price, goal - done);
+        s->work += price_effort(price) * (goal - done);
+        done = goal;
+        settle(v, price);
+        if (proven(s)) break;
+        const Status status = search_whole(v, most, fault);
+        if (status) return status;
+    }
+    if (proven(s)) return STATUS_OK;
+    const MendOptions options = {
+        .passes = passes_of(v->options->effort), .cells = WINDOW, .most = MOST_MIDDLE};
+    const Status status = mend(r, v->search, v->surplus, &options, s->tiling, &s->work, fault);
+    add_up(s, r);
+    return status;
+}
+
+/* Where the set has no 1x1 and cells are bare: searches ever larger windows for a way
+ * to cover them all, then the whole. */
+static Status cover(Solving *v, Fault *fault)
+{
+    Solution *s = v->solution;
+    Status status = STATUS_OK;
+    for (int32_t cells = 2 * WINDOW; s->bare && !status; cells *= 4) {
+        const MendOptions options = {.passes = COVER_PASSES, .cells = cells, .most = MOST_MIDDLE};
+        status = mend(v->region, v->search, v->surplus, &options, s->tiling, &s->work, fault);
+        add_up(s, v->region);
+        if (cells >= v->region->cells) break;
+    }
+    if (s->bare && !status) status = search_whole(v, MOST_COVER, fault);
+    return status;
+}
+
+/* ---- joints over joints ---- */
+
+static bool parts(const int32_t *below, const Region *r, int32_t a, int32_t b)
+{
+    return a < 0 || b < 0 || below[r->cell[a]] != below[r->cell[b]];
+}
+
+/* How much of the place's outline lies over joints of the layer below, in parts of
+ * MEND_BIAS. */
+static int32_t over_joints(const Solving *v, int32_t cell, int s)
+{
+    const Region *r = v->region;
+    const int32_t *below = v->options->below;
+    int over = 0;
+    int32_t row = cell;
+    for (int k = 0; k < r->high[s]; k++, row = r->above[row]) {
+        const int32_t last = row + r->wide[s] - 1;
+        const bool left =
+            row > 0 && r->row[row - 1] == r->row[row] && r->column[row - 1] == r->column[row] - 1;
+        const bool right = last + 1 < r->cells && r->row[last + 1] == r->row[row] &&
+                           r->column[last + 1] == r->column[last] + 1;
+        over += parts(below, r, left ? row - 1 : -1, row) +
+                parts(below, r, last, right ? last + 1 : -1);
+        for (int i = 0; i < r->wide[s]; i++) {
+            if (k == 0) over += parts(below, r, r->below[row + i], row + i);
+            if (k == r->high[s] - 1) over += parts(below, r, row + i, r->above[row + i]);
+        }
+    }
+    return (int32_t)((int64_t)over * MEND_BIAS / (2 * (r->wide[s] + r->high[s])));
+}
+
+/* Among tilings of the same cost prefers one whose joints lie over bricks. */
+static Status bridge(Solving *v, Fault *fault)
+{
+    const Region *r = v->region;
+    int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
+    if (!bias) return memory_fault(fault, (size_t)region_places(r), sizeof *bias);
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
+            bias[p] = over_joints(v, i, r->shape[p]);
+    const MendOptions options = {
+        .passes = 1, .cells = 2 * WINDOW, .most = MOST_LARGE, .bias = bias};
+    const Status status =
+        mend(r, v->search, v->surplus, &options, v->solution->tiling, &v->solution->work, fault);
+    add_up(v->solution, r);
+    memory_free(bias);
+    return status;
+}
+
+/* ---- all together ---- */
+
+static Status run(Solving *v, Fault *fault)
+{
+    const Region *r = v->region;
+    for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
+    for (int64_t p = 0; p < region_places(r); p++) v->surplus[p] = (int32_t)cost_of(r, (int32_t)p);
+    Status status = start(v, fault);
+    if (!status && r->cells <= SMALL) status = search_whole(v, MOST_OUTRIGHT, fault);
+    if (!status && !proven(v->solution) && !v->solution->settled) {
+        Price *price;
+        status = price_create(&price, r, fault);
+        if (!status) status = improve(v, price, fault);
+        price_free(price);
+    }
+    if (!status && v->solution->bare && !v->solution->settled) status = cover(v, fault);
+    if (!status && !v->solution->bare && v->options->below) status = bridge(v, fault);
+    return status;
+}
+
+Status solve(Solution *solution_out, const Region *region, Search *search,
+             const SolveOptions *options, Fault *fault)
+{
+    const size_t cells = (size_t)region->cells;
+    *solution_out = (Solution){.tiling = memory_create(cells, sizeof *solution_out->tiling)};
+    Solving v = {.region = region,
+                 .search = search,
+                 .options = options,
+                 .solution = solution_out,
+                 .surplus = memory_create((size_t)region_places(region), sizeof *v.surplus),
+                 .worth = memory_create(cells, sizeof *v.worth),
+                 .all = memory_create(cells, sizeof *v.all)};
+    const bool made = solution_out->tiling && v.surplus && v.worth && v.all;
+    const Status status = made ? run(&v, fault) : memory_fault(fault, cells, sizeof *v.worth);
+    memory_free(v.surplus);
+    memory_free(v.worth);
+    memory_free(v.all);
+    if (status) solution_clear(solution_out);
+    return status;
+}
+
+void solution_clear(Solution *solution)
+{
+    memory_free(solution->tiling);
+    *solution = (Solution){0};
+}
+
+Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)
+{
+    Price *price;
+    int32_t *worth = memory_create((size_t)region->cells, sizeof *worth);
+    if (!worth) return memory_fault(fault, (size_t)region->cells, sizeof *worth);
+    const Status status = price_create(&price, region, fault);
+    if (!status) {
+        price_improve(price, steps_of(effort));
+        *bound_out = round_up(region, price_settle(price, worth));
+    }
+    price_free(price);
+    memory_free(worth);
+    return status;
+}

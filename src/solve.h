@@ -1,0 +1,34 @@
+/* Solve: the cheapest tiling of one region, or one close to it, and a proven bound.
+ *
+ * Small regions are searched outright. For others prices are found (price.h), which
+ * bound the cost and guide a search of the whole region (search.h), exact where it is
+ * narrow or the prices good; what is left to gain is mended window by window
+ * (mend.h). It ends as soon as the cost is proven the least. */
+#ifndef ROWLOCK_SOLVE_H
+#define ROWLOCK_SOLVE_H
+
+#include "region.h"
+#include "search.h"
+
+typedef struct SolveOptions {
+    double effort;        /* 0 to 1 */
+    const int32_t *below; /* by cell of the layer: which brick lies under it; NULL: none */
+} SolveOptions;
+
+typedef struct Solution {
+    int32_t *tiling; /* by cell: the place that starts here, or -1; owned */
+    int64_t cost;    /* of all places, in units of SHAPE_ONE */
+    int64_t bound;   /* no tiling of the region costs less */
+    int32_t bare;    /* cells that no place covers */
+    bool settled;    /* it is proven that not fewer can be left bare */
+    int64_t work;    /* profiles made by searches, steps of prices times cells */
+} Solution;
+
+Status solve(Solution *solution_out, const Region *region, Search *search,
+             const SolveOptions *options, Fault *fault);
+void solution_clear(Solution *solution);
+
+/* The bound alone. */
+Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);
+
+#endif

@@ -1,0 +1,311 @@
+/* The layer falls into regions that do not touch one another's bricks: cells joined
+ * over their sides with colours that one brick may have, within a panel. They are
+ * solved on all threads, largest first, each on its own, so that the result does not
+ * depend on who solves which. */
+#include "tile.h"
+
+#include "bands.h"
+#include "memory.h"
+#include "shape.h"
+#include "solve.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+enum {
+    REGION_MOST = 1 << 22, /* cells; a larger one is cut up, and has no bound of its own */
+    FEW_CELLS = 20000      /* a layer that may be taken more pains with */
+};
+
+/* A region: its cells in Tiler.order, and how it came out. */
+typedef struct Plot {
+    int32_t begin, cells;
+    Status status;
+    int32_t bare; /* a cell of the layer that is not covered, or -1 */
+    bool settled; /* and cannot be */
+    bool cut;     /* part of a region too large */
+    double bound; /* bricks */
+    double work;
+} Plot;
+
+typedef struct Tiler {
+    const TileField *field;
+    const Voice *voice;
+    Shapes shapes;
+    Shapes plain; /* every brick costs 1: for the bound, where costs differ */
+    bool priced;
+    SolveOptions options;
+    int32_t *order; /* cells of the layer by region, ascending within */
+    Plot *plot;
+    int32_t plots;
+    uint8_t *laid; /* by cell of the layer: 1 + the shape that starts here, or 0 */
+    Search *search[BANDS_MOST_THREADS];
+} Tiler;
+
+/* ---- regions ---- */
+
+static bool joined(const TileField *f, size_t a, size_t b)
+{
+    const uint8_t p = f->label[a], q = f->label[b];
+    if (p == TILE_EMPTY || q == TILE_EMPTY) return false;
+    return p == q || p == TILE_FREE || q == TILE_FREE;
+}
+
+/* The cell on one side of another, if a brick could lie over both; else -1. */
+static int32_t joined_to(const TileField *f, int32_t cell, int side)
+{
+    const int32_t column = cell % f->columns, row = cell / f->columns;
+    int32_t next;
+    if (side == 0) {
+        if (column == 0 || (f->edge_column && f->edge_column[column])) return -1;
+        next = cell - 1;
+    } else if (side == 1) {
+        if (column + 1 == f->columns || (f->edge_column && f->edge_column[column + 1])) return -1;
+        next = cell + 1;
+    } else if (side == 2) {
+        if (row == 0 || (f->edge_row && f->edge_row[row])) return -1;
+        next = cell - f->columns;
+    } else {
+        if (row + 1 == f->rows || (f->edge_row && f->edge_row[row + 1])) return -1;
+        next = cell + f->columns;
+    }
+    return joined(f, (size_t)cell, (size_t)next) ? next : -1;
+}
+
+static int ascending(const void *left, const void *right)
+{
+    const int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
+    return (a > b) - (a < b);
+}
+
+/* Gathers the region of a cell at the end of order, breadth first. */
+static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, bool *seen)
+{
+    order[plot->begin] = seed;
+    plot->cells = 1;
+    seen[seed] = true;
+    for (int32_t i = 0; i < plot->cells; i++)
+        for (int side = 0; side < 4; side++) {
+            const int32_t next = joined_to(f, order[plot->begin + i], side);
+            if (next < 0 || seen[next]) continue;
+            if (plot->cells == REGION_MOST) {
+                plot->cut = true;
+                continue;
+            }
+            seen[next] = true;
+            order[plot->begin + plot->cells++] = next;
+        }
+    qsort(order + plot->begin, (size_t)plot->cells, sizeof *order, ascending);
+}
+
+static int larger_first(const void *left, const void *right)
+{
+    const Plot *a = left, *b = right;
+    if (a->cells != b->cells) return a->cells > b->cells ? -1 : 1;
+    return (a->begin > b->begin) - (a->begin < b->begin);
+}
+
+static Status find_regions(Tiler *t, Fault *fault)
+{
+    const TileField *f = t->field;
+    const size_t cells = (size_t)f->columns * (size_t)f->rows;
+    bool *seen = memory_create(cells, sizeof *seen);
+    if (!seen) return memory_fault(fault, cells, sizeof *seen);
+    size_t capacity = 0;
+    int32_t filled = 0;
+    Status status = STATUS_OK;
+    for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
+        if (seen[i] || f->label[i] == TILE_EMPTY) continue;
+        status = memory_grow(&t->plot, &capacity, (size_t)t->plots + 1, sizeof *t->plot, fault);
+        if (status) break;
+        Plot *plot = &t->plot[t->plots++];
+        *plot = (Plot){.begin = filled, .bare = -1};
+        gather(f, i, t->order, plot, seen);
+        filled += plot->cells;
+    }
+    memory_free(seen);
+    if (t->plots) qsort(t->plot, (size_t)t->plots, sizeof *t->plot, larger_first);
+    return status;
+}
+
+/* ---- solving ---- */
+
+/* Where no bound is proven by prices: no brick covers more than the largest. */
+static double area_bound(const Tiler *t, const Plot *plot)
+{
+    const Shape *largest = &t->shapes.shape[0];
+    return (double)plot->cells / (largest->columns * largest->rows);
+}
+
+static void keep(Tiler *t, Plot *plot, const Region *region, const Solution *solution)
+{
+    for (int32_t i = 0; i < region->cells; i++) {
+        const int32_t place = solution->tiling[i];
+        if (place < 0) continue;
+        const int shape = region->shape[place];
+        t->laid[region->cell[i]] = (uint8_t)(shape + 1);
+        if (t->shapes.shape[shape].size == SHAPE_BARE &&
+            (plot->bare < 0 || region->cell[i] < plot->bare))
+            plot->bare = region->cell[i];
+    }
+    plot->settled = solution->settled;
+    plot->work = (double)solution->work;
+    plot->bound = (double)solution->bound / SHAPE_ONE;
+}
+
+static Status bound_plain(Tiler *t, Plot *plot, Fault *fault)
+{
+    Region region;
+    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
+                                t->field->label, &t->plain, fault);
+    if (status) return status;
+    int64_t bound = 0;
+    status = solve_bound(&bound, &region, t->options.effort, fault);
+    plot->bound = (double)bound / SHAPE_ONE;
+    region_clear(&region);
+    return status;
+}
+
+static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
+{
+    Region region;
+    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
+                                t->field->label, &t->shapes, fault);
+    if (status) return status;
+    Solution solution;
+    status = solve(&solution, &region, search, &t->options, fault);
+    if (!status) {
+        keep(t, plot, &region, &solution);
+        solution_clear(&solution);
+    }
+    region_clear(&region);
+    if (!status && t->priced) status = bound_plain(t, plot, fault);
+    if (plot->cut) plot->bound = area_bound(t, plot);
+    return status;
+}
+
+static void solve_plots(void *context, int begin, int end, int worker)
+{
+    Tiler *t = context;
+    for (int i = begin; i < end; i++) {
+        Plot *plot = &t->plot[i];
+        Fault fault;
+        plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED
+                                               : solve_plot(t, plot, t->search[worker], &fault);
+    }
+}
+
+/* ---- outcome ---- */
+
+static Status name_bare(const TileField *f, const Plot *plot, Fault *fault)
+{
+    const char *what = plot->settled ? "the bricks of the set cannot fill the cells of one colour "
+                                       "that meet here"
+                                     : "no way was found to fill the cells of one colour that "
+                                       "meet here with the bricks of the set";
+    return fault_set(fault, STATUS_DATA,
+                     "%s%scolumn %d, row %d: %s; add 1x1 to the set, or change the colour of the "
+                     "cell",
+                     f->name ? f->name : "", f->name ? ", " : "", plot->bare % f->columns + 1,
+                     plot->bare / f->columns + 1, what);
+}
+
+/* The fault of the run, if there is one: of several the same on every run. */
+static Status judge(const Tiler *t, Fault *fault)
+{
+    const Plot *bare = NULL;
+    for (int32_t i = 0; i < t->plots; i++) {
+        const Plot *p = &t->plot[i];
+        if (p->status == STATUS_INTERRUPTED)
+            return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
+        if (p->status) return memory_fault(fault, (size_t)p->cells, sizeof(int32_t));
+        if (p->bare >= 0 && (!bare || p->bare < bare->bare)) bare = p;
+    }
+    return bare ? name_bare(t->field, bare, fault) : STATUS_OK;
+}
+
+/* The colour of the cells under a shape, or TILE_FREE. */
+static uint8_t label_under(const TileField *f, int32_t cell, const Shape *s)
+{
+    for (int r = 0; r < s->rows; r++)
+        for (int c = 0; c < s->columns; c++) {
+            const uint8_t label =
+                f->label[(size_t)cell + (size_t)r * (size_t)f->columns + (size_t)c];
+            if (label != TILE_FREE) return label;
+        }
+    return TILE_FREE;
+}
+
+static Status collect(const Tiler *t, Tiling *tiling, Fault *fault)
+{
+    const TileField *f = t->field;
+    const size_t cells = (size_t)f->columns * (size_t)f->rows;
+    size_t count = 0;
+    for (size_t i = 0; i < cells; i++) count += t->laid[i] != 0;
+    Status status =
+        memory_grow(&tiling->tile, &tiling->capacity, count, sizeof *tiling->tile, fault);
+    for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
+        if (!t->laid[i]) continue;
+        const Shape *s = &t->shapes.shape[t->laid[i] - 1];
+        tiling->tile[tiling->count++] = (Tile){.column = i % f->columns,
+                                               .row = i / f->columns,
+                                               .columns = s->columns,
+                                               .rows = s->rows,
+                                               .size = s->size,
+                                               .label = label_under(f, i, s)};
+    }
+    double cut = 0;
+    for (int32_t i = 0; i < t->plots; i++) {
+        *(t->plot[i].cut ? &cut : &tiling->bound) += t->plot[i].bound;
+        tiling->work += t->plot[i].work;
+    }
+    tiling->bound += ceil(cut);
+    return status;
+}
+
+static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
+{
+    const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
+    t->order = memory_create(cells, sizeof *t->order);
+    t->laid = memory_create(cells, sizeof *t->laid);
+    if (!t->order || !t->laid) return memory_fault(fault, cells, sizeof *t->order);
+    Status status = find_regions(t, fault);
+    for (int i = 0; i < threads && !status; i++) status = search_create(&t->search[i], fault);
+    if (status) return status;
+    bands_run(threads, t->plots, 1, solve_plots, t);
+    status = judge(t, fault);
+    return status ? status : collect(t, tiling, fault);
+}
+
+Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes,
+                  const LayOptions *options, const Voice *voice, Fault *fault)
+{
+    assert((int64_t)field->columns * field->rows <= INT32_MAX);
+    *tiling_out = (Tiling){0};
+    Tiler t = {.field = field, .voice = voice, .priced = options->cost != NULL};
+    shapes_init(&t.shapes, sizes, options->cost);
+    double plain[SIZES_MOST];
+    for (int i = 0; i < sizes->count; i++)
+        plain[i] = options->cost && !isfinite(options->cost[i]) ? INFINITY : 1;
+    shapes_init(&t.plain, sizes, plain);
+    t.options = (SolveOptions){.effort = options->effort, .below = field->below};
+    if ((int64_t)field->columns * field->rows <= FEW_CELLS && options->effort > 0)
+        t.options.effort = options->effort / 2 + 0.5;
+    const int threads = options->threads < 1                    ? 1
+                        : options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
+                                                                : options->threads;
+    const Status status = run(&t, threads, tiling_out, fault);
+    for (int i = 0; i < BANDS_MOST_THREADS; i++) search_free(t.search[i]);
+    memory_free(t.order);
+    memory_free(t.plot);
+    memory_free(t.laid);
+    if (status) tiling_clear(tiling_out);
+    return status;
+}
+
+void tiling_clear(Tiling *tiling)
+{
+    memory_free(tiling->tile);
+    *tiling = (Tiling){0};
+}

@@ -1,0 +1,173 @@
+/* How long a whole plan takes from a 24-megapixel JPEG, without the book, as a ratio to
+ * what djpeg takes to decode the file; how much memory; and where the time goes. Whole
+ * processes are timed in turn, median of several.
+ *
+ *   bench_plan [ROUNDS] */
+#include "bands.h"
+#include "plan.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+#include <jpeglib.h>
+
+enum { WIDTH = 6000, HEIGHT = 4000, STAGES = 32 };
+
+static double now(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + (double)t.tv_nsec * 1e-9;
+}
+
+/* Broad shapes, hard edges and a little grain. */
+static void paint(const char *path, int height)
+{
+    struct jpeg_compress_struct jpeg;
+    struct jpeg_error_mgr errors;
+    jpeg.err = jpeg_std_error(&errors);
+    jpeg_create_compress(&jpeg);
+    FILE *file = fopen(path, "wb");
+    if (!file) exit(73);
+    jpeg_stdio_dest(&jpeg, file);
+    jpeg.image_width = WIDTH;
+    jpeg.image_height = (JDIMENSION)height;
+    jpeg.input_components = 3;
+    jpeg.in_color_space = JCS_RGB;
+    jpeg_set_defaults(&jpeg);
+    jpeg_set_quality(&jpeg, 85, TRUE);
+    jpeg_start_compress(&jpeg, TRUE);
+    static JSAMPLE row[3 * WIDTH];
+    uint32_t seed = 1;
+    for (int y = 0; y < height; y++) {
+        for (int x = 0; x < WIDTH; x++) {
+            const double wave = sin(x * 0.004 + y * 0.001) + sin(y * 0.006 - x * 0.0007);
+            const double disc = hypot(x % 1500 - 750, y % 1300 - 650) < 400 ? 45 : 0;
+            seed = seed * 1664525U + 1013904223U;
+            const double grain = (seed >> 24) / 255.0 * 20.0 - 10.0;
+            for (int c = 0; c < 3; c++) {
+                const double v = 110 + 40 * wave * (1 - 0.3 * c) + disc * (c - 0.7) + grain;
+                row[3 * x + c] = (JSAMPLE)(v < 0 ? 0 : v > 255 ? 255 : v);
+            }
+        }
+        JSAMPROW rows[1] = {row};
+        jpeg_write_scanlines(&jpeg, rows, 1);
+    }
+    jpeg_finish_compress(&jpeg);
+    jpeg_destroy_compress(&jpeg);
+    fclose(file);
+}
+
+/* Wall seconds and peak memory of one run of a shell line's program. */
+static double timed(char *const argument[], long *peak_kib)
+{
+    const double start = now();
+    const pid_t child = fork();
+    if (child == 0) {
+        if (!freopen("/dev/null", "w", stdout) || !freopen("/dev/null", "w", stderr)) _exit(74);
+        execvp(argument[0], argument);
+        _exit(69);
+    }
+    int code;
+    struct rusage use;
+    wait4(child, &code, 0, &use);
+    if (!WIFEXITED(code) || WEXITSTATUS(code)) {
+        fprintf(stderr, "%s failed\n", argument[0]);
+        exit(70);
+    }
+    if (peak_kib) *peak_kib = use.ru_maxrss;
+    return now() - start;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return x < y ? -1 : x > y;
+}
+
+static double median(double *value, int count)
+{
+    qsort(value, (size_t)count, sizeof *value, by_value);
+    return value[count / 2];
+}
+
+/* Stages as progress names them, with the time until the next one's name. */
+typedef struct Clock {
+    char name[STAGES][32];
+    double seconds[STAGES], since;
+    int count;
+} Clock;
+
+static void stage(void *self, const char *name, double done)
+{
+    (void)done;
+    Clock *c = self;
+    const double t = now();
+    if (c->count) c->seconds[c->count - 1] += t - c->since;
+    c->since = t;
+    if (c->count && !strcmp(c->name[c->count - 1], name)) return;
+    if (c->count < STAGES) snprintf(c->name[c->count++], 32, "%s", name);
+}
+
+static void where_the_time_goes(const char *jpeg, const char *out)
+{
+    Job job;
+    job_init(&job);
+    snprintf(job.reference, sizeof job.reference, "%s", jpeg);
+    snprintf(job.out, sizeof job.out, "%s", out);
+    job.columns = 480;
+    job.book = 0;
+    static Clock clock;
+    const Voice voice = {.self = &clock, .progress = stage};
+    Fault fault;
+    if (plan_run(&job, &voice, &fault)) exit(70);
+    stage(&clock, "end", 0);
+    double whole = 0;
+    for (int i = 0; i < clock.count; i++) whole += clock.seconds[i];
+    for (int i = 0; i + 1 < clock.count; i++)
+        printf("  %-14s %5.1f %%\n", clock.name[i], 100 * clock.seconds[i] / whole);
+}
+
+int main(int argc, char **argv)
+{
+    const int rounds = argc > 1 ? atoi(argv[1]) : 5;
+    const char *build = getenv("B");
+    char room[] = "/tmp/rowlock-bench-XXXXXX", jpeg[64], tall[64], out[64], program[4096];
+    if (!mkdtemp(room)) return 73;
+    snprintf(jpeg, sizeof jpeg, "%s/24.jpg", room);
+    snprintf(tall, sizeof tall, "%s/240.jpg", room);
+    snprintf(out, sizeof out, "%s/plan", room);
+    snprintf(program, sizeof program, "%s/rowlock", build ? build : "build/release");
+    paint(jpeg, HEIGHT);
+    paint(tall, 10 * HEIGHT);
+    char *decode[] = {"djpeg", "-outfile", "/dev/null", jpeg, NULL};
+    char *plan[] = {program, "plan",   jpeg, "--columns", "480", "--dither",
+                    "none",  "--book", "no", "--out",     out,   NULL};
+    char *tall_plan[] = {program,     "plan",   tall,
+                         "--columns", "480",    "--rows",
+                         "320",       "--crop", "6000x4000+0+9000",
+                         "--dither",  "none",   "--book",
+                         "no",        "--out",  out,
+                         NULL};
+    double ratio[64];
+    long peak = 0, tall_peak = 0;
+    for (int i = 0; i < rounds && i < 64; i++)
+        ratio[i] = 1 / timed(decode, NULL) * timed(plan, &peak);
+    printf("24-megapixel JPEG to a plan of 480x320, 48 colours, no book\n");
+    printf("  whole plan / djpeg   %.2f (median of %d, one process each, in turn)\n",
+           median(ratio, rounds), rounds);
+    timed(tall_plan, &tall_peak);
+    printf("  peak memory          %.1f MiB; from a JPEG ten times as high %.1f MiB\n",
+           (double)peak / 1024, (double)tall_peak / 1024);
+    printf("where the time goes, %d threads:\n", bands_processors());
+    where_the_time_goes(jpeg, out);
+    char remove[96];
+    snprintf(remove, sizeof remove, "rm -rf '%s'", room);
+    return system(remove) != 0;
+}

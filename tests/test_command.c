@@ -1,0 +1,214 @@
+/* The program from outside: exit codes, messages, files whole or not at all, the same
+ * bytes for any thread count, locale and time zone. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "command.h"
+
+#include <png.h>
+
+/* A small picture with smooth and hard parts. */
+static void paint_reference(const char *name, int width, int height)
+{
+    png_image image = {.version = PNG_IMAGE_VERSION,
+                       .width = (png_uint_32)width,
+                       .height = (png_uint_32)height,
+                       .format = PNG_FORMAT_RGB};
+    png_bytep pixels = malloc((size_t)width * (size_t)height * 3), p = pixels;
+    for (int y = 0; y < height; y++)
+        for (int x = 0; x < width; x++, p += 3) {
+            const int disc =
+                (x - width / 2) * (x - width / 2) + (y - height / 2) * (y - height / 2);
+            p[0] = (png_byte)(255 * x / width);
+            p[1] = (png_byte)(255 * y / height);
+            p[2] = disc < width * width / 16 ? 230 : 40;
+        }
+    assert_true(png_image_write_to_file(&image, in_room(name), 0, pixels, 0, NULL));
+    free(pixels);
+}
+
+static int setup(void **state)
+{
+    if (command_setup(state)) return -1;
+    paint_reference("ref.png", 160, 120);
+    return 0;
+}
+
+static void says_one_line(const char *part)
+{
+    assert_non_null(strstr(command_said, part));
+    assert_ptr_equal(strchr(command_said, '\n'), command_said + strlen(command_said) - 1);
+    assert_non_null(strstr(command_said, "rowlock: "));
+    assert_non_null(strstr(command_said, "; "));
+}
+
+static void exit_codes_follow_sysexits(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock"), 64);
+    says_one_line("no command");
+    assert_int_equal(shell("rowlock paln"), 64);
+    assert_int_equal(shell("rowlock plan ref.png --columns 20"), 64);
+    assert_int_equal(shell("rowlock plan ref.png --out o"), 64);
+    assert_int_equal(shell("rowlock plan ref.png --columns 20 --width 1m --out o"), 64);
+    assert_int_equal(shell("rowlock plan ref.png --columns 2x --out o"), 64);
+    says_one_line("--columns");
+    assert_int_equal(shell("rowlock plan ref.png --columns 20 --wobble 3 --out o"), 64);
+    says_one_line("--wobble");
+    assert_int_equal(shell("rowlock plan ref.png extra.png --columns 20 --out o"), 64);
+    assert_int_equal(shell("rowlock plan none.png --columns 20 --out o"), 66);
+    assert_int_equal(shell("rowlock check none"), 66);
+    assert_int_equal(shell("echo text > bad.png; rowlock plan bad.png --columns 20 --out o"), 65);
+    says_one_line("bad.png");
+    assert_int_equal(shell("echo x > file; rowlock plan ref.png --columns 20 --out file"), 73);
+    assert_int_equal(shell("rowlock plan ref.png --columns 20 --out file/under"), 73);
+    assert_int_equal(shell("test -e o"), 1);
+}
+
+static void help_goes_to_standard_output(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock --help 2>/dev/null | grep -q plan"), 0);
+    assert_int_equal(shell("rowlock plan --help 2>/dev/null | grep -q -- --palette"), 0);
+    assert_int_equal(shell("rowlock check --help 2>/dev/null | grep -q promise"), 0);
+    assert_int_equal(shell("rowlock --version"), 0);
+    assert_int_equal(shell("rowlock --manual | grep -q 'panel..mass'"), 0);
+    assert_int_equal(shell("rowlock --help > /dev/full"), 74);
+}
+
+static void a_plan_has_its_files_and_holds(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --columns 60 --out o && rowlock check o"), 0);
+    assert_int_equal(shell("cd o && ls"), 0);
+    assert_string_equal(command_said, "book.html\nbook.pdf\nbricks.csv\ncells.png\ndistance.png\n"
+                                      "left.csv\norder.csv\npanels.csv\nparts.csv\nplan.json\npreview.png\nproof.jpg\nrows.csv\n");
+    assert_int_equal(shell("rowlock plan ref.png --columns 60 --out o && rowlock check o"), 0);
+    assert_int_equal(shell("test -e .o.partial"), 1);
+}
+
+static void the_same_bytes_whatever_the_surroundings(void **state)
+{
+    (void)state;
+    /* Locales with a decimal comma and with another idea of upper case, made here. */
+    assert_int_equal(shell("mkdir -p locales && for l in de_DE tr_TR; do "
+                           "localedef -i $l -f UTF-8 locales/$l.UTF-8 || exit 1; done"),
+                     0);
+    setenv("LOCPATH", in_room("locales"), 1);
+    assert_int_equal(shell("rowlock plan ref.png --columns 50 --out a --threads 1"), 0);
+    assert_int_equal(shell("TZ=Asia/Tokyo LC_ALL=de_DE.UTF-8 LANG=de_DE.UTF-8 "
+                           "rowlock plan ref.png --columns 50 --out b --threads 2"),
+                     0);
+    assert_int_equal(shell("TZ=America/Lima LC_ALL=tr_TR.UTF-8 "
+                           "rowlock plan ref.png --columns 50 --out c --threads 3"),
+                     0);
+    assert_int_equal(shell("LC_ALL=C rowlock plan - --columns 50 --out d < ref.png"), 0);
+    assert_int_equal(shell("diff -r a b && diff -r a c"), 0);
+    assert_int_equal(shell("cmp a/bricks.csv d/bricks.csv && cmp a/preview.png d/preview.png"), 0);
+}
+
+static void the_users_files_stay(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("mkdir u && echo mine > u/notes.txt && "
+                           "rowlock plan ref.png --columns 20 --out u && cat u/notes.txt"),
+                     0);
+    assert_string_equal(strstr(command_said, "mine"), "mine\n");
+    assert_int_equal(shell("mkdir u/sub && rowlock plan ref.png --columns 21 --out u"), 73);
+    assert_int_equal(shell("rowlock check u && rmdir u/sub"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 22 --out u && test -e u/notes.txt"), 0);
+}
+
+static void a_stopped_run_leaves_the_earlier_plan(void **state)
+{
+    (void)state;
+    paint_reference("large.png", 1600, 1200);
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --out s && cp -r s kept"), 0);
+    for (int tenths = 0; tenths < 8; tenths++)
+        for (int i = 0; i < 3; i++) {
+            const char *name[] = {"TERM", "INT", "KILL"};
+            const int expected[] = {75, 75, 137};
+            const int code = shell("timeout -s %s 0.%d%d '%s' plan large.png --columns 700 --out s",
+                                   name[i], tenths / 2, tenths % 2 * 5 + 1, command_program);
+            if (code != 124) assert_int_equal(code, expected[i]);
+            assert_int_equal(shell("diff -r s kept"), 0);
+        }
+    /* What the killed run left beside it is cleared by the next. */
+    assert_int_equal(shell("rowlock plan ref.png --columns 41 --out s && rowlock check s"), 0);
+    assert_int_equal(shell("ls -a | grep -c partial"), 1);
+}
+
+static void a_full_disk_leaves_the_earlier_plan(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --out f && cp -r f kept2"), 0);
+    /* A limit on the size of files stands for the full disk. */
+    for (int blocks = 1; blocks < 60; blocks = blocks * 2 + 1) {
+        const int code =
+            shell("trap '' XFSZ; ulimit -f %d; rowlock plan ref.png --columns 90 --out f 2> err; "
+                  "code=$?; ulimit -f unlimited; cat err; exit $code",
+                  blocks);
+        assert_true(code == 74 || code == 0);
+        if (code == 0) break;
+        assert_int_equal(shell("diff -r f kept2"), 0);
+    }
+}
+
+static void cells_come_back_edited(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 --out e"), 0);
+    assert_int_equal(
+        shell("cp e/cells.png edited.png && rowlock plan ref.png --cells edited.png --out e2"), 0);
+    assert_int_equal(shell("cmp e/bricks.csv e2/bricks.csv && rowlock check e2"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --cells ref.png --columns 160 --out e3"), 65);
+    says_one_line("ref.png: column 1, row");
+    assert_int_equal(shell("rowlock plan ref.png --cells edited.png --columns 31 --out e3"), 65);
+}
+
+static void job_files_are_options(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("mkdir -p jobs && cp ref.png jobs/ && printf '[size]\\ncolumns = 33 ; cells\\n"
+              "[colour]\\nreference=ref.png\\ndither = floyd-steinberg\\n' > jobs/j.ini && "
+              "rowlock plan --job jobs/j.ini --out j && "
+              "rowlock plan ref.png --columns 33 --dither floyd-steinberg --out j2 && "
+              "cmp j/bricks.csv j2/bricks.csv"),
+        0);
+    assert_int_equal(shell("rowlock plan --job jobs/j.ini --width 20cm --out j3 && "
+                           "grep -q '\"columns\": 25,' j3/plan.json"),
+                     0);
+    assert_int_equal(
+        shell(
+            "printf 'columns=3\\nwobble=4\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
+        65);
+    says_one_line("k.ini:2: wobble");
+    assert_int_equal(shell("printf 'columns=3\\ncolumns=4\\n' > jobs/k.ini; rowlock plan --job "
+                           "jobs/k.ini --out k"),
+                     65);
+    says_one_line("line 1");
+    assert_int_equal(
+        shell("printf 'columns=0x3\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"), 65);
+    assert_int_equal(shell("rowlock plan --job jobs/none.ini --out k"), 66);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(exit_codes_follow_sysexits),
+        cmocka_unit_test(help_goes_to_standard_output),
+        cmocka_unit_test(a_plan_has_its_files_and_holds),
+        cmocka_unit_test(the_same_bytes_whatever_the_surroundings),
+        cmocka_unit_test(the_users_files_stay),
+        cmocka_unit_test(a_stopped_run_leaves_the_earlier_plan),
+        cmocka_unit_test(a_full_disk_leaves_the_earlier_plan),
+        cmocka_unit_test(cells_come_back_edited),
+        cmocka_unit_test(job_files_are_options),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
