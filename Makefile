@@ -20,18 +20,19 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone tensor retina match dither look relief leaves course corbel carry \
-    shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts \
-    job mural measure cautions \
-    paint cells face table record \
+    eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
+    job depth mural measure statics cautions \
+    paint cells face light model table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    plan \
+    outline page \
+    work plan \
     verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o $(B)/page_parts.o
 LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
@@ -73,6 +74,18 @@ $(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
 	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
+# The page is part of the program: a skeleton, a style and the scripts in reading order.
+PAGE_SCRIPTS = $(patsubst %,src/page/%.js,plan steps progress view face bench wall key relief main)
+
+$(B)/page.js: $(PAGE_SCRIPTS) Makefile | $(B)
+	@echo make $@
+	$Qcat $(PAGE_SCRIPTS) > $@
+
+$(B)/page_parts.o: src/page_parts.S src/page/page.html src/page/page.css $(B)/page.js | $(B)
+	@echo as $<
+	$Q$(CC) -c -DPAGE_HTML='"src/page/page.html"' -DPAGE_CSS='"src/page/page.css"' \
+	    -DPAGE_JS='"$(B)/page.js"' -o $@ $<
+
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.
 $(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
@@ -90,8 +103,13 @@ $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-test: $(TESTS) $(B)/rowlock
-	$QB=$(B) tests/run $(TESTS)
+# Samples for the tests that drive the page in a browser.
+$(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
+test: $(TESTS) $(B)/rowlock $(B)/page_sample
+	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
@@ -126,10 +144,12 @@ demo: $(B)/rowlock $(B)/harbour
 
 DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales chromium nodejs npm
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
+	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
+	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
 
 # ---- order, lint, install ----
 

@@ -124,7 +124,8 @@ static bool carry_unit(Corbel *corbel, const Cuts *cuts, bool ground, int x, int
     Box best = {0};
     int most = 0;
     const int deepest = corbel->depth < SIZE_LONGEST ? corbel->depth : SIZE_LONGEST;
-    for (int tiers = 1; tiers <= deepest; tiers++)
+    for (int i = 1; i <= deepest; i++) {
+        const int tiers = corbel->deep ? deepest + 1 - i : i;
         for (int k = 0; k < cuts->count[tiers]; k++) {
             const Box before = best;
             best_place(corbel, ground, x, tier, cuts->length[tiers][k], tiers, &best, &most);
@@ -132,6 +133,7 @@ static bool carry_unit(Corbel *corbel, const Cuts *cuts, bool ground, int x, int
                 *piece_out = (Piece){best.a, (uint8_t)best.c, (uint8_t)(best.b - best.a),
                                      (uint8_t)(best.d - best.c), cuts->size[tiers][k]};
         }
+    }
     for (int t = best.c; most && t < best.d; t++)
         for (int c = best.a; c < best.b; c++) corbel->hue[unit_at(corbel, c, t)] = HUE_NONE;
     return most > 0;
@@ -179,9 +181,10 @@ static Status take_trial(const Corbel *corbel, Course *course, int *highest_out,
     return STATUS_OK;
 }
 
-Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, Course *course, int *failed_out,
-                     int *highest_out, Fault *fault)
+Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, bool deep, Course *course,
+                     int *failed_out, int *highest_out, Fault *fault)
 {
+    corbel->deep = deep;
     *failed_out = 0;
     course->count = 0;
     for (int x = 0; highest_out && x < corbel->panel->columns; x++) highest_out[x] = -1;

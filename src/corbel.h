@@ -22,6 +22,7 @@ typedef struct Corbel {
     int16_t *hue;  /* depth x columns: see course.h */
     int16_t *seen; /* the same before any brick was placed */
     uint8_t *held; /* depth x columns: 1 where a unit below (lowest course: above) is there */
+    bool deep;     /* of equal bricks, take the deepest */
     Course trial;  /* one order of work */
     int *highest;  /* columns: of the trial */
 } Corbel;
@@ -35,8 +36,9 @@ void corbel_see(Corbel *corbel, int row);
 /* Places the bricks that carry the overhanging units of a course (rows from the panel's
  * lowest), into *course, and takes their units out of corbel->hue. *failed_out is the number of
  * units that nothing could carry; highest_out (columns; may be NULL) is the highest tier of
- * these in each column, -1 for none. */
-Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, Course *course, int *failed_out,
-                     int *highest_out, Fault *fault);
+ * these in each column, -1 for none. Of equal bricks the one along the course is taken, or the
+ * deep one, as asked: those along it take fewer bricks in all, deep ones tie better. */
+Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, bool deep, Course *course,
+                     int *failed_out, int *highest_out, Fault *fault);
 
 #endif

@@ -10,7 +10,7 @@
 /* The preview is put together from tiles: one for each colour and each set of sides on
  * which the cell ends its brick, drawn once and then copied. */
 
-enum { LEFT = 1, RIGHT = 2, BELOW = 4, ABOVE = 8, SIDES = 16 };
+enum { LEFT = FACE_LEFT, RIGHT = FACE_RIGHT, BELOW = FACE_BELOW, ABOVE = FACE_ABOVE, SIDES = 16 };
 
 typedef struct Tiles {
     int width, height;
@@ -60,8 +60,7 @@ static Status tiles_init(Tiles *t, const Palette *palette, int width, int height
     return STATUS_OK;
 }
 
-/* Which sides of each cell are its brick's, for the bricks that make up the face. */
-static uint8_t *create_sides(const Mural *m)
+uint8_t *face_sides(const Mural *m)
 {
     const size_t columns = (size_t)m->grid->columns;
     uint8_t *sides = memory_create(columns * (size_t)m->grid->rows, 1);
@@ -122,7 +121,7 @@ Status face_preview(const Mural *m, const char *path, const Voice *voice, Fault 
     const int across = m->grid->columns * width;
     Tiles tiles = {0};
     Paint *paint = NULL;
-    uint8_t *sides = create_sides(m);
+    uint8_t *sides = face_sides(m);
     uint8_t *line = memory_create((size_t)across, 3);
     Status status = sides && line ? STATUS_OK : memory_fault(fault, (size_t)across, 3);
     if (!status)
@@ -229,7 +228,7 @@ static Status draw_face(const Mural *m, int k, Image *out, Fault *fault)
             for (int i = 0; i < k; i++)
                 factor[sides][j][i] =
                     mean_shade(sides, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
-    uint8_t *sides = create_sides(m);
+    uint8_t *sides = face_sides(m);
     if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
     const Status status = image_init(out, g->columns * k, g->rows * k, fault);
     for (int y = 0; !status && y < out->rows; y++) {

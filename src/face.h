@@ -5,6 +5,13 @@
 #include "mural.h"
 #include "voice.h"
 
+/* Sides of a cell on which the brick of its face ends. */
+enum { FACE_LEFT = 1, FACE_RIGHT = 2, FACE_BELOW = 4, FACE_ABOVE = 8 };
+
+/* Which sides of each cell are its brick's, for the bricks that make up the face: rows x
+ * columns, memory_free frees it; NULL where there is no memory. */
+uint8_t *face_sides(const Mural *mural);
+
 /* preview.png: every brick with its joints, a plaque's with its knobs. Six to 24 pixels
  * a cell, fewer where the face would pass 12000 pixels. */
 Status face_preview(const Mural *mural, const char *path, const Voice *voice, Fault *fault);

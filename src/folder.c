@@ -9,6 +9,7 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 static Status no_create(const char *path, const char *why, Fault *fault)
@@ -92,6 +93,17 @@ static Status place(Folder *f, Fault *fault)
     return STATUS_OK;
 }
 
+/* A run that was killed may take a moment to let go, so try for two seconds. */
+static bool locked(int descriptor)
+{
+    for (int tries = 0; tries < 40; tries++) {
+        if (flock(descriptor, LOCK_EX | LOCK_NB) == 0) return true;
+        if (errno != EWOULDBLOCK && errno != EINTR) return false;
+        nanosleep(&(struct timespec){.tv_nsec = 50000000}, NULL);
+    }
+    return false;
+}
+
 Status folder_begin(Folder *f, const char *path, Fault *fault)
 {
     *f = (Folder){.lock = -1};
@@ -106,7 +118,7 @@ Status folder_begin(Folder *f, const char *path, Fault *fault)
         return no_create(f->asked, strerror(errno), fault);
     f->lock = open(f->partial, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (f->lock < 0) return no_create(f->asked, strerror(errno), fault);
-    if (flock(f->lock, LOCK_EX | LOCK_NB)) {
+    if (!locked(f->lock)) {
         close(f->lock);
         f->lock = -1;
         return no_create(f->asked, "another run is writing it", fault);

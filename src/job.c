@@ -1,6 +1,7 @@
 #include "job.h"
 
 #include "csv.h"
+#include "relief.h"
 
 #include <ini.h>
 
@@ -40,8 +41,8 @@
         name, SETTING_CHOICE, MEMBER(m), fallback, choices, choices, 0, 0, group, help, NULL, true \
     }
 
-static const char size_group[] = "Size", colour_group[] = "Colour", brick_group[] = "Bricks",
-                  quote_group[] = "Quote", run_group[] = "Run";
+static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
+                  brick_group[] = "Bricks", quote_group[] = "Quote", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -79,15 +80,59 @@ const Setting settings[] = {
     TEXT("ground", ground, "#RRGGBB", "#ffffff", colour_group,
          "sRGB colour under transparent parts"),
 
+    CHOICE("relief", relief, "none", "none|luminance|map", relief_group,
+           "what raises the subject: nothing, the picture's lightness, or a depth map"),
+    FILE_IN("depth-map", depth_map, relief_group,
+            "depth as grey, white is near; the reference's aspect, or the crop's"),
+    FILE_IN("mask", mask, relief_group, "what is raised is white here, the rest stays flat"),
+    CHOICE("toward", toward, "light", "light|dark", relief_group,
+           "what stands out of a relief from lightness"),
+    WHOLE("steps", steps, "0", 1, RELIEF_STEPS_MOST, relief_group,
+          "tiers that the tallest point stands out; 6 unless --depth says", "depth"),
+    LENGTH("depth", depth, "0", 0.1, 1e5, relief_group,
+           "how far the tallest point stands out, rounded to whole steps", "steps"),
+    NUMBER("relief-curve", relief_curve, "N", "0", 0, 1000, relief_group,
+           "strength of the compression that leaves more of the depth to what is near"),
+    WHOLE("relief-smooth", relief_smooth, "3", 0, 100, relief_group,
+          "radius in cells of the smoothing that keeps to colour edges", NULL),
+    WHOLE("relief-islands", relief_islands, "6", 0, 1000000, relief_group,
+          "islands and pits of fewer cells are closed", NULL),
+    WHOLE("relief-jump", relief_jump, "0", 0, RELIEF_STEPS_MOST, relief_group,
+          "most steps between neighbours, 0 for any", NULL),
+    FILE_IN("steps-map", steps_map, relief_group,
+            "an edited steps.png, used instead of deriving steps"),
+    NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
+           "where relief.png's lamp stands, clockwise from above"),
+    NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
+           "how high it stands off the wall; low is raking light"),
+    WHOLE("fixings", fixings, "4", 1, 1000, relief_group,
+          "fixings of a panel, for the load on each", NULL),
+
     FILE_IN("bricks", bricks, brick_group, "brick set, CSV: size,mass_g,price"),
     FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),
+    {"stock-only", SETTING_SWITCH, MEMBER(stock_only), "no", NULL, NULL, 0, 1, brick_group,
+     "use no more of a colour than the stock file has", NULL, true},
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
+    NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
+           "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
     {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,
      "most mass of a panel's bricks", NULL, true},
 
-    NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group, "bricks laid in an hour"),
+    NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
+           "bricks that one builder lays in an hour"),
+    WHOLE("builders", builders, "1", 1, 1000, quote_group, "builders at work at once", NULL),
+    NUMBER("day", day, "HOURS", "8", 0.5, 24, quote_group, "hours worked in a day"),
+    NUMBER("rate", rate, "MONEY", "0", 0, 1e9, quote_group,
+           "price of a builder's hour; 0 leaves labour unpriced"),
+    TEXT("currency", currency, "NAME", "", quote_group,
+         "what prices are in, as the quote prints it"),
+    NUMBER("sheet-price", sheet_price, "MONEY", "0", 0, 1e9, quote_group,
+           "price of a panel's base sheet"),
+    LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
+           "crate wall and padding around a panel, on each side", NULL),
+    WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
 

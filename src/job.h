@@ -18,6 +18,8 @@ typedef enum Dither {
     DITHER_BLUE_NOISE
 } Dither;
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
+typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
+typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
@@ -41,14 +43,33 @@ typedef struct Job {
 
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */
-    double spare;    /* per cent */
-    char panel[32];  /* "WxH" cells */
+    int relief;      /* ReliefFrom */
+    char depth_map[JOB_TEXT], mask[JOB_TEXT];
+    char steps_map[JOB_TEXT]; /* an edited steps.png */
+    int toward;               /* Toward */
+    int steps;                /* of the tallest point; 0: from depth, or the default */
+    double depth;             /* mm, of the tallest point beyond the base */
+    double relief_curve;
+    int relief_smooth, relief_islands, relief_jump;
+    double light_angle, light_height; /* degrees: where relief.png's lamp stands */
+    int fixings;                      /* a panel */
+    int stock_only;                   /* 1: nothing is bought */
+    double spare;                     /* per cent */
+    char panel[32];                   /* "WxH" cells */
     double panel_mass;
-    double pace;  /* bricks an hour */
-    int paper;    /* Paper */
-    int book;     /* 1: the build book is written */
-    double limit; /* megapixels that a reference may claim */
-    int threads;  /* 0: one a processor */
+    double effort; /* of laying, 0 quick to 1 thorough */
+    double pace;   /* bricks an hour, of one builder */
+    int builders;  /* at work at once */
+    double day;    /* working hours */
+    double rate;   /* money for an hour of one builder; 0: not priced */
+    char currency[16];
+    double sheet_price; /* of a panel's base sheet */
+    double packing;     /* mm around a packed panel, on each side */
+    int hanging;        /* panels hung in a day */
+    int paper;          /* Paper */
+    int book;           /* 1: the build book is written */
+    double limit;       /* megapixels that a reference may claim */
+    int threads;        /* 0: one a processor */
     int quiet;
 } Job;
 

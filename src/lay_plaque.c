@@ -6,18 +6,24 @@
 #include <assert.h>
 #include <stdio.h>
 
+/* Of a relief most is backing, which large bricks fill well at little effort; its
+ * many tiers are to take no longer than one flat face. */
+static const double RELIEF_EFFORT = 0.2;
+
 /* What every tier of a plaque is laid with. */
 typedef struct Plaque {
     const Solid *solid;
     const Panels *panels;
-    const LayOptions *options;
+    LayOptions options;
     uint8_t *label;
     bool *edge_column, *edge_row;
+    int32_t *below; /* which brick of the tier laid last is in a cell; NULL: flat */
 } Plaque;
 
 static void plaque_clear(Plaque *p)
 {
     memory_free(p->label);
+    memory_free(p->below);
     memory_free(p->edge_column);
     memory_free(p->edge_row);
 }
@@ -26,11 +32,13 @@ static Status plaque_init(Plaque *p, const Solid *solid, const Panels *panels,
                           const LayOptions *options, Fault *fault)
 {
     const size_t columns = (size_t)solid->grid->columns, rows = (size_t)solid->grid->rows;
-    *p = (Plaque){.solid = solid, .panels = panels, .options = options};
+    *p = (Plaque){.solid = solid, .panels = panels, .options = *options};
+    if (solid->grid->steps) p->options.effort *= RELIEF_EFFORT;
     p->label = memory_create(columns * rows, 1);
     p->edge_column = memory_create(columns, sizeof *p->edge_column);
     p->edge_row = memory_create(rows, sizeof *p->edge_row);
-    if (!p->label || !p->edge_column || !p->edge_row) {
+    if (solid->grid->steps) p->below = memory_create(columns * rows, sizeof *p->below);
+    if (!p->label || !p->edge_column || !p->edge_row || (solid->grid->steps && !p->below)) {
         plaque_clear(p);
         return memory_fault(fault, columns * rows, 1);
     }
@@ -71,12 +79,24 @@ static Status add_tier(const Plaque *p, int tier, const Tiling *tiling, Laid *la
                              .rows = t->rows,
                              .tiers = 1,
                              .size = t->size,
-                             .colour = shown ? t->label : (uint8_t)p->options->fill,
+                             .colour = shown ? t->label : (uint8_t)p->options.fill,
                              .shown = shown};
         const Status status = laid_add(laid, &brick, fault);
         if (status) return status;
     }
     return STATUS_OK;
+}
+
+/* Remembers a tier as what the next one lies on. */
+static void set_below(Plaque *p, const Tiling *tiling)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    for (size_t i = 0; p->below && i < tiling->count; i++) {
+        const Tile *t = &tiling->tile[i];
+        for (int r = 0; r < t->rows; r++)
+            for (int c = 0; c < t->columns; c++)
+                p->below[(size_t)(t->row + r) * columns + (size_t)(t->column + c)] = (int32_t)i;
+    }
 }
 
 Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
@@ -97,11 +117,13 @@ Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
                                  .label = plaque.label,
                                  .edge_column = plaque.edge_column,
                                  .edge_row = plaque.edge_row,
+                                 .below = tier ? plaque.below : NULL,
                                  .name = solid->grid->steps ? name : NULL};
         Tiling tiling;
-        status = tile_field(&tiling, &field, sizes, options, voice, fault);
+        status = tile_field(&tiling, &field, sizes, &plaque.options, voice, fault);
         if (status) break;
         status = add_tier(&plaque, tier, &tiling, laid_out, fault);
+        if (!status) set_below(&plaque, &tiling);
         report_out->lower_bound += tiling.bound;
         tiling_clear(&tiling);
     }

@@ -4,6 +4,7 @@
 #define ROWLOCK_MURAL_H
 
 #include "bond.h"
+#include "carry.h"
 #include "grid.h"
 #include "image.h"
 #include "job.h"
@@ -12,6 +13,7 @@
 #include "panel.h"
 #include "parts.h"
 #include "sizes.h"
+#include "stock.h"
 
 typedef struct Reference {
     char file[256];     /* the file's name without its folder; "-" for standard input */
@@ -37,11 +39,20 @@ typedef struct Measures {
     double quarter_lap;
 } Measures;
 
+/* What a panel asks of what carries it; see statics.h. */
+typedef struct PanelStatics {
+    double centre_mm[3]; /* of mass: from the panel's left, its lower edge and its back */
+    double hanging_nm;   /* its weight about the plane of its back, N m */
+    double tipping_nm;   /* about the front edge of its base, standing; above 0 it falls forward */
+    double fixing_n;     /* the load to reckon with on each fixing, N */
+} PanelStatics;
+
 /* What a panel's bricks weigh and how far they stand out. */
 typedef struct PanelLoad {
     size_t bricks;
     double mass_g;
     int depth; /* tiers */
+    PanelStatics statics;
 } PanelLoad;
 
 enum { CAUTIONS_MOST = 16 };
@@ -56,9 +67,11 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const PanelLoad *load; /* one for each panel */
-    const Laid *laid;      /* in building order */
+    const PanelLoad *load;  /* one for each panel */
+    const Carried *carried; /* steps that were taken down; NULL for none */
+    const Laid *laid;       /* in building order */
     const Parts *parts;
+    const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
     double cell_width_mm, cell_height_mm; /* of the face */

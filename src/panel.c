@@ -89,6 +89,14 @@ static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimi
     return status;
 }
 
+/* As many panels as parts of `most` make, but of one size: a strip of two courses that is
+ * left over could not be bonded. A plaque keeps the size of its base sheets. */
+static int even_share(int whole, int most)
+{
+    const int count = (whole + most - 1) / most;
+    return (whole + count - 1) / count;
+}
+
 Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault)
 {
@@ -98,6 +106,10 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
     int columns, rows;
     const Status status = choose_cut(solid, sizes, limits, &columns, &rows, fault);
     if (status) return status;
+    if (solid->build == BUILD_WALL) {
+        columns = even_share(grid->columns, columns);
+        rows = even_share(grid->rows, rows);
+    }
     const int across = (grid->columns + columns - 1) / columns;
     const int up = (grid->rows + rows - 1) / rows;
     const size_t count = (size_t)across * (size_t)up;
@@ -112,7 +124,7 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
             p->row = r * rows;
             p->columns = least(columns, grid->columns - p->column);
             p->rows = least(rows, grid->rows - p->row);
-            snprintf(p->name, sizeof p->name, "r%dc%d", r + 1, c + 1);
+            snprintf(p->name, sizeof p->name, "r%uc%u", (unsigned)r + 1, (unsigned)c + 1);
         }
     *panels_out = (Panels){.across = across, .up = up, .count = (int)count, .panel = panel};
     return STATUS_OK;

@@ -16,11 +16,12 @@ enum {
     REWEIGH = 25,       /* steps between two counts of the places that matter */
     FIRST_REWEIGH = 50, /* before, prices are too rough to tell which do */
     WORTH_MOST = 16 * SHAPE_ONE,
-    SURPLUS_MOST = 1 << 30
+    SURPLUS_MOST = 1 << 30,
+    NO_PLACE = INT32_MAX
 };
 static const float NEVER = 1e9F;  /* cost of a place that is none */
-static const float NEAR = 0.2F;   /* surplus below which a place may still come to matter */
-static const float TOWARD = 3.0F; /* steps of prices against those of places */
+static const float NEAR = 0.3F;   /* surplus below which a place may still come to matter */
+static const float TOWARD = 2.0F; /* steps of prices against those of places */
 
 /* A run of cells as long as some shape, or as a part of such a run. */
 typedef struct Run {
@@ -57,11 +58,14 @@ struct Price {
     float *use[SHAPES_MOST];        /* how much a place is used */
     float *price, *cover;           /* by cell */
     float *pace;                    /* step of the cell's price */
+    float *sum;                     /* of the prices of all steps since they were settled, */
+    int summed;                     /* so many */
     float *total, *carry, *shifted; /* scratch of one family */
     float *pool;                    /* of runs, used by one strand after the other */
-    int words;                      /* of 64 shapes, for each cell in fits */
-    uint64_t *fits;                 /* which shapes fit with their first cell here */
-    int32_t *surplus, *over;        /* of each place; places over a cell; while settling */
+    int shapes;                     /* that fit anywhere, largest first */
+    int used[SHAPES_MOST];
+    int32_t *slack[SHAPES_MOST]; /* surplus of a shape's places by first cell, or NO_PLACE */
+    int32_t *surplus;            /* of each place */
 };
 
 static int length_of(const Region *r, int s)
@@ -148,7 +152,8 @@ static bool add_shape(Price *p, int s)
 {
     p->cost[s] = floats(p);
     p->use[s] = floats(p);
-    if (!p->cost[s] || !p->use[s]) return false;
+    p->slack[s] = memory_create((size_t)p->cells, sizeof *p->slack[s]);
+    if (!p->cost[s] || !p->use[s] || !p->slack[s]) return false;
     for (size_t i = 0; i < p->room; i++) p->cost[s][i] = NEVER;
     return true;
 }
@@ -201,7 +206,6 @@ static void enter_places(Price *p)
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
             const int s = r->shape[at];
-            p->fits[(size_t)i * (size_t)p->words + (size_t)(s / 64)] |= UINT64_C(1) << s % 64;
             if (!family_of(r, s)) p->cost[s][i] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
         }
     if (!turned->thickest) return;
@@ -220,23 +224,21 @@ static bool make(Price *p)
     bool used[SHAPES_MOST] = {false};
     for (int64_t i = 0; i < region_places(r); i++) used[r->shape[i]] = true;
     int most_runs = 1;
-    size_t areas = 0;
-    for (int s = 0; s < r->shapes->count; s++) areas += (size_t)r->wide[s] * r->high[s];
-    p->over = memory_create(areas, sizeof *p->over);
     p->price = floats(p);
     p->cover = floats(p);
     p->pace = floats(p);
+    p->sum = floats(p);
     p->total = floats(p);
     p->carry = floats(p);
     p->shifted = floats(p);
-    p->words = (r->shapes->count + 63) / 64;
-    p->fits = memory_create((size_t)r->cells * (size_t)p->words, sizeof *p->fits);
     p->surplus = memory_create((size_t)region_places(r), sizeof *p->surplus);
-    if (!p->price || !p->cover || !p->pace || !p->total || !p->carry || !p->shifted || !p->fits ||
-        !p->surplus || !p->over)
+    if (!p->price || !p->cover || !p->pace || !p->sum || !p->total || !p->carry || !p->shifted ||
+        !p->surplus)
         return false;
     if (!make_family(p, 0, used, &most_runs) || !make_family(p, 1, used, &most_runs)) return false;
     if (!share_pool(p, most_runs)) return false;
+    for (int s = 0; s < r->shapes->count; s++)
+        if (used[s]) p->used[p->shapes++] = s;
     enter_places(p);
     return true;
 }
@@ -283,6 +285,7 @@ void price_free(Price *p)
     for (int s = 0; s < SHAPES_MOST; s++) {
         memory_free(p->cost[s]);
         memory_free(p->use[s]);
+        memory_free(p->slack[s]);
     }
     for (int which = 0; which < 2; which++) {
         Family *f = &p->family[which];
@@ -295,13 +298,12 @@ void price_free(Price *p)
     memory_free(p->price);
     memory_free(p->cover);
     memory_free(p->pace);
+    memory_free(p->sum);
     memory_free(p->total);
     memory_free(p->carry);
     memory_free(p->shifted);
     memory_free(p->pool);
-    memory_free(p->fits);
     memory_free(p->surplus);
-    memory_free(p->over);
     memory_free(p);
 }
 
@@ -415,18 +417,17 @@ void price_improve(Price *p, int steps)
     for (int n = 0; n < steps; n++) {
         memset(p->cover, 0, p->room * sizeof *p->cover);
         for (int which = 0; which < 2; which++) work_family(p, &p->family[which], NULL);
-        for (int32_t i = 0; i < p->cells; i++) p->price[i] += p->pace[i] * (1 - p->cover[i]);
+        for (int32_t i = 0; i < p->cells; i++) {
+            p->price[i] += p->pace[i] * (1 - p->cover[i]);
+            p->sum[i] += p->price[i];
+        }
+        p->summed++;
         p->steps++;
         if (p->steps >= FIRST_REWEIGH && p->steps % REWEIGH == 0) weigh(p, false);
     }
 }
 
-int64_t price_effort(const Price *p)
-{
-    int shapes = 0;
-    for (int s = 0; s < p->region->shapes->count; s++) shapes += p->use[s] != NULL;
-    return (int64_t)p->cells * shapes;
-}
+int64_t price_effort(const Price *p) { return (int64_t)p->cells * p->shapes; }
 
 /* ---- settling, in whole numbers ---- */
 
@@ -462,67 +463,77 @@ static void lower(const Region *r, int32_t *worth)
         }
 }
 
-static int bits_below(uint64_t word, int bit)
-{
-    return __builtin_popcountll(word & ((UINT64_C(1) << bit) - 1));
-}
-
-/* Index of the place of shape s with this first cell, or -1. */
-static int32_t find_place(const Price *p, int32_t cell, int s)
-{
-    const uint64_t *fits = p->fits + (size_t)cell * (size_t)p->words;
-    if (!(fits[s / 64] >> s % 64 & 1)) return -1;
-    int32_t at = p->region->first[cell] + bits_below(fits[s / 64], s % 64);
-    for (int w = 0; w < s / 64; w++) at += __builtin_popcountll(fits[w]);
-    return at;
-}
-
-/* Lists the places over a cell. `below` leads down the rows. */
-static int places_over(const Price *p, int32_t cell, const int32_t *below, int32_t *place)
-{
-    const Region *r = p->region;
-    int count = 0;
-    for (int s = 0; s < r->shapes->count; s++) {
-        int32_t row = cell;
-        for (int k = 0; k < r->high[s] && row < r->cells; k++, row = below[row])
-            for (int i = 0; i < r->wide[s] && i <= row; i++) {
-                const int32_t at = find_place(p, row - i, s);
-                if (at >= 0) place[count++] = at;
-            }
-    }
-    return count;
-}
-
 static int32_t surplus_of(const Region *r, int32_t cell, int s, const int32_t *worth)
 {
     const int64_t surplus = r->shapes->shape[s].cost - worth_of(r, cell, s, worth);
     return surplus < SURPLUS_MOST ? (int32_t)surplus : SURPLUS_MOST;
 }
 
+static void find_slack(Price *p, const int32_t *worth)
+{
+    const Region *r = p->region;
+    for (int k = 0; k < p->shapes; k++)
+        for (int32_t i = 0; i < r->cells; i++) p->slack[p->used[k]][i] = NO_PLACE;
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t at = r->first[i]; at < r->first[i + 1]; at++)
+            p->slack[r->shape[at]][i] = surplus_of(r, i, r->shape[at], worth);
+}
+
+/* The least slack of the places over a cell; not looked for further once it is 0. */
+static int32_t least_over(const Price *p, int32_t cell)
+{
+    const Region *r = p->region;
+    int32_t least = NO_PLACE;
+    for (int k = 0; k < p->shapes; k++) {
+        const int32_t *slack = p->slack[p->used[k]];
+        const int wide = r->wide[p->used[k]], high = r->high[p->used[k]];
+        int32_t row = cell;
+        for (int up = 0; up < high && row >= 0; up++, row = r->below[row])
+            for (int32_t i = row < wide ? 0 : row - wide + 1; i <= row; i++)
+                if (slack[i] < least) least = slack[i];
+        if (least <= 0) return 0;
+    }
+    return least;
+}
+
+static void use_slack(Price *p, int32_t cell, int32_t amount)
+{
+    const Region *r = p->region;
+    for (int k = 0; k < p->shapes; k++) {
+        int32_t *slack = p->slack[p->used[k]];
+        const int wide = r->wide[p->used[k]], high = r->high[p->used[k]];
+        int32_t row = cell;
+        for (int up = 0; up < high && row >= 0; up++, row = r->below[row])
+            for (int32_t i = row < wide ? 0 : row - wide + 1; i <= row; i++)
+                if (slack[i] != NO_PLACE) slack[i] -= amount;
+    }
+}
+
 /* Raises each cell, in order, as far as the places over it allow. */
 static void raise(Price *p, int32_t *worth)
 {
     const Region *r = p->region;
+    find_slack(p, worth);
+    for (int32_t i = 0; i < r->cells; i++) {
+        const int32_t amount = least_over(p, i);
+        if (!amount) continue;
+        worth[i] += amount;
+        use_slack(p, i, amount);
+    }
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++)
-            p->surplus[at] = surplus_of(r, i, r->shape[at], worth);
-    for (int32_t i = 0; i < r->cells; i++) {
-        const int count = places_over(p, i, p->family[0].before, p->over);
-        int32_t least = INT32_MAX;
-        for (int k = 0; k < count; k++)
-            if (p->surplus[p->over[k]] < least) least = p->surplus[p->over[k]];
-        if (least <= 0 || count == 0) continue;
-        worth[i] += least;
-        for (int k = 0; k < count; k++) p->surplus[p->over[k]] -= least;
-    }
+            p->surplus[at] = p->slack[r->shape[at]][i];
 }
 
 int64_t price_settle(Price *p, int32_t *worth)
 {
     for (int32_t i = 0; i < p->cells; i++) {
-        const double exact = (double)p->price[i] * SHAPE_ONE;
+        const float mean = p->summed ? p->sum[i] / (float)p->summed : p->price[i];
+        const double exact = (double)mean * SHAPE_ONE;
+        p->sum[i] = 0;
         worth[i] = (int32_t)lround(fmin(fmax(exact, -WORTH_MOST), WORTH_MOST));
     }
+    p->summed = 0;
     lower(p->region, worth);
     raise(p, worth);
     int64_t sum = 0;

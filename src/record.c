@@ -126,6 +126,13 @@ static json_t *panels(Making *k, const Mural *m)
         set(k, o, "depth_mm", json_real(m->load[i].depth * m->step_mm));
         set(k, o, "bricks", json_integer((json_int_t)m->load[i].bricks));
         set(k, o, "mass_kg", json_real(m->load[i].mass_g / 1000));
+        const PanelStatics *s = &m->load[i].statics;
+        set(k, o, "centre_x_mm", json_real(s->centre_mm[0]));
+        set(k, o, "centre_y_mm", json_real(s->centre_mm[1]));
+        set(k, o, "centre_z_mm", json_real(s->centre_mm[2]));
+        set(k, o, "hanging_moment_nm", json_real(s->hanging_nm));
+        set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
+        set(k, o, "fixing_load_n", json_real(s->fixing_n));
         append(k, list, o);
     }
     return list;
@@ -155,6 +162,22 @@ static json_t *flaws(Making *k, const Mural *m)
     return list;
 }
 
+/* Cells that stand lower than asked. */
+static json_t *lowered(Making *k, const Carried *carried)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; carried && i < carried->count; i++) {
+        const CarryChange *c = &carried->change[i];
+        json_t *o = json_object();
+        set(k, o, "column", json_integer(c->column + 1));
+        set(k, o, "row", json_integer(c->row + 1));
+        set(k, o, "from", json_integer(c->from));
+        set(k, o, "to", json_integer(c->to));
+        append(k, list, o);
+    }
+    return list;
+}
+
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -177,6 +200,7 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     set(k, o, "measures", measures(k, m));
     set(k, o, "panels", panels(k, m));
     set(k, o, "flaws", flaws(k, m));
+    if (m->grid->steps) set(k, o, "lowered", lowered(k, m->carried));
     set(k, o, "files", list);
     set(k, o, "cautions", cautions);
     return o;

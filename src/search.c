@@ -136,8 +136,7 @@ static int find_moves(Search *s, const SearchTask *task, int32_t cell)
         Move *m = &s->move[count++];
         m->place = p;
         m->surplus = surplus;
-        memset(m->mask, 0, sizeof m->mask);
-        memset(m->rise, 0, sizeof m->rise);
+        for (int w = 0; w < s->words; w++) m->mask[w] = m->rise[w] = 0;
         const int32_t column = r->column[cell];
         for (int32_t c = column; c < column + r->wide[shape]; c++) {
             const int reach = r->high[shape] - (c == column);
@@ -179,33 +178,41 @@ static Status reserve(Layer *layer, size_t states, int words, Fault *fault)
     return status;
 }
 
-static uint64_t mix(const uint64_t *profile, int words)
-{
-    uint64_t h = 0;
-    for (int w = 0; w < words; w++) {
-        h = (h ^ profile[w]) * UINT64_C(0x9e3779b97f4a7c15);
-        h ^= h >> 29;
-    }
-    return h * UINT64_C(0xbf58476d1ce4e5b9);
-}
-
 /* Adds a partial tiling to the layer unless one with its profile is there that is as
  * good. */
-static void offer(Search *s, Layer *layer, const uint64_t *profile, State state)
+static inline void offer(Search *s, Layer *layer, const uint64_t *profile, size_t words,
+                         int64_t surplus, int32_t node, int32_t place)
 {
-    const size_t mask = s->table_size - 1, words = (size_t)s->words;
-    size_t slot = (size_t)(mix(profile, s->words) >> 32) & mask;
-    for (; s->table[slot]; slot = (slot + 1) & mask) {
-        const size_t at = s->table[slot] - 1;
-        if (memcmp(layer->profile + at * words, profile, words * sizeof *profile)) continue;
-        State *there = &layer->state[at];
-        state.slot = there->slot;
-        if (state.surplus < there->surplus) *there = state;
+    uint64_t hash = 0;
+    for (size_t w = 0; w < words; w++) {
+        hash = (hash ^ profile[w]) * UINT64_C(0x9e3779b97f4a7c15);
+        hash ^= hash >> 29;
+    }
+    hash *= UINT64_C(0xbf58476d1ce4e5b9);
+    const size_t mask = s->table_size - 1;
+    size_t slot = (size_t)(hash >> 32) & mask;
+    State *state;
+    for (;; slot = (slot + 1) & mask) {
+        const size_t at = s->table[slot];
+        if (!at) break;
+        const uint64_t *other = layer->profile + (at - 1) * words;
+        uint64_t differs = 0;
+        for (size_t w = 0; w < words; w++) differs |= other[w] ^ profile[w];
+        if (differs) continue;
+        state = &layer->state[at - 1];
+        if (surplus >= state->surplus) return;
+        state->surplus = surplus;
+        state->node = node;
+        state->place = place;
         return;
     }
-    state.slot = (uint32_t)slot;
-    memcpy(layer->profile + (size_t)layer->count * words, profile, words * sizeof *profile);
-    layer->state[layer->count++] = state;
+    for (size_t w = 0; w < words; w++)
+        layer->profile[(size_t)layer->count * words + w] = profile[w];
+    state = &layer->state[layer->count++];
+    state->surplus = surplus;
+    state->node = node;
+    state->place = place;
+    state->slot = (uint32_t)slot;
     s->table[slot] = (uint32_t)layer->count;
 }
 
@@ -276,10 +283,9 @@ static Status settle_layer(Search *s, Layer *layer, int32_t cell, Fault *fault)
 }
 
 /* All that can follow from the states of `from` at this cell. */
-static void step(Search *s, const SearchTask *task, const Layer *from, Layer *to, int32_t column,
-                 int moves)
+static inline void step_words(Search *s, const SearchTask *task, const Layer *from, Layer *to,
+                              int32_t column, int moves, size_t words)
 {
-    const size_t words = (size_t)s->words;
     const int word = word_of(s, column), shift = shift_of(s, column);
     const uint64_t here = ((UINT64_C(1) << s->bits) - 1) << shift;
     uint64_t next[WORDS_MOST];
@@ -287,23 +293,36 @@ static void step(Search *s, const SearchTask *task, const Layer *from, Layer *to
         const State *state = &from->state[i];
         const uint64_t *profile = from->profile + (size_t)i * words;
         if (profile[word] & here) {
-            memcpy(next, profile, words * sizeof *next);
+            for (size_t w = 0; w < words; w++) next[w] = profile[w];
             next[word] -= UINT64_C(1) << shift;
-            offer(s, to, next, (State){state->surplus, state->node, NONE, 0});
+            offer(s, to, next, words, state->surplus, state->node, NONE);
             continue;
         }
+        const int64_t left = task->limit - state->surplus;
         for (int k = 0; k < moves; k++) {
             const Move *m = &s->move[k];
-            if (state->surplus + m->surplus > task->limit) continue;
+            if (m->surplus > left) continue;
             uint64_t blocked = 0;
             for (size_t w = 0; w < words; w++) {
                 blocked |= profile[w] & m->mask[w];
                 next[w] = profile[w] + m->rise[w];
             }
             if (!blocked)
-                offer(s, to, next, (State){state->surplus + m->surplus, state->node, m->place, 0});
+                offer(s, to, next, words, state->surplus + m->surplus, state->node, m->place);
         }
     }
+}
+
+/* Most profiles are of a word or two: loops over them are unrolled. */
+static void step(Search *s, const SearchTask *task, const Layer *from, Layer *to, int32_t column,
+                 int moves)
+{
+    if (s->words == 1)
+        step_words(s, task, from, to, column, moves, 1);
+    else if (s->words == 2)
+        step_words(s, task, from, to, column, moves, 2);
+    else
+        step_words(s, task, from, to, column, moves, (size_t)s->words);
 }
 
 static Status begin(Search *s, const SearchTask *task, Fault *fault)

@@ -1,0 +1,275 @@
+#include "light.h"
+
+#include "bands.h"
+#include "face.h"
+#include "memory.h"
+#include "paint.h"
+
+#include <math.h>
+#include <string.h>
+
+#define LAMP_RADIUS (1.5 * M_PI / 180) /* of the lamp's disc, as seen from the wall */
+#define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
+#define BEVEL_STEP 0.34                /* and where the face drops beside it */
+#define SKY_REACH 8                    /* cells within which others take the room's light */
+enum { SKY_DIRECTIONS = 8, STRIP_ROWS = 32 };
+
+typedef struct Scene {
+    const Mural *mural;
+    LightOptions options;
+    int cell_width, cell_height; /* pixels */
+    float *height;               /* of each cell, mm */
+    float *peak;                 /* the greatest height within SKY_REACH cells' square */
+    uint8_t *sides;              /* see face_sides */
+    double most;                 /* mm, of any cell */
+    double lamp[3];              /* unit vector to it: right, up, out */
+    Rgb colour[PALETTE_MOST];
+    uint8_t *strip; /* pixel rows from the top, STRIP_ROWS of them */
+    int strip_top;
+} Scene;
+
+static int pixels_across(const Scene *s) { return s->mural->grid->columns * s->cell_width; }
+static int pixels_down(const Scene *s) { return s->mural->grid->rows * s->cell_height; }
+
+/* ---- what stands in the way ---- */
+
+double light_horizon(const Mural *m, const float *height, double most, double x, double y, double z,
+                     double dx, double dy, double reach, double least)
+{
+    const double width = m->cell_width_mm, high = m->cell_height_mm;
+    int column = (int)(x / width), row = (int)(y / high);
+    const int right = dx > 0 ? 1 : -1, up = dy > 0 ? 1 : -1;
+    /* Distances at which the line enters the next column and the next row. */
+    const double across = fabs(dx) > 1e-9 ? width / fabs(dx) : INFINITY;
+    const double along = fabs(dy) > 1e-9 ? high / fabs(dy) : INFINITY;
+    double next_column = across < INFINITY
+                             ? ((dx > 0 ? (column + 1) * width - x : x - column * width) / fabs(dx))
+                             : INFINITY;
+    double next_row =
+        along < INFINITY ? ((dy > 0 ? (row + 1) * high - y : y - row * high) / fabs(dy)) : INFINITY;
+    double tangent = 0;
+    for (;;) {
+        const double distance = fmax(1e-6, fmin(next_column, next_row));
+        const double worth = fmax(tangent, least);
+        if (distance > reach || most - z <= worth * distance) return tangent;
+        if (next_column < next_row) {
+            column += right;
+            next_column += across;
+        } else {
+            row += up;
+            next_row += along;
+        }
+        if (column < 0 || row < 0 || column >= m->grid->columns || row >= m->grid->rows)
+            return tangent;
+        const double above =
+            (double)height[(size_t)row * (size_t)m->grid->columns + (size_t)column] - z;
+        if (above > tangent * distance) tangent = above / distance;
+    }
+}
+
+/* Share of the lamp's disc above the horizon, taken for a straight line. */
+static double lamp_share(const Scene *s, double x, double y, double z)
+{
+    const double flat = hypot(s->lamp[0], s->lamp[1]);
+    if (flat < 1e-6) return 1;
+    const double elevation = atan2(s->lamp[2], flat);
+    const double least = tan(fmax(0, elevation - LAMP_RADIUS));
+    const double tangent = light_horizon(s->mural, s->height, s->most, x, y, z, s->lamp[0] / flat,
+                                         s->lamp[1] / flat, INFINITY, least);
+    if (tangent <= least) return 1;
+    const double t = (elevation - atan(tangent)) / LAMP_RADIUS;
+    if (t <= -1) return 0;
+    if (t >= 1) return 1;
+    return 0.5 + (asin(t) + t * sqrt(1 - t * t)) / M_PI;
+}
+
+/* Share of the room that a flat face sees, by the cosine law: the mean over directions of
+ * the squared cosine of the horizon's elevation. */
+static double sky_share(const Scene *s, double x, double y, double z, double peak)
+{
+    static const double way[SKY_DIRECTIONS][2] = {
+        {0.923879532511287, 0.382683432365090},   {0.382683432365090, 0.923879532511287},
+        {-0.382683432365090, 0.923879532511287},  {-0.923879532511287, 0.382683432365090},
+        {-0.923879532511287, -0.382683432365090}, {-0.382683432365090, -0.923879532511287},
+        {0.382683432365090, -0.923879532511287},  {0.923879532511287, -0.382683432365090}};
+    if (peak <= z) return 1;
+    const double reach = SKY_REACH * fmin(s->mural->cell_width_mm, s->mural->cell_height_mm);
+    double sum = 0;
+    for (int i = 0; i < SKY_DIRECTIONS; i++) {
+        const double t =
+            light_horizon(s->mural, s->height, peak, x, y, z, way[i][0], way[i][1], reach, 0);
+        sum += 1 / (1 + t * t);
+    }
+    return sum / SKY_DIRECTIONS;
+}
+
+/* ---- a pixel ---- */
+
+/* Slope of the bevel at a pixel of a cell, toward one side. */
+static double bevel(const Scene *s, int column, int row, int beside_column, int beside_row)
+{
+    const int own = solid_top(&s->mural->solid, column, row);
+    const int other = solid_top(&s->mural->solid, beside_column, beside_row);
+    return other < own ? BEVEL_STEP : other == own ? BEVEL_JOINT : 0;
+}
+
+/* The face's slope to the right and up at pixel (i, j) of a cell, from its lower left. */
+static void slope_at(const Scene *s, int column, int row, int i, int j, double slope_out[2])
+{
+    const int sides = s->sides[(size_t)row * (size_t)s->mural->grid->columns + (size_t)column];
+    slope_out[0] = slope_out[1] = 0;
+    if (i == 0 && (sides & FACE_LEFT)) slope_out[0] -= bevel(s, column, row, column - 1, row);
+    if (i == s->cell_width - 1 && (sides & FACE_RIGHT))
+        slope_out[0] += bevel(s, column, row, column + 1, row);
+    if (j == 0 && (sides & FACE_BELOW)) slope_out[1] -= bevel(s, column, row, column, row - 1);
+    if (j == s->cell_height - 1 && (sides & FACE_ABOVE))
+        slope_out[1] += bevel(s, column, row, column, row + 1);
+}
+
+/* Light on the pixel; 1 is a flat face that nothing shades. */
+static double light_at(const Scene *s, int column, int row, int i, int j)
+{
+    const Mural *m = s->mural;
+    const size_t cell = (size_t)row * (size_t)m->grid->columns + (size_t)column;
+    const double x = (column + (i + 0.5) / s->cell_width) * m->cell_width_mm;
+    const double y = (row + (j + 0.5) / s->cell_height) * m->cell_height_mm;
+    const double z = (double)s->height[cell];
+    double slope[2];
+    slope_at(s, column, row, i, j, slope);
+    const double steep = sqrt(1 + slope[0] * slope[0] + slope[1] * slope[1]);
+    const double facing =
+        (slope[0] * s->lamp[0] + slope[1] * s->lamp[1] + s->lamp[2]) / steep / s->lamp[2];
+    const double lit = facing > 0 ? facing * lamp_share(s, x, y, z) : 0;
+    return s->options.ambient * sky_share(s, x, y, z, (double)s->peak[cell]) / steep +
+           (1 - s->options.ambient) * lit;
+}
+
+static void light_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Scene *s = context;
+    const Grid *g = s->mural->grid;
+    for (int k = begin; k < end; k++) {
+        const int from_below = pixels_down(s) - 1 - (s->strip_top + k);
+        const int row = from_below / s->cell_height, j = from_below % s->cell_height;
+        uint8_t *out = s->strip + (size_t)k * (size_t)pixels_across(s) * 3;
+        for (int column = 0; column < g->columns; column++) {
+            const Rgb c = s->colour[grid_colour(g, column, row)];
+            for (int i = 0; i < s->cell_width; i++, out += 3) {
+                const double f = light_at(s, column, row, i, j);
+                srgb8_from_linear((Rgb){f * c.r, f * c.g, f * c.b}, out);
+            }
+        }
+    }
+}
+
+/* ---- the picture ---- */
+
+/* Greatest of each square of SKY_REACH cells around a cell, by rows and then by columns. */
+static void find_peaks(const Grid *g, const float *height, float *half, float *peak)
+{
+    for (int turn = 0; turn < 2; turn++) {
+        const float *from = turn ? half : height;
+        float *to = turn ? peak : half;
+        const int end = turn ? g->rows : g->columns;
+        const long step = turn ? g->columns : 1;
+        for (int row = 0; row < g->rows; row++)
+            for (int column = 0; column < g->columns; column++) {
+                const int at = turn ? row : column;
+                const long cell = (long)row * g->columns + column;
+                float most = from[cell];
+                for (int k = -SKY_REACH - 1; k <= SKY_REACH + 1; k++)
+                    if (at + k >= 0 && at + k < end) most = fmaxf(most, from[cell + k * step]);
+                to[cell] = most;
+            }
+    }
+}
+
+static void scale_of(const Mural *m, int *width_out, int *height_out)
+{
+    const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
+    int width = 1600 / most;
+    width = width < 4 ? 4 : width > 12 ? 12 : width;
+    while (width > 1 && (long)width * most > 12000) width--;
+    const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
+    *width_out = width;
+    *height_out = height < 1 ? 1 : height;
+}
+
+static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, Fault *fault)
+{
+    const size_t cells = (size_t)m->grid->columns * (size_t)m->grid->rows;
+    const double angle = options->angle * M_PI / 180, height = options->height * M_PI / 180;
+    s->mural = m;
+    s->options = *options;
+    s->lamp[0] = sin(angle) * cos(height);
+    s->lamp[1] = cos(angle) * cos(height);
+    s->lamp[2] = sin(height);
+    scale_of(m, &s->cell_width, &s->cell_height);
+    s->height = memory_create(cells, sizeof *s->height);
+    s->peak = memory_create(cells, sizeof *s->peak);
+    s->sides = face_sides(m);
+    s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
+    float *half = memory_create(cells, sizeof *half);
+    if (!s->height || !s->peak || !s->sides || !s->strip || !half) {
+        memory_free(half);
+        return memory_fault(fault, cells, sizeof *s->height);
+    }
+    for (int i = 0; i < m->palette->count; i++)
+        s->colour[i] = linear_from_xyz(m->palette->colour[i].xyz);
+    for (size_t i = 0; i < cells; i++) {
+        const int top = m->solid.base + (m->grid->steps ? m->grid->steps[i] : 0);
+        s->height[i] = (float)(top * m->step_mm);
+        s->most = fmax(s->most, (double)s->height[i]);
+    }
+    find_peaks(m->grid, s->height, half, s->peak);
+    memory_free(half);
+    return STATUS_OK;
+}
+
+static void scene_clear(Scene *s)
+{
+    memory_free(s->height);
+    memory_free(s->peak);
+    memory_free(s->sides);
+    memory_free(s->strip);
+}
+
+static Status write_strips(Scene *s, Paint *paint, const Voice *voice, Fault *fault)
+{
+    const int down = pixels_down(s);
+    for (s->strip_top = 0; s->strip_top < down; s->strip_top += STRIP_ROWS) {
+        const int rows = down - s->strip_top < STRIP_ROWS ? down - s->strip_top : STRIP_ROWS;
+        bands_run(s->mural->threads, rows, 1, light_rows, s);
+        for (int k = 0; k < rows; k++) {
+            const Status status =
+                paint_row(paint, s->strip + (size_t)k * (size_t)pixels_across(s) * 3, fault);
+            if (status) return status;
+        }
+        if (voice_stopped(voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+        voice_progress(voice, "relief", (double)(s->strip_top + rows) / down);
+    }
+    return STATUS_OK;
+}
+
+Status light_write(const Mural *mural, const LightOptions *options, const char *path,
+                   const Voice *voice, Fault *fault)
+{
+    Scene *s = memory_create(1, sizeof *s);
+    if (!s) return memory_fault(fault, 1, sizeof *s);
+    Paint *paint = NULL;
+    Status status = scene_init(s, mural, options, fault);
+    if (!status)
+        status =
+            paint_create(&paint, path, pixels_across(s), pixels_down(s), PAINT_RGB, NULL, fault);
+    if (!status) status = write_strips(s, paint, voice, fault);
+    if (!status) {
+        status = paint_finish(paint, fault);
+        paint = NULL;
+    }
+    paint_free(paint);
+    scene_clear(s);
+    memory_free(s);
+    return status;
+}

@@ -1,0 +1,32 @@
+/* Light: relief.png, the solid seen from the front under a lamp that rakes along the wall.
+ *
+ * Every cell is a flat face at its height. A point sees the lamp if no cell between stands
+ * above the line to it; the lamp is a disc a few degrees wide, so shadows have a soft edge.
+ * What the lamp does not reach has the room's light, less where higher cells stand around.
+ * Bricks' edges are slight bevels. All sums are in linear light. */
+#ifndef ROWLOCK_LIGHT_H
+#define ROWLOCK_LIGHT_H
+
+#include "mural.h"
+#include "voice.h"
+
+typedef struct LightOptions {
+    double angle;   /* degrees, clockwise from above: where the lamp is; 270 is the left */
+    double height;  /* degrees off the wall, above 0 to 90 */
+    double ambient; /* share of the room in the light on a flat face, 0 to 1 */
+} LightOptions;
+
+#define LIGHT_OPTIONS_DEFAULT ((LightOptions){.angle = 315, .height = 25, .ambient = 0.3})
+
+/* Four to twelve pixels a cell, fewer where the picture would pass 12000 pixels. */
+Status light_write(const Mural *mural, const LightOptions *options, const char *path,
+                   const Voice *voice, Fault *fault);
+
+/* The tangent of the highest elevation at which a cell stands above the point (x, y, z)
+ * toward (dx, dy), a unit vector to the right and up, within `reach`; 0 where none does.
+ * Lengths in mm from the mural's lower left corner and its back. Values up to `least` may
+ * be given as any such value. */
+double light_horizon(const Mural *mural, const float *height_mm, double most_mm, double x, double y,
+                     double z, double dx, double dy, double reach, double least);
+
+#endif

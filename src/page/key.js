@@ -1,0 +1,60 @@
+/* Key: the colours as a table that is searched. */
+
+const ALIKE = [[1, 'in grey print'], [2, 'without red cones'], [4, 'without green cones'], [8, 'without blue cones']];
+
+class Key {
+  constructor(book) {
+    Object.assign(this, { book, plan: book.plan });
+    byId('key-search').addEventListener('input', () => this.search());
+  }
+  /* Bricks of each colour: in all, not laid, and of each size. */
+  count() {
+    const { plan } = this;
+    const { laid } = this.book.progress;
+    const counts = plan.colours.map(() => ({ all: 0, left: 0, sizes: new Map() }));
+    for (let i = 0; i < plan.count; i++) {
+      const c = counts[plan.colour[i]];
+      c.all++;
+      if (!laid[i]) c.left++;
+      c.sizes.set(plan.size[i], (c.sizes.get(plan.size[i]) || 0) + 1);
+    }
+    return counts;
+  }
+  show() {
+    const counts = this.count();
+    this.rows = [];
+    counts.forEach((c, k) => { if (c.all) this.rows.push({ colour: k, row: this.makeRow(k, c) }); });
+    byId('key-rows').replaceChildren(...this.rows.map(({ row }) => row));
+    this.search();
+  }
+  makeRow(colour, counts) {
+    const { plan } = this;
+    const c = plan.colours[colour];
+    const name = make('th', '', swatch(plan, colour));
+    name.scope = 'row';
+    const sizes = [...counts.sizes].sort((a, b) => a[0] - b[0]).map(([size, n]) => `${plan.sizes[size].name}: ${plain(n)}`).join(', ');
+    const button = make('button', '', 'Light');
+    button.type = 'button';
+    button.setAttribute('aria-label', `Light ${c.id} ${c.name} on the wall`);
+    button.addEventListener('click', () => this.book.lightColour(colour));
+    return make('tr', '', name, make('td', '', c.name), make('td', '', plain(counts.all)), make('td', '', plain(counts.left)),
+      make('td', '', sizes), make('td', '', this.likes(c)), make('td', '', button));
+  }
+  likes(c) {
+    return c.alike.map(([other, why]) => {
+      const o = this.plan.colours[other];
+      const reasons = ALIKE.filter(([bit]) => why & bit).map(([, text]) => text);
+      return `${o.id} (${reasons.join(', ')})`;
+    }).join('; ');
+  }
+  search() {
+    const words = byId('key-search').value.trim().toLowerCase();
+    let found = 0;
+    for (const { colour, row } of this.rows) {
+      const c = this.plan.colours[colour];
+      row.hidden = words !== '' && c.id.toLowerCase() !== words && c.mark !== words && !`${c.id} ${c.name}`.toLowerCase().includes(words);
+      if (!row.hidden) found++;
+    }
+    byId('key-found').textContent = words === '' ? many(found, 'colour') : `${many(found, 'colour')} found`;
+  }
+}

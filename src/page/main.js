@@ -1,0 +1,188 @@
+/* Main: reads the plan, joins the parts of the book, and keeps the place. */
+
+class Book {
+  constructor(plan) {
+    this.plan = plan;
+    this.store = new Store(plan.digest);
+    this.setLight(this.store.get('light') || 'auto');
+    this.inks = new Inks(plan);
+    this.progress = new Progress(plan, this.store);
+    this.face = faceOf(plan);
+    this.parts = { wall: this.wall = new Wall(this), bench: this.bench = new Bench(this), key: this.key = new Key(this) };
+    if (plan.depth > plan.base) {
+      this.parts.relief = new Relief(this);
+      byId('go-relief').hidden = false;
+    }
+    this.parts.keep = this;
+    for (const name of Object.keys(this.parts)) byId(`go-${name}`).addEventListener('click', () => this.go(name));
+    this.listenKeys();
+    this.listenKeep();
+    this.listenLight();
+    this.listenPaper();
+    this.store.refused = () => this.warn();
+    if (!this.store.works) this.warn();
+    this.start();
+  }
+  /* Where the book was left, or the wall. */
+  start() {
+    let place = {};
+    try {
+      place = JSON.parse(this.store.get('place') || '{}');
+    } catch { /* a place that cannot be read is no place */ }
+    const panel = this.plan.panels[place.panel] || this.firstOpenPanel();
+    this.bench.open(panel.index, place.mode);
+    this.go(this.parts[place.part] ? place.part : 'wall');
+  }
+  firstOpenPanel() {
+    const order = [...this.plan.panels].sort((a, b) => a.hanging - b.hanging);
+    return order.find((p) => this.progress.count[p.index] < p.count) || order[0];
+  }
+  go(name) {
+    this.part = name;
+    for (const other of Object.keys(this.parts)) {
+      byId(other).hidden = other !== name;
+      const button = byId(`go-${other}`);
+      if (other === name) button.setAttribute('aria-current', 'page');
+      else button.removeAttribute('aria-current');
+    }
+    window.scrollTo(0, 0);
+    if (this.parts[name].show) this.parts[name].show();
+    this.keepPlace();
+  }
+  keepPlace() {
+    this.store.set('place', JSON.stringify({ part: this.part, panel: this.bench.panel.index, mode: this.bench.mode }));
+  }
+  openPanel(index) {
+    this.bench.open(index);
+    this.go('bench');
+    byId('bench-done').focus({ preventScroll: true });
+  }
+  lightColour(colour) {
+    this.wall.light(colour);
+    this.go('wall');
+  }
+  say(text) { byId('say').textContent = text; }
+  warn() {
+    const warning = byId('warning');
+    warning.textContent = 'This browser keeps nothing for this page. Save the progress as a file before you close it.';
+    warning.hidden = false;
+    this.tellWhere();
+  }
+
+  /* ---- keys: those of a pedal or a presenter too ---- */
+
+  listenKeys() {
+    const acts = {
+      ArrowRight: 'forward', PageDown: 'forward', ' ': 'forward',
+      ArrowLeft: 'back', PageUp: 'back', Backspace: 'back',
+    };
+    document.addEventListener('keydown', (event) => {
+      const act = acts[event.key];
+      if (!act || this.part !== 'bench' || event.ctrlKey || event.metaKey || event.altKey) return;
+      if (event.target.closest('input:not([type=radio]), select')) return;
+      const own = /^( |Arrow.*)$/.test(event.key); /* of radio buttons; space of all buttons */
+      if ((own && event.target.closest('input')) || (event.key === ' ' && event.target.closest('button, summary, a'))) return;
+      event.preventDefault();
+      this.bench[act]();
+    });
+  }
+
+  /* ---- progress as a file ---- */
+
+  show() {
+    const { plan, progress } = this;
+    const done = plan.panels.filter((p) => progress.count[p.index] === p.count).length;
+    byId('keep-facts').textContent = `${plain(progress.total)} of ${plain(plan.count)} bricks laid, ${done} of ${many(plan.panels.length, 'panel')} done.`;
+    this.tellWhere();
+  }
+  tellWhere() {
+    byId('keep-where').textContent = this.store.works
+      ? 'Each step is kept in this browser. A file carries it to another one.'
+      : 'This browser keeps nothing for this page: save the progress as a file before you close it.';
+  }
+  listenKeep() {
+    byId('keep-export').addEventListener('click', () => this.exportFile());
+    byId('keep-import').addEventListener('change', async (event) => {
+      const [file] = event.target.files;
+      if (!file) return;
+      this.importText(await file.text(), file.name);
+      event.target.value = '';
+    });
+    window.addEventListener('storage', (event) => {
+      const panel = this.plan.panels.find((p) => event.key === this.store.prefix + p.name);
+      if (!panel) return;
+      this.progress.replace(panel, event.newValue || '');
+      this.refresh();
+    });
+  }
+  exportFile() {
+    const link = make('a');
+    link.href = URL.createObjectURL(new Blob([this.progress.exported()], { type: 'application/json' }));
+    link.download = `progress-${this.plan.digest.slice(0, 8)}.json`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+    byId('keep-said').textContent = `Saved as ${link.download}.`;
+  }
+  importText(text, place) {
+    try {
+      const added = this.progress.merge(text, place);
+      this.refresh();
+      this.show();
+      byId('keep-said').textContent = `${place}: ${many(added, 'brick')} added.`;
+    } catch (error) {
+      byId('keep-said').textContent = error.message;
+    }
+  }
+  refresh() {
+    this.bench.restart();
+    this.wall.stale = true;
+    if (this.part === 'wall') this.wall.show();
+  }
+
+  /* ---- light and dark ---- */
+
+  setLight(light) {
+    this.light = ['light', 'dark'].includes(light) ? light : 'auto';
+    const dark = this.light === 'dark' || (this.light === 'auto' && window.matchMedia('(prefers-color-scheme: dark)').matches);
+    document.documentElement.dataset.light = dark ? 'dark' : 'light';
+  }
+  listenLight() {
+    const turn = (light) => {
+      this.setLight(light);
+      this.inks.read();
+      this.wall.recolour();
+      this.bench.changed(null);
+      if (this.parts.relief) this.parts.relief.draw();
+    };
+    for (const radio of document.querySelectorAll('input[name=light]')) {
+      radio.checked = radio.value === this.light;
+      radio.addEventListener('change', () => {
+        this.store.set('light', radio.value);
+        turn(radio.value);
+      });
+    }
+    window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => turn(this.light));
+  }
+
+  /* ---- paper ---- */
+
+  listenPaper() {
+    window.addEventListener('beforeprint', () => {
+      byId('paper').replaceChildren();
+      if (this.part === 'bench') this.bench.print(byId('paper'));
+      else this.print(byId('paper'));
+    });
+  }
+  print(paper) {
+    const { plan, progress } = this;
+    const body = make('tbody');
+    for (const p of [...plan.panels].sort((a, b) => a.hanging - b.hanging))
+      body.append(make('tr', '', make('th', '', make('span', 'tick'), p.name), make('td', '', `columns ${p.column + 1} to ${p.column + p.columns}, rows ${p.row + 1} to ${p.row + p.rows}`),
+        make('td', '', many(p.count, 'brick')), make('td', '', `${plain(progress.count[p.index])} laid`)));
+    paper.append(make('h2', '', `${plan.title}: panels in the order of hanging`), make('table', '', body));
+  }
+}
+
+const plan = readPlan(JSON.parse(byId('head').textContent), byId('bricks').textContent, byId('bricks').dataset.digest);
+document.documentElement.dataset.ready = 'yes';
+window.book = new Book(plan);

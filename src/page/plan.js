@@ -1,0 +1,130 @@
+/* Plan: the page's two data blocks as arrays, one entry a brick in building order.
+ * Places count from 0; people read them from 1. */
+
+const plain = (value) => String(value).replace(/\B(?=(\d{3})+$)/g, ',');
+const byId = (id) => document.getElementById(id);
+
+function bytesOf(base64) {
+  const raw = atob(base64.trim());
+  const bytes = new Uint8Array(raw.length);
+  for (let i = 0; i < raw.length; i++) bytes[i] = raw.charCodeAt(i);
+  return bytes;
+}
+
+/* A reader of little-endian base 128; products instead of shifts, since places may pass
+ * 32 bits. */
+function numbersOf(bytes) {
+  let at = 0;
+  return () => {
+    let value = 0;
+    let weight = 1;
+    for (;;) {
+      const b = bytes[at++];
+      value += (b & 127) * weight;
+      if (b < 128) return value;
+      weight *= 128;
+    }
+  };
+}
+
+function readPlan(head, base64, digest) {
+  const n = head.bricks;
+  const wall = head.build === 'wall';
+  const plan = {
+    ...head, wall, digest, count: n,
+    aspect: head.cellHeight / head.cellWidth,
+    colours: head.colours.map(([id, name, hex, mark, path, white, alike]) =>
+      ({ id, name, hex, mark, path, white: white === 1, alike, rgb: [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16)) })),
+    sizes: head.sizes.map(([name, width, length, mass]) => ({ name, width, length, mass })),
+    u: new Int32Array(n), v: new Int32Array(n), layer: new Int32Array(n),
+    us: new Uint8Array(n), vs: new Uint8Array(n), size: new Uint8Array(n), colour: new Uint8Array(n),
+    shown: new Uint8Array(n), care: new Uint8Array(n), panel: new Int32Array(n),
+  };
+  let first = 0;
+  plan.panels = head.panels.map(([name, column, row, columns, rows, count, hanging], index) => {
+    const panel = { index, name, column, row, columns, rows, count, hanging, first, vs: wall ? head.depth : rows };
+    first += count;
+    return panel;
+  });
+  const next = numbersOf(bytesOf(base64));
+  for (const panel of plan.panels) {
+    let place = 0;
+    for (let i = panel.first; i < panel.first + panel.count; i++) {
+      const kind = next();
+      const { width, length } = plan.sizes[kind >> 3];
+      const upright = kind >> 2 & 1;
+      plan.size[i] = kind >> 3;
+      plan.us[i] = upright ? width : length;
+      plan.vs[i] = upright ? length : width;
+      plan.shown[i] = kind >> 1 & 1;
+      plan.care[i] = kind & 1;
+      plan.colour[i] = next();
+      place += next();
+      plan.u[i] = place % panel.columns;
+      const line = Math.floor(place / panel.columns);
+      plan.v[i] = line % panel.vs;
+      plan.layer[i] = Math.floor(line / panel.vs);
+      plan.panel[i] = panel.index;
+    }
+  }
+  return plan;
+}
+
+/* The brick as bricks.csv has it, places from 1. */
+function brickFacts(plan, i) {
+  const p = plan.panels[plan.panel[i]];
+  return {
+    panel: p.name,
+    column: p.column + plan.u[i] + 1,
+    row: p.row + (plan.wall ? plan.layer[i] : plan.v[i]) + 1,
+    tier: (plan.wall ? plan.v[i] : plan.layer[i]) + 1,
+    columns: plan.us[i],
+    rows: plan.wall ? 1 : plan.vs[i],
+    tiers: plan.wall ? plan.vs[i] : 1,
+    size: plan.sizes[plan.size[i]].name,
+    colour: plan.colours[plan.colour[i]].id,
+    shown: plan.shown[i],
+  };
+}
+
+/* The first brick of the panel at or after this layer. */
+function layerStart(plan, panel, layer) {
+  let low = panel.first;
+  let high = panel.first + panel.count;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (plan.layer[middle] < layer) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+/* For each unit of a layer of a panel, its brick, or -1. */
+function layerUnits(plan, panel, layer) {
+  const units = new Int32Array(panel.columns * panel.vs).fill(-1);
+  const end = layerStart(plan, panel, layer + 1);
+  for (let i = layerStart(plan, panel, layer); i < end; i++)
+    for (let v = plan.v[i]; v < plan.v[i] + plan.vs[i]; v++)
+      units.fill(i, v * panel.columns + plan.u[i], v * panel.columns + plan.u[i] + plan.us[i]);
+  return units;
+}
+
+/* For each cell of the face, the brick that is outermost there, and how many tiers
+ * stand there. */
+function faceOf(plan) {
+  const brick = new Int32Array(plan.columns * plan.rows).fill(-1);
+  const top = new Uint16Array(plan.columns * plan.rows);
+  for (let i = 0; i < plan.count; i++) {
+    const p = plan.panels[plan.panel[i]];
+    const row = p.row + (plan.wall ? plan.layer[i] : plan.v[i]);
+    const rows = plan.wall ? 1 : plan.vs[i];
+    const outer = plan.wall ? plan.v[i] + plan.vs[i] : plan.layer[i] + 1;
+    for (let y = row; y < row + rows; y++)
+      for (let cell = y * plan.columns + p.column + plan.u[i], k = 0; k < plan.us[i]; k++, cell++)
+        if (outer > top[cell]) {
+          top[cell] = outer;
+          brick[cell] = i;
+        }
+  }
+  return { brick, top };
+}

@@ -1,0 +1,117 @@
+/* Progress: which bricks are laid. Kept in the browser panel by panel under the plan's
+ * digest, where the browser lets it; told as lengths of runs, not laid and laid in turn. */
+
+const PROGRESS_FORMAT = 'rowlock-progress';
+
+/* Storage that may be refused, full or absent; what fails is told once. */
+class Store {
+  constructor(digest) {
+    this.prefix = `rowlock-${digest.slice(0, 16)}-`;
+    this.works = true;
+    this.refused = () => {};
+    try {
+      this.storage = window.localStorage;
+      this.storage.setItem(this.prefix + 'test', '1');
+      this.storage.removeItem(this.prefix + 'test');
+    } catch {
+      this.works = false;
+    }
+  }
+  get(name) {
+    try {
+      return this.works ? this.storage.getItem(this.prefix + name) : null;
+    } catch {
+      return null;
+    }
+  }
+  set(name, text) {
+    if (!this.works) return;
+    try {
+      this.storage.setItem(this.prefix + name, text);
+    } catch {
+      this.works = false;
+      this.refused();
+    }
+  }
+}
+
+class Progress {
+  constructor(plan, store) {
+    this.plan = plan;
+    this.store = store;
+    this.laid = new Uint8Array(plan.count);
+    this.count = new Int32Array(plan.panels.length); /* laid bricks of each panel */
+    this.total = 0;
+    for (const panel of plan.panels) this.replace(panel, store.get(panel.name) || '');
+  }
+  set(i, laid) {
+    if (this.laid[i] === laid) return;
+    this.laid[i] = laid;
+    const by = laid ? 1 : -1;
+    this.count[this.plan.panel[i]] += by;
+    this.total += by;
+  }
+  text(panel) {
+    const lengths = [];
+    let state = 0;
+    let length = 0;
+    for (let i = panel.first; i < panel.first + panel.count; i++) {
+      if (this.laid[i] !== state) {
+        lengths.push(length);
+        length = 0;
+        state = 1 - state;
+      }
+      length++;
+    }
+    if (state) lengths.push(length);
+    return lengths.join(',');
+  }
+  save(panel) { this.store.set(panel.name, this.text(panel)); }
+
+  /* Calls visit(brick) for each laid one; false where the text fits no panel of this size. */
+  read(panel, text, visit) {
+    if (text === '') return true;
+    const lengths = text.split(',').map(Number);
+    const whole = lengths.every((n) => Number.isInteger(n) && n >= 0);
+    if (!whole || lengths.reduce((a, b) => a + b, 0) > panel.count) return false;
+    let at = panel.first;
+    lengths.forEach((length, k) => {
+      for (let i = 0; i < length; i++, at++) if (k % 2) visit(at);
+    });
+    return true;
+  }
+  replace(panel, text) {
+    for (let i = panel.first; i < panel.first + panel.count; i++) this.set(i, 0);
+    this.read(panel, text, (i) => this.set(i, 1));
+  }
+
+  exported() {
+    const panels = {};
+    for (const panel of this.plan.panels) if (this.count[panel.index]) panels[panel.name] = this.text(panel);
+    return JSON.stringify({ format: PROGRESS_FORMAT, version: 1, plan: this.plan.digest, title: this.plan.title, panels }, null, 1) + '\n';
+  }
+  /* Adds what a file says; returns how many bricks are new here. Throws an Error whose message
+   * is for people. Nothing is taken from a file that is wrong anywhere. */
+  merge(text, place) {
+    let file;
+    try {
+      file = JSON.parse(text);
+    } catch {
+      throw new Error(`${place}: this is no progress file; choose one that this page saved`);
+    }
+    if (!file || file.format !== PROGRESS_FORMAT || typeof file.panels !== 'object' || !file.panels)
+      throw new Error(`${place}: this is no progress file; choose one that this page saved`);
+    if (file.plan !== this.plan.digest)
+      throw new Error(`${place}: this is the progress of another plan; open that plan's book`);
+    const found = [];
+    for (const [name, lengths] of Object.entries(file.panels)) {
+      const panel = this.plan.panels.find((p) => p.name === name);
+      if (!panel || typeof lengths !== 'string' || !this.read(panel, lengths, (i) => found.push(i)))
+        throw new Error(`${place}: panel ${name} does not fit this plan; save the file again`);
+    }
+    const before = this.total;
+    for (const i of found) this.set(i, 1);
+    for (const panel of this.plan.panels) this.save(panel);
+    return this.total - before;
+  }
+}

@@ -1,0 +1,204 @@
+/* View: a window onto a field of cells that is moved and zoomed by pointer, wheel, keys and
+ * buttons. (x, y) is the field's place at the canvas's lower left corner, in cells,
+ * y upward; scale is a cell's width in CSS pixels. */
+
+const MOST_SCALE = 96;
+const LEAST_AREA = 12;
+
+class View {
+  constructor(canvas, paint, onTap) {
+    this.canvas = canvas;
+    this.frame = canvas.parentElement;
+    this.context = canvas.getContext('2d', { alpha: false });
+    this.paint = paint;
+    this.onTap = onTap;
+    this.columns = 1;
+    this.rows = 1;
+    this.aspect = 1;
+    this.scale = 1;
+    this.x = 0;
+    this.y = 0;
+    this.width = 0;
+    this.height = 0;
+    this.fitted = true;
+    this.margin = 24; /* CSS pixels for the numbers at the edges */
+    this.pointers = new Map();
+    this.due = false;
+    this.listen();
+    this.addPad();
+    new ResizeObserver(() => this.resize()).observe(canvas);
+  }
+  setField(columns, rows, aspect) {
+    this.columns = columns;
+    this.rows = rows;
+    this.aspect = aspect;
+    this.fit();
+  }
+  resize() {
+    const ratio = window.devicePixelRatio || 1;
+    const { clientWidth, clientHeight } = this.canvas;
+    if (!clientWidth || !clientHeight) return;
+    this.width = clientWidth;
+    this.height = clientHeight;
+    this.ratio = ratio;
+    this.canvas.width = Math.round(clientWidth * ratio);
+    this.canvas.height = Math.round(clientHeight * ratio);
+    if (this.fitted) this.fit();
+    if (this.afterResize) this.afterResize();
+    this.draw();
+  }
+  fitScale() {
+    return Math.min((this.width - 2 * this.margin) / this.columns, (this.height - 2 * this.margin) / (this.rows * this.aspect));
+  }
+  fit() {
+    if (!this.width) return;
+    this.fitted = true;
+    this.scale = Math.max(0.01, Math.min(MOST_SCALE, this.fitScale()));
+    this.x = (this.columns - this.width / this.scale) / 2;
+    this.y = (this.rows - this.height / (this.scale * this.aspect)) / 2;
+    this.draw();
+  }
+  /* Keeps some of the field in sight. */
+  hold() {
+    const w = this.width / this.scale;
+    const h = this.height / (this.scale * this.aspect);
+    this.x = Math.min(Math.max(this.x, -w * 0.7), this.columns - w * 0.3);
+    this.y = Math.min(Math.max(this.y, -h * 0.7), this.rows - h * 0.3);
+  }
+  moveBy(dx, dy) {
+    this.fitted = false;
+    this.x -= dx / this.scale;
+    this.y += dy / (this.scale * this.aspect);
+    this.hold();
+    this.draw();
+  }
+  zoomAt(factor, px, py) {
+    const [u, v] = this.cellAt(px, py);
+    this.fitted = false;
+    this.byHand = true;
+    this.scale = Math.min(MOST_SCALE, Math.max(Math.min(this.fitScale() * 0.7, MOST_SCALE), this.scale * factor));
+    this.x = u - px / this.scale;
+    this.y = v - (this.height - py) / (this.scale * this.aspect);
+    this.hold();
+    this.draw();
+  }
+  zoom(factor) { this.zoomAt(factor, this.width / 2, this.height / 2); }
+  cellAt(px, py) {
+    return [this.x + px / this.scale, this.y + (this.height - py) / (this.scale * this.aspect)];
+  }
+  left(u) { return (u - this.x) * this.scale; }
+  /* The upper edge of what ends at v. */
+  upper(v) { return this.height - (v - this.y) * this.scale * this.aspect; }
+  centre(u, v, scale) {
+    this.fitted = false;
+    this.scale = Math.min(MOST_SCALE, scale);
+    this.x = u - this.width / this.scale / 2;
+    this.y = v - this.height / (this.scale * this.aspect) / 2;
+    this.draw();
+  }
+  draw() {
+    if (this.due || !this.width) return;
+    this.due = true;
+    requestAnimationFrame(() => {
+      this.due = false;
+      this.context.setTransform(this.ratio, 0, 0, this.ratio, 0, 0);
+      this.paint(this.context, this);
+    });
+  }
+
+  listen() {
+    const c = this.canvas;
+    const at = (event) => {
+      const box = c.getBoundingClientRect();
+      return { x: event.clientX - box.left, y: event.clientY - box.top };
+    };
+    c.addEventListener('pointerdown', (event) => {
+      c.setPointerCapture(event.pointerId);
+      this.pointers.set(event.pointerId, at(event));
+      if (this.pointers.size === 1) this.moved = 0;
+    });
+    c.addEventListener('pointermove', (event) => {
+      const before = this.pointers.get(event.pointerId);
+      if (!before) return;
+      const now = at(event);
+      if (this.pointers.size === 1) {
+        this.moved += Math.hypot(now.x - before.x, now.y - before.y);
+        if (this.moved > LEAST_AREA / 2) this.moveBy(now.x - before.x, now.y - before.y);
+      } else {
+        this.pinch(event.pointerId, before, now);
+      }
+      this.pointers.set(event.pointerId, now);
+    });
+    const end = (event) => {
+      const last = this.pointers.get(event.pointerId);
+      this.pointers.delete(event.pointerId);
+      if (event.type === 'pointerup' && last && this.moved < LEAST_AREA / 2 && this.onTap) this.onTap(...this.cellAt(last.x, last.y));
+      if (this.pointers.size) this.moved = LEAST_AREA;
+    };
+    c.addEventListener('pointerup', end);
+    c.addEventListener('pointercancel', end);
+    c.addEventListener('wheel', (event) => {
+      event.preventDefault();
+      const { x, y } = at(event);
+      this.zoomAt(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0015)), x, y);
+    }, { passive: false });
+    this.frame.addEventListener('keydown', (event) => {
+      if (event.target !== this.frame || event.ctrlKey || event.metaKey || event.altKey) return;
+      const act = this.keyActs()[event.key];
+      if (!act) return;
+      act();
+      event.preventDefault();
+      event.stopPropagation();
+    });
+  }
+  keyActs() {
+    const far = Math.min(this.width, this.height) / 4;
+    return {
+      ArrowLeft: () => this.moveBy(far, 0), ArrowRight: () => this.moveBy(-far, 0),
+      ArrowUp: () => this.moveBy(0, far), ArrowDown: () => this.moveBy(0, -far),
+      '+': () => this.zoom(1.5), '=': () => this.zoom(1.5), '-': () => this.zoom(1 / 1.5), '0': () => {
+        this.byHand = false;
+        this.fit();
+      },
+    };
+  }
+  pinch(id, before, now) {
+    this.moved = LEAST_AREA;
+    const other = [...this.pointers].find(([key]) => key !== id)[1];
+    const was = Math.hypot(before.x - other.x, before.y - other.y);
+    const is = Math.hypot(now.x - other.x, now.y - other.y);
+    this.moveBy((now.x - before.x) / 2, (now.y - before.y) / 2);
+    if (was > 4) this.zoomAt(is / was, (now.x + other.x) / 2, (now.y + other.y) / 2);
+  }
+  /* Buttons for whoever cannot drag or pinch; on a narrow page they are folded until
+   * asked for. */
+  addPad() {
+    const pad = document.createElement('div');
+    pad.className = 'pad';
+    const button = (text, label, act) => {
+      const b = document.createElement('button');
+      b.type = 'button';
+      b.textContent = text;
+      b.setAttribute('aria-label', label);
+      b.addEventListener('click', act);
+      pad.append(b);
+      return b;
+    };
+    const act = (key) => () => this.keyActs()[key]();
+    button('◁', 'Move left', act('ArrowLeft'));
+    button('△', 'Move up', act('ArrowUp'));
+    button('▽', 'Move down', act('ArrowDown'));
+    button('▷', 'Move right', act('ArrowRight'));
+    button('−', 'Zoom out', act('-'));
+    button('▣', 'Show all', act('0'));
+    button('+', 'Zoom in', act('+'));
+    const fold = button('⊕', 'Show or hide the drawing’s buttons', () => {
+      pad.classList.toggle('folded');
+      fold.setAttribute('aria-expanded', String(!pad.classList.contains('folded')));
+    });
+    fold.className = 'fold';
+    pad.classList.add('folded');
+    fold.setAttribute('aria-expanded', 'false');
+    this.frame.append(pad);
+  }
+}

@@ -1,0 +1,105 @@
+/* Wall: the whole face as a map, and the panels as a list. */
+
+class Wall {
+  constructor(book) {
+    const { plan } = book;
+    Object.assign(this, { book, plan, colour: -1, stale: true });
+    this.field = new Field(plan, book.inks, plan.columns, plan.rows, book.face.brick, 0, 0);
+    this.state = (i) => {
+      if (this.colour >= 0) return plan.colour[i] === this.colour ? FULL : OFF;
+      return book.progress.laid[i] ? LAID : FULL;
+    };
+    this.view = new View(byId('wall-canvas'), (context, view) => this.paint(context, view), (u, v) => this.tap(u, v));
+    this.view.setField(plan.columns, plan.rows, plan.aspect);
+    this.fillColours();
+    this.fillPanels();
+    byId('wall-facts').textContent = `${plan.title}: ${plain(plan.columns)} × ${plain(plan.rows)} cells, ` +
+      `${plain(Math.round(plan.columns * plan.cellWidth))} × ${plain(Math.round(plan.rows * plan.cellHeight))} mm, ${many(plan.count, 'brick')}, ${many(plan.panels.length, 'panel')}`;
+    byId('wall-cautions').append(...plan.cautions.map((text) => make('li', '', text)));
+    byId('wall-colour').addEventListener('change', (event) => this.light(event.target.value === '' ? -1 : Number(event.target.value)));
+  }
+  fillColours() {
+    const used = new Set(this.plan.colour);
+    this.plan.colours.forEach((c, k) => {
+      if (!used.has(k)) return;
+      const option = make('option', '', `${c.id} ${c.mark} ${c.name}`);
+      option.value = String(k);
+      byId('wall-colour').append(option);
+    });
+  }
+  fillPanels() {
+    this.items = [];
+    const order = [...this.plan.panels].sort((a, b) => a.hanging - b.hanging);
+    byId('wall-panels').append(...order.map((panel) => {
+      const button = make('button', '', panel.name, make('small'));
+      button.type = 'button';
+      button.addEventListener('click', () => this.book.openPanel(panel.index));
+      this.items[panel.index] = button;
+      return make('li', '', button);
+    }));
+  }
+  /* Progress of this panel (or of any) has changed: what shows it is made anew when the wall
+   * is next seen. */
+  touch(panel) {
+    this.stale = true;
+    this.tellPanel(panel);
+  }
+  tellPanel(panel) {
+    const laid = this.book.progress.count[panel.index];
+    const button = this.items[panel.index];
+    const text = laid === panel.count ? 'done' : laid ? `${plain(laid)} of ${plain(panel.count)}` : many(panel.count, 'brick');
+    button.lastChild.textContent = text;
+    button.classList.toggle('full', laid === panel.count);
+  }
+  show() {
+    if (this.stale) this.recolour();
+    for (const panel of this.plan.panels) this.tellPanel(panel);
+    setMeter(byId('wall-meter'), this.book.progress.total, this.plan.count);
+    const laid = `${plain(this.book.progress.total)} of ${plain(this.plan.count)} bricks laid`;
+    byId('wall-canvas').setAttribute('aria-label', `The wall, ${many(this.plan.panels.length, 'panel')}, ${laid}. The list of panels says the same.`);
+    this.view.draw();
+  }
+  recolour() {
+    this.field.colour(this.state);
+    this.stale = false;
+    this.view.draw();
+  }
+  light(colour) {
+    this.colour = colour;
+    byId('wall-colour').value = colour < 0 ? '' : String(colour);
+    this.recolour();
+  }
+  tap(u, v) {
+    const column = Math.floor(u);
+    const row = Math.floor(v);
+    if (column < 0 || row < 0 || column >= this.plan.columns || row >= this.plan.rows) return;
+    const i = this.field.units[row * this.plan.columns + column];
+    if (i >= 0) this.book.openPanel(this.plan.panel[i]);
+  }
+  paint(context, view) {
+    this.field.paint(context, view, null);
+    this.paintPanels(context, view);
+    paintNumbers(context, view, this.field, null);
+  }
+  paintPanels(context, view) {
+    const { inks } = this.book;
+    context.lineWidth = 2.5;
+    context.textAlign = 'center';
+    context.textBaseline = 'middle';
+    context.font = 'bold 13px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif';
+    for (const p of this.plan.panels) {
+      const x = view.left(p.column);
+      const y = view.upper(p.row + p.rows);
+      const width = p.columns * view.scale;
+      const height = p.rows * view.scale * view.aspect;
+      context.strokeStyle = inks.ink;
+      context.strokeRect(x, y, width, height);
+      if (width < 44 || height < 24 || view.scale > 12) continue;
+      const wide = context.measureText(p.name).width + 10;
+      context.fillStyle = inks.card;
+      context.fillRect(x + 3, y + 3, wide, 19);
+      context.fillStyle = inks.ink;
+      context.fillText(p.name, x + 3 + wide / 2, y + 13);
+    }
+  }
+}
