@@ -48,7 +48,7 @@ void eye_taps(double sigma, double cell_degrees, double offset, double support, 
 }
 
 /* Samples a degree: over wide cells as a whole, and where their edges are. */
-enum { SAMPLES_PER_DEGREE = 27, EDGE_PER_DEGREE = 30, MOST_FOR_MEAN = 7 };
+enum { SAMPLES_PER_DEGREE = 27, EDGE_PER_DEGREE = 30, MOST_FOR_MEAN = 8 };
 
 EyeSpacing eye_spacing(double cell_degrees)
 {
