@@ -3,6 +3,7 @@
  * plan_run calls them in that order. */
 #include "plan.h"
 
+#include "backing.h"
 #include "bands.h"
 #include "bond.h"
 #include "book.h"
@@ -292,6 +293,16 @@ static Status carry_relief(Run *run)
 
 /* ---- bricks ---- */
 
+static Status colour_backing(Run *run)
+{
+    const char *id = run->job->backing;
+    const int fill = *id ? palette_find(&run->palette, id) : 0;
+    if (fill < 0)
+        return fault_set(run->fault, STATUS_USAGE,
+                         "--backing: '%s' is no colour of the palette; give one of its ids", id);
+    return backing_colours(&run->palette, &run->sizes, &run->stock, fill, &run->laid, run->fault);
+}
+
 static Status lay_bricks(Run *run)
 {
     const Job *job = run->job;
@@ -306,6 +317,7 @@ static Status lay_bricks(Run *run)
     if (!status)
         status = lay(&m->solid, &run->sizes, &run->panels, &options, &run->laid, &run->laying,
                      run->voice, run->fault);
+    if (!status) status = colour_backing(run);
     if (!status)
         status =
             bond_init(&run->bond, &m->solid, &run->panels, &run->laid, run->threads, run->fault);
