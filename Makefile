@@ -21,7 +21,7 @@ MODULES = \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
     eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
-    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
+    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond backing parts shelf \
     job depth mural measure statics cautions \
     paint cells face light model table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
@@ -109,7 +109,7 @@ $(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 test: $(TESTS) $(B)/rowlock $(B)/page_sample
-	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser
+	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser tests/gltf/test_gltf
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
@@ -138,7 +138,9 @@ demo: $(B)/rowlock $(B)/harbour
 	$Qmkdir -p out
 	$Q$(B)/harbour out/harbour.png out/harbour-depth.png
 	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
+	$Q$(B)/rowlock plan --job demo/harbour-relief.ini --reference out/harbour.png --out out/demo-relief
 	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
+	@echo "The same in relief is in out/demo-relief: open relief.png and relief.glb."
 
 # ---- what the project needs ----
 

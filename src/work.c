@@ -1,5 +1,6 @@
 #include "work.h"
 
+#include "backing.h"
 #include "bands.h"
 #include "carry.h"
 #include "cells.h"
@@ -333,6 +334,17 @@ static Status cut_panels(Work *work)
     return panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
 }
 
+static Status colour_backing(Work *work)
+{
+    const char *id = work->job->backing;
+    const int fill = *id ? palette_find(&work->palette, id) : 0;
+    if (fill < 0)
+        return fault_set(work->fault, STATUS_USAGE,
+                         "--backing: '%s' is no colour of the palette; give one of its ids", id);
+    return backing_colours(&work->palette, &work->sizes, &work->stock, fill, &work->laid,
+                           work->fault);
+}
+
 static Status lay_at(Work *work, const double *cost)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
@@ -342,9 +354,7 @@ static Status lay_at(Work *work, const double *cost)
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
                         &work->laying, work->voice, work->fault);
-    if (!status && work->stock.count)
-        status = shelf_colour_backing(&work->laid, &work->palette, &work->sizes, &work->stock,
-                                      work->fault);
+    if (!status) status = colour_backing(work);
     return status;
 }
 
