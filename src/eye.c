@@ -68,7 +68,7 @@ void eye_taps(double sigma, double cell_degrees, double offset, double support, 
     for (int k = 0; k <= 2 * reach; k++) tap[k] /= sum;
 }
 
-enum { MOST_PER_CELL = 8, SAMPLES_PER_DEGREE = 28 };
+enum { MOST_PER_CELL = 5, SAMPLES_PER_DEGREE = 28 };
 
 EyeSpacing eye_spacing(double cell_degrees)
 {
