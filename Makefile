@@ -72,6 +72,11 @@ $(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(shell pkg-config --libs cmocka)
 
+# Benches: each tests/bench_NAME.c prints ratios.
+$(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
+	@echo cc $<
+	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+
 # Fuzzers: make MODE=fuzz CC=clang build/fuzz/fuzz_csv && build/fuzz/fuzz_csv CORPUS
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 $(B)/fuzz_%: tests/fuzz_%.c $(B)/librowlock.a Makefile
