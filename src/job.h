@@ -58,10 +58,6 @@ typedef struct Job {
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
-    double pace;   /* bricks an hour, of one builder */
-    int builders;  /* at work at once */
-    double day;    /* working hours */
-    double rate;   /* money for an hour of one builder; 0: not priced */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
     int builders;  /* at work at once */
