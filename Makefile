@@ -25,7 +25,7 @@ MODULES = \
     job depth mural measure statics cautions \
     paint cells face light model table record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    outline page \
+    kit_card kit outline page \
     work plan \
     verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
     options main

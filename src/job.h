@@ -58,6 +58,7 @@ typedef struct Job {
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
+    char kit[32];  /* "WxH" cells of a card; "": no kit */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
     int builders;  /* at work at once */
@@ -73,6 +74,9 @@ typedef struct Job {
     int threads;        /* 0: one a processor */
     int quiet;
 } Job;
+
+/* Cells of a card each way: a chart must fit half a sheet and be read on it. */
+enum { KIT_LEAST = 2, KIT_MOST = 20 };
 
 typedef enum SettingType {
     SETTING_TEXT,   /* char[] in the job */
@@ -121,6 +125,8 @@ void job_show(const Job *job, const Setting *setting, char *text, size_t size);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* Both 0 when no kit is asked for. */
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault);
 /* left, top, width, height in pixels; all 0 when no crop is given. */
 Status job_crop(const Job *job, long crop_out[4], Fault *fault);
 Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault);

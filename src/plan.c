@@ -10,6 +10,7 @@
 #include "folder.h"
 #include "light.h"
 #include "model.h"
+#include "kit.h"
 #include "page.h"
 #include "record.h"
 #include "table.h"
@@ -83,6 +84,7 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
 
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
+static bool kit_wanted(const Mural *m) { return *m->job->kit; }
 
 static const struct Output {
     const char *name;
@@ -90,21 +92,14 @@ static const struct Output {
     bool (*wanted)(const Mural *);
 } outputs[] = {
     /* clang-format off: one a line */
-    {"cells.png", write_cells, NULL},
-    {"steps.png", write_steps, is_raised},
-    {"bricks.csv", write_bricks, NULL},
-    {"rows.csv", write_rows, NULL},
-    {"parts.csv", write_parts, NULL},
-    {"order.csv", write_order, NULL},
-    {"left.csv", write_left, NULL},
-    {"panels.csv", write_panels, NULL},
-    {"preview.png", face_preview, NULL},
-    {"proof.jpg", write_proof, NULL},
-    {"distance.png", write_distance, NULL},
-    {"relief.png", write_relief, is_raised},
-    {"relief.glb", model_write, is_raised},
-    {"book.pdf", book_write, book_wanted},
-    {"book.html", page_write, book_wanted},
+    {"cells.png", write_cells, NULL},       {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},       {"order.csv", write_order, NULL},
+    {"left.csv", write_left, NULL},         {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
+    {"relief.glb", model_write, is_raised}, {"book.pdf", book_write, book_wanted},
+    {"book.html", page_write, book_wanted}, {"kit.pdf", kit_write, kit_wanted},
     /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };

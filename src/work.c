@@ -329,8 +329,12 @@ static Status cut_panels(Work *work)
 {
     PanelLimits limits = {.mass_kg = work->job->panel_mass};
     work->mural.solid.grid = &work->grid;
-    const Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    int columns = 0, rows = 0; /* of a kit's cards, which are panels */
+    Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    if (!status) status = job_kit(work->job, &columns, &rows, work->fault);
     if (status) return status;
+    if (columns) limits.columns = columns;
+    if (rows) limits.rows = rows;
     return panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
 }
 
