@@ -58,16 +58,28 @@ static int64_t round_up(const Region *r, int64_t bound)
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
 }
 
-/* No cell costs less than its part of the brick that is cheapest for its area. */
-static int64_t bound_of_area(const Region *r)
+/* Prices to start from: no cell costs less than its part of the brick that is cheapest
+ * for its area. */
+static void price_by_area(Solving *v)
 {
-    int64_t least = INT64_MAX;
+    const Region *r = v->region;
+    int64_t bound = INT64_MAX;
+    int32_t each = INT32_MAX;
     for (int s = 0; s < r->shapes->count; s++) {
         const Shape *z = &r->shapes->shape[s];
-        const int64_t bound = (int64_t)r->cells * z->cost / (z->columns * z->rows);
-        if (z->size != SHAPE_BARE && bound < least) least = bound;
+        const int area = z->columns * z->rows;
+        const int64_t cost = (int64_t)r->cells * z->cost / area;
+        if (z->size == SHAPE_BARE) continue;
+        if (cost < bound) bound = cost;
+        if (z->cost / area < each) each = z->cost / area;
     }
-    return least == INT64_MAX ? 0 : round_up(r, least);
+    if (bound == INT64_MAX) bound = each = 0; /* nothing but bare cells */
+    v->solution->bound = round_up(r, bound);
+    v->floor = (int64_t)each * r->cells;
+    for (int64_t p = 0; p < region_places(r); p++) {
+        const Shape *z = &r->shapes->shape[r->shape[p]];
+        v->surplus[p] = z->cost - each * z->columns * z->rows;
+    }
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -250,10 +262,10 @@ static Status run(Solving *v, Fault *fault)
 {
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
-    for (int64_t p = 0; p < region_places(r); p++) v->surplus[p] = (int32_t)cost_of(r, (int32_t)p);
     Status status = start(v, fault);
-    v->solution->bound = bound_of_area(r);
-    if (!status && r->cells <= SMALL && !proven(v->solution)) status = search_whole(v, MOST_OUTRIGHT, fault);
+    price_by_area(v);
+    if (!status && r->cells <= SMALL && !proven(v->solution))
+        status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && !proven(v->solution) && !v->solution->settled) {
         Price *price;
         status = price_create(&price, r, fault);

@@ -14,7 +14,8 @@
 #include <stdlib.h>
 
 enum {
-    REGION_MOST = 1 << 22, /* cells; a larger one is cut up, and has no bound of its own */
+    REGION_MOST = 1 << 18, /* cells; a larger one is cut up, and bounded by its area alone, */
+    BLOCK = 256,           /* into blocks so wide and high */
     FEW_CELLS = 20000      /* a layer that may be taken more pains with */
 };
 
@@ -46,6 +47,8 @@ typedef struct Tiler {
 } Tiler;
 
 /* ---- regions ---- */
+
+typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
 
 static bool joined(const TileField *f, size_t a, size_t b)
 {
@@ -81,23 +84,42 @@ static int ascending(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-/* Gathers the region of a cell at the end of order, breadth first. */
-static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, bool *seen)
+static bool same_block(const TileField *f, int32_t a, int32_t b)
+{
+    return a % f->columns / BLOCK == b % f->columns / BLOCK &&
+           a / f->columns / BLOCK == b / f->columns / BLOCK;
+}
+
+/* Gathers the region of a cell at the end of order, breadth first; from cells that are
+ * in the state `from`, which become `to`. */
+static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state,
+                   CellState from, CellState to)
 {
     order[plot->begin] = seed;
     plot->cells = 1;
-    seen[seed] = true;
+    state[seed] = (uint8_t)to;
     for (int32_t i = 0; i < plot->cells; i++)
         for (int side = 0; side < 4; side++) {
             const int32_t next = joined_to(f, order[plot->begin + i], side);
-            if (next < 0 || seen[next]) continue;
-            if (plot->cells == REGION_MOST) {
-                plot->cut = true;
-                continue;
-            }
-            seen[next] = true;
+            if (next < 0 || state[next] != from) continue;
+            if (from == CELL_OF_LARGE && !same_block(f, seed, next)) continue;
+            state[next] = (uint8_t)to;
             order[plot->begin + plot->cells++] = next;
         }
+}
+
+/* The next plot: a region, or a block's part of one too large. */
+static void find_plot(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state)
+{
+    if (state[seed] == CELL_NEW) {
+        gather(f, seed, order, plot, state, CELL_NEW, CELL_DONE);
+        if (plot->cells > REGION_MOST)
+            for (int32_t i = 0; i < plot->cells; i++) state[order[plot->begin + i]] = CELL_OF_LARGE;
+    }
+    if (state[seed] == CELL_OF_LARGE) {
+        gather(f, seed, order, plot, state, CELL_OF_LARGE, CELL_DONE);
+        plot->cut = true;
+    }
     qsort(order + plot->begin, (size_t)plot->cells, sizeof *order, ascending);
 }
 
@@ -112,21 +134,21 @@ static Status find_regions(Tiler *t, Fault *fault)
 {
     const TileField *f = t->field;
     const size_t cells = (size_t)f->columns * (size_t)f->rows;
-    bool *seen = memory_create(cells, sizeof *seen);
-    if (!seen) return memory_fault(fault, cells, sizeof *seen);
+    uint8_t *state = memory_create(cells, sizeof *state);
+    if (!state) return memory_fault(fault, cells, sizeof *state);
     size_t capacity = 0;
     int32_t filled = 0;
     Status status = STATUS_OK;
     for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
-        if (seen[i] || f->label[i] == TILE_EMPTY) continue;
+        if (state[i] == CELL_DONE || f->label[i] == TILE_EMPTY) continue;
         status = memory_grow(&t->plot, &capacity, (size_t)t->plots + 1, sizeof *t->plot, fault);
         if (status) break;
         Plot *plot = &t->plot[t->plots++];
         *plot = (Plot){.begin = filled, .bare = -1};
-        gather(f, i, t->order, plot, seen);
+        find_plot(f, i, t->order, plot, state);
         filled += plot->cells;
     }
-    memory_free(seen);
+    memory_free(state);
     if (t->plots) qsort(t->plot, (size_t)t->plots, sizeof *t->plot, larger_first);
     return status;
 }
