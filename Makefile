@@ -146,12 +146,14 @@ demo: $(B)/rowlock $(B)/harbour
 
 DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales chromium nodejs npm
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
-	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
-	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
+	    "chromium node npm" $(DEBIAN)
+	$Qfor folder in tests/page tests/gltf; do [ -d $$folder/node_modules ] || \
+	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
+	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
 
 # ---- order, lint, install ----
 
