@@ -25,8 +25,8 @@ static Status lay_panel(Masonry *m, const Wall *wall, int panel, Fault *fault)
     if (!status) status = repoint_settle(m, 2 + (int)(effort * 8), fault);
     if (!status) status = repoint_panel(m, 2 + (int)(effort * 20), fault);
     if (!status)
-        status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain, 8 + (int)(effort * 64),
-                            fault);
+        status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
+                            m->straight ? 0 : 8 + (int)(effort * 64), fault);
     masonry_finish(m);
     return status;
 }

@@ -142,7 +142,8 @@ static int cut_bands(const Masonry *w, int row, int attempt, Band *band)
 static bool remember(Masonry *w, const Course *course)
 {
     const size_t n = course->count * sizeof *course->piece;
-    const bool same = w->old[0] == course->count && !memcmp(w->old + 1, course->piece, n);
+    const bool same =
+        w->old[0] == course->count && (n == 0 || !memcmp(w->old + 1, course->piece, n));
     w->old[0] = (uint32_t)course->count;
     if (n) memcpy(w->old + 1, course->piece, n);
     return same;
@@ -197,8 +198,11 @@ static Status lay_row(Masonry *w, int row, Fault *fault)
     bed.band = band;
     remember(w, course);
     int at = 0;
-    for (int attempt = 0; attempt < ATTEMPTS && at >= 0; attempt++) {
-        bed.bands = cut_bands(w, row, attempt, band);
+    for (int attempt = 0; attempt < 2 * ATTEMPTS && at >= 0; attempt++) {
+        /* Bricks that stay may leave a rest that no brick of the set fills. */
+        if (attempt == ATTEMPTS && w->carrier[row].count == 0) break;
+        if (attempt == ATTEMPTS) w->carrier[row].count = 0;
+        bed.bands = cut_bands(w, row, attempt % ATTEMPTS, band);
         Status status = masonry_see_hues(w, row, fault);
         if (!status) status = course_copy(course, &w->carrier[row], fault);
         if (!status)

@@ -47,8 +47,9 @@ typedef struct Masonry {
     uint32_t *old;    /* to tell whether a course has changed */
     uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */
     CourseRoom room;
-    double bound; /* bricks: see bound.h */
-    bool first;   /* no course above has been laid yet */
+    uint32_t straight; /* joints in line over three courses, once it is mended */
+    double bound;      /* bricks: see bound.h */
+    bool first;        /* no course above has been laid yet */
 } Masonry;
 
 static inline size_t masonry_unit(const Masonry *w, int column, int tier)

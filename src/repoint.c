@@ -198,6 +198,7 @@ static Status repoint_rounds(Masonry *w, int rounds, Course *kept, Fault *fault)
         idle = 0;
         status = keep(kept, w->course, rows, fault);
     }
+    if (!status) w->straight = best.straight;
     return status;
 }
 

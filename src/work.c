@@ -341,6 +341,7 @@ static Status lay_at(Work *work, const double *cost)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     options.threads = work->threads;
+    options.effort = work->job->effort;
     options.cost = cost;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,

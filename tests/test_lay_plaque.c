@@ -70,7 +70,7 @@ static void plaques_are_their_solid(void **state)
     Sizes sizes;
     layouts_default(&sizes);
     uint32_t lot = 1;
-    for (int n = 0; n < 40; n++) {
+    for (int n = 0; n < 40 / LAYOUTS_SHARE; n++) {
         Grid grid = random_grid(&lot, 20 + n, 50 - n, n % 4 * 3);
         const Solid solid = {.grid = &grid, .build = BUILD_PLAQUE, .base = 1 + n % 2};
         const LayOptions options = {.threads = 1 + n % 3, .effort = n % 2 * 0.5, .fill = 4};
