@@ -41,7 +41,7 @@ Status halves_next(Halves *halves, bool left, Fault *fault);
 /* Gives the sheet its margins back. */
 void halves_end(Halves *halves);
 
-/* "16 CFR 1501.4" makes the words; NULL where no part of this mural is small. */
+/* That line of the mural's cautions; NULL where none of its parts is small. */
 const char *small_parts_caution(const Mural *mural);
 
 Status kit_card(Halves *halves, int panel, Fault *fault);

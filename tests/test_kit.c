@@ -149,8 +149,8 @@ static void lacks_memory(void **state)
     fixture_clear(&f);
 }
 
-/* The command: panels are cut at the card's size, the kit belongs to the plan and goes with
- * the setting. A plan from cells alone needs no picture. */
+/* The command: panels are cut at the card's size; the kit belongs to the plan, and goes when the
+ * setting goes. */
 static void command_cuts_cards(void **state)
 {
     (void)state;
