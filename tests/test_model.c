@@ -132,7 +132,7 @@ static void a_model_holds_every_brick(Build build, int columns, int rows)
                             .rows = rows,
                             .panel_columns = 20,
                             .panel_rows = 20,
-                            .colours = columns > 100 ? 2 : 5,
+                            .colours = 5,
                             .build = build,
                             .base = build == BUILD_WALL ? 2 : 1,
                             .steps = 4,
@@ -187,7 +187,7 @@ static void a_wall_in_glb(void **state)
 static void a_large_mural_in_glb(void **state)
 {
     (void)state;
-    a_model_holds_every_brick(BUILD_PLAQUE, 260, 180);
+    a_model_holds_every_brick(BUILD_PLAQUE, 420, 320);
 }
 
 static void colours_are_linear_light(void **state)
