@@ -52,16 +52,25 @@ typedef struct Job {
     double relief_curve;
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
-    char backing[16];                 /* a colour's id; "": the palette's first */
+    char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int fixings;                      /* a panel */
+    int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
-    double pace;  /* bricks an hour */
-    int paper;    /* Paper */
-    int book;     /* 1: the build book is written */
-    double limit; /* megapixels that a reference may claim */
-    int threads;  /* 0: one a processor */
+    double effort; /* of laying, 0 quick to 1 thorough */
+    double pace;   /* bricks an hour, of one builder */
+    int builders;  /* at work at once */
+    double day;    /* working hours */
+    double rate;   /* money for an hour of one builder; 0: not priced */
+    char currency[16];
+    double sheet_price; /* of a panel's base sheet */
+    double packing;     /* mm around a packed panel, on each side */
+    int hanging;        /* panels hung in a day */
+    int paper;          /* Paper */
+    int book;           /* 1: the build book is written */
+    double limit;       /* megapixels that a reference may claim */
+    int threads;        /* 0: one a processor */
     int quiet;
 } Job;
 

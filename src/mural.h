@@ -13,6 +13,7 @@
 #include "panel.h"
 #include "parts.h"
 #include "sizes.h"
+#include "stock.h"
 
 typedef struct Reference {
     char file[256];     /* the file's name without its folder; "-" for standard input */
@@ -70,6 +71,7 @@ typedef struct Mural {
     const Carried *carried; /* steps that were taken down; NULL for none */
     const Laid *laid;       /* in building order */
     const Parts *parts;
+    const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
     double cell_width_mm, cell_height_mm; /* of the face */

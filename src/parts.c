@@ -40,7 +40,10 @@ static Part make_part(int colour, int size, long count, const Size *s, const Sto
     part.order = count + part.spare;
     part.in_stock = line ? line->quantity : 0;
     part.to_buy = part.order > part.in_stock ? part.order - part.in_stock : 0;
-    part.price = (double)part.order * (line && !isnan(line->price) ? line->price : s->price);
+    part.pack = line ? line->pack : 1;
+    part.bought = (part.to_buy + part.pack - 1) / part.pack * part.pack;
+    part.unit_price = line && !isnan(line->price) ? line->price : s->price;
+    part.price = (double)part.order * part.unit_price;
     part.mass_g = (double)count * s->mass_g;
     return part;
 }
@@ -69,6 +72,8 @@ Status parts_init(Parts *parts_out, const Laid *laid, const Palette *palette, co
         parts.order += part.order;
         parts.price += part.price;
         parts.mass_g += part.mass_g;
+        parts.bought += part.bought;
+        parts.outlay += (double)part.bought * part.unit_price;
     }
     memory_free(count);
     *parts_out = parts;

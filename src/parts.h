@@ -8,14 +8,17 @@
 #include "stock.h"
 
 typedef struct Part {
-    int colour, size; /* indices */
-    long count;       /* in the mural */
-    long spare;       /* over and above */
-    long order;       /* count + spare */
-    long in_stock;    /* on the shelf */
-    long to_buy;      /* order less in_stock, never below 0 */
-    double price;     /* of `order` bricks */
-    double mass_g;    /* of `count` bricks */
+    int colour, size;  /* indices */
+    long count;        /* in the mural */
+    long spare;        /* over and above */
+    long order;        /* count + spare */
+    long in_stock;     /* on the shelf */
+    long to_buy;       /* order less in_stock, never below 0 */
+    long pack;         /* bricks a pack */
+    long bought;       /* to_buy, rounded up to whole packs */
+    double unit_price; /* of one brick */
+    double price;      /* of `order` bricks */
+    double mass_g;     /* of `count` bricks */
 } Part;
 
 typedef struct Parts {
@@ -23,6 +26,8 @@ typedef struct Parts {
     Part *part;
     long bricks, order; /* sums */
     double price, mass_g;
+    long bought;
+    double outlay; /* price of what is bought */
 } Parts;
 
 /* spare_percent is added to each line, rounded up; at least 1 where it is above 0. */

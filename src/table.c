@@ -1,6 +1,9 @@
 #include "table.h"
 
+#include "csv.h"
+
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -144,6 +147,62 @@ Status table_parts(const Mural *m, const char *path, Fault *fault)
         put_number(&sheet, 3, p->mass_g);
         end_record(&sheet);
     }
+    return sheet_close(&sheet, fault);
+}
+
+Status table_order(const Mural *m, const char *path, Fault *fault)
+{
+    Sheet sheet;
+    const Status status =
+        sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price", fault);
+    if (status) return status;
+    for (int i = 0; i < m->parts->count; i++) {
+        const Part *p = &m->parts->part[i];
+        if (!p->to_buy) continue;
+        put_text(&sheet, m->palette->colour[p->colour].id);
+        put_text(&sheet, m->palette->colour[p->colour].name);
+        put_text(&sheet, m->sizes->size[p->size].name);
+        put_whole(&sheet, p->to_buy);
+        put_whole(&sheet, p->pack);
+        put_whole(&sheet, p->bought / p->pack);
+        put_whole(&sheet, p->bought);
+        put_number(&sheet, 4, (double)p->bought * p->unit_price);
+        end_record(&sheet);
+    }
+    return sheet_close(&sheet, fault);
+}
+
+static void put_left(Sheet *sheet, const Mural *m, int colour, int size, long quantity,
+                     const StockLine *line)
+{
+    char price[NUMBER_TEXT] = "";
+    if (line && !isnan(line->price)) number_print(price, line->price);
+    put_text(sheet, m->palette->colour[colour].id);
+    put_text(sheet, m->sizes->size[size].name);
+    put_whole(sheet, quantity);
+    put_text(sheet, price);
+    put_whole(sheet, line ? line->pack : 1);
+    end_record(sheet);
+}
+
+Status table_left(const Mural *m, const char *path, Fault *fault)
+{
+    Sheet sheet;
+    const Status status = sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
+    if (status) return status;
+    const Part *p = m->parts->part, *end = p + m->parts->count;
+    for (int colour = 0; colour < m->palette->count; colour++)
+        for (int size = 0; size < m->sizes->count; size++) {
+            const StockLine *line = stock_find(m->stock, colour, size);
+            const bool used = p < end && p->colour == colour && p->size == size;
+            if (!used && !line) continue;
+            long quantity = line ? line->quantity : 0;
+            if (used) {
+                quantity += p->bought - p->count;
+                p++;
+            }
+            if (line || quantity) put_left(&sheet, m, colour, size, quantity, line);
+        }
     return sheet_close(&sheet, fault);
 }
 

@@ -8,6 +8,11 @@
 Status table_bricks(const Mural *mural, const char *path, Fault *fault);
 Status table_rows(const Mural *mural, const char *path, Fault *fault);
 Status table_parts(const Mural *mural, const char *path, Fault *fault);
+
+/* order.csv: what is to be bought, rounded up to whole packs. left.csv: the stock once
+ * that has come and the mural is built, spares unused; a stock file again. */
+Status table_order(const Mural *mural, const char *path, Fault *fault);
+Status table_left(const Mural *mural, const char *path, Fault *fault);
 Status table_panels(const Mural *mural, const char *path, Fault *fault);
 
 #endif

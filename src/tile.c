@@ -23,7 +23,8 @@ typedef struct Plot {
     int32_t begin, cells;
     Status status;
     int32_t bare; /* a cell of the layer that is not covered, or -1 */
-    bool settled; /* and cannot be */
+    bool lone;    /* because no brick can lie over it */
+    bool settled; /* because the bricks cannot be laid so that all are covered */
     bool cut;     /* part of a region too large */
     double bound; /* bricks */
     double work;
@@ -35,6 +36,7 @@ typedef struct Tiler {
     Shapes shapes;
     Shapes plain; /* every brick costs 1: for the bound, where costs differ */
     bool priced;
+    bool single; /* the set has 1x1, so every cell can be covered */
     SolveOptions options;
     int32_t *order; /* cells of the layer by region, ascending within */
     Plot *plot;
@@ -185,14 +187,74 @@ static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
     return status;
 }
 
+/* Finds a cell that no brick can lie over. */
+static Status look_for_lone(const Tiler *t, Plot *plot, Fault *fault)
+{
+    Region region;
+    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
+                                t->field->label, &t->shapes, fault);
+    if (status) return status;
+    bool *covered = memory_create((size_t)region.cells, sizeof *covered);
+    if (!covered) status = memory_fault(fault, (size_t)region.cells, sizeof *covered);
+    for (int32_t i = 0; covered && i < region.cells; i++)
+        for (int32_t p = region.first[i]; p < region.first[i + 1]; p++) {
+            const int s = region.shape[p];
+            if (t->shapes.shape[s].size == SHAPE_BARE) continue;
+            int32_t row = i;
+            for (int k = 0; k < region.high[s]; k++, row = region.above[row])
+                for (int c = 0; c < region.wide[s]; c++) covered[row + c] = true;
+        }
+    for (int32_t i = 0; covered && i < region.cells; i++) {
+        if (covered[i]) continue;
+        plot->lone = true;
+        if (plot->bare < 0 || region.cell[i] < plot->bare) plot->bare = region.cell[i];
+    }
+    memory_free(covered);
+    region_clear(&region);
+    return status;
+}
+
+/* False once the user wants out. */
+static bool goes_on(const Tiler *t, Plot *plot)
+{
+    plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED : STATUS_OK;
+    return plot->status == STATUS_OK;
+}
+
+static void look_in_plots(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Tiler *t = context;
+    Fault fault;
+    for (int i = begin; i < end; i++)
+        if (goes_on(t, &t->plot[i])) t->plot[i].status = look_for_lone(t, &t->plot[i], &fault);
+}
+
 static void solve_plots(void *context, int begin, int end, int worker)
 {
     Tiler *t = context;
-    for (int i = begin; i < end; i++) {
+    Fault fault;
+    for (int i = begin; i < end; i++)
+        if (goes_on(t, &t->plot[i]))
+            t->plot[i].status = solve_plot(t, &t->plot[i], t->search[worker], &fault);
+}
+
+/* Takes pains with each plot that has a bare cell, until one stays so. */
+static void cover_plots(Tiler *t)
+{
+    Fault fault;
+    t->options.cover = true;
+    for (int32_t i = 0; i < t->plots; i++) {
         Plot *plot = &t->plot[i];
-        Fault fault;
-        plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED
-                                               : solve_plot(t, plot, t->search[worker], &fault);
+        if (plot->bare < 0) continue;
+        plot->bare = -1;
+        if (!goes_on(t, plot)) return;
+        plot->status = solve_plot(t, plot, t->search[0], &fault);
+        if (plot->status) return;
+        if (plot->bare < 0) continue;
+        for (int32_t k = 0; k < t->plots; k++)
+            if (k != i) t->plot[k].bare = -1; /* this one is named */
+        return;
     }
 }
 
@@ -200,10 +262,12 @@ static void solve_plots(void *context, int begin, int end, int worker)
 
 static Status name_bare(const TileField *f, const Plot *plot, Fault *fault)
 {
-    const char *what = plot->settled ? "the bricks of the set cannot fill the cells of one colour "
-                                       "that meet here"
-                                     : "no way was found to fill the cells of one colour that "
-                                       "meet here with the bricks of the set";
+    const char *what =
+        plot->lone      ? "every brick of the set is too large, the cell cannot be covered"
+        : plot->settled ? "the bricks of the set cannot fill the cells of one colour that meet "
+                          "here"
+                        : "no way was found to fill the cells of one colour that meet here "
+                          "with the bricks of the set";
     return fault_set(fault, STATUS_DATA,
                      "%s%scolumn %d, row %d: %s; add 1x1 to the set, or change the colour of the "
                      "cell",
@@ -220,7 +284,8 @@ static Status judge(const Tiler *t, Fault *fault)
         if (p->status == STATUS_INTERRUPTED)
             return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         if (p->status) return memory_fault(fault, (size_t)p->cells, sizeof(int32_t));
-        if (p->bare >= 0 && (!bare || p->bare < bare->bare)) bare = p;
+        const bool worse = bare && (p->lone != bare->lone ? p->lone : p->bare < bare->bare);
+        if (p->bare >= 0 && (!bare || worse)) bare = p;
     }
     return bare ? name_bare(t->field, bare, fault) : STATUS_OK;
 }
@@ -273,7 +338,12 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     Status status = find_regions(t, fault);
     for (int i = 0; i < threads && !status; i++) status = search_create(&t->search[i], fault);
     if (status) return status;
+    if (!t->single) {
+        bands_run(threads, t->plots, 1, look_in_plots, t);
+        if ((status = judge(t, fault))) return status;
+    }
     bands_run(threads, t->plots, 1, solve_plots, t);
+    cover_plots(t);
     status = judge(t, fault);
     return status ? status : collect(t, tiling, fault);
 }
@@ -285,6 +355,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     *tiling_out = (Tiling){0};
     Tiler t = {.field = field, .voice = voice, .priced = options->cost != NULL};
     shapes_init(&t.shapes, sizes, options->cost);
+    t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;
     double plain[SIZES_MOST];
     for (int i = 0; i < sizes->count; i++)
         plain[i] = options->cost && !isfinite(options->cost[i]) ? INFINITY : 1;

@@ -1,0 +1,40 @@
+/* Ration: a colour for each cell where there is only so much of each colour, at the
+ * least cost in all.
+ *
+ * A transportation problem: every cell takes one colour, no colour is taken more often
+ * than its limit. The answer is an optimum, not near one: it comes with prices of the
+ * colours that prove it (linear programming duality). */
+#ifndef ROWLOCK_RATION_H
+#define ROWLOCK_RATION_H
+
+#include "image.h"
+#include "palette.h"
+#include "status.h"
+#include "voice.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+/* Costs are whole, so that sums are exact: RATION_UNIT is a difference of 1. */
+enum { RATION_UNIT = 256 };
+
+typedef struct Ration {
+    size_t cells;
+    int colours;          /* 1 to PALETTE_MOST */
+    const uint16_t *cost; /* cells x colours */
+    const long *limit;    /* cells of each colour, -1: any number */
+} Ration;
+
+/* Fills colour_out[cells]. price_out, where it is not NULL, gets one price a colour, 0
+ * where the limit is not reached: each cell has the colour whose cost and price are least
+ * together, and no other choice within the limits costs less. Fault: the limits leave too
+ * few cells. */
+Status ration_solve(const Ration *ration, uint8_t *colour_out, int64_t *price_out,
+                    const Voice *voice, Fault *fault);
+
+/* CIEDE2000 of every cell to every colour in RATION_UNITs, rounded and at most UINT16_MAX;
+ * the caller frees it. */
+Status ration_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
+                    Fault *fault);
+
+#endif

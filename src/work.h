@@ -1,0 +1,70 @@
+/* Work: a plan in the making, step by step: picture -> image of cells -> colour and steps
+ * a cell -> solid -> panels -> bricks -> bond, parts, measures. No step writes a file;
+ * what is made is read through `mural`.
+ *
+ * The steps are taken in the order of their declarations. A step that fails leaves the
+ * work fit for nothing but work_free. */
+#ifndef ROWLOCK_WORK_H
+#define ROWLOCK_WORK_H
+
+#include "bond.h"
+#include "cautions.h"
+#include "depth.h"
+#include "job.h"
+#include "laying.h"
+#include "mural.h"
+#include "picture.h"
+#include "stock.h"
+#include "voice.h"
+
+/* All that a run owns; Mural borrows from it. */
+typedef struct Work {
+    const Job *job;
+    const Voice *voice;
+    Fault *fault;
+    int threads;
+    Palette palette;
+    Sizes sizes;
+    Stock stock;
+    long limit[PALETTE_MOST]; /* cells of each colour, where only the stock may be used */
+    PictureFacts facts;
+    Reference reference;
+    Image image;         /* the cells as sampled */
+    bool image_lent;     /* the image belongs to another work */
+    Image fitted;        /* the same within what the palette can show */
+    const Image *target; /* which of them the colours are chosen for */
+    DepthFrame frame;
+    Grid grid;
+    Panels panels;
+    Carried carried;
+    PanelLoad *load;
+    int fill; /* colour of backing that nothing else decides */
+    Laid laid;
+    LayReport laying;
+    Bond bond;
+    Parts parts;
+    Cautions cautions;
+    Mural mural;
+} Work;
+
+/* All three are borrowed until work_free. */
+Status work_create(Work **work_out, const Job *job, const Voice *voice, Fault *fault);
+void work_free(Work *work); /* NULL allowed */
+
+Status work_take_in(Work *work);        /* palette, brick set, stock */
+Status work_read_cells(Work *work);     /* the job's edited cells, where it has some */
+Status work_look(Work *work);           /* the picture, as an image of cells */
+Status work_choose_colours(Work *work); /* a colour a cell */
+Status work_raise(Work *work);          /* steps a cell, where a relief is asked for */
+Status work_lay(Work *work);            /* panels, bricks, bond, parts */
+Status work_measure(Work *work);        /* figures and cautions */
+
+/* Instead of work_look: sees what another work has seen, which outlives this one. */
+void work_share_look(Work *work, const Work *seen);
+
+/* True if every panel is one piece and every brick rests on something. */
+bool work_holds(const Work *work);
+
+Status work_interrupted(Work *work);
+
+#endif

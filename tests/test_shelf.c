@@ -1,0 +1,259 @@
+/* Stock against plans, from outside: random stocks, and every sum worked out anew from
+ * the files alone. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "command.h"
+#include "csv.h"
+#include "memory.h"
+#include "palette.h"
+#include "shelf.h"
+
+static Palette palette;
+static Sizes sizes;
+
+static uint32_t draw(uint64_t *state)
+{
+    *state = *state * 6364136223846793005u + 1442695040888963407u;
+    return (uint32_t)(*state >> 33);
+}
+
+/* Numbers by colour and size. */
+typedef struct Table {
+    long of[PALETTE_MOST][SIZES_MOST];
+    long lines;
+} Table;
+
+static Table stock, packs, count, in_stock, to_buy, order, left;
+
+static void read_table(Table *table, const char *path, const char *column)
+{
+    Csv *csv;
+    assert_int_equal(csv_read(&csv, path, NULL), 0);
+    memset(table, 0, sizeof *table);
+    const int colour = csv_column(csv, "colour"), size = csv_column(csv, "size"),
+              value = csv_column(csv, column);
+    for (size_t i = 0; i < csv_rows(csv); i++) {
+        int a, b;
+        long number;
+        assert_true(size_parse(csv_field(csv, i, size), &a, &b));
+        assert_int_equal(csv_whole(csv, i, value, 0, 1000000000, &number, NULL), 0);
+        table->of[palette_find(&palette, csv_field(csv, i, colour))][sizes_find(&sizes, a, b)] +=
+            number;
+        table->lines++;
+    }
+    csv_free(csv);
+}
+
+static void write_stock(const char *path, uint64_t seed, unsigned most, int pack)
+{
+    FILE *file = fopen(path, "w");
+    fprintf(file, "colour,size,quantity,price,pack\n");
+    for (int c = 0; c < palette.count; c++)
+        for (int s = 0; s < sizes.count; s++)
+            if (draw(&seed) % 4)
+                fprintf(file, "%s,%s,%u,0.%u,%d\n", palette.colour[c].id, sizes.size[s].name,
+                        draw(&seed) % most, draw(&seed) % 90 + 10, pack);
+    fclose(file);
+}
+
+static void read_stock(const char *name)
+{
+    read_table(&stock, in_room(name), "quantity");
+    read_table(&packs, in_room(name), "pack");
+}
+
+static void read_plan(const char *folder)
+{
+    char path[128];
+    const struct {
+        Table *table;
+        const char *file, *column;
+    } tables[] = {{&count, "parts.csv", "count"},
+                  {&in_stock, "parts.csv", "in_stock"},
+                  {&to_buy, "parts.csv", "to_buy"},
+                  {&order, "order.csv", "order"},
+                  {&left, "left.csv", "quantity"}};
+    for (size_t i = 0; i < sizeof tables / sizeof *tables; i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, tables[i].file);
+        read_table(tables[i].table, in_room(path), tables[i].column);
+    }
+}
+
+/* What was there and what is bought is what is used and what is left. */
+static void assert_adds_up(void)
+{
+    long bricks = 0;
+    for (int c = 0; c < palette.count; c++)
+        for (int s = 0; s < sizes.count; s++) {
+            const long pack = packs.of[c][s] ? packs.of[c][s] : 1;
+            bricks += count.of[c][s];
+            assert_int_equal(stock.of[c][s] + order.of[c][s], count.of[c][s] + left.of[c][s]);
+            if (count.of[c][s]) assert_int_equal(in_stock.of[c][s], stock.of[c][s]);
+            assert_int_equal(order.of[c][s] % pack, 0);
+            assert_in_range(order.of[c][s], to_buy.of[c][s], to_buy.of[c][s] + pack - 1);
+        }
+    assert_true(bricks > 0);
+}
+
+static long units(const Table *table, int colour)
+{
+    long sum = 0;
+    for (int s = 0; s < sizes.count; s++)
+        sum += table->of[colour][s] * sizes.size[s].width * sizes.size[s].length;
+    return sum;
+}
+
+static void sums_add_up_for_random_stocks(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 4; seed++) {
+        const int pack = seed % 2 ? 1 : 25;
+        write_stock(in_room("stock.csv"), seed, seed < 3 ? 20 : 200, pack);
+        read_stock("stock.csv");
+        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither none --book no "
+                               "--spare %d --stock stock.csv --build %s --thickness 2 --out o && "
+                               "rowlock check o",
+                               seed % 2 ? 0 : 7, seed == 4 ? "wall" : "plaque"),
+                         0);
+        read_plan("o");
+        assert_adds_up();
+    }
+}
+
+/* The stock that is left is a stock file: nothing of it is lost when it is read again. */
+static void what_is_left_is_a_stock_file(void **state)
+{
+    (void)state;
+    write_stock(in_room("stock.csv"), 9, 300, 10);
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither none --book no "
+                           "--stock stock.csv --out o && cp o/left.csv next.csv && "
+                           "rowlock plan coffee.png --columns 30 --dither none --book no "
+                           "--stock next.csv --out o2"),
+                     0);
+    read_stock("next.csv");
+    read_plan("o2");
+    assert_adds_up();
+}
+
+static void stock_only_buys_nothing(void **state)
+{
+    (void)state;
+    static const char *const dither[] = {"none", "floyd-steinberg", "distance"};
+    for (uint64_t seed = 1; seed <= 3; seed++) {
+        write_stock(in_room("stock.csv"), seed, 40, 1);
+        read_stock("stock.csv");
+        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither %s --book no "
+                               "--stock stock.csv --stock-only --out o && rowlock check o",
+                               dither[seed - 1]),
+                         0);
+        read_plan("o");
+        assert_adds_up();
+        for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
+        assert_int_equal(order.lines, 0);
+    }
+}
+
+/* Units of other tiers count, too. */
+static void stock_only_holds_for_thick_walls(void **state)
+{
+    (void)state;
+    write_stock(in_room("stock.csv"), 5, 60, 1);
+    read_stock("stock.csv");
+    assert_int_equal(shell("rowlock plan coffee.png --columns 36 --build wall --thickness 2 "
+                           "--dither none --book no --stock stock.csv --stock-only --out o && "
+                           "rowlock check o"),
+                     0);
+    read_plan("o");
+    for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
+}
+
+static void stock_only_says_what_it_cannot_do(void **state)
+{
+    (void)state;
+    write_stock(in_room("stock.csv"), 1, 2, 1);
+    assert_int_equal(shell("rowlock plan coffee.png --columns 90 --dither none --book no "
+                           "--stock stock.csv --stock-only --out none"),
+                     65);
+    assert_non_null(strstr(command_said, "cells, the mural has"));
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --stock-only --out none"), 64);
+    assert_int_equal(
+        shell("rowlock plan coffee.png --columns 30 --dither none --book no --out c && "
+              "rowlock plan coffee.png --cells c/cells.png --stock stock.csv "
+              "--stock-only --book no --out none"),
+        65);
+    assert_non_null(strstr(command_said, "leave out --stock-only"));
+    assert_int_equal(shell("test -e none"), 1);
+}
+
+/* A small laying by hand: two 2x2 of A, of which there is one; its 1x2 serve the other. */
+static void a_brick_is_broken_up(void **state)
+{
+    (void)state;
+    uint8_t colour[8] = {0};
+    Grid grid = {.columns = 4, .rows = 2, .colour = colour};
+    const Solid solid = {&grid, BUILD_PLAQUE, 1};
+    float xyz[24] = {0};
+    const Image target = {4, 2, xyz};
+    StockLine line[] = {{0, sizes_find(&sizes, 1, 2), 2, 1, 0},
+                        {0, sizes_find(&sizes, 2, 2), 1, 1, 0},
+                        {1, sizes_find(&sizes, 2, 2), 9, 1, 0}};
+    const Stock shelf = {3, line};
+    for (long fail = 0;; fail++) {
+        Laid laid = {0};
+        const uint8_t size = (uint8_t)sizes_find(&sizes, 2, 2);
+        for (int i = 0; i < 2; i++)
+            assert_int_equal(laid_add(&laid,
+                                      &(Brick){.column = 2 * i,
+                                               .columns = 2,
+                                               .rows = 2,
+                                               .tiers = 1,
+                                               .size = size,
+                                               .shown = 1},
+                                      NULL),
+                             0);
+        ShelfReport report;
+        memory_fail_after(fail);
+        const Status status =
+            shelf_fit(&solid, &grid, &target, &palette, &sizes, &shelf, &laid, &report, NULL);
+        const bool enough = memory_countdown() >= 0;
+        memory_fail_after(-1);
+        if (enough) {
+            assert_int_equal(status, 0);
+            assert_int_equal(report.broken, 1);
+            assert_int_equal(report.recoloured, 0);
+            assert_int_equal(report.lacking, 0);
+            assert_int_equal(laid.count, 3);
+            laid_clear(&laid);
+            return;
+        }
+        assert_int_equal(status, STATUS_NO_RESOURCE);
+        laid_clear(&laid);
+    }
+}
+
+static int setup(void **state)
+{
+    char here[PATH_MAX];
+    sizes_default(&sizes, 8, 9.6);
+    if (command_setup(state) || palette_default(&palette, NULL) || !getcwd(here, sizeof here))
+        return -1;
+    return shell("cp '%s/tests/pictures/coffee.png' .", here);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_brick_is_broken_up),
+        cmocka_unit_test(sums_add_up_for_random_stocks),
+        cmocka_unit_test(what_is_left_is_a_stock_file),
+        cmocka_unit_test(stock_only_buys_nothing),
+        cmocka_unit_test(stock_only_holds_for_thick_walls),
+        cmocka_unit_test(stock_only_says_what_it_cannot_do),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
