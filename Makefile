@@ -152,6 +152,8 @@ setup:
 	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
 	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
 	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
+	$Qcd tests/gltf && { [ -d node_modules/gltf-validator ] || npm ci --silent --no-audit --no-fund || \
+	    echo "tests/gltf: npm ci did not go through; the models will not be validated"; }
 
 # ---- order, lint, install ----
 
