@@ -102,7 +102,7 @@ const Setting settings[] = {
     FILE_IN("steps-map", steps_map, relief_group,
             "an edited steps.png, used instead of deriving steps"),
     TEXT("backing", backing, "ID", "", relief_group,
-         "colour of hidden bricks that neither stock nor price decides; by default the first"),
+         "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
     NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,

@@ -52,7 +52,7 @@ typedef struct Job {
     double relief_curve;
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
-    char backing[16];                 /* a colour's id; "": the palette's first */
+    char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */

@@ -1,6 +1,5 @@
 #include "work.h"
 
-#include "backing.h"
 #include "bands.h"
 #include "carry.h"
 #include "cells.h"
@@ -338,27 +337,45 @@ static Status cut_panels(Work *work)
     return panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
 }
 
-static Status colour_backing(Work *work)
+/* The colour whose bricks cost least for their volume, where the stock tells prices. */
+static int cheapest_colour(const Work *work)
+{
+    double least = INFINITY;
+    int colour = 0;
+    for (size_t i = 0; i < work->stock.count; i++) {
+        const StockLine *line = &work->stock.line[i];
+        const Size *size = &work->sizes.size[line->size];
+        const double price = line->price / (size->width * size->length);
+        if (!(price < least) && !(price == least && line->colour < colour)) continue;
+        least = price;
+        colour = line->colour;
+    }
+    return colour;
+}
+
+/* The colour of backing that nothing else decides. */
+static Status find_fill(Work *work)
 {
     const char *id = work->job->backing;
-    const int fill = *id ? palette_find(&work->palette, id) : 0;
-    if (fill < 0)
-        return fault_set(work->fault, STATUS_USAGE,
-                         "--backing: '%s' is no colour of the palette; give one of its ids", id);
-    return backing_colours(&work->palette, &work->sizes, &work->stock, fill, &work->laid,
-                           work->fault);
+    work->fill = *id ? palette_find(&work->palette, id) : cheapest_colour(work);
+    if (work->fill >= 0) return STATUS_OK;
+    return fault_set(work->fault, STATUS_USAGE,
+                     "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
 static Status lay_at(Work *work, const double *cost)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.fill = work->fill;
     options.threads = work->threads;
     options.effort = work->job->effort;
     options.cost = cost;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
                         &work->laying, work->voice, work->fault);
-    if (!status) status = colour_backing(work);
+    if (!status && work->stock.count)
+        status = shelf_colour_backing(&work->laid, &work->palette, &work->sizes, &work->stock,
+                                      work->fault);
     return status;
 }
 
@@ -473,7 +490,8 @@ static Status fit_to_shelf(Work *work)
 
 Status work_lay(Work *work)
 {
-    Status status = cut_panels(work);
+    Status status = find_fill(work);
+    if (!status) status = cut_panels(work);
     if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);

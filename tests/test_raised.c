@@ -8,7 +8,6 @@
 
 #include <cmocka.h>
 
-#include "backing.h"
 #include "bond.h"
 #include "carry.h"
 #include "command.h"
@@ -317,26 +316,25 @@ static void random_raised_walls_hold(void **state)
     random_reliefs_hold(BUILD_WALL);
 }
 
-/* Shelves by hand: of size 0, five of colour 2 of which one is shown, three of colour 1;
- * the rest at the cheaper, colour 3. Of size 1 nothing is known: the fill. */
+/* Backing is the colour that is named, else the cheapest for its volume that the stock
+ * tells of, else the first; what is shown keeps its colour. */
 static void backing_takes_what_serves(void **state)
 {
     (void)state;
-    Palette *palette = calloc(1, sizeof *palette);
-    Sizes sizes = {.count = 2};
-    StockLine line[] = {{1, 0, 3, 1, 0.2}, {2, 0, 5, 1, 0.3}, {3, 0, 0, 1, 0.1}};
-    const Stock stock = {3, line};
-    Laid laid = {0};
-    palette->count = 5;
-    for (int i = 0; i < 12; i++) {
-        const Brick b = {.column = i, .size = i >= 10, .colour = 2, .shown = i == 4};
-        assert_int_equal(laid_add(&laid, &b, NULL), 0);
-    }
-    assert_int_equal(backing_colours(palette, &sizes, &stock, 4, &laid, NULL), 0);
-    static const int known[12] = {2, 2, 2, 2, 2, 1, 1, 1, 3, 3, 4, 4};
-    for (int i = 0; i < 12; i++) assert_int_equal(laid.brick[i].colour, known[i]);
-    laid_clear(&laid);
-    free(palette);
+    const char *hidden = "tail -n +2 h/bricks.csv | awk -F, '$10 ~ /^0/ {print $9}' | sort -u";
+    FILE *file = fopen(in_room("palette.csv"), "w");
+    fputs("id,name,hex\nK,black,#000000\nG,grey,#808080\nW,white,#ffffff\n", file);
+    fclose(file);
+    file = fopen(in_room("stock.csv"), "w");
+    fputs("colour,size,quantity,price\nG,2x4,0,0.80\nW,1x1,0,0.09\n", file);
+    fclose(file);
+    const char *plan = PLAN "--relief map --depth-map hill.png --palette palette.csv --out h";
+    assert_int_equal(shell("%s --quiet && %s", plan, hidden), 0);
+    assert_string_equal(command_said, "K\n");
+    assert_int_equal(shell("%s --quiet --backing G && %s", plan, hidden), 0);
+    assert_string_equal(command_said, "G\n");
+    assert_int_equal(shell("%s --quiet --stock stock.csv && %s", plan, hidden), 0);
+    assert_string_equal(command_said, "W\n");
 }
 
 int main(void)
