@@ -27,7 +27,8 @@ MODULES = \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     outline page \
     work plan \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check_orders \
+    check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
