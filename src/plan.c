@@ -9,6 +9,8 @@
 #include "face.h"
 #include "folder.h"
 #include "light.h"
+#include "quote_page.h"
+#include "quote_record.h"
 #include "record.h"
 #include "table.h"
 #include "work.h"
@@ -55,6 +57,11 @@ static Status write_left(const Mural *m, const char *path, const Voice *v, Fault
     (void)v;
     return table_left(m, path, f);
 }
+static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return quote_record_write(m, path, f);
+}
 static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
@@ -80,6 +87,7 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
 }
 
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
+static bool quote_wanted(const Mural *m) { return m->job->quote; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 
 static const struct Output {
@@ -93,6 +101,7 @@ static const struct Output {
     {"left.csv", write_left, NULL},         {"panels.csv", write_panels, NULL},
     {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
     {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
+    {"quote.json", write_quote, NULL},      {"quote.pdf", quote_page_write, quote_wanted},
     {"book.pdf", book_write, book_wanted},
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
