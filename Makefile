@@ -20,8 +20,8 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone tensor retina match dither look ration guided islands relief leaves course corbel carry \
-    shape region price search mend solve tile lay_plaque bound lay_wall lay bond parts shelf \
+    eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
     job depth mural measure quote statics cautions \
     paint cells face light model table record quote_record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
@@ -146,10 +146,12 @@ demo: $(B)/rowlock $(B)/harbour
 
 DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales chromium nodejs npm
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol" $(DEBIAN)
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
+	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
+	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
 
 # ---- order, lint, install ----
 

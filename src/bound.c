@@ -9,11 +9,11 @@
  * leaves.h, given every length of any depth for each leaf, finds the least number exactly;
  * any laying has at least as many.
  *
- * One and two bricks thick that program sees whole courses, and the rule on straight joints
- * joins them by Lagrange multipliers: of three courses, one above another, at most two have a
- * joint right through at a line. For any prices p >= 0 of these,
- *     sum over courses of min (bricks + prices of its joints) - 2 x sum of prices
- * is a bound. Prices start at 0 and rise where three courses choose the same line.
+ * Two bricks thick that program sees whole courses, and the rule on straight joints joins them by
+ * Lagrange multipliers: of three courses, one above another, at most two have a joint right through
+ * at a line. For any prices p >= 0 of these, sum over courses of min (bricks + prices of its
+ * joints) - 2 x sum of prices is a bound. Prices start at 0 and rise where three courses choose the
+ * same line.
  *
  * A brick that crosses a colour edge of the face cannot touch the face. Take three courses
  * and the lines where all three have a colour edge: one of them must have a brick behind the
@@ -46,9 +46,10 @@ typedef struct Room {
     int64_t *face;     /* rows: least bricks that touch the face */
     int64_t *least;    /* rows: least that touch face or back */
     int32_t *mom;
-    int32_t *price; /* rows x (columns + 1): of this course and the two above */
-    int32_t *push;  /* rows x (columns + 1): the last change of a price */
-    uint8_t *joint; /* the same: 1 where the last solution has a joint right through */
+    int32_t *price;     /* rows x (columns + 1): of this course and the two above */
+    int32_t *push;      /* rows x (columns + 1): the last change of a price */
+    uint8_t *crossable; /* the same: 1 where some brick can cross */
+    uint8_t *joint;     /* the same: 1 where the last solution has a joint right through */
 } Room;
 
 static size_t cell_at(const Room *r, int x, int row)
@@ -74,6 +75,7 @@ static void room_clear(Room *r)
     memory_free(r->price);
     memory_free(r->push);
     memory_free(r->joint);
+    memory_free(r->crossable);
 }
 
 static void gather_lengths(Room *r, const Cuts *cuts)
@@ -114,6 +116,7 @@ static Status room_init(Room *r, const Cuts *cuts, Fault *fault)
     if (there) there = (r->least = memory_create(rows, sizeof *r->least)) != NULL;
     if (there) there = (r->price = memory_create((rows + 2) * n, sizeof *r->price)) != NULL;
     if (there) there = (r->push = memory_create(rows * n, sizeof *r->push)) != NULL;
+    if (there) there = (r->crossable = memory_create(rows * n, 1)) != NULL;
     if (there) there = (r->joint = memory_create(rows * n, 1)) != NULL;
     return there ? STATUS_OK : memory_fault(fault, n * rows, sizeof *r->price);
 }
@@ -204,21 +207,29 @@ static int64_t least_course(Room *r, int row)
     return cost;
 }
 
-static bool crossable(const Room *r, int x, int row)
+/* Marks the lines of a course that some brick can cross. Where the set has bricks one column
+ * long, whatever it leaves can be filled; without them nothing is said to be crossable, which
+ * only makes the bound weaker. */
+static void see_crossable(Room *r, int row)
 {
-    for (int side = 0; side < 2; side++) {
-        const int left = r->hue[side][cell_at(r, x - 1, row)];
-        const int right = r->hue[side][cell_at(r, x, row)];
-        if (left == HUE_FREE || right == HUE_FREE || left == right) return true;
-    }
-    return false;
+    const int leaf = r->thick > 1 ? BACK : THROUGH;
+    if (r->count[leaf] == 0 || r->length[leaf][0] != 1) return;
+    for (int kind = 0; kind <= (r->thick > 1 ? 2 : 0); kind++)
+        for (int a = 0; a < r->panel->columns; a++) {
+            int longest = 1;
+            for (int k = 0; k < r->count[kind]; k++)
+                if (r->length[kind][k] <= r->reach[kind][cell_at(r, a, row)])
+                    longest = r->length[kind][k];
+            for (int x = a + 1; x < a + longest; x++) r->crossable[line_at(r, x, row)] = 1;
+        }
 }
 
 /* Of the three courses from row on: whether some brick can cross, and whether none that
  * touches the face can. */
 static bool triple_can(const Room *r, int x, int row)
 {
-    return crossable(r, x, row) || crossable(r, x, row + 1) || crossable(r, x, row + 2);
+    return r->crossable[line_at(r, x, row)] || r->crossable[line_at(r, x, row + 1)] ||
+           r->crossable[line_at(r, x, row + 2)];
 }
 
 static bool triple_must(const Room *r, int x, int row)
@@ -241,14 +252,14 @@ static int64_t ties(const Room *r, int row)
 }
 
 /* The best way to cut the panel into triples. */
-static int64_t bound_ties(const Room *r)
+static int64_t bound_ties(const Room *r, bool straight)
 {
     const int rows = r->panel->rows;
     int64_t best = 0;
     for (int shift = 0; shift < 3; shift++) {
         int64_t sum = 0;
         for (int row = 0; row < rows;) {
-            const bool triple = r->thick > 1 && row >= shift && row + 3 <= rows;
+            const bool triple = straight && r->thick > 1 && row >= shift && row + 3 <= rows;
             int64_t least = 0, face = triple ? ties(r, row) : 0;
             for (const int end = row + (triple ? 3 : 1); row < end; row++) {
                 least += r->least[row];
@@ -286,12 +297,13 @@ static double bound_flat(Room *r, int rounds)
 {
     for (int row = 0; row < r->panel->rows; row++) {
         see_course(r, row);
+        see_crossable(r, row);
         r->face[row] = least_face(r, row);
         r->least[row] = least_course(r, row);
     }
-    int64_t best = bound_ties(r);
+    int64_t best = bound_ties(r, rounds > 0);
     double step = FIRST_STEP;
-    for (int round = 0; round < rounds && r->thick <= 2; round++) {
+    for (int round = 0; round < rounds && r->thick == 2; round++) {
         const int64_t bound = price_round(r, (int32_t)step);
         if (bound > best) best = bound;
         step *= 0.91;

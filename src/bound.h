@@ -7,9 +7,10 @@
 #include "panel.h"
 #include "status.h"
 
-/* Holds for every laying of the panel that fills it, keeps to the colours, and leaves no
- * joint right through in line over three courses where a brick could cross it. More
- * rounds make it sharper, each at the cost of a sweep over the panel. */
+/* With no rounds, and one brick thick: holds for every laying that fills the panel and keeps
+ * to the colours. With rounds: for those that, two and more thick, leave no joint right
+ * through in line over three courses where a brick could cross it; more rounds make it
+ * sharper, each at the cost of a sweep over the panel. */
 Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
                   int rounds, Fault *fault);
 

@@ -41,8 +41,8 @@ static Status carry_course(Carrier *c, int across, int up, int row, bool *change
     const Panel *panel = corbel->panel;
     int failed;
     *dirty_at(c, across, row) = 0;
-    const Status status =
-        corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course, &failed, c->highest, fault);
+    const Status status = corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course,
+                                        &failed, c->highest, fault);
     if (status || failed == 0) return status;
     *changed = true;
     for (int x = 0; x < panel->columns; x++) {

@@ -183,16 +183,46 @@ static void place(Cautions *c, const Mural *m)
         "service limit 62 to 77 °C.");
 }
 
+/* Figures for whoever designs what holds the panels. */
+static void heaviest_panel(Cautions *c, const Mural *m)
+{
+    int heaviest = 0, tips = -1;
+    if (!m->load || m->job->fixings < 1) return;
+    for (int i = 0; i < m->panels->count; i++) {
+        if (m->load[i].mass_g > m->load[heaviest].mass_g) heaviest = i;
+        if (m->load[i].statics.tipping_nm <= 0) continue;
+        if (tips < 0 || m->load[i].statics.tipping_nm > m->load[tips].statics.tipping_nm) tips = i;
+    }
+    const PanelStatics *s = &m->load[heaviest].statics;
+    char fixing[32], moment[32];
+    number_text(fixing, sizeof fixing, s->fixing_n, 0);
+    number_text(moment, sizeof moment, s->hanging_nm, 1);
+    add(c,
+        "Load: of panel %s, the heaviest, reckon with %s N on each of %d fixings, which never "
+        "share "
+        "evenly, and with %s N m about its back; panels.csv has all. These are loads, not a "
+        "design: that is a licensed person's work. Source: twice the even share of its bricks' "
+        "weight.",
+        m->panels->panel[heaviest].name, fixing, m->job->fixings, moment);
+    if (tips < 0 || m->solid.build != BUILD_WALL) return;
+    number_text(moment, sizeof moment, m->load[tips].statics.tipping_nm, 1);
+    add(c,
+        "Tipping: panel %s stands out so far that it falls forward over its base, with %s N m, "
+        "unless it is held. Prop it while it is built and carried. Source: its centre of mass.",
+        m->panels->panel[tips].name, moment);
+}
+
 static void hanging(Cautions *c, const Mural *m)
 {
     char force[32], growth[32], length[32];
     number_text(force, sizeof force, m->measures.mass_kg * 9.81, 0);
     add(c,
-        "Fixing: the bricks alone pull with %s N. Have the %s designed by a competent person: to "
+        "Fixing: the bricks alone pull with %s N. Have the %s designed by a licensed person: to "
         "the structure, not to plasterboard; not over seats or a way through without a rated "
         "second "
         "fixing. Source: weight at 9.81 m/s².",
         force, m->solid.build == BUILD_WALL ? "support and ties" : "fixings");
+    heaviest_panel(c, m);
     if (mural_height_mm(m) > OUT_OF_REACH_MM)
         add(c, "Height: the mural is taller than arms reach. Two people, and nobody below. Source: "
                "national rules for work at height.");

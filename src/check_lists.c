@@ -396,7 +396,8 @@ static const char *const panel_column[N_COUNT] = {
 
 typedef struct Mass { /* of a panel's bricks */
     double kg, off;
-    int deepest; /* tiers */
+    double moment[3]; /* kg mm: from the panel's left, its lower edge, its back */
+    int deepest;      /* tiers */
 } Mass;
 
 static void broken_panel(Evidence *e, const Ledger *s, Promise promise, int field, double found)
@@ -421,6 +422,20 @@ static void check_decimal(Evidence *e, const Ledger *s, Promise promise, int fie
         broken_panel(e, s, promise, field, found);
 }
 
+/* The same for a number that may be below 0. */
+static void check_signed(Evidence *e, const Ledger *s, Promise promise, int field, double found,
+                         double off)
+{
+    const char *text = s->field[field];
+    const bool below = *text == '-';
+    double said;
+    int places;
+    if (!field_decimal(text + below, &said, &places))
+        bad_field(e, s, field, "a decimal number");
+    else if (!evidence_same(below ? -said : said, places, found, off))
+        broken_panel(e, s, promise, field, found);
+}
+
 /* Columns that a structure's report may add. */
 static void check_structure(Evidence *e, const Ledger *s, const Hold *hold)
 {
@@ -441,6 +456,31 @@ static void check_structure(Evidence *e, const Ledger *s, const Hold *hold)
     if (unsupported >= 0) check_number(e, s, PROMISE_BOND, unsupported, hold->unsupported);
     if (weak >= 0) check_number(e, s, PROMISE_BOND, weak, hold->weak);
     if (lap >= 0) check_decimal(e, s, PROMISE_BOND, lap, hold_lap(hold), 0);
+}
+
+/* The centre of mass and the moments of the weight, where they are told. The masses of
+ * bricks are known to the last digit of parts.csv only: all may be off by as much, and a
+ * centre by that share of the panel's size. */
+static void check_statics(Evidence *e, const Ledger *s, const Plot *plot, const Mass *mass)
+{
+    static const char *const centre[3] = {"centre_x_mm", "centre_y_mm", "centre_z_mm"};
+    const double size[3] = {plot->columns * e->cell_mm[0], plot->rows * e->cell_mm[1],
+                            mass->deepest * e->step_mm};
+    if (!(mass->kg > 0)) return;
+    const double share = mass->off / mass->kg, newtons = 9.81 * mass->kg;
+    for (int i = 0; i < 3; i++) {
+        const int field = ledger_column(s, centre[i]);
+        if (field >= 0)
+            check_decimal(e, s, PROMISE_PANELS, field, mass->moment[i] / mass->kg,
+                          2 * share * size[i]);
+    }
+    const double out = mass->moment[2] / mass->kg, edge = e->base * e->step_mm;
+    const double off = 4 * share * newtons * size[2] / 1000;
+    const int hanging = ledger_column(s, "hanging_moment_nm");
+    const int tipping = ledger_column(s, "tipping_moment_nm");
+    if (hanging >= 0) check_decimal(e, s, PROMISE_PANELS, hanging, newtons * out / 1000, off);
+    if (tipping >= 0)
+        check_signed(e, s, PROMISE_PANELS, tipping, newtons * (out - edge) / 1000, off);
 }
 
 /* What plan.json says of the panel beyond its place must be what panels.csv says. */
@@ -486,6 +526,7 @@ static void check_panel(Evidence *e, const Ledger *s, bool *listed, const Mass *
     check_decimal(e, s, PROMISE_PANELS, N_HEIGHT, p->rows * e->cell_mm[1], 0);
     check_decimal(e, s, PROMISE_PANELS, N_DEPTH, m->deepest * e->step_mm, 0);
     if (e->weighed) check_decimal(e, s, PROMISE_PANELS, N_MASS, m->kg, m->off);
+    if (e->weighed) check_statics(e, s, p, m);
     check_said_twice(e, s, plot);
     if (!hold) return;
     check_number(e, s, PROMISE_PANELS, N_BRICKS, hold[plot].bricks);
@@ -496,8 +537,14 @@ static void weigh_panels(const Evidence *e, Mass *mass)
 {
     for (size_t i = 0; i < e->blocks && e->weighed; i++) {
         const Block *b = &e->block[i];
-        mass[b->plot].kg += e->mass_g[b->format] / 1000;
-        mass[b->plot].off += e->mass_off[b->format] / 1000;
+        const Plot *p = &e->plot[b->plot];
+        const double kg = e->mass_g[b->format] / 1000;
+        Mass *m = &mass[b->plot];
+        m->kg += kg;
+        m->off += e->mass_off[b->format] / 1000;
+        m->moment[0] += kg * (b->column + b->columns / 2.0 - p->column) * e->cell_mm[0];
+        m->moment[1] += kg * (b->row + b->rows / 2.0 - p->row) * e->cell_mm[1];
+        m->moment[2] += kg * (b->tier + b->tiers / 2.0) * e->step_mm;
     }
     const size_t cells = (size_t)e->columns * (size_t)e->rows;
     for (size_t i = 0; i < cells; i++) {

@@ -26,6 +26,12 @@ typedef struct Piece {
     uint8_t tier, columns, tiers, size;
 } Piece;
 
+static inline bool piece_within(const Piece *p, const Piece *q)
+{
+    return p->column >= q->column && p->column + p->columns <= q->column + q->columns &&
+           p->tier >= q->tier && p->tier + p->tiers <= q->tier + q->tiers;
+}
+
 typedef struct Course {
     size_t count, capacity;
     Piece *piece;

@@ -12,7 +12,7 @@
 
 #include <stdint.h>
 
-enum { QUICK_LANES = 4, QUICK_TURNS = 2048 };
+enum { QUICK_LANES = 4, QUICK_TURNS = 1024 };
 
 typedef struct Quick {
     /* sin(2 dtheta) of (16) and (21) for hues from 180 to 360, by x / (|x| + |y|). */

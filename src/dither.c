@@ -1,3 +1,6 @@
+/* Both dithers choose the nearest colour in linear light and hand on what is missing:
+ * error diffusion to the cells that follow, blue noise to the next of the colours that
+ * are mixed for the same cell. What is handed on is capped (dither_cap). */
 #include "dither.h"
 
 #include "bands.h"

@@ -57,10 +57,11 @@ typedef struct Job {
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
-    double pace;  /* bricks an hour, of one builder */
-    int builders; /* at work at once */
-    double day;   /* working hours */
-    double rate;  /* money for an hour of one builder; 0: not priced */
+    double effort; /* of laying, 0 quick to 1 thorough */
+    double pace;   /* bricks an hour, of one builder */
+    int builders;  /* at work at once */
+    double day;    /* working hours */
+    double rate;   /* money for an hour of one builder; 0: not priced */
     char currency[16];
     double sheet_price; /* of a panel's base sheet */
     double packing;     /* mm around a packed panel, on each side */

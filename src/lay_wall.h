@@ -15,8 +15,9 @@
 #include "status.h"
 #include "voice.h"
 
-/* As lay() in lay.h. For a wall the report's bound holds for every laying whose joints
- * right through are nowhere in line over three courses that a brick could cross. */
+/* As lay() in lay.h. The report's bound, summed over panels: one brick thick, and where some
+ * joint had to stay in line over three courses, it holds for every laying; else for every
+ * laying with no joint right through in line over three courses that a brick could cross. */
 Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
                 const LayOptions *options, Laid *laid_out, LayReport *report_out,
                 const Voice *voice, Fault *fault);

@@ -26,7 +26,7 @@ enum { RUN_MOST = 6 }; /* cells that change together, in a row */
 static const double ease = 1.0;
 
 /* An improvement smaller than this is rounding. */
-static const double least_gain = 1e-7;
+static const double least_gain = 1e-3;
 
 typedef struct Close {
     float L, a, b, lightness, chroma; /* target; weights of differences seen close by */
@@ -52,6 +52,7 @@ typedef struct Look {
     Close *close;                          /* by cell */
     double *self;                          /* by cell, 6 each */
     int *self_at;                          /* the weighing that self belongs to */
+    float *slope;                          /* by cell, 3 each, as learnt last: for guesses only */
     int *touched;                          /* by block: the last sweep with a change nearby */
     int blocks_across;
     int tile, tiles_across, tiles_up;
@@ -60,7 +61,7 @@ typedef struct Look {
     bool everywhere; /* this sweep passes nothing over */
     bool together;   /* and moves several cells at once */
     long *quota;     /* by tile and colour, of this phase; NULL: no limits hold yet */
-    double *scratch; /* for each worker */
+    float *scratch;  /* for each worker */
     size_t scratch_size;
 } Look;
 
@@ -75,12 +76,13 @@ typedef struct Cell {
 } Cell;
 
 /* What the cell's slope and self cost to learn. */
-static Cell cell_at(Look *l, int column, int row, double *scratch)
+static Cell cell_at(Look *l, int column, int row, float *scratch)
 {
     Cell c = {.column = column, .row = row};
     c.at = (size_t)row * (size_t)l->columns + (size_t)column;
     c.spot = retina_spot(l->retina, column, row, scratch);
     retina_slope(l->retina, &c.spot, c.slope);
+    for (int p = 0; p < 3; p++) l->slope[3 * c.at + (size_t)p] = (float)c.slope[p];
     if (l->self_at[c.at] != l->weighing) {
         retina_self(l->retina, &c.spot, l->self + 6 * c.at);
         l->self_at[c.at] = l->weighing;
@@ -265,7 +267,7 @@ static double close_cost(const Look *l, size_t at, int colour)
 }
 
 /* Changes all cells of the group; returns what reaches the eye more. */
-static double group_shift(Look *l, const Group *g, const double d[3], double *scratch)
+static double group_shift(Look *l, const Group *g, const double d[3], float *scratch)
 {
     double sum = 0.0;
     for (int row = g->row; row < g->row + g->rows; row++)
@@ -285,46 +287,74 @@ static void group_take(Look *l, const Group *g, int colour)
         }
 }
 
-/* Proposes by the estimate, decides by the exact change. */
-static void move_group(Look *l, const Group *g, Tile *tile, long *quota, double *scratch)
+/* What a group is offered. */
+typedef struct Offer {
+    int count, candidate[4 * RUN_MOST];
+    double rest[4 * RUN_MOST]; /* change of all but what reaches the eye */
+} Offer;
+
+static void offer_make(const Look *l, const Group *g, const long *quota, Offer *offer)
 {
-    const int cells = g->columns * g->rows;
-    int candidate[4 * RUN_MOST];
     double gain[4 * RUN_MOST], stay = 0.0;
-    const int count = group_candidates(l, g, candidate, gain);
+    int candidate[4 * RUN_MOST];
+    const int cells = g->columns * g->rows, count = group_candidates(l, g, candidate, gain);
     for (int i = 0; i < count; i++)
         if (candidate[i] == g->was) stay = gain[i];
-    double slope[3] = {0.0}, self[6];
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++) {
-            const Cell c = cell_at(l, column, row, scratch);
-            for (int p = 0; p < 3; p++) slope[p] += c.slope[p];
-            if (row == g->row && column == g->column) group_self(l, g, c.self, self);
-        }
-    int best = -1;
-    double least = -least_gain, rest = 0.0;
+    offer->count = 0;
     for (int i = 0; i < count; i++) {
         const int to = candidate[i];
         if (to == g->was || !allowed(l, quota, to, cells)) continue;
-        double d[3], pulled[3];
-        for (int p = 0; p < 3; p++) d[p] = l->value[to][p] - l->value[g->was][p];
-        times(self, d, pulled);
-        double apart = stay - gain[i] + cells * (l->duty[to] - l->duty[g->was]);
+        double rest = stay - gain[i] + cells * (l->duty[to] - l->duty[g->was]);
         for (int row = g->row; row < g->row + g->rows; row++)
             for (int column = g->column; column < g->column + g->columns; column++) {
                 const size_t at = (size_t)row * (size_t)l->columns + (size_t)column;
-                apart += close_cost(l, at, to) - close_cost(l, at, g->was);
+                rest += close_cost(l, at, to) - close_cost(l, at, g->was);
             }
-        const double change = 2.0 * dot(d, slope) + dot(d, pulled) + apart;
-        if (change < least) least = change, best = to, rest = apart;
+        offer->candidate[offer->count] = to;
+        offer->rest[offer->count++] = rest;
     }
+}
+
+/* The best of the offer by an estimate, from the slopes as learnt last; -1: none. */
+static int offer_best(const Look *l, const Group *g, const Offer *offer)
+{
+    double slope[3] = {0.0}, self[6];
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++) {
+            const float *s = l->slope + 3 * ((size_t)row * (size_t)l->columns + (size_t)column);
+            for (int p = 0; p < 3; p++) slope[p] += (double)s[p];
+        }
+    group_self(l, g, l->self + 6 * ((size_t)g->row * (size_t)l->columns + (size_t)g->column), self);
+    int best = -1;
+    double least = -least_gain;
+    for (int i = 0; i < offer->count; i++) {
+        double d[3], pulled[3];
+        for (int p = 0; p < 3; p++) d[p] = l->value[offer->candidate[i]][p] - l->value[g->was][p];
+        times(self, d, pulled);
+        const double change = 2.0 * dot(d, slope) + dot(d, pulled) + offer->rest[i];
+        if (change < least) least = change, best = i;
+    }
+    return best;
+}
+
+/* Proposes by the estimate, twice where need be; decides by the exact change. */
+static void move_group(Look *l, const Group *g, Tile *tile, long *quota, float *scratch)
+{
+    Offer offer;
+    offer_make(l, g, quota, &offer);
+    if (offer.count == 0 || offer_best(l, g, &offer) < 0) return;
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++)
+            cell_at(l, column, row, scratch);
+    const int best = offer_best(l, g, &offer);
     if (best < 0) return;
     double d[3];
-    for (int p = 0; p < 3; p++) d[p] = l->value[best][p] - l->value[g->was][p];
-    const double seen = group_shift(l, g, d, scratch);
-    if (seen + rest < -least_gain) {
-        group_take(l, g, best);
-        count_change(tile, quota, g->was, best, cells, seen + rest);
+    const int to = offer.candidate[best];
+    for (int p = 0; p < 3; p++) d[p] = l->value[to][p] - l->value[g->was][p];
+    const double change = group_shift(l, g, d, scratch) + offer.rest[best];
+    if (change < -least_gain) {
+        group_take(l, g, to);
+        count_change(tile, quota, g->was, to, g->columns * g->rows, change);
         return;
     }
     for (int p = 0; p < 3; p++) d[p] = -d[p];
@@ -339,7 +369,7 @@ static bool same(const Look *l, int column, int row, int colour)
 
 /* The groups that start at a cell: a whole short run along the row, one up the column,
  * and two by two. */
-static void move_groups(Look *l, int column, int row, Tile *tile, long *quota, double *scratch)
+static void move_groups(Look *l, int column, int row, Tile *tile, long *quota, float *scratch)
 {
     int was = grid_colour(l->grid, column, row), run = 1;
     if (l->price_x > 0.0 && !same(l, column - 1, row, was)) {
@@ -376,7 +406,7 @@ static double joints_of(const Look *l, const Cell *c, const Cell *other, int col
     return sum;
 }
 
-static void swap_cells(Look *l, int column, int row, int dx, int dy, Tile *tile, double *scratch)
+static void swap_cells(Look *l, int column, int row, int dx, int dy, Tile *tile, float *scratch)
 {
     uint8_t *colour = l->grid->colour;
     Cell one = cell_at(l, column, row, scratch);
@@ -415,7 +445,7 @@ static void swap_cells(Look *l, int column, int row, int dx, int dy, Tile *tile,
 
 /* The joint between two neighbours counts on both sides in joints_of, before and after
  * alike, so it drops out. */
-static void move_swaps(Look *l, int column, int row, Tile *tile, double *scratch)
+static void move_swaps(Look *l, int column, int row, Tile *tile, float *scratch)
 {
     static const int offset[][2] = {{1, 0}, {0, 1}, {1, 1}, {-1, 1}, {2, 0}, {0, 2}};
     for (size_t i = 0; i < sizeof offset / sizeof *offset; i++) {
@@ -429,7 +459,7 @@ static void move_swaps(Look *l, int column, int row, Tile *tile, double *scratch
 /* --- sweeps ------------------------------------------------------------------------------------
  */
 
-static void visit(Look *l, int column, int row, Tile *tile, long *quota, double *scratch)
+static void visit(Look *l, int column, int row, Tile *tile, long *quota, float *scratch)
 {
     const Cell c = cell_at(l, column, row, scratch);
     move_cell(l, &c, tile, quota);
@@ -448,7 +478,7 @@ static bool passed_over(const Look *l, int column, int row)
 static void sweep_tiles(void *context, int begin, int end, int worker)
 {
     Look *l = context;
-    double *scratch = l->scratch + (size_t)worker * l->scratch_size;
+    float *scratch = l->scratch + (size_t)worker * l->scratch_size;
     const int across = (l->tiles_across + 1) / 2;
     for (int i = begin; i < end; i++) {
         const int tx = 2 * (i % across) + l->phase % 2, ty = 2 * (i / across) + l->phase / 2;
@@ -514,8 +544,12 @@ static long sweep_all(Look *l, double *objective)
 
 void look_prices(const LookOptions *o, double *between_columns, double *between_rows)
 {
-    const double price = 32.0 * o->thrift * o->thrift;
-    *between_columns = price;
+    const double cell = eye_degrees(sqrt(o->viewpoint.cell_width_mm * o->viewpoint.cell_height_mm),
+                                    o->viewpoint.distance_mm);
+    const double far = fmin(fmax(sqrt(0.0573 / cell), 0.5), 2.0);
+    const double price = 38.0 * far * o->thrift * o->thrift * o->thrift;
+    /* A joint along a course is a brick; in a plaque a brick has joints on all sides. */
+    *between_columns = o->build == BUILD_WALL ? 1.6 * price : price;
     *between_rows = o->build == BUILD_WALL ? 0.0 : price;
 }
 
@@ -674,6 +708,7 @@ static void look_clear(Look *l)
     memory_free(l->close);
     memory_free(l->self);
     memory_free(l->self_at);
+    memory_free(l->slope);
     memory_free(l->touched);
     memory_free(l->tiles);
     memory_free(l->quota);
@@ -766,9 +801,10 @@ static Status look_init(Look *l, const Image *target, const Palette *palette, Fa
     if (!(l->close = memory_create(cells, sizeof *l->close)) ||
         !(l->self = memory_create(cells, 6 * sizeof *l->self)) ||
         !(l->self_at = memory_create(cells, sizeof *l->self_at)) ||
+        !(l->slope = memory_create(cells, 3 * sizeof *l->slope)) ||
         !(l->touched = memory_create(blocks, sizeof *l->touched)) ||
         !(l->tiles = memory_create(tiles, sizeof *l->tiles)) ||
-        !(l->scratch = memory_create(l->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(double))))
+        !(l->scratch = memory_create(l->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(float))))
         return memory_fault(fault, cells, 6 * sizeof *l->self);
     CloseWork work = {l, target};
     bands_run(o->threads, l->rows, 8, close_rows, &work);
@@ -787,7 +823,7 @@ static Status sweep_until_still(Look *l, double *objective, LookReport *report, 
                                 Fault *fault)
 {
     const size_t cells = (size_t)l->columns * (size_t)l->rows;
-    const long still = (long)(cells / 2000);
+    const long still = (long)(cells / 250);
     const int fresh = l->sweep + l->options->reweighings, end = l->sweep + l->options->sweeps;
     bool calm = false;
     while (l->sweep < end) {
@@ -826,7 +862,7 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
         l->everywhere = true;
         retina_weigh(l->retina, ease);
         report.changes = sweep_all(l, &objective);
-        objective = objective_anew(l);
+        if (options->reweighings == 0) objective = objective_anew(l);
         status = sweep_until_still(l, &objective, &report, voice, fault);
     }
     if (status == STATUS_OK && options->limit) {

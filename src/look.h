@@ -33,7 +33,7 @@ typedef struct LookOptions {
     ((LookOptions){.viewpoint = {8.0, 8.0, 5000.0},                                                \
                    .build = BUILD_PLAQUE,                                                          \
                    .thrift = 0.5,                                                                  \
-                   .detail = 0.1,                                                                  \
+                   .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
                    .reweighings = 2,                                                               \
                    .sweeps = 10,                                                                   \

@@ -40,7 +40,7 @@ enum {
 static const double L_LEAST = -16.0, L_MOST = 112.0, AB_LEAST = -160.0, AB_MOST = 160.0;
 
 /* Questions before a square is worked out, for each level. */
-static const unsigned visits_due[LEVELS] = {12, 24, 64};
+static const unsigned visits_due[LEVELS] = {6, 24, 64};
 /* log2 of a slab's thickness. */
 static const int slab_bits[LEVELS] = {1, 1, 0};
 

@@ -39,11 +39,20 @@ typedef struct Measures {
     double quarter_lap;
 } Measures;
 
+/* What a panel asks of what carries it; see statics.h. */
+typedef struct PanelStatics {
+    double centre_mm[3]; /* of mass: from the panel's left, its lower edge and its back */
+    double hanging_nm;   /* its weight about the plane of its back, N m */
+    double tipping_nm;   /* about the front edge of its base, standing; above 0 it falls forward */
+    double fixing_n;     /* the load to reckon with on each fixing, N */
+} PanelStatics;
+
 /* What a panel's bricks weigh and how far they stand out. */
 typedef struct PanelLoad {
     size_t bricks;
     double mass_g;
     int depth; /* tiers */
+    PanelStatics statics;
 } PanelLoad;
 
 enum { CAUTIONS_MOST = 16 };

@@ -264,7 +264,8 @@ static const struct {
     {"preview.png", "the face with its joints"},
     {"distance.png", "the face as seen from --distance"},
     {"proof.jpg", "a small picture to mail"},
-    {"book.pdf", "the build book"},
+    {"book.pdf", "the build book, to print"},
+    {"book.html", "the build book, to keep open at the bench; it keeps count of what is laid"},
 };
 
 static const struct {

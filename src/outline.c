@@ -9,6 +9,7 @@
 #include FT_OUTLINE_H
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -28,13 +29,17 @@ typedef struct Pen {
     Fault *fault;
 } Pen;
 
+static bool open_face(Outlines *o, const unsigned char *begin, const unsigned char *end)
+{
+    return !FT_Init_FreeType(&o->library) &&
+           !FT_New_Memory_Face(o->library, begin, (FT_Long)(end - begin), 0, &o->face);
+}
+
 Status outlines_create(Outlines **outlines_out, Fault *fault)
 {
     Outlines *o = memory_create(1, sizeof *o);
     if (!o) return memory_fault(fault, 1, sizeof *o);
-    if (FT_Init_FreeType(&o->library) ||
-        FT_New_Memory_Face(o->library, font_regular, (FT_Long)(font_regular_end - font_regular), 0,
-                           &o->face)) {
+    if (!open_face(o, font_regular, font_regular_end)) {
         outlines_free(o);
         return fault_set(fault, STATUS_NO_RESOURCE,
                          "book.html: the typeface cannot be opened; build the program again");

@@ -13,8 +13,8 @@
 #include <stdio.h>
 #include <string.h>
 
-extern const char page_html[], page_html_end[], page_css[], page_css_end[], page_js[],
-    page_js_end[];
+/* Each ends with a 0. */
+extern const char page_html[], page_css[], page_js[];
 
 /* Bytes that grow; the first failure sticks. */
 typedef struct Store {
@@ -276,11 +276,18 @@ static void write_base64(FILE *file, const char *bytes, size_t length)
 
 static void write_title(FILE *file, const char *text)
 {
-    for (; *text; text++)
-        if (*text == '&' || *text == '<' || (unsigned char)*text < 0x20)
-            fprintf(file, "&#%d;", (unsigned char)*text < 0x20 ? '?' : *text);
+    for (size_t left = strlen(text); left;) {
+        uint32_t point;
+        const int bytes = text_point(text, left, &point);
+        if (!bytes || point < 0x20 || point == 0x7f)
+            putc('?', file);
+        else if (point == '&' || point == '<')
+            fprintf(file, "&#%u;", (unsigned)point);
         else
-            putc(*text, file);
+            fwrite(text, 1, (size_t)bytes, file);
+        text += bytes ? bytes : 1;
+        left -= (size_t)(bytes ? bytes : 1);
+    }
 }
 
 typedef struct PageParts {
@@ -298,8 +305,8 @@ static void write_part(FILE *file, const PageParts *p, const char *name, size_t 
     assert(i < 6);
     if (i == 0) write_title(file, p->title);
     if (i == 1) fputs(p->digest, file);
-    if (i == 2) fwrite(page_css, 1, (size_t)(page_css_end - page_css), file);
-    if (i == 3) fwrite(page_js, 1, (size_t)(page_js_end - page_js), file);
+    if (i == 2) fputs(page_css, file);
+    if (i == 3) fputs(page_js, file);
     if (i == 4) fwrite(p->head->bytes, 1, p->head->length, file);
     if (i == 5) write_base64(file, p->bricks->bytes, p->bricks->length);
 }
@@ -314,7 +321,7 @@ static void write_page(FILE *file, const PageParts *p)
         write_part(file, p, open + 2, (size_t)(close - open - 2));
         from = close + 2;
     }
-    fwrite(from, 1, (size_t)(page_html_end - from), file);
+    fputs(from, file);
 }
 
 static Status write_file(const PageParts *p, const char *path, Fault *fault)

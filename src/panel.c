@@ -124,7 +124,7 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
             p->row = r * rows;
             p->columns = least(columns, grid->columns - p->column);
             p->rows = least(rows, grid->rows - p->row);
-            snprintf(p->name, sizeof p->name, "r%dc%d", r + 1, c + 1);
+            snprintf(p->name, sizeof p->name, "r%uc%u", (unsigned)r + 1, (unsigned)c + 1);
         }
     *panels_out = (Panels){.across = across, .up = up, .count = (int)count, .panel = panel};
     return STATUS_OK;

@@ -9,6 +9,8 @@
 #include "face.h"
 #include "folder.h"
 #include "light.h"
+#include "model.h"
+#include "page.h"
 #include "quote_page.h"
 #include "quote_record.h"
 #include "record.h"
@@ -95,21 +97,32 @@ static const struct Output {
     Writer *write;
     bool (*wanted)(const Mural *);
 } outputs[] = {
-    {"cells.png", write_cells, NULL},       {"steps.png", write_steps, is_raised},
-    {"bricks.csv", write_bricks, NULL},     {"rows.csv", write_rows, NULL},
-    {"parts.csv", write_parts, NULL},       {"order.csv", write_order, NULL},
-    {"left.csv", write_left, NULL},         {"panels.csv", write_panels, NULL},
-    {"preview.png", face_preview, NULL},    {"proof.jpg", write_proof, NULL},
-    {"distance.png", write_distance, NULL}, {"relief.png", write_relief, is_raised},
-    {"quote.json", write_quote, NULL},      {"quote.pdf", quote_page_write, quote_wanted},
+    /* clang-format off: one a line */
+    {"cells.png", write_cells, NULL},
+    {"steps.png", write_steps, is_raised},
+    {"bricks.csv", write_bricks, NULL},
+    {"rows.csv", write_rows, NULL},
+    {"parts.csv", write_parts, NULL},
+    {"order.csv", write_order, NULL},
+    {"left.csv", write_left, NULL},
+    {"panels.csv", write_panels, NULL},
+    {"preview.png", face_preview, NULL},
+    {"proof.jpg", write_proof, NULL},
+    {"distance.png", write_distance, NULL},
+    {"relief.png", write_relief, is_raised},
+    {"relief.glb", model_write, is_raised},
+    {"quote.json", write_quote, NULL},
+    {"quote.pdf", quote_page_write, quote_wanted},
     {"book.pdf", book_write, book_wanted},
+    {"book.html", page_write, book_wanted},
+    /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
 
 /* Every name that a plan may hold, in this or another version or build. */
 static bool is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json", "relief.glb", "book.html"};
+    static const char *const others[] = {"plan.json"};
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)

@@ -20,8 +20,8 @@ enum {
     NO_PLACE = INT32_MAX
 };
 static const float NEVER = 1e9F;  /* cost of a place that is none */
-static const float NEAR = 0.2F;   /* surplus below which a place may still come to matter */
-static const float TOWARD = 3.0F; /* steps of prices against those of places */
+static const float NEAR = 0.3F;   /* surplus below which a place may still come to matter */
+static const float TOWARD = 2.0F; /* steps of prices against those of places */
 
 /* A run of cells as long as some shape, or as a part of such a run. */
 typedef struct Run {
@@ -58,6 +58,8 @@ struct Price {
     float *use[SHAPES_MOST];        /* how much a place is used */
     float *price, *cover;           /* by cell */
     float *pace;                    /* step of the cell's price */
+    float *sum;                     /* of the prices of all steps since they were settled, */
+    int summed;                     /* so many */
     float *total, *carry, *shifted; /* scratch of one family */
     float *pool;                    /* of runs, used by one strand after the other */
     int shapes;                     /* that fit anywhere, largest first */
@@ -225,11 +227,13 @@ static bool make(Price *p)
     p->price = floats(p);
     p->cover = floats(p);
     p->pace = floats(p);
+    p->sum = floats(p);
     p->total = floats(p);
     p->carry = floats(p);
     p->shifted = floats(p);
     p->surplus = memory_create((size_t)region_places(r), sizeof *p->surplus);
-    if (!p->price || !p->cover || !p->pace || !p->total || !p->carry || !p->shifted || !p->surplus)
+    if (!p->price || !p->cover || !p->pace || !p->sum || !p->total || !p->carry || !p->shifted ||
+        !p->surplus)
         return false;
     if (!make_family(p, 0, used, &most_runs) || !make_family(p, 1, used, &most_runs)) return false;
     if (!share_pool(p, most_runs)) return false;
@@ -294,6 +298,7 @@ void price_free(Price *p)
     memory_free(p->price);
     memory_free(p->cover);
     memory_free(p->pace);
+    memory_free(p->sum);
     memory_free(p->total);
     memory_free(p->carry);
     memory_free(p->shifted);
@@ -412,7 +417,11 @@ void price_improve(Price *p, int steps)
     for (int n = 0; n < steps; n++) {
         memset(p->cover, 0, p->room * sizeof *p->cover);
         for (int which = 0; which < 2; which++) work_family(p, &p->family[which], NULL);
-        for (int32_t i = 0; i < p->cells; i++) p->price[i] += p->pace[i] * (1 - p->cover[i]);
+        for (int32_t i = 0; i < p->cells; i++) {
+            p->price[i] += p->pace[i] * (1 - p->cover[i]);
+            p->sum[i] += p->price[i];
+        }
+        p->summed++;
         p->steps++;
         if (p->steps >= FIRST_REWEIGH && p->steps % REWEIGH == 0) weigh(p, false);
     }
@@ -519,9 +528,12 @@ static void raise(Price *p, int32_t *worth)
 int64_t price_settle(Price *p, int32_t *worth)
 {
     for (int32_t i = 0; i < p->cells; i++) {
-        const double exact = (double)p->price[i] * SHAPE_ONE;
+        const float mean = p->summed ? p->sum[i] / (float)p->summed : p->price[i];
+        const double exact = (double)mean * SHAPE_ONE;
+        p->sum[i] = 0;
         worth[i] = (int32_t)lround(fmin(fmax(exact, -WORTH_MOST), WORTH_MOST));
     }
+    p->summed = 0;
     lower(p->region, worth);
     raise(p, worth);
     int64_t sum = 0;

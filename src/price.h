@@ -23,8 +23,8 @@ void price_free(Price *price);
 /* Takes the method some steps further. */
 void price_improve(Price *price, int steps);
 
-/* The prices as they stand, made to keep the rule; worth[cell] in units of SHAPE_ONE.
- * Returns their sum. */
+/* The mean of the prices since they were last settled, made to keep the rule; worth[cell] in units
+ * of SHAPE_ONE. Returns their sum. */
 int64_t price_settle(Price *price, int32_t *worth);
 
 /* The surplus of each place at the prices last settled. */

@@ -126,6 +126,13 @@ static json_t *panels(Making *k, const Mural *m)
         set(k, o, "depth_mm", json_real(m->load[i].depth * m->step_mm));
         set(k, o, "bricks", json_integer((json_int_t)m->load[i].bricks));
         set(k, o, "mass_kg", json_real(m->load[i].mass_g / 1000));
+        const PanelStatics *s = &m->load[i].statics;
+        set(k, o, "centre_x_mm", json_real(s->centre_mm[0]));
+        set(k, o, "centre_y_mm", json_real(s->centre_mm[1]));
+        set(k, o, "centre_z_mm", json_real(s->centre_mm[2]));
+        set(k, o, "hanging_moment_nm", json_real(s->hanging_nm));
+        set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
+        set(k, o, "fixing_load_n", json_real(s->fixing_n));
         append(k, list, o);
     }
     return list;

@@ -13,7 +13,7 @@
 typedef struct Spread {
     int cells, count, pad;
     int *first;
-    double *weight; /* cells x planes x parts x count */
+    float *weight; /* cells x planes x parts x count */
 } Spread;
 
 struct Retina {
@@ -23,24 +23,26 @@ struct Retina {
     float *target[EYE_PLANES], *face[EYE_PLANES]; /* by cell */
     double *aim[EYE_PLANES];                      /* the blurred target, by sample */
     double *error[EYE_PLANES];                    /* e */
-    double *pull[EYE_PLANES];                     /* q = G e */
-    double *weight[6];                            /* G */
+    float *pull[EYE_PLANES];                      /* q = G e */
+    float *weight[6];                             /* G */
     double *row_sum;
-    double *kernel;       /* of a cell far from the edges; NULL: each has its own */
+    float *kernel;        /* of a cell far from the edges; NULL: each has its own */
     int clear_x, clear_y; /* cells from the edges at which that holds */
     double share;         /* cells by samples */
-    size_t scratch;       /* doubles of a kernel */
+    size_t scratch;       /* floats of a kernel */
     int threads;
     double *line; /* for each worker, to blur a row */
     size_t line_size;
 };
 
-/* Two doubles at any address. */
-typedef double Two __attribute__((vector_size(16), aligned(8), may_alias));
+/* Four floats at any address. */
+typedef float Four __attribute__((vector_size(16), aligned(4), may_alias));
+
+static Four four_at(const float *p) { return *(const Four *)p; }
 
 /* --- what cells give to samples ------------------------------------------------------ */
 
-static const double *spread_weight(const Spread *s, int cell, int plane, int part)
+static float *spread_weight(const Spread *s, int cell, int plane, int part)
 {
     return s->weight + (((size_t)cell * EYE_PLANES + (size_t)plane) * EYE_PARTS + (size_t)part) *
                            (size_t)s->count;
@@ -70,56 +72,59 @@ static Status spread_init(Spread *s, const EyeAxis *axis, Fault *fault)
             if (axis->reach[p][i] > reach) reach = axis->reach[p][i];
     const int per_cell = axis->spacing.per_cell, stride = axis->spacing.stride;
     const int count = stride == 1 ? (2 * reach + 1) * per_cell : 2 * reach / stride + 2;
-    *s = (Spread){.cells = axis->cells, .count = count + count % 2, .pad = count + 2};
+    *s = (Spread){.cells = axis->cells, .count = (count + 3) / 4 * 4, .pad = count + 4};
     const size_t parts = EYE_PLANES * EYE_PARTS, cells = (size_t)axis->cells;
     s->first = memory_create(cells, sizeof *s->first);
     if (!s->first) return memory_fault(fault, cells, sizeof *s->first);
-    s->weight = memory_create(cells, parts * (size_t)s->count * sizeof(double));
-    if (!s->weight) return memory_fault(fault, cells, parts * (size_t)s->count * sizeof(double));
+    s->weight = memory_create(cells, parts * (size_t)s->count * sizeof(float));
+    if (!s->weight) return memory_fault(fault, cells, parts * (size_t)s->count * sizeof(float));
     for (int cell = 0; cell < axis->cells; cell++) {
         const int low = stride == 1 ? (cell - reach) * per_cell
                                     : (int)floor((double)(cell - reach) / (double)stride);
         s->first[cell] = low + s->pad;
         for (int p = 0; p < EYE_PLANES; p++)
             for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-                double *to = s->weight + (spread_weight(s, cell, p, i) - s->weight);
+                float *to = spread_weight(s, cell, p, i);
                 for (int u = 0; u < s->count; u++)
                     if (low + u >= 0 && low + u < axis->samples)
-                        to[u] = folded(axis, p, i, low + u, cell);
+                        to[u] = (float)folded(axis, p, i, low + u, cell);
             }
     }
     return STATUS_OK;
 }
 
 /* The kernel of one cell: planes x up.count x across.count. */
-static void kernel_fill(const Retina *r, int column, int row, double *kernel)
+static void kernel_fill(const Retina *r, int column, int row, float *kernel)
 {
     const int across = r->across.count, up = r->up.count;
     memset(kernel, 0, EYE_PLANES * (size_t)across * (size_t)up * sizeof *kernel);
     for (int p = 0; p < EYE_PLANES; p++)
         for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-            const double *wx = spread_weight(&r->across, column, p, i);
-            const double *wy = spread_weight(&r->up, row, p, i);
+            const float *wx = spread_weight(&r->across, column, p, i);
+            const float *wy = spread_weight(&r->up, row, p, i);
+            int first = 0, end = across;
+            while (first + 4 <= end && wx[first] == 0.0f && wx[first + 3] == 0.0f) first += 4;
+            while (end - 4 > first && wx[end - 4] == 0.0f && wx[end - 1] == 0.0f) end -= 4;
             for (int v = 0; v < up; v++) {
-                const double w = eye_parts[p][i].weight * wy[v];
-                double *to = kernel + (size_t)(p * up + v) * (size_t)across;
-                if (w == 0.0) continue;
-                for (int u = 0; u < across; u++) to[u] += w * wx[u];
+                const float w = (float)eye_parts[p][i].weight * wy[v];
+                if (w == 0.0f) continue;
+                const Four by = {w, w, w, w};
+                float *to = kernel + (size_t)(p * up + v) * (size_t)across;
+                for (int u = first; u < end; u += 4)
+                    *(Four *)(to + u) = four_at(to + u) + by * four_at(wx + u);
             }
         }
 }
 
 /* --- making ---------------------------------------------------------------------------- */
 
-enum { SEARCH_PER_DEGREE = 17 };
-
 /* Coarser than the measure: a search needs to tell cells apart, and each sample costs. */
 static EyeSpacing search_spacing(double cell_degrees)
 {
-    const double per_cell = SEARCH_PER_DEGREE * cell_degrees;
-    if (per_cell >= 1.0) return (EyeSpacing){per_cell < 3.0 ? (int)(per_cell + 0.5) : 3, 1};
+    const double per_cell = 18.0 * cell_degrees;
+    if (per_cell > 0.6) return (EyeSpacing){per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1, 1};
     const double stride = floor(0.6 / per_cell);
-    return (EyeSpacing){1, stride < 1.0 ? 1 : stride < GRID_MOST ? (int)stride : GRID_MOST};
+    return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};
 }
 
 static Status fields_init(Retina *r, size_t cells, Fault *fault)
@@ -129,12 +134,17 @@ static Status fields_init(Retina *r, size_t cells, Fault *fault)
         r->face[p] = memory_create(cells, sizeof(float));
         if (!r->target[p] || !r->face[p]) return memory_fault(fault, cells, sizeof(float));
     }
-    double **field[] = {&r->aim[0],    &r->aim[1],    &r->aim[2],    &r->error[0],  &r->error[1],
-                        &r->error[2],  &r->pull[0],   &r->pull[1],   &r->pull[2],   &r->weight[0],
-                        &r->weight[1], &r->weight[2], &r->weight[3], &r->weight[4], &r->weight[5]};
+    double **field[] = {&r->aim[0],   &r->aim[1],   &r->aim[2],
+                        &r->error[0], &r->error[1], &r->error[2]};
     for (size_t i = 0; i < sizeof field / sizeof *field; i++) {
         *field[i] = memory_create(r->area, sizeof(double));
         if (!*field[i]) return memory_fault(fault, r->area, sizeof(double));
+    }
+    float **quick[] = {&r->pull[0],   &r->pull[1],   &r->pull[2],   &r->weight[0], &r->weight[1],
+                       &r->weight[2], &r->weight[3], &r->weight[4], &r->weight[5]};
+    for (size_t i = 0; i < sizeof quick / sizeof *quick; i++) {
+        *quick[i] = memory_create(r->area, sizeof(float));
+        if (!*quick[i]) return memory_fault(fault, r->area, sizeof(float));
     }
     r->line_size = eye_blur_scratch(&r->x);
     r->line = memory_create(r->line_size, (size_t)r->threads * sizeof(double));
@@ -151,8 +161,8 @@ static Status kernel_init(Retina *r, Fault *fault)
     r->clear_x = (r->across.count / r->x.spacing.per_cell + 1) / 2 + 1;
     r->clear_y = (r->up.count / r->y.spacing.per_cell + 1) / 2 + 1;
     if (2 * r->clear_x >= r->x.cells || 2 * r->clear_y >= r->y.cells) return STATUS_OK;
-    r->kernel = memory_create(r->scratch, sizeof(double));
-    if (!r->kernel) return memory_fault(fault, r->scratch, sizeof(double));
+    r->kernel = memory_create(r->scratch, sizeof(float));
+    if (!r->kernel) return memory_fault(fault, r->scratch, sizeof(float));
     kernel_fill(r, r->clear_x, r->clear_y, r->kernel);
     return STATUS_OK;
 }
@@ -295,7 +305,7 @@ static void weigh_rows(void *context, int begin, int end, int worker)
             const Tensor t = tensor_between(one, two);
             const double square = fmax(tensor_square(&t, d), 0.0);
             const double w = r->share * 0.5 / sqrt(square + weigh->ease * weigh->ease);
-            for (int k = 0; k < 6; k++) r->weight[k][i] = w * t.g[k];
+            for (int k = 0; k < 6; k++) r->weight[k][i] = (float)(w * t.g[k]);
         }
     }
 }
@@ -310,16 +320,18 @@ static void settle_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Retina *r = context;
-    double *const *g = r->weight;
     for (int row = begin; row < end; row++) {
         const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)r->across.pad;
         double sum = 0.0;
         for (size_t i = at; i < at + (size_t)r->x.samples; i++) {
-            const double a = r->error[0][i], b = r->error[1][i], c = r->error[2][i];
-            r->pull[0][i] = g[0][i] * a + g[1][i] * b + g[2][i] * c;
-            r->pull[1][i] = g[1][i] * a + g[3][i] * b + g[4][i] * c;
-            r->pull[2][i] = g[2][i] * a + g[4][i] * b + g[5][i] * c;
-            sum += a * r->pull[0][i] + b * r->pull[1][i] + c * r->pull[2][i];
+            const double e[3] = {r->error[0][i], r->error[1][i], r->error[2][i]};
+            double g[6], q[3];
+            for (int k = 0; k < 6; k++) g[k] = (double)r->weight[k][i];
+            q[0] = g[0] * e[0] + g[1] * e[1] + g[2] * e[2];
+            q[1] = g[1] * e[0] + g[3] * e[1] + g[4] * e[2];
+            q[2] = g[2] * e[0] + g[4] * e[1] + g[5] * e[2];
+            for (int p = 0; p < 3; p++) r->pull[p][i] = (float)q[p];
+            sum += e[0] * q[0] + e[1] * q[1] + e[2] * q[2];
         }
         r->row_sum[row] = sum;
     }
@@ -344,7 +356,7 @@ int retina_reach(const Retina *r)
 
 size_t retina_scratch(const Retina *r) { return r->scratch; }
 
-Spot retina_spot(const Retina *r, int column, int row, double *scratch)
+Spot retina_spot(const Retina *r, int column, int row, float *scratch)
 {
     const size_t at = (size_t)r->up.first[row] * r->width + (size_t)r->across.first[column];
     if (r->kernel && column >= r->clear_x && column < r->x.cells - r->clear_x &&
@@ -354,82 +366,100 @@ Spot retina_spot(const Retina *r, int column, int row, double *scratch)
     return (Spot){scratch, at};
 }
 
-static Two two_at(const double *p) { return *(const Two *)p; }
+static double sum_of(Four v)
+{
+    return ((double)v[0] + (double)v[1]) + ((double)v[2] + (double)v[3]);
+}
 
+/* Six sums run side by side, so that none waits for its own last addition. */
 void retina_slope(const Retina *r, const Spot *spot, double out[EYE_PLANES])
 {
     const int across = r->across.count, up = r->up.count;
-    for (int p = 0; p < EYE_PLANES; p++) {
-        Two sum = {0.0, 0.0};
-        for (int v = 0; v < up; v++) {
-            const double *k = spot->kernel + (size_t)(p * up + v) * (size_t)across;
-            const double *q = r->pull[p] + spot->at + (size_t)v * r->width;
-            for (int u = 0; u < across; u += 2) sum += two_at(k + u) * two_at(q + u);
+    const size_t plane = (size_t)across * (size_t)up, width = r->width;
+    Four even[3] = {{0}}, odd[3] = {{0}};
+    for (int v = 0; v < up; v += 2) {
+        const float *k = spot->kernel + (size_t)v * (size_t)across;
+        const size_t at = spot->at + (size_t)v * width;
+        const float *q0 = r->pull[0] + at, *q1 = r->pull[1] + at, *q2 = r->pull[2] + at;
+        for (int u = 0; u < across; u += 4, k += 4) {
+            even[0] += four_at(k) * four_at(q0 + u);
+            even[1] += four_at(k + plane) * four_at(q1 + u);
+            even[2] += four_at(k + 2 * plane) * four_at(q2 + u);
+            odd[0] += four_at(k + across) * four_at(q0 + width + u);
+            odd[1] += four_at(k + plane + across) * four_at(q1 + width + u);
+            odd[2] += four_at(k + 2 * plane + across) * four_at(q2 + width + u);
         }
-        out[p] = sum[0] + sum[1];
     }
+    for (int p = 0; p < 3; p++) out[p] = sum_of(even[p] + odd[p]);
 }
 
 void retina_self(const Retina *r, const Spot *spot, double out[6])
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
-    Two sum[6] = {{0.0, 0.0}};
+    Four sum[6] = {{0}};
     for (int v = 0; v < up; v++) {
-        const double *k = spot->kernel + (size_t)v * (size_t)across;
+        const float *k = spot->kernel + (size_t)v * (size_t)across;
         const size_t at = spot->at + (size_t)v * r->width;
-        for (int u = 0; u < across; u += 2) {
-            const Two a = two_at(k + u), b = two_at(k + plane + u), c = two_at(k + 2 * plane + u);
-            sum[0] += a * a * two_at(r->weight[0] + at + u);
-            sum[1] += a * b * two_at(r->weight[1] + at + u);
-            sum[2] += a * c * two_at(r->weight[2] + at + u);
-            sum[3] += b * b * two_at(r->weight[3] + at + u);
-            sum[4] += b * c * two_at(r->weight[4] + at + u);
-            sum[5] += c * c * two_at(r->weight[5] + at + u);
+        for (int u = 0; u < across; u += 4) {
+            const Four a = four_at(k + u), b = four_at(k + plane + u),
+                       c = four_at(k + 2 * plane + u);
+            sum[0] += a * a * four_at(r->weight[0] + at + u);
+            sum[1] += a * b * four_at(r->weight[1] + at + u);
+            sum[2] += a * c * four_at(r->weight[2] + at + u);
+            sum[3] += b * b * four_at(r->weight[3] + at + u);
+            sum[4] += b * c * four_at(r->weight[4] + at + u);
+            sum[5] += c * c * four_at(r->weight[5] + at + u);
         }
     }
-    for (int k = 0; k < 6; k++) out[k] = sum[k][0] + sum[k][1];
+    for (int k = 0; k < 6; k++) out[k] = sum_of(sum[k]);
 }
 
 double retina_shift(Retina *r, const Spot *spot, const double d[EYE_PLANES])
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
-    const Two d0 = {d[0], d[0]}, d1 = {d[1], d[1]}, d2 = {d[2], d[2]};
-    Two sum = {0.0, 0.0};
-    for (int v = 0; v < up; v++) {
-        const double *k = spot->kernel + (size_t)v * (size_t)across;
-        const size_t at = spot->at + (size_t)v * r->width;
-        double *const q[3] = {r->pull[0] + at, r->pull[1] + at, r->pull[2] + at};
-        const double *g[6];
-        for (int i = 0; i < 6; i++) g[i] = r->weight[i] + at;
-        for (int u = 0; u < across; u += 2) {
-            const Two a = d0 * two_at(k + u), b = d1 * two_at(k + plane + u),
-                      c = d2 * two_at(k + 2 * plane + u);
-            const Two g1 = two_at(g[1] + u), g2 = two_at(g[2] + u), g4 = two_at(g[4] + u);
-            const Two x = two_at(g[0] + u) * a + g1 * b + g2 * c;
-            const Two y = g1 * a + two_at(g[3] + u) * b + g4 * c;
-            const Two z = g2 * a + g4 * b + two_at(g[5] + u) * c;
-            const Two q0 = two_at(q[0] + u), q1 = two_at(q[1] + u), q2 = two_at(q[2] + u);
-            sum += a * (q0 + q0 + x) + b * (q1 + q1 + y) + c * (q2 + q2 + z);
-            *(Two *)(q[0] + u) = q0 + x;
-            *(Two *)(q[1] + u) = q1 + y;
-            *(Two *)(q[2] + u) = q2 + z;
-        }
+    Four by[3];
+    for (int p = 0; p < 3; p++) {
+        const float f = (float)d[p];
+        by[p] = (Four){f, f, f, f};
     }
-    return sum[0] + sum[1];
+    double total = 0.0;
+    for (int v = 0; v < up; v++) {
+        const float *k = spot->kernel + (size_t)v * (size_t)across;
+        const size_t at = spot->at + (size_t)v * r->width;
+        float *const q[3] = {r->pull[0] + at, r->pull[1] + at, r->pull[2] + at};
+        const float *g[6];
+        for (int i = 0; i < 6; i++) g[i] = r->weight[i] + at;
+        Four sum = {0};
+        for (int u = 0; u < across; u += 4) {
+            const Four a = by[0] * four_at(k + u), b = by[1] * four_at(k + plane + u),
+                       c = by[2] * four_at(k + 2 * plane + u);
+            const Four g1 = four_at(g[1] + u), g2 = four_at(g[2] + u), g4 = four_at(g[4] + u);
+            const Four x = four_at(g[0] + u) * a + g1 * b + g2 * c;
+            const Four y = g1 * a + four_at(g[3] + u) * b + g4 * c;
+            const Four z = g2 * a + g4 * b + four_at(g[5] + u) * c;
+            const Four q0 = four_at(q[0] + u), q1 = four_at(q[1] + u), q2 = four_at(q[2] + u);
+            sum += a * (q0 + q0 + x) + b * (q1 + q1 + y) + c * (q2 + q2 + z);
+            *(Four *)(q[0] + u) = q0 + x;
+            *(Four *)(q[1] + u) = q1 + y;
+            *(Four *)(q[2] + u) = q2 + z;
+        }
+        total += sum_of(sum);
+    }
+    return total;
 }
 
 /* What two cells in the middle of an axis share of two parts. */
 static double shared(const Spread *s, int apart, int p, int i, int q, int j)
 {
     const int middle = s->cells / 2, other = middle + apart < s->cells ? middle + apart : middle;
-    const double *one = spread_weight(s, middle, p, i), *two = spread_weight(s, other, q, j);
+    const float *one = spread_weight(s, middle, p, i), *two = spread_weight(s, other, q, j);
     const int off = s->first[other] - s->first[middle];
     double sum = 0.0;
     for (int u = 0; u < s->count; u++) {
         const int v = u - off;
-        if (v >= 0 && v < s->count) sum += one[u] * two[v];
+        if (v >= 0 && v < s->count) sum += (double)one[u] * (double)two[v];
     }
     return sum;
 }

@@ -45,14 +45,14 @@ double retina_settle(Retina *retina);
 /* Cells this far apart along either axis, or farther, do not meet. */
 int retina_reach(const Retina *retina);
 
-/* One cell of the search. scratch has room for retina_scratch doubles. */
+/* One cell of the search. scratch has room for retina_scratch floats. */
 typedef struct Spot {
-    const double *kernel;
+    const float *kernel;
     size_t at; /* of its first sample */
 } Spot;
 
 size_t retina_scratch(const Retina *retina);
-Spot retina_spot(const Retina *retina, int column, int row, double *scratch);
+Spot retina_spot(const Retina *retina, int column, int row, float *scratch);
 void retina_slope(const Retina *retina, const Spot *spot, double slope_out[3]);
 void retina_self(const Retina *retina, const Spot *spot, double self_out[6]);
 

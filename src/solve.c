@@ -31,7 +31,7 @@ typedef struct Solving {
     int32_t *all;     /* every cell, as a task of the search */
 } Solving;
 
-static int steps_of(double effort) { return (int)(FIRST_STEPS * pow(28, effort)); }
+static int steps_of(double effort) { return (int)(FIRST_STEPS * pow(44, effort)); }
 
 static int passes_of(double effort) { return 1 + (int)(effort * effort * 48); }
 

@@ -212,7 +212,9 @@ Status table_panels(const Mural *m, const char *path, Fault *fault)
     const Status status =
         sheet_open(&sheet, path,
                    "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
-                   "joined,longest_straight_joint,pieces,unsupported,weak,quarter_lap",
+                   "joined,longest_straight_joint,pieces,unsupported,weak,quarter_lap,"
+                   "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
+                   "fixing_load_n",
                    fault);
     if (status) return status;
     for (int i = 0; i < m->panels->count; i++) {
@@ -235,6 +237,10 @@ Status table_panels(const Mural *m, const char *path, Fault *fault)
         put_whole(&sheet, bond->unsupported);
         put_whole(&sheet, bond->weak);
         put_number(&sheet, 4, bond->quarter_lap);
+        for (int axis = 0; axis < 3; axis++) put_number(&sheet, 3, load.statics.centre_mm[axis]);
+        put_number(&sheet, 4, load.statics.hanging_nm);
+        put_number(&sheet, 4, load.statics.tipping_nm);
+        put_number(&sheet, 3, load.statics.fixing_n);
         end_record(&sheet);
     }
     return sheet_close(&sheet, fault);

@@ -49,8 +49,8 @@ typedef struct Weights {
 static Weights weights_at(double L, double a, double b)
 {
     Weights w;
-    w.stretch = 1.0 + 0.5 * (1.0 - saturation(hypot(a, b)));
-    const double a1 = w.stretch * a, chroma = hypot(a1, b);
+    w.stretch = 1.0 + 0.5 * (1.0 - saturation(sqrt(a * a + b * b)));
+    const double a1 = w.stretch * a, chroma = sqrt(a1 * a1 + b * b);
     const double c = w.cosine = chroma > 1e-9 ? a1 / chroma : 1.0;
     const double s = w.sine = chroma > 1e-9 ? b / chroma : 0.0;
     /* T from the multiples of the hue by the addition theorems. */

@@ -13,6 +13,7 @@
 #include "ration.h"
 #include "sample.h"
 #include "shelf.h"
+#include "statics.h"
 #include "tone.h"
 
 #include <math.h>
@@ -336,6 +337,7 @@ static Status lay_at(Work *work, const double *cost)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     options.threads = work->threads;
+    options.effort = work->job->effort;
     options.cost = cost;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
@@ -495,6 +497,7 @@ Status work_measure(Work *work)
     if (!work->load)
         return memory_fault(work->fault, (size_t)work->panels.count, sizeof *work->load);
     measure_panels(&m->solid, &work->panels, &work->laid, &work->sizes, work->load);
+    statics_panels(m, work->job->fixings, work->load);
     m->load = work->load;
     v->mass_kg = work->parts.mass_g / 1000;
     v->price = work->parts.price;

@@ -1,5 +1,5 @@
-/* Prints what laying reaches: bricks, the proven bound, the gap, time, processor time and work a cell,
- * beside two plain ways of laying. Arguments: threads, and names of fields (else all). */
+/* Prints what laying reaches: bricks, the proven bound, the gap, time, processor time and work a
+ * cell, beside two plain ways of laying. Arguments: threads, and names of fields (else all). */
 #include "bands.h"
 #include "layouts.h"
 

@@ -10,6 +10,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Repeats are cut to this share where a sanitizer makes everything slow. */
+#if defined(__SANITIZE_ADDRESS__)
+enum { LAYOUTS_SHARE = 5 };
+#else
+enum { LAYOUTS_SHARE = 1 };
+#endif
+
 /* The sizes of a set, as "1x1 1x2 ..." in pairs of sides. */
 static inline void layouts_set(Sizes *sizes, const int (*side)[2], int count)
 {

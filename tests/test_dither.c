@@ -146,7 +146,7 @@ static void as_written_out(void **state)
 static void fields_keep_their_light(void **state)
 {
     (void)state;
-    enum { SIDE = 64, FIELDS = 150 };
+    enum { SIDE = 64, FIELDS = 60 };
     int diffused_off[2] = {0, 0}, mixed_off[2] = {0, 0};
     Image image;
     Grid grid;

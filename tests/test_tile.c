@@ -166,7 +166,7 @@ static void two_colour_grids(void **state)
     Sizes sizes;
     layouts_default(&sizes);
     uint32_t lot = 1;
-    for (int n = 0; n < 1000; n++) {
+    for (int n = 0; n < 1000 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
         for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 35;
         double bound;
@@ -185,7 +185,7 @@ static void grids_with_backing(void **state)
     layouts_default(&sizes);
     uint32_t lot = 2;
     static const uint8_t label[] = {0, 0, 1, TILE_FREE, TILE_FREE, TILE_EMPTY};
-    for (int n = 0; n < 400; n++) {
+    for (int n = 0; n < 400 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(6, 4);
         bool edge[6] = {true, false, n % 3 == 0, false, n % 5 == 0, false};
         l.field.edge_column = edge;
@@ -207,7 +207,7 @@ static void least_cost(void **state)
     const double cost[] = {0.04, 0.05, 0.09, 0.08, 0.11, 0.2, 0.07, 0.12, 0.13, 0.3, 0.31};
     const LayOptions options = {.threads = 1, .effort = 1, .cost = cost};
     uint32_t lot = 3;
-    for (int n = 0; n < 300; n++) {
+    for (int n = 0; n < 100 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
         for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 30;
         Tiling tiling;
@@ -255,7 +255,7 @@ static void odd_sets(void **state)
         int count;
     } set[] = {{odd, 4}, {prime, 5}, {pairs, 3}, {long_ones, 3}};
     uint32_t lot = 4;
-    for (int n = 0; n < 400; n++) {
+    for (int n = 0; n < 400 / LAYOUTS_SHARE; n++) {
         Sizes sizes;
         layouts_set(&sizes, set[n % 4].side, set[n % 4].count);
         Layout l = layout_of(7, 5);
@@ -311,7 +311,7 @@ static void dominoes(void **state)
     assert_int_equal(tile_field(&tiling, &l.field, &sizes, &usual, NULL, &fault), STATUS_DATA);
     assert_non_null(strstr(fault.text, "cannot"));
     for (int i = 0; i < 64; i++)
-        for (int k = i + 1; k < 64; k += 5) {
+        for (int k = i + 1; k < 64; k += 5 * LAYOUTS_SHARE) {
             if ((i % 8 + i / 8 + k % 8 + k / 8) % 2 == 0) continue;
             memset(l.label, 0, 64);
             l.label[i] = l.label[k] = TILE_EMPTY;
@@ -329,7 +329,7 @@ static void covers_that_must_be_searched(void **state)
     Sizes sizes;
     layouts_set(&sizes, side, 5);
     uint32_t lot = 5;
-    for (int n = 0; n < 12; n++) {
+    for (int n = 0; n < 12 / LAYOUTS_SHARE; n++) {
         /* Laid by hand first, in a random order, so that a cover exists. */
         Layout l = layout_of(40, 31);
         bool *done = calloc(40 * 31, sizeof *done);
@@ -468,7 +468,7 @@ static void blots_against_program(void **state)
     (void)state;
     if (!solver()) skip();
     uint32_t lot = 6;
-    for (int n = 0; n < 10; n++) {
+    for (int n = 0; n < 10 / LAYOUTS_SHARE; n++) {
         Sizes sizes;
         int side[9][2] = {{1, 1}}, count = 1;
         for (int k = 0; k < 8; k++) {
@@ -508,9 +508,12 @@ static Layout random_field(uint32_t *lot)
             const int at = r * l.field.columns + c;
             const bool left = c && (int)(layouts_draw(lot) % 100) < keep;
             const bool low = r && (int)(layouts_draw(lot) % 100) < keep;
-            l.label[at] = left  ? l.label[at - 1]
-                          : low ? l.label[at - l.field.columns]
-                                : (uint8_t)(layouts_draw(lot) % (uint32_t)colours);
+            if (left)
+                l.label[at] = l.label[at - 1];
+            else if (low)
+                l.label[at] = l.label[at - l.field.columns];
+            else
+                l.label[at] = (uint8_t)(layouts_draw(lot) % (uint32_t)colours);
         }
     return l;
 }
@@ -522,7 +525,7 @@ static void never_worse_than_largest_first(void **state)
     Sizes sizes;
     layouts_default(&sizes);
     uint32_t lot = 8;
-    for (int n = 0; n < 60; n++) {
+    for (int n = 0; n < 60 / LAYOUTS_SHARE; n++) {
         Layout l = random_field(&lot);
         const LayOptions options = {.threads = 2, .effort = n % 3 * 0.5};
         assert_true(bricks_of(&l.field, &sizes, &options, NULL) <=
@@ -537,11 +540,11 @@ static void threads_do_not_matter(void **state)
     (void)state;
     Sizes sizes;
     layouts_default(&sizes);
-    Layout l = layout_read("cup-48-nearest", 120, 100);
+    Layout l = layout_read("cup-48-nearest", 80, 70);
     Tiling one;
     LayOptions options = {.threads = 1, .effort = 0.3};
     assert_int_equal(tile_field(&one, &l.field, &sizes, &options, NULL, NULL), STATUS_OK);
-    for (options.threads = 2; options.threads <= 5; options.threads++) {
+    for (options.threads = 2; options.threads <= 3; options.threads++) {
         Tiling other;
         assert_int_equal(tile_field(&other, &l.field, &sizes, &options, NULL, NULL), STATUS_OK);
         assert_int_equal(one.count, other.count);

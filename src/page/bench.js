@@ -11,6 +11,7 @@ function make(name, className, ...children) {
 /* A colour as a small brick with its mark and id. */
 function swatch(plan, colour) {
   const c = plan.colours[colour];
+  if (c.swatch) return c.swatch.cloneNode(true);
   const box = make('span', 'swatch');
   box.style.backgroundColor = c.hex;
   box.style.color = c.white ? '#fff' : '#000';
@@ -21,7 +22,8 @@ function swatch(plan, colour) {
   path.setAttribute('d', c.path);
   svg.append(path);
   box.append(svg, c.id);
-  return box;
+  c.swatch = box;
+  return box.cloneNode(true);
 }
 
 const RUNS_TOGETHER = 24;
@@ -211,7 +213,7 @@ class Bench {
     if (!box || !view.width) return;
     const fit = view.fitScale();
     const room = view.width - 2 * view.margin;
-    const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(40, room / (box.right - box.left + 2)));
+    const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(24, room / (box.right - box.left + 2)));
     if (!view.byHand && scale === fit) {
       view.fit();
       return;

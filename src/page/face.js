@@ -101,14 +101,15 @@ class Field {
   }
   paintTens(context, view, { left, right, low, high }) {
     if (view.scale < 2) return;
-    context.globalAlpha = view.scale > 10 ? 0.5 : 1;
+    context.globalAlpha = 0.5;
     context.fillStyle = this.inks.ink;
+    const line = view.scale > 10 ? 1.5 : 1;
     for (let column = left; column <= right; column++)
       if ((this.originColumn + column) % 10 === 0)
-        context.fillRect(view.left(column) - 0.75, view.upper(high), 1.5, view.upper(low) - view.upper(high));
+        context.fillRect(view.left(column) - line / 2, view.upper(high), line, view.upper(low) - view.upper(high));
     for (let row = low; row <= high; row++)
       if ((this.originRow + row) % 10 === 0)
-        context.fillRect(view.left(left), view.upper(row) - 0.75, view.left(right) - view.left(left), 1.5);
+        context.fillRect(view.left(left), view.upper(row) - line / 2, view.left(right) - view.left(left), line);
     context.globalAlpha = 1;
   }
   /* Calls visit(brick, column, row, us, vs) for each brick with the part in sight. */
@@ -136,33 +137,54 @@ class Field {
     });
   }
   paintLabels(context, view, sight, state, litOnly) {
-    const { plan, inks } = this;
+    const { plan } = this;
     const h = view.scale * view.aspect;
-    context.textAlign = 'center';
-    context.textBaseline = 'middle';
     this.eachBrick(sight, (i, column, row, us, vs) => {
       const now = state ? state(i) : FULL;
       if (now === LAID || now === OFF || (litOnly && now !== NEXT)) return;
-      const width = us * view.scale;
-      const height = vs * h;
-      const c = plan.colours[plan.colour[i]];
-      context.fillStyle = now === LATER ? inks.soft : c.white ? '#fff' : '#000';
-      this.paintLabel(context, view.left(column) + width / 2, view.upper(row + vs) + height / 2, width, height, plan.colour[i], now === LATER ? 12 : 22);
+      const label = this.label(view, plan.colour[i], us, vs, now === LATER);
+      context.drawImage(label, view.left(column), view.upper(row + vs), us * view.scale, vs * h);
       if (plan.care[i]) this.paintCare(context, view.left(column), view.upper(row + vs), Math.min(9, view.scale / 2));
     });
+  }
+  /* A brick's label as a small picture: text is slow to set, and most labels are alike. */
+  label(view, colour, us, vs, later) {
+    const { inks } = this;
+    const ratio = view.ratio || 1;
+    const look = `${view.scale} ${view.aspect} ${ratio} ${inks.paper}`;
+    if (this.look !== look || this.labels.size > 4000) {
+      this.look = look;
+      this.labels = new Map();
+    }
+    const key = ((colour * 256 + us) * 256 + vs) * 2 + (later ? 1 : 0);
+    if (!this.labels.has(key)) {
+      const width = us * view.scale;
+      const height = vs * view.scale * view.aspect;
+      const canvas = document.createElement('canvas');
+      canvas.width = Math.max(1, Math.round(width * ratio));
+      canvas.height = Math.max(1, Math.round(height * ratio));
+      const context = canvas.getContext('2d');
+      context.scale(canvas.width / width, canvas.height / height);
+      context.textAlign = 'center';
+      context.textBaseline = 'middle';
+      context.fillStyle = later ? inks.soft : this.plan.colours[colour].white ? '#fff' : '#000';
+      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22);
+      this.labels.set(key, canvas);
+    }
+    return this.labels.get(key);
   }
   /* Mark and id beside each other, above each other, or the mark alone: as there is room. */
   paintLabel(context, x, y, width, height, colour, most) {
     const { id } = this.plan.colours[colour];
-    const em = Math.min(height * 0.62, most, width / (1.3 + 0.62 * id.length));
-    if (em >= 8) {
+    const em = Math.min(height * 0.62, most, width / (1.3 + 0.68 * id.length));
+    if (em >= 7.5) {
       context.font = `bold ${em}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
-      const wide = em * 0.62 * id.length;
+      const wide = em * 0.66 * id.length;
       this.paintMark(context, x - wide / 2 - em * 0.1, y, em, colour);
       context.fillText(id, x + em * 0.55, y + em * 0.05);
       return;
     }
-    const tall = Math.min(height * 0.42, width / (0.66 * id.length), most);
+    const tall = Math.min(height * 0.42, width / (0.74 * id.length), most);
     if (tall >= 7) {
       context.font = `bold ${tall}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
       this.paintMark(context, x, y - height * 0.22, tall, colour);

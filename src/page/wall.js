@@ -83,7 +83,7 @@ class Wall {
   }
   paintPanels(context, view) {
     const { inks } = this.book;
-    context.lineWidth = 2;
+    context.lineWidth = 2.5;
     context.textAlign = 'center';
     context.textBaseline = 'middle';
     context.font = 'bold 13px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif';

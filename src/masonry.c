@@ -1,0 +1,306 @@
+#include "masonry.h"
+
+#include "memory.h"
+
+#include <assert.h>
+#include <string.h>
+
+static const BondPrices ONE_THICK = {.straight = 1100,
+                                     .forced = 0,
+                                     .third = 300,
+                                     .lap = 1050,
+                                     .nested = 30,
+                                     .hanging = 2200,
+                                     .collar = 0,
+                                     .sliver = 12};
+
+static const BondPrices THICKER = {.straight = 1100,
+                                   .forced = 100,
+                                   .third = 2500,
+                                   .lap = 60,
+                                   .nested = 40,
+                                   .hanging = 3000,
+                                   .collar = 6,
+                                   .sliver = 12};
+
+enum { MOST_TIERS = 255, MOST_BANDS = MOST_TIERS + 1, ATTEMPTS = 4 };
+
+void masonry_mark(Masonry *w, int row, int reach)
+{
+    for (int y = row - reach; y <= row + reach; y++)
+        if (y >= 0 && y < w->panel->rows) w->dirty[y] = 1;
+}
+
+Status masonry_see_hues(Masonry *w, int row, Fault *fault)
+{
+    Course *carriers = &w->carrier[row];
+    if (w->relief && !w->seen[row]) {
+        int failed = 0;
+        const Cuts *cuts = &w->wall->cuts;
+        Status status = STATUS_OK;
+        w->seen[row] = 1;
+        if (w->deep[row])
+            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, NULL, fault);
+        if (!status && (failed > 0 || !w->deep[row]))
+            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, NULL, fault);
+        return status;
+    }
+    corbel_see(&w->corbel, row);
+    for (size_t i = 0; i < carriers->count; i++) {
+        const Piece *p = &carriers->piece[i];
+        for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
+            for (int x = p->column; x < p->column + p->columns; x++)
+                w->corbel.hue[masonry_unit(w, x, tier)] = HUE_NONE;
+    }
+    return STATUS_OK;
+}
+
+void masonry_view(const Masonry *w, const Course *course, View *view)
+{
+    view->course = course;
+    for (size_t i = 0, n = masonry_unit(w, 0, w->depth); i < n; i++) view->unit[i] = -1;
+    for (size_t i = 0; i < course->count; i++) {
+        const Piece *p = &course->piece[i];
+        for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
+            for (int x = p->column; x < p->column + p->columns; x++)
+                view->unit[masonry_unit(w, x, tier)] = (int32_t)i;
+    }
+}
+
+static void see_joints(const Masonry *w, int row)
+{
+    uint8_t *parted = masonry_line(w, w->parted, row);
+    memset(parted, 1, (size_t)w->panel->columns + 1);
+    const Course *course = &w->course[row];
+    for (size_t i = 0; i < course->count; i++)
+        for (int x = 1; x < course->piece[i].columns; x++) parted[course->piece[i].column + x] = 0;
+}
+
+/* How many courses in a row, to two, have a joint right through at each line, from the
+ * neighbour on. */
+static void see_runs(const Masonry *w, int row, int step, uint8_t *run)
+{
+    const int near = row + step, far = near + step, rows = w->panel->rows;
+    const bool there = near >= 0 && near < rows && w->course[near].count;
+    const bool beyond = there && far >= 0 && far < rows && w->course[far].count;
+    for (int x = 0; x <= w->panel->columns; x++)
+        run[x] = !there || !masonry_line(w, w->parted, near)[x] ? 0
+                 : beyond && masonry_line(w, w->parted, far)[x] ? 2
+                                                                : 1;
+}
+
+static Status stuck(const Masonry *w, int row, int column, Fault *fault)
+{
+    return fault_set(fault, STATUS_DATA,
+                     "column %d, row %d: no brick of the set fits this cell's colour; add smaller "
+                     "bricks to the set or change the cell",
+                     w->panel->column + column + 1, w->panel->row + row + 1);
+}
+
+/* Pairs of tiers, from the back or from the second on, or single tiers. */
+static int cut_plainly(const Masonry *w, int attempt, Band *band)
+{
+    int n = 0;
+    for (int tier = 0; tier < w->depth;) {
+        int to = tier + (attempt == 3 || (attempt == 2 && tier == 0) ? 1 : 2);
+        if (to > w->depth) to = w->depth;
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        tier = to;
+    }
+    return n;
+}
+
+/* The bands of a course. The wall itself is cut where two leaves can fill each band; in a
+ * deeper wall the odd remainder changes sides from course to course, so that each cut is
+ * bridged in the next. What stands out of the wall is cut in pairs of tiers; in every other
+ * course the first pair takes the wall's outermost tier along, and ties it in. */
+static int cut_bands(const Masonry *w, int row, int attempt, Band *band)
+{
+    if (attempt > 0) return cut_plainly(w, attempt, band);
+    const int most = LEAVES_MOST_SPLITS + 1, base = w->wall->solid->base;
+    const bool tie = row % 2 && w->depth > base;
+    int n = 0, tier = 0;
+    if (tie) {
+        band[n++] = (Band){(uint8_t)(base - 1), (uint8_t)(base + 1), false, true};
+        for (tier = base + 1; tier < w->depth; tier += 2)
+            band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
+    }
+    const int odd = base > most && row % 2 ? base % most : 0;
+    for (tier = 0; tier < base;) {
+        int to = tier == 0 && odd ? odd : tier + most;
+        if (to > base) to = base;
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        tier = to;
+    }
+    for (; tier < w->depth && !tie; tier += 2)
+        band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
+    for (int i = 0; i < n; i++)
+        if (band[i].to > w->depth) band[i].to = (uint8_t)w->depth;
+    return n;
+}
+
+static bool remember(Masonry *w, const Course *course)
+{
+    const size_t n = course->count * sizeof *course->piece;
+    const bool same = w->old[0] == course->count && !memcmp(w->old + 1, course->piece, n);
+    w->old[0] = (uint32_t)course->count;
+    if (n) memcpy(w->old + 1, course->piece, n);
+    return same;
+}
+
+/* What a course is laid against, all but its bands. */
+static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
+{
+    const int rows = w->panel->rows;
+    const bool below = row > 0 && w->course[row - 1].count;
+    const bool above = row + 1 < rows && w->course[row + 1].count;
+    if (below) masonry_view(w, &w->course[row - 1], &w->view[0]);
+    if (above) masonry_view(w, &w->course[row + 1], &w->view[1]);
+    see_runs(w, row, -1, w->run[0]);
+    see_runs(w, row, 1, w->run[1]);
+    return (Bed){.columns = w->panel->columns,
+                 .depth = w->depth,
+                 .hue = w->corbel.hue,
+                 .below = below ? &w->view[0] : NULL,
+                 .above = above ? &w->view[1] : NULL,
+                 .under = w->run[0],
+                 .over = w->run[1],
+                 .lowest = row == 0,
+                 .highest = row == rows - 1,
+                 .second = row == 1,
+                 .last_but_one = row == rows - 2,
+                 .bear = masonry_line(w, w->bear, row),
+                 .bear_over = row + 1 < rows ? masonry_line(w, w->bear, row + 1) : NULL,
+                 .carry = masonry_line(w, w->carry, row),
+                 .carry_under = row > 0 ? masonry_line(w, w->carry, row - 1) : NULL,
+                 .cross = masonry_line(w, w->cross, row),
+                 .whole = masonry_line(w, w->whole, row),
+                 .prices = prices};
+}
+
+/* In the first masonry_sweep nothing is known of the courses above: joints that colours force are
+ * crossed in every third course, the second and the last but one of 48 among them. */
+static BondPrices prices_of(const Masonry *w, int row)
+{
+    BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
+    if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
+    return prices;
+}
+
+/* Lays one course against its neighbours; marks those that may now be laid better. */
+static Status lay_row(Masonry *w, int row, Fault *fault)
+{
+    const BondPrices prices = prices_of(w, row);
+    Course *course = &w->course[row];
+    Bed bed = see_bed(w, row, &prices);
+    Band band[MOST_BANDS];
+    bed.band = band;
+    remember(w, course);
+    int at = 0;
+    for (int attempt = 0; attempt < 2 * ATTEMPTS && at >= 0; attempt++) {
+        /* Bricks that stay may leave a rest that no brick of the set fills. */
+        if (attempt == ATTEMPTS && w->carrier[row].count == 0) break;
+        if (attempt == ATTEMPTS) w->carrier[row].count = 0;
+        bed.bands = cut_bands(w, row, attempt % ATTEMPTS, band);
+        Status status = masonry_see_hues(w, row, fault);
+        if (!status) status = course_copy(course, &w->carrier[row], fault);
+        if (!status)
+            status = course_lay(course, course->count, &bed, &w->wall->cuts, &w->room, &at, fault);
+        if (status) return status;
+    }
+    if (at >= 0) return stuck(w, row, at, fault);
+    see_joints(w, row);
+    w->dirty[row] = 0;
+    if (remember(w, course)) return STATUS_OK;
+    for (int y = row - 2; y <= row + 2; y++)
+        if (y >= 0 && y < w->panel->rows && y != row) w->dirty[y] = 1;
+    return STATUS_OK;
+}
+
+Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
+{
+    *w = (Masonry){.wall = wall, .panel = &wall->panels->panel[panel], .index = panel};
+    const size_t columns = (size_t)w->panel->columns, rows = (size_t)w->panel->rows;
+    Status status = corbel_init(&w->corbel, w->wall->solid, w->panel, fault);
+    if (status) return status;
+    w->depth = w->corbel.depth;
+    w->relief = w->depth > w->wall->solid->base;
+    const size_t units = columns * (size_t)w->depth;
+    assert(w->depth < MOST_TIERS);
+    const int band = w->depth < LEAVES_MOST_SPLITS + 1 ? w->depth : LEAVES_MOST_SPLITS + 1;
+    status = course_room_init(&w->room, w->panel->columns, band, &w->wall->cuts, fault);
+    if (status) return status;
+    w->course = memory_create(rows, sizeof *w->course);
+    if (w->course) w->parted = memory_create(rows * (columns + 1), 1);
+    if (w->parted) w->bear = memory_create(rows * (columns + 1), 1);
+    if (w->bear) w->carry = memory_create(rows * (columns + 1), 1);
+    if (w->carry) w->cross = memory_create(rows * (columns + 1), 1);
+    if (w->cross) w->whole = memory_create(rows * (columns + 1), 1);
+    if (w->whole) w->dirty = memory_create(rows, 1);
+    if (w->dirty) w->carrier = memory_create(rows, sizeof *w->carrier);
+    if (w->carrier) w->seen = memory_create(rows, 1);
+    if (w->seen) w->deep = memory_create(rows, 1);
+    if (w->deep) w->view[0].unit = memory_create(units, sizeof(int32_t));
+    if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
+    if (w->view[1].unit) w->run[0] = memory_create(columns + 1, 1);
+    if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
+    if (w->run[1]) w->old = memory_create(1 + units * 2, sizeof *w->old);
+    return w->old ? STATUS_OK : memory_fault(fault, units, sizeof *w->old);
+}
+
+void masonry_finish(Masonry *w)
+{
+    memory_free(w->parted);
+    memory_free(w->dirty);
+    memory_free(w->bear);
+    memory_free(w->carry);
+    memory_free(w->cross);
+    memory_free(w->whole);
+    corbel_clear(&w->corbel);
+    for (int y = 0; w->carrier && y < w->panel->rows; y++) course_clear(&w->carrier[y]);
+    memory_free(w->carrier);
+    memory_free(w->seen);
+    memory_free(w->deep);
+    memory_free(w->view[0].unit);
+    memory_free(w->view[1].unit);
+    memory_free(w->run[0]);
+    memory_free(w->run[1]);
+    memory_free(w->old);
+    course_room_clear(&w->room);
+    w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] = NULL;
+    w->seen = w->deep = NULL;
+    w->carrier = NULL;
+    w->view[0] = w->view[1] = (View){0};
+    w->old = NULL;
+}
+
+void masonry_clear(Masonry *w)
+{
+    for (int y = 0; w->course && y < w->panel->rows; y++) course_clear(&w->course[y]);
+    memory_free(w->course);
+    masonry_finish(w);
+}
+
+Status masonry_sweep(Masonry *w, bool down, Fault *fault)
+{
+    Status status = STATUS_OK;
+    const int rows = w->panel->rows;
+    for (int i = 0; i < rows && !status; i++) {
+        const int row = down ? rows - 1 - i : i;
+        if (voice_stopped(w->wall->voice))
+            return fault_set(fault, STATUS_INTERRUPTED,
+                             "laying: stopped; run it again to start afresh");
+        if (w->dirty[row]) status = lay_row(w, row, fault);
+    }
+    return status;
+}
+
+Status masonry_sweep_first(Masonry *w, Fault *fault)
+{
+    w->first = true;
+    memset(w->dirty, 1, (size_t)w->panel->rows);
+    const Status status = masonry_sweep(w, false, fault);
+    w->first = false;
+    memset(w->dirty, 1, (size_t)w->panel->rows);
+    return status;
+}

@@ -1,0 +1,88 @@
+/* Masonry: one panel of a wall while it is being laid.
+ *
+ * A panel is laid from its lowest course upward, then swept down and up again: each course is
+ * laid anew against its neighbours as they now stand, where one of them has changed. */
+#ifndef ROWLOCK_MASONRY_H
+#define ROWLOCK_MASONRY_H
+
+#include "corbel.h"
+#include "course.h"
+#include "grid.h"
+#include "laying.h"
+#include "panel.h"
+#include "sizes.h"
+#include "status.h"
+#include "voice.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/* What all panels share. */
+typedef struct Wall {
+    const Solid *solid;
+    const Sizes *sizes;
+    const Panels *panels;
+    const LayOptions *options;
+    const Voice *voice;
+    Cuts cuts, plain; /* plain: every brick at one price, for the bound */
+} Wall;
+
+/* One panel. Rows and columns count from its lower left corner. */
+typedef struct Masonry {
+    const Wall *wall;
+    const Panel *panel;
+    int index, depth; /* of panels; tiers of the deepest cell */
+    Course *course;   /* rows */
+    uint8_t *parted;  /* rows x (columns + 1): 1 where a joint goes right through */
+    uint8_t *dirty;   /* rows: 1 where a course may be laid better than it is */
+    bool relief;      /* some cell stands out */
+    Corbel corbel;    /* its hue is the course's that is being laid */
+    Course *carrier;  /* rows: bricks that stay as they are, for they carry what overhangs or
+                         join what was loose */
+    uint8_t *seen;    /* rows: 1 once the carriers are found */
+    uint8_t *deep;    /* rows: 1 where deep carriers are asked for */
+    View view[2];     /* scratch: of the courses below and above */
+    uint8_t *run[2];  /* scratch: see Bed, under and over */
+    uint32_t *old;    /* to tell whether a course has changed */
+    uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */
+    CourseRoom room;
+    uint32_t straight; /* joints in line over three courses, once it is mended */
+    double bound;      /* bricks: see bound.h */
+    bool first;        /* no course above has been laid yet */
+} Masonry;
+
+static inline size_t masonry_unit(const Masonry *w, int column, int tier)
+{
+    return (size_t)tier * (size_t)w->panel->columns + (size_t)column;
+}
+
+/* A course's place in an array of rows x (columns + 1). */
+static inline uint8_t *masonry_line(const Masonry *w, uint8_t *array, int row)
+{
+    return array + (size_t)row * ((size_t)w->panel->columns + 1);
+}
+
+Status masonry_init(Masonry *masonry, const Wall *wall, int panel, Fault *fault);
+void masonry_clear(Masonry *masonry);
+
+/* Frees all but the courses: a panel that is laid needs no more. */
+void masonry_finish(Masonry *masonry);
+
+/* Lays every course for the first time, and marks them all. */
+Status masonry_sweep_first(Masonry *masonry, Fault *fault);
+
+/* Lays the courses that are marked, from the lowest up or from the highest down. */
+Status masonry_sweep(Masonry *masonry, bool down, Fault *fault);
+
+/* Marks the courses within reach of this one to be laid anew. */
+void masonry_mark(Masonry *masonry, int row, int reach);
+
+/* What each unit of a course must show, without those of bricks that stay as they are, into
+ * masonry->corbel.hue. */
+Status masonry_see_hues(Masonry *masonry, int row, Fault *fault);
+
+/* Names the piece of each unit of a course. */
+void masonry_view(const Masonry *masonry, const Course *course, View *view);
+
+#endif

@@ -1,0 +1,414 @@
+/* A choice is a set of flags; what each sample pays under it is one row of floats, and
+ * a colour is tried by taking the cheaper of that row and the colour's own, blend rows
+ * included. Removing a colour needs the row built anew, adding does not.
+ *
+ * Branch and bound goes through the colours in a fixed order (most useful alone first),
+ * with and without each. A branch is left if even all colours still to come would not
+ * bring its total below the best; or, without blends, if the gains of the few that may
+ * still be added, each as if it were alone, would not: the saving is submodular, so
+ * together they save no more than that (Nemhauser, Wolsey, Fisher 1978). */
+#include "subset.h"
+
+#include "memory.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+const SubsetOptions subset_defaults = {.trials = 30, .branches = 20000};
+
+typedef struct Search {
+    const SubsetTask *task;
+    const Voice *voice;
+    const float **blend_of; /* colours x colours: its row, or NULL */
+    float *row;             /* depths x samples: what each sample pays */
+    float *open;            /* (colours + 1) x samples: the cheapest of order[i] and on */
+    double *least;          /* depths x 2 x colours: see bound_children */
+    bool chosen[PALETTE_MOST];
+    int count;
+    double total;
+    int order[PALETTE_MOST];
+    long branches;
+    bool cut_short;
+    Subset best;
+} Search;
+
+static float *row_of(const Search *s, int depth)
+{
+    return s->row + (size_t)depth * (size_t)s->task->samples;
+}
+
+static const float *cost_of(const Search *s, int colour)
+{
+    return s->task->cost + (size_t)colour * (size_t)s->task->samples;
+}
+
+static SubsetRule rule_of(const Search *s, int colour)
+{
+    return s->task->rule ? (SubsetRule)s->task->rule[colour] : SUBSET_FREE;
+}
+
+static double price_of(const Search *s, int colour)
+{
+    return s->task->price ? s->task->price[colour] : 0.0;
+}
+
+static void cheapen(float *restrict row, const float *restrict other, int samples)
+{
+    for (int i = 0; i < samples; i++) row[i] = other[i] < row[i] ? other[i] : row[i];
+}
+
+static double weigh(const Search *s, const float *row)
+{
+    double sum = 0.0;
+    for (int i = 0; i < s->task->samples; i++) sum += s->task->weight[i] * (double)row[i];
+    return sum;
+}
+
+/* out = row with a colour added to the chosen ones. */
+static void add_to_row(const Search *s, const float *row, const bool *chosen, int colour,
+                       float *out)
+{
+    const int samples = s->task->samples, colours = s->task->colours;
+    memcpy(out, row, (size_t)samples * sizeof *out);
+    cheapen(out, cost_of(s, colour), samples);
+    if (s->task->blends == 0) return;
+    for (int i = 0; i < colours; i++) {
+        const float *blend = chosen[i] ? s->blend_of[colour * colours + i] : NULL;
+        if (blend) cheapen(out, blend, samples);
+    }
+}
+
+/* out = what samples pay with the chosen colours; INFINITY with none. */
+static void build_row(const Search *s, const bool *chosen, float *out)
+{
+    bool before[PALETTE_MOST] = {0};
+    for (int i = 0; i < s->task->samples; i++) out[i] = INFINITY;
+    for (int c = 0; c < s->task->colours; c++)
+        if (chosen[c]) {
+            add_to_row(s, out, before, c, out);
+            before[c] = true;
+        }
+}
+
+static double prices(const Search *s, const bool *chosen)
+{
+    double sum = 0.0;
+    for (int c = 0; c < s->task->colours; c++)
+        if (chosen[c]) sum += price_of(s, c);
+    return sum;
+}
+
+/* Keeps a choice if it is the best so far. */
+static void offer(Search *s, const bool *chosen, int count, double total)
+{
+    if (count < s->task->least || count > s->task->most) return;
+    if (s->best.count > 0 && total >= s->best.total) return;
+    s->best = (Subset){.total = total};
+    for (int c = 0; c < s->task->colours; c++)
+        if (chosen[c]) s->best.colour[s->best.count++] = (uint8_t)c;
+}
+
+/* A change to the choice: -1 is no colour. */
+typedef struct Move {
+    int out, in;
+    double total;
+} Move;
+
+static bool may_drop(const Search *s, int c)
+{
+    return s->chosen[c] && rule_of(s, c) == SUBSET_FREE;
+}
+static bool may_take(const Search *s, int c)
+{
+    return !s->chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
+}
+
+/* The best of taking one colour, given the row and the price of the others. */
+static void try_taking(const Search *s, int out, const float *row, double price, float *trial,
+                       Move *best)
+{
+    for (int in = 0; in < s->task->colours; in++) {
+        if (!may_take(s, in)) continue;
+        add_to_row(s, row, s->chosen, in, trial);
+        const double total = weigh(s, trial) + price + price_of(s, in);
+        if (total < best->total) *best = (Move){out, in, total};
+    }
+}
+
+/* The best single change. Until there are enough colours any addition will do. */
+static Move best_move(Search *s)
+{
+    float *row = row_of(s, 0), *trial = row_of(s, 1);
+    Move best = {-1, -1, s->count < s->task->least ? INFINITY : s->total};
+    build_row(s, s->chosen, row);
+    const double price = prices(s, s->chosen);
+    if (s->count < s->task->most) try_taking(s, -1, row, price, trial, &best);
+    if (s->count < s->task->least) return best;
+    for (int out = 0; out < s->task->colours; out++) {
+        if (!may_drop(s, out)) continue;
+        s->chosen[out] = false;
+        build_row(s, s->chosen, row);
+        const double without = price - price_of(s, out);
+        if (s->count > s->task->least && s->count > 1) {
+            const double total = weigh(s, row) + without;
+            if (total < best.total) best = (Move){out, -1, total};
+        }
+        try_taking(s, out, row, without, trial, &best);
+        s->chosen[out] = true;
+    }
+    return best;
+}
+
+/* Changes until none is better by more than rounding. */
+static void climb(Search *s)
+{
+    for (;;) {
+        const Move move = best_move(s);
+        if (move.out < 0 && move.in < 0) break;
+        if (s->count >= s->task->least && move.total > s->total * (1.0 - 1e-12)) break;
+        if (move.out >= 0) s->chosen[move.out] = false;
+        if (move.in >= 0) s->chosen[move.in] = true;
+        s->count += (move.in >= 0) - (move.out >= 0);
+        s->total = move.total;
+        if (voice_stopped(s->voice)) break;
+    }
+    build_row(s, s->chosen, row_of(s, 0));
+    s->total = weigh(s, row_of(s, 0)) + prices(s, s->chosen);
+    offer(s, s->chosen, s->count, s->total);
+}
+
+static void start_from(Search *s, const bool *chosen)
+{
+    memcpy(s->chosen, chosen, sizeof s->chosen);
+    s->count = 0;
+    for (int c = 0; c < s->task->colours; c++) s->count += s->chosen[c];
+    build_row(s, s->chosen, row_of(s, 0));
+    s->total = weigh(s, row_of(s, 0)) + prices(s, s->chosen);
+}
+
+/* From the best choice, drops every free colour with one chance in three. */
+static void try_again(Search *s, int trials)
+{
+    uint64_t state = 1;
+    for (int trial = 0; trial < trials && !voice_stopped(s->voice); trial++) {
+        bool chosen[PALETTE_MOST] = {0};
+        for (int i = 0; i < s->best.count; i++) {
+            state = state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+            const int c = s->best.colour[i];
+            chosen[c] = rule_of(s, c) == SUBSET_MUST || (state >> 33) % 3 != 0;
+        }
+        start_from(s, chosen);
+        climb(s);
+    }
+}
+
+/* Where branches go first: colours that must be, then by their total alone. */
+static void put_in_order(Search *s, int *free_out)
+{
+    double alone[PALETTE_MOST];
+    int count = 0;
+    for (int c = 0; c < s->task->colours; c++) {
+        if (rule_of(s, c) != SUBSET_FREE) continue;
+        alone[c] = weigh(s, cost_of(s, c)) + price_of(s, c);
+        int at = count++;
+        for (; at > 0 && alone[s->order[at - 1]] > alone[c]; at--) s->order[at] = s->order[at - 1];
+        s->order[at] = c;
+    }
+    *free_out = count;
+}
+
+/* open[i] = the cheapest of the colours order[i] and on, and of the blends of these with
+ * each other or with any chosen or passed one: it may only be too low. */
+static void fill_open(Search *s, int free)
+{
+    const int samples = s->task->samples, colours = s->task->colours;
+    for (int i = free; i >= 0; i--) {
+        float *open = s->open + (size_t)i * (size_t)samples;
+        if (i == free) {
+            for (int k = 0; k < samples; k++) open[k] = INFINITY;
+            continue;
+        }
+        memcpy(open, open + samples, (size_t)samples * sizeof *open);
+        cheapen(open, cost_of(s, s->order[i]), samples);
+        for (int c = 0; c < colours && s->task->blends > 0; c++) {
+            const float *blend = s->blend_of[s->order[i] * colours + c];
+            if (blend) cheapen(open, blend, samples);
+        }
+    }
+}
+
+/* least_out[i]: what the total can at best be once order[i] and up to room - 1 of the
+ * colours after it are added to the row, which costs `base`. */
+static void bound_children(const Search *s, const float *row, double base, int from, int free,
+                           int room, double *least_out)
+{
+    const SubsetTask *task = s->task;
+    double *top = least_out + task->colours; /* the greatest savings after order[i], falling */
+    double rest = 0.0;
+    int kept = 0;
+    for (int i = free - 1; i >= from; i--) {
+        const float *cost = cost_of(s, s->order[i]);
+        double saved = -price_of(s, s->order[i]);
+        for (int k = 0; k < task->samples; k++)
+            saved += cost[k] < row[k] ? task->weight[k] * (double)(row[k] - cost[k]) : 0.0;
+        least_out[i] = base - saved - rest;
+        if (saved <= 0.0 || room == 1 || (kept == room - 1 && saved <= top[kept - 1])) continue;
+        if (kept == room - 1) rest -= top[--kept];
+        rest += saved;
+        int at = kept++;
+        for (; at > 0 && top[at - 1] < saved; at--) top[at] = top[at - 1];
+        top[at] = saved;
+    }
+}
+
+/* What the total can at best be once any of order[from] and on are added. */
+static double bound_rest(const Search *s, const float *row, double price, int from)
+{
+    const float *open = s->open + (size_t)from * (size_t)s->task->samples;
+    double bound = price;
+    for (int i = 0; i < s->task->samples; i++)
+        bound += s->task->weight[i] * (double)(open[i] < row[i] ? open[i] : row[i]);
+    return bound;
+}
+
+/* Row `depth` is what samples pay with the colours chosen so far; order[from] and on
+ * are undecided. */
+static void branch(Search *s, int depth, int from, int free, double price)
+{
+    const SubsetTask *task = s->task;
+    const float *row = row_of(s, depth);
+    if (s->branches-- <= 0 || voice_stopped(s->voice)) {
+        s->cut_short = true;
+        return;
+    }
+    const double total = s->count > 0 ? weigh(s, row) + price : INFINITY;
+    if (s->count > 0) offer(s, s->chosen, s->count, total);
+    const int room = task->most - s->count;
+    if (room == 0) return;
+    double *least = s->least + (size_t)depth * 2 * (size_t)task->colours;
+    const bool submodular = task->blends == 0 && s->count > 0;
+    if (submodular) bound_children(s, row, total, from, free, room, least);
+    for (int i = from; i < free && s->count + free - i >= task->least; i++) {
+        const double limit = s->best.total * (1.0 - 1e-12);
+        if (bound_rest(s, row, price, i) >= limit) return;
+        if (submodular && least[i] >= limit) continue;
+        const int c = s->order[i];
+        add_to_row(s, row, s->chosen, c, row_of(s, depth + 1));
+        s->chosen[c] = true;
+        s->count++;
+        branch(s, depth + 1, i + 1, free, price + price_of(s, c));
+        s->count--;
+        s->chosen[c] = false;
+        if (s->cut_short) return;
+    }
+}
+
+static void prove(Search *s, long branches)
+{
+    bool chosen[PALETTE_MOST] = {0};
+    int free;
+    for (int c = 0; c < s->task->colours; c++) chosen[c] = rule_of(s, c) == SUBSET_MUST;
+    start_from(s, chosen);
+    put_in_order(s, &free);
+    fill_open(s, free);
+    s->branches = branches;
+    branch(s, 0, 0, free, prices(s, s->chosen));
+    s->best.proven = !s->cut_short;
+}
+
+static Status check_task(const SubsetTask *task, Fault *fault)
+{
+    assert(task->samples >= 1 && task->colours >= 1 && task->colours <= PALETTE_MOST);
+    assert(task->least >= 1 && task->least <= task->most);
+    int must = 0, may = 0;
+    for (int c = 0; c < task->colours; c++) {
+        must += task->rule && task->rule[c] == SUBSET_MUST;
+        may += !task->rule || task->rule[c] != SUBSET_MUST_NOT;
+    }
+    if (must > task->most)
+        return fault_set(fault, STATUS_DATA,
+                         "choosing colours: %d are demanded, but only %d are to be chosen; "
+                         "choose more or demand fewer",
+                         must, task->most);
+    if (may < task->least)
+        return fault_set(fault, STATUS_DATA,
+                         "choosing colours: %d are to be chosen, but only %d are left to choose "
+                         "from; choose fewer or allow more",
+                         task->least, may);
+    return STATUS_OK;
+}
+
+static Status search_init(Search *s, const SubsetTask *task, const Voice *voice, Fault *fault)
+{
+    const size_t colours = (size_t)task->colours, samples = (size_t)task->samples;
+    const size_t depths = (size_t)(task->most < task->colours ? task->most : task->colours) + 3;
+    s->task = task;
+    s->voice = voice;
+    s->blend_of = memory_create(colours * colours, sizeof *s->blend_of);
+    if (!s->blend_of) return memory_fault(fault, colours * colours, sizeof *s->blend_of);
+    s->row = memory_create(depths, samples * sizeof *s->row);
+    if (!s->row) return memory_fault(fault, depths, samples * sizeof *s->row);
+    s->open = memory_create(colours + 1, samples * sizeof *s->open);
+    if (!s->open) return memory_fault(fault, colours + 1, samples * sizeof *s->open);
+    s->least = memory_create(depths, 2 * colours * sizeof *s->least);
+    if (!s->least) return memory_fault(fault, depths, 2 * colours * sizeof *s->least);
+    for (int i = 0; i < task->blends; i++) {
+        const SubsetBlend *b = &task->blend[i];
+        assert(b->one != b->two && b->one < task->colours && b->two < task->colours);
+        s->blend_of[b->one * task->colours + b->two] = b->cost;
+        s->blend_of[b->two * task->colours + b->one] = b->cost;
+    }
+    return STATUS_OK;
+}
+
+static void search_clear(Search *s)
+{
+    memory_free(s->blend_of);
+    memory_free(s->row);
+    memory_free(s->open);
+    memory_free(s->least);
+}
+
+Status subset_choose(const SubsetTask *task, const SubsetOptions *options, Subset *subset_out,
+                     const Voice *voice, Fault *fault)
+{
+    Status status = check_task(task, fault);
+    if (status != STATUS_OK) return status;
+    Search s = {0};
+    status = search_init(&s, task, voice, fault);
+    if (status == STATUS_OK) {
+        bool chosen[PALETTE_MOST] = {0};
+        for (int c = 0; c < task->colours; c++) chosen[c] = rule_of(&s, c) == SUBSET_MUST;
+        start_from(&s, chosen);
+        climb(&s);
+        try_again(&s, options->trials);
+        if (options->branches > 0) prove(&s, options->branches);
+        *subset_out = s.best;
+        subset_out->total = subset_total(task, s.best.colour, s.best.count);
+        if (voice_stopped(voice))
+            status =
+                fault_set(fault, STATUS_INTERRUPTED, "choosing colours: stopped; run it again");
+    }
+    search_clear(&s);
+    return status;
+}
+
+double subset_total(const SubsetTask *task, const uint8_t *colour, int count)
+{
+    bool chosen[PALETTE_MOST] = {0};
+    double total = 0.0;
+    for (int i = 0; i < count; i++) chosen[colour[i]] = true;
+    for (int c = 0; c < task->colours; c++)
+        if (chosen[c] && task->price) total += task->price[c];
+    for (int i = 0; i < task->samples; i++) {
+        float least = INFINITY;
+        for (int c = 0; c < task->colours; c++)
+            if (chosen[c]) least = fminf(least, task->cost[c * task->samples + i]);
+        for (int b = 0; b < task->blends; b++)
+            if (chosen[task->blend[b].one] && chosen[task->blend[b].two])
+                least = fminf(least, task->blend[b].cost[i]);
+        total += task->weight[i] * (double)least;
+    }
+    return total;
+}
