@@ -22,12 +22,13 @@ MODULES = \
     picture sample \
     eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
-    job depth mural measure statics cautions \
-    paint cells face light model table record \
+    job depth mural measure quote statics cautions \
+    paint cells face light model table record quote_record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    kit_card kit outline page \
+    quote_page kit_card kit outline page \
     work plan \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists \
+    check_orders check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
