@@ -19,7 +19,7 @@ MODULES = \
     colour delta_e \
     image palette sizes stock grid panel laid \
     profile picture sample \
-    match dither look relief laying shape region price search mend solve tile lay_plaque lay_wall lay bond parts \
+    match dither look relief laying field shape region price search mend solve line tile lay_plaque lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
     plan compare pick replan check \
