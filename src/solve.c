@@ -305,10 +305,10 @@ void solution_clear(Solution *solution)
 }
 
 Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
-                   Fault *fault)
+                   const bool *seed, Fault *fault)
 {
     const MendOptions options = {
-        .passes = 2, .cells = 2 * WINDOW, .most = MOST_MIDDLE, .bias = bias};
+        .passes = 2, .cells = 2 * WINDOW, .most = MOST_MIDDLE, .bias = bias, .seed = seed};
     int32_t *surplus = memory_create((size_t)region_places(region), sizeof *surplus);
     if (!surplus) return memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
     int64_t floor, work = 0;

@@ -355,25 +355,30 @@ static void add_bounds(const Tiler *t, Tiling *tiling)
 
 /* ---- joints across whole panels ---- */
 
-static bool meets_line(const Tiler *t, const Plot *plot)
+/* True if a brick could lie over this cell and across a line beside it. */
+static bool meets_line(const Tiler *t, int32_t cell)
 {
     const TileField *f = t->field;
-    for (int32_t i = plot->begin; i < plot->begin + plot->cells; i++) {
-        const int32_t column = t->order[i] % f->columns, row = t->order[i] / f->columns;
-        if (joined_to(f, t->order[i], 0) >= 0 && lines_crossed(t->lines, column - 1, row, 2, 1))
-            return true;
-        if (joined_to(f, t->order[i], 2) >= 0 && lines_crossed(t->lines, column, row - 1, 1, 2))
-            return true;
-    }
+    const int32_t column = cell % f->columns, row = cell / f->columns;
+    return (joined_to(f, cell, 0) >= 0 && lines_crossed(t->lines, column - 1, row, 2, 1)) ||
+           (joined_to(f, cell, 2) >= 0 && lines_crossed(t->lines, column, row - 1, 1, 2));
+}
+
+static bool plot_meets_line(const Tiler *t, const Plot *plot)
+{
+    for (int32_t i = plot->begin; i < plot->begin + plot->cells; i++)
+        if (meets_line(t, t->order[i])) return true;
     return false;
 }
 
-/* The tiling of a plot as it was laid, and a bias toward places across lines. */
-static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bias)
+/* The tiling of a plot as it was laid, a bias toward places across lines, and the cells
+ * beside lines. */
+static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bias, bool *seed)
 {
     for (int32_t i = 0; i < r->cells; i++) {
         const int32_t column = r->cell[i] % t->field->columns, row = r->cell[i] / t->field->columns;
         tiling[i] = -1;
+        seed[i] = meets_line(t, r->cell[i]);
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
             const Shape *s = &t->shapes.shape[r->shape[p]];
             if (t->laid[r->cell[i]] == r->shape[p] + 1) tiling[i] = p;
@@ -386,10 +391,11 @@ static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *
 {
     int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
     int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
+    bool *seed = memory_create((size_t)r->cells, sizeof *seed);
     Status status;
-    if (tiling && bias) {
-        recall(t, r, tiling, bias);
-        status = solve_again(tiling, r, search, bias, fault);
+    if (tiling && bias && seed) {
+        recall(t, r, tiling, bias, seed);
+        status = solve_again(tiling, r, search, bias, seed, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
             t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
     } else {
@@ -397,6 +403,7 @@ static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *
     }
     memory_free(tiling);
     memory_free(bias);
+    memory_free(seed);
     return status;
 }
 
@@ -406,7 +413,7 @@ static void break_lines(void *context, int begin, int end, int worker)
     Fault fault;
     for (int i = begin; i < end; i++) {
         Plot *plot = &t->plot[i];
-        if (!goes_on(t, plot) || !meets_line(t, plot)) continue;
+        if (!goes_on(t, plot) || !plot_meets_line(t, plot)) continue;
         Region region;
         plot->status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
                                    t->field->label, &t->shapes, &fault);
