@@ -53,38 +53,47 @@ static Four hue_weight(Four c, Four s)
            0.20f * (c4 * cos63 + s4 * sin63);
 }
 
-void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
-                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES])
+Four quick_square_four(const Quick *quick, const QuickFour *one, const QuickFour *two)
 {
     const float tiny = 1e-20f;
-    const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
-    const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
-    const Four l2 = {p->L, q->L, r->L, s->L}, chroma = {p->chroma, q->chroma, r->chroma, s->chroma};
-    const Four b2 = {p->b, q->b, r->b, s->b}, raw2 = {p->a, q->a, r->a, s->a};
+    const Four l1 = one->L, l2 = two->L, b1 = one->b, b2 = two->b;
 
-    /* Y */
-    const Four away = (l2 + asked->L) * 0.5f - 50.0f, away2 = away * away;
-    const Four y = (l2 - asked->L) / (1.0f + 0.015f * away2 / four_root(away2 + 20.0f));
+    /* Y. Quotients are joined where they can be: division takes longest here. */
+    const Four away = (l2 + l1) * 0.5f - 50.0f, away2 = away * away;
+    const Four root = four_root(away2 + 20.0f);
+    const Four y = (l2 - l1) * root / (root + 0.015f * away2);
 
-    const Four stretch = 1.5f - 0.5f * quick_saturation((chroma + asked->chroma) * 0.5f);
-    const Four a1 = stretch * asked->a, a2 = stretch * raw2, b1 = four(asked->b);
+    const Four stretch = 1.5f - 0.5f * quick_saturation((two->chroma + one->chroma) * 0.5f);
+    const Four a1 = stretch * one->a, a2 = stretch * two->a;
     const Four c1 = four_root(a1 * a1 + b1 * b1), c2 = four_root(a2 * a2 + b2 * b2);
     const Four sum = c1 + c2, mean = sum * 0.5f, product = c1 * c2;
 
     /* X, from the difference of the squares, which cancels less. */
-    const Four dc =
-        (stretch * (raw2 - asked->a) * (a1 + a2) + (b2 - b1) * (b1 + b2)) / (sum + tiny);
-    const Four x = dc / (1.0f + 0.045f * mean);
+    const Four dc = stretch * (two->a - one->a) * (a1 + a2) + (b2 - b1) * (b1 + b2);
+    const Four x = dc / ((sum + tiny) * (1.0f + 0.045f * mean));
 
     /* The sum of the unit vectors, times both chromas, points to the mean hue. Its
      * length is 2 cos(dh/2), the cross product is sin(dh) = 2 sin(dh/2) cos(dh/2). */
     const Four mx = a1 * c2 + a2 * c1, my = b1 * c2 + b2 * c1;
-    const Four length = four_root(mx * mx + my * my) + tiny;
-    const Four t = hue_weight(mx / length, my / length);
-    const Four h = 2.0f * (a1 * b2 - a2 * b1) * four_root(product) / length;
+    const Four length = four_root(mx * mx + my * my) + tiny, per_length = 1.0f / length;
+    const Four t = hue_weight(mx * per_length, my * per_length);
+    const Four h = 2.0f * (a1 * b2 - a2 * b1) * four_root(product) * per_length;
     const Four z = h / (1.0f + 0.015f * mean * t);
     const Four rho = 2.0f * quick_turn(quick, mx, my) * quick_saturation(mean);
     const FourWhole fork = (length < product * 0.01f) & (product > 1e-6f);
-    const Four square = four_either(fork, four(-1.0f), y * y + x * x + z * z - rho * x * z);
+    return four_either(fork, four(-1.0f), y * y + x * x + z * z - rho * x * z);
+}
+
+void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
+                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES])
+{
+    const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
+    const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
+    const QuickFour one = {four(asked->L), four(asked->a), four(asked->b), four(asked->chroma)};
+    const QuickFour two = {{p->L, q->L, r->L, s->L},
+                           {p->a, q->a, r->a, s->a},
+                           {p->b, q->b, r->b, s->b},
+                           {p->chroma, q->chroma, r->chroma, s->chroma}};
+    const Four square = quick_square_four(quick, &one, &two);
     memcpy(square_out, &square, sizeof square);
 }

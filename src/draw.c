@@ -244,6 +244,8 @@ Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, d
 void draw_free(Draw *draw)
 {
     if (!draw) return;
+    /* cairo 1.16 keeps the label of a page that was never shown. */
+    if (draw->surface) cairo_pdf_surface_set_page_label(draw->surface, NULL);
     if (draw->cr) cairo_destroy(draw->cr);
     if (draw->surface) cairo_surface_destroy(draw->surface);
     for (int i = 0; i < 2; i++)

@@ -53,11 +53,12 @@ int eye_reach(double sigma, double cell_degrees, double offset, double support);
 
 /* Where samples lie along one axis: `per_cell` in each cell where a cell is wide to the
  * eye, else one in the middle of each `stride` cells. */
+enum { EYE_MOST_PER_CELL = 8 };
 typedef struct EyeSpacing {
-    int per_cell, stride; /* one of them is 1 */
+    int per_cell, stride; /* one of them is 1; per_cell at most EYE_MOST_PER_CELL */
 } EyeSpacing;
 
-/* At least 28 samples a degree, but never more than 8 a cell. */
+/* As many as a mean over the face needs; see eye_axis_init_mean. */
 EyeSpacing eye_spacing(double cell_degrees);
 
 /* The weights along one axis. Sample i lies in cell eye_axis_cell(i) and uses the taps of
@@ -66,14 +67,21 @@ typedef struct EyeAxis {
     int cells, samples;
     EyeSpacing spacing;
     int last;                            /* cells in the last stride */
+    double offset[EYE_MOST_PER_CELL];    /* of a phase, from the middle of its cell, in cells */
+    double share[EYE_MOST_PER_CELL];     /* cells that a sample of the phase stands for */
     int reach[EYE_PLANES][EYE_PARTS];    /* in cells */
     double *taps[EYE_PLANES][EYE_PARTS]; /* phases x (2 reach + 1) */
 } EyeAxis;
 
+/* Samples in a cell are evenly spaced, each for the same share of it; or, for a mean, they
+ * are closer to each other near the cell's edges, where a face of wide cells changes. */
 Status eye_axis_init(EyeAxis *axis, int cells, double cell_degrees, EyeSpacing spacing,
                      Fault *fault);
+Status eye_axis_init_mean(EyeAxis *axis, int cells, double cell_degrees, EyeSpacing spacing,
+                          Fault *fault);
 void eye_axis_clear(EyeAxis *axis);
 int eye_axis_cell(const EyeAxis *axis, int sample);
+int eye_axis_phase(const EyeAxis *axis, int sample);
 const double *eye_axis_taps(const EyeAxis *axis, int plane, int part, int sample);
 
 /* The cell that stands at `index` where the face goes on as its mirror image. */

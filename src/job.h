@@ -59,11 +59,13 @@ typedef struct Job {
     double relief_curve;
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
+    char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
+    char kit[32];  /* "WxH" cells of a card; "": no kit */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
     int builders;  /* at work at once */
@@ -84,6 +86,9 @@ typedef struct Job {
     int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
+
+/* Cells of a card each way: a chart must fit half a sheet and be read on it. */
+enum { KIT_LEAST = 2, KIT_MOST = 20 };
 
 typedef enum SettingType {
     SETTING_TEXT,   /* char[] in the job */
@@ -140,6 +145,8 @@ void job_show(const Job *job, const Setting *setting, char *text, size_t size);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* Both 0 when no kit is asked for. */
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault);
 /* left, top, width, height in pixels; all 0 when no crop is given. */
 Status job_crop(const Job *job, long crop_out[4], Fault *fault);
 Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault);

@@ -573,14 +573,14 @@ static double joints_and_close(const Look *l)
 /* From scratch, by the weights in force. */
 static double objective_anew(Look *l)
 {
-    retina_show(l->retina, l->grid->colour, l->opponent);
+    retina_show(l->retina, l->grid->colour, l->opponent[0]);
     return retina_settle(l->retina) + joints_and_close(l);
 }
 
 /* Linearises the difference at the face as it is now. */
 static double weigh_anew(Look *l)
 {
-    retina_show(l->retina, l->grid->colour, l->opponent);
+    retina_show(l->retina, l->grid->colour, l->opponent[0]);
     retina_weigh(l->retina, ease);
     l->weighing++;
     return retina_settle(l->retina) + joints_and_close(l);
@@ -886,8 +886,8 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
         }
     }
     if (status == STATUS_OK) {
-        report.objective = objective;
-        report.recomputed = objective_anew(l);
+        report.followed = objective;
+        report.objective = objective_anew(l);
         report.sweeps = l->sweep;
         if (report_out) *report_out = report;
     }

@@ -142,7 +142,8 @@ static int cut_bands(const Masonry *w, int row, int attempt, Band *band)
 static bool remember(Masonry *w, const Course *course)
 {
     const size_t n = course->count * sizeof *course->piece;
-    const bool same = w->old[0] == course->count && !memcmp(w->old + 1, course->piece, n);
+    const bool same =
+        w->old[0] == course->count && (n == 0 || !memcmp(w->old + 1, course->piece, n));
     w->old[0] = (uint32_t)course->count;
     if (n) memcpy(w->old + 1, course->piece, n);
     return same;

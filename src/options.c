@@ -419,6 +419,7 @@ static const struct {
     {"proof.jpg", "a small picture to mail"},
     {"book.pdf", "the build book, to print"},
     {"book.html", "the build book, to keep open at the bench; it keeps count of what is laid"},
+    {"kit.pdf", "with --kit: a master sheet, a card for each visitor, labels for the bags"},
 };
 
 static const struct {

@@ -8,6 +8,7 @@
 #include "digest.h"
 #include "face.h"
 #include "folder.h"
+#include "kit.h"
 #include "light.h"
 #include "model.h"
 #include "page.h"
@@ -91,6 +92,7 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
 static bool quote_wanted(const Mural *m) { return m->job->quote; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
+static bool kit_wanted(const Mural *m) { return *m->job->kit; }
 
 static const struct Output {
     const char *name;
@@ -115,6 +117,7 @@ static const struct Output {
     {"quote.pdf", quote_page_write, quote_wanted},
     {"book.pdf", book_write, book_wanted},
     {"book.html", page_write, book_wanted},
+    {"kit.pdf", kit_write, kit_wanted},
     /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };

@@ -8,14 +8,15 @@
 #include <string.h>
 
 enum {
-    SMALL = 20,           /* cells; searched without prices */
-    MIDDLE = 400,         /* cells; the whole is searched with care */
-    FIRST_STEPS = 60,     /* of prices, before the first look */
-    WINDOW = 90,          /* cells of a window */
-    MOST_OUTRIGHT = 4000, /* profiles kept: without prices, */
-    MOST_MIDDLE = 300,    /* for the whole of a region of middling size, for a window, */
-    MOST_LARGE = 30,      /* for the whole of a large one, */
-    MOST_COVER = 20000,   /* and where cells are still bare */
+    SMALL = 20,            /* cells; searched without prices */
+    MIDDLE = 400,          /* cells; the whole is searched with care */
+    FIRST_STEPS = 60,      /* of prices, before the first look */
+    WINDOW = 90,           /* cells of a window */
+    MOST_OUTRIGHT = 4000,  /* profiles kept: without prices, */
+    MOST_MIDDLE = 300,     /* for the whole of a region of middling size, for a window, */
+    MOST_LARGE = 30,       /* for the whole of a large one, */
+    MOST_COVER = 5000,     /* where cells are still bare, */
+    WORK_COVER = 10000000, /* though no more than this over all cells */
     COVER_PASSES = 12
 };
 
@@ -55,6 +56,30 @@ static int64_t round_up(const Region *r, int64_t bound)
 {
     const int64_t step = r->shapes->step;
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
+}
+
+/* Prices to start from: no cell costs less than its part of the brick that is cheapest
+ * for its area. */
+static void price_by_area(Solving *v)
+{
+    const Region *r = v->region;
+    int64_t bound = INT64_MAX;
+    int32_t each = INT32_MAX;
+    for (int s = 0; s < r->shapes->count; s++) {
+        const Shape *z = &r->shapes->shape[s];
+        const int area = z->columns * z->rows;
+        const int64_t cost = (int64_t)r->cells * z->cost / area;
+        if (z->size == SHAPE_BARE) continue;
+        if (cost < bound) bound = cost;
+        if (z->cost / area < each) each = z->cost / area;
+    }
+    if (bound == INT64_MAX) bound = each = 0; /* nothing but bare cells */
+    v->solution->bound = round_up(r, bound);
+    v->floor = (int64_t)each * r->cells;
+    for (int64_t p = 0; p < region_places(r); p++) {
+        const Shape *z = &r->shapes->shape[r->shape[p]];
+        v->surplus[p] = z->cost - each * z->columns * z->rows;
+    }
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -177,8 +202,9 @@ static Status cover(Solving *v, Fault *fault)
         add_up(s, v->region);
         if (cells >= v->region->cells) break;
     }
-    if (s->bare && !status) status = search_whole(v, MOST_COVER, fault);
-    return status;
+    if (!s->bare || status) return status;
+    const int32_t most = WORK_COVER / v->region->cells;
+    return search_whole(v, most < 1 ? 1 : most < MOST_COVER ? most : MOST_COVER, fault);
 }
 
 /* ---- joints over joints ---- */
@@ -236,16 +262,18 @@ static Status run(Solving *v, Fault *fault)
 {
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
-    for (int64_t p = 0; p < region_places(r); p++) v->surplus[p] = (int32_t)cost_of(r, (int32_t)p);
     Status status = start(v, fault);
-    if (!status && r->cells <= SMALL) status = search_whole(v, MOST_OUTRIGHT, fault);
+    price_by_area(v);
+    if (!status && r->cells <= SMALL && !proven(v->solution))
+        status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && !proven(v->solution) && !v->solution->settled) {
         Price *price;
         status = price_create(&price, r, fault);
         if (!status) status = improve(v, price, fault);
         price_free(price);
     }
-    if (!status && v->solution->bare && !v->solution->settled) status = cover(v, fault);
+    if (!status && v->options->cover && v->solution->bare && !v->solution->settled)
+        status = cover(v, fault);
     if (!status && !v->solution->bare && v->options->below) status = bridge(v, fault);
     return status;
 }

@@ -13,6 +13,7 @@
 typedef struct SolveOptions {
     double effort;        /* 0 to 1 */
     const int32_t *below; /* by cell of the layer: which brick lies under it; NULL: none */
+    bool cover;           /* no pains are spared to leave no cell bare */
 } SolveOptions;
 
 typedef struct Solution {

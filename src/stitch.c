@@ -130,23 +130,33 @@ static Status find_stitches(Masonry *w, const size_t *first, const uint32_t *pie
     return status;
 }
 
-/* Joins each wanted piece to a neighbour, by one brick that from now on stays where it is. */
-static Status stitch(Masonry *w, const size_t *first, const uint32_t *piece, const uint8_t *wanted,
+/* Joins each wanted piece to a neighbour, by one brick that from now on stays where it is;
+ * then it is wanted no more. */
+static Status stitch(Masonry *w, const size_t *first, const uint32_t *piece, uint8_t *wanted,
                      uint32_t pieces, Stitch *best, Fault *fault)
 {
+    memset(best, 0, pieces * sizeof *best);
     Status status = find_stitches(w, first, piece, wanted, best, fault);
     for (uint32_t p = 0; p < pieces && !status; p++) {
         if (!wanted[p] || !best[p].brick.columns) continue;
+        wanted[p] = 0;
         status = masonry_see_hues(w, best[p].row, fault); /* another stitch may have come first */
         if (!status && may_lie(w, best[p].row, &best[p].brick))
             status = add_carrier(w, best[p].row, &best[p].brick, fault);
     }
-    for (int row = 0; row < w->panel->rows && !status; row++)
-        for (size_t i = 0; i < w->course[row].count; i++) {
-            const uint32_t mine = piece[first[row] + i];
-            if (wanted[mine] && !best[mine].brick.columns) unpick(w, row);
-        }
     return status;
+}
+
+/* Clears the way for pieces that are still wanted; they then come first. */
+static void unpick_rows(Masonry *w, const size_t *first, const uint32_t *piece,
+                        const uint8_t *wanted)
+{
+    for (int row = 0; row < w->panel->rows; row++) {
+        bool any = false;
+        for (size_t i = 0; i < w->course[row].count; i++)
+            any = any || wanted[piece[first[row] + i]];
+        if (any) unpick(w, row);
+    }
 }
 
 Status stitch_pieces(Masonry *w, const size_t *first, const uint32_t *piece, uint32_t pieces,
@@ -163,6 +173,8 @@ Status stitch_pieces(Masonry *w, const size_t *first, const uint32_t *piece, uin
         memset(wanted, 1, pieces);
         wanted[largest] = 0;
         status = stitch(w, first, piece, wanted, pieces, best, fault);
+        unpick_rows(w, first, piece, wanted);
+        if (!status) status = stitch(w, first, piece, wanted, pieces, best, fault);
     }
     memory_free(best);
     memory_free(wanted);

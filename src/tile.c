@@ -14,7 +14,8 @@
 #include <stdlib.h>
 
 enum {
-    REGION_MOST = 1 << 22, /* cells; a larger one is cut up, and has no bound of its own */
+    REGION_MOST = 1 << 18, /* cells; a larger one is cut up, and bounded by its area alone, */
+    BLOCK = 256,           /* into blocks so wide and high */
     FEW_CELLS = 20000      /* a layer that may be taken more pains with */
 };
 
@@ -23,7 +24,8 @@ typedef struct Plot {
     int32_t begin, cells;
     Status status;
     int32_t bare; /* a cell of the layer that is not covered, or -1 */
-    bool settled; /* and cannot be */
+    bool lone;    /* because no brick can lie over it */
+    bool settled; /* because the bricks cannot be laid so that all are covered */
     bool cut;     /* part of a region too large */
     double bound; /* bricks */
     double work;
@@ -35,6 +37,7 @@ typedef struct Tiler {
     Shapes shapes;
     Shapes plain; /* every brick costs 1: for the bound, where costs differ */
     bool priced;
+    bool single; /* the set has 1x1, so every cell can be covered */
     SolveOptions options;
     int32_t *order; /* cells of the layer by region, ascending within */
     Plot *plot;
@@ -44,6 +47,8 @@ typedef struct Tiler {
 } Tiler;
 
 /* ---- regions ---- */
+
+typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
 
 static bool joined(const TileField *f, size_t a, size_t b)
 {
@@ -79,23 +84,42 @@ static int ascending(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-/* Gathers the region of a cell at the end of order, breadth first. */
-static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, bool *seen)
+static bool same_block(const TileField *f, int32_t a, int32_t b)
+{
+    return a % f->columns / BLOCK == b % f->columns / BLOCK &&
+           a / f->columns / BLOCK == b / f->columns / BLOCK;
+}
+
+/* Gathers the region of a cell at the end of order, breadth first; from cells that are
+ * in the state `from`, which become `to`. */
+static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state,
+                   CellState from, CellState to)
 {
     order[plot->begin] = seed;
     plot->cells = 1;
-    seen[seed] = true;
+    state[seed] = (uint8_t)to;
     for (int32_t i = 0; i < plot->cells; i++)
         for (int side = 0; side < 4; side++) {
             const int32_t next = joined_to(f, order[plot->begin + i], side);
-            if (next < 0 || seen[next]) continue;
-            if (plot->cells == REGION_MOST) {
-                plot->cut = true;
-                continue;
-            }
-            seen[next] = true;
+            if (next < 0 || state[next] != from) continue;
+            if (from == CELL_OF_LARGE && !same_block(f, seed, next)) continue;
+            state[next] = (uint8_t)to;
             order[plot->begin + plot->cells++] = next;
         }
+}
+
+/* The next plot: a region, or a block's part of one too large. */
+static void find_plot(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state)
+{
+    if (state[seed] == CELL_NEW) {
+        gather(f, seed, order, plot, state, CELL_NEW, CELL_DONE);
+        if (plot->cells > REGION_MOST)
+            for (int32_t i = 0; i < plot->cells; i++) state[order[plot->begin + i]] = CELL_OF_LARGE;
+    }
+    if (state[seed] == CELL_OF_LARGE) {
+        gather(f, seed, order, plot, state, CELL_OF_LARGE, CELL_DONE);
+        plot->cut = true;
+    }
     qsort(order + plot->begin, (size_t)plot->cells, sizeof *order, ascending);
 }
 
@@ -110,21 +134,21 @@ static Status find_regions(Tiler *t, Fault *fault)
 {
     const TileField *f = t->field;
     const size_t cells = (size_t)f->columns * (size_t)f->rows;
-    bool *seen = memory_create(cells, sizeof *seen);
-    if (!seen) return memory_fault(fault, cells, sizeof *seen);
+    uint8_t *state = memory_create(cells, sizeof *state);
+    if (!state) return memory_fault(fault, cells, sizeof *state);
     size_t capacity = 0;
     int32_t filled = 0;
     Status status = STATUS_OK;
     for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
-        if (seen[i] || f->label[i] == TILE_EMPTY) continue;
+        if (state[i] == CELL_DONE || f->label[i] == TILE_EMPTY) continue;
         status = memory_grow(&t->plot, &capacity, (size_t)t->plots + 1, sizeof *t->plot, fault);
         if (status) break;
         Plot *plot = &t->plot[t->plots++];
         *plot = (Plot){.begin = filled, .bare = -1};
-        gather(f, i, t->order, plot, seen);
+        find_plot(f, i, t->order, plot, state);
         filled += plot->cells;
     }
-    memory_free(seen);
+    memory_free(state);
     if (t->plots) qsort(t->plot, (size_t)t->plots, sizeof *t->plot, larger_first);
     return status;
 }
@@ -185,14 +209,74 @@ static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
     return status;
 }
 
+/* Finds a cell that no brick can lie over. */
+static Status look_for_lone(const Tiler *t, Plot *plot, Fault *fault)
+{
+    Region region;
+    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
+                                t->field->label, &t->shapes, fault);
+    if (status) return status;
+    bool *covered = memory_create((size_t)region.cells, sizeof *covered);
+    if (!covered) status = memory_fault(fault, (size_t)region.cells, sizeof *covered);
+    for (int32_t i = 0; covered && i < region.cells; i++)
+        for (int32_t p = region.first[i]; p < region.first[i + 1]; p++) {
+            const int s = region.shape[p];
+            if (t->shapes.shape[s].size == SHAPE_BARE) continue;
+            int32_t row = i;
+            for (int k = 0; k < region.high[s]; k++, row = region.above[row])
+                for (int c = 0; c < region.wide[s]; c++) covered[row + c] = true;
+        }
+    for (int32_t i = 0; covered && i < region.cells; i++) {
+        if (covered[i]) continue;
+        plot->lone = true;
+        if (plot->bare < 0 || region.cell[i] < plot->bare) plot->bare = region.cell[i];
+    }
+    memory_free(covered);
+    region_clear(&region);
+    return status;
+}
+
+/* False once the user wants out. */
+static bool goes_on(const Tiler *t, Plot *plot)
+{
+    plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED : STATUS_OK;
+    return plot->status == STATUS_OK;
+}
+
+static void look_in_plots(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Tiler *t = context;
+    Fault fault;
+    for (int i = begin; i < end; i++)
+        if (goes_on(t, &t->plot[i])) t->plot[i].status = look_for_lone(t, &t->plot[i], &fault);
+}
+
 static void solve_plots(void *context, int begin, int end, int worker)
 {
     Tiler *t = context;
-    for (int i = begin; i < end; i++) {
+    Fault fault;
+    for (int i = begin; i < end; i++)
+        if (goes_on(t, &t->plot[i]))
+            t->plot[i].status = solve_plot(t, &t->plot[i], t->search[worker], &fault);
+}
+
+/* Takes pains with each plot that has a bare cell, until one stays so. */
+static void cover_plots(Tiler *t)
+{
+    Fault fault;
+    t->options.cover = true;
+    for (int32_t i = 0; i < t->plots; i++) {
         Plot *plot = &t->plot[i];
-        Fault fault;
-        plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED
-                                               : solve_plot(t, plot, t->search[worker], &fault);
+        if (plot->bare < 0) continue;
+        plot->bare = -1;
+        if (!goes_on(t, plot)) return;
+        plot->status = solve_plot(t, plot, t->search[0], &fault);
+        if (plot->status) return;
+        if (plot->bare < 0) continue;
+        for (int32_t k = 0; k < t->plots; k++)
+            if (k != i) t->plot[k].bare = -1; /* this one is named */
+        return;
     }
 }
 
@@ -200,10 +284,12 @@ static void solve_plots(void *context, int begin, int end, int worker)
 
 static Status name_bare(const TileField *f, const Plot *plot, Fault *fault)
 {
-    const char *what = plot->settled ? "the bricks of the set cannot fill the cells of one colour "
-                                       "that meet here"
-                                     : "no way was found to fill the cells of one colour that "
-                                       "meet here with the bricks of the set";
+    const char *what =
+        plot->lone      ? "every brick of the set is too large, the cell cannot be covered"
+        : plot->settled ? "the bricks of the set cannot fill the cells of one colour that meet "
+                          "here"
+                        : "no way was found to fill the cells of one colour that meet here "
+                          "with the bricks of the set";
     return fault_set(fault, STATUS_DATA,
                      "%s%scolumn %d, row %d: %s; add 1x1 to the set, or change the colour of the "
                      "cell",
@@ -220,7 +306,8 @@ static Status judge(const Tiler *t, Fault *fault)
         if (p->status == STATUS_INTERRUPTED)
             return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         if (p->status) return memory_fault(fault, (size_t)p->cells, sizeof(int32_t));
-        if (p->bare >= 0 && (!bare || p->bare < bare->bare)) bare = p;
+        const bool worse = bare && (p->lone != bare->lone ? p->lone : p->bare < bare->bare);
+        if (p->bare >= 0 && (!bare || worse)) bare = p;
     }
     return bare ? name_bare(t->field, bare, fault) : STATUS_OK;
 }
@@ -273,7 +360,12 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     Status status = find_regions(t, fault);
     for (int i = 0; i < threads && !status; i++) status = search_create(&t->search[i], fault);
     if (status) return status;
+    if (!t->single) {
+        bands_run(threads, t->plots, 1, look_in_plots, t);
+        if ((status = judge(t, fault))) return status;
+    }
     bands_run(threads, t->plots, 1, solve_plots, t);
+    cover_plots(t);
     status = judge(t, fault);
     return status ? status : collect(t, tiling, fault);
 }
@@ -285,6 +377,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     *tiling_out = (Tiling){0};
     Tiler t = {.field = field, .voice = voice, .priced = options->cost != NULL};
     shapes_init(&t.shapes, sizes, options->cost);
+    t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;
     double plain[SIZES_MOST];
     for (int i = 0; i < sizes->count; i++)
         plain[i] = options->cost && !isfinite(options->cost[i]) ? INFINITY : 1;
