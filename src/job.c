@@ -42,7 +42,8 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", quote_group[] = "Quote", run_group[] = "Run";
+                  brick_group[] = "Bricks", quote_group[] = "Quote", compare_group[] = "Comparing",
+                  pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -140,6 +141,19 @@ const Setting settings[] = {
     CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+
+    {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours",
+     "given|look|price|bricks|colours", 0, 0, compare_group, "what the sheet is sorted by", NULL,
+     false},
+    {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, 254, pick_group,
+     "how many colours to pick", NULL, false},
+    {"keep", SETTING_TEXT, MEMBER(keep), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must be among them, ids with commas between", NULL, false},
+    {"without", SETTING_TEXT, MEMBER(without), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must not be", NULL, false},
+    {"price-weight", SETTING_NUMBER, MEMBER(price_weight), "0", "N", NULL, 0, 1e6, pick_group,
+     "colour difference that a cell dearer by 1 must be better by; prices are the stock file's",
+     NULL, false},
 
     NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,
            "refuse a picture that claims more"),

@@ -20,6 +20,13 @@ typedef enum Dither {
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
 typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
+typedef enum CompareSort {
+    SORT_GIVEN,
+    SORT_LOOK,
+    SORT_PRICE,
+    SORT_BRICKS,
+    SORT_COLOURS
+} CompareSort;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
@@ -65,14 +72,18 @@ typedef struct Job {
     double day;    /* working hours */
     double rate;   /* money for an hour of one builder; 0: not priced */
     char currency[16];
-    double sheet_price; /* of a panel's base sheet */
-    double packing;     /* mm around a packed panel, on each side */
-    int hanging;        /* panels hung in a day */
-    int quote;          /* 1: the quote's page is written */
-    int paper;          /* Paper */
-    int book;           /* 1: the build book is written */
-    double limit;       /* megapixels that a reference may claim */
-    int threads;        /* 0: one a processor */
+    double sheet_price;                     /* of a panel's base sheet */
+    double packing;                         /* mm around a packed panel, on each side */
+    int hanging;                            /* panels hung in a day */
+    int quote;                              /* 1: the quote's page is written */
+    int paper;                              /* Paper */
+    int book;                               /* 1: the build book is written */
+    int sort;                               /* CompareSort */
+    int colours;                            /* to pick */
+    char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
+    double price_weight;                    /* CIEDE2000 that one unit of money a cell is worth */
+    double limit;                           /* megapixels that a reference may claim */
+    int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
 
@@ -103,6 +114,14 @@ typedef struct Setting {
     const char *rival;    /* a setting that says the same thing in another way, or NULL */
     bool echoed;          /* part of plan.json's settings */
 } Setting;
+
+/* A setting that was given several values, to be tried one after another. */
+enum { CHOICES_MOST = 64 };
+typedef struct Choices {
+    const Setting *setting;
+    int count;
+    const char *text[CHOICES_MOST]; /* borrowed */
+} Choices;
 
 extern const Setting settings[];
 extern const size_t settings_count;

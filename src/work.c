@@ -271,12 +271,18 @@ static Status check_cells(Work *work)
                      work->job->cells, work->palette.colour[c].id, cells, work->limit[c]);
 }
 
+static Status fit_tone(Work *work)
+{
+    if (work->fitted.xyz) return STATUS_OK;
+    return tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
+}
+
 Status work_choose_colours(Work *work)
 {
-    Status status =
-        tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
-    work->target = work->job->tone == TONE_FIT ? &work->fitted : &work->image;
+    const bool fit = work->job->tone == TONE_FIT;
+    Status status = fit ? fit_tone(work) : STATUS_OK;
     if (status) return status;
+    work->target = fit ? &work->fitted : &work->image;
     if (work->grid.colour) return check_cells(work);
     status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
     return status ? status : colour_cells(work);
@@ -523,6 +529,7 @@ Status work_measure(Work *work)
     if (!status) status = perceive(work, &work->image, 1, &v->perceived);
     if (!status) status = perceive(work, &work->image, 0.5, &v->near);
     if (!status) status = perceive(work, &work->image, 2, &v->far);
+    if (!status) status = fit_tone(work);
     if (!status) status = perceive(work, &work->fitted, 1, &v->fitted);
     if (status) return status;
     work->load = memory_create((size_t)work->panels.count, sizeof *work->load);
