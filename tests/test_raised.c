@@ -210,7 +210,7 @@ typedef struct Raised {
 
 static void raise_randomly(Raised *r, Build build, int base, int turn)
 {
-    const int columns = 8 + (int)(noise() * 22), rows = 8 + (int)(noise() * 18);
+    const int columns = 7 + (int)(noise() * 17), rows = 7 + (int)(noise() * 14);
     const size_t cells = (size_t)columns * (size_t)rows;
     memset(r, 0, sizeof *r);
     assert_int_equal(grid_init(&r->grid, columns, rows, true, NULL), 0);
@@ -236,7 +236,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     image_clear(&guide);
     r->solid = (Solid){&r->grid, build, base};
     sizes_default(&r->sizes, 8, 9.6);
-    const PanelLimits limits = {16, 16, 15};
+    const PanelLimits limits = {12, 12, 15};
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
 }
 
