@@ -22,12 +22,13 @@ MODULES = \
     picture sample \
     eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
     shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
-    job depth mural measure statics cautions \
-    paint cells face light model table record \
+    job depth mural measure quote statics cautions \
+    paint cells face light model table record quote_record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    kit_card kit outline page \
+    quote_page kit_card kit outline page \
     work plan \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists \
+    check_orders check \
     options main
 
 PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
@@ -58,6 +59,9 @@ $(B)/rowlock: $(OBJECTS)
 $(B)/%.o: src/%.c Makefile | $(B)
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
+
+# stb_image_write shifts negative numbers, as its authors mean it to.
+$(B)/paint.o: override CFLAGS += -fno-sanitize=shift
 
 $(B)/librowlock.a: $(LIBRARY)
 	$Qrm -f $@ && ar rcs $@ $^

@@ -137,6 +137,7 @@ const Setting settings[] = {
     LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
            "crate wall and padding around a panel, on each side", NULL),
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
+    CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
 

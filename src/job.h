@@ -68,6 +68,7 @@ typedef struct Job {
     double sheet_price; /* of a panel's base sheet */
     double packing;     /* mm around a packed panel, on each side */
     int hanging;        /* panels hung in a day */
+    int quote;          /* 1: the quote's page is written */
     int paper;          /* Paper */
     int book;           /* 1: the build book is written */
     double limit;       /* megapixels that a reference may claim */
