@@ -69,9 +69,6 @@ $(B)/librowlock.a: $(LIBRARY)
 $(B):
 	mkdir -p $@
 
-# stb_image_write lets bits fall off the end of an int, which is how its JPEG is packed.
-build/sanitize/paint.o: override CFLAGS += -fno-sanitize=shift
-
 # The book's typeface is part of the program. FONTS is a folder with the two files.
 FONTS = /usr/share/fonts/truetype/dejavu
 FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
