@@ -13,6 +13,7 @@
 #include "command.h"
 #include "lay.h"
 #include "memory.h"
+#include "plan.h"
 #include "relief.h"
 
 #include <math.h>
@@ -210,7 +211,7 @@ typedef struct Raised {
 
 static void raise_randomly(Raised *r, Build build, int base, int turn)
 {
-    const int columns = 8 + (int)(noise() * 22), rows = 8 + (int)(noise() * 18);
+    const int columns = 7 + (int)(noise() * 17), rows = 7 + (int)(noise() * 14);
     const size_t cells = (size_t)columns * (size_t)rows;
     memset(r, 0, sizeof *r);
     assert_int_equal(grid_init(&r->grid, columns, rows, true, NULL), 0);
@@ -236,7 +237,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     image_clear(&guide);
     r->solid = (Solid){&r->grid, build, base};
     sizes_default(&r->sizes, 8, 9.6);
-    const PanelLimits limits = {16, 16, 15};
+    const PanelLimits limits = {12, 12, 15};
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
 }
 
@@ -337,6 +338,36 @@ static void backing_takes_what_serves(void **state)
     assert_string_equal(command_said, "W\n");
 }
 
+/* Of a whole plan in relief, so that what each step holds is given back. */
+static void every_allocation_may_fail(void **state)
+{
+    (void)state;
+    Job job;
+    job_init(&job);
+    snprintf(job.reference, sizeof job.reference, "%s", in_room("ref.png"));
+    snprintf(job.depth_map, sizeof job.depth_map, "%s", in_room("hill.png"));
+    snprintf(job.mask, sizeof job.mask, "%s", in_room("disc.png"));
+    snprintf(job.out, sizeof job.out, "%s", in_room("failing"));
+    job.columns = 9;
+    job.relief = RELIEF_MAP;
+    job.build = BUILD_WALL;
+    job.dither = DITHER_NONE;
+    job.book = 0;
+    job.threads = 1;
+    for (long n = 0;; n += 1 + n / 40) {
+        Fault fault = {0};
+        memory_fail_after(n);
+        const Status status = plan_run(&job, NULL, &fault);
+        const long left = memory_countdown();
+        memory_fail_after(-1);
+        if (left >= 0) {
+            assert_true(status == STATUS_OK || status == STATUS_UNHELD);
+            return;
+        }
+        if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -350,6 +381,7 @@ int main(void)
         cmocka_unit_test(random_raised_plaques_hold),
         cmocka_unit_test(random_raised_walls_hold),
         cmocka_unit_test(backing_takes_what_serves),
+        cmocka_unit_test(every_allocation_may_fail),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }
