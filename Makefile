@@ -16,11 +16,11 @@ Q = $(if $(V),,@)
 # `make order` fails otherwise.
 MODULES = \
     status memory voice bands text csv cgats digest bytes folder \
-    colour delta_e four delta_e_quick lab_four delta_e_bounds \
+    colour delta_e four eight delta_e_quick lab_row delta_e_bounds \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    eye_axis eye_blur eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
     field shape region price search mend solve line tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
     job depth mural measure quote statics cautions \
     paint cells face light model csv_sheet table record quote_record \
