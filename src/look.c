@@ -545,15 +545,19 @@ static long sweep_all(Look *l, double *objective)
 
 /* --- the objective ---------------------------------------------------------------------------- */
 
-void look_prices(const LookOptions *o, double *between_columns, double *between_rows)
+/* What thrift asks for at the least, in units of CIEDE2000 over one cell. From farther
+ * off a joint is worth more, because there mixing saves more difference by each. */
+static void least_prices(Look *l)
 {
+    const LookOptions *o = l->options;
     const double cell = eye_degrees(sqrt(o->viewpoint.cell_width_mm * o->viewpoint.cell_height_mm),
                                     o->viewpoint.distance_mm);
     const double far = fmin(fmax(sqrt(0.0573 / cell), 0.5), 2.0);
     const double price = 38.0 * far * o->thrift * o->thrift * o->thrift;
     /* A joint along a course is a brick; in a plaque a brick has joints on all sides. */
-    *between_columns = o->build == BUILD_WALL ? 1.6 * price : price;
-    *between_rows = o->build == BUILD_WALL ? 0.0 : price;
+    l->price_x = o->build == BUILD_WALL ? 1.6 * price : price;
+    l->price_y = o->build == BUILD_WALL ? 0.0 : price;
+    l->least_price_x = l->price_x;
 }
 
 /* Joints that cost bricks. */
@@ -734,7 +738,7 @@ static Status joints_allowed(Look *l, const Image *target, const Palette *palett
     match_free(match);
     const double share = 0.5 / l->options->thrift;
     /* Runs and squares of cells make more of their joints than the nearest colour's rags. */
-    const double even = l->options->build == BUILD_WALL ? 0.95 : 1.2;
+    const double even = l->options->build == BUILD_WALL ? 0.95 : 1.25;
     l->allowed = even * share * share * joints_count(l);
     return status;
 }
@@ -837,8 +841,7 @@ static Status look_init(Look *l, const Image *target, const Palette *palette, Fa
     Status status = check_limits(l, fault);
     if (!status) status = retina_create(&l->retina, target, &view, o->threads, fault);
     if (status) return status;
-    look_prices(o, &l->price_x, &l->price_y);
-    l->least_price_x = l->price_x;
+    least_prices(l);
     for (int x = 0; x < RUN_MOST; x++)
         for (int y = 0; y < RUN_MOST; y++) retina_overlap(l->retina, x, y, l->overlap[x][y]);
     /* Groups and swaps change cells a little beyond their tile. */
@@ -947,6 +950,8 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
         report.followed = objective;
         report.objective = objective_anew(l);
         report.sweeps = l->sweep;
+        report.price_x = l->price_x;
+        report.price_y = l->price_y;
         if (report_out) *report_out = report;
     }
     look_clear(l);
