@@ -202,7 +202,8 @@ static Status write_all(Compare *k, Folder *folder)
                    {"compare.pdf", compare_sheet_pdf}};
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
     qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
-    const CompareSheet sheet = {k->job, &k->look[0]->reference, k->shown, k->variants};
+    const CompareSheet sheet = {k->job, &k->look[0]->reference, &k->look[0]->image, k->shown,
+                                k->variants};
     for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
         char path[FOLDER_PATH];
         voice_progress(k->voice, outputs[i].name, 0);
