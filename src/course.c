@@ -116,18 +116,37 @@ static int16_t hue_at(const Strip *strip, int column, int tier)
 typedef struct Trial {
     int a, b, c, d;
     int16_t hue;
-    int inside_below, inside_above; /* pieces of the neighbour that lie within it, and ... */
-    int inside_press_below, inside_press_above; /* ... how hard they are asked not to */
+    int over, under; /* tiers of the deepest column above, below */
+    int64_t inside;  /* the price of pieces above and below that lie within it */
     int cross;
 } Trial;
 
 static int press_at(const uint8_t *press, int column) { return press ? press[column] : 0; }
+
+static int deepest(const uint8_t *top, const Piece *p)
+{
+    int most = 0;
+    for (int x = p->column; x < p->column + p->columns; x++)
+        if (top[x] > most) most = top[x];
+    return most;
+}
+
+/* The price of a piece of the course above (below) that bears on (carries) this brick alone. */
+static int64_t inside_price(const Bed *bed, bool above, const Piece *p)
+{
+    const uint8_t *beyond = above ? bed->top_higher : bed->top_lower;
+    const bool held = deepest(beyond, p) > p->tier;
+    return (held ? bed->prices->nested : bed->prices->hanging) +
+           PRESS * press_at(above ? bed->bear_over : bed->carry_under, p->column);
+}
 
 /* Takes column b into the brick, whatever it must show. */
 static void widen(const Bed *bed, Trial *t)
 {
     const int x = t->b;
     if (bed->cross && x > t->a) t->cross += bed->cross[x];
+    if (bed->top_over[x] > t->over) t->over = bed->top_over[x];
+    if (bed->top_under[x] > t->under) t->under = bed->top_under[x];
     t->b++;
     for (int side = 0; side < 2; side++) {
         const View *view = side ? bed->above : bed->below;
@@ -137,9 +156,7 @@ static void widen(const Bed *bed, Trial *t)
             if (!p || p->tier != tier || p->column + p->columns != t->b || p->column < t->a ||
                 tier + p->tiers > t->d)
                 continue;
-            ++*(side ? &t->inside_above : &t->inside_below);
-            *(side ? &t->inside_press_above : &t->inside_press_below) +=
-                press_at(side ? bed->bear_over : bed->carry_under, p->column);
+            t->inside += inside_price(bed, side, p);
         }
     }
 }
@@ -192,20 +209,17 @@ static int short_laps(const Bed *bed, const View *view, const Trial *t)
 static int64_t bond_price(const Bed *bed, const Trial *t)
 {
     const BondPrices *w = bed->prices;
-    int64_t price = 0;
+    int64_t price = t->inside;
     if (bed->below) {
         price += w->lap * short_laps(bed, bed->below, t);
         if (nested(bed, bed->below, t))
-            price += (bed->highest ? w->hanging : w->nested) + PRESS * press_at(bed->bear, t->a);
-        price += t->inside_below * (bed->second ? w->hanging : w->nested) +
-                 PRESS * t->inside_press_below;
+            price += (t->over > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->bear, t->a);
     }
     if (bed->above) {
         price += w->lap * short_laps(bed, bed->above, t);
         if (nested(bed, bed->above, t))
-            price += (bed->lowest ? w->hanging : w->nested) + PRESS * press_at(bed->carry, t->a);
-        price += t->inside_above * (bed->last_but_one ? w->hanging : w->nested) +
-                 PRESS * t->inside_press_above;
+            price +=
+                (t->under > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->carry, t->a);
     }
     if (t->b - t->a == 1) price += w->sliver;
     return price - (int64_t)CROSS * t->cross;

@@ -44,8 +44,8 @@ typedef struct BondPrices {
     int64_t third;    /* each three courses in a row with a joint in line */
     int64_t lap;      /* a lap below a quarter of the shorter brick, in each tier */
     int64_t nested;   /* a brick that bears on, or carries, one brick alone */
-    int64_t hanging;  /* the same where it is the panel's lowest or highest: it would fall off
-                         with that one brick */
+    int64_t hanging;  /* the same where it has nothing on its other side: it would fall off with
+                         that one brick */
     int64_t collar;   /* one column where two courses part at the same tier */
     int64_t sliver;   /* a brick one column long, against a longer one */
 } BondPrices;
@@ -82,8 +82,9 @@ typedef struct Bed {
     const uint8_t *under, *over; /* columns + 1: courses in a row, to two, whose joint is here */
     const uint8_t *edge_under, *edge_over; /* columns + 1: 1 where colours differ at a line, in this
                                               course or in the one below, above */
-    bool lowest, highest;                  /* this course is the panel's first, last */
-    bool second, last_but_one;             /* the one below is the first, the one above the last */
+    const uint8_t *top_under, *top_over; /* columns: tiers of the course below, above; 0 beyond the
+                                            panel's edge */
+    const uint8_t *top_lower, *top_higher; /* the same of the second below, above */
     /* How hard bricks are asked, by the column where they start, or NULL: a brick here to bear
      * on two below, one above on two here, one here to carry two, one below to carry two. */
     const uint8_t *bear, *bear_over, *carry, *carry_under;

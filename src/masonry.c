@@ -89,6 +89,16 @@ static void see_runs(const Masonry *w, int row, int step, uint8_t *run)
                                                                 : 1;
 }
 
+/* Tiers of each column of a course; none beyond the panel's edge. */
+static void see_tops(const Masonry *w, int row, uint8_t *top)
+{
+    const bool there = row >= 0 && row < w->panel->rows;
+    for (int x = 0; x < w->panel->columns; x++)
+        top[x] = there
+                     ? (uint8_t)solid_top(w->wall->solid, w->panel->column + x, w->panel->row + row)
+                     : 0;
+}
+
 static bool edge_at(const Masonry *w, int x, int row)
 {
     if (row < 0 || row >= w->panel->rows) return false;
@@ -176,6 +186,10 @@ static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
     see_runs(w, row, 1, w->run[1]);
     see_edges(w, row, -1, w->edge[0]);
     see_edges(w, row, 1, w->edge[1]);
+    see_tops(w, row - 1, w->top[0]);
+    see_tops(w, row + 1, w->top[1]);
+    see_tops(w, row - 2, w->top[2]);
+    see_tops(w, row + 2, w->top[3]);
     return (Bed){.columns = w->panel->columns,
                  .depth = w->depth,
                  .hue = w->corbel.hue,
@@ -185,10 +199,10 @@ static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
                  .over = w->run[1],
                  .edge_under = w->edge[0],
                  .edge_over = w->edge[1],
-                 .lowest = row == 0,
-                 .highest = row == rows - 1,
-                 .second = row == 1,
-                 .last_but_one = row == rows - 2,
+                 .top_under = w->top[0],
+                 .top_over = w->top[1],
+                 .top_lower = w->top[2],
+                 .top_higher = w->top[3],
                  .bear = masonry_line(w, w->bear, row),
                  .bear_over = row + 1 < rows ? masonry_line(w, w->bear, row + 1) : NULL,
                  .carry = masonry_line(w, w->carry, row),
@@ -281,7 +295,9 @@ Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
     if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
     if (w->run[1]) w->edge[0] = memory_create(columns + 1, 1);
     if (w->edge[0]) w->edge[1] = memory_create(columns + 1, 1);
-    if (w->edge[1]) w->old = memory_create(1 + units * 2, sizeof *w->old);
+    bool tops = w->edge[1] != NULL;
+    for (int i = 0; i < 4 && tops; i++) tops = (w->top[i] = memory_create(columns + 1, 1)) != NULL;
+    if (tops) w->old = memory_create(1 + units * 2, sizeof *w->old);
     return w->old ? STATUS_OK : memory_fault(fault, units, sizeof *w->old);
 }
 
@@ -304,10 +320,12 @@ void masonry_finish(Masonry *w)
     memory_free(w->run[1]);
     memory_free(w->edge[0]);
     memory_free(w->edge[1]);
+    for (int i = 0; i < 4; i++) memory_free(w->top[i]);
     memory_free(w->old);
     course_room_clear(&w->room);
     w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] =
         w->edge[0] = w->edge[1] = NULL;
+    for (int i = 0; i < 4; i++) w->top[i] = NULL;
     w->seen = w->deep = NULL;
     w->carrier = NULL;
     w->view[0] = w->view[1] = (View){0};

@@ -44,6 +44,7 @@ typedef struct Masonry {
     uint8_t *deep;    /* rows: 1 where deep carriers are asked for */
     View view[2];     /* scratch: of the courses below and above */
     uint8_t *run[2];  /* scratch: see Bed, under and over */
+    uint8_t *top[4];  /* scratch: see Bed, top_under, top_over, top_lower, top_higher */
     uint8_t *edge[2]; /* scratch: see Bed, edge_under and edge_over */
     uint32_t *old;    /* to tell whether a course has changed */
     uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */

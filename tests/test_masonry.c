@@ -37,10 +37,11 @@ static void case_init(Case *c, int columns, int rows, int thickness, int colours
     Fault fault;
     memset(c, 0, sizeof *c);
     assert_int_equal(grid_init(&c->grid, columns, rows, false, &fault), STATUS_OK);
-    for (int i = 0; i < columns * rows; i++)
-        c->grid.colour[i] = i >= columns && roll(seed) % 3
-                                ? c->grid.colour[i - columns]
-                                : (uint8_t)(roll(seed) % (uint32_t)colours);
+    for (int i = 0; i < columns * rows; i++) { /* a third of the cells differ from those below */
+        const uint8_t drawn = (uint8_t)(roll(seed) % (uint32_t)colours);
+        const bool keep = i >= columns && roll(seed) % 3 > 0;
+        c->grid.colour[i] = keep ? c->grid.colour[i - columns] : drawn;
+    }
     c->sizes.count = 11;
     for (int i = 0; i < 11; i++) {
         c->sizes.size[i].width = plan[i][0];
