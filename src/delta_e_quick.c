@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+static const float tiny = 1e-20f;
+
 void quick_init(Quick *quick)
 {
     const double degree = M_PI / 180.0;
@@ -53,38 +55,75 @@ static Four hue_weight(Four c, Four s)
            0.20f * (c4 * cos63 + s4 * sin63);
 }
 
-void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
-                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES])
+/* A pair as far as Y and X: what Z still needs of it. */
+typedef struct Pair {
+    Four yy, x, a1, a2, c1, c2;
+} Pair;
+
+/* Quotients are joined where they can be: division takes longest here. */
+static inline Pair pair_of(const QuickFour *one, const QuickFour *two)
 {
-    const float tiny = 1e-20f;
-    const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
-    const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
-    const Four l2 = {p->L, q->L, r->L, s->L}, chroma = {p->chroma, q->chroma, r->chroma, s->chroma};
-    const Four b2 = {p->b, q->b, r->b, s->b}, raw2 = {p->a, q->a, r->a, s->a};
+    const Four b1 = one->b, b2 = two->b;
 
     /* Y */
-    const Four away = (l2 + asked->L) * 0.5f - 50.0f, away2 = away * away;
-    const Four y = (l2 - asked->L) / (1.0f + 0.015f * away2 / four_root(away2 + 20.0f));
+    const Four away = (two->L + one->L) * 0.5f - 50.0f, away2 = away * away;
+    const Four root = four_root(away2 + 20.0f);
+    const Four y = (two->L - one->L) * root / (root + 0.015f * away2);
 
-    const Four stretch = 1.5f - 0.5f * quick_saturation((chroma + asked->chroma) * 0.5f);
-    const Four a1 = stretch * asked->a, a2 = stretch * raw2, b1 = four(asked->b);
+    const Four stretch = 1.5f - 0.5f * quick_saturation((two->chroma + one->chroma) * 0.5f);
+    const Four a1 = stretch * one->a, a2 = stretch * two->a;
     const Four c1 = four_root(a1 * a1 + b1 * b1), c2 = four_root(a2 * a2 + b2 * b2);
-    const Four sum = c1 + c2, mean = sum * 0.5f, product = c1 * c2;
+    const Four sum = c1 + c2;
 
     /* X, from the difference of the squares, which cancels less. */
-    const Four dc =
-        (stretch * (raw2 - asked->a) * (a1 + a2) + (b2 - b1) * (b1 + b2)) / (sum + tiny);
-    const Four x = dc / (1.0f + 0.045f * mean);
+    const Four dc = stretch * (two->a - one->a) * (a1 + a2) + (b2 - b1) * (b1 + b2);
+    const Four x = dc / ((sum + tiny) * (1.0f + 0.0225f * sum));
+    return (Pair){y * y, x, a1, a2, c1, c2};
+}
+
+static inline Four pair_square(const Quick *quick, const Pair *p, Four b1, Four b2)
+{
+    const Four mean = (p->c1 + p->c2) * 0.5f, product = p->c1 * p->c2;
 
     /* The sum of the unit vectors, times both chromas, points to the mean hue. Its
      * length is 2 cos(dh/2), the cross product is sin(dh) = 2 sin(dh/2) cos(dh/2). */
-    const Four mx = a1 * c2 + a2 * c1, my = b1 * c2 + b2 * c1;
-    const Four length = four_root(mx * mx + my * my) + tiny;
-    const Four t = hue_weight(mx / length, my / length);
-    const Four h = 2.0f * (a1 * b2 - a2 * b1) * four_root(product) / length;
+    const Four mx = p->a1 * p->c2 + p->a2 * p->c1, my = b1 * p->c2 + b2 * p->c1;
+    const Four length = four_root(mx * mx + my * my) + tiny, per_length = 1.0f / length;
+    const Four t = hue_weight(mx * per_length, my * per_length);
+    const Four h = 2.0f * (p->a1 * b2 - p->a2 * b1) * four_root(product) * per_length;
     const Four z = h / (1.0f + 0.015f * mean * t);
     const Four rho = 2.0f * quick_turn(quick, mx, my) * quick_saturation(mean);
     const FourWhole fork = (length < product * 0.01f) & (product > 1e-6f);
-    const Four square = four_either(fork, four(-1.0f), y * y + x * x + z * z - rho * x * z);
+    return four_either(fork, four(-1.0f), p->yy + p->x * p->x + z * z - rho * p->x * z);
+}
+
+/* In two passes: each is a long chain of operations, and a processor that looks ahead
+ * works on several chains at a time where they are half as long. */
+void quick_square_fours(const Quick *quick, const QuickFour *one, const QuickFour *two, int count,
+                        Four *square_out)
+{
+    enum { AT_ONCE = 16 };
+    Pair pair[AT_ONCE];
+    for (int first = 0; first < count; first += AT_ONCE) {
+        const int n = count - first < AT_ONCE ? count - first : AT_ONCE;
+        for (int i = 0; i < n; i++) pair[i] = pair_of(&one[first + i], &two[first + i]);
+        for (int i = 0; i < n; i++)
+            square_out[first + i] =
+                pair_square(quick, &pair[i], one[first + i].b, two[first + i].b);
+    }
+}
+
+void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
+                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES])
+{
+    const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
+    const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
+    const QuickFour one = {four(asked->L), four(asked->a), four(asked->b), four(asked->chroma)};
+    const QuickFour two = {{p->L, q->L, r->L, s->L},
+                           {p->a, q->a, r->a, s->a},
+                           {p->b, q->b, r->b, s->b},
+                           {p->chroma, q->chroma, r->chroma, s->chroma}};
+    const Pair pair = pair_of(&one, &two);
+    const Four square = pair_square(quick, &pair, one.b, two.b);
     memcpy(square_out, &square, sizeof square);
 }

@@ -24,6 +24,11 @@ typedef struct QuickColour {
     float L, a, b, chroma;
 } QuickColour;
 
+/* Four of them. */
+typedef struct QuickFour {
+    Four L, a, b, chroma;
+} QuickFour;
+
 void quick_init(Quick *quick);
 QuickColour quick_colour(Lab lab);
 
@@ -33,6 +38,10 @@ QuickColour quick_colour(Lab lab);
  * tell which way the mean goes. For chroma up to 250. */
 void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
                    const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES]);
+
+/* The same for `count` times four pairs. */
+void quick_square_fours(const Quick *quick, const QuickFour *one, const QuickFour *two, int count,
+                        Four *square_out);
 
 /* Parts of it, four at once: sqrt(C^7 / (C^7 + 25^7)), and sin(2 dtheta) for mean hues of
  * the directions (x, y), to 1e-5. */

@@ -1,23 +1,23 @@
 #include "eye.h"
 
 #include "bands.h"
-#include "delta_e.h"
+#include "eye_blur.h"
+#include "lab_row.h"
 #include "memory.h"
 
 #include <assert.h>
 #include <math.h>
 #include <string.h>
 
-/* Zhang & Wandell's weights, scaled to add up to 1 in each plane. */
-const EyePart eye_parts[EYE_PLANES][EYE_PARTS] = {
-    {{0.921 / 0.918, 0.0283}, {0.105 / 0.918, 0.133}, {-0.108 / 0.918, 4.336}},
-    {{0.531 / 0.861, 0.0392}, {0.330 / 0.861, 0.494}, {0.0, 0.0}},
-    {{0.488 / 0.859, 0.0536}, {0.371 / 0.859, 0.386}, {0.0, 0.0}},
-};
-
 static const double opponent_from_xyz[3][3] = {{0.2787336, 0.7218031, -0.1065520},
                                                {-0.4487736, 0.2898056, 0.0771569},
                                                {0.0859513, -0.5899859, 0.5011089}};
+
+/* Its inverse. */
+static const double xyz_from_opponent[3][3] = {
+    {0.979596160445628, -1.534715701266441, 0.444597643304374},
+    {1.188977906742324, 0.7643549575179938, 0.1351257479112584},
+    {1.231833313924729, 1.163159259763651, 2.078407588800857}};
 
 void eye_from_xyz(Xyz c, double out[EYE_PLANES])
 {
@@ -28,210 +28,47 @@ void eye_from_xyz(Xyz c, double out[EYE_PLANES])
 
 Xyz eye_to_xyz(const double o[EYE_PLANES])
 {
-    /* The inverse of the matrix above. */
-    return (Xyz){0.979596160445628 * o[0] - 1.534715701266441 * o[1] + 0.444597643304374 * o[2],
-                 1.188977906742324 * o[0] + 0.7643549575179938 * o[1] + 0.1351257479112584 * o[2],
-                 1.231833313924729 * o[0] + 1.163159259763651 * o[1] + 2.078407588800857 * o[2]};
-}
-
-double eye_degrees(double length_mm, double distance_mm)
-{
-    const double degrees = 180.0 / acos(-1.0);
-    return distance_mm > 0.0 ? 2.0 * atan(length_mm / (2.0 * distance_mm)) * degrees : 180.0;
-}
-
-int eye_reach(double sigma, double cell_degrees, double offset, double support)
-{
-    /* Beyond 4.5 sigma lies 2e-10 of a part. */
-    const double half = fmin(0.5 * support, 4.5 * sigma);
-    return (int)ceil(half / cell_degrees + offset - 0.5);
-}
-
-void eye_taps(double sigma, double cell_degrees, double offset, double support, int reach,
-              double *tap)
-{
-    const double half = 0.5 * support;
-    double sum = 0.0;
-    for (int k = -reach; k <= reach; k++) {
-        double low = ((double)k - 0.5 - offset) * cell_degrees;
-        double high = low + cell_degrees;
-        low = fmax(low, -half);
-        high = fmin(high, half);
-        /* Differences of erf lose digits where both are near 1: mirror to the other tail. */
-        double w = 0.0;
-        if (high > low)
-            w = low > 0.0 ? erfc(low / sigma) - erfc(high / sigma)
-                          : erf(high / sigma) - erf(low / sigma);
-        tap[k + reach] = w;
-        sum += w;
-    }
-    for (int k = 0; k <= 2 * reach; k++) tap[k] /= sum;
-}
-
-enum { MOST_PER_CELL = 8, SAMPLES_PER_DEGREE = 28 };
-
-EyeSpacing eye_spacing(double cell_degrees)
-{
-    const double per_cell = SAMPLES_PER_DEGREE * cell_degrees;
-    if (per_cell > MOST_PER_CELL) return (EyeSpacing){MOST_PER_CELL, 1};
-    if (per_cell > 1.0) return (EyeSpacing){(int)ceil(per_cell), 1};
-    const double stride = floor(1.0 / per_cell);
-    return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};
-}
-
-int eye_axis_cell(const EyeAxis *axis, int sample)
-{
-    if (axis->spacing.stride == 1) return sample / axis->spacing.per_cell;
-    const int first = sample * axis->spacing.stride;
-    const int wide = sample == axis->samples - 1 ? axis->last : axis->spacing.stride;
-    return first + (wide - 1) / 2;
-}
-
-static int axis_phase(const EyeAxis *axis, int sample)
-{
-    if (axis->spacing.stride == 1) return sample % axis->spacing.per_cell;
-    return sample == axis->samples - 1;
-}
-
-/* How far a sample of this phase lies from the middle of its cell, in cells. */
-static double phase_offset(const EyeAxis *axis, int phase)
-{
-    if (axis->spacing.stride == 1)
-        return ((double)phase + 0.5) / (double)axis->spacing.per_cell - 0.5;
-    const int wide = phase ? axis->last : axis->spacing.stride;
-    return wide % 2 ? 0.0 : 0.5;
-}
-
-const double *eye_axis_taps(const EyeAxis *axis, int plane, int part, int sample)
-{
-    const int count = 2 * axis->reach[plane][part] + 1;
-    return axis->taps[plane][part] + (size_t)axis_phase(axis, sample) * (size_t)count;
-}
-
-void eye_axis_clear(EyeAxis *axis)
-{
-    for (int p = 0; p < EYE_PLANES; p++)
-        for (int i = 0; i < EYE_PARTS; i++) memory_free(axis->taps[p][i]);
-    *axis = (EyeAxis){0};
-}
-
-Status eye_axis_init(EyeAxis *axis, int cells, double cell_degrees, EyeSpacing spacing,
-                     Fault *fault)
-{
-    assert(cells > 0 && spacing.per_cell > 0 && spacing.stride > 0);
-    *axis = (EyeAxis){.cells = cells, .spacing = spacing};
-    axis->samples = spacing.stride == 1 ? cells * spacing.per_cell
-                                        : (cells + spacing.stride - 1) / spacing.stride;
-    axis->last = cells - (axis->samples - 1) * spacing.stride;
-    const int phases = spacing.stride == 1 ? spacing.per_cell : 2;
-    double farthest = 0.0;
-    for (int phase = 0; phase < phases; phase++)
-        farthest = fmax(farthest, fabs(phase_offset(axis, phase)));
-    for (int p = 0; p < EYE_PLANES; p++)
-        for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-            const double sigma = eye_parts[p][i].sigma;
-            const int reach = eye_reach(sigma, cell_degrees, farthest, EYE_SUPPORT);
-            const size_t count = 2 * (size_t)reach + 1;
-            double *taps = memory_create(count * (size_t)phases, sizeof(double));
-            if (!taps) {
-                eye_axis_clear(axis);
-                return memory_fault(fault, count, sizeof(double));
-            }
-            axis->reach[p][i] = reach;
-            axis->taps[p][i] = taps;
-            for (int phase = 0; phase < phases; phase++)
-                eye_taps(sigma, cell_degrees, phase_offset(axis, phase), EYE_SUPPORT, reach,
-                         taps + (size_t)phase * count);
-        }
-    return STATUS_OK;
-}
-
-int eye_fold(int index, int cells)
-{
-    const int period = 2 * cells;
-    int i = index % period;
-    if (i < 0) i += period;
-    return i < cells ? i : period - 1 - i;
-}
-
-static int widest_reach(const EyeAxis *axis)
-{
-    int most = 0;
-    for (int p = 0; p < EYE_PLANES; p++)
-        for (int i = 0; i < EYE_PARTS; i++)
-            if (axis->reach[p][i] > most) most = axis->reach[p][i];
-    return most;
-}
-
-size_t eye_blur_scratch(const EyeAxis *x) { return (size_t)x->cells + 2 * (size_t)widest_reach(x); }
-
-/* One part of one plane, down the columns: line[reach + column]. */
-static void blur_down(const EyeAxis *x, const EyeAxis *y, const float *plane, int p, int i,
-                      int sample_row, double *line)
-{
-    const int columns = x->cells, reach = x->reach[p][i];
-    const int deep = y->reach[p][i], row = eye_axis_cell(y, sample_row);
-    const double *taps = eye_axis_taps(y, p, i, sample_row);
-    double *inside = line + reach;
-    memset(inside, 0, (size_t)columns * sizeof *inside);
-    for (int k = -deep; k <= deep; k++) {
-        const double w = taps[k + deep];
-        const float *from = plane + (size_t)eye_fold(row + k, y->cells) * (size_t)columns;
-        for (int column = 0; column < columns; column++) inside[column] += w * (double)from[column];
-    }
-    for (int k = 0; k < reach; k++) {
-        line[k] = inside[eye_fold(k - reach, columns)];
-        inside[columns + k] = inside[eye_fold(columns + k, columns)];
-    }
-}
-
-/* The same, along the row: adds to out[sample]. */
-static void blur_along(const EyeAxis *x, const double *line, int p, int i, double *out)
-{
-    const int count = 2 * x->reach[p][i] + 1;
-    const double weight = eye_parts[p][i].weight;
-    for (int sample = 0; sample < x->samples; sample++) {
-        const double *taps = eye_axis_taps(x, p, i, sample);
-        const double *from = line + eye_axis_cell(x, sample);
-        double sum = 0.0;
-        for (int k = 0; k < count; k++) sum += taps[k] * from[k];
-        out[sample] += weight * sum;
-    }
-}
-
-void eye_blur_row(const EyeAxis *x, const EyeAxis *y, const float *const plane[EYE_PLANES],
-                  int sample_row, double *scratch, double *const out[EYE_PLANES])
-{
-    for (int p = 0; p < EYE_PLANES; p++) {
-        memset(out[p], 0, (size_t)x->samples * sizeof *out[p]);
-        for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-            blur_down(x, y, plane[p], p, i, sample_row, scratch);
-            blur_along(x, scratch, p, i, out[p]);
-        }
-    }
+    double xyz[3];
+    for (int i = 0; i < 3; i++)
+        xyz[i] = xyz_from_opponent[i][0] * o[0] + xyz_from_opponent[i][1] * o[1] +
+                 xyz_from_opponent[i][2] * o[2];
+    return (Xyz){xyz[0], xyz[1], xyz[2]};
 }
 
 /* --- comparing ------------------------------------------------------------------------ */
 
-/* Differences are counted in bins of 1/128, so that the 95th percentile needs no list
- * of all samples; the last bin takes what is above. */
-enum { BINS_PER_UNIT = 128, BINS = 200 * BINS_PER_UNIT };
+/* Shares of the face are counted in bins of 1/128 of a difference, so that the 95th
+ * percentile needs no list of all samples; the last bin takes what is above. Shares are
+ * whole numbers, PART to a cell each way: their sums are the same in any order. */
+enum { BINS_PER_UNIT = 128, BINS = 200 * BINS_PER_UNIT, PART = 4096 };
 
 typedef struct Side {
     float *plane[EYE_PLANES];
 } Side;
 
+/* What belongs to one worker: a row of samples. */
+typedef struct Desk {
+    float *line;              /* eye_runs_scratch */
+    float *plane[EYE_PLANES]; /* blurred */
+    LabRow colour[2];         /* of each side */
+    float *difference;
+    uint64_t *bins;
+} Desk;
+
 typedef struct Compare {
     EyeAxis x, y;
-    const Image *image[2];
+    EyeRuns runs;
+    const Image *image[2]; /* the second is NULL for a view of one face */
     Side side[2];
-    bool near;       /* no blur */
-    double *scratch; /* for each worker */
-    size_t scratch_size;
+    bool near; /* no blur */
+    int threads;
+    Desk *desk;                /* for each worker */
     double *row_sum, *row_max; /* for each row of samples */
     float *cell;               /* sums by cell while samples are finer */
-    size_t *bins;              /* for each worker */
+    Quick quick;
 } Compare;
+
+static size_t row_size(const Compare *c) { return (size_t)c->runs.runs * (size_t)c->runs.pitch; }
 
 static void side_rows(void *context, int begin, int end, int worker)
 {
@@ -253,81 +90,137 @@ static void compare_clear(Compare *c)
     eye_axis_clear(&c->y);
     for (int s = 0; s < 2; s++)
         for (int p = 0; p < EYE_PLANES; p++) memory_free(c->side[s].plane[p]);
-    memory_free(c->scratch);
+    for (int w = 0; w < c->threads && c->desk; w++) {
+        const Desk *desk = &c->desk[w];
+        memory_free(desk->line);
+        memory_free(desk->plane[0]);
+        memory_free(desk->colour[0].L);
+        memory_free(desk->colour[1].L);
+        memory_free(desk->difference);
+        memory_free(desk->bins);
+    }
+    memory_free(c->desk);
     memory_free(c->row_sum);
     memory_free(c->row_max);
-    memory_free(c->bins);
 }
 
-/* Axes, planes and scratch for one face or two. */
-static Status compare_init(Compare *c, const Image *first, const Image *second,
-                           const Viewpoint *view, EyeSpacing sx, EyeSpacing sy, int threads,
-                           Fault *fault)
+static Status desk_init(const Compare *c, Desk *desk, Fault *fault)
 {
-    const size_t cells = (size_t)first->columns * (size_t)first->rows;
-    c->image[0] = first;
-    c->image[1] = second;
-    Status status = eye_axis_init(&c->x, first->columns,
-                                  eye_degrees(view->cell_width_mm, view->distance_mm), sx, fault);
-    if (status) return status;
-    status = eye_axis_init(&c->y, first->rows, eye_degrees(view->cell_height_mm, view->distance_mm),
-                           sy, fault);
-    if (status) return status;
-    for (int s = 0; s < 2 && c->image[s]; s++)
+    const size_t row = row_size(c);
+    desk->line = memory_create(eye_runs_scratch(&c->x), sizeof(float));
+    desk->plane[0] = memory_create(EYE_PLANES * row, sizeof(float));
+    if (!desk->line || !desk->plane[0]) return memory_fault(fault, row, sizeof(float));
+    for (int p = 1; p < EYE_PLANES; p++) desk->plane[p] = desk->plane[p - 1] + row;
+    if (!c->image[1]) return STATUS_OK;
+    for (int s = 0; s < 2; s++) {
+        float *lab = memory_create(3 * row, sizeof(float));
+        if (!lab) return memory_fault(fault, 3 * row, sizeof(float));
+        desk->colour[s] = (LabRow){lab, lab + row, lab + 2 * row};
+    }
+    desk->difference = memory_create(row, sizeof(float));
+    desk->bins = memory_create(BINS, sizeof *desk->bins);
+    return desk->difference && desk->bins ? STATUS_OK
+                                          : memory_fault(fault, BINS, sizeof *desk->bins);
+}
+
+/* Planes and scratch for one face or two, where the axes are known. */
+static Status compare_init(Compare *c, Fault *fault)
+{
+    const size_t cells = (size_t)c->x.cells * (size_t)c->y.cells;
+    c->runs = eye_runs(&c->x);
+    for (int s = 0; s < 2 && c->image[s] && !c->near; s++)
         for (int p = 0; p < EYE_PLANES; p++) {
             c->side[s].plane[p] = memory_create(cells, sizeof(float));
             if (!c->side[s].plane[p]) return memory_fault(fault, cells, sizeof(float));
         }
-    c->scratch_size = eye_blur_scratch(&c->x) + 2 * EYE_PLANES * (size_t)c->x.samples;
-    const size_t rows = (size_t)c->y.samples, workers = (size_t)threads;
-    c->scratch = memory_create(c->scratch_size * workers, sizeof(double));
-    if (!c->scratch) return memory_fault(fault, c->scratch_size * workers, sizeof(double));
+    c->desk = memory_create((size_t)c->threads, sizeof *c->desk);
+    if (!c->desk) return memory_fault(fault, (size_t)c->threads, sizeof *c->desk);
+    for (int w = 0; w < c->threads; w++) {
+        const Status status = desk_init(c, &c->desk[w], fault);
+        if (status) return status;
+    }
+    const size_t rows = (size_t)c->y.samples;
     c->row_sum = memory_create(rows, sizeof(double));
     c->row_max = memory_create(rows, sizeof(double));
     if (!c->row_sum || !c->row_max) return memory_fault(fault, rows, sizeof(double));
-    c->bins = memory_create(workers * BINS, sizeof(size_t));
-    if (!c->bins) return memory_fault(fault, workers * BINS, sizeof(size_t));
-    bands_run(threads, first->rows, 16, side_rows, c);
+    if (!c->near) bands_run(c->threads, c->y.cells, 16, side_rows, c);
     return STATUS_OK;
 }
 
-/* The blurred planes of one side on a row of samples, as six rows after the scratch. */
-static double *side_row(const Compare *c, int s, int sample_row, int worker, double *out[3])
+/* The blurred planes of one side on a row of samples, on the worker's desk. */
+static void blur_side(const Compare *c, int s, int sample_row, const Desk *desk)
 {
-    double *scratch = c->scratch + (size_t)worker * c->scratch_size;
-    double *rows = scratch + eye_blur_scratch(&c->x);
-    for (int p = 0; p < EYE_PLANES; p++)
-        out[p] = rows + (size_t)(s * EYE_PLANES + p) * (size_t)c->x.samples;
     const float *plane[EYE_PLANES] = {c->side[s].plane[0], c->side[s].plane[1],
                                       c->side[s].plane[2]};
-    eye_blur_row(&c->x, &c->y, plane, sample_row, scratch, out);
-    return rows;
+    eye_blur_runs(&c->x, &c->y, plane, sample_row, desk->line, desk->plane);
 }
 
-static Lab seen(double *const row[3], int sample)
+/* The colours of one side on a row of samples. */
+static void colour_row(const Compare *c, int s, int row, const Desk *desk)
 {
-    const double o[EYE_PLANES] = {row[0][sample], row[1][sample], row[2][sample]};
-    return lab_from_xyz(eye_to_xyz(o));
+    static const double same[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
+    const Image *image = c->image[s];
+    const float *const plane[EYE_PLANES] = {desk->plane[0], desk->plane[1], desk->plane[2]};
+    if (c->near) {
+        const float *xyz = image->xyz + 3 * (size_t)row * (size_t)image->columns;
+        for (int i = 0; i < image->columns; i++, xyz += 3)
+            for (int k = 0; k < 3; k++) desk->plane[k][i] = xyz[k];
+    } else {
+        blur_side(c, s, row, desk);
+    }
+    lab_row(c->near ? same : xyz_from_opponent, plane, (int)row_size(c), &desk->colour[s]);
 }
 
-static void count_difference(size_t *bins, double d)
+static double axis_share(const EyeAxis *axis, int sample)
 {
-    const double at = d * BINS_PER_UNIT;
-    bins[at < BINS - 1 ? (int)at : BINS - 1]++;
+    return axis->share[eye_axis_phase(axis, sample)];
 }
 
-/* The difference of one sample goes to every cell that it stands for. */
-static void give_cells(const Compare *c, int sample, int sample_row, double d)
+/* The samples of one run that stand for the same share of the face. */
+static void sum_samples(Compare *c, int row, const float *difference, int count, double share,
+                        uint64_t *bins)
 {
-    const int columns = c->x.cells;
-    const int sx = c->x.spacing.stride, sy = c->y.spacing.stride;
-    const int px = c->x.spacing.per_cell, py = c->y.spacing.per_cell;
-    const float share = (float)(d / (double)(px * py));
-    const int first = sx == 1 ? sample / px : sample * sx;
-    const int low = sy == 1 ? sample_row / py : sample_row * sy;
-    for (int row = low; row < low + sy && row < c->y.cells; row++)
-        for (int column = first; column < first + sx && column < columns; column++)
-            c->cell[(size_t)row * (size_t)columns + (size_t)column] += share;
+    const uint64_t part =
+        (uint64_t)llround(share * PART) * (uint64_t)llround(axis_share(&c->y, row) * PART);
+    double sum = 0.0, most = c->row_max[row];
+    for (int i = 0; i < count; i++) {
+        const double d = (double)difference[i], at = d * BINS_PER_UNIT;
+        sum += d;
+        if (d > most) most = d;
+        bins[at < BINS - 1 ? (int)at : BINS - 1] += part;
+    }
+    c->row_sum[row] += share * sum;
+    c->row_max[row] = most;
+}
+
+static void sum_row(Compare *c, int row, const Desk *desk)
+{
+    const float *d = desk->difference;
+    const double *share = c->x.share;
+    if (c->x.spacing.stride == 1) {
+        for (int run = 0; run < c->runs.runs; run++, d += c->runs.pitch)
+            sum_samples(c, row, d, c->runs.samples, share[run], desk->bins);
+    } else {
+        const int last = c->runs.samples - 1;
+        sum_samples(c, row, d, last, share[0], desk->bins);
+        sum_samples(c, row, d + last, 1, share[1], desk->bins);
+    }
+}
+
+/* The differences of a row go to the cells that its samples stand for. */
+static void give_cells(const Compare *c, int row, const Desk *desk)
+{
+    const int columns = c->x.cells, sx = c->x.spacing.stride, sy = c->y.spacing.stride;
+    const int low = sy == 1 ? row / c->y.spacing.per_cell : row * sy;
+    const double up = fmin(axis_share(&c->y, row), 1.0);
+    const float *d = desk->difference;
+    for (int run = 0; run < c->runs.runs; run++, d += c->runs.pitch) {
+        const double share = up * fmin(c->x.share[run], 1.0);
+        for (int y = low; y < low + sy && y < c->y.cells; y++)
+            for (int x = 0; x < columns; x++)
+                c->cell[(size_t)y * (size_t)columns + (size_t)x] +=
+                    (float)(share * (double)d[x / sx]);
+    }
 }
 
 /* All the samples of rows of cells (or strides) [begin, end): whole cells, so that no two
@@ -335,33 +228,23 @@ static void give_cells(const Compare *c, int sample, int sample_row, double d)
 static void compare_rows(void *context, int begin, int end, int worker)
 {
     Compare *c = context;
+    const Desk *desk = &c->desk[worker];
     const int per = c->y.spacing.per_cell;
-    size_t *bins = c->bins + (size_t)worker * BINS;
     for (int row = begin * per; row < end * per; row++) {
-        double *reference[3], *face[3], sum = 0.0, most = 0.0;
-        if (!c->near) {
-            side_row(c, 0, row, worker, reference);
-            side_row(c, 1, row, worker, face);
-        }
-        for (int i = 0; i < c->x.samples; i++) {
-            const double d = c->near ? delta_e_2000(lab_from_xyz(image_at(c->image[0], i, row)),
-                                                    lab_from_xyz(image_at(c->image[1], i, row)))
-                                     : delta_e_2000(seen(reference, i), seen(face, i));
-            sum += d;
-            if (d > most) most = d;
-            count_difference(bins, d);
-            if (c->cell) give_cells(c, i, row, d);
-        }
-        c->row_sum[row] = sum;
-        c->row_max[row] = most;
+        for (int side = 0; side < 2; side++) colour_row(c, side, row, desk);
+        lab_row_differences(&c->quick, &desk->colour[0], &desk->colour[1], (int)row_size(c),
+                            desk->difference);
+        sum_row(c, row, desk);
+        if (c->cell) give_cells(c, row, desk);
     }
 }
 
-static double percentile(size_t *bins, int workers, double share)
+/* The difference that `share` of the face is below. */
+static double percentile(const Compare *c, double share)
 {
-    size_t total = 0, below = 0;
+    uint64_t *bins = c->desk[0].bins, total = 0, below = 0;
     for (int b = 0; b < BINS; b++) {
-        for (int w = 1; w < workers; w++) bins[b] += bins[(size_t)w * BINS + (size_t)b];
+        for (int w = 1; w < c->threads; w++) bins[b] += c->desk[w].bins[b];
         total += bins[b];
     }
     const double wanted = share * (double)total;
@@ -373,35 +256,49 @@ static double percentile(size_t *bins, int workers, double share)
     return 0.0;
 }
 
+static EyeResult compare_all(Compare *c)
+{
+    bands_run(c->threads, c->y.samples / c->y.spacing.per_cell, 1, compare_rows, c);
+    double sum = 0.0, most = 0.0;
+    for (int row = 0; row < c->y.samples; row++) {
+        sum += axis_share(&c->y, row) * c->row_sum[row];
+        most = fmax(most, c->row_max[row]);
+    }
+    return (EyeResult){.mean = sum / ((double)c->x.cells * (double)c->y.cells),
+                       .p95 = fmin(percentile(c, 0.95), most),
+                       .max = most};
+}
+
+static int threads_within(int threads)
+{
+    return threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
+}
+
+/* An axis of samples for a mean. */
+static Status mean_axis(EyeAxis *axis, int cells, double cell_mm, double distance_mm, Fault *fault)
+{
+    const double cell = eye_degrees(cell_mm, distance_mm);
+    const EyeSpacing whole = {1, 1};
+    return eye_axis_init_mean(axis, cells, cell, distance_mm > 0.0 ? eye_spacing(cell) : whole,
+                              fault);
+}
+
 Status eye_compare(const Image *reference, const Image *face, const Viewpoint *view, int threads,
                    EyeResult *result, float *cell_out, Fault *fault)
 {
     assert(reference->columns == face->columns && reference->rows == face->rows);
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm >= 0.0);
-    if (threads < 1) threads = 1;
-    if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
-    Compare c = {.near = view->distance_mm <= 0.0, .cell = cell_out};
-    const EyeSpacing whole = {1, 1};
-    Status status = compare_init(
-        &c, reference, face, view,
-        c.near ? whole : eye_spacing(eye_degrees(view->cell_width_mm, view->distance_mm)),
-        c.near ? whole : eye_spacing(eye_degrees(view->cell_height_mm, view->distance_mm)), threads,
-        fault);
-    if (status == STATUS_OK) {
-        if (cell_out)
-            memset(cell_out, 0,
-                   (size_t)reference->columns * (size_t)reference->rows * sizeof *cell_out);
-        const int per = c.y.spacing.per_cell;
-        bands_run(threads, c.y.samples / per, 1, compare_rows, &c);
-        double sum = 0.0, most = 0.0;
-        for (int row = 0; row < c.y.samples; row++) {
-            sum += c.row_sum[row];
-            most = fmax(most, c.row_max[row]);
-        }
-        *result = (EyeResult){.mean = sum / ((double)c.x.samples * (double)c.y.samples),
-                              .p95 = fmin(percentile(c.bins, threads, 0.95), most),
-                              .max = most};
-    }
+    const int columns = face->columns, rows = face->rows;
+    Compare c = {.image = {reference, face},
+                 .near = view->distance_mm <= 0.0,
+                 .threads = threads_within(threads),
+                 .cell = cell_out};
+    if (cell_out) memset(cell_out, 0, (size_t)columns * (size_t)rows * sizeof *cell_out);
+    quick_init(&c.quick);
+    Status status = mean_axis(&c.x, columns, view->cell_width_mm, view->distance_mm, fault);
+    if (!status) status = mean_axis(&c.y, rows, view->cell_height_mm, view->distance_mm, fault);
+    if (!status) status = compare_init(&c, fault);
+    if (!status) *result = compare_all(&c);
     compare_clear(&c);
     return status;
 }
@@ -442,12 +339,13 @@ typedef struct View {
 static void view_rows(void *context, int begin, int end, int worker)
 {
     const View *v = context;
+    const Desk *desk = &v->compare.desk[worker];
     for (int row = begin; row < end; row++) {
-        double *plane[3];
-        side_row(&v->compare, 0, row, worker, plane);
+        blur_side(&v->compare, 0, row, desk);
         float *to = v->out->xyz + 3 * (size_t)row * (size_t)v->out->columns;
         for (int i = 0; i < v->out->columns; i++) {
-            const double o[EYE_PLANES] = {plane[0][i], plane[1][i], plane[2][i]};
+            const double o[EYE_PLANES] = {(double)desk->plane[0][i], (double)desk->plane[1][i],
+                                          (double)desk->plane[2][i]};
             const Xyz c = eye_to_xyz(o);
             *to++ = (float)fmax(c.x, 0.0);
             *to++ = (float)fmax(c.y, 0.0);
@@ -459,8 +357,6 @@ static void view_rows(void *context, int begin, int end, int worker)
 Status eye_view(const Image *face, const Viewpoint *view, int threads, Image *out, Fault *fault)
 {
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm >= 0.0);
-    if (threads < 1) threads = 1;
-    if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
     Status status = image_init(out, face->columns, face->rows, fault);
     if (status) return status;
     if (view->distance_mm <= 0.0) {
@@ -468,11 +364,17 @@ Status eye_view(const Image *face, const Viewpoint *view, int threads, Image *ou
                3 * (size_t)face->columns * (size_t)face->rows * sizeof *out->xyz);
         return STATUS_OK;
     }
-    View v = {.out = out};
+    View v = {.compare = {.image = {face}, .threads = threads_within(threads)}, .out = out};
+    Compare *c = &v.compare;
     const EyeSpacing whole = {1, 1};
-    status = compare_init(&v.compare, face, NULL, view, whole, whole, threads, fault);
-    if (status == STATUS_OK) bands_run(threads, out->rows, 4, view_rows, &v);
-    compare_clear(&v.compare);
+    status = eye_axis_init(&c->x, face->columns,
+                           eye_degrees(view->cell_width_mm, view->distance_mm), whole, fault);
+    if (!status)
+        status = eye_axis_init(&c->y, face->rows,
+                               eye_degrees(view->cell_height_mm, view->distance_mm), whole, fault);
+    if (!status) status = compare_init(c, fault);
+    if (!status) bands_run(c->threads, out->rows, 4, view_rows, &v);
+    compare_clear(c);
     if (status) image_clear(out);
     return status;
 }

@@ -5,10 +5,12 @@
 #include <stddef.h>
 
 typedef struct LayOptions {
-    int threads;        /* never changes the result */
-    double effort;      /* 0 quick to 1 thorough; work, not seconds, so it is repeatable */
-    int fill;           /* palette index for backing that nothing else decides */
-    const double *cost; /* price of one brick of each size, >= 0; NULL: every brick costs 1 */
+    int threads;   /* never changes the result */
+    double effort; /* 0 quick to 1 thorough; work, not seconds, so it is repeatable */
+    int fill;      /* palette index for backing that nothing else decides */
+    /* Cost of one brick of each size, >= 0; the sum is made least. INFINITY: the size is not
+     * used. NULL: every brick costs 1. */
+    const double *cost;
 } LayOptions;
 
 #define LAY_OPTIONS_DEFAULT ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL})

@@ -40,8 +40,8 @@ typedef struct LookOptions {
                    .threads = 1})
 
 typedef struct LookReport {
-    double objective;  /* as followed change by change */
-    double recomputed; /* the same from scratch: what differs is rounding */
+    double objective; /* from scratch, by the last weighing */
+    double followed;  /* the same, followed change by change in single precision */
     long changes;
     int sweeps;
 } LookReport;

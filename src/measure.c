@@ -1,53 +1,57 @@
 #include "measure.h"
 
-#include "bands.h"
-#include "delta_e.h"
+#include "eye.h"
 #include "memory.h"
 
 #include <math.h>
-#include <stdlib.h>
+#include <string.h>
 
-typedef struct Comparing {
-    const Image *image;
-    const Palette *palette;
-    const Grid *grid;
-    float *difference;
-} Comparing;
-
-static void compare_rows(void *context, int begin, int end, int worker)
+/* The value of this rank, from 0, among values not below 0: their bits are in the order
+ * of the values, so two counts, of the upper half and then of the lower, find it. */
+static Status value_of_rank(const float *value, size_t count, size_t rank, float *out, Fault *fault)
 {
-    (void)worker;
-    const Comparing *k = context;
-    for (int row = begin; row < end; row++)
-        for (int column = 0; column < k->grid->columns; column++) {
-            const Lab lab = lab_from_xyz(image_at(k->image, column, row));
-            const Lab brick = k->palette->colour[grid_colour(k->grid, column, row)].lab;
-            k->difference[(size_t)row * (size_t)k->grid->columns + (size_t)column] =
-                (float)delta_e_2000(lab, brick);
+    enum { HALVES = 1 << 16 };
+    size_t *bin = memory_create(HALVES, sizeof *bin);
+    if (!bin) return memory_fault(fault, HALVES, sizeof *bin);
+    uint32_t bits, found[2] = {0, 0};
+    for (int half = 0; half < 2; half++) {
+        memset(bin, 0, HALVES * sizeof *bin);
+        for (size_t i = 0; i < count; i++) {
+            memcpy(&bits, &value[i], sizeof bits);
+            if (half == 0)
+                bin[bits >> 16]++;
+            else if (bits >> 16 == found[0])
+                bin[bits & 0xffff]++;
         }
-}
-
-static int by_size(const void *left, const void *right)
-{
-    const float a = *(const float *)left, b = *(const float *)right;
-    return a < b ? -1 : a > b;
+        while (rank >= bin[found[half]]) rank -= bin[found[half]++];
+    }
+    bits = found[0] << 16 | found[1];
+    memcpy(out, &bits, sizeof bits);
+    memory_free(bin);
+    return STATUS_OK;
 }
 
 Status measure_cells(const Image *image, const Palette *palette, const Grid *grid, int threads,
                      Measures *measures, Fault *fault)
 {
     const size_t cells = (size_t)grid->columns * (size_t)grid->rows;
-    Comparing comparing = {image, palette, grid, memory_create(cells, sizeof(float))};
-    if (!comparing.difference) return memory_fault(fault, cells, sizeof(float));
-    bands_run(threads, grid->rows, 8, compare_rows, &comparing);
-    double sum = 0;
-    for (size_t i = 0; i < cells; i++) sum += (double)comparing.difference[i];
-    qsort(comparing.difference, cells, sizeof(float), by_size);
-    measures->mean_de00 = sum / (double)cells;
-    measures->p95_de00 = (double)comparing.difference[(size_t)ceil(0.95 * (double)cells) - 1];
-    measures->max_de00 = (double)comparing.difference[cells - 1];
-    memory_free(comparing.difference);
-    return STATUS_OK;
+    const Viewpoint at_the_face = {1.0, 1.0, 0.0};
+    float *difference = memory_create(cells, sizeof *difference);
+    if (!difference) return memory_fault(fault, cells, sizeof *difference);
+    EyeResult seen;
+    float p95;
+    Status status =
+        eye_measure(image, palette, grid, &at_the_face, threads, &seen, difference, fault);
+    if (!status)
+        status =
+            value_of_rank(difference, cells, (size_t)ceil(0.95 * (double)cells) - 1, &p95, fault);
+    if (!status) {
+        measures->mean_de00 = seen.mean;
+        measures->p95_de00 = (double)p95;
+        measures->max_de00 = seen.max;
+    }
+    memory_free(difference);
+    return status;
 }
 
 void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,

@@ -8,14 +8,15 @@
 #include <string.h>
 
 enum {
-    SMALL = 20,           /* cells; searched without prices */
-    MIDDLE = 400,         /* cells; the whole is searched with care */
-    FIRST_STEPS = 60,     /* of prices, before the first look */
-    WINDOW = 90,          /* cells of a window */
-    MOST_OUTRIGHT = 4000, /* profiles kept: without prices, */
-    MOST_MIDDLE = 300,    /* for the whole of a region of middling size, for a window, */
-    MOST_LARGE = 30,      /* for the whole of a large one, */
-    MOST_COVER = 20000,   /* and where cells are still bare */
+    SMALL = 20,            /* cells; searched without prices */
+    MIDDLE = 400,          /* cells; the whole is searched with care */
+    FIRST_STEPS = 60,      /* of prices, before the first look */
+    WINDOW = 90,           /* cells of a window */
+    MOST_OUTRIGHT = 4000,  /* profiles kept: without prices, */
+    MOST_MIDDLE = 300,     /* for the whole of a region of middling size, for a window, */
+    MOST_LARGE = 30,       /* for the whole of a large one, */
+    MOST_COVER = 5000,     /* where cells are still bare, */
+    WORK_COVER = 10000000, /* though no more than this over all cells */
     COVER_PASSES = 12
 };
 
@@ -55,6 +56,29 @@ static int64_t round_up(const Region *r, int64_t bound)
 {
     const int64_t step = r->shapes->step;
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
+}
+
+/* Prices to start from: no cell costs less than its part of the brick that is cheapest
+ * for its area. Returns the bound. */
+static int64_t price_by_area(const Region *r, int32_t *surplus, int64_t *floor_out)
+{
+    int64_t bound = INT64_MAX;
+    int32_t each = INT32_MAX;
+    for (int s = 0; s < r->shapes->count; s++) {
+        const Shape *z = &r->shapes->shape[s];
+        const int area = z->columns * z->rows;
+        const int64_t cost = (int64_t)r->cells * z->cost / area;
+        if (z->size == SHAPE_BARE) continue;
+        if (cost < bound) bound = cost;
+        if (z->cost / area < each) each = z->cost / area;
+    }
+    if (bound == INT64_MAX) bound = each = 0; /* nothing but bare cells */
+    for (int64_t p = 0; p < region_places(r); p++) {
+        const Shape *z = &r->shapes->shape[r->shape[p]];
+        surplus[p] = z->cost - each * z->columns * z->rows;
+    }
+    *floor_out = (int64_t)each * r->cells;
+    return round_up(r, bound);
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -177,8 +201,9 @@ static Status cover(Solving *v, Fault *fault)
         add_up(s, v->region);
         if (cells >= v->region->cells) break;
     }
-    if (s->bare && !status) status = search_whole(v, MOST_COVER, fault);
-    return status;
+    if (!s->bare || status) return status;
+    const int32_t most = WORK_COVER / v->region->cells;
+    return search_whole(v, most < 1 ? 1 : most < MOST_COVER ? most : MOST_COVER, fault);
 }
 
 /* ---- joints over joints ---- */
@@ -236,16 +261,18 @@ static Status run(Solving *v, Fault *fault)
 {
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
-    for (int64_t p = 0; p < region_places(r); p++) v->surplus[p] = (int32_t)cost_of(r, (int32_t)p);
     Status status = start(v, fault);
-    if (!status && r->cells <= SMALL) status = search_whole(v, MOST_OUTRIGHT, fault);
+    v->solution->bound = price_by_area(r, v->surplus, &v->floor);
+    if (!status && r->cells <= SMALL && !proven(v->solution))
+        status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && !proven(v->solution) && !v->solution->settled) {
         Price *price;
         status = price_create(&price, r, fault);
         if (!status) status = improve(v, price, fault);
         price_free(price);
     }
-    if (!status && v->solution->bare && !v->solution->settled) status = cover(v, fault);
+    if (!status && v->options->cover && v->solution->bare && !v->solution->settled)
+        status = cover(v, fault);
     if (!status && !v->solution->bare && v->options->below) status = bridge(v, fault);
     return status;
 }
@@ -275,6 +302,20 @@ void solution_clear(Solution *solution)
 {
     memory_free(solution->tiling);
     *solution = (Solution){0};
+}
+
+Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
+                   const bool *seed, Fault *fault)
+{
+    const MendOptions options = {
+        .passes = 2, .cells = 2 * WINDOW, .most = MOST_MIDDLE, .bias = bias, .seed = seed};
+    int32_t *surplus = memory_create((size_t)region_places(region), sizeof *surplus);
+    if (!surplus) return memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
+    int64_t floor, work = 0;
+    price_by_area(region, surplus, &floor);
+    const Status status = mend(region, search, surplus, &options, tiling, &work, fault);
+    memory_free(surplus);
+    return status;
 }
 
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)

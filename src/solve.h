@@ -13,6 +13,7 @@
 typedef struct SolveOptions {
     double effort;        /* 0 to 1 */
     const int32_t *below; /* by cell of the layer: which brick lies under it; NULL: none */
+    bool cover;           /* no pains are spared to leave no cell bare */
 } SolveOptions;
 
 typedef struct Solution {
@@ -27,6 +28,11 @@ typedef struct Solution {
 Status solve(Solution *solution_out, const Region *region, Search *search,
              const SolveOptions *options, Fault *fault);
 void solution_clear(Solution *solution);
+
+/* Lays a tiling anew around the cells of seed where it costs no more, with places of little
+ * bias (see mend.h). */
+Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
+                   const bool *seed, Fault *fault);
 
 /* The bound alone. */
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);

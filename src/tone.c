@@ -46,7 +46,7 @@ ToneRange tone_range(const Palette *palette)
 /* The hull is known by its supporting planes in many directions: a hull of planes holds
  * the true one, is at most a few thousandths of its width larger, and needs no care for
  * palettes whose colours lie in a plane or on a line. */
-enum { PLANES_AROUND = 48, PLANES_ACROSS = 25, PLANES = PLANES_AROUND * PLANES_ACROSS };
+enum { PLANES_AROUND = 48, PLANES_ACROSS = 25 };
 
 /* The most chroma inside the hull by luminance and hue. */
 enum { LEVELS = 96, HUES = 144 };
@@ -56,36 +56,48 @@ typedef struct Hull {
     double most[LEVELS + 1][HUES];
 } Hull;
 
+/* How far the colours reach along a direction. */
+static double hull_support(const Palette *palette, Point d)
+{
+    double support = -10.0;
+    for (int i = 0; i < palette->count; i++) {
+        const Point p = point_from_xyz(palette->colour[i].xyz);
+        support = fmax(support, d.y * p.y + d.x * p.x + d.z * p.z);
+    }
+    return support;
+}
+
+/* The most chroma in the direction `turn` of the planes that face that way: all of them
+ * slope alike but for their tilt, so each hue is held by these few lengths alone. */
+static void hull_side(const Hull *hull, const Palette *palette, double turn,
+                      double most[LEVELS + 1])
+{
+    const double pi = acos(-1.0), black = hull->range.black, span = hull->range.white - black;
+    for (int level = 0; level <= LEVELS; level++) most[level] = HUGE_VAL;
+    for (int k = 1; k < PLANES_ACROSS - 1; k++) {
+        const double tilt = pi * ((double)k / (double)(PLANES_ACROSS - 1) - 0.5);
+        const Point d = {sin(tilt), cos(tilt) * cos(turn), cos(tilt) * sin(turn)};
+        const double support = hull_support(palette, d);
+        for (int level = 0; level <= LEVELS; level++) {
+            const double y = black + span * level / (double)LEVELS;
+            most[level] = fmin(most[level], fmax(support - d.y * y, 0.0) / cos(tilt));
+        }
+    }
+}
+
 static void hull_init(Hull *hull, const Palette *palette)
 {
-    const double pi = acos(-1.0);
-    static const double across = PLANES_ACROSS - 1;
+    const double round = 2.0 * acos(-1.0);
     hull->range = tone_range(palette);
     for (int level = 0; level <= LEVELS; level++)
         for (int hue = 0; hue < HUES; hue++) hull->most[level][hue] = 4.0;
-    double toward[HUES][2];
-    for (int hue = 0; hue < HUES; hue++) {
-        toward[hue][0] = cos(2.0 * pi * hue / HUES);
-        toward[hue][1] = sin(2.0 * pi * hue / HUES);
-    }
-    for (int k = 0; k < PLANES; k++) {
-        const double turn = 2.0 * pi * (k % PLANES_AROUND) / PLANES_AROUND;
-        const double tilt = pi * ((double)(k / PLANES_AROUND) / across - 0.5);
-        const Point d = {sin(tilt), cos(tilt) * cos(turn), cos(tilt) * sin(turn)};
-        double support = -10.0;
-        for (int i = 0; i < palette->count; i++) {
-            const Point p = point_from_xyz(palette->colour[i].xyz);
-            support = fmax(support, d.y * p.y + d.x * p.x + d.z * p.z);
-        }
-        for (int level = 0; level <= LEVELS; level++) {
-            const double y = hull->range.black +
-                             (hull->range.white - hull->range.black) * level / (double)LEVELS;
-            const double room = fmax(support - d.y * y, 0.0);
-            for (int hue = 0; hue < HUES; hue++) {
-                const double slope = d.x * toward[hue][0] + d.z * toward[hue][1];
-                if (slope > 1e-9 && room < slope * hull->most[level][hue])
-                    hull->most[level][hue] = room / slope;
-            }
+    for (int side = 0; side < PLANES_AROUND; side++) {
+        double most[LEVELS + 1];
+        hull_side(hull, palette, round * side / PLANES_AROUND, most);
+        for (int hue = 0; hue < HUES; hue++) {
+            const double slope = cos(round * ((double)side / PLANES_AROUND - (double)hue / HUES));
+            for (int level = 0; level <= LEVELS && slope > 1e-9; level++)
+                hull->most[level][hue] = fmin(hull->most[level][hue], most[level] / slope);
         }
     }
 }

@@ -123,6 +123,7 @@ static void where_the_time_goes(const char *jpeg, const char *out)
     snprintf(job.out, sizeof job.out, "%s", out);
     job.columns = 480;
     job.book = 0;
+    job.dither = DITHER_NONE;
     static Clock clock;
     const Voice voice = {.self = &clock, .progress = stage};
     Fault fault;

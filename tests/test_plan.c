@@ -21,7 +21,8 @@ static void fill_job(Job *job, const char *columns, const char *build)
     assert_int_equal(job_set(job, setting_find("build"), build, "", NULL, NULL), 0);
     assert_int_equal(job_set(job, setting_find("thickness"), "2", "", NULL, NULL), 0);
     job->threads = 2;
-    job->book = 0; /* test_book fails its allocations */
+    job->book = 0;  /* test_book fails its allocations, */
+    job->quote = 0; /* test_quote the page's */
 }
 
 static void each_allocation_fails_in_turn(const char *build)
