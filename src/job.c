@@ -117,6 +117,8 @@ const Setting settings[] = {
      "use no more of a colour than the stock file has", NULL, true},
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
+    CHOICE("favour", favour, "bricks", "bricks|cost", brick_group,
+           "lay the fewest bricks, or those of the least price and labour"),
     NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),

@@ -414,9 +414,23 @@ static Status lay_sparing(Work *work)
     return status;
 }
 
+/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
+ * a price or a rate; else NULL, for every brick alike. */
+static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
+{
+    const Job *job = work->job;
+    double sum = 0;
+    for (int i = 0; i < work->sizes.count; i++) {
+        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
+        sum += cost_out[i];
+    }
+    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
+}
+
 static Status lay_solid(Work *work)
 {
-    const Status status = lay_at(work, NULL);
+    double cost[SIZES_MOST];
+    const Status status = lay_at(work, brick_costs(work, cost));
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 
