@@ -21,13 +21,14 @@ MODULES = \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
     eye_axis eye_blur eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
-    shape region price search mend solve tile lay_plaque bound masonry stitch repoint lay_wall lay bond parts shelf \
-    job depth mural measure statics cautions \
-    paint cells face light model table record \
+    field shape region price search mend solve line tile lay_plaque bound masonry dress stitch repoint lay_wall lay bond parts shelf \
+    job depth mural measure quote statics cautions \
+    paint cells face light model csv_sheet table record quote_record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
-    outline page \
-    work plan \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists check \
+    quote_page kit_card kit outline page \
+    work plan variant compare_sheet compare histogram curve pick \
+    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists \
+    check_orders check \
     options main
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
@@ -58,6 +59,9 @@ $(B)/rowlock: $(OBJECTS)
 $(B)/%.o: src/%.c Makefile | $(B)
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
+
+# stb_image_write shifts negative numbers, as its authors mean it to.
+$(B)/paint.o: override CFLAGS += -fno-sanitize=shift
 
 $(B)/librowlock.a: $(LIBRARY)
 	$Qrm -f $@ && ar rcs $@ $^
@@ -109,7 +113,7 @@ $(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
 	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 test: $(TESTS) $(B)/rowlock $(B)/page_sample
-	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser
+	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser tests/gltf/test_gltf
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
@@ -138,18 +142,22 @@ demo: $(B)/rowlock $(B)/harbour
 	$Qmkdir -p out
 	$Q$(B)/harbour out/harbour.png out/harbour-depth.png
 	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
+	$Q$(B)/rowlock plan --job demo/harbour-relief.ini --reference out/harbour.png --out out/demo-relief
 	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
+	@echo "The same in relief is in out/demo-relief: open relief.png and relief.glb."
 
 # ---- what the project needs ----
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales chromium nodejs npm
+    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol chromium node npm" $(DEBIAN)
-	$Qcd tests/page && { [ -d node_modules/playwright-core ] || npm ci --silent --no-audit --no-fund || \
-	    echo "tests/page: npm ci did not go through; the tests in a browser will be skipped"; }
+	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
+	    "chromium node npm" $(DEBIAN)
+	$Qfor folder in tests/page tests/gltf; do [ -d $$folder/node_modules ] || \
+	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
+	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
 
 # ---- order, lint, install ----
 

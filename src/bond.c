@@ -21,11 +21,11 @@
  *   one above another, where no brick of that tier crosses it. The base sheet holds
  *   both sides, so it is measured but is no flaw.
  *
- * Quarter lap. Seen from a joint, unit by unit, at line x between bricks P and Q: the
- * nearest joints of the layer before, in the same line of units, lie at y <= x and
- * z >= x. If y = x = z the lap is 0. Else P laps the brick that begins at y by x - y
- * (where P begins left of y), and Q the brick that ends at z by z - x (where Q ends
- * right of z). The joint passes if each of these is at least a quarter of the shorter of
+ * Quarter lap. Seen from a joint, unit by unit, at line x between bricks P and Q, over
+ * the layer before: if two bricks of it meet at x as well the lap is 0. Else P laps the
+ * brick under its end, which begins at y, by x - y (where P begins left of y), and Q the
+ * brick under its start, which ends at z, by z - x (where Q ends right of z). The joint
+ * passes if each of these is at least a quarter of the shorter of
  * the two bricks that lap. Joints over no brick at all are left out. In a wall only
  * joints between columns count, in a plaque those between rows too. */
 
@@ -42,7 +42,6 @@ typedef struct Survey { /* one panel */
     uint32_t *stamp;        /* count: the last brick that was linked to this one */
     uint32_t *line_brick;   /* where the joint at this line began */
     int *line_length;       /* lines of a layer: columns + 1, in each tier for a plaque */
-    int *left, *right;      /* nearest joint of the layer before; across or deep + 1 */
     Graph graph;
     size_t joints, lapped;
     PanelBond *bond;
@@ -182,17 +181,17 @@ static bool joint_laps(const Survey *s, const uint32_t *now, const uint32_t *bef
                        int x, bool along)
 {
     int a, b, c, d;
-    const int y = s->left[x], z = s->right[x];
-    if (y == x) return false;
-    extent(s, now[(size_t)(x - 1) * stride], along, &a, &b);
-    if (y > a && before[(size_t)y * stride]) {
-        extent(s, before[(size_t)y * stride], along, &c, &d);
-        if (!quarter(x - y, a, b, c, d)) return false;
+    const size_t left = (size_t)(x - 1) * stride, right = (size_t)x * stride;
+    if (before[left] && before[right] && before[left] != before[right]) return false;
+    if (before[left]) {
+        extent(s, now[left], along, &a, &b);
+        extent(s, before[left], along, &c, &d);
+        if (c > a && !quarter(x - c, a, b, c, d)) return false;
     }
-    extent(s, now[(size_t)x * stride], along, &a, &b);
-    if (z < b && before[(size_t)(z - 1) * stride]) {
-        extent(s, before[(size_t)(z - 1) * stride], along, &c, &d);
-        if (!quarter(z - x, a, b, c, d)) return false;
+    if (before[right]) {
+        extent(s, now[right], along, &a, &b);
+        extent(s, before[right], along, &c, &d);
+        if (d < b && !quarter(d - x, a, b, c, d)) return false;
     }
     return true;
 }
@@ -207,10 +206,6 @@ static bool joint_at(const uint32_t *unit, size_t stride, int x)
 static void lap_line(Survey *s, size_t offset, size_t stride, int n, bool along)
 {
     const uint32_t *now = s->now + offset, *before = s->before + offset;
-    int y = -1;
-    for (int x = 1; x < n; x++) s->left[x] = y = joint_at(before, stride, x) ? x : y;
-    y = n;
-    for (int x = n - 1; x > 0; x--) s->right[x] = y = joint_at(before, stride, x) ? x : y;
     for (int x = 1; x < n; x++) {
         if (!joint_at(now, stride, x)) continue;
         if (!before[(size_t)(x - 1) * stride] && !before[(size_t)x * stride]) continue;
@@ -342,9 +337,7 @@ static Status survey_init(Survey *s, Fault *fault)
     if (s->before) s->stamp = memory_create(s->count, sizeof *s->stamp);
     if (s->stamp) s->line_brick = memory_create(lines, sizeof *s->line_brick);
     if (s->line_brick) s->line_length = memory_create(lines, sizeof *s->line_length);
-    if (s->line_length) s->left = memory_create(lines, sizeof *s->left);
-    if (s->left) s->right = memory_create(lines, sizeof *s->right);
-    return s->right ? STATUS_OK : memory_fault(fault, units, sizeof *s->now);
+    return s->line_length ? STATUS_OK : memory_fault(fault, units, sizeof *s->now);
 }
 
 static void survey_clear(Survey *s)
@@ -354,8 +347,6 @@ static void survey_clear(Survey *s)
     memory_free(s->stamp);
     memory_free(s->line_brick);
     memory_free(s->line_length);
-    memory_free(s->left);
-    memory_free(s->right);
     graph_clear(&s->graph);
 }
 

@@ -23,7 +23,8 @@ static const struct {
     {"rows.csv", NEED_ALWAYS},    {"parts.csv", NEED_ALWAYS},    {"panels.csv", NEED_ALWAYS},
     {"preview.png", NEED_ALWAYS}, {"distance.png", NEED_ALWAYS}, {"relief.png", NEED_RELIEF},
     {"relief.glb", NEED_RELIEF},  {"proof.jpg", NEED_ALWAYS},    {"book.pdf", NEED_BOOK},
-    {"book.html", NEED_MAY},
+    {"kit.pdf", NEED_MAY},        {"book.html", NEED_MAY},       {"order.csv", NEED_MAY},
+    {"left.csv", NEED_MAY},       {"quote.json", NEED_MAY},      {"quote.pdf", NEED_MAY},
 };
 enum { PARTS_OF_PLAN = sizeof part / sizeof *part };
 
@@ -227,10 +228,8 @@ static Status check_contents(Evidence *e, Fault *fault)
     static const struct {
         const char *name;
         CheckBytes *check;
-    } other[] = {{"relief.glb", check_model},
-                 {"proof.jpg", check_jpeg},
-                 {"book.pdf", check_pdf},
-                 {"book.html", check_page}};
+    } other[] = {{"relief.glb", check_model}, {"proof.jpg", check_jpeg}, {"book.pdf", check_pdf},
+                 {"kit.pdf", check_pdf},      {"quote.pdf", check_pdf},  {"book.html", check_page}};
     Status status = STATUS_OK;
     for (size_t i = 0; i < sizeof picture / sizeof *picture && !status; i++)
         if (listed(e, picture[i])) status = check_picture(e, picture[i], fault);

@@ -11,6 +11,7 @@
 #include <errno.h>
 #include <ft2build.h>
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include FT_FREETYPE_H
@@ -41,6 +42,7 @@ typedef struct Cut {
 struct Draw {
     FILE *file;
     char *path;
+    bool picture;      /* a PNG, else pages */
     int written_badly; /* errno of the first failed write */
     int done;
     cairo_surface_t *surface;
@@ -148,8 +150,7 @@ static char *copy_text(const char *text)
     return copy;
 }
 
-static Status open_surface(Draw *draw, double width_mm, double height_mm, const char *title,
-                           Fault *fault)
+static void open_pages(Draw *draw, double width_mm, double height_mm, const char *title)
 {
     draw->surface = cairo_pdf_surface_create_for_stream(write_bytes, draw, width_mm / POINT_MM,
                                                         height_mm / POINT_MM);
@@ -157,8 +158,25 @@ static Status open_surface(Draw *draw, double width_mm, double height_mm, const 
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATOR, "rowlock");
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATE_DATE,
                                    "2000-01-01T00:00:00Z");
+}
+
+static void open_picture(Draw *draw, double width_mm, double height_mm, double dots_mm)
+{
+    draw->picture = true;
+    draw->surface =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(width_mm * dots_mm - 1e-9),
+                                   (int)ceil(height_mm * dots_mm - 1e-9));
+}
+
+/* User space is in millimetres. */
+static Status open_context(Draw *draw, double dots_mm, Fault *fault)
+{
     draw->cr = cairo_create(draw->surface);
-    cairo_scale(draw->cr, 1.0 / POINT_MM, 1.0 / POINT_MM);
+    cairo_scale(draw->cr, dots_mm, dots_mm);
+    if (draw->picture) {
+        cairo_set_source_rgb(draw->cr, 1.0, 1.0, 1.0);
+        cairo_paint(draw->cr);
+    }
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
     cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
@@ -171,11 +189,9 @@ static Status open_surface(Draw *draw, double width_mm, double height_mm, const 
     return STATUS_OK;
 }
 
-Status draw_create(Draw **draw_out, const char *path, double width_mm, double height_mm,
-                   const char *title, Fault *fault)
+/* All but the surface. */
+static Status draw_init(Draw *draw, const char *path, Fault *fault)
 {
-    Draw *draw = memory_create(1, sizeof *draw);
-    if (!draw) return memory_fault(fault, 1, sizeof *draw);
     Status status = STATUS_OK;
     draw->path = copy_text(path);
     if (!draw->path) status = memory_fault(fault, strlen(path) + 1, 1);
@@ -188,7 +204,36 @@ Status draw_create(Draw **draw_out, const char *path, double width_mm, double he
     }
     if (!status) status = cut_create(&draw->cut[0], font_regular, font_regular_end, fault);
     if (!status) status = cut_create(&draw->cut[1], font_bold, font_bold_end, fault);
-    if (!status) status = open_surface(draw, width_mm, height_mm, title, fault);
+    return status;
+}
+
+Status draw_create(Draw **draw_out, const char *path, double width_mm, double height_mm,
+                   const char *title, Fault *fault)
+{
+    Draw *draw = memory_create(1, sizeof *draw);
+    if (!draw) return memory_fault(fault, 1, sizeof *draw);
+    Status status = draw_init(draw, path, fault);
+    if (!status) {
+        open_pages(draw, width_mm, height_mm, title);
+        status = open_context(draw, 1.0 / POINT_MM, fault);
+    }
+    if (status)
+        draw_free(draw);
+    else
+        *draw_out = draw;
+    return status;
+}
+
+Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, double height_mm,
+                           double dots_mm, Fault *fault)
+{
+    Draw *draw = memory_create(1, sizeof *draw);
+    if (!draw) return memory_fault(fault, 1, sizeof *draw);
+    Status status = draw_init(draw, path, fault);
+    if (!status) {
+        open_picture(draw, width_mm, height_mm, dots_mm);
+        status = open_context(draw, dots_mm, fault);
+    }
     if (status)
         draw_free(draw);
     else
@@ -199,6 +244,8 @@ Status draw_create(Draw **draw_out, const char *path, double width_mm, double he
 void draw_free(Draw *draw)
 {
     if (!draw) return;
+    /* cairo 1.16 keeps the label of a page that was never shown. */
+    if (draw->surface) cairo_pdf_surface_set_page_label(draw->surface, NULL);
     if (draw->cr) cairo_destroy(draw->cr);
     if (draw->surface) cairo_surface_destroy(draw->surface);
     for (int i = 0; i < 2; i++)
@@ -247,6 +294,7 @@ Status draw_close(Draw *draw, Fault *fault)
     flush(draw);
     Status status = failure(draw, fault);
     if (status) return status;
+    if (draw->picture) cairo_surface_write_to_png_stream(draw->surface, write_bytes, draw);
     cairo_surface_finish(draw->surface);
     status = failure(draw, fault);
     if (status) return status;
@@ -256,7 +304,7 @@ Status draw_close(Draw *draw, Fault *fault)
         status = fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some disk space",
                            draw->path, strerror(errno));
     const Amendment amendment = {"en", draw->alternative, draw->alternatives};
-    if (!status) status = amend_pdf(draw->path, &amendment, fault);
+    if (!status && !draw->picture) status = amend_pdf(draw->path, &amendment, fault);
     if (status) remove(draw->path);
     return status;
 }
@@ -264,13 +312,13 @@ Status draw_close(Draw *draw, Fault *fault)
 Status draw_page_end(Draw *draw, Fault *fault)
 {
     flush(draw);
-    cairo_show_page(draw->cr);
+    if (!draw->picture) cairo_show_page(draw->cr);
     return failure(draw, fault);
 }
 
 void draw_page_label(Draw *draw, const char *label)
 {
-    cairo_pdf_surface_set_page_label(draw->surface, label);
+    if (!draw->picture) cairo_pdf_surface_set_page_label(draw->surface, label);
 }
 
 /* Paths */

@@ -33,6 +33,9 @@ typedef struct Type {
 /* Creates the file. Pages are width x height unless changed before their first mark. */
 Status draw_create(Draw **draw_out, const char *path, double width_mm, double height_mm,
                    const char *title, Fault *fault);
+/* The same marks on one picture, a PNG of so many dots a millimetre; it has no structure. */
+Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, double height_mm,
+                           double dots_mm, Fault *fault);
 /* Writes what is left and closes the file. */
 Status draw_close(Draw *draw, Fault *fault);
 /* Frees; a file that was not closed well is removed. */

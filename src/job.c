@@ -42,7 +42,8 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", quote_group[] = "Quote", run_group[] = "Run";
+                  brick_group[] = "Bricks", quote_group[] = "Quote", compare_group[] = "Comparing",
+                  pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -101,6 +102,8 @@ const Setting settings[] = {
           "most steps between neighbours, 0 for any", NULL),
     FILE_IN("steps-map", steps_map, relief_group,
             "an edited steps.png, used instead of deriving steps"),
+    TEXT("backing", backing, "ID", "", relief_group,
+         "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
     NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
@@ -114,11 +117,15 @@ const Setting settings[] = {
      "use no more of a colour than the stock file has", NULL, true},
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
+    CHOICE("favour", favour, "bricks", "bricks|cost", brick_group,
+           "lay the fewest bricks, or those of the least price and labour"),
     NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
     {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,
      "most mass of a panel's bricks", NULL, true},
+    TEXT("kit", kit, "WxH", "", brick_group,
+         "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
            "bricks that one builder lays in an hour"),
@@ -133,8 +140,22 @@ const Setting settings[] = {
     LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
            "crate wall and padding around a panel, on each side", NULL),
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
+    CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+
+    {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours",
+     "given|look|price|bricks|colours", 0, 0, compare_group, "what the sheet is sorted by", NULL,
+     false},
+    {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, 254, pick_group,
+     "how many colours to pick", NULL, false},
+    {"keep", SETTING_TEXT, MEMBER(keep), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must be among them, ids with commas between", NULL, false},
+    {"without", SETTING_TEXT, MEMBER(without), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must not be", NULL, false},
+    {"price-weight", SETTING_NUMBER, MEMBER(price_weight), "0", "N", NULL, 0, 1e6, pick_group,
+     "colour difference that a cell dearer by 1 must be better by; prices are the stock file's",
+     NULL, false},
 
     NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,
            "refuse a picture that claims more"),
@@ -433,16 +454,36 @@ static bool take(const char **text, char c)
     return true;
 }
 
-Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
+/* "WxH", both 1 or more. */
+static bool take_size(const char *text, int *columns_out, int *rows_out)
 {
-    const char *c = job->panel;
     long columns, rows;
-    if (!take_whole(&c, &columns) || !take(&c, 'x') || !take_whole(&c, &rows) || *c ||
+    if (!take_whole(&text, &columns) || !take(&text, 'x') || !take_whole(&text, &rows) || *text ||
         columns < 1 || rows < 1)
-        return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
-                         job->panel);
+        return false;
     *columns_out = (int)columns;
     *rows_out = (int)rows;
+    return true;
+}
+
+Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
+{
+    if (take_size(job->panel, columns_out, rows_out)) return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
+                     job->panel);
+}
+
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault)
+{
+    int w = 0, h = 0;
+    const bool given = *job->kit;
+    if (given && (!take_size(job->kit, &w, &h) || w < KIT_LEAST || h < KIT_LEAST || w > KIT_MOST ||
+                  h > KIT_MOST))
+        return fault_set(fault, STATUS_USAGE,
+                         "--kit: '%s' is not WxH in cells from %dx%d to %dx%d; give say 16x16",
+                         job->kit, KIT_LEAST, KIT_LEAST, KIT_MOST, KIT_MOST);
+    *columns_out = w;
+    *rows_out = h;
     return STATUS_OK;
 }
 

@@ -17,9 +17,17 @@ typedef enum Dither {
     DITHER_FLOYD_STEINBERG,
     DITHER_BLUE_NOISE
 } Dither;
+typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST } Favour;
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
 typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
+typedef enum CompareSort {
+    SORT_GIVEN,
+    SORT_LOOK,
+    SORT_PRICE,
+    SORT_BRICKS,
+    SORT_COLOURS
+} CompareSort;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
@@ -52,26 +60,37 @@ typedef struct Job {
     double relief_curve;
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
+    char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
+    char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int favour;    /* Favour */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
     int builders;  /* at work at once */
     double day;    /* working hours */
     double rate;   /* money for an hour of one builder; 0: not priced */
     char currency[16];
-    double sheet_price; /* of a panel's base sheet */
-    double packing;     /* mm around a packed panel, on each side */
-    int hanging;        /* panels hung in a day */
-    int paper;          /* Paper */
-    int book;           /* 1: the build book is written */
-    double limit;       /* megapixels that a reference may claim */
-    int threads;        /* 0: one a processor */
+    double sheet_price;                     /* of a panel's base sheet */
+    double packing;                         /* mm around a packed panel, on each side */
+    int hanging;                            /* panels hung in a day */
+    int quote;                              /* 1: the quote's page is written */
+    int paper;                              /* Paper */
+    int book;                               /* 1: the build book is written */
+    int sort;                               /* CompareSort */
+    int colours;                            /* to pick */
+    char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
+    double price_weight;                    /* CIEDE2000 that one unit of money a cell is worth */
+    double limit;                           /* megapixels that a reference may claim */
+    int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
+
+/* Cells of a card each way: a chart must fit half a sheet and be read on it. */
+enum { KIT_LEAST = 2, KIT_MOST = 20 };
 
 typedef enum SettingType {
     SETTING_TEXT,   /* char[] in the job */
@@ -98,6 +117,14 @@ typedef struct Setting {
     bool echoed;          /* part of plan.json's settings */
 } Setting;
 
+/* A setting that was given several values, to be tried one after another. */
+enum { CHOICES_MOST = 64 };
+typedef struct Choices {
+    const Setting *setting;
+    int count;
+    const char *text[CHOICES_MOST]; /* borrowed */
+} Choices;
+
 extern const Setting settings[];
 extern const size_t settings_count;
 
@@ -120,6 +147,8 @@ void job_show(const Job *job, const Setting *setting, char *text, size_t size);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* Both 0 when no kit is asked for. */
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault);
 /* left, top, width, height in pixels; all 0 when no crop is given. */
 Status job_crop(const Job *job, long crop_out[4], Fault *fault);
 Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault);

@@ -5,17 +5,21 @@
 #include <stddef.h>
 
 typedef struct LayOptions {
-    int threads;        /* never changes the result */
-    double effort;      /* 0 quick to 1 thorough; work, not seconds, so it is repeatable */
-    int fill;           /* palette index for backing that nothing else decides */
-    const double *cost; /* price of one brick of each size, >= 0; NULL: every brick costs 1 */
+    int threads;   /* never changes the result */
+    double effort; /* 0 quick to 1 thorough; work, not seconds, so it is repeatable */
+    int fill;      /* palette index for backing that nothing else decides */
+    /* Cost of one brick of each size, >= 0; the sum is made least. INFINITY: the size is not
+     * used. NULL: every brick costs 1. */
+    const double *cost;
 } LayOptions;
 
 #define LAY_OPTIONS_DEFAULT ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL})
 
 typedef struct LayReport {
     size_t bricks;
-    double lower_bound; /* proven: no laying of this solid in these panels has fewer bricks */
+    /* Proven: no laying of this solid in these panels has fewer bricks; for a wall two and more
+     * thick, none without an avoidable joint in line over three courses (see lay_wall.h). */
+    double lower_bound;
 } LayReport;
 
 #endif

@@ -23,6 +23,8 @@ typedef struct Scene {
     uint8_t *sides;              /* see face_sides */
     double most;                 /* mm, of any cell */
     double lamp[3];              /* unit vector to it: right, up, out */
+    double elevation;            /* of its middle, radians */
+    LightWay to_lamp, to_sky[SKY_DIRECTIONS];
     Rgb colour[PALETTE_MOST];
     Srgb8 screen;
     uint8_t *strip; /* pixel rows from the top, STRIP_ROWS of them */
@@ -34,51 +36,59 @@ static int pixels_down(const Scene *s) { return s->mural->grid->rows * s->cell_h
 
 /* ---- what stands in the way ---- */
 
-double light_horizon(const Mural *m, const float *height, double most, double x, double y, double z,
-                     double dx, double dy, double reach, double least)
+LightWay light_way(const Mural *m, double dx, double dy, double reach, double least)
 {
-    const double width = m->cell_width_mm, high = m->cell_height_mm;
-    int column = (int)(x / width), row = (int)(y / high);
-    const int right = dx > 0 ? 1 : -1, up = dy > 0 ? 1 : -1;
-    /* Distances at which the line enters the next column and the next row. */
-    const double across = fabs(dx) > 1e-9 ? width / fabs(dx) : INFINITY;
-    const double along = fabs(dy) > 1e-9 ? high / fabs(dy) : INFINITY;
-    double next_column = across < INFINITY
-                             ? ((dx > 0 ? (column + 1) * width - x : x - column * width) / fabs(dx))
-                             : INFINITY;
-    double next_row =
-        along < INFINITY ? ((dy > 0 ? (row + 1) * high - y : y - row * high) / fabs(dy)) : INFINITY;
-    double tangent = 0;
+    return (LightWay){.dx = dx,
+                      .dy = dy,
+                      .across = fabs(dx) > 1e-9 ? m->cell_width_mm / fabs(dx) : INFINITY,
+                      .down = fabs(dy) > 1e-9 ? m->cell_height_mm / fabs(dy) : INFINITY,
+                      .reach = reach,
+                      .least = least};
+}
+
+/* Distance from a place, in cells, to where a line enters the next of them. */
+static double first_crossing(double place, int cell, double way, double apart)
+{
+    if (!(apart < INFINITY)) return INFINITY;
+    return (way > 0 ? cell + 1 - place : place - cell) * apart;
+}
+
+double light_horizon(const Mural *m, const float *height, double most, double x, double y, double z,
+                     const LightWay *way)
+{
+    const int columns = m->grid->columns, rows = m->grid->rows;
+    const double u = x / m->cell_width_mm, v = y / m->cell_height_mm;
+    int column = (int)u, row = (int)v;
+    const int right = way->dx > 0 ? 1 : -1, up = way->dy > 0 ? 1 : -1;
+    double next_column = first_crossing(u, column, way->dx, way->across);
+    double next_row = first_crossing(v, row, way->dy, way->down);
+    const double rise = most - z;
+    double tangent = 0, worth = way->least;
     for (;;) {
-        const double distance = fmax(1e-6, fmin(next_column, next_row));
-        const double worth = fmax(tangent, least);
-        if (distance > reach || most - z <= worth * distance) return tangent;
-        if (next_column < next_row) {
+        const bool sideways = next_column < next_row;
+        double distance = sideways ? next_column : next_row;
+        if (distance < 1e-6) distance = 1e-6;
+        if (distance > way->reach || rise <= worth * distance) return tangent;
+        if (sideways) {
             column += right;
-            next_column += across;
+            next_column += way->across;
         } else {
             row += up;
-            next_row += along;
+            next_row += way->down;
         }
-        if (column < 0 || row < 0 || column >= m->grid->columns || row >= m->grid->rows)
-            return tangent;
-        const double above =
-            (double)height[(size_t)row * (size_t)m->grid->columns + (size_t)column] - z;
-        if (above > tangent * distance) tangent = above / distance;
+        if (column < 0 || row < 0 || column >= columns || row >= rows) return tangent;
+        const double above = (double)height[(size_t)row * (size_t)columns + (size_t)column] - z;
+        if (above <= worth * distance) continue;
+        tangent = worth = above / distance;
     }
 }
 
 /* Share of the lamp's disc above the horizon, taken for a straight line. */
 static double lamp_share(const Scene *s, double x, double y, double z)
 {
-    const double flat = hypot(s->lamp[0], s->lamp[1]);
-    if (flat < 1e-6) return 1;
-    const double elevation = atan2(s->lamp[2], flat);
-    const double least = tan(fmax(0, elevation - LAMP_RADIUS));
-    const double tangent = light_horizon(s->mural, s->height, s->most, x, y, z, s->lamp[0] / flat,
-                                         s->lamp[1] / flat, INFINITY, least);
-    if (tangent <= least) return 1;
-    const double t = (elevation - atan(tangent)) / LAMP_RADIUS;
+    const double tangent = light_horizon(s->mural, s->height, s->most, x, y, z, &s->to_lamp);
+    if (tangent <= s->to_lamp.least) return 1;
+    const double t = (s->elevation - atan(tangent)) / LAMP_RADIUS;
     if (t <= -1) return 0;
     if (t >= 1) return 1;
     return 0.5 + (asin(t) + t * sqrt(1 - t * t)) / M_PI;
@@ -88,17 +98,10 @@ static double lamp_share(const Scene *s, double x, double y, double z)
  * the squared cosine of the horizon's elevation. */
 static double sky_share(const Scene *s, double x, double y, double z, double peak)
 {
-    static const double way[SKY_DIRECTIONS][2] = {
-        {0.923879532511287, 0.382683432365090},   {0.382683432365090, 0.923879532511287},
-        {-0.382683432365090, 0.923879532511287},  {-0.923879532511287, 0.382683432365090},
-        {-0.923879532511287, -0.382683432365090}, {-0.382683432365090, -0.923879532511287},
-        {0.382683432365090, -0.923879532511287},  {0.923879532511287, -0.382683432365090}};
     if (peak <= z) return 1;
-    const double reach = SKY_REACH * fmin(s->mural->cell_width_mm, s->mural->cell_height_mm);
     double sum = 0;
     for (int i = 0; i < SKY_DIRECTIONS; i++) {
-        const double t =
-            light_horizon(s->mural, s->height, peak, x, y, z, way[i][0], way[i][1], reach, 0);
+        const double t = light_horizon(s->mural, s->height, peak, x, y, z, &s->to_sky[i]);
         sum += 1 / (1 + t * t);
     }
     return sum / SKY_DIRECTIONS;
@@ -203,6 +206,13 @@ static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, 
     const double angle = options->angle * M_PI / 180, height = options->height * M_PI / 180;
     s->mural = m;
     s->options = *options;
+    s->elevation = height;
+    s->to_lamp = light_way(m, sin(angle), cos(angle), INFINITY, tan(fmax(0, height - LAMP_RADIUS)));
+    for (int i = 0; i < SKY_DIRECTIONS; i++) {
+        const double way = (i + 0.5) * 2 * M_PI / SKY_DIRECTIONS;
+        s->to_sky[i] = light_way(m, cos(way), sin(way),
+                                 SKY_REACH * fmin(m->cell_width_mm, m->cell_height_mm), 0);
+    }
     s->lamp[0] = sin(angle) * cos(height);
     s->lamp[1] = cos(angle) * cos(height);
     s->lamp[2] = sin(height);

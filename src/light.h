@@ -22,11 +22,20 @@ typedef struct LightOptions {
 Status light_write(const Mural *mural, const LightOptions *options, const char *path,
                    const Voice *voice, Fault *fault);
 
-/* The tangent of the highest elevation at which a cell stands above the point (x, y, z)
- * toward (dx, dy), a unit vector to the right and up, within `reach`; 0 where none does.
- * Lengths in mm from the mural's lower left corner and its back. Values up to `least` may
- * be given as any such value. */
-double light_horizon(const Mural *mural, const float *height_mm, double most_mm, double x, double y,
-                     double z, double dx, double dy, double reach, double least);
+/* A direction along the face, and how far apart a line that way crosses columns and rows. */
+typedef struct LightWay {
+    double dx, dy;       /* a unit vector, to the right and up */
+    double across, down; /* mm between columns and between rows; INFINITY for none */
+    double reach;        /* mm that are looked at */
+    double least;        /* a tangent below which the horizon does not matter */
+} LightWay;
+
+LightWay light_way(const Mural *mural, double dx, double dy, double reach, double least);
+
+/* The tangent of the highest elevation at which a cell stands above the point (x, y, z);
+ * 0 where none does, and anything up to `least` where it is no higher than that. Lengths
+ * in mm from the mural's lower left corner and its back; no height is above `most`. */
+double light_horizon(const Mural *mural, const float *height, double most, double x, double y,
+                     double z, const LightWay *way);
 
 #endif

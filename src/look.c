@@ -1,6 +1,7 @@
 #include "look.h"
 
 #include "bands.h"
+#include "match.h"
 #include "memory.h"
 #include "retina.h"
 
@@ -42,7 +43,9 @@ typedef struct Look {
     Grid *grid;
     Retina *retina;
     int columns, rows, colours;
-    double price_x, price_y;
+    double price_x, price_y; /* of a joint between columns, between rows */
+    double least_price_x;    /* what thrift asks for at the least */
+    double allowed;          /* joints, see joints_allowed */
     float opponent[NONE + 1][3];
     double value[NONE + 1][3]; /* the same */
     double term[TERMS][NONE + 1];
@@ -542,15 +545,33 @@ static long sweep_all(Look *l, double *objective)
 
 /* --- the objective ---------------------------------------------------------------------------- */
 
-void look_prices(const LookOptions *o, double *between_columns, double *between_rows)
+/* What thrift asks for at the least, in units of CIEDE2000 over one cell. From farther
+ * off a joint is worth more, because there mixing saves more difference by each. */
+static void least_prices(Look *l)
 {
+    const LookOptions *o = l->options;
     const double cell = eye_degrees(sqrt(o->viewpoint.cell_width_mm * o->viewpoint.cell_height_mm),
                                     o->viewpoint.distance_mm);
     const double far = fmin(fmax(sqrt(0.0573 / cell), 0.5), 2.0);
     const double price = 38.0 * far * o->thrift * o->thrift * o->thrift;
     /* A joint along a course is a brick; in a plaque a brick has joints on all sides. */
-    *between_columns = o->build == BUILD_WALL ? 1.6 * price : price;
-    *between_rows = o->build == BUILD_WALL ? 0.0 : price;
+    l->price_x = o->build == BUILD_WALL ? 1.6 * price : price;
+    l->price_y = o->build == BUILD_WALL ? 0.0 : price;
+    l->least_price_x = l->price_x;
+}
+
+/* Joints that cost bricks. */
+static double joints_count(const Look *l)
+{
+    const bool courses = l->options->build == BUILD_WALL;
+    long count = 0;
+    for (int row = 0; row < l->rows; row++)
+        for (int column = 0; column < l->columns; column++) {
+            const int colour = grid_colour(l->grid, column, row);
+            count += column && grid_colour(l->grid, column - 1, row) != colour;
+            count += row && !courses && grid_colour(l->grid, column, row - 1) != colour;
+        }
+    return (double)count;
 }
 
 static double joints_and_close(const Look *l)
@@ -573,14 +594,14 @@ static double joints_and_close(const Look *l)
 /* From scratch, by the weights in force. */
 static double objective_anew(Look *l)
 {
-    retina_show(l->retina, l->grid->colour, l->opponent);
+    retina_show(l->retina, l->grid->colour, l->opponent[0]);
     return retina_settle(l->retina) + joints_and_close(l);
 }
 
 /* Linearises the difference at the face as it is now. */
 static double weigh_anew(Look *l)
 {
-    retina_show(l->retina, l->grid->colour, l->opponent);
+    retina_show(l->retina, l->grid->colour, l->opponent[0]);
     retina_weigh(l->retina, ease);
     l->weighing++;
     return retina_settle(l->retina) + joints_and_close(l);
@@ -702,6 +723,41 @@ static Status check_limits(const Look *l, Fault *fault)
 /* --- the search
  * ----------------------------------------------------------------------------------- */
 
+/* Pictures differ: where the plain nearest colour makes large even fields, mixing makes
+ * bricks at any price. So thrift also caps the joints at a share of what the nearest
+ * colour has: as many at 0.5, a quarter at 1, four times at 0.25. */
+static Status joints_allowed(Look *l, const Image *target, const Palette *palette,
+                             const Voice *voice, Fault *fault)
+{
+    l->allowed = INFINITY;
+    if (l->options->thrift <= 0.0) return STATUS_OK;
+    Match *match;
+    Status status = match_create(&match, palette, fault);
+    if (status) return status;
+    status = match_image(match, target, l->options->threads, l->grid, voice, fault);
+    match_free(match);
+    const double share = 0.5 / l->options->thrift;
+    /* Runs and squares of cells make more of their joints than the nearest colour's rags. */
+    const double even = l->options->build == BUILD_WALL ? 0.95 : 1.25;
+    l->allowed = even * share * share * joints_count(l);
+    return status;
+}
+
+/* Moves the price toward where the joints come out as allowed, never below the least. */
+static void adjust_price(Look *l, double *objective)
+{
+    const double over = joints_count(l) / fmax(l->allowed, 1.0);
+    const double least = l->least_price_x, now = l->price_x;
+    double factor = fmin(fmax(pow(over, 1.5), 0.7), 2.0);
+    if (over > 0.97 && over < 1.0) factor = 1.0;
+    factor = fmax(factor, least / now);
+    if (now <= 0.0 || factor == 1.0) return;
+    *objective -= joints_and_close(l);
+    l->price_x *= factor;
+    l->price_y *= factor;
+    *objective += joints_and_close(l);
+}
+
 static void look_clear(Look *l)
 {
     retina_free(l->retina);
@@ -785,7 +841,7 @@ static Status look_init(Look *l, const Image *target, const Palette *palette, Fa
     Status status = check_limits(l, fault);
     if (!status) status = retina_create(&l->retina, target, &view, o->threads, fault);
     if (status) return status;
-    look_prices(o, &l->price_x, &l->price_y);
+    least_prices(l);
     for (int x = 0; x < RUN_MOST; x++)
         for (int y = 0; y < RUN_MOST; y++) retina_overlap(l->retina, x, y, l->overlap[x][y]);
     /* Groups and swaps change cells a little beyond their tile. */
@@ -818,25 +874,29 @@ static Status keep_going(const Look *l, const Voice *voice, Fault *fault)
     return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
 }
 
+enum { PRICE_SWEEPS = 4 }; /* in which the price may still move */
+
 /* Sweeps until next to nothing changes. The first few linearise anew. */
-static Status sweep_until_still(Look *l, double *objective, LookReport *report, const Voice *voice,
-                                Fault *fault)
+static Status sweep_until_still(Look *l, bool adapt, double *objective, LookReport *report,
+                                const Voice *voice, Fault *fault)
 {
     const size_t cells = (size_t)l->columns * (size_t)l->rows;
     const long still = (long)(cells / 250);
     const int fresh = l->sweep + l->options->reweighings, end = l->sweep + l->options->sweeps;
+    const int steady = adapt ? l->sweep + PRICE_SWEEPS : fresh;
     bool calm = false;
     while (l->sweep < end) {
         Status status = keep_going(l, voice, fault);
         if (status) return status;
-        l->everywhere = l->sweep <= fresh || calm;
+        l->everywhere = l->sweep <= steady || calm;
         l->together = l->price_x > 0.0;
         if (l->sweep < fresh) *objective = weigh_anew(l);
+        if (l->sweep < steady && adapt) adjust_price(l, objective);
         const long changes = sweep_all(l, objective);
         report->changes += changes;
         l->sweep++;
         /* Small faces are swept until a whole sweep finds nothing. */
-        if (changes <= still && (still > 0 || l->everywhere)) break;
+        if (l->sweep > steady && changes <= still && (still > 0 || l->everywhere)) break;
         calm = changes == 0;
     }
     return STATUS_OK;
@@ -854,6 +914,7 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
     LookReport report = {0};
     double objective = 0.0;
     Status status = look_init(l, target, palette, fault);
+    if (status == STATUS_OK) status = joints_allowed(l, target, palette, voice, fault);
     if (status == STATUS_OK) {
         /* The first sweep chooses each cell while those not chosen yet show the target. */
         memset(grid->colour, NONE, (size_t)l->columns * (size_t)l->rows);
@@ -863,7 +924,7 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
         retina_weigh(l->retina, ease);
         report.changes = sweep_all(l, &objective);
         if (options->reweighings == 0) objective = objective_anew(l);
-        status = sweep_until_still(l, &objective, &report, voice, fault);
+        status = sweep_until_still(l, isfinite(l->allowed), &objective, &report, voice, fault);
     }
     if (status == STATUS_OK && options->limit) {
         for (int i = 0; i < 12 && status == STATUS_OK && adjust_duties(l); i++) {
@@ -882,13 +943,15 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
         }
         if (status == STATUS_OK) {
             objective = objective_anew(l);
-            status = sweep_until_still(l, &objective, &report, voice, fault);
+            status = sweep_until_still(l, false, &objective, &report, voice, fault);
         }
     }
     if (status == STATUS_OK) {
-        report.objective = objective;
-        report.recomputed = objective_anew(l);
+        report.followed = objective;
+        report.objective = objective_anew(l);
         report.sweeps = l->sweep;
+        report.price_x = l->price_x;
+        report.price_y = l->price_y;
         if (report_out) *report_out = report;
     }
     look_clear(l);

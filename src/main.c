@@ -1,6 +1,8 @@
 /* The command: options in, a plan or a check out, exit codes of sysexits.h. */
 #include "check.h"
+#include "compare.h"
 #include "options.h"
+#include "pick.h"
 #include "plan.h"
 
 #include <signal.h>
@@ -74,11 +76,24 @@ static Status run(const Options *o, Speaker *speaker, Fault *fault)
                          .note = o->job.quiet ? NULL : say_note,
                          .progress = o->job.quiet ? NULL : say_progress,
                          .stopped = say_stopped};
-    Status status;
-    if (o->command == COMMAND_CHECK)
-        status = check_run(o->folder, &voice, print_line, NULL, fault);
-    else
+    Status status = STATUS_OK;
+    switch (o->command) {
+    case COMMAND_PLAN:
         status = plan_run(&o->job, &voice, fault);
+        break;
+    case COMMAND_COMPARE:
+        status = compare_run(&o->job, o->choices, o->choice_kinds, &voice, fault);
+        break;
+    case COMMAND_PICK:
+        status = pick_run(&o->job, o->reference, o->references, &voice, fault);
+        break;
+    case COMMAND_CHECK:
+        status = check_run(o->folder, &voice, print_line, NULL, fault);
+        break;
+    case COMMAND_NONE:
+    case COMMANDS:
+        break;
+    }
     end_line(speaker);
     return status;
 }

@@ -161,7 +161,7 @@ static Status run(Mending *m, Fault *fault)
         for (int32_t i = 0; i < r->cells; i++) {
             if (!m->options->bias && m->total < r->shapes->step) return STATUS_OK;
             const int64_t at = ((int64_t)i * stride + pass * INT64_C(131)) % r->cells;
-            if (m->tried[at]) continue;
+            if (m->tried[at] || (m->options->seed && !m->options->seed[at])) continue;
             const Status status = mend_window(m, m->owner[at], fault);
             if (status) return status;
         }

@@ -19,6 +19,7 @@ typedef struct MendOptions {
     /* What of places that are equally good is preferred: 0 to MEND_BIAS, the less the
      * better; by place. NULL: drawn by lot, from the pass. */
     const int32_t *bias;
+    const bool *seed; /* by cell: windows are opened around these alone; NULL: all */
 } MendOptions;
 
 enum { MEND_BIAS = SHAPE_ONE / 16 };

@@ -32,6 +32,34 @@ static const About about[COMMANDS] = {
            "one panel in a palette of your own"},
           {"rowlock plan --job harbour.ini --dither floyd-steinberg",
            "a job file, one word changed"}}},
+    [COMMAND_COMPARE] =
+        {"compare",
+         "REFERENCE --palette FILE --palette FILE ... (--columns N | --width LENGTH) --out DIR",
+         "plan a picture under several palettes and set them side by side",
+         "--palette, --dither, --columns and --width may be given several times; every "
+         "combination\n"
+         "is planned. DIR gets compare.png, compare.pdf and compare.csv: how each looks from\n"
+         "--distance, where it is worst, and what it takes in bricks, price, mass and hours.",
+         true,
+         {{"rowlock compare harbour.png --palette greys.csv --palette earths.csv --columns 96 "
+           "--out palettes",
+           "two palettes"},
+          {"rowlock compare harbour.png --dither none --dither distance --columns 64 --columns 128 "
+           "--out sizes --sort price",
+           "two ways of choosing colours in two sizes, the cheapest first"}}},
+    [COMMAND_PICK] =
+        {"pick",
+         "REFERENCE ... --palette FILE --colours K --out FILE",
+         "pick the K colours of a palette that serve a picture best",
+         "Colours are judged as they mix at --distance. FILE is the picked palette, CGATS.17;\n"
+         "beside it stand FILE's stem with -curve.csv and -curve.png: how the difference falls\n"
+         "with the number of colours. Several pictures are served together.",
+         true,
+         {{"rowlock pick harbour.png --palette bricks-96.csv --colours 16 --columns 96 --out "
+           "harbour.cgats",
+           "16 of 96"},
+          {"rowlock pick a.png b.png --colours 12 --keep N1,N9 --out pair.cgats",
+           "for two murals, black and white among them"}}},
     [COMMAND_CHECK] =
         {"check",
          "DIR",
@@ -46,21 +74,83 @@ static const char cautions[] =
     "pairs.\n"
     "Fixings, hanging and fire safety are for a licensed person under the local code.";
 
+/* ---- which command takes which setting ---- */
+
+enum { PLAN = 1 << COMMAND_PLAN, COMPARE = 1 << COMMAND_COMPARE, PICK = 1 << COMMAND_PICK };
+
+/* Settings that are not here are for plan and compare, once each. */
+static const struct Taking {
+    const char *setting;
+    unsigned takes, repeats; /* sets of commands */
+} takings[] = {
+    {"out", PLAN | COMPARE | PICK, 0},
+    {"palette", PLAN | COMPARE | PICK, COMPARE},
+    {"dither", PLAN | COMPARE, COMPARE},
+    {"columns", PLAN | COMPARE | PICK, COMPARE},
+    {"width", PLAN | COMPARE | PICK, COMPARE},
+    {"rows", PLAN | COMPARE | PICK, 0},
+    {"height", PLAN | COMPARE | PICK, 0},
+    {"build", PLAN | COMPARE | PICK, 0},
+    {"pitch", PLAN | COMPARE | PICK, 0},
+    {"brick-height", PLAN | COMPARE | PICK, 0},
+    {"distance", PLAN | COMPARE | PICK, 0},
+    {"ground", PLAN | COMPARE | PICK, 0},
+    {"tone", PLAN | COMPARE, 0},
+    {"bricks", PLAN | COMPARE | PICK, 0},
+    {"stock", PLAN | COMPARE | PICK, 0},
+    {"limit", PLAN | COMPARE | PICK, 0},
+    {"threads", PLAN | COMPARE | PICK, 0},
+    {"quiet", PLAN | COMPARE | PICK, 0},
+    {"sort", COMPARE, 0},
+    {"colours", PICK, 0},
+    {"keep", PICK, 0},
+    {"without", PICK, 0},
+    {"price-weight", PICK, 0},
+    {"cells", PLAN, 0},
+    {"light-angle", PLAN, 0},
+    {"light-height", PLAN, 0},
+    {"fixings", PLAN, 0},
+    {"builders", PLAN, 0},
+    {"day", PLAN, 0},
+    {"rate", PLAN, 0},
+    {"sheet-price", PLAN, 0},
+    {"packing", PLAN, 0},
+    {"hanging", PLAN, 0},
+    {"quote", PLAN, 0},
+    {"book", PLAN, 0},
+};
+
+static const struct Taking *taking_of(const Setting *s)
+{
+    static const struct Taking other = {NULL, PLAN | COMPARE, 0};
+    for (size_t i = 0; i < sizeof takings / sizeof *takings; i++)
+        if (!strcmp(takings[i].setting, s->name)) return &takings[i];
+    return &other;
+}
+
+/* COMMAND_NONE stands for options before a command: all of them are known then. */
+static bool takes(Command command, const Setting *s)
+{
+    return !command || (taking_of(s)->takes >> command & 1);
+}
+
 /* ---- reading ---- */
 
-enum { OPTION_JOB = 1000, OPTION_HELP, OPTION_VERSION, OPTION_MANUAL };
+/* Above every character, since getopt_long answers with : and ? too. */
+enum { OPTION_SETTING = 256, OPTION_JOB = 1000, OPTION_HELP, OPTION_VERSION, OPTION_MANUAL };
 
-enum { SETTINGS_MOST = 96 };
+enum { SETTINGS_MOST = 128 };
 
-static int fill_table(struct option *table, bool with_settings)
+static int fill_table(struct option *table, Command command)
 {
     int n = 0;
-    if (with_settings) {
+    if (!command || about[command].settings) {
         for (size_t i = 0; i < settings_count; i++)
-            table[n++] = (struct option){settings[i].name,
-                                         settings[i].type == SETTING_SWITCH ? no_argument
-                                                                            : required_argument,
-                                         NULL, (int)i + 1};
+            if (takes(command, &settings[i]))
+                table[n++] = (struct option){settings[i].name,
+                                             settings[i].type == SETTING_SWITCH ? no_argument
+                                                                                : required_argument,
+                                             NULL, OPTION_SETTING + (int)i};
         table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
     }
     table[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
@@ -79,7 +169,8 @@ typedef struct Given {
 typedef struct Line {
     Given given[256];
     int count;
-    const char *job, *operand;
+    const char *job, *operand[REFERENCES_MOST];
+    int operands;
 } Line;
 
 static Status bad_use(Fault *fault, const char *what, const char *which, Command command)
@@ -104,7 +195,7 @@ static Status take_given(Line *line, const Setting *s, const char *text, Command
 static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fault)
 {
     struct option table[SETTINGS_MOST];
-    fill_table(table, about[o->command].settings || !o->command);
+    fill_table(table, o->command);
     opterr = 0;
     optind = 0;
     for (int c; (c = getopt_long(argc, argv, ":", table, NULL)) != -1;) {
@@ -116,11 +207,13 @@ static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fa
         if (c == OPTION_MANUAL) o->manual = true;
         if (c == OPTION_JOB) line->job = optarg;
         if (c > OPTION_JOB || o->help || c == OPTION_JOB) continue;
-        const Status status = take_given(line, &settings[c - 1], optarg, o->command, fault);
+        const Status status =
+            take_given(line, &settings[c - OPTION_SETTING], optarg, o->command, fault);
         if (status) return status;
     }
     if (o->help || o->version || o->manual) return STATUS_OK;
-    if (optind < argc) line->operand = argv[optind++];
+    const int most = o->command == COMMAND_PICK ? REFERENCES_MOST : 1;
+    while (optind < argc && line->operands < most) line->operand[line->operands++] = argv[optind++];
     if (optind < argc) return bad_use(fault, "one operand too many", argv[optind], o->command);
     return STATUS_OK;
 }
@@ -133,18 +226,73 @@ static Status fill_job(Options *o, const Line *line, Fault *fault)
         snprintf(where, sizeof where, "--%s", line->given[i].setting->name);
         status = job_set(&o->job, line->given[i].setting, line->given[i].text, where, NULL, fault);
     }
-    if (!status && line->operand)
-        status =
-            job_set(&o->job, setting_find("reference"), line->operand, line->operand, NULL, fault);
-    if (status) return status;
-    if (!*o->job.reference && !*o->job.cells)
-        return bad_use(fault, "no reference picture is given", "plan", o->command);
-    if (!*o->job.out) return bad_use(fault, "no folder to write to is given", "--out", o->command);
-    if (!o->job.columns && o->job.width == 0 && !o->job.rows && o->job.height == 0 &&
-        !*o->job.cells)
-        return bad_use(fault, "the mural has no size; give --columns or --width", "plan",
-                       o->command);
+    if (!status && line->operands)
+        status = job_set(&o->job, setting_find("reference"), line->operand[0], line->operand[0],
+                         NULL, fault);
+    return status;
+}
+
+/* What a command cannot do without. */
+static Status check_job(const Options *o, Fault *fault)
+{
+    const Job *job = &o->job;
+    const char *name = about[o->command].name;
+    const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
+    if (!*job->reference && !*job->cells)
+        return bad_use(fault, "no reference picture is given", name, o->command);
+    if (!*job->out) return bad_use(fault, "nothing to write to is given", "--out", o->command);
+    if (o->command == COMMAND_PICK && !job->colours)
+        return bad_use(fault, "the number of colours is not given", "--colours", o->command);
+    if (!sized && !*job->cells && o->command != COMMAND_PICK)
+        return bad_use(fault, "the mural has no size; give --columns or --width", name, o->command);
     return STATUS_OK;
+}
+
+/* What was given of a setting that the command takes several values of. */
+static Status take_choice(Options *o, const Given *given, Fault *fault)
+{
+    Choices *choices = o->choices;
+    int kind = 0;
+    while (kind < o->choice_kinds && choices[kind].setting != given->setting) kind++;
+    if (kind == CHOICE_KINDS || choices[kind].count == CHOICES_MOST)
+        return bad_use(fault, "given too often", given->setting->name, o->command);
+    if (kind == o->choice_kinds) choices[o->choice_kinds++].setting = given->setting;
+    choices[kind].text[choices[kind].count++] = given->text;
+    return STATUS_OK;
+}
+
+static Status fill_choices(Options *o, const Line *line, Fault *fault)
+{
+    for (int i = 0; i < line->count; i++) {
+        if (!(taking_of(line->given[i].setting)->repeats >> o->command & 1)) continue;
+        const Status status = take_choice(o, &line->given[i], fault);
+        if (status) return status;
+    }
+    return STATUS_OK;
+}
+
+static void fill_references(Options *o, const Line *line)
+{
+    o->references = line->operands;
+    for (int i = 0; i < line->operands; i++) o->reference[i] = line->operand[i];
+    if (!line->operands) o->reference[o->references++] = o->job.reference;
+}
+
+static Status take_folder(Options *o, const Line *line, Fault *fault)
+{
+    if (!line->operands)
+        return bad_use(fault, "no folder is given", about[o->command].name, o->command);
+    snprintf(o->folder, sizeof o->folder, "%s", line->operand[0]);
+    return STATUS_OK;
+}
+
+static Status take_settings(Options *o, const Line *line, Fault *fault)
+{
+    Status status = fill_job(o, line, fault);
+    if (!status) status = check_job(o, fault);
+    if (!status) status = fill_choices(o, line, fault);
+    fill_references(o, line);
+    return status;
 }
 
 Status options_read(Options *o, int argc, char **argv, Fault *fault)
@@ -163,11 +311,8 @@ Status options_read(Options *o, int argc, char **argv, Fault *fault)
     const Status status = read_line(o, &line, argc, argv, fault);
     if (status || o->help || o->version || o->manual) return status;
     if (!o->command) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
-    if (o->command == COMMAND_PLAN) return fill_job(o, &line, fault);
-    if (!line.operand)
-        return bad_use(fault, "no folder is given", about[o->command].name, o->command);
-    snprintf(o->folder, sizeof o->folder, "%s", line.operand);
-    return STATUS_OK;
+    return o->command == COMMAND_CHECK ? take_folder(o, &line, fault)
+                                       : take_settings(o, &line, fault);
 }
 
 /* ---- help and manual ---- */
@@ -183,18 +328,22 @@ static void say_setting(const Setting *s, FILE *file)
     putc('\n', file);
 }
 
-static void say_settings(FILE *file)
+static bool is_first_of_group(Command command, size_t setting)
 {
-    const char *group = "";
+    for (size_t i = 0; i < setting; i++)
+        if (takes(command, &settings[i]) && settings[i].group == settings[setting].group)
+            return false;
+    return true;
+}
+
+static void say_settings(Command command, FILE *file)
+{
     for (size_t i = 0; i < settings_count; i++) {
-        const char *this_group = settings[i].group;
-        bool said = false;
-        for (size_t j = 0; j < i; j++) said |= settings[j].group == this_group;
-        if (said || this_group == group) continue;
-        group = this_group;
-        fprintf(file, "\n%s:\n", group);
+        if (!takes(command, &settings[i]) || !is_first_of_group(command, i)) continue;
+        fprintf(file, "\n%s:\n", settings[i].group);
         for (size_t j = i; j < settings_count; j++)
-            if (settings[j].group == group) say_setting(&settings[j], file);
+            if (takes(command, &settings[j]) && settings[j].group == settings[i].group)
+                say_setting(&settings[j], file);
     }
     fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
 }
@@ -211,7 +360,7 @@ void options_help(Command command, FILE *file)
     }
     const About *a = &about[command];
     fprintf(file, "usage: rowlock %s %s\n\n%s\n%s\n", a->name, a->operands, a->summary, a->more);
-    if (a->settings) say_settings(file);
+    if (a->settings) say_settings(command, file);
     fprintf(file, "  %-26s%s\n  %-26s%s\n", "--help", "this text", "--version", "the version");
     fprintf(file, "\nExamples:\n");
     for (const Example *e = a->example; e < a->example + 4 && e->line; e++)
@@ -260,12 +409,17 @@ static const struct {
     {"rows.csv", "the charts as data, one line a brick in building order"},
     {"parts.csv",
      "what to order; price is that of the order, mass_g that of the bricks in the mural"},
+    {"order.csv", "what to buy, rounded up to whole packs"},
+    {"left.csv", "the stock once that has come and the mural is built, as a stock file"},
+    {"quote.json", "money, days, mass, crates and the doors on their way"},
+    {"quote.pdf", "the same on one page"},
     {"panels.csv", "the panels: place, size, mass, structure"},
     {"preview.png", "the face with its joints"},
     {"distance.png", "the face as seen from --distance"},
     {"proof.jpg", "a small picture to mail"},
     {"book.pdf", "the build book, to print"},
     {"book.html", "the build book, to keep open at the bench; it keeps count of what is laid"},
+    {"kit.pdf", "with --kit: a master sheet, a card for each visitor, labels for the bags"},
 };
 
 static const struct {
@@ -303,7 +457,9 @@ void options_manual(FILE *file)
         roff(about[c].more, file);
         putc('\n', file);
     }
-    fputs(".SH OPTIONS OF PLAN\nThe job file has the same names as keys.\n", file);
+    fputs(".SH OPTIONS\nThe job file has the same names as keys. Not every command takes every "
+          "option: see the help of each.\n",
+          file);
     for (size_t i = 0; i < settings_count; i++) roff_setting(&settings[i], file);
     fputs(".SH FILES\n", file);
     for (size_t i = 0; i < sizeof files / sizeof *files; i++) {

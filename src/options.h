@@ -6,12 +6,25 @@
 
 #include <stdio.h>
 
-typedef enum Command { COMMAND_NONE, COMMAND_PLAN, COMMAND_CHECK, COMMANDS } Command;
+typedef enum Command {
+    COMMAND_NONE,
+    COMMAND_PLAN,
+    COMMAND_COMPARE,
+    COMMAND_PICK,
+    COMMAND_CHECK,
+    COMMANDS
+} Command;
+
+enum { REFERENCES_MOST = 64, CHOICE_KINDS = 8 };
 
 typedef struct Options {
     Command command;
     bool help, version, manual; /* asked for; nothing else counts then */
     Job job;
+    Choices choices[CHOICE_KINDS]; /* compare: what is given several times */
+    int choice_kinds;
+    const char *reference[REFERENCES_MOST]; /* pick: the pictures */
+    int references;
     char folder[JOB_TEXT]; /* check: the plan to check */
 } Options;
 

@@ -8,9 +8,12 @@
 #include "digest.h"
 #include "face.h"
 #include "folder.h"
+#include "kit.h"
 #include "light.h"
 #include "model.h"
 #include "page.h"
+#include "quote_page.h"
+#include "quote_record.h"
 #include "record.h"
 #include "table.h"
 #include "work.h"
@@ -57,6 +60,11 @@ static Status write_left(const Mural *m, const char *path, const Voice *v, Fault
     (void)v;
     return table_left(m, path, f);
 }
+static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return quote_record_write(m, path, f);
+}
 static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
@@ -82,14 +90,16 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
 }
 
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
+static bool quote_wanted(const Mural *m) { return m->job->quote; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
+static bool kit_wanted(const Mural *m) { return *m->job->kit; }
 
 static const struct Output {
     const char *name;
     Writer *write;
     bool (*wanted)(const Mural *);
 } outputs[] = {
-    /* clang-format off: one a line */
+    /* clang-format off */
     {"cells.png", write_cells, NULL},
     {"steps.png", write_steps, is_raised},
     {"bricks.csv", write_bricks, NULL},
@@ -103,8 +113,11 @@ static const struct Output {
     {"distance.png", write_distance, NULL},
     {"relief.png", write_relief, is_raised},
     {"relief.glb", model_write, is_raised},
+    {"quote.json", write_quote, NULL},
+    {"quote.pdf", quote_page_write, quote_wanted},
     {"book.pdf", book_write, book_wanted},
     {"book.html", page_write, book_wanted},
+    {"kit.pdf", kit_write, kit_wanted},
     /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
@@ -144,18 +157,25 @@ static Status write_files(Work *work, Folder *folder)
 
 /* ---- the whole ---- */
 
-/* The first flaws in full; plan.json has them all. */
+/* The first flaws in full, of those that part a panel or line up; plan.json has them all. */
 static void say_flaws(const Work *work)
 {
     enum { SAID = 10 };
     char text[400];
-    for (size_t i = 0; i < work->bond.flaws && i < SAID; i++) {
-        flaw_text(&work->bond.flaw[i], &work->mural.solid, &work->panels, text, sizeof text);
+    size_t grave = 0;
+    for (size_t i = 0; i < work->bond.flaws; i++) {
+        const Flaw *flaw = &work->bond.flaw[i];
+        if (flaw->kind == FLAW_WEAK || ++grave > SAID) continue;
+        flaw_text(flaw, &work->mural.solid, &work->panels, text, sizeof text);
         voice_note(work->voice, "%s", text);
     }
-    if (work->bond.flaws > SAID)
-        voice_note(work->voice, "%zu more weak places are listed in plan.json",
-                   work->bond.flaws - SAID);
+    if (grave > SAID)
+        voice_note(work->voice, "%zu more such places are listed in plan.json", grave - SAID);
+    if (work->bond.flaws > grave)
+        voice_note(work->voice,
+                   "%zu bricks each hold on to some others alone; plan.json lists them and the "
+                   "charts mark them",
+                   work->bond.flaws - grave);
 }
 
 static const struct Step {

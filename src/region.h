@@ -8,14 +8,12 @@
 #ifndef ROWLOCK_REGION_H
 #define ROWLOCK_REGION_H
 
+#include "field.h"
 #include "shape.h"
 #include "status.h"
 
 #include <stdbool.h>
 #include <stdint.h>
-
-/* Labels of a layer's cells other than colours. */
-enum { TILE_FREE = 254, /* any colour will do */ TILE_EMPTY = 255 /* nothing to fill */ };
 
 typedef struct Region {
     const Shapes *shapes;

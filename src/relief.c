@@ -9,6 +9,8 @@
 #include <math.h>
 #include <string.h>
 
+#define HYSTERESIS 0.1 /* of a level, to each side of the border between two */
+
 /* All planes are columns x rows. */
 typedef struct Shaping {
     const ReliefOptions *options;
@@ -174,10 +176,20 @@ static Status smooth(Shaping *s, Fault *fault)
     return STATUS_OK;
 }
 
+/* Smoothing takes the tops off narrow peaks. Where nothing is left that would reach the
+ * highest level, all of the depth is drawn up until its nearest cell is at the front. */
+static void draw_up(Shaping *s, int levels)
+{
+    float most = 0;
+    for (size_t i = 0; i < cells_of(s); i++)
+        if (s->raised[i]) most = fmaxf(most, s->depth[i]);
+    if (!(most > 0) || (double)most * levels >= levels - 1 + HYSTERESIS) return;
+    for (size_t i = 0; i < cells_of(s); i++) s->depth[i] /= most;
+}
+
 /* ---- levels ---- */
 
 enum { UNDECIDED = 255 };
-#define HYSTERESIS 0.1 /* of a level, to each side of the border between two */
 
 /* The levels that a depth may take: both sides of a border that it is close to. */
 static void choices(const Shaping *s, size_t cell, int levels, int *own, int *other)
@@ -315,6 +327,7 @@ static Status shape_steps(Shaping *s, const float *depth, bool masked, Fault *fa
         close_trenches(s);
         const Status status = smooth(s, fault);
         if (status) return status;
+        draw_up(s, levels);
         cut_levels(s, levels);
     } else {
         memset(s->steps, masked ? levels - 1 : 0, cells_of(s));

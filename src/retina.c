@@ -277,11 +277,12 @@ static void subtract_rows(void *context, int begin, int end, int worker)
     }
 }
 
-void retina_show(Retina *r, const uint8_t *colour, const float (*opponent)[3])
+void retina_show(Retina *r, const uint8_t *colour, const float *opponent)
 {
     const size_t cells = (size_t)r->x.cells * (size_t)r->y.cells;
     for (int p = 0; p < EYE_PLANES; p++)
-        for (size_t i = 0; i < cells; i++) r->face[p][i] = opponent[colour[i]][p];
+        for (size_t i = 0; i < cells; i++)
+            r->face[p][i] = opponent[3 * (size_t)colour[i] + (size_t)p];
     blur(r, r->face, r->error);
     bands_run(r->threads, r->y.samples, 16, subtract_rows, r);
 }

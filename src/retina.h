@@ -32,8 +32,8 @@ void retina_free(Retina *retina); /* NULL allowed */
 /* The target's opponent values at a cell. */
 void retina_target(const Retina *retina, size_t cell, double opponent_out[3]);
 
-/* The face anew: cell i has the values opponent[colour[i]]. */
-void retina_show(Retina *retina, const uint8_t *colour, const float (*opponent)[3]);
+/* The face anew: cell i has the three values from opponent[3 colour[i]] on. */
+void retina_show(Retina *retina, const uint8_t *colour, const float *opponent);
 
 /* Weighs by the face shown last; differences well below `ease` count by their square. */
 void retina_weigh(Retina *retina, double ease);

@@ -58,16 +58,27 @@ static int64_t round_up(const Region *r, int64_t bound)
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
 }
 
-/* No cell costs less than its part of the brick that is cheapest for its area. */
-static int64_t bound_of_area(const Region *r)
+/* Prices to start from: no cell costs less than its part of the brick that is cheapest
+ * for its area. Returns the bound. */
+static int64_t price_by_area(const Region *r, int32_t *surplus, int64_t *floor_out)
 {
-    int64_t least = INT64_MAX;
+    int64_t bound = INT64_MAX;
+    int32_t each = INT32_MAX;
     for (int s = 0; s < r->shapes->count; s++) {
         const Shape *z = &r->shapes->shape[s];
-        const int64_t bound = (int64_t)r->cells * z->cost / (z->columns * z->rows);
-        if (z->size != SHAPE_BARE && bound < least) least = bound;
+        const int area = z->columns * z->rows;
+        const int64_t cost = (int64_t)r->cells * z->cost / area;
+        if (z->size == SHAPE_BARE) continue;
+        if (cost < bound) bound = cost;
+        if (z->cost / area < each) each = z->cost / area;
     }
-    return least == INT64_MAX ? 0 : round_up(r, least);
+    if (bound == INT64_MAX) bound = each = 0; /* nothing but bare cells */
+    for (int64_t p = 0; p < region_places(r); p++) {
+        const Shape *z = &r->shapes->shape[r->shape[p]];
+        surplus[p] = z->cost - each * z->columns * z->rows;
+    }
+    *floor_out = (int64_t)each * r->cells;
+    return round_up(r, bound);
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -250,10 +261,10 @@ static Status run(Solving *v, Fault *fault)
 {
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
-    for (int64_t p = 0; p < region_places(r); p++) v->surplus[p] = (int32_t)cost_of(r, (int32_t)p);
     Status status = start(v, fault);
-    v->solution->bound = bound_of_area(r);
-    if (!status && r->cells <= SMALL && !proven(v->solution)) status = search_whole(v, MOST_OUTRIGHT, fault);
+    v->solution->bound = price_by_area(r, v->surplus, &v->floor);
+    if (!status && r->cells <= SMALL && !proven(v->solution))
+        status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && !proven(v->solution) && !v->solution->settled) {
         Price *price;
         status = price_create(&price, r, fault);
@@ -291,6 +302,20 @@ void solution_clear(Solution *solution)
 {
     memory_free(solution->tiling);
     *solution = (Solution){0};
+}
+
+Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
+                   const bool *seed, Fault *fault)
+{
+    const MendOptions options = {
+        .passes = 2, .cells = 2 * WINDOW, .most = MOST_MIDDLE, .bias = bias, .seed = seed};
+    int32_t *surplus = memory_create((size_t)region_places(region), sizeof *surplus);
+    if (!surplus) return memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
+    int64_t floor, work = 0;
+    price_by_area(region, surplus, &floor);
+    const Status status = mend(region, search, surplus, &options, tiling, &work, fault);
+    memory_free(surplus);
+    return status;
 }
 
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)

@@ -29,6 +29,11 @@ Status solve(Solution *solution_out, const Region *region, Search *search,
              const SolveOptions *options, Fault *fault);
 void solution_clear(Solution *solution);
 
+/* Lays a tiling anew around the cells of seed where it costs no more, with places of little
+ * bias (see mend.h). */
+Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
+                   const bool *seed, Fault *fault);
+
 /* The bound alone. */
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);
 

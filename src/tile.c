@@ -5,7 +5,9 @@
 #include "tile.h"
 
 #include "bands.h"
+#include "line.h"
 #include "memory.h"
+#include "mend.h"
 #include "shape.h"
 #include "solve.h"
 
@@ -14,7 +16,9 @@
 #include <stdlib.h>
 
 enum {
-    REGION_MOST = 1 << 22, /* cells; a larger one is cut up, and has no bound of its own */
+    REGION_MOST = 1 << 18, /* cells; a larger one is cut up, and bounded by its area alone, */
+    BLOCK = 256,           /* into blocks so wide and high */
+    ROUNDS_OF_LINES = 4,   /* in which joints across whole panels are broken */
     FEW_CELLS = 20000      /* a layer that may be taken more pains with */
 };
 
@@ -43,16 +47,12 @@ typedef struct Tiler {
     int32_t plots;
     uint8_t *laid; /* by cell of the layer: 1 + the shape that starts here, or 0 */
     Search *search[BANDS_MOST_THREADS];
+    const Lines *lines; /* to be broken */
 } Tiler;
 
 /* ---- regions ---- */
 
-static bool joined(const TileField *f, size_t a, size_t b)
-{
-    const uint8_t p = f->label[a], q = f->label[b];
-    if (p == TILE_EMPTY || q == TILE_EMPTY) return false;
-    return p == q || p == TILE_FREE || q == TILE_FREE;
-}
+typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
 
 /* The cell on one side of another, if a brick could lie over both; else -1. */
 static int32_t joined_to(const TileField *f, int32_t cell, int side)
@@ -72,7 +72,7 @@ static int32_t joined_to(const TileField *f, int32_t cell, int side)
         if (row + 1 == f->rows || (f->edge_row && f->edge_row[row + 1])) return -1;
         next = cell + f->columns;
     }
-    return joined(f, (size_t)cell, (size_t)next) ? next : -1;
+    return field_joins(f, (size_t)cell, (size_t)next) ? next : -1;
 }
 
 static int ascending(const void *left, const void *right)
@@ -81,23 +81,42 @@ static int ascending(const void *left, const void *right)
     return (a > b) - (a < b);
 }
 
-/* Gathers the region of a cell at the end of order, breadth first. */
-static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, bool *seen)
+static bool same_block(const TileField *f, int32_t a, int32_t b)
+{
+    return a % f->columns / BLOCK == b % f->columns / BLOCK &&
+           a / f->columns / BLOCK == b / f->columns / BLOCK;
+}
+
+/* Gathers the region of a cell at the end of order, breadth first; from cells that are
+ * in the state `from`, which become `to`. */
+static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state,
+                   CellState from, CellState to)
 {
     order[plot->begin] = seed;
     plot->cells = 1;
-    seen[seed] = true;
+    state[seed] = (uint8_t)to;
     for (int32_t i = 0; i < plot->cells; i++)
         for (int side = 0; side < 4; side++) {
             const int32_t next = joined_to(f, order[plot->begin + i], side);
-            if (next < 0 || seen[next]) continue;
-            if (plot->cells == REGION_MOST) {
-                plot->cut = true;
-                continue;
-            }
-            seen[next] = true;
+            if (next < 0 || state[next] != from) continue;
+            if (from == CELL_OF_LARGE && !same_block(f, seed, next)) continue;
+            state[next] = (uint8_t)to;
             order[plot->begin + plot->cells++] = next;
         }
+}
+
+/* The next plot: a region, or a block's part of one too large. */
+static void find_plot(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state)
+{
+    if (state[seed] == CELL_NEW) {
+        gather(f, seed, order, plot, state, CELL_NEW, CELL_DONE);
+        if (plot->cells > REGION_MOST)
+            for (int32_t i = 0; i < plot->cells; i++) state[order[plot->begin + i]] = CELL_OF_LARGE;
+    }
+    if (state[seed] == CELL_OF_LARGE) {
+        gather(f, seed, order, plot, state, CELL_OF_LARGE, CELL_DONE);
+        plot->cut = true;
+    }
     qsort(order + plot->begin, (size_t)plot->cells, sizeof *order, ascending);
 }
 
@@ -112,21 +131,21 @@ static Status find_regions(Tiler *t, Fault *fault)
 {
     const TileField *f = t->field;
     const size_t cells = (size_t)f->columns * (size_t)f->rows;
-    bool *seen = memory_create(cells, sizeof *seen);
-    if (!seen) return memory_fault(fault, cells, sizeof *seen);
+    uint8_t *state = memory_create(cells, sizeof *state);
+    if (!state) return memory_fault(fault, cells, sizeof *state);
     size_t capacity = 0;
     int32_t filled = 0;
     Status status = STATUS_OK;
     for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
-        if (seen[i] || f->label[i] == TILE_EMPTY) continue;
+        if (state[i] == CELL_DONE || f->label[i] == TILE_EMPTY) continue;
         status = memory_grow(&t->plot, &capacity, (size_t)t->plots + 1, sizeof *t->plot, fault);
         if (status) break;
         Plot *plot = &t->plot[t->plots++];
         *plot = (Plot){.begin = filled, .bare = -1};
-        gather(f, i, t->order, plot, seen);
+        find_plot(f, i, t->order, plot, state);
         filled += plot->cells;
     }
-    memory_free(seen);
+    memory_free(state);
     if (t->plots) qsort(t->plot, (size_t)t->plots, sizeof *t->plot, larger_first);
     return status;
 }
@@ -307,6 +326,7 @@ static Status collect(const Tiler *t, Tiling *tiling, Fault *fault)
     const TileField *f = t->field;
     const size_t cells = (size_t)f->columns * (size_t)f->rows;
     size_t count = 0;
+    tiling->count = 0;
     for (size_t i = 0; i < cells; i++) count += t->laid[i] != 0;
     Status status =
         memory_grow(&tiling->tile, &tiling->capacity, count, sizeof *tiling->tile, fault);
@@ -320,12 +340,125 @@ static Status collect(const Tiler *t, Tiling *tiling, Fault *fault)
                                                .size = s->size,
                                                .label = label_under(f, i, s)};
     }
+    return status;
+}
+
+static void add_bounds(const Tiler *t, Tiling *tiling)
+{
     double cut = 0;
     for (int32_t i = 0; i < t->plots; i++) {
         *(t->plot[i].cut ? &cut : &tiling->bound) += t->plot[i].bound;
         tiling->work += t->plot[i].work;
     }
     tiling->bound += ceil(cut);
+}
+
+/* ---- joints across whole panels ---- */
+
+/* True if a brick could lie over this cell and across a line beside it. */
+static bool meets_line(const Tiler *t, int32_t cell)
+{
+    const TileField *f = t->field;
+    const int32_t column = cell % f->columns, row = cell / f->columns;
+    return (joined_to(f, cell, 0) >= 0 && lines_crossed(t->lines, column - 1, row, 2, 1)) ||
+           (joined_to(f, cell, 2) >= 0 && lines_crossed(t->lines, column, row - 1, 1, 2));
+}
+
+static bool plot_meets_line(const Tiler *t, const Plot *plot)
+{
+    for (int32_t i = plot->begin; i < plot->begin + plot->cells; i++)
+        if (meets_line(t, t->order[i])) return true;
+    return false;
+}
+
+/* The tiling of a plot as it was laid, a bias toward places across lines, and the cells
+ * beside lines. */
+static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bias, bool *seed)
+{
+    for (int32_t i = 0; i < r->cells; i++) {
+        const int32_t column = r->cell[i] % t->field->columns, row = r->cell[i] / t->field->columns;
+        tiling[i] = -1;
+        seed[i] = meets_line(t, r->cell[i]);
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
+            const Shape *s = &t->shapes.shape[r->shape[p]];
+            if (t->laid[r->cell[i]] == r->shape[p] + 1) tiling[i] = p;
+            bias[p] = lines_crossed(t->lines, column, row, s->columns, s->rows) ? 0 : MEND_BIAS;
+        }
+    }
+}
+
+static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *fault)
+{
+    int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
+    int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
+    bool *seed = memory_create((size_t)r->cells, sizeof *seed);
+    Status status;
+    if (tiling && bias && seed) {
+        recall(t, r, tiling, bias, seed);
+        status = solve_again(tiling, r, search, bias, seed, fault);
+        for (int32_t i = 0; i < r->cells && !status; i++)
+            t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
+    } else {
+        status = memory_fault(fault, (size_t)r->cells, sizeof *tiling);
+    }
+    memory_free(tiling);
+    memory_free(bias);
+    memory_free(seed);
+    return status;
+}
+
+static void break_lines(void *context, int begin, int end, int worker)
+{
+    Tiler *t = context;
+    Fault fault;
+    for (int i = begin; i < end; i++) {
+        Plot *plot = &t->plot[i];
+        if (!goes_on(t, plot) || !plot_meets_line(t, plot)) continue;
+        Region region;
+        plot->status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
+                                   t->field->label, &t->shapes, &fault);
+        if (plot->status) continue;
+        plot->status = break_in_region(t, &region, t->search[worker], &fault);
+        region_clear(&region);
+    }
+}
+
+/* One round; *tiling becomes what it leads to if fewer lines are left. */
+static Status straighten_round(Tiler *t, int threads, const Lines *lines, Tiling *tiling,
+                               bool *better_out, Fault *fault)
+{
+    Tiling next = {0};
+    Lines left = {0};
+    t->lines = lines;
+    bands_run(threads, t->plots, 1, break_lines, t);
+    Status status = judge(t, fault);
+    if (!status) status = collect(t, &next, fault);
+    if (!status) status = lines_init(&left, t->field, next.tile, next.count, fault);
+    *better_out = !status && left.count < lines->count;
+    if (*better_out) {
+        Tiling swap = *tiling;
+        *tiling = next;
+        next = swap;
+    }
+    lines_clear(&left);
+    tiling_clear(&next);
+    return status;
+}
+
+/* Lays across joints that run through a whole panel, where that is free. A layer on
+ * another needs it less than that its joints lie over bricks. */
+static Status straighten_out(Tiler *t, int threads, Tiling *tiling, Fault *fault)
+{
+    bool better = !t->field->below;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS_OF_LINES && better && !status; round++) {
+        Lines lines;
+        status = lines_init(&lines, t->field, tiling->tile, tiling->count, fault);
+        if (status) return status;
+        better = lines.count > 0;
+        if (better) status = straighten_round(t, threads, &lines, tiling, &better, fault);
+        lines_clear(&lines);
+    }
     return status;
 }
 
@@ -345,7 +478,11 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     bands_run(threads, t->plots, 1, solve_plots, t);
     cover_plots(t);
     status = judge(t, fault);
-    return status ? status : collect(t, tiling, fault);
+    if (!status) status = collect(t, tiling, fault);
+    if (!status) status = straighten_out(t, threads, tiling, fault);
+    if (status) return status;
+    add_bounds(t, tiling);
+    return STATUS_OK;
 }
 
 Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes,

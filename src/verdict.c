@@ -23,6 +23,7 @@ static const struct {
     [PROMISE_SHOWN] = {"bricks.csv", "bricks whose shown flag is wrong"},
     [PROMISE_ROWS] = {"rows.csv", "lines that are not the bricks in building order"},
     [PROMISE_PARTS] = {"parts.csv", "values that are not the bricks'"},
+    [PROMISE_ORDERS] = {"order.csv", "values that do not add up"},
     [PROMISE_BOND] = {"panels.csv", "structures that are not as said"},
     [PROMISE_MEASURES] = {"plan.json", "measures that are not the bricks'"},
 };

@@ -271,12 +271,18 @@ static Status check_cells(Work *work)
                      work->job->cells, work->palette.colour[c].id, cells, work->limit[c]);
 }
 
+static Status fit_tone(Work *work)
+{
+    if (work->fitted.xyz) return STATUS_OK;
+    return tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
+}
+
 Status work_choose_colours(Work *work)
 {
-    Status status =
-        tone_fit(&work->image, &work->palette, work->threads, &work->fitted, work->fault);
-    work->target = work->job->tone == TONE_FIT ? &work->fitted : &work->image;
+    const bool fit = work->job->tone == TONE_FIT;
+    Status status = fit ? fit_tone(work) : STATUS_OK;
     if (status) return status;
+    work->target = fit ? &work->fitted : &work->image;
     if (work->grid.colour) return check_cells(work);
     status = grid_init(&work->grid, work->image.columns, work->image.rows, false, work->fault);
     return status ? status : colour_cells(work);
@@ -328,14 +334,45 @@ static Status cut_panels(Work *work)
 {
     PanelLimits limits = {.mass_kg = work->job->panel_mass};
     work->mural.solid.grid = &work->grid;
-    const Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    int columns = 0, rows = 0; /* of a kit's cards, which are panels */
+    Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    if (!status) status = job_kit(work->job, &columns, &rows, work->fault);
     if (status) return status;
+    if (columns) limits.columns = columns;
+    if (rows) limits.rows = rows;
     return panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
+}
+
+/* The colour whose bricks cost least for their volume, where the stock tells prices. */
+static int cheapest_colour(const Work *work)
+{
+    double least = INFINITY;
+    int colour = 0;
+    for (size_t i = 0; i < work->stock.count; i++) {
+        const StockLine *line = &work->stock.line[i];
+        const Size *size = &work->sizes.size[line->size];
+        const double price = line->price / (size->width * size->length);
+        if (!(price < least) && !(price == least && line->colour < colour)) continue;
+        least = price;
+        colour = line->colour;
+    }
+    return colour;
+}
+
+/* The colour of backing that nothing else decides. */
+static Status find_fill(Work *work)
+{
+    const char *id = work->job->backing;
+    work->fill = *id ? palette_find(&work->palette, id) : cheapest_colour(work);
+    if (work->fill >= 0) return STATUS_OK;
+    return fault_set(work->fault, STATUS_USAGE,
+                     "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
 static Status lay_at(Work *work, const double *cost)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.fill = work->fill;
     options.threads = work->threads;
     options.effort = work->job->effort;
     options.cost = cost;
@@ -377,9 +414,23 @@ static Status lay_sparing(Work *work)
     return status;
 }
 
+/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
+ * a price or a rate; else NULL, for every brick alike. */
+static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
+{
+    const Job *job = work->job;
+    double sum = 0;
+    for (int i = 0; i < work->sizes.count; i++) {
+        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
+        sum += cost_out[i];
+    }
+    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
+}
+
 static Status lay_solid(Work *work)
 {
-    const Status status = lay_at(work, NULL);
+    double cost[SIZES_MOST];
+    const Status status = lay_at(work, brick_costs(work, cost));
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 
@@ -459,7 +510,8 @@ static Status fit_to_shelf(Work *work)
 
 Status work_lay(Work *work)
 {
-    Status status = cut_panels(work);
+    Status status = find_fill(work);
+    if (!status) status = cut_panels(work);
     if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
@@ -491,6 +543,7 @@ Status work_measure(Work *work)
     if (!status) status = perceive(work, &work->image, 1, &v->perceived);
     if (!status) status = perceive(work, &work->image, 0.5, &v->near);
     if (!status) status = perceive(work, &work->image, 2, &v->far);
+    if (!status) status = fit_tone(work);
     if (!status) status = perceive(work, &work->fitted, 1, &v->fitted);
     if (status) return status;
     work->load = memory_create((size_t)work->panels.count, sizeof *work->load);

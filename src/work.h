@@ -38,6 +38,7 @@ typedef struct Work {
     Panels panels;
     Carried carried;
     PanelLoad *load;
+    int fill; /* colour of backing that nothing else decides */
     Laid laid;
     LayReport laying;
     Bond bond;

@@ -68,6 +68,7 @@ static void paint(const char *path, int height)
 static double timed(char *const argument[], long *peak_kib)
 {
     const double start = now();
+    fflush(stdout);
     const pid_t child = fork();
     if (child == 0) {
         if (!freopen("/dev/null", "w", stdout) || !freopen("/dev/null", "w", stderr)) _exit(74);

@@ -1,4 +1,5 @@
-/* Pictures, palettes and plain matchings that the tests and the bench of the look share. */
+/* Faces for the tests and the bench of the look: pictures at any number of cells, a
+ * palette, the plain nearest colour, and simple counts of bricks. */
 #ifndef ROWLOCK_TEST_FACES_H
 #define ROWLOCK_TEST_FACES_H
 
@@ -7,6 +8,7 @@
 #include "image.h"
 #include "memory.h"
 #include "palette.h"
+#include "patches.h"
 
 #include <math.h>
 #include <png.h>
@@ -53,15 +55,6 @@ static inline bool picture_read(const char *path, int columns, int rows, Image *
     return true;
 }
 
-static inline void palette_add(Palette *palette, Lab lab)
-{
-    Colour *c = &palette->colour[palette->count++];
-    memset(c, 0, sizeof *c);
-    snprintf(c->id, sizeof c->id, "%d", palette->count);
-    c->lab = lab;
-    c->xyz = xyz_from_lab(lab);
-}
-
 static inline bool in_gamut(Lab lab)
 {
     const Rgb c = linear_from_xyz(xyz_from_lab(lab));
@@ -93,22 +86,6 @@ static inline void palette_rings(Palette *palette)
     palette_ring(palette, 86.0, 70.0, 4, 95.0);
 }
 
-/* The 24 patches of the classic colour-rendition target after November 2014, Lab D50. */
-static inline void palette_patches(Palette *palette)
-{
-    static const double patch[24][3] = {
-        {37.54, 14.37, 14.92},  {64.66, 19.27, 17.5},   {49.32, -3.82, -22.54},
-        {43.46, -12.74, 22.72}, {54.94, 9.61, -24.79},  {70.48, -32.26, -0.37},
-        {62.73, 35.83, 56.5},   {39.43, 10.75, -45.17}, {50.57, 48.64, 16.67},
-        {30.1, 22.54, -20.87},  {71.77, -24.13, 58.19}, {71.51, 18.24, 67.37},
-        {28.37, 15.42, -49.8},  {54.38, -39.72, 32.27}, {42.43, 51.05, 28.62},
-        {81.8, 2.67, 80.41},    {50.63, 51.28, -14.12}, {49.57, -29.71, -28.32},
-        {95.19, -1.03, 2.93},   {81.29, -0.57, 0.44},   {66.89, -0.75, -0.06},
-        {50.76, -0.13, 0.14},   {35.63, -0.46, -0.48},  {20.64, 0.07, -0.46}};
-    palette->count = 0;
-    for (int i = 0; i < 24; i++) palette_add(palette, (Lab){patch[i][0], patch[i][1], patch[i][2]});
-}
-
 /* Each cell takes the colour of the least CIEDE2000. */
 static inline void plain_nearest(const Image *image, const Palette *palette, Grid *grid)
 {
@@ -121,49 +98,6 @@ static inline void plain_nearest(const Image *image, const Palette *palette, Gri
             if (d < best) best = d, grid->colour[i] = (uint8_t)c;
         }
     }
-}
-
-/* Floyd-Steinberg in linear light, serpentine, the carried error capped at 0.25, the
- * nearest colour by the plain distance in linear light. */
-static inline void plain_diffusion(const Image *image, const Palette *palette, Grid *grid)
-{
-    const int columns = grid->columns;
-    double(*carry)[3] = calloc((size_t)columns * 2 + 4, sizeof *carry);
-    if (!carry) abort();
-    double(*now)[3] = carry + 1, (*then)[3] = carry + columns + 3;
-    for (int row = grid->rows - 1, n = 0; row >= 0; row--, n++) {
-        const int step = n % 2 ? -1 : 1;
-        memset(then - 1, 0, (size_t)(columns + 2) * sizeof *then);
-        for (int k = 0; k < columns; k++) {
-            const int x = step > 0 ? k : columns - 1 - k;
-            const Xyz xyz = image_at(image, x, row);
-            Rgb want = linear_from_xyz(xyz);
-            want.r += now[x][0], want.g += now[x][1], want.b += now[x][2];
-            double best = 1e18;
-            int chosen = 0;
-            for (int c = 0; c < palette->count; c++) {
-                const Rgb p = linear_from_xyz(palette->colour[c].xyz);
-                const double d = (p.r - want.r) * (p.r - want.r) + (p.g - want.g) * (p.g - want.g) +
-                                 (p.b - want.b) * (p.b - want.b);
-                if (d < best) best = d, chosen = c;
-            }
-            grid->colour[(size_t)row * (size_t)columns + (size_t)x] = (uint8_t)chosen;
-            const Rgb got = linear_from_xyz(palette->colour[chosen].xyz);
-            double e[3] = {want.r - got.r, want.g - got.g, want.b - got.b};
-            const double size = sqrt(e[0] * e[0] + e[1] * e[1] + e[2] * e[2]);
-            for (int j = 0; j < 3; j++) {
-                if (size > 0.25) e[j] *= 0.25 / size;
-                now[x + step][j] += e[j] * 7.0 / 16.0;
-                then[x - step][j] += e[j] * 3.0 / 16.0;
-                then[x][j] += e[j] * 5.0 / 16.0;
-                then[x + step][j] += e[j] * 1.0 / 16.0;
-            }
-        }
-        double(*swap)[3] = now;
-        now = then;
-        then = swap;
-    }
-    free(carry);
 }
 
 /* The fewest bricks of lengths 1, 2, 3, 4, 6 and 8 for each course of a wall, no bond. */

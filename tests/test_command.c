@@ -85,9 +85,10 @@ static void a_plan_has_its_files_and_holds(void **state)
     (void)state;
     assert_int_equal(shell("rowlock plan ref.png --columns 60 --out o && rowlock check o"), 0);
     assert_int_equal(shell("cd o && ls"), 0);
-    assert_string_equal(command_said, "book.html\nbook.pdf\nbricks.csv\ncells.png\ndistance.png\n"
-                                      "left.csv\norder.csv\npanels.csv\nparts.csv\nplan."
-                                      "json\npreview.png\nproof.jpg\nrows.csv\n");
+    assert_string_equal(command_said,
+                        "book.html\nbook.pdf\nbricks.csv\ncells.png\ndistance.png\nleft.csv\n"
+                        "order.csv\npanels.csv\nparts.csv\nplan.json\npreview.png\nproof.jpg\n"
+                        "quote.json\nquote.pdf\nrows.csv\n");
     assert_int_equal(shell("rowlock plan ref.png --columns 60 --out o && rowlock check o"), 0);
     assert_int_equal(shell("test -e .o.partial"), 1);
 }

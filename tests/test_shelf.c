@@ -236,6 +236,23 @@ static void a_brick_is_broken_up(void **state)
     }
 }
 
+/* A line changed, a line left out: the check sees both. */
+static void the_check_adds_up_too(void **state)
+{
+    (void)state;
+    write_stock(in_room("stock.csv"), 7, 20, 10);
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither none --book no "
+                           "--stock stock.csv --out k && rowlock check k && "
+                           "cp k/order.csv order.csv && sed -i 2d k/order.csv && rowlock check k"),
+                     1);
+    assert_non_null(strstr(command_said, "missing, parts.csv buys"));
+    assert_int_equal(shell("cp order.csv k/order.csv && rowlock check k && "
+                           "sed -i '2s/^\\([^,]*,[^,]*,\\)[0-9]*/\\19999/' k/left.csv && "
+                           "rowlock check k"),
+                     1);
+    assert_non_null(strstr(command_said, "left.csv:2: quantity is 9999, must be"));
+}
+
 static int setup(void **state)
 {
     char here[PATH_MAX];
@@ -253,6 +270,7 @@ int main(void)
         cmocka_unit_test(what_is_left_is_a_stock_file),
         cmocka_unit_test(stock_only_buys_nothing),
         cmocka_unit_test(stock_only_holds_for_thick_walls),
+        cmocka_unit_test(the_check_adds_up_too),
         cmocka_unit_test(stock_only_says_what_it_cannot_do),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);

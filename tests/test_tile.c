@@ -582,6 +582,45 @@ static void joints_are_bridged(void **state)
     layout_clear(&l);
 }
 
+/* Joints that no tile of a panel crosses, over all columns and rows: counted from the
+ * definition. */
+static int lines_across(const Tiling *tiling, int columns, int rows, int panel)
+{
+    int lines = 0;
+    for (int p = 0; p < columns / panel * (rows / panel); p++) {
+        const int left = p % (columns / panel) * panel, low = p / (columns / panel) * panel;
+        for (int at = 1; at < panel; at++) {
+            bool upright = true, level = true;
+            for (size_t i = 0; i < tiling->count; i++) {
+                const Tile *t = &tiling->tile[i];
+                if (t->column / panel * panel != left || t->row / panel * panel != low) continue;
+                if (t->column < left + at && t->column + t->columns > left + at) upright = false;
+                if (t->row < low + at && t->row + t->rows > low + at) level = false;
+            }
+            lines += upright + level;
+        }
+    }
+    return lines;
+}
+
+/* In panels of one colour nearly every joint is broken, at no brick more. */
+static void panels_have_no_hinges(void **state)
+{
+    (void)state;
+    Sizes sizes;
+    layouts_default(&sizes);
+    Layout l = layout_of(96, 48);
+    bool edge[96];
+    layout_cut(&l, edge, 48);
+    Tiling tiling;
+    assert_int_equal(tile_field(&tiling, &l.field, &sizes, &usual, NULL, NULL), STATUS_OK);
+    assert_fills(&l.field, &sizes, &tiling);
+    assert_int_equal(tiling.count, 2 * 144);
+    assert_true(lines_across(&tiling, 96, 48, 48) <= 4); /* of 188 */
+    tiling_clear(&tiling);
+    layout_clear(&l);
+}
+
 /* Each allocation fails in turn; each time a fault, and nothing is left behind. */
 static void allocations_fail_in_turn(void **state)
 {
@@ -650,6 +689,7 @@ int main(void)
         cmocka_unit_test(never_worse_than_largest_first),
         cmocka_unit_test(threads_do_not_matter),
         cmocka_unit_test(joints_are_bridged),
+        cmocka_unit_test(panels_have_no_hinges),
         cmocka_unit_test(allocations_fail_in_turn),
         cmocka_unit_test(stops_when_told),
     };

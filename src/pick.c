@@ -1,0 +1,331 @@
+/* The pictures become samples, samples costs: of each colour, and of each pair that mixes
+ * to something nearer. Which colours cost least together is subset's affair; it is asked
+ * for each number of colours, and thoroughly for the one that the user wants. */
+#include "pick.h"
+
+#include "bands.h"
+#include "blend.h"
+#include "curve.h"
+#include "eye.h"
+#include "histogram.h"
+#include "memory.h"
+#include "text.h"
+#include "work.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+typedef struct Pick {
+    const Job *job;
+    const char *const *reference;
+    int references;
+    const Voice *voice;
+    Fault *fault;
+    int threads;
+    Work *studio; /* what the studio has: palette, brick set, stock */
+    Image *image; /* one for each reference */
+    Histogram histogram;
+    BlendCosts costs;
+    double price[PALETTE_MOST]; /* of a cell */
+    uint8_t rule[PALETTE_MOST];
+    Curve curve;
+} Pick;
+
+double pick_visible(double cell_width_mm, double cell_height_mm, double distance_mm)
+{
+    if (distance_mm <= 0) return 1;
+    /* Cells of two colours like a chessboard: its wave runs along the diagonal. */
+    const double x = 1 / (2 * eye_degrees(cell_width_mm, distance_mm)),
+                 y = 1 / (2 * eye_degrees(cell_height_mm, distance_mm));
+    const double pi = acos(-1.0);
+    double kept = 0;
+    for (int i = 0; i < EYE_PARTS && eye_parts[0][i].weight != 0; i++)
+        kept += eye_parts[0][i].weight *
+                exp(-pi * pi * eye_parts[0][i].sigma * eye_parts[0][i].sigma * (x * x + y * y));
+    return fmin(1, fmax(0, kept));
+}
+
+/* ---- what is given ---- */
+
+/* Sets the rule of the ids in a list with commas between. */
+static Status set_rules(Pick *p, const char *list, SubsetRule rule, const char *option)
+{
+    const Palette *palette = &p->studio->palette;
+    while (*list) {
+        char id[64], clip[TEXT_CLIP];
+        const size_t length = strcspn(list, ",");
+        snprintf(id, sizeof id, "%.*s", (int)(length < 60 ? length : 60), list);
+        const int colour = palette_find(palette, id);
+        if (colour < 0)
+            return fault_set(p->fault, STATUS_USAGE,
+                             "%s: the palette has no colour '%s'; give ids with commas between",
+                             option, text_clip(clip, id));
+        if (p->rule[colour] && p->rule[colour] != rule)
+            return fault_set(p->fault, STATUS_USAGE,
+                             "%s: colour '%s' is in --keep, too; take it out of one", option, id);
+        p->rule[colour] = (uint8_t)rule;
+        list += length + (list[length] == ',');
+    }
+    return STATUS_OK;
+}
+
+/* The price of a cell in each colour: the mean over the stock's sizes, by units; where the
+ * stock has no price for a colour, the mean over all colours that have one. */
+static void price_colours(Pick *p)
+{
+    const Work *w = p->studio;
+    double sum = 0;
+    int priced = 0;
+    for (int c = 0; c < w->palette.count; c++) {
+        double money = 0, units = 0;
+        for (size_t i = 0; i < w->stock.count; i++) {
+            const StockLine *line = &w->stock.line[i];
+            const Size *size = &w->sizes.size[line->size];
+            if (line->colour != c) continue;
+            money += isnan(line->price) ? size->price : line->price;
+            units += size->width * size->length;
+        }
+        p->price[c] = units > 0 ? money / units : -1;
+        if (units <= 0) continue;
+        sum += p->price[c];
+        priced++;
+    }
+    for (int c = 0; c < w->palette.count; c++)
+        if (p->price[c] < 0) p->price[c] = priced ? sum / priced : 0;
+}
+
+static Status take_in(Pick *p)
+{
+    Status status = work_create(&p->studio, p->job, p->voice, p->fault);
+    if (!status) status = work_take_in(p->studio);
+    if (!status && p->job->colours > p->studio->palette.count)
+        status =
+            fault_set(p->fault, STATUS_USAGE, "--colours: %d of a palette of %d; ask for fewer",
+                      p->job->colours, p->studio->palette.count);
+    if (!status && p->job->price_weight > 0 && !*p->job->stock)
+        status = fault_set(p->fault, STATUS_USAGE,
+                           "--price-weight: there are no prices; give a stock file with --stock");
+    if (!status) status = set_rules(p, p->job->keep, SUBSET_MUST, "--keep");
+    if (!status) status = set_rules(p, p->job->without, SUBSET_MUST_NOT, "--without");
+    if (!status) price_colours(p);
+    return status;
+}
+
+static Status look_at(Pick *p, int i)
+{
+    Job job = *p->job;
+    Work *work = NULL;
+    const bool sized = job.columns || job.rows || job.width > 0 || job.height > 0;
+    if (!sized) job.columns = PICK_COLUMNS;
+    Status status =
+        job_set(&job, setting_find("reference"), p->reference[i], p->reference[i], NULL, p->fault);
+    if (!status) status = work_create(&work, &job, p->voice, p->fault);
+    if (!status) status = work_look(work);
+    if (!status) {
+        p->image[i] = work->image;
+        work->image = (Image){0};
+    }
+    work_free(work);
+    return status;
+}
+
+static Status look_at_all(Pick *p)
+{
+    p->image = memory_create((size_t)p->references, sizeof *p->image);
+    if (!p->image) return memory_fault(p->fault, (size_t)p->references, sizeof *p->image);
+    Status status = STATUS_OK;
+    for (int i = 0; !status && i < p->references; i++) {
+        voice_progress(p->voice, "pictures", (double)i / p->references);
+        status = look_at(p, i);
+    }
+    if (!status)
+        status = histogram_init(&p->histogram, p->image, p->references, PICK_SAMPLES, p->fault);
+    return status;
+}
+
+/* ---- costs ---- */
+
+static void add_price(float *cost, int samples, double price)
+{
+    for (int i = 0; i < samples; i++) cost[i] = (float)((double)cost[i] + price);
+}
+
+static Status reckon_costs(Pick *p)
+{
+    const Mural *m = &p->studio->mural;
+    const double visible = pick_visible(m->cell_width_mm, m->cell_height_mm, p->job->distance);
+    const Status status =
+        blend_costs_init(&p->costs, &p->studio->palette, p->histogram.lab, p->histogram.samples,
+                         visible, p->threads, p->voice, p->fault);
+    const double weight = p->job->price_weight;
+    if (status || weight <= 0) return status;
+    BlendCosts *k = &p->costs;
+    const size_t samples = (size_t)k->samples;
+    for (int c = 0; c < k->colours; c++)
+        add_price(k->cost + (size_t)c * samples, k->samples, weight * p->price[c]);
+    /* The shares of a blend are not kept; half of each is near enough for a price. */
+    for (int b = 0; b < k->blends; b++)
+        add_price(k->mixed + (size_t)b * samples, k->samples,
+                  weight * (p->price[k->blend[b].one] + p->price[k->blend[b].two]) / 2);
+    return STATUS_OK;
+}
+
+/* ---- choosing ---- */
+
+static int free_colours(const Pick *p, SubsetRule least)
+{
+    int count = 0;
+    for (int c = 0; c < p->studio->palette.count; c++)
+        count += least == SUBSET_MUST ? p->rule[c] == SUBSET_MUST : p->rule[c] != SUBSET_MUST_NOT;
+    return count;
+}
+
+static Status choose(Pick *p, int colours, const SubsetOptions *options, Subset *out)
+{
+    const BlendCosts *k = &p->costs;
+    const SubsetTask task = {.samples = k->samples,
+                             .colours = k->colours,
+                             .cost = k->cost,
+                             .weight = p->histogram.weight,
+                             .rule = p->rule,
+                             .blend = k->blend,
+                             .blends = k->blends,
+                             .least = colours,
+                             .most = colours};
+    return subset_choose(&task, options, out, p->voice, p->fault);
+}
+
+/* The curve from the fewest colours to half as many again as are asked for. */
+static Status choose_all(Pick *p)
+{
+    static const SubsetOptions quick = {.trials = 0, .branches = 0};
+    Curve *curve = &p->curve;
+    const int must = free_colours(p, SUBSET_MUST), may = free_colours(p, SUBSET_FREE);
+    const int asked = p->job->colours, first = must > 1 ? must : 1;
+    const int last = asked + asked / 2 + 1 < may ? asked + asked / 2 + 1 : may;
+    if (asked < must || asked > may)
+        return fault_set(p->fault, STATUS_USAGE,
+                         "--colours: %d, but --keep and --without leave %d to %d; change one",
+                         asked, first, may);
+    for (int k = first; k <= last; k++) {
+        voice_progress(p->voice, "picking", (double)(k - first) / (last - first + 1));
+        const int i = curve->count++;
+        const Status status =
+            choose(p, k, k == asked ? &subset_defaults : &quick, &curve->subset[i]);
+        if (status) return status;
+        if (k == asked) curve->marked = i;
+        curve->difference[i] = curve->subset[i].total;
+    }
+    return STATUS_OK;
+}
+
+/* ---- files ---- */
+
+enum { PICK_FILES = 3, PICK_PATH = JOB_TEXT + 32 };
+
+/* Where the files go, and where they are written until all are there. */
+typedef struct Place {
+    char path[PICK_PATH], partial[PICK_PATH + 16];
+} Place;
+
+static void name_places(const char *out, Place place[PICK_FILES])
+{
+    static const char *const tail[PICK_FILES] = {"", "-curve.csv", "-curve.png"};
+    const char *slash = strrchr(out, '/');
+    const char *base = slash ? slash + 1 : out, *dot = strrchr(base, '.');
+    const size_t stem = dot && dot != base ? (size_t)(dot - out) : strlen(out);
+    for (int i = 0; i < PICK_FILES; i++) {
+        snprintf(place[i].path, PICK_PATH, "%.*s%s", (int)(*tail[i] ? stem : strlen(out)), out,
+                 tail[i]);
+        snprintf(place[i].partial, sizeof place[i].partial, "%.*s.partial", PICK_PATH - 1,
+                 place[i].path);
+    }
+}
+
+static Status write_palette(const Pick *p, const char *path)
+{
+    const Subset *subset = &p->curve.subset[p->curve.marked];
+    char *bytes, descriptor[64];
+    size_t length;
+    Palette *picked = memory_create(1, sizeof *picked);
+    if (!picked) return memory_fault(p->fault, 1, sizeof *picked);
+    picked->count = subset->count;
+    for (int i = 0; i < subset->count; i++)
+        picked->colour[i] = p->studio->palette.colour[subset->colour[i]];
+    snprintf(descriptor, sizeof descriptor, "%d of %d colours", subset->count,
+             p->studio->palette.count);
+    Status status = palette_write_cgats(&bytes, &length, picked, descriptor, p->fault);
+    memory_free(picked);
+    if (status) return status;
+    FILE *file = fopen(path, "wb");
+    if (!file) {
+        status = fault_set(p->fault, STATUS_NO_CREATE,
+                           "%s: cannot be created (%s); check the folder", path, strerror(errno));
+    } else {
+        const bool whole = fwrite(bytes, 1, length, file) == length;
+        if (fclose(file) || !whole)
+            status = fault_set(p->fault, STATUS_IO, "%s: cannot be written (%s); free some space",
+                               path, strerror(errno));
+    }
+    memory_free(bytes);
+    return status;
+}
+
+static Status put_in_place(const Pick *p, const Place place[PICK_FILES])
+{
+    if (voice_stopped(p->voice))
+        return fault_set(p->fault, STATUS_INTERRUPTED,
+                         "pick: stopped from outside, nothing was changed; run it again");
+    for (int i = PICK_FILES - 1; i >= 0; i--) /* the palette last: it stands for all */
+        if (rename(place[i].partial, place[i].path))
+            return fault_set(p->fault, STATUS_NO_CREATE,
+                             "%s: cannot be put in place (%s); move "
+                             "what is there",
+                             place[i].path, strerror(errno));
+    return STATUS_OK;
+}
+
+static Status write_all(const Pick *p)
+{
+    Place place[PICK_FILES];
+    name_places(p->job->out, place);
+    Status status = write_palette(p, place[0].partial);
+    if (!status) status = curve_csv(&p->curve, &p->studio->palette, place[1].partial, p->fault);
+    if (!status) status = curve_png(&p->curve, place[2].partial, p->fault);
+    if (!status) status = put_in_place(p, place);
+    for (int i = 0; i < PICK_FILES; i++) unlink(place[i].partial);
+    return status;
+}
+
+static void clear(Pick *p)
+{
+    for (int i = 0; p->image && i < p->references; i++) image_clear(&p->image[i]);
+    memory_free(p->image);
+    histogram_clear(&p->histogram);
+    blend_costs_clear(&p->costs);
+    work_free(p->studio);
+    memory_free(p);
+}
+
+Status pick_run(const Job *job, const char *const *reference, int references, const Voice *voice,
+                Fault *fault)
+{
+    Pick *p = memory_create(1, sizeof *p);
+    if (!p) return memory_fault(fault, 1, sizeof *p);
+    *p = (Pick){.job = job,
+                .reference = reference,
+                .references = references,
+                .voice = voice,
+                .fault = fault,
+                .threads = job->threads ? job->threads : bands_processors()};
+    Status status = take_in(p);
+    if (!status) status = look_at_all(p);
+    if (!status) status = reckon_costs(p);
+    if (!status) status = choose_all(p);
+    if (!status) status = write_all(p);
+    clear(p);
+    return status;
+}
