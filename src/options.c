@@ -250,8 +250,7 @@ static Status check_job(const Options *o, Fault *fault)
     const Job *job = &o->job;
     const char *name = about[o->command].name;
     const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
-    if (!*job->reference && !*job->cells)
-        return bad_use(fault, "no reference picture is given", name, o->command);
+    if (!*job->reference) return bad_use(fault, "no reference picture is given", name, o->command);
     if (!*job->out) return bad_use(fault, "nothing to write to is given", "--out", o->command);
     if (o->command == COMMAND_PICK && !job->colours)
         return bad_use(fault, "the number of colours is not given", "--colours", o->command);

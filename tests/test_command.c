@@ -172,6 +172,52 @@ static void cells_come_back_edited(void **state)
     assert_int_equal(shell("rowlock plan ref.png --cells edited.png --columns 31 --out e3"), 65);
 }
 
+static void standard_input_may_be_slow_or_closed(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("(sleep 1; cat ref.png) | rowlock plan - --columns 9 --out slow"), 0);
+    assert_int_equal(shell("mkfifo never; sleep 20 > never & sleeper=$!; "
+                           "timeout --preserve-status -s TERM 1 '%s' plan - --columns 9 --out slow "
+                           "< never; code=$?; kill $sleeper; exit $code",
+                           command_program),
+                     75);
+    says_one_line("stopped from outside");
+    assert_int_equal(shell("rowlock check slow"), 0);
+    assert_int_equal(shell("rowlock plan - --columns 9 --out closed <&-"), 65);
+    says_one_line("standard input: is empty");
+    assert_int_equal(shell("rowlock plan ref.png --columns 9 --out closed >&- 2>&- <&- && "
+                           "rowlock check closed"),
+                     0);
+    assert_int_equal(shell("rowlock --help >&-"), 74);
+    assert_int_equal(shell("rowlock plan ref.png --palette . --columns 9 --out closed"), 66);
+    says_one_line("is a folder");
+    assert_int_equal(shell("rowlock plan --job . --out closed"), 66);
+    says_one_line("is a folder");
+}
+
+/* Two colours of one look on a screen, of which the shelf allows too few each. */
+static void cells_come_back_where_colours_look_alike(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nA,a,#808080\\nB,b,#808080\\nC,c,#ff0000\\n' "
+                           "> alike.csv; printf 'colour,size,quantity,price\\nA,1x1,300,\\n"
+                           "B,1x1,300,\\nC,1x1,300,\\n' > few.csv"),
+                     0);
+    const char *with = "--palette alike.csv --stock few.csv --stock-only";
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 %s --out l && rowlock plan ref.png "
+                           "--cells l/cells.png %s --out l2 && cmp l/bricks.csv l2/bricks.csv && "
+                           "cmp l/cells.png l2/cells.png && rowlock check l2 && "
+                           "grep -q ',B,' l/bricks.csv",
+                           with, with),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --cells - %s --out l3 < l/cells.png && "
+                           "cmp l/bricks.csv l3/bricks.csv",
+                           with),
+                     0);
+    assert_int_equal(shell("rowlock plan --cells l/cells.png %s --out l3", with), 64);
+    says_one_line("no reference");
+}
+
 static void job_files_are_options(void **state)
 {
     (void)state;
@@ -267,6 +313,8 @@ int main(void)
         cmocka_unit_test(a_stopped_run_leaves_the_earlier_plan),
         cmocka_unit_test(a_full_disk_leaves_the_earlier_plan),
         cmocka_unit_test(cells_come_back_edited),
+        cmocka_unit_test(standard_input_may_be_slow_or_closed),
+        cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
