@@ -150,7 +150,7 @@ demo: $(B)/rowlock $(B)/harbour
 
 DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+    fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
 	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
