@@ -263,10 +263,10 @@ static void group_self(const Look *l, const Group *g, const double self[6], doub
 static double close_cost(const Look *l, size_t at, int colour)
 {
     const Close *n = &l->close[at];
-    const double wl = (double)n->lightness, wc = (double)n->chroma;
-    return wl * (l->term[9][colour] - 2.0 * (double)n->L * l->term[11][colour]) +
-           wc * (l->term[10][colour] - 2.0 * (double)n->a * l->term[12][colour] -
-                 2.0 * (double)n->b * l->term[13][colour]);
+    const double dl = l->term[11][colour] - (double)n->L;
+    const double da = l->term[12][colour] - (double)n->a;
+    const double db = l->term[13][colour] - (double)n->b;
+    return (double)n->lightness * dl * dl + (double)n->chroma * (da * da + db * db);
 }
 
 /* Changes all cells of the group; returns what reaches the eye more. */
@@ -874,14 +874,14 @@ static Status keep_going(const Look *l, const Voice *voice, Fault *fault)
     return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
 }
 
-enum { PRICE_SWEEPS = 4 }; /* in which the price may still move */
+enum { PRICE_SWEEPS = 3 }; /* in which the price may still move */
 
 /* Sweeps until next to nothing changes. The first few linearise anew. */
 static Status sweep_until_still(Look *l, bool adapt, double *objective, LookReport *report,
                                 const Voice *voice, Fault *fault)
 {
     const size_t cells = (size_t)l->columns * (size_t)l->rows;
-    const long still = (long)(cells / 250);
+    const long still = (long)(cells / 150);
     const int fresh = l->sweep + l->options->reweighings, end = l->sweep + l->options->sweeps;
     const int steady = adapt ? l->sweep + PRICE_SWEEPS : fresh;
     bool calm = false;

@@ -35,7 +35,7 @@ typedef struct LookOptions {
                    .thrift = 0.5,                                                                  \
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
-                   .reweighings = 2,                                                               \
+                   .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
 
