@@ -19,7 +19,7 @@ MODULES = \
     colour delta_e four delta_e_quick delta_e_bounds \
     image palette sizes stock grid panel laid \
     profile picture sample \
-    eye tone tensor retina match subset blend dither look relief tile lay_plaque lay_wall lay bond parts \
+    eye tone tensor retina board move sweep scarce match subset blend dither look relief tile lay_plaque lay_wall lay bond parts \
     job mural \
     draw face chart table book page model \
     plan compare pick replan check \
