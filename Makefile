@@ -31,7 +31,7 @@ MODULES = \
     check_orders check \
     options main
 
-PACKAGES = libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
+PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
 OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o $(B)/page_parts.o
 LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
@@ -148,7 +148,7 @@ demo: $(B)/rowlock $(B)/harbour
 
 # ---- what the project needs ----
 
-DEBIAN = gcc make pkg-config libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
+DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
     fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 

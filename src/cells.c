@@ -15,7 +15,7 @@ static Status write_plane(const char *path, const Grid *g, const uint8_t *plane,
                           const Palette *palette, Fault *fault)
 {
     Paint *paint;
-    Status status = paint_create(&paint, path, g->columns, g->rows, kind, palette, fault);
+    Status status = paint_create(&paint, path, g->columns, g->rows, kind, palette, 1, fault);
     for (int row = g->rows - 1; !status && row >= 0; row--)
         status = paint_row(paint, plane + (size_t)row * (size_t)g->columns, fault);
     if (!status) return paint_finish(paint, fault);
