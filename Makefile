@@ -20,7 +20,7 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye_axis eye_blur eye tone tensor retina match subset blend dither look ration guided islands relief leaves course corbel carry \
+    eye_axis eye_blur eye tone tensor retina board move sweep scarce match subset blend dither look ration guided islands relief leaves course corbel carry \
     field shape region price search mend solve line tile lay_plaque bound masonry dress stitch repoint lay_wall lay bond parts shelf \
     job depth mural measure quote statics cautions \
     paint cells face light model csv_sheet table record quote_record \
@@ -150,7 +150,7 @@ demo: $(B)/rowlock $(B)/harbour
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
     libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
-    fonts-dejavu-core libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+    fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
 	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \

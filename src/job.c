@@ -421,9 +421,12 @@ Status job_read(Job *job, const char *path, Fault *fault)
         return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
                          strerror(errno));
     const int line = ini_parse_stream(next_line, &r, take_key, &r);
+    const int why = errno;
     const bool broken = ferror(r.file);
     if (r.file != stdin) fclose(r.file);
     if (r.status) return r.status;
+    if (broken && why == EISDIR)
+        return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a job file", path);
     if (broken) return fault_set(fault, STATUS_IO, "%s: cannot be read; check the disk", path);
     if (line < 0)
         return fault_set(fault, STATUS_NO_RESOURCE, "%s: no room to read it; free memory", path);

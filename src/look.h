@@ -21,7 +21,7 @@
 typedef struct LookOptions {
     Viewpoint viewpoint;
     Build build;       /* of a wall only joints along a course cost a brick */
-    double thrift;     /* 0 the look alone, to 1 the fewest bricks; see joints_allowed */
+    double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
     double detail;     /* weight of what is seen close by, 0 to 1 */
     const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
     int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
@@ -35,7 +35,7 @@ typedef struct LookOptions {
                    .thrift = 0.5,                                                                  \
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
-                   .reweighings = 2,                                                               \
+                   .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
 

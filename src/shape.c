@@ -20,7 +20,9 @@ static void insert(Shapes *shapes, Shape s)
             return;
         }
         const int theirs = other->columns * other->rows;
-        if (theirs < area || (theirs == area && other->columns < s.columns)) break;
+        const bool alike = theirs == area && other->size == s.size;
+        if (theirs < area || (theirs == area && other->size > s.size)) break;
+        if (alike && other->columns < s.columns) break;
     }
     for (int i = shapes->count++; i > at; i--) shapes->shape[i] = shapes->shape[i - 1];
     shapes->shape[at] = s;

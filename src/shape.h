@@ -23,8 +23,8 @@ typedef struct Shape {
 } Shape;
 
 typedef struct Shapes {
-    int count;    /* by area, largest first; of equal area the wide before the high */
-    int longest;  /* the longest side */
+    int count;   /* by area, largest first; of equal area as in the set, the wide before the high */
+    int longest; /* the longest side */
     int32_t step; /* every cost is a multiple of it */
     Shape shape[SHAPES_MOST];
 } Shapes;

@@ -8,7 +8,7 @@
 #include <string.h>
 
 enum {
-    SMALL = 20,            /* cells; searched without prices */
+    SMALL = 25,            /* cells; searched without prices */
     MIDDLE = 400,          /* cells; the whole is searched with care */
     FIRST_STEPS = 60,      /* of prices, before the first look */
     WINDOW = 90,           /* cells of a window */
@@ -58,27 +58,38 @@ static int64_t round_up(const Region *r, int64_t bound)
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
 }
 
-/* Prices to start from: no cell costs less than its part of the brick that is cheapest
- * for its area. Returns the bound. */
-static int64_t price_by_area(const Region *r, int32_t *surplus, int64_t *floor_out)
+/* Prices to start from: a cell is worth its part of the place over it that is cheapest for
+ * its area, so no place costs less than its cells are worth. Returns their sum. */
+static int64_t price_by_area(const Region *r, int32_t *worth)
 {
-    int64_t bound = INT64_MAX;
-    int32_t each = INT32_MAX;
-    for (int s = 0; s < r->shapes->count; s++) {
-        const Shape *z = &r->shapes->shape[s];
-        const int area = z->columns * z->rows;
-        const int64_t cost = (int64_t)r->cells * z->cost / area;
-        if (z->size == SHAPE_BARE) continue;
-        if (cost < bound) bound = cost;
-        if (z->cost / area < each) each = z->cost / area;
-    }
-    if (bound == INT64_MAX) bound = each = 0; /* nothing but bare cells */
-    for (int64_t p = 0; p < region_places(r); p++) {
-        const Shape *z = &r->shapes->shape[r->shape[p]];
-        surplus[p] = z->cost - each * z->columns * z->rows;
-    }
-    *floor_out = (int64_t)each * r->cells;
-    return round_up(r, bound);
+    int32_t each[SHAPES_MOST];
+    for (int s = 0; s < r->shapes->count; s++)
+        each[s] = r->shapes->shape[s].cost / (r->wide[s] * r->high[s]);
+    for (int32_t i = 0; i < r->cells; i++) worth[i] = INT32_MAX;
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
+            const int s = r->shape[p];
+            int32_t row = i;
+            for (int k = 0; k < r->high[s]; k++, row = r->above[row])
+                for (int c = 0; c < r->wide[s]; c++)
+                    if (worth[row + c] > each[s]) worth[row + c] = each[s];
+        }
+    int64_t sum = 0;
+    for (int32_t i = 0; i < r->cells; i++) sum += worth[i];
+    return sum;
+}
+
+/* What each place costs above the worth of its cells. */
+static void find_surplus(const Region *r, const int32_t *worth, int32_t *surplus)
+{
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
+            const int s = r->shape[p];
+            int32_t row = i;
+            surplus[p] = (int32_t)cost_of(r, p);
+            for (int k = 0; k < r->high[s]; k++, row = r->above[row])
+                for (int c = 0; c < r->wide[s]; c++) surplus[p] -= worth[row + c];
+        }
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -96,28 +107,49 @@ static bool take_place(const Region *r, int32_t cell, int s, bool *taken)
     return true;
 }
 
-/* Largest first: a shape goes wherever it fits before any smaller one. */
+/* The cells in the order of the layer; false: no memory. */
+static bool layer_order(const Region *r, int32_t *order)
+{
+    for (int32_t i = 0; i < r->cells; i++) order[i] = i;
+    if (!r->turned) return true;
+    int32_t *start = memory_create((size_t)r->columns + 1, sizeof *start);
+    if (!start) return false;
+    for (int32_t i = 0; i < r->cells; i++) start[r->column[i] + 1]++;
+    for (int32_t i = 0; i < r->columns; i++) start[i + 1] += start[i];
+    for (int32_t i = 0; i < r->cells; i++) order[start[r->column[i]]++] = i;
+    memory_free(start);
+    return true;
+}
+
+static void lay_largest_first(const Region *r, const int32_t *order, int32_t *next, bool *taken,
+                              int32_t *tiling)
+{
+    memcpy(next, r->first, (size_t)r->cells * sizeof *next);
+    for (int32_t i = 0; i < r->cells; i++) tiling[i] = -1;
+    for (int s = 0; s < r->shapes->count; s++)
+        for (int32_t k = 0; k < r->cells; k++) {
+            const int32_t i = order[k];
+            if (next[i] == r->first[i + 1] || r->shape[next[i]] != s) continue;
+            const int32_t place = next[i]++;
+            if (!taken[i] && take_place(r, i, s, taken)) tiling[i] = place;
+        }
+}
+
+/* Largest first: a shape goes wherever it fits, in the order of the layer, before any
+ * smaller one. */
 static Status start(Solving *v, Fault *fault)
 {
     const Region *r = v->region;
     const size_t cells = (size_t)r->cells;
     int32_t *next = memory_create(cells, sizeof *next); /* place to be tried in each cell */
+    int32_t *order = memory_create(cells, sizeof *order);
     bool *taken = memory_create(cells, sizeof *taken);
-    if (!next || !taken) {
-        memory_free(next);
-        memory_free(taken);
-        return memory_fault(fault, cells, sizeof *next);
-    }
-    memcpy(next, r->first, cells * sizeof *next);
-    for (int32_t i = 0; i < r->cells; i++) v->solution->tiling[i] = -1;
-    for (int s = 0; s < r->shapes->count; s++)
-        for (int32_t i = 0; i < r->cells; i++) {
-            if (next[i] == r->first[i + 1] || r->shape[next[i]] != s) continue;
-            const int32_t place = next[i]++;
-            if (!taken[i] && take_place(r, i, s, taken)) v->solution->tiling[i] = place;
-        }
+    const bool made = next && order && taken && layer_order(r, order);
+    if (made) lay_largest_first(r, order, next, taken, v->solution->tiling);
     memory_free(next);
+    memory_free(order);
     memory_free(taken);
+    if (!made) return memory_fault(fault, cells, sizeof *next);
     add_up(v->solution, r);
     return STATUS_OK;
 }
@@ -262,10 +294,12 @@ static Status run(Solving *v, Fault *fault)
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
     Status status = start(v, fault);
-    v->solution->bound = price_by_area(r, v->surplus, &v->floor);
+    v->floor = price_by_area(r, v->worth);
+    v->solution->bound = round_up(r, v->floor);
+    find_surplus(r, v->worth, v->surplus);
     if (!status && r->cells <= SMALL && !proven(v->solution))
         status = search_whole(v, MOST_OUTRIGHT, fault);
-    if (!status && !proven(v->solution) && !v->solution->settled) {
+    if (!status && v->options->effort > 0 && !proven(v->solution) && !v->solution->settled) {
         Price *price;
         status = price_create(&price, r, fault);
         if (!status) status = improve(v, price, fault);
@@ -304,27 +338,39 @@ void solution_clear(Solution *solution)
     *solution = (Solution){0};
 }
 
-Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
-                   const bool *seed, Fault *fault)
+Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
+                   const int32_t *bias, const bool *seed, Fault *fault)
 {
-    const MendOptions options = {
-        .passes = 2, .cells = 2 * WINDOW, .most = MOST_MIDDLE, .bias = bias, .seed = seed};
+    const bool quick = effort <= 0;
+    const MendOptions options = {.passes = quick ? 1 : 2,
+                                 .cells = quick ? WINDOW : 2 * WINDOW,
+                                 .most = quick ? MOST_LARGE : MOST_MIDDLE,
+                                 .bias = bias,
+                                 .seed = seed};
+    int32_t *worth = memory_create((size_t)region->cells, sizeof *worth);
     int32_t *surplus = memory_create((size_t)region_places(region), sizeof *surplus);
-    if (!surplus) return memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
-    int64_t floor, work = 0;
-    price_by_area(region, surplus, &floor);
-    const Status status = mend(region, search, surplus, &options, tiling, &work, fault);
+    Status status;
+    if (worth && surplus) {
+        int64_t work = 0;
+        price_by_area(region, worth);
+        find_surplus(region, worth, surplus);
+        status = mend(region, search, surplus, &options, tiling, &work, fault);
+    } else {
+        status = memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
+    }
+    memory_free(worth);
     memory_free(surplus);
     return status;
 }
 
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)
 {
-    Price *price;
+    Price *price = NULL;
     int32_t *worth = memory_create((size_t)region->cells, sizeof *worth);
     if (!worth) return memory_fault(fault, (size_t)region->cells, sizeof *worth);
-    const Status status = price_create(&price, region, fault);
-    if (!status) {
+    *bound_out = round_up(region, price_by_area(region, worth));
+    const Status status = effort > 0 ? price_create(&price, region, fault) : STATUS_OK;
+    if (!status && effort > 0) {
         price_improve(price, steps_of(effort));
         *bound_out = round_up(region, price_settle(price, worth));
     }

@@ -31,8 +31,8 @@ void solution_clear(Solution *solution);
 
 /* Lays a tiling anew around the cells of seed where it costs no more, with places of little
  * bias (see mend.h). */
-Status solve_again(int32_t *tiling, const Region *region, Search *search, const int32_t *bias,
-                   const bool *seed, Fault *fault);
+Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
+                   const int32_t *bias, const bool *seed, Fault *fault);
 
 /* The bound alone. */
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);

@@ -33,6 +33,11 @@ static Status read_stream(char **bytes, size_t *length, FILE *file, const char *
         *length += got;
         if (got) continue;
         if (!ferror(file)) break;
+        if (errno == EINTR)
+            return fault_set(fault, STATUS_INTERRUPTED,
+                             "%s: stopped from outside, nothing was changed; run it again", place);
+        if (errno == EISDIR)
+            return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a file", place);
         return fault_set(fault, STATUS_IO, "%s: reading broke off (%s); check the file", place,
                          strerror(errno));
     }

@@ -163,6 +163,7 @@ static void keep(Tiler *t, Plot *plot, const Region *region, const Solution *sol
 {
     for (int32_t i = 0; i < region->cells; i++) {
         const int32_t place = solution->tiling[i];
+        t->laid[region->cell[i]] = 0; /* of an earlier attempt */
         if (place < 0) continue;
         const int shape = region->shape[place];
         t->laid[region->cell[i]] = (uint8_t)(shape + 1);
@@ -395,7 +396,7 @@ static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *
     Status status;
     if (tiling && bias && seed) {
         recall(t, r, tiling, bias, seed);
-        status = solve_again(tiling, r, search, bias, seed, fault);
+        status = solve_again(tiling, r, search, t->options.effort, bias, seed, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
             t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
     } else {
@@ -451,7 +452,8 @@ static Status straighten_out(Tiler *t, int threads, Tiling *tiling, Fault *fault
 {
     bool better = !t->field->below;
     Status status = STATUS_OK;
-    for (int round = 0; round < ROUNDS_OF_LINES && better && !status; round++) {
+    const int rounds = t->options.effort > 0 ? ROUNDS_OF_LINES : 1;
+    for (int round = 0; round < rounds && better && !status; round++) {
         Lines lines;
         status = lines_init(&lines, t->field, tiling->tile, tiling->count, fault);
         if (status) return status;

@@ -527,7 +527,7 @@ static void never_worse_than_largest_first(void **state)
     uint32_t lot = 8;
     for (int n = 0; n < 60 / LAYOUTS_SHARE; n++) {
         Layout l = random_field(&lot);
-        const LayOptions options = {.threads = 2, .effort = n % 3 * 0.5};
+        const LayOptions options = {.threads = 2, .effort = n % 5 * 0.25};
         assert_true(bricks_of(&l.field, &sizes, &options, NULL) <=
                     layouts_largest_first(&l.field, &sizes));
         layout_clear(&l);
