@@ -374,8 +374,18 @@ static char *next_line(char *text, int size, void *context)
     const size_t length = strlen(text);
     if (length + 1 == (size_t)size && text[length - 1] != '\n')
         r->status =
-            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; break it up",
+            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; make it shorter",
                       r->path, r->line, length);
+    /* Old line ends would make one line of all. */
+    const size_t plain = strcspn(text, "\r\n");
+    if (!r->status && strcmp(text + plain, "\n") && strcmp(text + plain, "\r\n") && text[plain])
+        r->status = fault_set(r->fault, STATUS_DATA,
+                              "%s:%d: a carriage return within the line; save the file with the "
+                              "line ends of this system",
+                              r->path, r->line);
+    /* inih takes an indented line for more of the value above; here it is a key like any. */
+    const size_t blank = strspn(text, " \t");
+    memmove(text, text + blank, length + 1 - blank);
     return text;
 }
 

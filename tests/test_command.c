@@ -243,6 +243,16 @@ static void job_files_are_options(void **state)
     assert_int_equal(
         shell("printf 'columns=0x3\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"), 65);
     assert_int_equal(shell("rowlock plan --job jobs/none.ini --out k"), 66);
+    /* Indented, with a byte order mark, line ends of another system. */
+    assert_int_equal(
+        shell("printf '\\357\\273\\277[size]\\r\\n  columns = 33\\r\\n\\trows = "
+              "9\\r\\n' > jobs/k.ini; rowlock plan ref.png --job jobs/k.ini --out k && "
+              "grep -q '\"rows\": 9,' k/plan.json"),
+        0);
+    assert_int_equal(
+        shell("printf 'columns=3\\rrows=4\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
+        65);
+    says_one_line("k.ini:1: a carriage return");
 }
 
 /* Whatever the name, the error is one line that ends in how to mend it. */
