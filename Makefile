@@ -60,9 +60,6 @@ $(B)/%.o: src/%.c Makefile | $(B)
 	@echo cc $<
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
-# stb_image_write shifts negative numbers, as its authors mean it to.
-$(B)/paint.o: override CFLAGS += -fno-sanitize=shift
-
 $(B)/librowlock.a: $(LIBRARY)
 	$Qrm -f $@ && ar rcs $@ $^
 
