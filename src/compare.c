@@ -7,6 +7,7 @@
 #include "compare_sheet.h"
 #include "folder.h"
 #include "memory.h"
+#include "text.h"
 #include "variant.h"
 
 #include <assert.h>
@@ -36,7 +37,8 @@ static void name_variant(Variant *v)
     const char *path = *v->job.palette ? v->job.palette : "built-in";
     const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
     const char *dot = strrchr(name, '.');
-    snprintf(v->name, sizeof v->name, "%.*s", (int)(dot && dot != name ? dot - name : 110), name);
+    text_tame(v->name, sizeof v->name, name,
+              dot && dot != name ? (size_t)(dot - name) : strlen(name));
 }
 
 static Status set_choices(Compare *k, int index, Job *job)

@@ -144,6 +144,25 @@ const char *text_clip(char out[TEXT_CLIP], const char *text)
     return out;
 }
 
+void text_tame(char *out, size_t room, const char *name, size_t length)
+{
+    size_t used = 0;
+    while (length) {
+        uint32_t point = 0;
+        const int step = text_point(name, length, &point);
+        const size_t taken = step ? (size_t)step : 1;
+        if (used + taken >= room) break;
+        if (step && point >= 0x20 && point != 0x7f)
+            memcpy(out + used, name, taken);
+        else
+            out[used] = '?';
+        used += taken;
+        name += taken;
+        length -= taken;
+    }
+    out[used] = '\0';
+}
+
 static int lower(char c) { return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c; }
 
 int text_same(const char *a, const char *b)

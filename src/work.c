@@ -121,33 +121,13 @@ static Status frame_fit(Work *work, const Source *source)
 
 /* ---- the picture ---- */
 
-/* A file system's names may hold any byte; what is not UTF-8, or steers a terminal or a
- * page, becomes '?'. */
-static void tell_name(char *out, size_t room, const char *name)
-{
-    size_t used = 0;
-    for (size_t left = strlen(name); left;) {
-        uint32_t point = 0;
-        const int step = text_point(name, left, &point);
-        const size_t taken = step ? (size_t)step : 1;
-        if (used + taken >= room) break;
-        if (!step || point < 0x20 || point == 0x7f)
-            out[used] = '?';
-        else
-            memcpy(out + used, name, taken);
-        used += taken;
-        name += taken;
-        left -= taken;
-    }
-    out[used] = 0;
-}
-
 /* The file's name without its folder, as plan.json tells it. */
 static void tell_reference(Work *work)
 {
     Reference *r = &work->reference;
     const char *slash = strrchr(work->job->reference, '/');
-    tell_name(r->file, sizeof r->file, slash ? slash + 1 : work->job->reference);
+    const char *name = slash ? slash + 1 : work->job->reference;
+    text_tame(r->file, sizeof r->file, name, strlen(name));
     snprintf(r->sha256, sizeof r->sha256, "%s", work->facts.sha256);
     snprintf(r->profile, sizeof r->profile, "%s", work->facts.profile);
     r->width = work->facts.width;

@@ -195,6 +195,29 @@ static void standard_input_may_be_slow_or_closed(void **state)
     says_one_line("is a folder");
 }
 
+/* A wall of one row is as many pieces as bricks. */
+static void a_wall_that_cannot_hold_is_said_by_both(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --build wall --columns 300 --rows 1 --panel 9x9 "
+                           "--out loose --quiet"),
+                     1);
+    assert_int_equal(shell("rowlock check loose"), 1);
+    assert_non_null(strstr(command_said, " more panels in pieces"));
+    assert_null(strstr(command_said, "(null)"));
+}
+
+static void palettes_of_any_name_are_compared(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("printf 'id,name,hex\\nA,a,#808080\\n' > a.csv; "
+              "n=$(printf 'a\\377.csv'); cp a.csv $n; rowlock compare ref.png --palette "
+              "a.csv --palette $n --columns 9 --out named --quiet && "
+              "grep -q '^2,a?,' named/compare.csv"),
+        0);
+}
+
 /* Two colours of one look on a screen, of which the shelf allows too few each. */
 static void cells_come_back_where_colours_look_alike(void **state)
 {
@@ -324,6 +347,8 @@ int main(void)
         cmocka_unit_test(a_full_disk_leaves_the_earlier_plan),
         cmocka_unit_test(cells_come_back_edited),
         cmocka_unit_test(standard_input_may_be_slow_or_closed),
+        cmocka_unit_test(a_wall_that_cannot_hold_is_said_by_both),
+        cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
