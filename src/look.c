@@ -53,7 +53,7 @@ static Status joints_allowed(Search *s, const Image *target, const Palette *pale
                             .columns = target->columns,
                             .rows = target->rows};
         /* Runs and squares of cells make more of their joints than the nearest's rags. */
-        const double worth = s->options->build == BUILD_WALL ? 0.95 : 1.25;
+        const double worth = s->options->build == BUILD_WALL ? 0.95 : 1.12;
         const double share = 0.5 / s->options->thrift;
         s->allowed = worth * share * share * board_joints(&even);
     }
