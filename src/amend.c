@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OBJECT_MOST = 1 << 16, TAIL = 2048, ENTRY = 20 };
+enum { OBJECT_FIRST = 1 << 16, TAIL = 2048, ENTRY = 20 };
 
 /* An object that the update writes again, or anew. */
 typedef struct Entry {
@@ -22,7 +22,8 @@ typedef struct Update {
     long root, info;
     Entry *entry;
     size_t entries, capacity;
-    char *text; /* the object in hand, OBJECT_MOST bytes */
+    char *text; /* the object in hand; it grows, since the catalogue does with the pages */
+    size_t room;
 } Update;
 
 static Status not_ours(const Update *u, const char *what)
@@ -90,10 +91,15 @@ static Status read_object(Update *u, const char *entry, const char *sought, size
     size_t got;
     Status status = read_at(u, offset, u->text, 128, &got);
     if (status || !strstr(u->text, sought)) return status;
-    status = read_at(u, offset, u->text, OBJECT_MOST, &got);
-    if (status) return status;
+    for (;;) {
+        status = read_at(u, offset, u->text, u->room, &got);
+        if (status) return status;
+        if (got < u->room - 1 || strstr(u->text, "endobj")) break;
+        status = memory_grow(&u->text, &u->room, u->room + 1, 1, u->fault);
+        if (status) return status;
+    }
     char *begin = strstr(u->text, "<<"), *end = strstr(u->text, "endobj");
-    if (!begin || !end) return not_ours(u, "an object is longer than it should be");
+    if (!begin || !end) return not_ours(u, "an object has no end");
     while (end > begin && *end != '>') end--;
     end--; /* the first of ">>" */
     *length_out = (size_t)(end - begin);
@@ -194,9 +200,8 @@ static Status walk(Update *u, const char *table, const Amendment *amendment)
 
 static Status amend_open(Update *u, const Amendment *amendment)
 {
-    u->text = memory_create(OBJECT_MOST, 1);
-    if (!u->text) return memory_fault(u->fault, OBJECT_MOST, 1);
-    Status status = read_trailer(u);
+    Status status = memory_grow(&u->text, &u->room, OBJECT_FIRST, 1, u->fault);
+    if (!status) status = read_trailer(u);
     if (status) return status;
     const size_t bytes = (size_t)u->objects * ENTRY + 1;
     char *table = memory_create(bytes, 1);

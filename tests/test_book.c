@@ -446,6 +446,41 @@ static void each_allocation_may_fail(void **state)
     }
 }
 
+/* A catalogue grows with the pages: here one of 300 kB, in a file written by hand after
+ * ISO 32000-1:2008, 7.5; qpdf reads it back. */
+static void a_long_catalogue_is_amended(void **state)
+{
+    (void)state;
+    fixture_init(&fixture, &(FixtureAsk){4, 4, 4, 4, 2, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4});
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    long at[4];
+    fputs("%PDF-1.5\n", file);
+    at[1] = ftell(file);
+    fputs("1 0 obj\n<< /Title (Long) >>\nendobj\n", file);
+    at[2] = ftell(file);
+    fputs("2 0 obj\n<< /Type /Pages /Kids [] /Count 0 >>\nendobj\n", file);
+    at[3] = ftell(file);
+    fputs("3 0 obj\n<< /Type /Catalog /Pages 2 0 R\n   /PageLabels << /Nums [\n", file);
+    for (int page = 0; page < 15000; page++) fprintf(file, "%d << /S /D >>\n", page);
+    fputs("] >>\n>>\nendobj\n", file);
+    const long table = ftell(file);
+    fputs("xref\n0 4\n0000000000 65535 f \n", file);
+    for (int i = 1; i < 4; i++) fprintf(file, "%010ld 00000 n \n", at[i]);
+    fprintf(file,
+            "trailer\n<< /Size 4\n   /Root 3 0 R\n   /Info 1 0 R\n>>\nstartxref\n%ld\n%%%%EOF\n",
+            table);
+    assert_int_equal(fclose(file), 0);
+    Fault fault = {0};
+    assert_int_equal(amend_pdf(path, &(Amendment){"en", NULL, 0}, &fault), STATUS_OK);
+    char line[400];
+    snprintf(line, sizeof line,
+             "qpdf --show-object=trailer '%s' | grep -q '/Root 3 0 R' && "
+             "qpdf --show-object=3 '%s' | grep '/Lang (en)' | grep -q '14999 '",
+             path, path);
+    assert_int_equal(system(line), 0);
+}
+
 /* Files that are not as cairo 1.16 writes them are refused and left alone. */
 static void amending_others_is_refused(void **state)
 {
@@ -490,6 +525,7 @@ int main(void)
         cmocka_unit_test_teardown(full_disk_is_a_fault, end),
         cmocka_unit_test_teardown(missing_folder_is_a_fault, end),
         cmocka_unit_test_teardown(each_allocation_may_fail, end),
+        cmocka_unit_test_teardown(a_long_catalogue_is_amended, end),
         cmocka_unit_test_teardown(amending_others_is_refused, end),
     };
     return cmocka_run_group_tests(tests, make_folder, drop_folder);
