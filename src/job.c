@@ -352,6 +352,54 @@ void job_show(const Job *job, const Setting *s, char *text, size_t size)
     }
 }
 
+/* ---- settings that count for nothing ---- */
+
+static bool is_plaque(const Job *job) { return job->build == BUILD_PLAQUE; }
+static bool is_flat(const Job *job) { return job->relief == RELIEF_NONE && !*job->steps_map; }
+static bool is_not_derived(const Job *job) { return job->relief == RELIEF_NONE || *job->steps_map; }
+static bool is_no_map(const Job *job) { return job->relief != RELIEF_MAP || *job->steps_map; }
+static bool is_no_luminance(const Job *job)
+{
+    return job->relief != RELIEF_LUMINANCE || *job->steps_map;
+}
+static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
+static bool has_cells(const Job *job) { return *job->cells; }
+
+static const struct Idle {
+    const char *setting;
+    bool (*idle)(const Job *job);
+    const char *where; /* it counts */
+} idles[] = {
+    {"thickness", is_plaque, "with --build wall"},
+    {"dither", has_cells, "without --cells"},
+    {"brick-thrift", is_no_search, "with --dither distance"},
+    {"depth-map", is_no_map, "with --relief map"},
+    {"toward", is_no_luminance, "with --relief luminance"},
+    {"mask", is_not_derived, "with --relief luminance or map"},
+    {"steps", is_not_derived, "with --relief luminance or map"},
+    {"depth", is_not_derived, "with --relief luminance or map"},
+    {"relief-curve", is_not_derived, "with --relief luminance or map"},
+    {"relief-smooth", is_not_derived, "with --relief luminance or map"},
+    {"relief-islands", is_not_derived, "with --relief luminance or map"},
+    {"relief-jump", is_not_derived, "with --relief luminance or map"},
+    {"light-angle", is_flat, "in a relief"},
+    {"light-height", is_flat, "in a relief"},
+};
+
+void job_note_idle(const Job *job, const Voice *voice)
+{
+    Job plain;
+    job_init(&plain);
+    char given[JOB_TEXT + 64], fallback[JOB_TEXT + 64];
+    for (size_t i = 0; i < sizeof idles / sizeof *idles; i++) {
+        const Setting *s = setting_find(idles[i].setting);
+        job_show(job, s, given, sizeof given);
+        job_show(&plain, s, fallback, sizeof fallback);
+        if (idles[i].idle(job) && strcmp(given, fallback))
+            voice_note(voice, "--%s: counts for nothing here, only %s", s->name, idles[i].where);
+    }
+}
+
 /* ---- the job file ---- */
 
 typedef struct Reading {

@@ -5,6 +5,7 @@
 
 #include "grid.h"
 #include "status.h"
+#include "voice.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -144,6 +145,10 @@ Status job_read(Job *job, const char *path, Fault *fault);
 
 /* The setting's value as text that job_set reads back to the same value. */
 void job_show(const Job *job, const Setting *setting, char *text, size_t size);
+
+/* Notes each setting that is not at its default but counts for nothing beside the others,
+ * so that nothing is passed over in silence. */
+void job_note_idle(const Job *job, const Voice *voice);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);

@@ -191,6 +191,7 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 {
     Work *work = NULL;
     Folder folder = {.lock = -1};
+    job_note_idle(job, voice);
     Status status = work_create(&work, job, voice, fault);
     if (!status) status = folder_begin(&folder, job->out, fault);
     for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {

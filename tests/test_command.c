@@ -241,6 +241,20 @@ static void cells_come_back_where_colours_look_alike(void **state)
     says_one_line("no reference");
 }
 
+/* What is given and counts for nothing is said, once; what counts is not. */
+static void idle_settings_are_said(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 12 --book no --steps 4 --thickness 2 --out i"), 0);
+    assert_non_null(strstr(command_said, "note: --steps: counts for nothing"));
+    assert_non_null(strstr(command_said, "note: --thickness: counts for nothing"));
+    assert_int_equal(shell("rowlock plan ref.png --columns 12 --book no --steps 2 --thickness 2 "
+                           "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
+                     0);
+    assert_null(strstr(command_said, "counts for nothing"));
+}
+
 static void job_files_are_options(void **state)
 {
     (void)state;
@@ -350,6 +364,7 @@ int main(void)
         cmocka_unit_test(a_wall_that_cannot_hold_is_said_by_both),
         cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
+        cmocka_unit_test(idle_settings_are_said),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
