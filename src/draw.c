@@ -463,15 +463,6 @@ void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *t
               y + 0.5 * (low + high) * em, text);
 }
 
-int draw_has(const Draw *draw, const char *text)
-{
-    while (*text) {
-        double advance;
-        if (!cut_glyph(draw->cut[0], next_character(&text), &advance)) return 0;
-    }
-    return 1;
-}
-
 /* Pictures */
 
 Status raster_create(Raster **raster_out, int columns, int rows, Fault *fault)

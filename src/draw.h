@@ -64,8 +64,6 @@ void draw_text_centre(Draw *draw, Type type, Ink ink, double x, double y, const 
 double draw_text_width(const Draw *draw, Type type, const char *text);
 /* Sets the text so that the middle of its ink stands on (x, y). */
 void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *text);
-/* True if the typeface has every character of the text. */
-int draw_has(const Draw *draw, const char *text);
 
 /* A picture of columns x rows pixels, row 0 on top; all are set before it is drawn first. */
 Status raster_create(Raster **raster_out, int columns, int rows, Fault *fault);

@@ -68,15 +68,12 @@ Crop crop_all(const Source *source)
     return (Crop){0.0, 0.0, (double)source_width(source), (double)source_height(source)};
 }
 
-Crop crop_central(const Source *source, double aspect)
+Crop crop_central(Crop from, double aspect)
 {
-    const Crop all = crop_all(source);
-    if (all.width > all.height * aspect) {
-        const double width = all.height * aspect;
-        return (Crop){(all.width - width) / 2.0, 0.0, width, all.height};
-    }
-    const double height = all.width / aspect;
-    return (Crop){0.0, (all.height - height) / 2.0, all.width, height};
+    const double width = fmin(from.width, from.height * aspect);
+    const double height = fmin(from.height, from.width / aspect);
+    return (Crop){from.x + (from.width - width) / 2.0, from.y + (from.height - height) / 2.0, width,
+                  height};
 }
 
 /* Divides [begin, begin + length) evenly; pixels beyond `size` do not exist. */

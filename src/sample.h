@@ -18,8 +18,8 @@ typedef struct Crop {
 /* The whole picture. */
 Crop crop_all(const Source *source);
 
-/* The largest central crop with width : height = aspect. */
-Crop crop_central(const Source *source, double aspect);
+/* The largest part with width : height = aspect, out of the middle of a crop. */
+Crop crop_central(Crop from, double aspect);
 
 /* Averages over columns x rows cells that divide the crop evenly. Bit for bit the same
  * for any number of threads. The source is used up. The image is the caller's to clear,

@@ -98,13 +98,7 @@ static Status frame_fit(Work *work, const Source *source)
     double rows = work->grid.colour ? work->grid.rows : asked_rows(work);
     const double cell = m->cell_height_mm / m->cell_width_mm;
     if (columns > 0 && rows > 0) { /* keep the middle that has the mural's aspect */
-        const double aspect = columns / (rows * cell);
-        const double width = fmin(crop->width, crop->height * aspect);
-        const double height = fmin(crop->height, crop->width / aspect);
-        crop->x += (crop->width - width) / 2;
-        crop->y += (crop->height - height) / 2;
-        crop->width = width;
-        crop->height = height;
+        *crop = crop_central(*crop, columns / (rows * cell));
     } else if (columns > 0) {
         rows = fmax(1, whole_cells(columns * crop->height / crop->width, cell));
     } else {

@@ -355,9 +355,12 @@ static void test_central(void **state)
 {
     (void)state;
     const Source source = {.width = 300, .height = 200, .orientation = 6};
-    const Crop wide = crop_central(&source, 2.0), high = crop_central(&source, 0.5);
+    const Crop all = crop_all(&source);
+    const Crop wide = crop_central(all, 2.0), high = crop_central(all, 0.5);
     assert_true(wide.x == 0.0 && wide.y == 100.0 && wide.width == 200.0 && wide.height == 100.0);
     assert_true(high.x == 25.0 && high.y == 0.0 && high.width == 150.0 && high.height == 300.0);
+    const Crop part = crop_central((Crop){30.0, 40.0, 100.0, 50.0}, 1.0);
+    assert_true(part.x == 55.0 && part.y == 40.0 && part.width == 50.0 && part.height == 50.0);
 }
 
 static void test_bad_crops(void **state)
