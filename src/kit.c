@@ -26,7 +26,9 @@ static Status master_map(Sheet *s, Fault *fault)
     Status status = sheet_begin(s, "Master sheet", false, fault);
     if (status) return status;
     char text[200];
-    snprintf(text, sizeof text, "%d cards, %zu bricks", m->panels->count, m->laid->count);
+    char bricks[32];
+    number_text(bricks, sizeof bricks, (double)m->laid->count, 0);
+    snprintf(text, sizeof text, "%d cards, %s bricks", m->panels->count, bricks);
     sheet_heading(s, "H1", TYPE_HEAD, text);
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
               "Cards are named by row from the bottom and by column from the left. Tick a card "
