@@ -163,7 +163,7 @@ static void price_kind(const Room *r, int row, const uint8_t *reach, int n, cons
         int64_t *price = cost + (size_t)a * (size_t)n;
         for (int k = 0; k < n; k++) price[k] = length[k] <= most ? BRICK : LEAVES_NEVER;
     }
-    *range = (LeafRange){n, length, cost};
+    *range = (LeafRange){n, length, cost, false};
 }
 
 /* The least of bricks that touch the face alone. */

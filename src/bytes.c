@@ -6,6 +6,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
@@ -35,8 +36,27 @@ static Status broke_off(const char *name, Fault *fault)
                      strerror(errno));
 }
 
+static Status stopped(const char *name, Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED,
+                     "%s: stopped from outside, nothing was changed; run it again", name);
+}
+
+/* Until there is something to read, or the end: whoever waits for a pipe must hear that
+ * it should stop, even if that was said just before. */
+static Status await(const Bytes *bytes, const Voice *voice, Fault *fault)
+{
+    enum { PATIENCE_MS = 200 };
+    struct pollfd input = {.fd = bytes->file, .events = POLLIN};
+    while (!voice_stopped(voice)) {
+        const int ready = poll(&input, 1, PATIENCE_MS);
+        if (ready > 0 || (ready < 0 && errno != EINTR)) return STATUS_OK;
+    }
+    return stopped(bytes->name, fault);
+}
+
 /* Copies what comes through a pipe into a file that can be read at any place. */
-static Status spool(Bytes *bytes, Fault *fault)
+static Status spool(Bytes *bytes, const Voice *voice, Fault *fault)
 {
     FILE *copy = tmpfile();
     const int kept = copy ? dup(fileno(copy)) : -1;
@@ -46,6 +66,8 @@ static Status spool(Bytes *bytes, Fault *fault)
                          bytes->name, strerror(errno));
     Status status = STATUS_OK;
     for (;;) {
+        status = await(bytes, voice, fault);
+        if (status) break;
         const ssize_t got = read(bytes->file, bytes->window, WINDOW);
         if (got < 0 && errno == EINTR) continue;
         if (got < 0) status = broke_off(bytes->name, fault);
@@ -70,19 +92,19 @@ static Status spool(Bytes *bytes, Fault *fault)
     return status;
 }
 
-static Status measure(Bytes *bytes, Fault *fault)
+static Status measure(Bytes *bytes, const Voice *voice, Fault *fault)
 {
     struct stat about;
     if (fstat(bytes->file, &about)) return broke_off(bytes->name, fault);
     if (S_ISDIR(about.st_mode))
         return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a picture", bytes->name);
     bytes->base = lseek(bytes->file, 0, SEEK_CUR);
-    if (!S_ISREG(about.st_mode) || bytes->base < 0) return spool(bytes, fault);
+    if (!S_ISREG(about.st_mode) || bytes->base < 0) return spool(bytes, voice, fault);
     bytes->size = about.st_size > bytes->base ? (uint64_t)(about.st_size - bytes->base) : 0;
     return STATUS_OK;
 }
 
-Status bytes_open(Bytes **bytes_out, const char *path, Fault *fault)
+Status bytes_open(Bytes **bytes_out, const char *path, const Voice *voice, Fault *fault)
 {
     const bool input = strcmp(path, "-") == 0;
     const char *name = input ? "standard input" : path;
@@ -93,10 +115,12 @@ Status bytes_open(Bytes **bytes_out, const char *path, Fault *fault)
     bytes->file = input ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
     bytes->owned = !input;
     Status status = STATUS_OK;
-    if (bytes->file < 0)
+    if (bytes->file < 0 && errno == EINTR)
+        status = stopped(name, fault);
+    else if (bytes->file < 0)
         status = fault_set(fault, STATUS_NO_INPUT, "%s: %s; check the name", name, strerror(errno));
     if (!status) status = digest_create(&bytes->digest, fault);
-    if (!status) status = measure(bytes, fault);
+    if (!status) status = measure(bytes, voice, fault);
     if (status)
         bytes_close(bytes);
     else

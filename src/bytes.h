@@ -7,13 +7,15 @@
 
 #include "digest.h"
 #include "status.h"
+#include "voice.h"
 
 #include <stddef.h>
 #include <stdint.h>
 
 typedef struct Bytes Bytes;
 
-Status bytes_open(Bytes **bytes_out, const char *path, Fault *fault);
+/* The voice is asked whether to stop while a pipe is waited for; it may be NULL. */
+Status bytes_open(Bytes **bytes_out, const char *path, const Voice *voice, Fault *fault);
 void bytes_close(Bytes *bytes);
 
 /* The path, or "standard input": for messages. */

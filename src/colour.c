@@ -68,6 +68,40 @@ void srgb8_from_linear(Rgb c, uint8_t out[3])
     out[2] = to_8_bits(c.b);
 }
 
+/* The least number that to_8_bits turns into `byte`, found near where the inverse says. */
+static double edge_of(int byte)
+{
+    double v = srgb_decode(((double)byte - 0.5) / 255.0);
+    while (to_8_bits(v) < byte) v = nextafter(v, 2.0);
+    for (double below = nextafter(v, 0.0); to_8_bits(below) >= byte; below = nextafter(v, 0.0))
+        v = below;
+    return v;
+}
+
+void srgb8_init(Srgb8 *table)
+{
+    table->edge[0] = -HUGE_VAL;
+    for (int byte = 1; byte < 256; byte++) table->edge[byte] = edge_of(byte);
+    table->edge[256] = HUGE_VAL;
+    for (int i = 0; i < SRGB8_STEPS; i++) table->first[i] = to_8_bits((double)i / SRGB8_STEPS);
+}
+
+static uint8_t look_up(const Srgb8 *table, double v)
+{
+    if (!(v > 0.0)) return 0;
+    if (v >= 1.0) return 255;
+    int byte = table->first[(int)(v * SRGB8_STEPS)];
+    while (v >= table->edge[byte + 1]) byte++;
+    return (uint8_t)byte;
+}
+
+void srgb8_look_up(const Srgb8 *table, Rgb c, uint8_t out[3])
+{
+    out[0] = look_up(table, c.r);
+    out[1] = look_up(table, c.g);
+    out[2] = look_up(table, c.b);
+}
+
 void srgb8_from_lab(Lab lab, uint8_t out[3])
 {
     srgb8_from_linear(linear_from_xyz(xyz_from_lab(lab)), out);

@@ -35,4 +35,14 @@ void srgb8_from_lab(Lab lab, uint8_t rgb_out[3]);
 void srgb8_from_linear(Rgb rgb, uint8_t rgb_out[3]);
 Lab lab_from_srgb8(const uint8_t rgb[3]);
 
+/* srgb8_from_linear by a table, for whole pictures: the same bytes. */
+enum { SRGB8_STEPS = 4096 };
+typedef struct Srgb8 {
+    double edge[257];           /* the least linear value that becomes this byte; the last: none */
+    uint8_t first[SRGB8_STEPS]; /* the byte of a linear i / SRGB8_STEPS */
+} Srgb8;
+
+void srgb8_init(Srgb8 *table);
+void srgb8_look_up(const Srgb8 *table, Rgb rgb, uint8_t rgb_out[3]);
+
 #endif

@@ -7,6 +7,7 @@
 #include "compare_sheet.h"
 #include "folder.h"
 #include "memory.h"
+#include "text.h"
 #include "variant.h"
 
 #include <assert.h>
@@ -36,7 +37,8 @@ static void name_variant(Variant *v)
     const char *path = *v->job.palette ? v->job.palette : "built-in";
     const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
     const char *dot = strrchr(name, '.');
-    snprintf(v->name, sizeof v->name, "%.*s", (int)(dot && dot != name ? dot - name : 110), name);
+    text_tame(v->name, sizeof v->name, name,
+              dot && dot != name ? (size_t)(dot - name) : strlen(name));
 }
 
 static Status set_choices(Compare *k, int index, Job *job)
@@ -202,7 +204,8 @@ static Status write_all(Compare *k, Folder *folder)
                    {"compare.pdf", compare_sheet_pdf}};
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
     qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
-    const CompareSheet sheet = {k->job, &k->look[0]->reference, k->shown, k->variants};
+    const CompareSheet sheet = {k->job, &k->look[0]->reference, &k->look[0]->image, k->shown,
+                                k->variants};
     for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
         char path[FOLDER_PATH];
         voice_progress(k->voice, outputs[i].name, 0);

@@ -1,5 +1,5 @@
-/* Cards stand three abreast: the view from the distance on the left, where it differs on
- * the right, figures below. The sheet is as high as they need. */
+/* Cards stand three abreast, the picture itself first: the view from the distance on the left,
+ * where it differs on the right, figures below. The sheet is as high as they need. */
 #include "compare_sheet.h"
 
 #include "cautions.h"
@@ -15,7 +15,7 @@
 #define EDGE 12.0
 #define GAP 7.0
 #define HEAD_HEIGHT 24.0
-#define TEXT_HEIGHT 21.0
+#define TEXT_HEIGHT 17.0
 #define DOTS_MM 6.0 /* of the PNG: about 150 an inch */
 enum { ABREAST = 3 };
 
@@ -27,6 +27,11 @@ static const char *dither_name(const Job *job, char *text, size_t size)
 
 /* ---- the drawing ---- */
 
+static double cell_aspect(const Job *job)
+{
+    return job->build == BUILD_WALL ? job->brick_height / job->pitch : 1.0;
+}
+
 typedef struct Layout {
     int abreast, lines;
     double card, picture_width, picture_height; /* mm */
@@ -36,8 +41,8 @@ typedef struct Layout {
 /* All pictures get the same frame, as high as the tallest needs. */
 static Layout lay_out(const CompareSheet *sheet)
 {
-    Layout l = {.abreast = sheet->variants < ABREAST ? sheet->variants : ABREAST};
-    l.lines = (sheet->variants + l.abreast - 1) / l.abreast;
+    Layout l = {.abreast = ABREAST};
+    l.lines = (sheet->variants + 1 + ABREAST - 1) / ABREAST;
     l.card = (WIDTH - 2 * EDGE - (ABREAST - 1) * GAP) / ABREAST;
     l.picture_width = (l.card - 2.0) / 2;
     const double cell =
@@ -141,14 +146,31 @@ static void head(Draw *draw, const CompareSheet *sheet)
     legend(draw, WIDTH - EDGE, EDGE + 2.0);
 }
 
+static Status reference_card(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+{
+    Thumb thumb = {0};
+    const Image *image = sheet->image;
+    Status status = thumb_of_image(&thumb, image, fault);
+    if (!status)
+        status = draw_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns,
+                            EDGE, HEAD_HEIGHT, l->picture_width, l->picture_height,
+                            "The picture, averaged over cells.", fault);
+    memory_free(thumb.rgb);
+    if (!status)
+        line(draw, TYPE_STRONG, INK_TEXT, EDGE, HEAD_HEIGHT + l->picture_height + 3.6, l->card,
+             "The picture, averaged over cells");
+    return status;
+}
+
 static Status cards(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
 {
     for (int i = 0; i < sheet->variants; i++) {
         const Variant *v = sheet->variant[i];
-        const double cell = v->job.build == BUILD_WALL ? v->job.brick_height / v->job.pitch : 1.0;
+        const double cell = cell_aspect(&v->job);
         const double aspect = cell * v->rows / v->columns;
-        const double x = EDGE + i % l->abreast * (l->card + GAP);
-        const double y = HEAD_HEIGHT + i / l->abreast * (l->picture_height + TEXT_HEIGHT + GAP);
+        const double x = EDGE + (i + 1) % l->abreast * (l->card + GAP);
+        const double y =
+            HEAD_HEIGHT + (i + 1) / l->abreast * (l->picture_height + TEXT_HEIGHT + GAP);
         Status status = draw_thumb(draw, &v->view, aspect, x, y, l->picture_width,
                                    l->picture_height, "The mural seen from the distance.", fault);
         if (!status)
@@ -165,7 +187,8 @@ static Status draw_sheet(Draw *draw, const CompareSheet *sheet, const Layout *l,
 {
     draw_tag(draw, "Document");
     head(draw, sheet);
-    Status status = cards(draw, sheet, l, fault);
+    Status status = reference_card(draw, sheet, l, fault);
+    if (!status) status = cards(draw, sheet, l, fault);
     draw_tag_end(draw, "Document");
     if (!status) status = draw_page_end(draw, fault);
     if (!status) status = draw_close(draw, fault);

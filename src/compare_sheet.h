@@ -8,6 +8,7 @@
 typedef struct CompareSheet {
     const Job *job;
     const Reference *reference;
+    const Image *image; /* the picture, in the first variant's cells */
     const Variant *const *variant;
     int variants;
 } CompareSheet;

@@ -71,6 +71,12 @@ void course_room_clear(CourseRoom *room)
     *room = (CourseRoom){0};
 }
 
+bool course_same(const Course *a, const Course *b)
+{
+    return a->count == b->count &&
+           (a->count == 0 || memcmp(a->piece, b->piece, a->count * sizeof *a->piece) == 0);
+}
+
 Status course_copy(Course *to, const Course *from, Fault *fault)
 {
     const Status status =
@@ -110,12 +116,50 @@ static int16_t hue_at(const Strip *strip, int column, int tier)
 typedef struct Trial {
     int a, b, c, d;
     int16_t hue;
-    int inside_below, inside_above; /* pieces of the neighbour that lie within it, and ... */
-    int inside_press_below, inside_press_above; /* ... how hard they are asked not to */
+    int over, under; /* tiers of the deepest column above, below */
+    int64_t inside;  /* the price of pieces above and below that lie within it */
     int cross;
 } Trial;
 
 static int press_at(const uint8_t *press, int column) { return press ? press[column] : 0; }
+
+static int deepest(const uint8_t *top, const Piece *p)
+{
+    int most = 0;
+    for (int x = p->column; x < p->column + p->columns; x++)
+        if (top[x] > most) most = top[x];
+    return most;
+}
+
+/* The price of a piece of the course above (below) that bears on (carries) this brick alone. */
+static int64_t inside_price(const Bed *bed, bool above, const Piece *p)
+{
+    const uint8_t *beyond = above ? bed->top_higher : bed->top_lower;
+    const bool held = deepest(beyond, p) > p->tier;
+    return (held ? bed->prices->nested : bed->prices->hanging) +
+           PRESS * press_at(above ? bed->bear_over : bed->carry_under, p->column);
+}
+
+/* Takes column b into the brick, whatever it must show. */
+static void widen(const Bed *bed, Trial *t)
+{
+    const int x = t->b;
+    if (bed->cross && x > t->a) t->cross += bed->cross[x];
+    if (bed->top_over[x] > t->over) t->over = bed->top_over[x];
+    if (bed->top_under[x] > t->under) t->under = bed->top_under[x];
+    t->b++;
+    for (int side = 0; side < 2; side++) {
+        const View *view = side ? bed->above : bed->below;
+        if (!view) continue;
+        for (int tier = t->c; tier < t->d; tier++) {
+            const Piece *p = piece_at(view, bed->columns, x, tier);
+            if (!p || p->tier != tier || p->column + p->columns != t->b || p->column < t->a ||
+                tier + p->tiers > t->d)
+                continue;
+            t->inside += inside_price(bed, side, p);
+        }
+    }
+}
 
 /* Takes column b into the brick; false where it must end before. */
 static bool grow(const Strip *strip, Trial *t)
@@ -130,21 +174,7 @@ static bool grow(const Strip *strip, Trial *t)
         if (t->hue != HUE_FREE) return false;
         t->hue = hue;
     }
-    if (bed->cross && x > t->a) t->cross += bed->cross[x];
-    t->b++;
-    for (int side = 0; side < 2; side++) {
-        const View *view = side ? bed->above : bed->below;
-        if (!view) continue;
-        for (int tier = t->c; tier < t->d; tier++) {
-            const Piece *p = piece_at(view, bed->columns, x, tier);
-            if (!p || p->tier != tier || p->column + p->columns != t->b || p->column < t->a ||
-                tier + p->tiers > t->d)
-                continue;
-            ++*(side ? &t->inside_above : &t->inside_below);
-            *(side ? &t->inside_press_above : &t->inside_press_below) +=
-                press_at(side ? bed->bear_over : bed->carry_under, p->column);
-        }
-    }
+    widen(bed, t);
     return true;
 }
 
@@ -155,21 +185,19 @@ static bool nested(const Bed *bed, const View *view, const Trial *t)
            p->tier + p->tiers >= t->d;
 }
 
-/* How many of the brick's ends lap a brick of this neighbour by less than a quarter of
- * the shorter of the two; ends in line are priced as straight joints. */
+/* How many of the brick's ends lap a brick of this neighbour by less than a quarter of the
+ * shorter of the two, counted in each tier; ends in line are priced as straight joints. */
 static int short_laps(const Bed *bed, const View *view, const Trial *t)
 {
     int found = 0;
     const int length = t->b - t->a;
-    if (t->a > 0) {
-        const Piece *p = piece_at(view, bed->columns, t->a, t->d - 1);
+    for (int tier = t->c; tier < t->d; tier++) {
+        const Piece *p = t->a > 0 ? piece_at(view, bed->columns, t->a, tier) : NULL;
         if (p && p->column < t->a && p->column + p->columns < t->b) {
             const int lap = p->column + p->columns - t->a;
             found += 4 * lap < (length < p->columns ? length : p->columns);
         }
-    }
-    if (t->b < bed->columns) {
-        const Piece *p = piece_at(view, bed->columns, t->b - 1, t->d - 1);
+        p = t->b < bed->columns ? piece_at(view, bed->columns, t->b - 1, tier) : NULL;
         if (p && p->column > t->a && p->column + p->columns > t->b) {
             const int lap = t->b - p->column;
             found += 4 * lap < (length < p->columns ? length : p->columns);
@@ -181,20 +209,17 @@ static int short_laps(const Bed *bed, const View *view, const Trial *t)
 static int64_t bond_price(const Bed *bed, const Trial *t)
 {
     const BondPrices *w = bed->prices;
-    int64_t price = 0;
+    int64_t price = t->inside;
     if (bed->below) {
         price += w->lap * short_laps(bed, bed->below, t);
         if (nested(bed, bed->below, t))
-            price += (bed->highest ? w->hanging : w->nested) + PRESS * press_at(bed->bear, t->a);
-        price += t->inside_below * (bed->second ? w->hanging : w->nested) +
-                 PRESS * t->inside_press_below;
+            price += (t->over > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->bear, t->a);
     }
     if (bed->above) {
         price += w->lap * short_laps(bed, bed->above, t);
         if (nested(bed, bed->above, t))
-            price += (bed->lowest ? w->hanging : w->nested) + PRESS * press_at(bed->carry, t->a);
-        price += t->inside_above * (bed->last_but_one ? w->hanging : w->nested) +
-                 PRESS * t->inside_press_above;
+            price +=
+                (t->under > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->carry, t->a);
     }
     if (t->b - t->a == 1) price += w->sliver;
     return price - (int64_t)CROSS * t->cross;
@@ -224,22 +249,18 @@ static void price_range(const Strip *strip, const Cuts *cuts, int c, int d, cons
         price[n] = gap ? 0 : LEAVES_NEVER;
     }
     range->count = stride;
+    range->gap = strip->gaps;
     range->cost = cost;
 }
 
-/* The price of a joint right through, at each column's left edge. */
-static void price_lines(const Strip *strip, const uint8_t *crossed, int64_t *line)
+/* The price of a joint right through at a column's left edge. */
+static int64_t line_price(const Bed *bed, int x)
 {
-    const Bed *bed = strip->bed;
     const BondPrices *w = bed->prices;
-    for (int x = 1; x < strip->columns; x++) {
-        const int u = bed->under[x], o = bed->over[x];
-        line[x] = 0;
-        if (crossed[x] || !(u || o)) continue;
-        const bool edge = hue_at(strip, x - 1, strip->to - 1) != hue_at(strip, x, strip->to - 1);
-        line[x] = (edge ? w->forced : w->straight) * ((u > 0) + (o > 0)) +
-                  w->third * ((u > 1) + (u > 0 && o > 0) + (o > 1));
-    }
+    const int u = bed->under[x], o = bed->over[x];
+    return (u > 0 ? (bed->edge_under[x] ? w->forced : w->straight) : 0) +
+           (o > 0 ? (bed->edge_over[x] ? w->forced : w->straight) : 0) +
+           w->third * ((u > 1) + (u > 0 && o > 0) + (o > 1));
 }
 
 /* The price of parting a column in front of tier s. */
@@ -322,10 +343,8 @@ static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, const B
         if (collar) price_collar(bed, s, collar);
         price_range(&strip, cuts, from[r], to[r], collar, &leaves.range[r], room->cost[r]);
     }
-    if (band->body)
-        price_lines(&strip, room->crossed, room->line);
-    else
-        memset(room->line, 0, ((size_t)bed->columns + 1) * sizeof *room->line);
+    for (int x = 0; x <= bed->columns; x++)
+        room->line[x] = band->body && !room->crossed[x] ? line_price(bed, x) : 0;
     int count;
     if (leaves_solve(&leaves, room->step, room->brick, &count) >= LEAVES_NEVER) {
         *stuck_out = count;
@@ -360,4 +379,40 @@ Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts,
     for (int b = 0; b < bed->bands && !status && *stuck_out < 0; b++)
         status = lay_band(course, bed, cuts, &bed->band[b], room, stuck_out, fault);
     return status;
+}
+
+/* One column of collars of a course that is laid. */
+static int64_t collar_of(const Bed *bed, const View *own, int x)
+{
+    int64_t price = 0;
+    for (int s = 1; s < bed->depth; s++) {
+        const Piece *p = piece_at(own, bed->columns, x, s - 1),
+                    *q = piece_at(own, bed->columns, x, s);
+        if (!p || !q || p == q) continue;
+        if (bed->whole) price += WHOLE * bed->whole[x];
+        for (int side = 0; side < 2; side++) {
+            const View *view = side ? bed->above : bed->below;
+            if (!view) continue;
+            p = piece_at(view, bed->columns, x, s - 1);
+            q = piece_at(view, bed->columns, x, s);
+            if (p && q && p != q) price += bed->prices->collar;
+        }
+    }
+    return price;
+}
+
+int64_t course_price(const View *own, const Bed *bed, const Cuts *cuts, const uint8_t *parted)
+{
+    int64_t price = 0;
+    for (size_t i = 0; i < own->course->count; i++) {
+        const Piece *p = &own->course->piece[i];
+        Trial t = {.a = p->column, .b = p->column, .c = p->tier, .d = p->tier + p->tiers};
+        while (t.b < p->column + p->columns) widen(bed, &t);
+        price += cuts->price[p->size] + bond_price(bed, &t);
+    }
+    for (int x = 0; x < bed->columns; x++) {
+        price += collar_of(bed, own, x);
+        if (x > 0 && parted[x]) price += line_price(bed, x);
+    }
+    return price;
 }

@@ -39,13 +39,13 @@ typedef struct Course {
 
 /* The prices of a bond, in thousandths of a brick. */
 typedef struct BondPrices {
-    int64_t straight; /* a joint above a joint, both right through, where no colour forces it */
+    int64_t straight; /* a joint above a joint, both right through, where no colour forces either */
     int64_t forced;   /* the same at a colour edge, where only a brick behind the face can cross */
     int64_t third;    /* each three courses in a row with a joint in line */
-    int64_t lap;      /* a lap below a quarter of the shorter brick */
+    int64_t lap;      /* a lap below a quarter of the shorter brick, in each tier */
     int64_t nested;   /* a brick that bears on, or carries, one brick alone */
-    int64_t hanging;  /* the same where it is the panel's lowest or highest: it would fall off
-                         with that one brick */
+    int64_t hanging;  /* the same where it has nothing on its other side: it would fall off with
+                         that one brick */
     int64_t collar;   /* one column where two courses part at the same tier */
     int64_t sliver;   /* a brick one column long, against a longer one */
 } BondPrices;
@@ -80,8 +80,11 @@ typedef struct Bed {
     int16_t *hue;                /* depth x columns; HUE_NONE once it is laid */
     const View *below, *above;   /* NULL at the panel's edge */
     const uint8_t *under, *over; /* columns + 1: courses in a row, to two, whose joint is here */
-    bool lowest, highest;        /* this course is the panel's first, last */
-    bool second, last_but_one;   /* the one below is the first, the one above the last */
+    const uint8_t *edge_under, *edge_over; /* columns + 1: 1 where colours differ at a line, in this
+                                              course or in the one below, above */
+    const uint8_t *top_under, *top_over; /* columns: tiers of the course below, above; 0 beyond the
+                                            panel's edge */
+    const uint8_t *top_lower, *top_higher; /* the same of the second below, above */
     /* How hard bricks are asked, by the column where they start, or NULL: a brick here to bear
      * on two below, one above on two here, one here to carry two, one below to carry two. */
     const uint8_t *bear, *bear_over, *carry, *carry_under;
@@ -113,6 +116,11 @@ void course_room_clear(CourseRoom *room);
 Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
                   int *stuck_out, Fault *fault);
 
+/* What a flat course that is laid comes to at the bed's prices. parted[column] is 1 where a joint
+ * goes right through at the left edge. */
+int64_t course_price(const View *own, const Bed *bed, const Cuts *cuts, const uint8_t *parted);
+
+bool course_same(const Course *a, const Course *b);
 Status course_copy(Course *to, const Course *from, Fault *fault);
 void course_clear(Course *course);
 

@@ -1,4 +1,4 @@
-/* Eight floats side by side at any address, for long rows. A function marked WIDE is
+/* Eight floats side by side at any address, for long rows. A static function marked WIDE is
  * compiled twice, and the machine takes the one with vectors this wide where it has them;
  * the other does two of four, with the same result in each lane.
  *

@@ -1,6 +1,7 @@
 #include "eye.h"
 
 #include "bands.h"
+#include "delta_e.h"
 #include "eye_blur.h"
 #include "lab_row.h"
 #include "memory.h"
@@ -155,20 +156,43 @@ static void blur_side(const Compare *c, int s, int sample_row, const Desk *desk)
     eye_blur_runs(&c->x, &c->y, plane, sample_row, desk->line, desk->plane);
 }
 
-/* The colours of one side on a row of samples. */
-static void colour_row(const Compare *c, int s, int row, const Desk *desk)
+static void compare_colours(const Compare *c, const Desk *desk)
+{
+    lab_row_differences(&c->quick, &desk->colour[0], &desk->colour[1], (int)row_size(c),
+                        desk->difference);
+}
+
+static void difference_row(const Compare *c, int row, const Desk *desk)
+{
+    const float *const plane[EYE_PLANES] = {desk->plane[0], desk->plane[1], desk->plane[2]};
+    for (int s = 0; s < 2; s++) {
+        blur_side(c, s, row, desk);
+        lab_row(xyz_from_opponent, plane, (int)row_size(c), &desk->colour[s]);
+    }
+    compare_colours(c, desk);
+}
+
+/* No blur: the samples are the cells. The greatest difference is told to more digits than
+ * single precision gives, so those of a row that may be it are worked out anew. */
+static void near_row(const Compare *c, int row, const Desk *desk)
 {
     static const double same[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
-    const Image *image = c->image[s];
-    const float *const plane[EYE_PLANES] = {desk->plane[0], desk->plane[1], desk->plane[2]};
-    if (c->near) {
-        const float *xyz = image->xyz + 3 * (size_t)row * (size_t)image->columns;
-        for (int i = 0; i < image->columns; i++, xyz += 3)
+    const float *const plane[3] = {desk->plane[0], desk->plane[1], desk->plane[2]};
+    const int columns = c->x.cells;
+    for (int s = 0; s < 2; s++) {
+        const float *xyz = c->image[s]->xyz + 3 * (size_t)row * (size_t)columns;
+        for (int i = 0; i < columns; i++, xyz += 3)
             for (int k = 0; k < 3; k++) desk->plane[k][i] = xyz[k];
-    } else {
-        blur_side(c, s, row, desk);
+        lab_row(same, plane, (int)row_size(c), &desk->colour[s]);
     }
-    lab_row(c->near ? same : xyz_from_opponent, plane, (int)row_size(c), &desk->colour[s]);
+    compare_colours(c, desk);
+    float most = 0.0f;
+    for (int i = 0; i < columns; i++)
+        if (desk->difference[i] > most) most = desk->difference[i];
+    for (int i = 0; i < columns; i++)
+        if (desk->difference[i] > most - 0.01f)
+            desk->difference[i] = (float)delta_e_2000(lab_from_xyz(image_at(c->image[0], i, row)),
+                                                      lab_from_xyz(image_at(c->image[1], i, row)));
 }
 
 static double axis_share(const EyeAxis *axis, int sample)
@@ -231,9 +255,10 @@ static void compare_rows(void *context, int begin, int end, int worker)
     const Desk *desk = &c->desk[worker];
     const int per = c->y.spacing.per_cell;
     for (int row = begin * per; row < end * per; row++) {
-        for (int side = 0; side < 2; side++) colour_row(c, side, row, desk);
-        lab_row_differences(&c->quick, &desk->colour[0], &desk->colour[1], (int)row_size(c),
-                            desk->difference);
+        if (c->near)
+            near_row(c, row, desk);
+        else
+            difference_row(c, row, desk);
         sum_row(c, row, desk);
         if (c->cell) give_cells(c, row, desk);
     }

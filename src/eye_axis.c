@@ -47,13 +47,15 @@ void eye_taps(double sigma, double cell_degrees, double offset, double support, 
     for (int k = 0; k <= 2 * reach; k++) tap[k] /= sum;
 }
 
-/* Samples a degree: over wide cells as a whole, and where their edges are. */
-enum { SAMPLES_PER_DEGREE = 27, EDGE_PER_DEGREE = 30, MOST_FOR_MEAN = 7 };
+/* Samples a degree, and at the edges of cells that are wide to the eye: those have
+ * EVEN_IN_CELL samples and half of what more it would take, as they are closer there. */
+enum { SAMPLES_PER_DEGREE = 28, EDGE_PER_DEGREE = 30, EVEN_IN_CELL = 5 };
 
 EyeSpacing eye_spacing(double cell_degrees)
 {
     const double per_cell = SAMPLES_PER_DEGREE * cell_degrees;
-    if (per_cell > MOST_FOR_MEAN) return (EyeSpacing){MOST_FOR_MEAN, 1};
+    const double drawn = round(0.5 * (per_cell + EVEN_IN_CELL));
+    if (per_cell > EVEN_IN_CELL) return (EyeSpacing){(int)fmin(drawn, EYE_MOST_PER_CELL), 1};
     if (per_cell > 1.0) return (EyeSpacing){(int)ceil(per_cell), 1};
     const double stride = floor(1.0 / per_cell);
     return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};

@@ -1,5 +1,6 @@
 #include "face.h"
 
+#include "bands.h"
 #include "eye.h"
 #include "memory.h"
 #include "paint.h"
@@ -45,6 +46,8 @@ static Status tiles_init(Tiles *t, const Palette *palette, int width, int height
     *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
     if (!t->rgb) return memory_fault(fault, count, 3);
     const double edge = 1.0 / (width < height ? width : height);
+    Srgb8 screen;
+    srgb8_init(&screen);
     for (int i = 0; i < palette->count; i++) {
         const Rgb c = linear_from_xyz(palette->colour[i].xyz);
         for (int sides = 0; sides < SIDES; sides++)
@@ -53,7 +56,7 @@ static Status tiles_init(Tiles *t, const Palette *palette, int width, int height
                 for (int x = 0; x < width; x++, out += 3) {
                     const double f = shade(sides, knob && width >= 6, (x + 0.5) / width,
                                            (y + 0.5) / height, edge);
-                    srgb8_from_linear((Rgb){f * c.r, f * c.g, f * c.b}, out);
+                    srgb8_look_up(&screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
                 }
             }
     }
@@ -128,7 +131,8 @@ Status face_preview(const Mural *m, const char *path, const Voice *voice, Fault 
         status =
             tiles_init(&tiles, m->palette, width, height, m->solid.build == BUILD_PLAQUE, fault);
     if (!status)
-        status = paint_create(&paint, path, across, m->grid->rows * height, PAINT_RGB, NULL, fault);
+        status = paint_create(&paint, path, across, m->grid->rows * height, PAINT_RGB, NULL,
+                              m->threads, fault);
     if (!status) status = preview_rows(m, &tiles, sides, paint, line, voice, fault);
     if (!status) {
         status = paint_finish(paint, fault);
@@ -141,9 +145,29 @@ Status face_preview(const Mural *m, const char *path, const Voice *voice, Fault 
     return status;
 }
 
+/* ---- pictures whose pixels do not depend on each other, in bands ---- */
+
+/* An sRGB picture while its rows, the top one first, are filled in. */
+typedef struct Canvas {
+    int width, height;
+    uint8_t *rgb;
+    Srgb8 screen;
+    const Mural *mural; /* of a proof */
+    const Image *image; /* of a view */
+} Canvas;
+
+static Status canvas_fill(Canvas *canvas, int threads, BandsWork *rows, Fault *fault)
+{
+    const size_t pixels = (size_t)canvas->width * (size_t)canvas->height;
+    canvas->rgb = memory_create(pixels, 3);
+    if (!canvas->rgb) return memory_fault(fault, pixels, 3);
+    srgb8_init(&canvas->screen);
+    bands_run(threads, canvas->height, 16, rows, canvas);
+    return STATUS_OK;
+}
+
 /* Mean colour of the cells under pixel (x, y) of a proof, `cells` cells a pixel. */
-static void proof_pixel(const Mural *m, double x, double y, double cells, double cells_up,
-                        uint8_t *out)
+static Rgb proof_pixel(const Mural *m, double x, double y, double cells, double cells_up)
 {
     const Grid *g = m->grid;
     const int left = (int)(x * cells), below = (int)(y * cells_up);
@@ -159,7 +183,20 @@ static void proof_pixel(const Mural *m, double x, double y, double cells, double
             sum.y += xyz->y;
             sum.z += xyz->z;
         }
-    srgb8_from_linear(linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
+    return linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count});
+}
+
+static void proof_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Canvas *k = context;
+    const double cells = (double)k->mural->grid->columns / k->width,
+                 cells_up = (double)k->mural->grid->rows / k->height;
+    uint8_t *out = k->rgb + (size_t)begin * (size_t)k->width * 3;
+    for (int y = begin; y < end; y++)
+        for (int x = 0; x < k->width; x++, out += 3)
+            srgb8_look_up(&k->screen, proof_pixel(k->mural, x, k->height - 1 - y, cells, cells_up),
+                          out);
 }
 
 Status face_proof(const Mural *m, const char *path, Fault *fault)
@@ -169,42 +206,58 @@ Status face_proof(const Mural *m, const char *path, Fault *fault)
     if (scale > 1) scale = floor(scale);
     if (scale > 16) scale = 16;
     if (aspect * scale * m->grid->columns > 2400) scale = 2400 / aspect / m->grid->columns;
-    int width = (int)(scale * m->grid->columns), height;
-    if (width < 1) width = 1;
-    height = (int)lround(width * aspect);
-    if (height < 1) height = 1;
-    uint8_t *rgb = memory_create((size_t)width * (size_t)height, 3);
-    if (!rgb) return memory_fault(fault, (size_t)width * (size_t)height, 3);
-    const double cells = (double)m->grid->columns / width,
-                 cells_up = (double)m->grid->rows / height;
-    for (int y = 0; y < height; y++)
-        for (int x = 0; x < width; x++)
-            proof_pixel(m, x, height - 1 - y, cells, cells_up,
-                        rgb + ((size_t)y * (size_t)width + (size_t)x) * 3);
-    const Status status = paint_jpeg(path, width, height, rgb, 85, fault);
-    memory_free(rgb);
+    Canvas canvas = {.mural = m, .width = (int)(scale * m->grid->columns)};
+    if (canvas.width < 1) canvas.width = 1;
+    canvas.height = (int)lround(canvas.width * aspect);
+    if (canvas.height < 1) canvas.height = 1;
+    Status status = canvas_fill(&canvas, m->threads, proof_rows, fault);
+    if (!status) status = paint_jpeg(path, canvas.width, canvas.height, canvas.rgb, 85, fault);
+    memory_free(canvas.rgb);
     return status;
 }
 
-static Status write_image(const Image *image, const char *path, Fault *fault)
+static void image_rows(void *context, int begin, int end, int worker)
 {
+    (void)worker;
+    const Canvas *k = context;
+    uint8_t *out = k->rgb + (size_t)begin * (size_t)k->width * 3;
+    for (int y = begin; y < end; y++)
+        for (int x = 0; x < k->width; x++, out += 3)
+            srgb8_look_up(&k->screen, linear_from_xyz(image_at(k->image, x, k->height - 1 - y)),
+                          out);
+}
+
+static Status write_image(const Image *image, int threads, const char *path, Fault *fault)
+{
+    Canvas canvas = {.image = image, .width = image->columns, .height = image->rows};
     Paint *paint = NULL;
-    uint8_t *line = memory_create((size_t)image->columns, 3);
-    if (!line) return memory_fault(fault, (size_t)image->columns, 3);
-    Status status = paint_create(&paint, path, image->columns, image->rows, PAINT_RGB, NULL, fault);
-    for (int row = image->rows - 1; !status && row >= 0; row--) {
-        for (int c = 0; c < image->columns; c++)
-            srgb8_from_linear(linear_from_xyz(image_at(image, c, row)), line + 3 * c);
-        status = paint_row(paint, line, fault);
-    }
+    Status status = canvas_fill(&canvas, threads, image_rows, fault);
+    if (!status)
+        status = paint_create(&paint, path, image->columns, image->rows, PAINT_RGB, NULL, threads,
+                              fault);
+    for (int y = 0; !status && y < canvas.height; y++)
+        status = paint_row(paint, canvas.rgb + (size_t)y * (size_t)canvas.width * 3, fault);
     if (!status) {
         status = paint_finish(paint, fault);
         paint = NULL;
     }
     paint_free(paint);
-    memory_free(line);
+    memory_free(canvas.rgb);
     return status;
 }
+
+/* ---- as seen from afar ---- */
+
+enum { MOST_PIXELS = 6 }; /* of a cell, each way */
+
+/* What the face is drawn from. */
+typedef struct Shades {
+    const Mural *mural;
+    const uint8_t *sides;
+    int k; /* pixels a cell, each way */
+    double factor[SIDES][MOST_PIXELS][MOST_PIXELS];
+    Image *out;
+} Shades;
 
 /* Mean of shade over part (i, j) of k x k of a cell. */
 static double mean_shade(int sides, bool knob, int k, int i, int j)
@@ -218,31 +271,41 @@ static double mean_shade(int sides, bool knob, int k, int i, int j)
     return sum / (POINTS * POINTS);
 }
 
+/* Rows of cells. */
+static void draw_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Shades *s = context;
+    const Grid *g = s->mural->grid;
+    const int k = s->k;
+    float *to = s->out->xyz + (size_t)begin * (size_t)k * (size_t)s->out->columns * 3;
+    for (int y = begin * k; y < end * k; y++)
+        for (int c = 0; c < g->columns; c++) {
+            const size_t cell = (size_t)(y / k) * (size_t)g->columns + (size_t)c;
+            const Xyz xyz = s->mural->palette->colour[g->colour[cell]].xyz;
+            const double *factor = s->factor[s->sides[cell]][y % k];
+            for (int i = 0; i < k; i++, to += 3) {
+                to[0] = (float)(factor[i] * xyz.x);
+                to[1] = (float)(factor[i] * xyz.y);
+                to[2] = (float)(factor[i] * xyz.z);
+            }
+        }
+}
+
 /* The face, k x k pixels a cell, in linear light. */
-static Status draw_face(const Mural *m, int k, Image *out, Fault *fault)
+static Status draw_face(const Mural *m, int k, int threads, Image *out, Fault *fault)
 {
     const Grid *g = m->grid;
-    double factor[SIDES][6][6];
-    for (int sides = 0; sides < SIDES; sides++)
-        for (int j = 0; j < k; j++)
-            for (int i = 0; i < k; i++)
-                factor[sides][j][i] =
-                    mean_shade(sides, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
     uint8_t *sides = face_sides(m);
     if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    Shades shades = {.mural = m, .sides = sides, .k = k, .out = out};
+    for (int s = 0; s < SIDES; s++)
+        for (int j = 0; j < k; j++)
+            for (int i = 0; i < k; i++)
+                shades.factor[s][j][i] =
+                    mean_shade(s, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
     const Status status = image_init(out, g->columns * k, g->rows * k, fault);
-    for (int y = 0; !status && y < out->rows; y++) {
-        float *to = out->xyz + (size_t)y * (size_t)out->columns * 3;
-        for (int x = 0; x < out->columns; x++, to += 3) {
-            const int c = x / k, r = y / k;
-            const Xyz xyz = m->palette->colour[grid_colour(g, c, r)].xyz;
-            const double f =
-                factor[sides[(size_t)r * (size_t)g->columns + (size_t)c]][y % k][x % k];
-            to[0] = (float)(f * xyz.x);
-            to[1] = (float)(f * xyz.y);
-            to[2] = (float)(f * xyz.z);
-        }
-    }
+    if (!status) bands_run(threads, g->rows, 8, draw_rows, &shades);
     memory_free(sides);
     return status;
 }
@@ -250,12 +313,12 @@ static Status draw_face(const Mural *m, int k, Image *out, Fault *fault)
 Status face_distance(const Mural *m, const char *path, int threads, Fault *fault)
 {
     int k = 1000 / (m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows);
-    k = k < 1 ? 1 : k > 6 ? 6 : k;
+    k = k < 1 ? 1 : k > MOST_PIXELS ? MOST_PIXELS : k;
     Image face = {0}, view = {0};
     const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
-    Status status = draw_face(m, k, &face, fault);
+    Status status = draw_face(m, k, threads, &face, fault);
     if (!status) status = eye_view(&face, &viewpoint, threads, &view, fault);
-    if (!status) status = write_image(&view, path, fault);
+    if (!status) status = write_image(&view, threads, path, fault);
     image_clear(&face);
     image_clear(&view);
     return status;

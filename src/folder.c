@@ -48,6 +48,14 @@ static void remove_flat(const char *path)
     rmdir(path);
 }
 
+/* A whole new folder takes the place of the earlier one, so whoever stands in it, as the
+ * shell that started this does, would be left in a folder that is gone. */
+static bool is_here(const struct stat *folder)
+{
+    struct stat here;
+    return !stat(".", &here) && here.st_dev == folder->st_dev && here.st_ino == folder->st_ino;
+}
+
 /* Where the folder will stand: links resolved, so that a link to a plan is followed
  * and not replaced. */
 static Status place(Folder *f, Fault *fault)
@@ -58,10 +66,13 @@ static Status place(Folder *f, Fault *fault)
         if (stat(resolved, &about) || !S_ISDIR(about.st_mode))
             return no_create(f->asked, "a file of that name is in the way", fault);
         if (!strcmp(resolved, "/")) return no_create(f->asked, "the root folder", fault);
+        if (is_here(&about))
+            return no_create(f->asked, "the folder you are in, which would be replaced", fault);
         snprintf(f->final, sizeof f->final, "%s", resolved);
         return STATUS_OK;
     }
     if (errno != ENOENT) return no_create(f->asked, strerror(errno), fault);
+    if (!lstat(f->asked, &about)) return no_create(f->asked, "a link to nothing", fault);
     /* Not there yet: its parent must be, or is made, one folder after another. */
     char parent[FOLDER_PATH];
     snprintf(parent, sizeof parent, "%s", f->asked);
@@ -116,8 +127,10 @@ Status folder_begin(Folder *f, const char *path, Fault *fault)
              f->final, slash + 1);
     if (mkdir(f->partial, 0777) && errno != EEXIST)
         return no_create(f->asked, strerror(errno), fault);
-    f->lock = open(f->partial, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (f->lock < 0) return no_create(f->asked, strerror(errno), fault);
+    f->lock = open(f->partial, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    if (f->lock < 0)
+        return fault_set(fault, STATUS_NO_CREATE, "%s: is in the way (%s); move it away",
+                         f->partial, strerror(errno));
     if (!locked(f->lock)) {
         close(f->lock);
         f->lock = -1;

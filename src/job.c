@@ -117,6 +117,8 @@ const Setting settings[] = {
      "use no more of a colour than the stock file has", NULL, true},
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
+    CHOICE("favour", favour, "bricks", "bricks|cost", brick_group,
+           "lay the fewest bricks, or those of the least price and labour"),
     NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
@@ -372,8 +374,18 @@ static char *next_line(char *text, int size, void *context)
     const size_t length = strlen(text);
     if (length + 1 == (size_t)size && text[length - 1] != '\n')
         r->status =
-            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; break it up",
+            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; make it shorter",
                       r->path, r->line, length);
+    /* Old line ends would make one line of all. */
+    const size_t plain = strcspn(text, "\r\n");
+    if (!r->status && strcmp(text + plain, "\n") && strcmp(text + plain, "\r\n") && text[plain])
+        r->status = fault_set(r->fault, STATUS_DATA,
+                              "%s:%d: a carriage return within the line; save the file with the "
+                              "line ends of this system",
+                              r->path, r->line);
+    /* inih takes an indented line for more of the value above; here it is a key like any. */
+    const size_t blank = strspn(text, " \t");
+    memmove(text, text + blank, length + 1 - blank);
     return text;
 }
 
@@ -419,9 +431,12 @@ Status job_read(Job *job, const char *path, Fault *fault)
         return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
                          strerror(errno));
     const int line = ini_parse_stream(next_line, &r, take_key, &r);
+    const int why = errno;
     const bool broken = ferror(r.file);
     if (r.file != stdin) fclose(r.file);
     if (r.status) return r.status;
+    if (broken && why == EISDIR)
+        return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a job file", path);
     if (broken) return fault_set(fault, STATUS_IO, "%s: cannot be read; check the disk", path);
     if (line < 0)
         return fault_set(fault, STATUS_NO_RESOURCE, "%s: no room to read it; free memory", path);

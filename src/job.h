@@ -17,6 +17,7 @@ typedef enum Dither {
     DITHER_FLOYD_STEINBERG,
     DITHER_BLUE_NOISE
 } Dither;
+typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST } Favour;
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
 typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
@@ -66,6 +67,7 @@ typedef struct Job {
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int favour;    /* Favour */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
     int builders;  /* at work at once */

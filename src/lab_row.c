@@ -28,14 +28,9 @@ INLINED void lab_curve(const Eight *t, Eight *f)
     *f = (Eight)(((EightWhole)*f & bright) | ((EightWhole)dark & ~bright));
 }
 
-WIDE void lab_row(const double matrix[3][3], const float *const plane[3], int count,
-                  const LabRow *out)
+/* m is the matrix with the white divided out. */
+static WIDE void labs_of(float m[3][3], const float *const plane[3], int count, const LabRow *out)
 {
-    assert(count % LAB_LANES == 0);
-    const Xyz w = WHITE_D50;
-    const double white[3] = {w.x, w.y, w.z};
-    float m[3][3];
-    for (int k = 0; k < 9; k++) m[k / 3][k % 3] = (float)(matrix[k / 3][k % 3] / white[k / 3]);
     for (int i = 0; i < count; i += EIGHT) {
         const Eight p = eight_at(plane[0] + i), q = eight_at(plane[1] + i),
                     r = eight_at(plane[2] + i);
@@ -48,6 +43,16 @@ WIDE void lab_row(const double matrix[3][3], const float *const plane[3], int co
         eight_put(out->a + i, 500.0f * (f[0] - f[1]));
         eight_put(out->b + i, 200.0f * (f[1] - f[2]));
     }
+}
+
+void lab_row(const double matrix[3][3], const float *const plane[3], int count, const LabRow *out)
+{
+    assert(count % LAB_LANES == 0);
+    const Xyz w = WHITE_D50;
+    const double white[3] = {w.x, w.y, w.z};
+    float m[3][3];
+    for (int k = 0; k < 9; k++) m[k / 3][k % 3] = (float)(matrix[k / 3][k % 3] / white[k / 3]);
+    labs_of(m, plane, count, out);
 }
 
 static QuickFour colours(const LabRow *row, int at)

@@ -2,6 +2,7 @@
 
 #include "bands.h"
 #include "bound.h"
+#include "dress.h"
 #include "masonry.h"
 #include "memory.h"
 #include "repoint.h"
@@ -23,10 +24,12 @@ static Status lay_panel(Masonry *m, const Wall *wall, int panel, Fault *fault)
     Status status = masonry_init(m, wall, panel, fault);
     if (!status) status = masonry_sweep_first(m, fault);
     if (!status) status = repoint_settle(m, 2 + (int)(effort * 8), fault);
+    if (!status) status = dress_panel(m, (int)(effort * 2 + 0.5), fault);
+    if (!status) status = repoint_settle(m, 2, fault);
     if (!status) status = repoint_panel(m, 2 + (int)(effort * 20), fault);
     if (!status)
         status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
-                            m->straight ? 0 : 8 + (int)(effort * 64), fault);
+                            m->straight ? 0 : 8 + (int)(effort * 32), fault);
     masonry_finish(m);
     return status;
 }

@@ -33,6 +33,12 @@ static void offer(const Sweep *s, int column, int state, LeafStep step)
     if (step.cost < kept->cost) *kept = step;
 }
 
+/* Where to begin among the lengths: at a place that stays empty, nothing else can be. */
+static int first_of(const LeafRange *range, const int64_t *price)
+{
+    return range->gap && price[range->count - 1] < LEAVES_NEVER ? range->count - 1 : 0;
+}
+
 /* Both leaves end at x: a brick right through, or the first of two leaves. */
 static void from_joint(const Sweep *s, int x, int64_t cost)
 {
@@ -40,9 +46,9 @@ static void from_joint(const Sweep *s, int x, int64_t cost)
     for (int r = 0; r <= 2 * l->splits; r += 2) {
         const LeafRange *range = &l->range[r];
         const int64_t *price = range->cost + (size_t)x * (size_t)range->count;
-        for (int k = 0; k < range->count; k++) {
-            if (price[k] >= LEAVES_NEVER) continue;
-            const LeafStep step = {cost + price[k], x, 0, (int16_t)r, (int16_t)k};
+        for (int k = first_of(range, price); k < range->count; k++) {
+            if (price[k] >= LEAVES_NEVER) break;
+            const LeafStep step = {cost + price[k], x, 0, (uint8_t)r, (uint8_t)k};
             if (r == 0)
                 offer(s, x + range->length[k], 0, step);
             else
@@ -59,10 +65,10 @@ static void from_lead(const Sweep *s, int x, int split, int side, int lead, int6
     const LeafRange *range = &l->range[r];
     const int64_t *price = range->cost + (size_t)x * (size_t)range->count;
     const int state = state_of(s, split, side, lead);
-    for (int k = 0; k < range->count; k++) {
-        if (price[k] >= LEAVES_NEVER) continue;
+    for (int k = first_of(range, price); k < range->count; k++) {
+        if (price[k] >= LEAVES_NEVER) break;
         const int length = range->length[k];
-        const LeafStep step = {cost + price[k], x, state, (int16_t)r, (int16_t)k};
+        const LeafStep step = {cost + price[k], x, (int16_t)state, (uint8_t)r, (uint8_t)k};
         if (length <= lead)
             offer(s, x + length, state_of(s, split, side, lead - length), step);
         else

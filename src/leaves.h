@@ -12,6 +12,7 @@
 #ifndef ROWLOCK_LEAVES_H
 #define ROWLOCK_LEAVES_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -23,9 +24,10 @@ enum { LEAVES_MOST_SPLITS = 3, LEAVES_RANGES = 2 * LEAVES_MOST_SPLITS + 1 };
  * the back and the front leaf at split s, counted from 1. */
 typedef struct LeafRange {
     int count;           /* lengths to choose from */
-    const int *length;   /* count of them, 1 to longest */
+    const int *length;   /* count of them, ascending, 1 to longest */
     const int64_t *cost; /* columns x count: the price of a brick that starts at this column;
-                            LEAVES_NEVER where it cannot be */
+                            LEAVES_NEVER where it cannot be: then no longer one can */
+    bool gap;            /* the last length is 1, and stands for a place that stays empty */
 } LeafRange;
 
 typedef struct Leaves {
@@ -43,8 +45,9 @@ typedef struct LeafBrick {
 
 typedef struct LeafStep {
     int64_t cost;
-    int32_t from_column, from_state;
-    int16_t range, nth;
+    int32_t from_column;
+    int16_t from_state;
+    uint8_t range, nth;
 } LeafStep;
 
 /* Steps of scratch that a solve needs. */

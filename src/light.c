@@ -26,6 +26,7 @@ typedef struct Scene {
     double elevation;            /* of its middle, radians */
     LightWay to_lamp, to_sky[SKY_DIRECTIONS];
     Rgb colour[PALETTE_MOST];
+    Srgb8 screen;
     uint8_t *strip; /* pixel rows from the top, STRIP_ROWS of them */
     int strip_top;
 } Scene;
@@ -160,7 +161,7 @@ static void light_rows(void *context, int begin, int end, int worker)
             const Rgb c = s->colour[grid_colour(g, column, row)];
             for (int i = 0; i < s->cell_width; i++, out += 3) {
                 const double f = light_at(s, column, row, i, j);
-                srgb8_from_linear((Rgb){f * c.r, f * c.g, f * c.b}, out);
+                srgb8_look_up(&s->screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
             }
         }
     }
@@ -225,6 +226,7 @@ static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, 
         memory_free(half);
         return memory_fault(fault, cells, sizeof *s->height);
     }
+    srgb8_init(&s->screen);
     for (int i = 0; i < m->palette->count; i++)
         s->colour[i] = linear_from_xyz(m->palette->colour[i].xyz);
     for (size_t i = 0; i < cells; i++) {
@@ -271,8 +273,8 @@ Status light_write(const Mural *mural, const LightOptions *options, const char *
     Paint *paint = NULL;
     Status status = scene_init(s, mural, options, fault);
     if (!status)
-        status =
-            paint_create(&paint, path, pixels_across(s), pixels_down(s), PAINT_RGB, NULL, fault);
+        status = paint_create(&paint, path, pixels_across(s), pixels_down(s), PAINT_RGB, NULL,
+                              mural->threads, fault);
     if (!status) status = write_strips(s, paint, voice, fault);
     if (!status) {
         status = paint_finish(paint, fault);

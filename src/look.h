@@ -21,7 +21,7 @@
 typedef struct LookOptions {
     Viewpoint viewpoint;
     Build build;       /* of a wall only joints along a course cost a brick */
-    double thrift;     /* 0 the look alone, to 1 the fewest bricks */
+    double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
     double detail;     /* weight of what is seen close by, 0 to 1 */
     const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
     int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
@@ -35,13 +35,14 @@ typedef struct LookOptions {
                    .thrift = 0.5,                                                                  \
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
-                   .reweighings = 2,                                                               \
+                   .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
 
 typedef struct LookReport {
-    double objective; /* from scratch, by the last weighing */
-    double followed;  /* the same, followed change by change in single precision */
+    double objective;        /* from scratch, by the last weighing */
+    double followed;         /* the same, followed change by change in single precision */
+    double price_x, price_y; /* of a joint between columns, between rows, as it came out */
     long changes;
     int sweeps;
 } LookReport;
@@ -50,9 +51,5 @@ typedef struct LookReport {
  * the limits leave too few cells. */
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
                    Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault);
-
-/* The price of a joint between columns and between rows, in units of CIEDE2000 over one
- * cell. */
-void look_prices(const LookOptions *options, double *between_columns_out, double *between_rows_out);
 
 #endif

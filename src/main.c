@@ -5,6 +5,7 @@
 #include "pick.h"
 #include "plan.h"
 
+#include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -25,6 +26,14 @@ static void listen_for_stop(void)
     sigaction(SIGTERM, &action, NULL);
     sigaction(SIGHUP, &action, NULL);
     signal(SIGPIPE, SIG_IGN);
+}
+
+/* A stream that came closed would be the next file opened, and messages would go into
+ * it; for reading only, so that writing to it still fails. */
+static void keep_streams_apart(void)
+{
+    for (int stream = STDIN_FILENO; stream <= STDERR_FILENO; stream++)
+        if (fcntl(stream, F_GETFD) < 0) open("/dev/null", O_RDONLY);
 }
 
 /* ---- the voice: notes for all, progress on a terminal ---- */
@@ -101,6 +110,7 @@ static Status run(const Options *o, Speaker *speaker, Fault *fault)
 int main(int argc, char **argv)
 {
     static Options options;
+    keep_streams_apart();
     Fault fault = {0};
     Status status = options_read(&options, argc, argv, &fault);
     if (!status && (options.help || options.version || options.manual)) {

@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const BondPrices ONE_THICK = {.straight = 1100,
-                                     .forced = 0,
+                                     .forced = 1100,
                                      .third = 300,
                                      .lap = 1050,
                                      .nested = 30,
@@ -89,6 +89,31 @@ static void see_runs(const Masonry *w, int row, int step, uint8_t *run)
                                                                 : 1;
 }
 
+/* Tiers of each column of a course; none beyond the panel's edge. */
+static void see_tops(const Masonry *w, int row, uint8_t *top)
+{
+    const bool there = row >= 0 && row < w->panel->rows;
+    for (int x = 0; x < w->panel->columns; x++)
+        top[x] = there
+                     ? (uint8_t)solid_top(w->wall->solid, w->panel->column + x, w->panel->row + row)
+                     : 0;
+}
+
+static bool edge_at(const Masonry *w, int x, int row)
+{
+    if (row < 0 || row >= w->panel->rows) return false;
+    const int column = w->panel->column + x, y = w->panel->row + row;
+    const Grid *grid = w->wall->solid->grid;
+    return grid_colour(grid, column - 1, y) != grid_colour(grid, column, y);
+}
+
+/* Where colours force a joint of this course, or of the one a step from it. */
+static void see_edges(const Masonry *w, int row, int step, uint8_t *edge)
+{
+    for (int x = 1; x < w->panel->columns; x++)
+        edge[x] = edge_at(w, x, row) || edge_at(w, x, row + step);
+}
+
 static Status stuck(const Masonry *w, int row, int column, Fault *fault)
 {
     return fault_set(fault, STATUS_DATA,
@@ -159,6 +184,12 @@ static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
     if (above) masonry_view(w, &w->course[row + 1], &w->view[1]);
     see_runs(w, row, -1, w->run[0]);
     see_runs(w, row, 1, w->run[1]);
+    see_edges(w, row, -1, w->edge[0]);
+    see_edges(w, row, 1, w->edge[1]);
+    see_tops(w, row - 1, w->top[0]);
+    see_tops(w, row + 1, w->top[1]);
+    see_tops(w, row - 2, w->top[2]);
+    see_tops(w, row + 2, w->top[3]);
     return (Bed){.columns = w->panel->columns,
                  .depth = w->depth,
                  .hue = w->corbel.hue,
@@ -166,10 +197,12 @@ static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
                  .above = above ? &w->view[1] : NULL,
                  .under = w->run[0],
                  .over = w->run[1],
-                 .lowest = row == 0,
-                 .highest = row == rows - 1,
-                 .second = row == 1,
-                 .last_but_one = row == rows - 2,
+                 .edge_under = w->edge[0],
+                 .edge_over = w->edge[1],
+                 .top_under = w->top[0],
+                 .top_over = w->top[1],
+                 .top_lower = w->top[2],
+                 .top_higher = w->top[3],
                  .bear = masonry_line(w, w->bear, row),
                  .bear_over = row + 1 < rows ? masonry_line(w, w->bear, row + 1) : NULL,
                  .carry = masonry_line(w, w->carry, row),
@@ -181,19 +214,17 @@ static Bed see_bed(Masonry *w, int row, const BondPrices *prices)
 
 /* In the first masonry_sweep nothing is known of the courses above: joints that colours force are
  * crossed in every third course, the second and the last but one of 48 among them. */
-static BondPrices prices_of(const Masonry *w, int row)
+BondPrices masonry_prices(const Masonry *w, int row)
 {
     BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
     if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
     return prices;
 }
 
-/* Lays one course against its neighbours; marks those that may now be laid better. */
-static Status lay_row(Masonry *w, int row, Fault *fault)
+Status masonry_lay(Masonry *w, int row, const BondPrices *prices, Fault *fault)
 {
-    const BondPrices prices = prices_of(w, row);
     Course *course = &w->course[row];
-    Bed bed = see_bed(w, row, &prices);
+    Bed bed = see_bed(w, row, prices);
     Band band[MOST_BANDS];
     bed.band = band;
     remember(w, course);
@@ -216,6 +247,23 @@ static Status lay_row(Masonry *w, int row, Fault *fault)
     for (int y = row - 2; y <= row + 2; y++)
         if (y >= 0 && y < w->panel->rows && y != row) w->dirty[y] = 1;
     return STATUS_OK;
+}
+
+Status masonry_put(Masonry *w, int row, const Course *course, Fault *fault)
+{
+    const Status status = course_copy(&w->course[row], course, fault);
+    if (!status) see_joints(w, row);
+    return status;
+}
+
+int64_t masonry_price(Masonry *w, int row)
+{
+    const BondPrices prices = masonry_prices(w, row);
+    Bed bed = see_bed(w, row, &prices);
+    bed.above = NULL; /* the course above prices that side */
+    memset(w->run[1], 0, (size_t)w->panel->columns + 1);
+    masonry_view(w, &w->course[row], &w->view[1]);
+    return course_price(&w->view[1], &bed, &w->wall->cuts, masonry_line(w, w->parted, row));
 }
 
 Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
@@ -245,7 +293,11 @@ Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
     if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
     if (w->view[1].unit) w->run[0] = memory_create(columns + 1, 1);
     if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
-    if (w->run[1]) w->old = memory_create(1 + units * 2, sizeof *w->old);
+    if (w->run[1]) w->edge[0] = memory_create(columns + 1, 1);
+    if (w->edge[0]) w->edge[1] = memory_create(columns + 1, 1);
+    bool tops = w->edge[1] != NULL;
+    for (int i = 0; i < 4 && tops; i++) tops = (w->top[i] = memory_create(columns + 1, 1)) != NULL;
+    if (tops) w->old = memory_create(1 + units * 2, sizeof *w->old);
     return w->old ? STATUS_OK : memory_fault(fault, units, sizeof *w->old);
 }
 
@@ -266,9 +318,14 @@ void masonry_finish(Masonry *w)
     memory_free(w->view[1].unit);
     memory_free(w->run[0]);
     memory_free(w->run[1]);
+    memory_free(w->edge[0]);
+    memory_free(w->edge[1]);
+    for (int i = 0; i < 4; i++) memory_free(w->top[i]);
     memory_free(w->old);
     course_room_clear(&w->room);
-    w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] = NULL;
+    w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] =
+        w->edge[0] = w->edge[1] = NULL;
+    for (int i = 0; i < 4; i++) w->top[i] = NULL;
     w->seen = w->deep = NULL;
     w->carrier = NULL;
     w->view[0] = w->view[1] = (View){0};
@@ -291,7 +348,9 @@ Status masonry_sweep(Masonry *w, bool down, Fault *fault)
         if (voice_stopped(w->wall->voice))
             return fault_set(fault, STATUS_INTERRUPTED,
                              "laying: stopped; run it again to start afresh");
-        if (w->dirty[row]) status = lay_row(w, row, fault);
+        if (!w->dirty[row]) continue;
+        const BondPrices prices = masonry_prices(w, row);
+        status = masonry_lay(w, row, &prices, fault);
     }
     return status;
 }

@@ -44,6 +44,8 @@ typedef struct Masonry {
     uint8_t *deep;    /* rows: 1 where deep carriers are asked for */
     View view[2];     /* scratch: of the courses below and above */
     uint8_t *run[2];  /* scratch: see Bed, under and over */
+    uint8_t *top[4];  /* scratch: see Bed, top_under, top_over, top_lower, top_higher */
+    uint8_t *edge[2]; /* scratch: see Bed, edge_under and edge_over */
     uint32_t *old;    /* to tell whether a course has changed */
     uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */
     CourseRoom room;
@@ -74,6 +76,19 @@ Status masonry_sweep_first(Masonry *masonry, Fault *fault);
 
 /* Lays the courses that are marked, from the lowest up or from the highest down. */
 Status masonry_sweep(Masonry *masonry, bool down, Fault *fault);
+
+/* What a course costs: the prices of its bonds with those around it; of masonry_sweep. */
+BondPrices masonry_prices(const Masonry *masonry, int row);
+
+/* Lays one course against its neighbours, and marks those that may now be laid better. */
+Status masonry_lay(Masonry *masonry, int row, const BondPrices *prices, Fault *fault);
+
+/* Puts another laying of a course in its place. */
+Status masonry_put(Masonry *masonry, int row, const Course *course, Fault *fault);
+
+/* The price of a course of a flat panel and of its bond with those below it: summed over
+ * courses, what the sweeps bring down. */
+int64_t masonry_price(Masonry *masonry, int row);
 
 /* Marks the courses within reach of this one to be laid anew. */
 void masonry_mark(Masonry *masonry, int row, int reach);

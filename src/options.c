@@ -175,7 +175,7 @@ typedef struct Line {
 
 static Status bad_use(Fault *fault, const char *what, const char *which, Command command)
 {
-    return fault_set(fault, STATUS_USAGE, "%s: %s; see 'rowlock%s%s --help'", which, what,
+    return fault_set(fault, STATUS_USAGE, "%.1000s: %s; see 'rowlock%s%s --help'", which, what,
                      command ? " " : "", command ? about[command].name : "");
 }
 
@@ -218,9 +218,21 @@ static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fa
     return STATUS_OK;
 }
 
+static Status take_name(char name_out[JOB_TEXT], const char *text, const char *which, Fault *fault)
+{
+    if (!*text) return fault_set(fault, STATUS_USAGE, "%s: the name is empty; give one", which);
+    if (strlen(text) >= JOB_TEXT)
+        return fault_set(fault, STATUS_USAGE, "%s: longer than %d bytes; use a shorter one", which,
+                         JOB_TEXT - 1);
+    strcpy(name_out, text);
+    return STATUS_OK;
+}
+
 static Status fill_job(Options *o, const Line *line, Fault *fault)
 {
-    Status status = line->job ? job_read(&o->job, line->job, fault) : STATUS_OK;
+    char name[JOB_TEXT];
+    Status status = line->job ? take_name(name, line->job, "--job", fault) : STATUS_OK;
+    if (!status && line->job) status = job_read(&o->job, name, fault);
     for (int i = 0; !status && i < line->count; i++) {
         char where[64];
         snprintf(where, sizeof where, "--%s", line->given[i].setting->name);
@@ -238,8 +250,7 @@ static Status check_job(const Options *o, Fault *fault)
     const Job *job = &o->job;
     const char *name = about[o->command].name;
     const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
-    if (!*job->reference && !*job->cells)
-        return bad_use(fault, "no reference picture is given", name, o->command);
+    if (!*job->reference) return bad_use(fault, "no reference picture is given", name, o->command);
     if (!*job->out) return bad_use(fault, "nothing to write to is given", "--out", o->command);
     if (o->command == COMMAND_PICK && !job->colours)
         return bad_use(fault, "the number of colours is not given", "--colours", o->command);
@@ -282,8 +293,7 @@ static Status take_folder(Options *o, const Line *line, Fault *fault)
 {
     if (!line->operands)
         return bad_use(fault, "no folder is given", about[o->command].name, o->command);
-    snprintf(o->folder, sizeof o->folder, "%s", line->operand[0]);
-    return STATUS_OK;
+    return take_name(o->folder, line->operand[0], about[o->command].name, fault);
 }
 
 static Status take_settings(Options *o, const Line *line, Fault *fault)

@@ -1,5 +1,6 @@
-/* Paint: pictures written row by row. PNG through libpng, the mailed proof's JPEG
- * through stb_image_write. No time stamps, so the same rows give the same bytes. */
+/* Paint: pictures written row by row. PNG through libpng, its rows packed by zlib on
+ * several threads; the mailed proof's JPEG through libjpeg. No time stamps, so the same
+ * rows give the same bytes. */
 #ifndef ROWLOCK_PAINT_H
 #define ROWLOCK_PAINT_H
 
@@ -16,9 +17,9 @@ typedef enum PaintKind {
 
 typedef struct Paint Paint;
 
-/* palette is for PAINT_INDEXED, else NULL. */
+/* palette is for PAINT_INDEXED, else NULL. The number of threads never changes the file. */
 Status paint_create(Paint **paint_out, const char *path, int width, int height, PaintKind kind,
-                    const Palette *palette, Fault *fault);
+                    const Palette *palette, int threads, Fault *fault);
 
 /* The next row, top row first. */
 Status paint_row(Paint *paint, const uint8_t *row, Fault *fault);

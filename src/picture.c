@@ -132,7 +132,7 @@ Status picture_open(Picture **picture_out, const char *path, const PictureOption
     Picture *picture = memory_create(1, sizeof *picture);
     if (!picture) return memory_fault(fault, 1, sizeof *picture);
     Decoder *decoder = &picture->decoder;
-    Status status = bytes_open(&picture->bytes, path, fault);
+    Status status = bytes_open(&picture->bytes, path, voice, fault);
     if (!status) {
         const DecoderInput input = {picture->bytes, options->limit_pixels, voice};
         status = decoder_open(decoder, &input, fault);

@@ -157,18 +157,25 @@ static Status write_files(Work *work, Folder *folder)
 
 /* ---- the whole ---- */
 
-/* The first flaws in full; plan.json has them all. */
+/* The first flaws in full, of those that part a panel or line up; plan.json has them all. */
 static void say_flaws(const Work *work)
 {
     enum { SAID = 10 };
     char text[400];
-    for (size_t i = 0; i < work->bond.flaws && i < SAID; i++) {
-        flaw_text(&work->bond.flaw[i], &work->mural.solid, &work->panels, text, sizeof text);
+    size_t grave = 0;
+    for (size_t i = 0; i < work->bond.flaws; i++) {
+        const Flaw *flaw = &work->bond.flaw[i];
+        if (flaw->kind == FLAW_WEAK || ++grave > SAID) continue;
+        flaw_text(flaw, &work->mural.solid, &work->panels, text, sizeof text);
         voice_note(work->voice, "%s", text);
     }
-    if (work->bond.flaws > SAID)
-        voice_note(work->voice, "%zu more weak places are listed in plan.json",
-                   work->bond.flaws - SAID);
+    if (grave > SAID)
+        voice_note(work->voice, "%zu more such places are listed in plan.json", grave - SAID);
+    if (work->bond.flaws > grave)
+        voice_note(work->voice,
+                   "%zu bricks each hold on to some others alone; plan.json lists them and the "
+                   "charts mark them",
+                   work->bond.flaws - grave);
 }
 
 static const struct Step {

@@ -237,10 +237,11 @@ static bool path_is_free(Market *m, const Paths *p, int source, int target)
 
 static void send(Market *m, const Paths *p, int source, int target)
 {
-    int path[PALETTE_MOST + 1], nodes = 0;
-    for (int node = target; node != -1; node = p->before[node]) path[nodes++] = node;
-    assert(path[nodes - 1] == source);
-    (void)source;
+    int path[PALETTE_MOST + 1] = {target}, nodes = 1;
+    while (path[nodes - 1] != source) {
+        path[nodes] = p->before[path[nodes - 1]];
+        nodes++;
+    }
     for (int i = nodes - 1; i > 0; i--) pass_on(m, path[i], path[i - 1]);
 }
 

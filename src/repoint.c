@@ -186,8 +186,9 @@ static Status repoint_rounds(Masonry *w, int rounds, Course *kept, Fault *fault)
     const int rows = w->panel->rows;
     Status status = survey(w, 0, &best, fault);
     if (!status) status = keep(kept, w->course, rows, fault);
+    const int patience = w->relief ? 3 : 6;
     int idle = 0;
-    for (int round = 0; round < rounds && !status && idle < 3; round++) {
+    for (int round = 0; round < rounds && !status && idle < patience; round++) {
         if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
         status = repoint_settle(w, 2, fault);
         if (!status) status = survey(w, round + 1, &now, fault);

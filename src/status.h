@@ -26,7 +26,8 @@ typedef struct Fault {
 
 /* Fills *fault (which may be NULL) and returns status, so that a caller can
  * write `return fault_set(fault, STATUS_DATA, "%s:%d: ...; ...", ...)`.
- * Control characters that come in through names or data become '?'. */
+ * Control characters that come in through names or data become '?', and of a text that
+ * is too long the middle is left out. */
 Status fault_set(Fault *fault, Status status, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 

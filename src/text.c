@@ -33,6 +33,11 @@ static Status read_stream(char **bytes, size_t *length, FILE *file, const char *
         *length += got;
         if (got) continue;
         if (!ferror(file)) break;
+        if (errno == EINTR)
+            return fault_set(fault, STATUS_INTERRUPTED,
+                             "%s: stopped from outside, nothing was changed; run it again", place);
+        if (errno == EISDIR)
+            return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a file", place);
         return fault_set(fault, STATUS_IO, "%s: reading broke off (%s); check the file", place,
                          strerror(errno));
     }
@@ -137,6 +142,25 @@ const char *text_clip(char out[TEXT_CLIP], const char *text)
     }
     out[used] = '\0';
     return out;
+}
+
+void text_tame(char *out, size_t room, const char *name, size_t length)
+{
+    size_t used = 0;
+    while (length) {
+        uint32_t point = 0;
+        const int step = text_point(name, length, &point);
+        const size_t taken = step ? (size_t)step : 1;
+        if (used + taken >= room) break;
+        if (step && point >= 0x20 && point != 0x7f)
+            memcpy(out + used, name, taken);
+        else
+            out[used] = '?';
+        used += taken;
+        name += taken;
+        length -= taken;
+    }
+    out[used] = '\0';
 }
 
 static int lower(char c) { return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c; }

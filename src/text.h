@@ -36,6 +36,10 @@ int text_unseen(uint32_t point);
 enum { TEXT_CLIP = 40 * 4 + 4 };
 const char *text_clip(char out[TEXT_CLIP], const char *text);
 
+/* A file system's names may hold any byte: a copy for tables and pages, in which what is
+ * not UTF-8 or is a control character is '?', cut to whole characters. */
+void text_tame(char *out, size_t room, const char *name, size_t length);
+
 /* Equal but for the case of A to Z, whatever the locale. */
 int text_same(const char *a, const char *b);
 

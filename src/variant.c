@@ -59,6 +59,14 @@ static void mean_light(const void *what, int c0, int c1, int r0, int r1, uint8_t
     srgb8_from_linear(linear_from_xyz((Xyz){sum.x / n, sum.y / n, sum.z / n}), rgb);
 }
 
+Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault)
+{
+    int cells;
+    const Status status = thumb_init(thumb_out, image, &cells, fault);
+    if (!status) thumb_fill(thumb_out, image, cells, mean_light, image);
+    return status;
+}
+
 /* Difference of each cell. */
 typedef struct Seen {
     const float *cell;

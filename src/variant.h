@@ -36,6 +36,9 @@ typedef struct Variant {
 Status variant_plan(Variant *variant);
 void variant_clear(Variant *variant);
 
+/* An image as a picture, a pixel a cell or less. The caller frees rgb. */
+Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault);
+
 /* The map's ink for a difference: white for 0, dark red from VARIANT_DARK on. */
 #define VARIANT_DARK 20.0
 void variant_ink(double difference, uint8_t rgb_out[3]);

@@ -1,12 +1,13 @@
 #include "verdict.h"
 
+#include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 
 /* What more places of a promise are: "FILE: N more WHAT". */
 static const struct {
     const char *file, *what;
-} more[PROMISES] = {
+} more[] = {
     [PROMISE_KEYS] = {"plan.json", "keys that are missing or wrong"},
     [PROMISE_COLOURS] = {"plan.json", "colours whose hex is not their Lab"},
     [PROMISE_LISTED] = {"plan.json", "files missing or not listed"},
@@ -24,9 +25,12 @@ static const struct {
     [PROMISE_ROWS] = {"rows.csv", "lines that are not the bricks in building order"},
     [PROMISE_PARTS] = {"parts.csv", "values that are not the bricks'"},
     [PROMISE_ORDERS] = {"order.csv", "values that do not add up"},
+    [PROMISE_HOLDS] = {"plan", "panels in pieces or bricks that rest on nothing"},
     [PROMISE_BOND] = {"panels.csv", "structures that are not as said"},
     [PROMISE_MEASURES] = {"plan.json", "measures that are not the bricks'"},
 };
+
+static_assert(sizeof more / sizeof *more == PROMISES, "each promise says what more is");
 
 static void hand_on(const Verdict *verdict, char *line)
 {

@@ -14,6 +14,7 @@
 #include "sample.h"
 #include "shelf.h"
 #include "statics.h"
+#include "text.h"
 #include "tone.h"
 
 #include <math.h>
@@ -125,7 +126,8 @@ static void tell_reference(Work *work)
 {
     Reference *r = &work->reference;
     const char *slash = strrchr(work->job->reference, '/');
-    snprintf(r->file, sizeof r->file, "%.255s", slash ? slash + 1 : work->job->reference);
+    const char *name = slash ? slash + 1 : work->job->reference;
+    text_tame(r->file, sizeof r->file, name, strlen(name));
     snprintf(r->sha256, sizeof r->sha256, "%s", work->facts.sha256);
     snprintf(r->profile, sizeof r->profile, "%s", work->facts.profile);
     r->width = work->facts.width;
@@ -414,9 +416,23 @@ static Status lay_sparing(Work *work)
     return status;
 }
 
+/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
+ * a price or a rate; else NULL, for every brick alike. */
+static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
+{
+    const Job *job = work->job;
+    double sum = 0;
+    for (int i = 0; i < work->sizes.count; i++) {
+        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
+        sum += cost_out[i];
+    }
+    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
+}
+
 static Status lay_solid(Work *work)
 {
-    const Status status = lay_at(work, NULL);
+    double cost[SIZES_MOST];
+    const Status status = lay_at(work, brick_costs(work, cost));
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 

@@ -111,12 +111,38 @@ static void screens_clip(void **state)
     assert_int_equal(rgb[2], 188);
 }
 
+/* The table against the formula: a dense sweep, and the numbers around each of its edges. */
+static void table_is_the_formula(void **state)
+{
+    (void)state;
+    static Srgb8 screen;
+    srgb8_init(&screen);
+    uint8_t quick[3], slow[3];
+    for (int i = -20000; i < 1020000; i++) {
+        const double v = i * 1e-6;
+        const Rgb c = {v, v + 3e-7, 1.0 - v};
+        srgb8_look_up(&screen, c, quick);
+        srgb8_from_linear(c, slow);
+        assert_memory_equal(quick, slow, 3);
+    }
+    for (int byte = 1; byte < 256; byte++) {
+        const double edge = screen.edge[byte];
+        const Rgb c = {nextafter(edge, 0.0), edge, nextafter(edge, 2.0)};
+        srgb8_look_up(&screen, c, quick);
+        srgb8_from_linear(c, slow);
+        assert_memory_equal(quick, slow, 3);
+        assert_int_equal(quick[0], byte - 1);
+        assert_int_equal(quick[1], byte);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(as_the_table_has_it),   cmocka_unit_test(as_lcms2_has_it),
         cmocka_unit_test(greys_are_neutral),     cmocka_unit_test(round_trips),
         cmocka_unit_test(lightness_has_no_jump), cmocka_unit_test(screens_clip),
+        cmocka_unit_test(table_is_the_formula),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -172,6 +172,75 @@ static void cells_come_back_edited(void **state)
     assert_int_equal(shell("rowlock plan ref.png --cells edited.png --columns 31 --out e3"), 65);
 }
 
+static void standard_input_may_be_slow_or_closed(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("(sleep 1; cat ref.png) | rowlock plan - --columns 9 --out slow"), 0);
+    assert_int_equal(shell("mkfifo never; sleep 20 > never & sleeper=$!; "
+                           "timeout --preserve-status -s TERM 1 '%s' plan - --columns 9 --out slow "
+                           "< never; code=$?; kill $sleeper; exit $code",
+                           command_program),
+                     75);
+    says_one_line("stopped from outside");
+    assert_int_equal(shell("rowlock check slow"), 0);
+    assert_int_equal(shell("rowlock plan - --columns 9 --out closed <&-"), 65);
+    says_one_line("standard input: is empty");
+    assert_int_equal(shell("rowlock plan ref.png --columns 9 --out closed >&- 2>&- <&- && "
+                           "rowlock check closed"),
+                     0);
+    assert_int_equal(shell("rowlock --help >&-"), 74);
+    assert_int_equal(shell("rowlock plan ref.png --palette . --columns 9 --out closed"), 66);
+    says_one_line("is a folder");
+    assert_int_equal(shell("rowlock plan --job . --out closed"), 66);
+    says_one_line("is a folder");
+}
+
+/* A wall of one row is as many pieces as bricks. */
+static void a_wall_that_cannot_hold_is_said_by_both(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --build wall --columns 300 --rows 1 --panel 9x9 "
+                           "--out loose --quiet"),
+                     1);
+    assert_int_equal(shell("rowlock check loose"), 1);
+    assert_non_null(strstr(command_said, " more panels in pieces"));
+    assert_null(strstr(command_said, "(null)"));
+}
+
+static void palettes_of_any_name_are_compared(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("printf 'id,name,hex\\nA,a,#808080\\n' > a.csv; "
+              "n=$(printf 'a\\377.csv'); cp a.csv $n; rowlock compare ref.png --palette "
+              "a.csv --palette $n --columns 9 --out named --quiet && "
+              "grep -q '^2,a?,' named/compare.csv"),
+        0);
+}
+
+/* Two colours of one look on a screen, of which the shelf allows too few each. */
+static void cells_come_back_where_colours_look_alike(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nA,a,#808080\\nB,b,#808080\\nC,c,#ff0000\\n' "
+                           "> alike.csv; printf 'colour,size,quantity,price\\nA,1x1,300,\\n"
+                           "B,1x1,300,\\nC,1x1,300,\\n' > few.csv"),
+                     0);
+    const char *with = "--palette alike.csv --stock few.csv --stock-only";
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 %s --out l && rowlock plan ref.png "
+                           "--cells l/cells.png %s --out l2 && cmp l/bricks.csv l2/bricks.csv && "
+                           "cmp l/cells.png l2/cells.png && rowlock check l2 && "
+                           "grep -q ',B,' l/bricks.csv",
+                           with, with),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --cells - %s --out l3 < l/cells.png && "
+                           "cmp l/bricks.csv l3/bricks.csv",
+                           with),
+                     0);
+    assert_int_equal(shell("rowlock plan --cells l/cells.png %s --out l3", with), 64);
+    says_one_line("no reference");
+}
+
 static void job_files_are_options(void **state)
 {
     (void)state;
@@ -197,6 +266,73 @@ static void job_files_are_options(void **state)
     assert_int_equal(
         shell("printf 'columns=0x3\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"), 65);
     assert_int_equal(shell("rowlock plan --job jobs/none.ini --out k"), 66);
+    /* Indented, with a byte order mark, line ends of another system. */
+    assert_int_equal(
+        shell("printf '\\357\\273\\277[size]\\r\\n  columns = 33\\r\\n\\trows = "
+              "9\\r\\n' > jobs/k.ini; rowlock plan ref.png --job jobs/k.ini --out k && "
+              "grep -q '\"rows\": 9,' k/plan.json"),
+        0);
+    assert_int_equal(
+        shell("printf 'columns=3\\rrows=4\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
+        65);
+    says_one_line("k.ini:1: a carriage return");
+}
+
+/* Whatever the name, the error is one line that ends in how to mend it. */
+static void a_name_of_any_length_leaves_room_for_the_mend(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("n=$(printf '%%0900d' 0); rowlock plan $n --columns 9 --out o"), 66);
+    says_one_line("; check the name");
+    assert_int_equal(shell("n=$(printf '%%05000d' 0); rowlock check $n"), 64);
+    says_one_line("longer than");
+    assert_int_equal(shell("n=$(printf '%%05000d' 0); rowlock plan --job $n --out o"), 64);
+    says_one_line("longer than");
+    assert_int_equal(shell("n=$(printf '%%09000d' 0); rowlock plan --$n"), 64);
+    says_one_line("no such option; see");
+    assert_int_equal(shell("rowlock check ''"), 64);
+    says_one_line("check: the name is empty");
+    assert_int_equal(shell("rowlock plan ref.png --job '' --out o"), 64);
+    says_one_line("--job: the name is empty");
+}
+
+static void a_name_of_any_bytes_is_planned(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("for n in $(printf 'a\377b.png') $(printf 'a\033b.png'); do "
+              "cp ref.png $n && rowlock plan $n --columns 9 --out bytes && "
+              "grep -q 'a?b.png' bytes/plan.json && rowlock check bytes || exit 9; "
+              "done; cp ref.png ./-r.png && rowlock plan --columns 9 --out=-o -- -r.png "
+              "&& rowlock check -- -o"),
+        0);
+}
+
+static void an_odd_place_for_the_plan_is_refused_untouched(void **state)
+{
+    (void)state;
+    const char *plan = "plan ../ref.png --columns 9 --quiet --out";
+    assert_int_equal(shell("mkdir odd"), 0);
+    /* The shell would stand in a folder that is gone. */
+    assert_int_equal(shell("cd odd && rowlock %s .", plan), 73);
+    says_one_line("the folder you are in");
+    assert_int_equal(shell("cd odd && rowlock %s /", plan), 73);
+    assert_int_equal(shell("cd odd && ln -s nothing link && rowlock %s link", plan), 73);
+    says_one_line("a link to nothing");
+    /* What is written into is never reached through a link. */
+    assert_int_equal(shell("cd odd && mkdir mine && touch mine/file && ln -s mine .x.partial && "
+                           "rowlock %s x",
+                           plan),
+                     73);
+    says_one_line("is in the way");
+    assert_int_equal(shell("cd odd && ls -A && test -f mine/file"), 0);
+    assert_string_equal(command_said, ".x.partial\nlink\nmine\n");
+    /* A link to a plan is followed and stays. */
+    assert_int_equal(shell("cd odd && rm .x.partial && rowlock %s new/at/last/ && "
+                           "ln -s new/at/last to && rowlock %s to/ && test -L to && "
+                           "rowlock check new/at/last",
+                           plan, plan),
+                     0);
 }
 
 int main(void)
@@ -210,7 +346,14 @@ int main(void)
         cmocka_unit_test(a_stopped_run_leaves_the_earlier_plan),
         cmocka_unit_test(a_full_disk_leaves_the_earlier_plan),
         cmocka_unit_test(cells_come_back_edited),
+        cmocka_unit_test(standard_input_may_be_slow_or_closed),
+        cmocka_unit_test(a_wall_that_cannot_hold_is_said_by_both),
+        cmocka_unit_test(palettes_of_any_name_are_compared),
+        cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(job_files_are_options),
+        cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
+        cmocka_unit_test(a_name_of_any_bytes_is_planned),
+        cmocka_unit_test(an_odd_place_for_the_plan_is_refused_untouched),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }

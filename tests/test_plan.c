@@ -14,8 +14,8 @@
 static void fill_job(Job *job, const char *columns, const char *build)
 {
     job_init(job);
-    assert_int_equal(
-        job_set(job, setting_find("reference"), "tests/pictures/coffee.png", "", NULL, NULL), 0);
+    assert_int_equal(job_set(job, setting_find("reference"), in_room("ref.ppm"), "", NULL, NULL),
+                     0);
     assert_int_equal(job_set(job, setting_find("out"), in_room("plan"), "", NULL, NULL), 0);
     assert_int_equal(job_set(job, setting_find("columns"), columns, "", NULL, NULL), 0);
     assert_int_equal(job_set(job, setting_find("build"), build, "", NULL, NULL), 0);
@@ -93,6 +93,17 @@ static void a_stop_at_every_turn(void **state)
     }
 }
 
+/* A picture as small as the mural, so that reading it takes no time. */
+static int setup(void **state)
+{
+    if (command_setup(state)) return -1;
+    FILE *file = fopen(in_room("ref.ppm"), "wb");
+    if (!file) return -1;
+    fprintf(file, "P6 12 8 255\n");
+    for (int i = 0; i < 12 * 8 * 3; i++) putc(i * 37 % 256, file);
+    return fclose(file);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -100,5 +111,5 @@ int main(void)
         cmocka_unit_test(each_allocation_of_a_wall),
         cmocka_unit_test(a_stop_at_every_turn),
     };
-    return cmocka_run_group_tests(tests, command_setup, command_teardown);
+    return cmocka_run_group_tests(tests, setup, command_teardown);
 }

@@ -1,0 +1,132 @@
+/* Board: the face that a search works on, cell by cell, and what each colour would cost
+ * in each cell. */
+#ifndef ROWLOCK_BOARD_H
+#define ROWLOCK_BOARD_H
+
+#include "grid.h"
+#include "image.h"
+#include "palette.h"
+#include "retina.h"
+#include "status.h"
+
+#include <stdbool.h>
+
+/* A cell that has no colour yet counts as showing the target itself, and has no joints. */
+enum { NONE = 255 };
+
+/* Cells per block, a side: where nothing changed nearby, blocks are passed over. */
+enum { BLOCK = 8 };
+
+enum { RUN_MOST = 6 }; /* cells that change together, in a row */
+
+/* The cost of a colour in a cell is linear in these: the six products and the three
+ * opponent values, then L*^2, a*^2 + b*^2, L*, a*, b*. */
+enum { TERMS = 14, TERM_LAB = 11 };
+
+/* An improvement smaller than this is rounding. */
+#define LEAST_GAIN 1e-3
+
+/* The target, and weights of differences seen close by. */
+typedef struct Close {
+    float L, a, b, lightness, chroma;
+} Close;
+
+typedef struct Tile {
+    double gain; /* change of the objective, at most 0 */
+    long changes;
+} Tile;
+
+typedef struct Board {
+    Build build;
+    const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
+    int threads;
+    Grid *grid;
+    Retina *retina;
+    int columns, rows, colours;
+    double price_x, price_y; /* of a joint between columns, between rows */
+    float opponent[NONE + 1][3];
+    double value[NONE + 1][3]; /* the same */
+    double term[TERMS][NONE + 1];
+    double overlap[RUN_MOST][RUN_MOST][6]; /* see retina_overlap */
+    double duty[NONE + 1];                 /* price on a scarce colour */
+    bool barred[NONE + 1];                 /* limit 0 */
+    Close *close;                          /* by cell */
+    double *self;                          /* by cell, 6 each */
+    int *self_at;                          /* the weighing that self belongs to */
+    float *slope;                          /* by cell, 3 each, as learnt last: for guesses only */
+    int *touched;                          /* by block: the last sweep with a change nearby */
+    int blocks_across;
+    int tile, tiles_across, tiles_up;
+    Tile *tiles;
+    int phase, sweep, weighing;
+    bool everywhere; /* this sweep passes nothing over */
+    long *quota;     /* by tile and colour, of this phase; NULL: no limits hold yet */
+    float *scratch;  /* for each worker */
+    size_t scratch_size;
+} Board;
+
+/* All cells without a colour, at the first weighing. detail is the weight of what is seen
+ * close by. board_clear also after a fault. */
+Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
+                  const Viewpoint *viewpoint, double detail, int threads, Fault *fault);
+void board_clear(Board *board);
+
+/* The objective from scratch, by the weights in force. */
+double board_objective(Board *board);
+
+/* Linearises what reaches the eye at the face as it is now; the objective after that. */
+double board_weigh(Board *board);
+
+/* The part of the objective that does not reach the eye: joints, duties, what is seen
+ * close by. */
+double board_rest(const Board *board);
+
+/* Joints that cost bricks: in a wall those along its courses. */
+double board_joints(const Board *board);
+
+void board_count(const Board *board, long count_out[NONE + 1]);
+
+/* One cell and how what reaches the eye depends on it. */
+typedef struct Cell {
+    int column, row;
+    size_t at;
+    Spot spot; /* may point into scratch */
+    double slope[3];
+    const double *self;
+} Cell;
+
+Cell board_cell(Board *board, int column, int row, float *scratch);
+
+/* The cost of each colour in the cell, but for a constant; joints apart. `now` is what it
+ * shows. */
+void board_costs(const Board *board, const Cell *cell, const double now[3],
+                 double cost_out[NONE + 1]);
+
+/* What is seen close by, of a colour in a cell. */
+double board_close(const Board *board, size_t at, int colour);
+
+/* The neighbours' cells and the prices of the joints with them. */
+typedef struct Near {
+    int count;
+    size_t at[4];
+    double price[4];
+} Near;
+
+Near board_near(const Board *board, int column, int row);
+
+/* The blocks within reach of a change will be looked at again. */
+void board_touch(Board *board, int column, int row);
+
+static inline void times(const double m[6], const double v[3], double out[3])
+{
+    out[0] = m[0] * v[0] + m[1] * v[1] + m[2] * v[2];
+    out[1] = m[1] * v[0] + m[3] * v[1] + m[4] * v[2];
+    out[2] = m[2] * v[0] + m[4] * v[1] + m[5] * v[2];
+}
+
+static inline double dot(const double a[3], const double b[3])
+{
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+#endif

@@ -1,0 +1,297 @@
+#include "move.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static bool allowed(const Board *board, const long *quota, int colour, int cells)
+{
+    return !board->barred[colour] && (!quota || quota[colour] >= cells);
+}
+
+static void count_change(Tile *tile, long *quota, int was, int now, int cells, double gain)
+{
+    tile->changes += cells;
+    tile->gain += gain;
+    if (!quota) return;
+    quota[was] += cells;
+    quota[now] -= cells;
+}
+
+/* The best colour for the cell alone. */
+static void move_cell(Board *board, const Cell *c, Tile *tile, long *quota)
+{
+    uint8_t *colour = board->grid->colour;
+    const int was = colour[c->at];
+    double now[3], cost[NONE + 1];
+    if (was == NONE)
+        retina_target(board->retina, c->at, now);
+    else
+        memcpy(now, board->value[was], sizeof now);
+    board_costs(board, c, now, cost);
+    const Near near = board_near(board, c->column, c->row);
+    for (int i = 0; i < near.count; i++)
+        if (colour[near.at[i]] != NONE) cost[colour[near.at[i]]] -= near.price[i];
+    int best = was;
+    double least = was == NONE ? INFINITY : cost[was] - LEAST_GAIN;
+    for (int i = 0; i < board->colours; i++)
+        if (cost[i] < least && i != was && allowed(board, quota, i, 1)) least = cost[i], best = i;
+    if (best == was) return;
+    double d[3];
+    for (int p = 0; p < 3; p++) d[p] = board->value[best][p] - now[p];
+    const double seen = retina_shift(board->retina, &c->spot, d);
+    colour[c->at] = (uint8_t)best;
+    board_touch(board, c->column, c->row);
+    count_change(tile, quota, was, best, 1, was == NONE ? seen : least - cost[was]);
+}
+
+/* --- several cells at once -------------------------------------------------------- */
+
+/* Cells of one colour that take another together: a run, or two by two. */
+typedef struct Group {
+    int column, row, columns, rows, was;
+} Group;
+
+static bool in_group(const Group *g, size_t at, int columns)
+{
+    const int column = (int)(at % (size_t)columns), row = (int)(at / (size_t)columns);
+    return column >= g->column && column < g->column + g->columns && row >= g->row &&
+           row < g->row + g->rows;
+}
+
+/* What the joints around the group cost less for each colour, as a gain by colour; those
+ * colours, each once, are the candidates. */
+static int group_candidates(const Board *board, const Group *g, int *candidate, double *gain)
+{
+    int count = 0;
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++) {
+            const Near near = board_near(board, column, row);
+            for (int i = 0; i < near.count; i++) {
+                if (in_group(g, near.at[i], board->columns)) continue;
+                const int colour = board->grid->colour[near.at[i]];
+                int k = 0;
+                while (k < count && candidate[k] != colour) k++;
+                if (k == count) candidate[count] = colour, gain[count++] = 0.0;
+                gain[k] += near.price[i];
+            }
+        }
+    return count;
+}
+
+/* The sum of A over all pairs of the group's cells, taking the weights to be alike. */
+static void group_self(const Board *board, const Group *g, const double self[6], double out[6])
+{
+    for (int k = 0; k < 6; k++) out[k] = 0.0;
+    for (int x = 0; x < g->columns; x++)
+        for (int y = 0; y < g->rows; y++) {
+            const double times_seen = (x ? 2.0 : 1.0) * (double)(g->columns - x) * (y ? 2.0 : 1.0) *
+                                      (double)(g->rows - y);
+            for (int k = 0; k < 6; k++) out[k] += times_seen * self[k] * board->overlap[x][y][k];
+        }
+}
+
+/* Changes all cells of the group; returns what reaches the eye more. */
+static double group_shift(Board *board, const Group *g, const double d[3], float *scratch)
+{
+    double sum = 0.0;
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++) {
+            const Spot spot = retina_spot(board->retina, column, row, scratch);
+            sum += retina_shift(board->retina, &spot, d);
+        }
+    return sum;
+}
+
+static void group_take(Board *board, const Group *g, int colour)
+{
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++) {
+            board->grid->colour[(size_t)row * (size_t)board->columns + (size_t)column] =
+                (uint8_t)colour;
+            board_touch(board, column, row);
+        }
+}
+
+/* What a group is offered. */
+typedef struct Offer {
+    int count, candidate[4 * RUN_MOST];
+    double rest[4 * RUN_MOST]; /* change of all but what reaches the eye */
+} Offer;
+
+static void offer_make(const Board *board, const Group *g, const long *quota, Offer *offer)
+{
+    double gain[4 * RUN_MOST], stay = 0.0;
+    int candidate[4 * RUN_MOST];
+    const int cells = g->columns * g->rows, count = group_candidates(board, g, candidate, gain);
+    for (int i = 0; i < count; i++)
+        if (candidate[i] == g->was) stay = gain[i];
+    offer->count = 0;
+    for (int i = 0; i < count; i++) {
+        const int to = candidate[i];
+        if (to == g->was || !allowed(board, quota, to, cells)) continue;
+        double rest = stay - gain[i] + cells * (board->duty[to] - board->duty[g->was]);
+        for (int row = g->row; row < g->row + g->rows; row++)
+            for (int column = g->column; column < g->column + g->columns; column++) {
+                const size_t at = (size_t)row * (size_t)board->columns + (size_t)column;
+                rest += board_close(board, at, to) - board_close(board, at, g->was);
+            }
+        offer->candidate[offer->count] = to;
+        offer->rest[offer->count++] = rest;
+    }
+}
+
+/* The best of the offer by an estimate, from the slopes as learnt last; -1: none. */
+static int offer_best(const Board *board, const Group *g, const Offer *offer)
+{
+    double slope[3] = {0.0}, self[6];
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++) {
+            const float *s =
+                board->slope + 3 * ((size_t)row * (size_t)board->columns + (size_t)column);
+            for (int p = 0; p < 3; p++) slope[p] += (double)s[p];
+        }
+    group_self(board, g,
+               board->self + 6 * ((size_t)g->row * (size_t)board->columns + (size_t)g->column),
+               self);
+    int best = -1;
+    double least = -LEAST_GAIN;
+    for (int i = 0; i < offer->count; i++) {
+        double d[3], pulled[3];
+        for (int p = 0; p < 3; p++)
+            d[p] = board->value[offer->candidate[i]][p] - board->value[g->was][p];
+        times(self, d, pulled);
+        const double change = 2.0 * dot(d, slope) + dot(d, pulled) + offer->rest[i];
+        if (change < least) least = change, best = i;
+    }
+    return best;
+}
+
+/* Proposes by the estimate, twice where need be; decides by the exact change. */
+static void move_group(Board *board, const Group *g, Tile *tile, long *quota, float *scratch)
+{
+    Offer offer;
+    offer_make(board, g, quota, &offer);
+    if (offer.count == 0 || offer_best(board, g, &offer) < 0) return;
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++)
+            board_cell(board, column, row, scratch);
+    const int best = offer_best(board, g, &offer);
+    if (best < 0) return;
+    double d[3];
+    const int to = offer.candidate[best];
+    for (int p = 0; p < 3; p++) d[p] = board->value[to][p] - board->value[g->was][p];
+    const double change = group_shift(board, g, d, scratch) + offer.rest[best];
+    if (change < -LEAST_GAIN) {
+        group_take(board, g, to);
+        count_change(tile, quota, g->was, to, g->columns * g->rows, change);
+        return;
+    }
+    for (int p = 0; p < 3; p++) d[p] = -d[p];
+    group_shift(board, g, d, scratch);
+}
+
+static bool same(const Board *board, int column, int row, int colour)
+{
+    return column >= 0 && row >= 0 && column < board->columns && row < board->rows &&
+           grid_colour(board->grid, column, row) == colour;
+}
+
+/* The groups that start at a cell: a whole short run along the row, one up the column,
+ * and two by two. */
+static void move_groups(Board *board, int column, int row, Tile *tile, long *quota, float *scratch)
+{
+    int was = grid_colour(board->grid, column, row), run = 1;
+    if (board->price_x > 0.0 && !same(board, column - 1, row, was)) {
+        while (run <= RUN_MOST && same(board, column + run, row, was)) run++;
+        if (run > 1 && run <= RUN_MOST)
+            move_group(board, &(Group){column, row, run, 1, was}, tile, quota, scratch);
+    }
+    if (board->price_y <= 0.0) return;
+    was = grid_colour(board->grid, column, row);
+    run = 1;
+    if (!same(board, column, row - 1, was)) {
+        while (run <= RUN_MOST && same(board, column, row + run, was)) run++;
+        if (run > 1 && run <= RUN_MOST)
+            move_group(board, &(Group){column, row, 1, run, was}, tile, quota, scratch);
+    }
+    was = grid_colour(board->grid, column, row);
+    if (same(board, column + 1, row, was) && same(board, column, row + 1, was) &&
+        same(board, column + 1, row + 1, was))
+        move_group(board, &(Group){column, row, 2, 2, was}, tile, quota, scratch);
+}
+
+/* --- swaps, which keep the count of every colour ----------------------------------- */
+
+/* Joints that the two cells have with all others, were they of these colours. */
+static double joints_of(const Board *board, const Cell *c, const Cell *other, int colour,
+                        int other_colour)
+{
+    const Near near = board_near(board, c->column, c->row);
+    double sum = 0.0;
+    for (int i = 0; i < near.count; i++) {
+        const int beside = near.at[i] == other->at ? other_colour : board->grid->colour[near.at[i]];
+        if (beside != colour) sum += near.price[i];
+    }
+    return sum;
+}
+
+static void swap_cells(Board *board, int column, int row, int dx, int dy, Tile *tile,
+                       float *scratch)
+{
+    uint8_t *colour = board->grid->colour;
+    Cell one = board_cell(board, column, row, scratch);
+    const Cell two = board_cell(board, column + dx, row + dy, scratch);
+    const int first = colour[one.at], second = colour[two.at];
+    double d[3], back[3], apart[3], pulled[3], self[6];
+    const double *overlap = board->overlap[abs(dx)][dy];
+    for (int p = 0; p < 3; p++) {
+        d[p] = board->value[second][p] - board->value[first][p];
+        back[p] = -d[p];
+        apart[p] = one.slope[p] - two.slope[p];
+    }
+    for (int k = 0; k < 6; k++)
+        self[k] = one.self[k] + two.self[k] - (one.self[k] + two.self[k]) * overlap[k];
+    times(self, d, pulled);
+    const double rest =
+        joints_of(board, &one, &two, second, first) + joints_of(board, &two, &one, first, second) -
+        joints_of(board, &one, &two, first, second) - joints_of(board, &two, &one, second, first) +
+        board_close(board, one.at, second) + board_close(board, two.at, first) -
+        board_close(board, one.at, first) - board_close(board, two.at, second);
+    if (2.0 * dot(d, apart) + dot(d, pulled) + rest > -LEAST_GAIN) return;
+    double seen = retina_shift(board->retina, &two.spot, back);
+    one.spot = retina_spot(board->retina, column, row, scratch);
+    seen += retina_shift(board->retina, &one.spot, d);
+    if (seen + rest < -LEAST_GAIN) {
+        colour[one.at] = (uint8_t)second;
+        colour[two.at] = (uint8_t)first;
+        board_touch(board, column, row);
+        board_touch(board, column + dx, row + dy);
+        count_change(tile, NULL, first, second, 2, seen + rest);
+        return;
+    }
+    retina_shift(board->retina, &one.spot, back);
+    const Spot spot = retina_spot(board->retina, column + dx, row + dy, scratch);
+    retina_shift(board->retina, &spot, d);
+}
+
+/* The joint between two neighbours counts on both sides in joints_of, before and after
+ * alike, so it drops out. */
+static void move_swaps(Board *board, int column, int row, Tile *tile, float *scratch)
+{
+    static const int offset[][2] = {{1, 0}, {0, 1}, {1, 1}, {-1, 1}, {2, 0}, {0, 2}};
+    for (size_t i = 0; i < sizeof offset / sizeof *offset; i++) {
+        const int x = column + offset[i][0], y = row + offset[i][1];
+        if (x < 0 || x >= board->columns || y >= board->rows) continue;
+        if (grid_colour(board->grid, x, y) == grid_colour(board->grid, column, row)) continue;
+        swap_cells(board, column, row, offset[i][0], offset[i][1], tile, scratch);
+    }
+}
+
+void move_at(Board *board, int column, int row, Tile *tile, long *quota, float *scratch)
+{
+    const Cell cell = board_cell(board, column, row, scratch);
+    move_cell(board, &cell, tile, quota);
+    if (board->price_x > 0.0) move_groups(board, column, row, tile, quota, scratch);
+    if (quota) move_swaps(board, column, row, tile, scratch);
+}
