@@ -14,7 +14,7 @@
 enum {
     BLOCK = 16,         /* cells that an inner loop takes at a time */
     SHORT_LEG = 5,      /* steps from one start to the next, at least; */
-    LEG_PART = 6,   /* each leg ends when it is this part of all steps */
+    LEG_PART = 6,       /* each leg ends when it is this part of all steps */
     FIRST_REWEIGH = 50, /* before, prices are too rough to tell which places matter */
     WORTH_MOST = 16 * SHAPE_ONE,
     SURPLUS_MOST = 1 << 30,
