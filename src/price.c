@@ -13,8 +13,9 @@
 
 enum {
     BLOCK = 16,         /* cells that an inner loop takes at a time */
-    REWEIGH = 25,       /* steps between two counts of the places that matter */
-    FIRST_REWEIGH = 50, /* before, prices are too rough to tell which do */
+    SHORT_LEG = 5,      /* steps from one start to the next, at least; */
+    LEG_PART = 6,       /* each leg ends when it is this part of all steps */
+    FIRST_REWEIGH = 50, /* before, prices are too rough to tell which places matter */
     WORTH_MOST = 16 * SHAPE_ONE,
     SURPLUS_MOST = 1 << 30,
     NO_PLACE = INT32_MAX
@@ -50,16 +51,16 @@ typedef struct Family {
 struct Price {
     const Region *region;
     int32_t cells;
-    size_t blocks; /* of the cells */
-    size_t room;   /* of an array: whole blocks, and the longest run beyond */
-    int steps;
+    size_t blocks;  /* of the cells */
+    size_t room;    /* of an array: whole blocks, and the longest run beyond */
+    int steps, leg; /* taken, and of them since the last start */
     Family family[2];
     float *cost[SHAPES_MOST];       /* of a place, NEVER where the shape does not fit */
     float *use[SHAPES_MOST];        /* how much a place is used */
-    float *price, *cover;           /* by cell */
+    float *use_home[SHAPES_MOST];   /* and was at the start of the leg */
+    float *price, *home, *cover;    /* by cell */
+    float *reached;                 /* the price before it was drawn to its home */
     float *pace;                    /* step of the cell's price */
-    float *sum;                     /* of the prices of all steps since they were settled, */
-    int summed;                     /* so many */
     float *total, *carry, *shifted; /* scratch of one family */
     float *pool;                    /* of runs, used by one strand after the other */
     int shapes;                     /* that fit anywhere, largest first */
@@ -152,8 +153,9 @@ static bool add_shape(Price *p, int s)
 {
     p->cost[s] = floats(p);
     p->use[s] = floats(p);
+    p->use_home[s] = floats(p);
     p->slack[s] = memory_create((size_t)p->cells, sizeof *p->slack[s]);
-    if (!p->cost[s] || !p->use[s] || !p->slack[s]) return false;
+    if (!p->cost[s] || !p->use[s] || !p->use_home[s] || !p->slack[s]) return false;
     for (size_t i = 0; i < p->room; i++) p->cost[s][i] = NEVER;
     return true;
 }
@@ -225,15 +227,16 @@ static bool make(Price *p)
     for (int64_t i = 0; i < region_places(r); i++) used[r->shape[i]] = true;
     int most_runs = 1;
     p->price = floats(p);
+    p->home = floats(p);
     p->cover = floats(p);
+    p->reached = floats(p);
     p->pace = floats(p);
-    p->sum = floats(p);
     p->total = floats(p);
     p->carry = floats(p);
     p->shifted = floats(p);
     p->surplus = memory_create((size_t)region_places(r), sizeof *p->surplus);
-    if (!p->price || !p->cover || !p->pace || !p->sum || !p->total || !p->carry || !p->shifted ||
-        !p->surplus)
+    if (!p->price || !p->home || !p->cover || !p->reached || !p->pace || !p->total || !p->carry ||
+        !p->shifted || !p->surplus)
         return false;
     if (!make_family(p, 0, used, &most_runs) || !make_family(p, 1, used, &most_runs)) return false;
     if (!share_pool(p, most_runs)) return false;
@@ -254,7 +257,7 @@ static void start_prices(Price *p)
         const double each = (double)z->cost / SHAPE_ONE / (z->columns * z->rows);
         if (p->use[s] && each < least) least = each;
     }
-    for (int32_t i = 0; i < p->cells; i++) p->price[i] = (float)least;
+    for (int32_t i = 0; i < p->cells; i++) p->price[i] = p->reached[i] = (float)least;
 }
 
 static void weigh(Price *p, bool all);
@@ -267,7 +270,7 @@ Status price_create(Price **price_out, const Region *region, Fault *fault)
     p->region = region;
     p->cells = region->cells;
     p->blocks = ((size_t)p->cells + BLOCK - 1) / BLOCK;
-    p->room = p->blocks * BLOCK + SIZE_LONGEST + BLOCK;
+    p->room = p->blocks * BLOCK + (size_t)region->shapes->longest + BLOCK;
     if (!make(p)) {
         const Status status = memory_fault(fault, p->room, sizeof(float));
         price_free(p);
@@ -285,6 +288,7 @@ void price_free(Price *p)
     for (int s = 0; s < SHAPES_MOST; s++) {
         memory_free(p->cost[s]);
         memory_free(p->use[s]);
+        memory_free(p->use_home[s]);
         memory_free(p->slack[s]);
     }
     for (int which = 0; which < 2; which++) {
@@ -296,9 +300,10 @@ void price_free(Price *p)
         memory_free(f->before);
     }
     memory_free(p->price);
+    memory_free(p->home);
     memory_free(p->cover);
+    memory_free(p->reached);
     memory_free(p->pace);
-    memory_free(p->sum);
     memory_free(p->total);
     memory_free(p->carry);
     memory_free(p->shifted);
@@ -309,31 +314,43 @@ void price_free(Price *p)
 
 /* ---- inner loops, a block at a time ---- */
 
-static void add_block(float *restrict to, const float *restrict a, const float *restrict b)
+/* What is done element by element comes out the same from registers of any width. */
+#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__)
+#define ANY_WIDTH __attribute__((target_clones("avx2", "default")))
+#else
+#define ANY_WIDTH
+#endif
+
+static inline void add_block(float *restrict to, const float *restrict a, const float *restrict b)
 {
     for (int k = 0; k < BLOCK; k++) to[k] = a[k] + b[k];
 }
 
-static void pour_block(float *restrict to, const float *restrict from)
+static inline void pour_block(float *restrict to, const float *restrict from)
 {
     for (int k = 0; k < BLOCK; k++) to[k] += from[k];
 }
 
-/* The step of a place's use, and its extrapolation. */
-static void use_block(float *restrict use, float *restrict cover, const float *restrict sum,
-                      const float *restrict cost, float step)
+/* How far this step may lead from home. */
+static float kept_of(const Price *p) { return (float)(p->leg + 1) / (float)(p->leg + 2); }
+
+/* The step of a place's use, taken twice, and what is kept of it. */
+static inline void use_block(float *restrict use, const float *restrict home, float *restrict cover,
+                             const float *restrict sum, const float *restrict cost, float step,
+                             float kept)
 {
     for (int k = 0; k < BLOCK; k++) {
         const float moved = use[k] + step * (sum[k] - cost[k]);
         const float now = 0.5F * (moved + fabsf(moved)); /* moved or 0, without a branch */
-        cover[k] += 2 * now - use[k];
-        use[k] = now;
+        const float twice = 2 * now - use[k];
+        cover[k] += twice;
+        use[k] = home[k] + kept * (twice - home[k]);
     }
 }
 
 /* Counts a place that is used or nearly pays. */
-static void count_block(const float *restrict use, float *restrict cover, const float *restrict sum,
-                        const float *restrict cost, float near)
+static inline void count_block(const float *restrict use, float *restrict cover,
+                               const float *restrict sum, const float *restrict cost, float near)
 {
     for (int k = 0; k < BLOCK; k++) {
         const float paying = sum[k] - cost[k] > -near ? 1 : 0;
@@ -342,7 +359,7 @@ static void count_block(const float *restrict use, float *restrict cover, const 
 }
 
 /* The prices of a strand's runs, and what their shapes cover in return. */
-static void work_strand(Price *p, Strand *strand, int thick, const float *near)
+ANY_WIDTH static void work_strand(Price *p, Strand *strand, int thick, const float *near)
 {
     const size_t end = p->blocks * BLOCK;
     for (int i = 0; i < strand->runs; i++) {
@@ -357,12 +374,14 @@ static void work_strand(Price *p, Strand *strand, int thick, const float *near)
         const Run *run = &strand->run[i];
         if (run->shape >= 0) {
             float *use = p->use[run->shape], *cost = p->cost[run->shape];
+            const float *home = p->use_home[run->shape];
             const float step = 1 / (TOWARD * (float)(thick * run->length));
             for (size_t k = 0; k < end; k += BLOCK) {
                 if (near)
                     count_block(use + k, run->cover + k, run->sum + k, cost + k, *near);
                 else
-                    use_block(use + k, run->cover + k, run->sum + k, cost + k, step);
+                    use_block(use + k, home + k, run->cover + k, run->sum + k, cost + k, step,
+                              kept_of(p));
             }
         }
         if (!i) continue;
@@ -376,7 +395,7 @@ static void work_strand(Price *p, Strand *strand, int thick, const float *near)
 /* One family's part of a step. From the thickest strand to the thinnest, `total` holds
  * the cover of all shapes at least so thick, and `carry` what of it lies on this row
  * and what reaches it from rows before. */
-static void work_family(Price *p, Family *f, const float *near)
+ANY_WIDTH static void work_family(Price *p, Family *f, const float *near)
 {
     if (!f->thickest) return;
     const size_t cells = (size_t)p->cells;
@@ -412,18 +431,32 @@ static void weigh(Price *p, bool all)
         p->pace[i] = TOWARD / (p->cover[i] < 1 ? 1 : p->cover[i]);
 }
 
+/* Starts a leg where the last one ended. */
+static void set_out(Price *p)
+{
+    p->leg = 0;
+    memcpy(p->price, p->reached, (size_t)p->cells * sizeof *p->price);
+    memcpy(p->home, p->price, (size_t)p->cells * sizeof *p->home);
+    for (int k = 0; k < p->shapes; k++)
+        memcpy(p->use_home[p->used[k]], p->use[p->used[k]], p->room * sizeof(float));
+    if (p->steps >= FIRST_REWEIGH) weigh(p, false);
+}
+
 void price_improve(Price *p, int steps)
 {
     for (int n = 0; n < steps; n++) {
+        const bool long_enough = p->leg >= SHORT_LEG && p->leg * LEG_PART > p->steps;
+        if (p->steps == 0 || long_enough) set_out(p);
+        const float kept = kept_of(p);
         memset(p->cover, 0, p->room * sizeof *p->cover);
         for (int which = 0; which < 2; which++) work_family(p, &p->family[which], NULL);
         for (int32_t i = 0; i < p->cells; i++) {
-            p->price[i] += p->pace[i] * (1 - p->cover[i]);
-            p->sum[i] += p->price[i];
+            const float move = p->pace[i] * (1 - p->cover[i]);
+            p->reached[i] = p->price[i] + move;
+            p->price[i] = p->home[i] + kept * (p->reached[i] + move - p->home[i]);
         }
-        p->summed++;
         p->steps++;
-        if (p->steps >= FIRST_REWEIGH && p->steps % REWEIGH == 0) weigh(p, false);
+        p->leg++;
     }
 }
 
@@ -528,12 +561,9 @@ static void raise(Price *p, int32_t *worth)
 int64_t price_settle(Price *p, int32_t *worth)
 {
     for (int32_t i = 0; i < p->cells; i++) {
-        const float mean = p->summed ? p->sum[i] / (float)p->summed : p->price[i];
-        const double exact = (double)mean * SHAPE_ONE;
-        p->sum[i] = 0;
+        const double exact = (double)p->reached[i] * SHAPE_ONE;
         worth[i] = (int32_t)lround(fmin(fmax(exact, -WORTH_MOST), WORTH_MOST));
     }
-    p->summed = 0;
     lower(p->region, worth);
     raise(p, worth);
     int64_t sum = 0;

@@ -8,8 +8,10 @@
  * Dantzig and Wolfe's kind need them exactly; here any that keep the rule will do).
  * They are found by the primal-dual hybrid gradient method (Chambolle and Pock 2011,
  * J. Math. Imaging Vis. 40:120-145) with diagonal steps (Pock and Chambolle 2011,
- * ICCV), in single precision, and then made to keep the rule exactly in whole
- * numbers. */
+ * ICCV), each step taken twice and drawn back to where the iteration started, which
+ * starts anew from time to time (Halpern 1967, Bull. AMS 73:957-961; with restarts and
+ * reflection Lu and Yang 2024, arXiv:2407.16144); in single precision, and then made to
+ * keep the rule exactly in whole numbers. */
 #ifndef ROWLOCK_PRICE_H
 #define ROWLOCK_PRICE_H
 
@@ -23,8 +25,8 @@ void price_free(Price *price);
 /* Takes the method some steps further. */
 void price_improve(Price *price, int steps);
 
-/* The mean of the prices since they were last settled, made to keep the rule; worth[cell] in units
- * of SHAPE_ONE. Returns their sum. */
+/* The prices reached, made to keep the rule; worth[cell] in units of SHAPE_ONE. Returns their
+ * sum. */
 int64_t price_settle(Price *price, int32_t *worth);
 
 /* The surplus of each place at the prices last settled. */

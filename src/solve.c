@@ -11,10 +11,12 @@ enum {
     SMALL = 25,            /* cells; searched without prices */
     MIDDLE = 400,          /* cells; the whole is searched with care */
     FIRST_STEPS = 60,      /* of prices, before the first look */
-    WINDOW = 90,           /* cells of a window */
+    WINDOW = 200,          /* cells of a window; */
+    NARROW_WINDOW = 90,    /* where searches must be quick or dense */
     MOST_OUTRIGHT = 4000,  /* profiles kept: without prices, */
-    MOST_MIDDLE = 300,     /* for the whole of a region of middling size, for a window, */
-    MOST_LARGE = 30,       /* for the whole of a large one, */
+    MOST_MIDDLE = 300,     /* for the whole of a region of middling size, at most, */
+    MOST_LARGE = 30,       /* for the whole of a large one, at most, */
+    MOST_WINDOW = 100,     /* for a window, at most, */
     MOST_COVER = 5000,     /* where cells are still bare, */
     WORK_COVER = 10000000, /* though no more than this over all cells */
     COVER_PASSES = 12
@@ -32,9 +34,19 @@ typedef struct Solving {
     int32_t *all;     /* every cell, as a task of the search */
 } Solving;
 
-static int steps_of(double effort) { return (int)(FIRST_STEPS * pow(44, effort)); }
+/* With the effort prices take more steps and windows are mended more often; searches
+ * grow wider up to this effort. */
+static const double FULL_WIDTH = 0.25;
 
-static int passes_of(double effort) { return 1 + (int)(effort * effort * 48); }
+static int steps_of(double effort) { return (int)ceil(1200 * effort); }
+
+static int passes_of(double effort) { return (int)ceil(16 * effort); }
+
+static int32_t most_of(double effort, int32_t most)
+{
+    const double part = effort < FULL_WIDTH ? effort / FULL_WIDTH : 1;
+    return (int32_t)ceil(most * part);
+}
 
 static int64_t cost_of(const Region *r, int32_t place)
 {
@@ -199,12 +211,13 @@ static Status improve(Solving *v, Price *price, Fault *fault)
 {
     const Region *r = v->region;
     Solution *s = v->solution;
-    const int steps = steps_of(v->options->effort);
-    const int rounds = steps < 2 * FIRST_STEPS ? 1 : steps < 10 * FIRST_STEPS ? 2 : 3;
-    const int32_t most = r->cells <= MIDDLE ? MOST_MIDDLE : MOST_LARGE;
+    const double effort = v->options->effort;
+    const int steps = steps_of(effort);
+    const int rounds = steps < 2 * FIRST_STEPS ? 1 : 2;
+    const int32_t most = most_of(effort, r->cells <= MIDDLE ? MOST_MIDDLE : MOST_LARGE);
     int done = 0;
     for (int round = 0; round < rounds && !proven(s); round++) {
-        const int goal = round == rounds - 1 ? steps : round == 0 ? FIRST_STEPS : steps / 2;
+        const int goal = round == rounds - 1 ? steps : FIRST_STEPS;
         price_improve(price, goal - done);
         s->work += price_effort(price) * (goal - done);
         done = goal;
@@ -215,7 +228,7 @@ static Status improve(Solving *v, Price *price, Fault *fault)
     }
     if (proven(s)) return STATUS_OK;
     const MendOptions options = {
-        .passes = passes_of(v->options->effort), .cells = WINDOW, .most = MOST_MIDDLE};
+        .passes = passes_of(effort), .cells = WINDOW, .most = most_of(effort, MOST_WINDOW)};
     const Status status = mend(r, v->search, v->surplus, &options, s->tiling, &s->work, fault);
     add_up(s, r);
     return status;
@@ -227,7 +240,7 @@ static Status cover(Solving *v, Fault *fault)
 {
     Solution *s = v->solution;
     Status status = STATUS_OK;
-    for (int32_t cells = 2 * WINDOW; s->bare && !status; cells *= 4) {
+    for (int32_t cells = 2 * NARROW_WINDOW; s->bare && !status; cells *= 4) {
         const MendOptions options = {.passes = COVER_PASSES, .cells = cells, .most = MOST_MIDDLE};
         status = mend(v->region, v->search, v->surplus, &options, s->tiling, &s->work, fault);
         add_up(s, v->region);
@@ -279,7 +292,7 @@ static Status bridge(Solving *v, Fault *fault)
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
             bias[p] = over_joints(v, i, r->shape[p]);
     const MendOptions options = {
-        .passes = 1, .cells = 2 * WINDOW, .most = MOST_LARGE, .bias = bias};
+        .passes = 1, .cells = 2 * NARROW_WINDOW, .most = MOST_LARGE, .bias = bias};
     const Status status =
         mend(r, v->search, v->surplus, &options, v->solution->tiling, &v->solution->work, fault);
     add_up(v->solution, r);
@@ -341,10 +354,10 @@ void solution_clear(Solution *solution)
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
                    const int32_t *bias, const bool *seed, Fault *fault)
 {
-    const bool quick = effort <= 0;
-    const MendOptions options = {.passes = quick ? 1 : 2,
-                                 .cells = quick ? WINDOW : 2 * WINDOW,
-                                 .most = quick ? MOST_LARGE : MOST_MIDDLE,
+    const bool full = effort >= FULL_WIDTH;
+    const MendOptions options = {.passes = full ? 2 : 1,
+                                 .cells = full ? WINDOW : NARROW_WINDOW,
+                                 .most = full ? MOST_WINDOW : MOST_LARGE,
                                  .bias = bias,
                                  .seed = seed};
     int32_t *worth = memory_create((size_t)region->cells, sizeof *worth);

@@ -500,8 +500,8 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
         plain[i] = options->cost && !isfinite(options->cost[i]) ? INFINITY : 1;
     shapes_init(&t.plain, sizes, plain);
     t.options = (SolveOptions){.effort = options->effort, .below = field->below};
-    if ((int64_t)field->columns * field->rows <= FEW_CELLS && options->effort > 0)
-        t.options.effort = options->effort / 2 + 0.5;
+    if ((int64_t)field->columns * field->rows <= FEW_CELLS)
+        t.options.effort = sqrt(options->effort);
     const int threads = options->threads < 1                    ? 1
                         : options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
                                                                 : options->threads;

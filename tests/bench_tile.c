@@ -64,7 +64,7 @@ static const char *const names[] = {
 int main(int count, char **argument)
 {
     const int threads = count > 1 ? atoi(argument[1]) : bands_processors();
-    const double efforts[] = {0, 0.5, 1};
+    const double efforts[] = {0, 0.25, 1};
     printf("%d threads\n%-22s %9s %5s %6s %8s %8s %8s %7s %6s %8s   %7s %7s\n", threads, "field",
            "cells", "panel", "effort", "bricks", "bound", "gap", "s", "us/c", "work/c", "rows",
            "largest");

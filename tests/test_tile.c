@@ -11,7 +11,7 @@
 #include <cmocka.h>
 
 static const LayOptions quick = {.threads = 1, .effort = 0};
-static const LayOptions usual = {.threads = 2, .effort = 0.5};
+static const LayOptions usual = {.threads = 2, .effort = 0.25};
 
 /* Fails unless the tiles fill the field exactly, each within one colour and one panel, of
  * a size of the set. */
