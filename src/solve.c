@@ -10,7 +10,8 @@
 enum {
     SMALL = 25,              /* cells; searched without prices */
     MIDDLE = 400,            /* cells; the whole is searched with care */
-    FIRST_STEPS = 60,        /* of prices, before the first look */
+    FIRST_STEPS = 60,        /* of prices, before the first look; */
+    MORE_STEPS = 5,          /* times as many before the next */
     WINDOW = 200,            /* cells of a window; */
     NARROW_WINDOW = 90,      /* where searches must be quick or dense */
     MOST_OUTRIGHT = 4000,    /* profiles kept: without prices, */
@@ -248,16 +249,22 @@ static void settle(Solving *v, Price *price)
     if (bound > v->solution->bound) v->solution->bound = bound;
 }
 
+/* After how many steps of prices it is worth a look whether the best is proven. */
+static int next_look(int done, int steps)
+{
+    const int goal = done ? MORE_STEPS * done : FIRST_STEPS;
+    return goal < steps && 2 * FIRST_STEPS <= steps ? goal : steps;
+}
+
 static Status improve(Solving *v, Price *price, Fault *fault)
 {
     const Region *r = v->region;
     Solution *s = v->solution;
     const double effort = v->options->effort;
     const int steps = steps_of(effort);
-    const int rounds = steps < 2 * FIRST_STEPS ? 1 : 2;
     int done = 0;
-    for (int round = 0; round < rounds && !proven(s); round++) {
-        const int goal = round == rounds - 1 ? steps : FIRST_STEPS;
+    while (done < steps && !proven(s)) {
+        const int goal = next_look(done, steps);
         price_improve(price, goal - done);
         s->work += price_effort(price) * (goal - done);
         done = goal;
