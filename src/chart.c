@@ -233,12 +233,5 @@ Status runs_next(Runs *runs, Fault *fault)
 
 void chart_hanging(const Panels *panels, int *order_out)
 {
-    int next = 1;
-    for (int row = 0; row < panels->up; row++) {
-        int left = (panels->across - 1) / 2, right = left + 1;
-        while (left >= 0 || right < panels->across) {
-            if (left >= 0) order_out[row * panels->across + left--] = next++;
-            if (right < panels->across) order_out[row * panels->across + right++] = next++;
-        }
-    }
+    for (int nth = 0; nth < panels->count; nth++) order_out[panels_hung(panels, nth)] = nth + 1;
 }

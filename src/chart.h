@@ -99,8 +99,7 @@ Status runs_init(Runs *runs, const Plane *plane, Fault *fault);
 Status runs_next(Runs *runs, Fault *fault);
 void runs_clear(Runs *runs);
 
-/* Order of hanging, from 1 for each panel: bottom row first, in a row from the centre
- * outwards, so that a panel can be taken down without its neighbours. */
+/* Place in the order of hanging, from 1, of each panel; see panels_hung. */
 void chart_hanging(const Panels *panels, int *order_out);
 
 #endif

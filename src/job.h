@@ -77,6 +77,8 @@ typedef struct Job {
     char currency[16];
     double sheet_price;                     /* of a panel's base sheet */
     double packing;                         /* mm around a packed panel, on each side */
+    int crate_panels;                       /* the most in a crate */
+    double crate_mass;                      /* the most of a packed crate */
     int hanging;                            /* panels hung in a day */
     int quote;                              /* 1: the quote's page is written */
     int paper;                              /* Paper */

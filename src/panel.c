@@ -133,11 +133,52 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
 void panels_clear(Panels *panels)
 {
     memory_free(panels->panel);
+    memory_free(panels->band);
     *panels = (Panels){0};
+}
+
+/* The last band in [0, up) that begins at or before panel `index`. */
+static int band_of(const Panels *panels, int index)
+{
+    if (!panels->band) return index / panels->across;
+    int low = 0, high = panels->up - 1;
+    while (low < high) {
+        const int middle = low + (high - low + 1) / 2;
+        if (panels->band[middle] <= index)
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return low;
+}
+
+/* The last panel of a band that begins at or left of the column; of each band, the first. */
+static int at_in_bands(const Panels *panels, int column, int row)
+{
+    int low = 0, high = panels->count - 1;
+    while (low < high) {
+        const int middle = low + (high - low + 1) / 2;
+        const Panel *p = &panels->panel[middle];
+        if (p->row + p->rows <= row || (p->row <= row && p->column <= column))
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return low;
 }
 
 int panels_at(const Panels *panels, int column, int row)
 {
     const Panel *first = &panels->panel[0];
+    if (panels->band) return at_in_bands(panels, column, row);
     return row / first->rows * panels->across + column / first->columns;
+}
+
+int panels_hung(const Panels *panels, int nth)
+{
+    const int band = band_of(panels, nth);
+    const int first = panels_band(panels, band), in_band = nth - first;
+    const int centre = (panels_band(panels, band + 1) - first - 1) / 2;
+    const int step = (in_band + 1) / 2;
+    return first + centre + (in_band % 2 ? step : -step);
 }
