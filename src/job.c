@@ -126,6 +126,8 @@ const Setting settings[] = {
      "most mass of a panel's bricks", NULL, true},
     TEXT("kit", kit, "WxH", "", brick_group,
          "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
+    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, brick_group,
+     "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
            "bricks that one builder lays in an hour"),
@@ -368,6 +370,7 @@ static bool is_no_luminance(const Job *job)
     return job->relief != RELIEF_LUMINANCE || *job->steps_map;
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
+static bool has_no_kit(const Job *job) { return !*job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
 static const struct Idle {
@@ -389,6 +392,7 @@ static const struct Idle {
     {"relief-jump", is_not_derived, "with --relief luminance or map"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
+    {"kit-even", has_no_kit, "with --kit"},
 };
 
 void job_note_idle(const Job *job, const Voice *voice)

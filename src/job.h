@@ -68,6 +68,7 @@ typedef struct Job {
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int kit_even;  /* 1: cards of other sizes that ask alike */
     int favour;    /* Favour */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */

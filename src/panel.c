@@ -8,8 +8,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
-/* Grams of one unit in the size that is heaviest for its volume. */
-static double heaviest_unit(const Sizes *sizes)
+double panels_unit_g(const Sizes *sizes)
 {
     double most = 0;
     for (int i = 0; i < sizes->count; i++) {
@@ -63,7 +62,7 @@ static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimi
 {
     const Grid *grid = solid->grid;
     int columns = least(limits->columns, grid->columns), rows = least(limits->rows, grid->rows);
-    const double unit_g = heaviest_unit(sizes), most_g = limits->mass_kg * 1000;
+    const double unit_g = panels_unit_g(sizes), most_g = limits->mass_kg * 1000;
     uint64_t *sum = sum_units(solid, fault);
     if (!sum) return STATUS_NO_RESOURCE;
     Status status = STATUS_OK;
@@ -137,8 +136,7 @@ void panels_clear(Panels *panels)
     *panels = (Panels){0};
 }
 
-/* The last band in [0, up) that begins at or before panel `index`. */
-static int band_of(const Panels *panels, int index)
+int panels_band_of(const Panels *panels, int index)
 {
     if (!panels->band) return index / panels->across;
     int low = 0, high = panels->up - 1;
@@ -176,7 +174,7 @@ int panels_at(const Panels *panels, int column, int row)
 
 int panels_hung(const Panels *panels, int nth)
 {
-    const int band = band_of(panels, nth);
+    const int band = panels_band_of(panels, nth);
     const int first = panels_band(panels, band), in_band = nth - first;
     const int centre = (panels_band(panels, band + 1) - first - 1) / 2;
     const int step = (in_band + 1) / 2;

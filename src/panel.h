@@ -36,6 +36,9 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault);
 void panels_clear(Panels *panels);
 
+/* Grams of one unit in the size that is heaviest for its volume. */
+double panels_unit_g(const Sizes *sizes);
+
 /* Index of the panel that holds this cell. */
 int panels_at(const Panels *panels, int column, int row);
 
@@ -44,6 +47,9 @@ static inline int panels_band(const Panels *panels, int band)
 {
     return panels->band ? panels->band[band] : band * panels->across;
 }
+
+/* The band of a panel. */
+int panels_band_of(const Panels *panels, int index);
 
 /* Index of the panel that is hung as `nth`, from 0: bottom band first, in a band from the
  * centre outwards, so that a panel can be taken down without its neighbours. */
