@@ -95,6 +95,15 @@ Status chart_plane_boxes(Boxes *boxes, const Plane *plane, Window window, Fault 
     return status;
 }
 
+Status chart_below_boxes(Boxes *boxes, const Plane *plane, int panel, Window window, Fault *fault)
+{
+    const int first = chart_is_wall(plane->mural) ? plane->panel->row : 0;
+    boxes->count = 0;
+    if (plane->layer <= first) return STATUS_OK;
+    const Plane lower = chart_plane(plane->mural, panel, plane->layer - 1);
+    return chart_plane_boxes(boxes, &lower, window, fault);
+}
+
 Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window window, Fault *fault)
 {
     const Panel *p = &mural->panels->panel[panel];

@@ -52,6 +52,8 @@ typedef struct Boxes {
 
 /* Replaces what *boxes holds. */
 Status chart_plane_boxes(Boxes *boxes, const Plane *plane, Window window, Fault *fault);
+/* The layer of the same panel that the plane lies on; none below the first. */
+Status chart_below_boxes(Boxes *boxes, const Plane *plane, int panel, Window window, Fault *fault);
 /* A wall's panel from the front: of each cell the brick that is outermost there. */
 Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window window, Fault *fault);
 void boxes_clear(Boxes *boxes);
