@@ -14,7 +14,7 @@ function addSwatches(plan) {
   const style = make('style');
   style.textContent = plan.colours.map((c, k) => {
     const ink = c.white ? '#fff' : '#000';
-    const svg = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100"><path fill="${ink}" d="${c.path}"/></svg>`;
+    const svg = `<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 100'><path fill='${ink}' d='${c.path}'/></svg>`;
     return `.swatch-${k} { color: ${ink}; background-color: ${c.hex}; background-image: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
   }).join('\n');
   document.head.append(style);

@@ -59,10 +59,11 @@ class Field {
   /* part: the cells to paint anew, {left, low, right, high}; null for all. */
   paint(context, view, state, part = null) {
     const { inks } = this;
-    const sight = this.inSight(view, part);
+    /* A cell more than is painted, for what it has in common with its neighbours. */
+    const sight = this.inSight(view, part && { left: part.left - 1, low: part.low - 1, right: part.right + 1, high: part.high + 1 });
     this.whole = this.inSight(view);
     context.save();
-    if (part) this.clipTo(context, view, sight);
+    if (part) this.clipTo(context, view, part);
     context.fillStyle = inks.paper;
     context.fillRect(0, 0, view.width, view.height);
     const width = this.columns * view.scale;

@@ -467,7 +467,8 @@ async function layerBelowIsShown() {
   await wall.context().close();
 }
 
-/* A step paints only what it changed: the picture is that of painting all anew, dot by dot. */
+/* A step paints only what it changed: the picture is that of painting all anew, dot by dot but
+ * for the rounding of what is blended twice at the ends. */
 async function stepsPaintTheirPart() {
   for (const name of ['flat', 'wall', 'relief']) {
     const page = await openBook(browser, bookOf(name));
@@ -477,16 +478,17 @@ async function stepsPaintTheirPart() {
       await page.click('#bench-title');
       for (let i = 0; i < keys; i++) await page.keyboard.press('PageDown');
       await page.keyboard.press('PageUp');
-      const [part, whole] = await page.evaluate(async () => {
+      const off = await page.evaluate(async () => {
         const frame = () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
         const canvas = document.getElementById('bench-canvas');
+        const dots = () => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.slice();
         await frame();
-        const first = canvas.toDataURL();
+        const part = dots();
         window.book.bench.view.draw();
         await frame();
-        return [first, canvas.toDataURL()];
+        return dots().reduce((most, value, i) => Math.max(most, Math.abs(value - part[i])), 0);
       });
-      assert.equal(part, whole, `${name} by ${mode}`);
+      assert.ok(off <= 2, `${name} by ${mode}: ${off} of 255`);
     }
     await page.context().close();
   }
