@@ -217,12 +217,20 @@ void map_box(const Map *map, const Grid *grid, int column, int row, int columns,
     box[3] = rows * map->scale_y;
 }
 
+/* Lines closer than this are a grey that hides the map, and each page's map has them all. */
+#define LEAST_APART 0.6 /* mm */
+
 /* Where all bands are cut alike, lines from side to side do, however many panels there
  * are. */
 void sheet_map_panels(const Sheet *s, const Map *map, Ink ink, double line)
 {
     const Panels *p = s->mural->panels;
     const double low = map->y + map->height;
+    if (map->width < LEAST_APART * p->across || map->height < LEAST_APART * p->up) {
+        draw_rect(s->draw, map->x, map->y, map->width, map->height);
+        draw_stroke(s->draw, ink, line);
+        return;
+    }
     for (int band = 0; band < p->up && (p->band || band == 0); band++) {
         const Panel *first = &p->panel[panels_band(p, band)];
         const double foot = low - first->row * map->scale_y;

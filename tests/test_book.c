@@ -356,6 +356,21 @@ static void crates_keep_their_mass(void **state)
     }
 }
 
+/* What a panel takes in the file does not grow with the number of panels: four times as many
+ * panels side by side make a book of four times the bytes. */
+static void books_grow_with_their_panels(void **state)
+{
+    (void)state;
+    size_t length[2];
+    for (int i = 0; i < 2; i++) {
+        const int panels = i ? 800 : 200;
+        write_book(&(FixtureAsk){panels, 1, 1, 1, 4, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4});
+        free(file_bytes(&length[i]));
+        end(NULL);
+    }
+    assert_true(length[1] < 4.3 * (double)length[0]);
+}
+
 /* ISO 216 A4 and US Letter (215.9 x 279.4 mm), landscape, in points. */
 static void paper_is_as_asked(void **state)
 {
@@ -584,6 +599,7 @@ int main(void)
         cmocka_unit_test_teardown(file_is_sound, end),
         cmocka_unit_test_teardown(panels_are_labelled_and_packed, end),
         cmocka_unit_test_teardown(crates_keep_their_mass, end),
+        cmocka_unit_test(books_grow_with_their_panels),
         cmocka_unit_test_teardown(paper_is_as_asked, end),
         cmocka_unit_test_teardown(same_bytes_everywhere, end),
         cmocka_unit_test_teardown(weak_places_are_listed, end),
