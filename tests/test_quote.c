@@ -91,11 +91,11 @@ static void figures_follow_from_the_settings(void **state)
 {
     (void)state;
     assert_int_equal(
-        shell(
-            "printf 'size,mass_g,price\\n1x1,1,0.10\\n1x2,2,0.20\\n2x2,4,0.40\\n' > set.csv && "
-            "rowlock plan coffee.png --columns 60 --rows 40 --dither none --book no "
-            "--bricks set.csv --panel 30x20 --pace 100 --rate 25 --builders 2 --day 5 "
-            "--sheet-price 7 --packing 5cm --crate-panels 3 --hanging 3 --currency EUR --out o && rowlock check o"),
+        shell("printf 'size,mass_g,price\\n1x1,1,0.10\\n1x2,2,0.20\\n2x2,4,0.40\\n' > set.csv && "
+              "rowlock plan coffee.png --columns 60 --rows 40 --dither none --book no "
+              "--bricks set.csv --panel 30x20 --pace 100 --rate 25 --builders 2 --day 5 "
+              "--sheet-price 7 --packing 5cm --crate-panels 3 --hanging 3 --currency EUR --out o "
+              "&& rowlock check o"),
         0);
     quote = json_load_file(in_room("o/quote.json"), 0, NULL);
     assert_non_null(quote);
