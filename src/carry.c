@@ -16,28 +16,31 @@ typedef struct Carrier {
     int *highest; /* columns of the widest panel */
 } Carrier;
 
+/* `across` counts within the band of the row. */
 static uint8_t *dirty_at(const Carrier *c, int across, int row)
 {
     return &c->dirty[(size_t)row * (size_t)c->panels->across + (size_t)across];
 }
 
-/* A cell that changes may bare units of its four neighbours, and carries the one above. */
-static void mark_around(const Carrier *c, int column, int row, int across)
+static void mark_at(const Carrier *c, int column, int row)
 {
-    const Panel *panel = &c->panels->panel[across];
-    for (int y = row - 1; y <= row + 1; y++) {
-        if (y < 0 || y >= c->grid->rows) continue;
-        *dirty_at(c, across, y) = 1;
-        if (column == panel->column && across > 0) *dirty_at(c, across - 1, y) = 1;
-        if (column == panel->column + panel->columns - 1 && across + 1 < c->panels->across)
-            *dirty_at(c, across + 1, y) = 1;
-    }
+    const int panel = panels_at(c->panels, column, row);
+    *dirty_at(c, panel - panels_band(c->panels, panels_band_of(c->panels, panel)), row) = 1;
+}
+
+/* A cell that changes may bare units of its four neighbours, and carries the one above. */
+static void mark_around(const Carrier *c, int column, int row)
+{
+    const int left = column > 0 ? column - 1 : column;
+    const int right = column + 1 < c->grid->columns ? column + 1 : column;
+    for (int y = row - 1; y <= row + 1; y++)
+        for (int x = left; x <= right && y >= 0 && y < c->grid->rows; x++) mark_at(c, x, y);
 }
 
 /* Looks at one course of one panel; lowers what it cannot carry. */
-static Status carry_course(Carrier *c, int across, int up, int row, bool *changed, Fault *fault)
+static Status carry_course(Carrier *c, int across, int index, int row, bool *changed, Fault *fault)
 {
-    Corbel *corbel = &c->corbel[up * c->panels->across + across];
+    Corbel *corbel = &c->corbel[index];
     const Panel *panel = corbel->panel;
     int failed;
     *dirty_at(c, across, row) = 0;
@@ -49,7 +52,7 @@ static Status carry_course(Carrier *c, int across, int up, int row, bool *change
         if (c->highest[x] < 0) continue;
         const size_t cell = (size_t)row * (size_t)c->grid->columns + (size_t)(panel->column + x);
         c->grid->steps[cell] = (uint8_t)(c->highest[x] - c->solid.base);
-        mark_around(c, panel->column + x, row, across);
+        mark_around(c, panel->column + x, row);
     }
     return STATUS_OK;
 }
@@ -60,14 +63,15 @@ static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *f
     Status status = STATUS_OK;
     *changed = false;
     for (int up = 0; up < c->panels->up && !status; up++) {
-        const Panel *first = &c->panels->panel[up * c->panels->across];
+        const int begin = panels_band(c->panels, up), end = panels_band(c->panels, up + 1);
+        const Panel *first = &c->panels->panel[begin];
         for (int row = first->row; row < first->row + first->rows && !status; row++) {
             if (voice_stopped(voice))
                 return fault_set(fault, STATUS_INTERRUPTED,
                                  "relief: stopped; run it again to start afresh");
-            for (int across = 0; across < c->panels->across && !status; across++)
-                while (*dirty_at(c, across, row) && !status)
-                    status = carry_course(c, across, up, row, changed, fault);
+            for (int i = begin; i < end && !status; i++)
+                while (*dirty_at(c, i - begin, row) && !status)
+                    status = carry_course(c, i - begin, i, row, changed, fault);
         }
     }
     return status;

@@ -97,8 +97,9 @@ static void quote_size(const Quote *q)
     quote(q, "Build",
           m->solid.build == BUILD_WALL ? "wall: bricks in courses, their sides toward the viewer"
                                        : "plaque: bricks on base sheets, knobs toward the viewer");
-    snprintf(text, sizeof text, "%d, %d across and %d up", m->panels->count, m->panels->across,
-             m->panels->up);
+    snprintf(text, sizeof text,
+             m->panels->band ? "%d, up to %d across and %d up" : "%d, %d across and %d up",
+             m->panels->count, m->panels->across, m->panels->up);
     quote(q, "Panels", text);
 }
 

@@ -126,6 +126,8 @@ const Setting settings[] = {
      "most mass of a panel's bricks", NULL, true},
     TEXT("kit", kit, "WxH", "", brick_group,
          "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
+    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, brick_group,
+     "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
            "bricks that one builder lays in an hour"),
@@ -139,6 +141,11 @@ const Setting settings[] = {
            "price of a panel's base sheet"),
     LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
            "crate wall and padding around a panel, on each side", NULL),
+    WHOLE("crate-panels", crate_panels, "6", 1, 1000, quote_group,
+          "most panels in a crate; our own choice", NULL),
+    {"crate-mass", SETTING_MASS, MEMBER(crate_mass), "113kg", "MASS", NULL, 0.01, 1e5, quote_group,
+     "most mass of a packed crate; 250 lb is what two people and a dolly move, by practice", NULL,
+     true},
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
     CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
@@ -363,6 +370,7 @@ static bool is_no_luminance(const Job *job)
     return job->relief != RELIEF_LUMINANCE || *job->steps_map;
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
+static bool has_no_kit(const Job *job) { return !*job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
 static const struct Idle {
@@ -384,6 +392,7 @@ static const struct Idle {
     {"relief-jump", is_not_derived, "with --relief luminance or map"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
+    {"kit-even", has_no_kit, "with --kit"},
 };
 
 void job_note_idle(const Job *job, const Voice *voice)

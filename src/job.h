@@ -68,6 +68,7 @@ typedef struct Job {
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int kit_even;  /* 1: cards of other sizes that ask alike */
     int favour;    /* Favour */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
@@ -77,6 +78,8 @@ typedef struct Job {
     char currency[16];
     double sheet_price;                     /* of a panel's base sheet */
     double packing;                         /* mm around a packed panel, on each side */
+    int crate_panels;                       /* the most in a crate */
+    double crate_mass;                      /* the most of a packed crate */
     int hanging;                            /* panels hung in a day */
     int quote;                              /* 1: the quote's page is written */
     int paper;                              /* Paper */

@@ -5,6 +5,7 @@
 
 #include <assert.h>
 #include <stdio.h>
+#include <string.h>
 
 /* Of a relief most is backing, which large bricks fill well at little effort; its
  * many tiers are to take no longer than one flat face. */
@@ -42,11 +43,40 @@ static Status plaque_init(Plaque *p, const Solid *solid, const Panels *panels,
         plaque_clear(p);
         return memory_fault(fault, columns * rows, 1);
     }
-    for (int i = 0; i < panels->count; i++) {
-        p->edge_column[panels->panel[i].column] = true;
-        p->edge_row[panels->panel[i].row] = true;
-    }
     return STATUS_OK;
+}
+
+/* Bands that are cut alike are one field; else each band is one, since edges of columns
+ * run through all of a field. */
+static int fields_of(const Panels *panels) { return panels->band ? panels->up : 1; }
+
+/* The panels of a field, from the first; the number of them. */
+static int panels_of(const Panels *panels, int field, const Panel **first_out)
+{
+    const int first = panels->band ? panels->band[field] : 0;
+    *first_out = &panels->panel[first];
+    return panels->band ? panels->band[field + 1] - first : panels->count;
+}
+
+static TileField field_of(const Plaque *p, int field, int tier, const char *name)
+{
+    const size_t columns = (size_t)p->solid->grid->columns, rows = (size_t)p->solid->grid->rows;
+    const Panel *panel;
+    const int panels = panels_of(p->panels, field, &panel);
+    const size_t start = (size_t)panel->row * columns;
+    memset(p->edge_column, 0, columns * sizeof *p->edge_column);
+    memset(p->edge_row, 0, rows * sizeof *p->edge_row);
+    for (int i = 0; i < panels; i++) {
+        p->edge_column[panel[i].column] = true;
+        p->edge_row[panel[i].row - panel->row] = true;
+    }
+    return (TileField){.columns = (int)columns,
+                       .rows = p->panels->band ? panel->rows : (int)rows,
+                       .label = p->label + start,
+                       .edge_column = p->edge_column,
+                       .edge_row = p->edge_row,
+                       .below = tier && p->below ? p->below + start : NULL,
+                       .name = p->solid->grid->steps ? name : NULL};
 }
 
 /* Labels one tier; false if nothing of the solid is in it. */
@@ -66,14 +96,16 @@ static bool label_tier(Plaque *p, int tier)
     return any;
 }
 
-static Status add_tier(const Plaque *p, int tier, const Tiling *tiling, Laid *laid, Fault *fault)
+/* `low` is the lowest row of the tiling's field. */
+static Status add_tier(const Plaque *p, int tier, int low, const Tiling *tiling, Laid *laid,
+                       Fault *fault)
 {
     for (size_t i = 0; i < tiling->count; i++) {
         const Tile *t = &tiling->tile[i];
         const bool shown = t->label != TILE_FREE;
         const Brick brick = {.column = t->column,
-                             .row = t->row,
-                             .panel = panels_at(p->panels, t->column, t->row),
+                             .row = t->row + low,
+                             .panel = panels_at(p->panels, t->column, t->row + low),
                              .tier = (uint8_t)tier,
                              .columns = t->columns,
                              .rows = t->rows,
@@ -88,15 +120,37 @@ static Status add_tier(const Plaque *p, int tier, const Tiling *tiling, Laid *la
 }
 
 /* Remembers a tier as what the next one lies on. */
-static void set_below(Plaque *p, const Tiling *tiling)
+static void set_below(Plaque *p, int low, const Tiling *tiling)
 {
     const size_t columns = (size_t)p->solid->grid->columns;
     for (size_t i = 0; p->below && i < tiling->count; i++) {
         const Tile *t = &tiling->tile[i];
         for (int r = 0; r < t->rows; r++)
             for (int c = 0; c < t->columns; c++)
-                p->below[(size_t)(t->row + r) * columns + (size_t)(t->column + c)] = (int32_t)i;
+                p->below[(size_t)(t->row + low + r) * columns + (size_t)(t->column + c)] =
+                    (int32_t)i;
     }
+}
+
+static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayReport *report,
+                       const Voice *voice, Fault *fault)
+{
+    char name[24];
+    snprintf(name, sizeof name, "tier %d", tier + 1);
+    for (int i = 0; i < fields_of(p->panels); i++) {
+        const Panel *first;
+        panels_of(p->panels, i, &first);
+        const TileField field = field_of(p, i, tier, name);
+        Tiling tiling;
+        Status status = tile_field(&tiling, &field, sizes, &p->options, voice, fault);
+        if (status) return status;
+        status = add_tier(p, tier, first->row, &tiling, laid, fault);
+        if (!status) set_below(p, first->row, &tiling);
+        report->lower_bound += tiling.bound;
+        tiling_clear(&tiling);
+        if (status) return status;
+    }
+    return STATUS_OK;
 }
 
 Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
@@ -109,24 +163,8 @@ Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
     if (status) return status;
     *report_out = (LayReport){0};
     const size_t before = laid_out->count;
-    for (int tier = 0; !status && label_tier(&plaque, tier); tier++) {
-        char name[24];
-        snprintf(name, sizeof name, "tier %d", tier + 1);
-        const TileField field = {.columns = solid->grid->columns,
-                                 .rows = solid->grid->rows,
-                                 .label = plaque.label,
-                                 .edge_column = plaque.edge_column,
-                                 .edge_row = plaque.edge_row,
-                                 .below = tier ? plaque.below : NULL,
-                                 .name = solid->grid->steps ? name : NULL};
-        Tiling tiling;
-        status = tile_field(&tiling, &field, sizes, &plaque.options, voice, fault);
-        if (status) break;
-        status = add_tier(&plaque, tier, &tiling, laid_out, fault);
-        if (!status) set_below(&plaque, &tiling);
-        report_out->lower_bound += tiling.bound;
-        tiling_clear(&tiling);
-    }
+    for (int tier = 0; !status && label_tier(&plaque, tier); tier++)
+        status = lay_tier(&plaque, sizes, tier, laid_out, report_out, voice, fault);
     plaque_clear(&plaque);
     if (status) return status;
     laid_sort(laid_out, 0);

@@ -4,6 +4,7 @@
 #define ROWLOCK_MURAL_H
 
 #include "bond.h"
+#include "cards.h"
 #include "carry.h"
 #include "grid.h"
 #include "image.h"
@@ -55,6 +56,11 @@ typedef struct PanelLoad {
     PanelStatics statics;
 } PanelLoad;
 
+/* What the cards of a kit ask, where they were cut to ask alike; cards is 0 else. */
+typedef struct Evenness {
+    CardSpread equal, now; /* of cards of one size, and as they are */
+} Evenness;
+
 enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
@@ -74,6 +80,7 @@ typedef struct Mural {
     const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
+    Evenness even;
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */

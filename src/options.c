@@ -115,6 +115,8 @@ static const struct Taking {
     {"rate", PLAN, 0},
     {"sheet-price", PLAN, 0},
     {"packing", PLAN, 0},
+    {"crate-panels", PLAN, 0},
+    {"crate-mass", PLAN, 0},
     {"hanging", PLAN, 0},
     {"quote", PLAN, 0},
     {"book", PLAN, 0},

@@ -17,30 +17,6 @@ const Gate quote_gates[GATES] = {
 
 /* ---- crates ---- */
 
-static void swap_if(double *a, double *b)
-{
-    if (*a <= *b) return;
-    const double keep = *a;
-    *a = *b;
-    *b = keep;
-}
-
-Crate quote_crate(const Mural *m, int panel)
-{
-    const Panel *p = &m->panels->panel[panel];
-    const double wrap = 2 * m->job->packing;
-    Crate crate = {.panel = panel,
-                   .side_mm = {m->load[panel].depth * m->step_mm + wrap,
-                               p->columns * m->cell_width_mm + wrap,
-                               p->rows * m->cell_height_mm + wrap},
-                   .mass_kg = m->load[panel].mass_g / 1000};
-    double *s = crate.side_mm;
-    swap_if(&s[0], &s[1]);
-    swap_if(&s[1], &s[2]);
-    swap_if(&s[0], &s[1]);
-    return crate;
-}
-
 static bool fits(double a, double b, double width, double height)
 {
     return (a <= width && b <= height) || (a <= height && b <= width);
@@ -67,11 +43,12 @@ static double face_of(const Crate *c) { return c->side_mm[1] * c->side_mm[2]; }
 
 static void reckon_crates(Quote *q, const Mural *m)
 {
-    q->crates = m->panels->count;
-    for (int i = 0; i < m->panels->count; i++) {
-        const Crate crate = quote_crate(m, i);
-        if (i == 0 || face_of(&crate) > face_of(&q->largest)) q->largest = crate;
-        if (i == 0 || crate.mass_kg > q->heaviest.mass_kg) q->heaviest = crate;
+    Crate crate;
+    for (int from = 0; from < m->panels->count; from += crate.panels, q->crates++) {
+        crate = crate_from(m, from);
+        if (from == 0 || face_of(&crate) > face_of(&q->largest)) q->largest = crate;
+        if (from == 0 || crate.packed_kg > q->heaviest.packed_kg) q->heaviest = crate;
+        if (crate.panels > q->fullest) q->fullest = crate.panels;
         for (int g = 0; g < GATES; g++) {
             const Passing passing = quote_passing(&crate, &quote_gates[g]);
             if (passing > q->passing[g]) q->passing[g] = passing;

@@ -504,10 +504,65 @@ static Status fit_to_shelf(Work *work)
     return STATUS_OK;
 }
 
+/* ---- cards that ask alike ---- */
+
+/* A card is at least a third of what was asked for each way: thin ones are no fun to build. */
+static Status card_limits(const Work *work, CardLimits *limits_out)
+{
+    int columns, rows;
+    const Status status = job_kit(work->job, &columns, &rows, work->fault);
+    if (status) return status;
+    const int third_columns = (columns + 2) / 3, third_rows = (rows + 2) / 3;
+    *limits_out = (CardLimits){
+        .least_columns = third_columns > KIT_LEAST ? third_columns : KIT_LEAST,
+        .least_rows = third_rows > KIT_LEAST ? third_rows : KIT_LEAST,
+        .most = KIT_MOST,
+        .units = work->job->panel_mass * 1000 / panels_unit_g(&work->sizes),
+        .target = work->mural.even.equal.mean,
+    };
+    return STATUS_OK;
+}
+
+/* Lays cards of one size, to see what they ask, and cuts others by that. A relief is taken down
+ * for the panels that it is laid in, so that this trial leaves it as it is. */
+static Status even_cards(Work *work)
+{
+    Panels even = {0};
+    CardLimits limits;
+    Status status = lay_solid(work);
+    if (status) return status;
+    work->mural.even.equal = cards_spread(&work->panels, &work->laid);
+    status = card_limits(work, &limits);
+    if (!status) status = cards_cut(&even, &work->mural.solid, &work->laid, &limits, work->fault);
+    if (status) return status;
+    laid_clear(&work->laid);
+    if (!even.count) {
+        voice_note(work->voice, "kit: no cards of other sizes keep --panel-mass; they stay equal");
+        return STATUS_OK;
+    }
+    panels_clear(&work->panels);
+    work->panels = even;
+    return STATUS_OK;
+}
+
+static void tell_evenness(Work *work)
+{
+    Evenness *even = &work->mural.even;
+    if (!even->equal.cards) return;
+    even->now = cards_spread(&work->panels, &work->laid);
+    voice_note(work->voice,
+               "kit: %d cards ask for %.0f to %.0f, a brick counting 1 and a colour %.0f, standard "
+               "deviation %.0f %%; %d of one size would ask for %.0f to %.0f, %.0f %%",
+               even->now.cards, even->now.least, even->now.most, CARD_COLOUR,
+               100 * even->now.deviation, even->equal.cards, even->equal.least, even->equal.most,
+               100 * even->equal.deviation);
+}
+
 Status work_lay(Work *work)
 {
     Status status = find_fill(work);
     if (!status) status = cut_panels(work);
+    if (!status && *work->job->kit && work->job->kit_even) status = even_cards(work);
     if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
@@ -515,7 +570,9 @@ Status work_lay(Work *work)
     if (!status)
         status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
                            work->threads, work->fault);
-    return status ? status : count_parts(work);
+    if (status) return status;
+    tell_evenness(work);
+    return count_parts(work);
 }
 
 /* ---- figures ---- */

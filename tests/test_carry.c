@@ -39,7 +39,7 @@ static void case_init(Case *c, int columns, int rows, int across, int up)
     Fault fault;
     *c = (Case){.sizes = default_set()};
     assert_int_equal(grid_init(&c->grid, columns, rows, true, &fault), STATUS_OK);
-    c->panels = (Panels){across, up, across * up, c->panel};
+    c->panels = (Panels){across, up, across * up, c->panel, NULL};
     for (int i = 0; i < across * up; i++) {
         Panel *p = &c->panel[i];
         const int x = i % across, y = i / across;
@@ -149,7 +149,7 @@ static void what_is_carried_stays(void **state)
     for (int y = 0; y < 20; y++) /* wider and deeper toward the ground */
         for (int x = 0; x < 20; x++) *steps(&c, x, y) = (uint8_t)((19 - y) / 3);
     for (int i = 0; i < 400; i++) c.grid.colour[i] = (uint8_t)(i % 7);
-    c.panels = (Panels){1, 1, 1, c.panel};
+    c.panels = (Panels){1, 1, 1, c.panel, NULL};
     c.panel[0].columns = c.panel[0].rows = 20;
     carry(&c, 1);
     assert_int_equal(c.carried.count, 0);

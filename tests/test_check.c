@@ -266,6 +266,35 @@ static void put_pictures(Folder *f)
     put_text(f, "book.pdf", "%PDF-1.7\n...\n%%EOF\n");
 }
 
+/* A page as src/page.h tells the format, of bricks whose numbers were written down by hand:
+ * kind, colour and step of place for each. */
+#define PAGE_HEAD                                                                                  \
+    "{\"build\": \"plaque\", \"columns\": 6, \"rows\": 4, \"base\": 1, \"depth\": 1, \"bricks\": " \
+    "8, "                                                                                          \
+    "\"colours\": [[\"K\", \"Black\", \"#000000\"], [\"W\", \"White, plain\", \"#ffffff\"], "      \
+    "[\"R\", \"Red\", \"#ff0000\"]], \"sizes\": [[\"1x2\", 1, 2], [\"1x3\", 1, 3], [\"2x2\", 2, "  \
+    "2]], "                                                                                        \
+    "\"panels\": [[\"r1c1\", 0, 0, 3, 4, 4, 1], [\"r1c2\", 3, 0, 3, 4, 4, 2]]}"
+static void put_page(Folder *f)
+{
+    static const uint8_t brick[] = {10, 1, 0, 18, 0, 3, 6,  1, 2, 10, 1, 4,
+                                    10, 1, 0, 6,  1, 3, 18, 2, 1, 10, 1, 5};
+    char page[2000], text[65];
+    uint8_t sum[32];
+    struct sha256_ctx context;
+    sha256_init(&context);
+    sha256_update(&context, strlen(PAGE_HEAD), (const uint8_t *)PAGE_HEAD);
+    sha256_update(&context, sizeof brick, brick);
+    sha256_digest(&context, sizeof sum, sum);
+    for (int i = 0; i < 32; i++) snprintf(text + 2 * i, 3, "%02x", sum[i]);
+    snprintf(page, sizeof page,
+             "<!DOCTYPE html>\n<script type=\"application/json\" id=\"head\">" PAGE_HEAD
+             "</script>\n<script type=\"text/plain\" id=\"bricks\" data-digest=\"%s\">\n"
+             "CgEAEgADBgECCgEE\nCgEABgEDEgIBCgEF\n</script>\n",
+             text);
+    put_text(f, "book.html", page);
+}
+
 static void make_flat(Folder *f)
 {
     static const uint8_t cells[] = {1, 1, 1, 1, 1, 1, /* row 4 */
@@ -299,6 +328,7 @@ static void make_flat(Folder *f)
     put_text(f, "panels.csv",
              PANELS
              "\nr1c1,1,1,3,4,24,32,9.6,4,0.0047,1,2\nr1c2,4,1,3,4,24.0,32.0,9.6,4,0.0047,1,2\n");
+    put_page(f);
     put_pictures(f);
 }
 
@@ -561,6 +591,38 @@ static const Tamper tamper[] = {
     {FLAT, "parts.csv", "0.20,1.50\r\nW", "0.20,heavy\r\nW", "parts.csv:2: mass_g: 'heavy' is not"},
     {FLAT, "parts.csv", ",1.50\r\nW", ",1.70\r\nW",
      "plan.json: measures.mass_kg: 0.0094, but the files give 0.0096"},
+    /* book.html: another colour, size, turn, place or flag of a brick; too few, too many; heads
+     * that are not plan.json's. */
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgAAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x3 in 'K', but bricks.csv:2 has 1x3 in "
+     "'W'"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "AgEAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x2 in 'W', but bricks.csv:2 has 1x3"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CAEAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x3 in 'W', but bricks.csv:2 has 1x3 in "
+     "'W', "
+     "lying or shown otherwise"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "DgEAEgADBgEC", "lying or shown otherwise"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED",
+     "book.html: panel r1c1, row 3, tier 1, column 1: no brick of bricks.csv starts here"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED",
+     "book.html: the brick of bricks.csv:4 is missing"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEACgEABgEC", "bricks: two stand in one place"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgAABgEC", "stands there"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIB\n", "book.html: bricks: cannot be read to their end"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIBCgEFCgEF\n", "book.html: bricks: there are more than"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIBCgE*\n", "book.html: its plan cannot be read"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgMBCgEF\n",
+     "book.html: bricks: cannot be read to their end"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED", "book.html: its digest is not"},
+    {FLAT, "book.html", "\"columns\": 6", "\"columns\": 7", "book.html: columns: must be 6"},
+    {FLAT, "book.html", "\"bricks\": 8", "\"bricks\": 9", "book.html: bricks: must be 8"},
+    {FLAT, "book.html", "\"plaque\"", "\"wall\"", "book.html: build: is not"},
+    {FLAT, "book.html", "#ff0000", "#ff0001", "book.html: colours: are not"},
+    {FLAT, "book.html", "\"r1c2\", 3", "\"r1c2\", 2", "book.html: panels: are not"},
+    {FLAT, "book.html", "{\"build\"", "{build", "book.html: its plan cannot be read"},
+    {FLAT, "book.html", "id=\"bricks\"", "id=\"tricks\"", "book.html: holds no plan"},
+
     {FLAT, "parts.csv", "in_stock", "stock", "parts.csv:1: "},
     /* Measures. */
     {FLAT, "plan.json", "\"cells\": 24", "\"cells\": 25",
@@ -674,7 +736,7 @@ static void pictures_of_cells_are_held_to_the_plan(void **state)
     write_folder(&f, NULL, NULL);
     remove_file(&f, "rows.csv");
     expect(&f, "rows.csv: listed in plan.json but not there");
-    make_flat(&f);
+    make_wall(&f);
     write_folder(&f, NULL, NULL);
     write_file(&f, "book.html", "<!DOCTYPE html>", 15);
     expect(&f, "plan.json: files: book.html: is there but not listed");

@@ -49,7 +49,7 @@ static void case_init(Case *c, int columns, int rows, int thickness, int colours
     }
     c->solid = (Solid){&c->grid, BUILD_WALL, thickness};
     c->panel = (Panel){"r1c1", 0, 0, columns, rows};
-    c->panels = (Panels){1, 1, 1, &c->panel};
+    c->panels = (Panels){1, 1, 1, &c->panel, NULL};
     c->options = LAY_OPTIONS_DEFAULT;
     c->wall = (Wall){
         .solid = &c->solid, .sizes = &c->sizes, .panels = &c->panels, .options = &c->options};
