@@ -13,7 +13,6 @@ typedef struct Carrier {
     Cuts cuts;
     uint8_t *dirty; /* panels across x rows: to look at again */
     Course course;
-    int *highest; /* columns of the widest panel */
 } Carrier;
 
 static uint8_t *dirty_at(const Carrier *c, int across, int row)
@@ -41,14 +40,16 @@ static Status carry_course(Carrier *c, int across, int up, int row, bool *change
     const Panel *panel = corbel->panel;
     int failed;
     *dirty_at(c, across, row) = 0;
-    const Status status = corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course,
-                                        &failed, c->highest, fault);
+    const Status status =
+        corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course, &failed, fault);
     if (status || failed == 0) return status;
     *changed = true;
     for (int x = 0; x < panel->columns; x++) {
-        if (c->highest[x] < 0) continue;
+        int highest = corbel->depth - 1; /* that nothing could carry */
+        while (highest >= 0 && !corbel->hangs[corbel_unit(corbel, x, highest)]) highest--;
+        if (highest < 0) continue;
         const size_t cell = (size_t)row * (size_t)c->grid->columns + (size_t)(panel->column + x);
-        c->grid->steps[cell] = (uint8_t)(c->highest[x] - c->solid.base);
+        c->grid->steps[cell] = (uint8_t)(highest - c->solid.base);
         mark_around(c, panel->column + x, row, across);
     }
     return STATUS_OK;
@@ -76,12 +77,10 @@ static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *f
 static Status carrier_init(Carrier *c, const Sizes *sizes, Fault *fault)
 {
     const size_t panels = (size_t)c->panels->count, rows = (size_t)c->grid->rows;
-    const size_t columns = (size_t)c->grid->columns;
     cuts_init(&c->cuts, sizes, NULL);
     c->corbel = memory_create(panels, sizeof *c->corbel);
     if (c->corbel) c->dirty = memory_create((size_t)c->panels->across * rows, 1);
-    if (c->dirty) c->highest = memory_create(columns, sizeof *c->highest);
-    if (!c->highest) return memory_fault(fault, panels, sizeof *c->corbel);
+    if (!c->dirty) return memory_fault(fault, panels, sizeof *c->corbel);
     memset(c->dirty, 1, (size_t)c->panels->across * rows);
     Status status = STATUS_OK;
     for (size_t p = 0; p < panels && !status; p++)
@@ -94,7 +93,6 @@ static void carrier_free(Carrier *c)
     for (int p = 0; c->corbel && p < c->panels->count; p++) corbel_clear(&c->corbel[p]);
     memory_free(c->corbel);
     memory_free(c->dirty);
-    memory_free(c->highest);
     course_clear(&c->course);
     memory_free(c);
 }
@@ -127,7 +125,7 @@ Status carry_steps(Grid *grid, Build build, int base, const Sizes *sizes, const 
     if (!status) {
         memcpy(before, grid->steps, cells);
         c->grid = grid;
-        c->solid = (Solid){grid, build, base};
+        c->solid = (Solid){.grid = grid, .build = build, .base = base};
         c->panels = panels;
         status = carrier_init(c, sizes, fault);
         for (bool changed = true; changed && !status;)

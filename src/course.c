@@ -356,8 +356,8 @@ static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, const B
         const int depth = to[b.range] - from[b.range];
         if (b.nth == cuts->count[depth]) continue;
         status = place(course, bed,
-                       (Piece){.column = b.column,
-                               .tier = (uint8_t)from[b.range],
+                       (Piece){.column = (int16_t)b.column,
+                               .tier = (int16_t)from[b.range],
                                .columns = (uint8_t)lengths[b.range][b.nth],
                                .tiers = (uint8_t)depth,
                                .size = cuts->size[depth][b.nth]},

@@ -40,9 +40,9 @@ Status masonry_see_hues(Masonry *w, int row, Fault *fault)
         Status status = STATUS_OK;
         w->seen[row] = 1;
         if (w->deep[row])
-            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, NULL, fault);
+            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, fault);
         if (!status && (failed > 0 || !w->deep[row]))
-            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, NULL, fault);
+            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, fault);
         return status;
     }
     corbel_see(&w->corbel, row);

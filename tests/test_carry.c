@@ -208,7 +208,7 @@ static int root(int *mark, int i)
 static Found lay_and_check(const Case *c, int base)
 {
     const int w = c->grid.columns, h = c->grid.rows, deep = base + 16;
-    const Solid solid = {&c->grid, BUILD_WALL, base};
+    const Solid solid = {.grid = &c->grid, .build = BUILD_WALL, .base = base};
     const LayOptions options = LAY_OPTIONS_DEFAULT;
     Laid laid = {0};
     LayReport report;

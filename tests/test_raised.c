@@ -235,7 +235,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     assert_int_equal(relief_steps(&options, &guide, depth, NULL, 1, r->grid.steps, NULL), 0);
     free(depth);
     image_clear(&guide);
-    r->solid = (Solid){&r->grid, build, base};
+    r->solid = (Solid){.grid = &r->grid, .build = build, .base = base};
     sizes_default(&r->sizes, 8, 9.6);
     const PanelLimits limits = {12, 12, 15};
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
