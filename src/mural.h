@@ -55,6 +55,14 @@ typedef struct PanelLoad {
     PanelStatics statics;
 } PanelLoad;
 
+/* What a hollow core leaves out, and saves against the same mural laid solid. */
+typedef struct Saving {
+    int shell;    /* units; 0: solid was asked for */
+    size_t units; /* left out */
+    long bricks;  /* below 0: it takes more */
+    double mass_kg;
+} Saving;
+
 enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
@@ -74,6 +82,7 @@ typedef struct Mural {
     const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
+    Saving saving;
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */

@@ -147,6 +147,16 @@ static json_t *lowered(Making *k, const Carried *carried)
     return list;
 }
 
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "units", json_integer((json_int_t)saving->units));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
+}
+
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -170,6 +180,7 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
     if (m->grid->steps) json_set(k, o, "lowered", lowered(k, m->carried));
+    if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
     json_set(k, o, "files", list);
     json_set(k, o, "cautions", cautions);
     return o;

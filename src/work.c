@@ -19,6 +19,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 Status work_interrupted(Work *work)
@@ -423,12 +424,92 @@ static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
     return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
 }
 
-static Status lay_solid(Work *work)
+static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
     const Status status = lay_at(work, brick_costs(work, cost));
     return status || !work->stock.count ? status : lay_sparing(work);
 }
+
+/* ---- a hollow core ---- */
+
+static double laid_kg(const Work *work)
+{
+    double mass_g = 0;
+    for (size_t i = 0; i < work->laid.count; i++)
+        mass_g += work->sizes.size[work->laid.brick[i].size].mass_g;
+    return mass_g / 1000;
+}
+
+/* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
+static Status mend_core(Work *work, bool all, bool *filled_out)
+{
+    const Mural *m = &work->mural;
+    Bond bond = {0};
+    Status status =
+        bond_init(&bond, &m->solid, &work->panels, &work->laid, work->threads, work->fault);
+    if (!status)
+        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &work->laid,
+                             &bond, all, filled_out, work->fault);
+    bond_clear(&bond);
+    return status;
+}
+
+/* Lays around the core, and fills it again where panels do not hold: near the flaws, and in
+ * the last round of a panel all through. */
+static Status lay_around_core(Work *work)
+{
+    enum { ROUNDS = 4 };
+    bool filled = true;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && filled && !status; round++) {
+        status = lay_units(work);
+        if (!status) status = mend_core(work, round >= ROUNDS - 2, &filled);
+    }
+    return status;
+}
+
+static void say_saving(const Work *work)
+{
+    const Saving *s = &work->mural.saving;
+    if (!s->units)
+        voice_note(work->voice,
+                   "hollow: nothing is left out, since no core that bricks can bridge lies behind "
+                   "%d %s of shell; ask for less",
+                   s->shell, s->shell == 1 ? "unit" : "units");
+    else
+        voice_note(work->voice,
+                   "hollow: %zu units are left out behind %d of shell, which saves %.2f kg %s "
+                   "%ld bricks%s",
+                   s->units, s->shell, s->mass_kg, s->bricks < 0 ? "but takes" : "and",
+                   labs(s->bricks), s->bricks < 0 ? " more" : "");
+}
+
+/* Lays the mural; with a hollow core, after it was laid solid, to tell what that saves. */
+static Status lay_solid(Work *work)
+{
+    Mural *m = &work->mural;
+    hollow_clear(&work->hollow, &m->solid);
+    Status status = lay_units(work);
+    if (status || !work->job->hollow) return status;
+    m->saving = (Saving){.shell = work->job->hollow};
+    const long bricks = (long)work->laid.count;
+    const double mass_kg = laid_kg(work);
+    status = hollow_carve(&work->hollow, &m->solid, &work->sizes, &work->panels, work->job->hollow,
+                          work->voice, work->fault);
+    if (status || !work->hollow.units) return status;
+    status = lay_around_core(work);
+    if (status == STATUS_DATA) { /* no brick of the set fits around it */
+        hollow_clear(&work->hollow, &m->solid);
+        return lay_units(work);
+    }
+    m->saving.units = work->hollow.units;
+    m->saving.bricks = bricks - (long)work->laid.count;
+    m->saving.mass_kg = mass_kg - laid_kg(work);
+    return status;
+}
+
+/* ---- the shelf ---- */
 
 /* Lowers the limits of colours that the laying overdraws, headers and sides that show
  * counted; -1 where none is, else the first of them. */
@@ -512,6 +593,7 @@ Status work_lay(Work *work)
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
     if (!status && work->job->stock_only) status = fit_to_shelf(work);
+    if (!status && work->job->hollow) say_saving(work);
     if (!status)
         status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
                            work->threads, work->fault);
@@ -625,6 +707,7 @@ void work_free(Work *work)
     if (!work) return;
     parts_clear(&work->parts);
     bond_clear(&work->bond);
+    hollow_clear(&work->hollow, &work->mural.solid);
     laid_clear(&work->laid);
     memory_free(work->load);
     carried_clear(&work->carried);

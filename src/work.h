@@ -10,6 +10,7 @@
 #include "bond.h"
 #include "cautions.h"
 #include "depth.h"
+#include "hollow.h"
 #include "job.h"
 #include "laying.h"
 #include "mural.h"
@@ -38,6 +39,7 @@ typedef struct Work {
     Panels panels;
     Carried carried;
     PanelLoad *load;
+    Hollow hollow;
     int fill; /* colour of backing that nothing else decides */
     Laid laid;
     LayReport laying;
