@@ -27,7 +27,7 @@ MODULES = \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
     quote_page kit_card kit outline page \
     work plan variant compare_sheet compare histogram curve pick \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists \
+    verdict roll ledger raster evidence check_core check_plan check_files check_solid check_bond check_lists \
     check_orders check \
     options main
 

@@ -169,8 +169,18 @@ static void drop_small(Carving *k)
                 if (!is_worth_it(section_at(k, layer, x, v))) fill_pocket(k, layer, x, v);
 }
 
+/* Fills all that a layer and the one that holds it leave out: what hangs there still is no
+ * worse off than in a solid. */
+static int fill_layers(Carving *k, int layer)
+{
+    int filled = 0;
+    for (int i = layer - 1; i <= layer + (layer == 0); i++)
+        filled += fill_box(k, i, 0, k->panel->columns, 0, k->corbel.depth);
+    return filled;
+}
+
 /* Fills what would have carried the hanging units of a layer; the number of units filled. A
- * unit that juts out may have lost what its brick would reach back over. */
+ * unit that juts out may lack what its brick would reach back to, or over. */
 static int fill_under(Carving *k, int layer)
 {
     const Corbel *corbel = &k->corbel;
@@ -180,16 +190,20 @@ static int fill_under(Carving *k, int layer)
         for (int x = 0; x < k->panel->columns; x++) {
             const size_t unit = corbel_unit(corbel, x, v);
             if (!corbel->hangs[unit]) continue;
-            if (corbel->held[unit] == HELD_BY_CORE)
+            if (corbel->held[unit] == HELD_BY_CORE) {
                 filled += fill_pocket(k, holder, x, v);
-            else
-                filled += fill_box(k, holder, x - reach, x + reach + 1, v - reach, v + reach + 1);
+                continue;
+            }
+            for (int i = 0; i < 2; i++)
+                filled += fill_box(k, i ? layer : holder, x - reach, x + reach + 1, v - reach,
+                                   v + reach + 1);
         }
     return filled;
 }
 
-/* From the last layer back, since what is filled in one must itself be carried. A wall's
- * lowest course hangs on the second, so a change there sets off another turn. */
+/* Fills until everything that hangs is carried. It goes from the last layer back, since what
+ * is filled in one must itself be carried; but what is filled may also be what another layer
+ * is carried by otherwise than before, so that there are turns until nothing changes. */
 static Status settle(Carving *k, Fault *fault)
 {
     bool again = true;
@@ -201,7 +215,8 @@ static Status settle(Carving *k, Fault *fault)
                     corbel_course(&k->corbel, k->cuts, layer, false, &k->course, &failed, fault);
                 if (status) return status;
                 filled = failed ? fill_under(k, layer) : 0;
-                again = again || (layer == 0 && filled);
+                if (failed && !filled) filled = fill_layers(k, layer);
+                again = again || filled;
             }
     }
     return STATUS_OK;
