@@ -97,18 +97,24 @@ static void carrier_free(Carrier *c)
     memory_free(c);
 }
 
-static Status list_changes(const Grid *grid, const uint8_t *before, Carried *carried, Fault *fault)
+Status carried_list(Carried *carried_out, const Grid *grid, const uint8_t *asked, Fault *fault)
 {
+    *carried_out = (Carried){0};
     for (int row = 0; row < grid->rows; row++)
         for (int column = 0; column < grid->columns; column++) {
             const size_t cell = (size_t)row * (size_t)grid->columns + (size_t)column;
-            if (before[cell] == grid->steps[cell]) continue;
-            const Status status = memory_grow(&carried->change, &carried->capacity,
-                                              carried->count + 1, sizeof *carried->change, fault);
-            if (status) return status;
-            carried->change[carried->count++] =
-                (CarryChange){column, row, before[cell], grid->steps[cell]};
-            carried->steps += before[cell] - grid->steps[cell];
+            const uint8_t from = asked[cell], to = grid->steps[cell];
+            if (from == to) continue;
+            const Status status =
+                memory_grow(&carried_out->change, &carried_out->capacity, carried_out->count + 1,
+                            sizeof *carried_out->change, fault);
+            if (status) {
+                carried_clear(carried_out);
+                return status;
+            }
+            carried_out->change[carried_out->count++] = (CarryChange){column, row, from, to};
+            carried_out->lowered += to < from;
+            if (to < from) carried_out->steps += from - to;
         }
     return STATUS_OK;
 }
@@ -130,7 +136,7 @@ Status carry_steps(Grid *grid, Build build, int base, const Sizes *sizes, const 
         status = carrier_init(c, sizes, fault);
         for (bool changed = true; changed && !status;)
             status = carry_pass(c, &changed, voice, fault);
-        if (!status) status = list_changes(grid, before, carried_out, fault);
+        if (!status) status = carried_list(carried_out, grid, before, fault);
         if (status) memcpy(grid->steps, before, cells);
         carrier_free(c);
     } else {

@@ -76,7 +76,7 @@ typedef struct Mural {
     Solid solid;
     const Panels *panels;
     const PanelLoad *load;  /* one for each panel */
-    const Carried *carried; /* steps that were taken down; NULL for none */
+    const Carried *carried; /* steps that are not as asked; NULL for none */
     const Laid *laid;       /* in building order */
     const Parts *parts;
     const Stock *stock; /* empty where none is given */

@@ -15,6 +15,7 @@
 #include "shelf.h"
 #include "statics.h"
 #include "text.h"
+#include "tie.h"
 #include "tone.h"
 
 #include <math.h>
@@ -311,18 +312,43 @@ Status work_raise(Work *work)
     return status;
 }
 
-/* Takes down what no brick of a wall could carry. */
+/* Takes down what no brick of a wall could carry, and lists what is not as it was asked. */
 static Status carry_relief(Work *work)
 {
-    const Status status =
-        carry_steps(&work->grid, work->mural.solid.build, work->mural.solid.base, &work->sizes,
-                    &work->panels, &work->carried, work->voice, work->fault);
-    if (!status && work->carried.count)
+    const Solid *solid = &work->mural.solid;
+    Carried carried;
+    if (!work->grid.steps) return STATUS_OK;
+    Status status = carry_steps(&work->grid, solid->build, solid->base, &work->sizes, &work->panels,
+                                &carried, work->voice, work->fault);
+    carried_clear(&carried);
+    carried_clear(&work->carried);
+    if (!status) status = carried_list(&work->carried, &work->grid, work->asked, work->fault);
+    return status;
+}
+
+static Status keep_asked(Work *work)
+{
+    if (!work->grid.steps) return STATUS_OK;
+    const size_t cells = cells_of(&work->grid);
+    work->asked = memory_create(cells, 1);
+    if (!work->asked) return memory_fault(work->fault, cells, 1);
+    memcpy(work->asked, work->grid.steps, cells);
+    return STATUS_OK;
+}
+
+static void say_carried(const Work *work)
+{
+    const Carried *c = &work->carried;
+    if (c->lowered)
         voice_note(work->voice,
                    "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
                    "could carry them; plan.json lists them",
-                   work->carried.count, work->carried.steps);
-    return status;
+                   c->lowered, c->steps);
+    if (c->count > c->lowered)
+        voice_note(work->voice,
+                   "relief: %zu cells stand a step higher than asked, so that bricks behind them "
+                   "join what their colours part; plan.json lists them",
+                   c->count - c->lowered);
 }
 
 /* ---- bricks ---- */
@@ -431,6 +457,22 @@ static Status lay_units(Work *work)
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 
+/* Lays the mural; where panels of a relief wall come apart, ties them and lays it again. */
+static Status lay_tied(Work *work)
+{
+    enum { ROUNDS = 4 };
+    size_t raised = 1;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && raised && !status; round++) {
+        status = lay_units(work);
+        if (!status)
+            status = tie_steps(&work->grid, &work->mural.solid, &work->panels, &work->laid, &raised,
+                               work->fault);
+        if (!status && raised) status = carry_relief(work);
+    }
+    return status || !raised ? status : lay_units(work);
+}
+
 /* ---- a hollow core ---- */
 
 static double laid_kg(const Work *work)
@@ -490,7 +532,7 @@ static Status lay_solid(Work *work)
 {
     Mural *m = &work->mural;
     hollow_clear(&work->hollow, &m->solid);
-    Status status = lay_units(work);
+    Status status = lay_tied(work);
     if (status || !work->job->hollow) return status;
     m->saving = (Saving){.shell = work->job->hollow};
     const long bricks = (long)work->laid.count;
@@ -589,10 +631,12 @@ Status work_lay(Work *work)
 {
     Status status = find_fill(work);
     if (!status) status = cut_panels(work);
+    if (!status) status = keep_asked(work);
     if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
     if (!status && work->job->stock_only) status = fit_to_shelf(work);
+    if (!status) say_carried(work);
     if (!status && work->job->hollow) say_saving(work);
     if (!status)
         status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
@@ -711,6 +755,7 @@ void work_free(Work *work)
     laid_clear(&work->laid);
     memory_free(work->load);
     carried_clear(&work->carried);
+    memory_free(work->asked);
     panels_clear(&work->panels);
     grid_clear(&work->grid);
     image_clear(&work->fitted);

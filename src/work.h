@@ -37,6 +37,7 @@ typedef struct Work {
     DepthFrame frame;
     Grid grid;
     Panels panels;
+    uint8_t *asked; /* steps as they were before any had to change; NULL: flat */
     Carried carried;
     PanelLoad *load;
     Hollow hollow;
