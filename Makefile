@@ -28,7 +28,7 @@ MODULES = \
     quote_page kit_card kit outline page \
     work plan variant compare_sheet compare histogram curve pick \
     verdict roll ledger raster evidence check_core check_plan check_files check_solid check_bond check_lists \
-    check_orders check \
+    check_orders check_model check \
     options main
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
