@@ -515,10 +515,11 @@ static void say_saving(const Work *work)
 {
     const Saving *s = &work->mural.saving;
     if (!s->units)
-        voice_note(work->voice,
-                   "hollow: nothing is left out, since no core that bricks can bridge lies behind "
-                   "%d %s of shell; ask for less",
-                   s->shell, s->shell == 1 ? "unit" : "units");
+        voice_note(
+            work->voice,
+            "hollow: nothing is left out, since behind %d %s of shell is no core that bricks "
+            "of this set fit around and bridge",
+            s->shell, s->shell == 1 ? "unit" : "units");
     else
         voice_note(work->voice,
                    "hollow: %zu units are left out behind %d of shell, which saves %.2f kg %s "
