@@ -13,7 +13,6 @@ typedef struct Carrier {
     Cuts cuts;
     uint8_t *dirty; /* panels across x rows: to look at again */
     Course course;
-    int *highest; /* columns of the widest panel */
 } Carrier;
 
 /* `across` counts within the band of the row. */
@@ -44,14 +43,16 @@ static Status carry_course(Carrier *c, int across, int index, int row, bool *cha
     const Panel *panel = corbel->panel;
     int failed;
     *dirty_at(c, across, row) = 0;
-    const Status status = corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course,
-                                        &failed, c->highest, fault);
+    const Status status =
+        corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course, &failed, fault);
     if (status || failed == 0) return status;
     *changed = true;
     for (int x = 0; x < panel->columns; x++) {
-        if (c->highest[x] < 0) continue;
+        int highest = corbel->depth - 1; /* that nothing could carry */
+        while (highest >= 0 && !corbel->hangs[corbel_unit(corbel, x, highest)]) highest--;
+        if (highest < 0) continue;
         const size_t cell = (size_t)row * (size_t)c->grid->columns + (size_t)(panel->column + x);
-        c->grid->steps[cell] = (uint8_t)(c->highest[x] - c->solid.base);
+        c->grid->steps[cell] = (uint8_t)(highest - c->solid.base);
         mark_around(c, panel->column + x, row);
     }
     return STATUS_OK;
@@ -80,12 +81,10 @@ static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *f
 static Status carrier_init(Carrier *c, const Sizes *sizes, Fault *fault)
 {
     const size_t panels = (size_t)c->panels->count, rows = (size_t)c->grid->rows;
-    const size_t columns = (size_t)c->grid->columns;
     cuts_init(&c->cuts, sizes, NULL);
     c->corbel = memory_create(panels, sizeof *c->corbel);
     if (c->corbel) c->dirty = memory_create((size_t)c->panels->across * rows, 1);
-    if (c->dirty) c->highest = memory_create(columns, sizeof *c->highest);
-    if (!c->highest) return memory_fault(fault, panels, sizeof *c->corbel);
+    if (!c->dirty) return memory_fault(fault, panels, sizeof *c->corbel);
     memset(c->dirty, 1, (size_t)c->panels->across * rows);
     Status status = STATUS_OK;
     for (size_t p = 0; p < panels && !status; p++)
@@ -98,23 +97,28 @@ static void carrier_free(Carrier *c)
     for (int p = 0; c->corbel && p < c->panels->count; p++) corbel_clear(&c->corbel[p]);
     memory_free(c->corbel);
     memory_free(c->dirty);
-    memory_free(c->highest);
     course_clear(&c->course);
     memory_free(c);
 }
 
-static Status list_changes(const Grid *grid, const uint8_t *before, Carried *carried, Fault *fault)
+Status carried_list(Carried *carried_out, const Grid *grid, const uint8_t *asked, Fault *fault)
 {
+    *carried_out = (Carried){0};
     for (int row = 0; row < grid->rows; row++)
         for (int column = 0; column < grid->columns; column++) {
             const size_t cell = (size_t)row * (size_t)grid->columns + (size_t)column;
-            if (before[cell] == grid->steps[cell]) continue;
-            const Status status = memory_grow(&carried->change, &carried->capacity,
-                                              carried->count + 1, sizeof *carried->change, fault);
-            if (status) return status;
-            carried->change[carried->count++] =
-                (CarryChange){column, row, before[cell], grid->steps[cell]};
-            carried->steps += before[cell] - grid->steps[cell];
+            const uint8_t from = asked[cell], to = grid->steps[cell];
+            if (from == to) continue;
+            const Status status =
+                memory_grow(&carried_out->change, &carried_out->capacity, carried_out->count + 1,
+                            sizeof *carried_out->change, fault);
+            if (status) {
+                carried_clear(carried_out);
+                return status;
+            }
+            carried_out->change[carried_out->count++] = (CarryChange){column, row, from, to};
+            carried_out->lowered += to < from;
+            if (to < from) carried_out->steps += from - to;
         }
     return STATUS_OK;
 }
@@ -131,12 +135,12 @@ Status carry_steps(Grid *grid, Build build, int base, const Sizes *sizes, const 
     if (!status) {
         memcpy(before, grid->steps, cells);
         c->grid = grid;
-        c->solid = (Solid){grid, build, base};
+        c->solid = (Solid){.grid = grid, .build = build, .base = base};
         c->panels = panels;
         status = carrier_init(c, sizes, fault);
         for (bool changed = true; changed && !status;)
             status = carry_pass(c, &changed, voice, fault);
-        if (!status) status = list_changes(grid, before, carried_out, fault);
+        if (!status) status = carried_list(carried_out, grid, before, fault);
         if (status) memcpy(grid->steps, before, cells);
         carrier_free(c);
     } else {

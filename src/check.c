@@ -3,6 +3,7 @@
 #include "check_bond.h"
 #include "check_files.h"
 #include "check_lists.h"
+#include "check_model.h"
 #include "check_orders.h"
 #include "check_page.h"
 #include "check_plan.h"
@@ -49,6 +50,7 @@ static Status check_tables(Evidence *e, Fault *fault)
     if (!status) status = check_parts(e, &sums, fault);
     if (!status) status = check_orders(e, fault);
     if (!status) status = check_page(e, fault);
+    if (!status) status = check_model(e, fault);
     if (!status && e->sound) status = check_hold(e, &hold, fault);
     if (!status) status = check_panels(e, hold, fault);
     if (!status) {

@@ -1,5 +1,6 @@
 #include "check_plan.h"
 
+#include "check_core.h"
 #include "ledger.h"
 #include "memory.h"
 
@@ -306,7 +307,7 @@ Status check_plan(Evidence *e, Fault *fault)
     member(e, e->plan, "", "files", KIND_OBJECT);
     check_cautions(e);
     e->relief = json_object_get(json_object_get(e->plan, "files"), "steps.png") != NULL;
-    e->hollow = evidence_on(e, "hollow");
+    check_core_keys(e);
     return status;
 }
 

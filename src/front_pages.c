@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define PICTURE_PART 0.60 /* of the cover's width */
@@ -101,6 +102,19 @@ static void quote_size(const Quote *q)
              m->panels->band ? "%d, up to %d across and %d up" : "%d, %d across and %d up",
              m->panels->count, m->panels->across, m->panels->up);
     quote(q, "Panels", text);
+}
+
+/* Where a core is left out: what that saves. */
+static void quote_core(const Quote *q)
+{
+    const Saving *saving = &q->sheet->mural->saving;
+    char text[200], a[40], b[40];
+    if (!saving->units) return;
+    number_text(a, sizeof a, saving->mass_kg, 1);
+    number_text(b, sizeof b, (double)labs(saving->bricks), 0);
+    snprintf(text, sizeof text, "hollow behind %d of shell: %s kg less, %s bricks %s",
+             saving->shell, a, b, saving->bricks < 0 ? "more" : "less");
+    quote(q, "Core", text);
 }
 
 static int colours_used(const Sheet *s)
@@ -198,6 +212,7 @@ static Status cover(Sheet *s, Fault *fault)
     const Quote q = {s, s->left + PICTURE_PART * width, (1.0 - PICTURE_PART) * width};
     draw_tag(s->draw, "Table");
     quote_size(&q);
+    quote_core(&q);
     quote_cost(&q);
     quote_look(&q);
     draw_tag_end(s->draw, "Table");

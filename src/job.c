@@ -104,6 +104,8 @@ const Setting settings[] = {
             "an edited steps.png, used instead of deriving steps"),
     TEXT("backing", backing, "ID", "", relief_group,
          "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
+    WHOLE("hollow", hollow, "0", 0, HOLLOW_MOST, relief_group,
+          "leave the core empty behind so many units of shell, 0 for solid", NULL),
     NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
@@ -373,6 +375,8 @@ static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE
 static bool has_no_kit(const Job *job) { return !*job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
+static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
+
 static const struct Idle {
     const char *setting;
     bool (*idle)(const Job *job);
@@ -390,6 +394,7 @@ static const struct Idle {
     {"relief-smooth", is_not_derived, "with --relief luminance or map"},
     {"relief-islands", is_not_derived, "with --relief luminance or map"},
     {"relief-jump", is_not_derived, "with --relief luminance or map"},
+    {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
     {"kit-even", has_no_kit, "with --kit"},

@@ -62,6 +62,7 @@ typedef struct Job {
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
     char backing[16];                 /* a colour's id; "": the cheapest, or the first */
+    int hollow;                       /* units of shell around an empty core; 0: solid */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */
@@ -92,6 +93,8 @@ typedef struct Job {
     int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
+
+enum { HOLLOW_MOST = 100 }; /* units of shell */
 
 /* Cells of a card each way: a chart must fit half a sheet and be read on it. */
 enum { KIT_LEAST = 2, KIT_MOST = 20 };

@@ -1,5 +1,6 @@
 #include "lay_plaque.h"
 
+#include "corbel.h"
 #include "memory.h"
 #include "tile.h"
 
@@ -19,17 +20,37 @@ typedef struct Plaque {
     uint8_t *label;
     bool *edge_column, *edge_row;
     int32_t *below; /* which brick of the tier laid last is in a cell; NULL: flat */
+    Cuts cuts;
+    Corbel *corbel;  /* panels; NULL: nothing is left out */
+    Course *carrier; /* panels: bricks of this tier that lie over what is left out */
 } Plaque;
 
 static void plaque_clear(Plaque *p)
 {
+    for (int i = 0; p->corbel && i < p->panels->count; i++) corbel_clear(&p->corbel[i]);
+    for (int i = 0; p->carrier && i < p->panels->count; i++) course_clear(&p->carrier[i]);
+    memory_free(p->corbel);
+    memory_free(p->carrier);
     memory_free(p->label);
     memory_free(p->below);
     memory_free(p->edge_column);
     memory_free(p->edge_row);
 }
 
-static Status plaque_init(Plaque *p, const Solid *solid, const Panels *panels,
+static Status corbels_init(Plaque *p, const Sizes *sizes, Fault *fault)
+{
+    const size_t n = (size_t)p->panels->count;
+    cuts_init(&p->cuts, sizes, p->options.cost);
+    p->corbel = memory_create(n, sizeof *p->corbel);
+    if (p->corbel) p->carrier = memory_create(n, sizeof *p->carrier);
+    if (!p->carrier) return memory_fault(fault, n, sizeof *p->corbel);
+    Status status = STATUS_OK;
+    for (size_t i = 0; i < n && !status; i++)
+        status = corbel_init(&p->corbel[i], p->solid, &p->panels->panel[i], fault);
+    return status;
+}
+
+static Status plaque_init(Plaque *p, const Solid *solid, const Sizes *sizes, const Panels *panels,
                           const LayOptions *options, Fault *fault)
 {
     const size_t columns = (size_t)solid->grid->columns, rows = (size_t)solid->grid->rows;
@@ -43,7 +64,9 @@ static Status plaque_init(Plaque *p, const Solid *solid, const Panels *panels,
         plaque_clear(p);
         return memory_fault(fault, columns * rows, 1);
     }
-    return STATUS_OK;
+    const Status status = solid->left_out ? corbels_init(p, sizes, fault) : STATUS_OK;
+    if (status) plaque_clear(p);
+    return status;
 }
 
 /* Bands that are cut alike are one field; else each band is one, since edges of columns
@@ -88,7 +111,7 @@ static bool label_tier(Plaque *p, int tier)
         for (int c = 0; c < grid->columns; c++) {
             uint8_t *label = &p->label[(size_t)r * (size_t)grid->columns + (size_t)c];
             *label = TILE_EMPTY;
-            if (tier >= solid_top(p->solid, c, r)) continue;
+            if (!solid_fills(p->solid, c, r, tier)) continue;
             any = true;
             *label =
                 solid_shown(p->solid, c, r, tier) ? (uint8_t)grid_colour(grid, c, r) : TILE_FREE;
@@ -96,61 +119,167 @@ static bool label_tier(Plaque *p, int tier)
     return any;
 }
 
+/* Places the bricks that lie over what the tier below leaves out; *any_out is whether there
+ * were some. */
+static Status carry_tier(Plaque *p, int tier, bool *any_out, Fault *fault)
+{
+    Status status = STATUS_OK;
+    *any_out = false;
+    for (int i = 0; i < p->panels->count && p->corbel && !status; i++) {
+        int failed;
+        p->carrier[i].count = 0;
+        if (tier >= p->corbel[i].layers) continue;
+        status =
+            corbel_course(&p->corbel[i], &p->cuts, tier, false, &p->carrier[i], &failed, fault);
+        *any_out = *any_out || p->carrier[i].count;
+    }
+    return status;
+}
+
+/* A carrier as the mural sees it. */
+static Tile tile_of(const Plaque *p, int panel, const Piece *piece)
+{
+    return (Tile){.column = p->panels->panel[panel].column + piece->column,
+                  .row = p->panels->panel[panel].row + piece->tier,
+                  .columns = piece->columns,
+                  .rows = piece->tiers,
+                  .size = (uint8_t)piece->size,
+                  .label = TILE_FREE};
+}
+
+/* Sets the cells of a brick to its number. */
+static void set_cells(const Plaque *p, const Tile *t, int32_t number)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    for (int r = 0; r < t->rows; r++)
+        for (int c = 0; c < t->columns; c++)
+            p->below[(size_t)(t->row + r) * columns + (size_t)(t->column + c)] = number;
+}
+
+/* Takes the cells of a carrier out of the tier's field; its label is what they show. */
+static uint8_t take_cells(const Plaque *p, const Tile *t)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    uint8_t shown = TILE_FREE;
+    for (int r = 0; r < t->rows; r++)
+        for (int c = 0; c < t->columns; c++) {
+            uint8_t *label = &p->label[(size_t)(t->row + r) * columns + (size_t)(t->column + c)];
+            if (*label != TILE_FREE) shown = *label;
+            *label = TILE_EMPTY;
+        }
+    return shown;
+}
+
+static Status add_tile(const Plaque *p, int tier, const Tile *t, Laid *laid, Fault *fault)
+{
+    const bool shown = t->label != TILE_FREE;
+    const Brick brick = {.column = t->column,
+                         .row = t->row,
+                         .panel = panels_at(p->panels, t->column, t->row),
+                         .tier = (uint8_t)tier,
+                         .columns = t->columns,
+                         .rows = t->rows,
+                         .tiers = 1,
+                         .size = t->size,
+                         .colour = shown ? t->label : (uint8_t)p->options.fill,
+                         .shown = shown};
+    return laid_add(laid, &brick, fault);
+}
+
+/* Adds the carriers of a tier and takes their cells out of its field. */
+static Status add_carriers(const Plaque *p, int tier, Laid *laid, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (int i = 0; i < p->panels->count && p->carrier; i++)
+        for (size_t k = 0; k < p->carrier[i].count && !status; k++) {
+            Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
+            tile.label = take_cells(p, &tile);
+            status = add_tile(p, tier, &tile, laid, fault);
+        }
+    return status;
+}
+
 /* `low` is the lowest row of the tiling's field. */
 static Status add_tier(const Plaque *p, int tier, int low, const Tiling *tiling, Laid *laid,
                        Fault *fault)
 {
-    for (size_t i = 0; i < tiling->count; i++) {
-        const Tile *t = &tiling->tile[i];
-        const bool shown = t->label != TILE_FREE;
-        const Brick brick = {.column = t->column,
-                             .row = t->row + low,
-                             .panel = panels_at(p->panels, t->column, t->row + low),
-                             .tier = (uint8_t)tier,
-                             .columns = t->columns,
-                             .rows = t->rows,
-                             .tiers = 1,
-                             .size = t->size,
-                             .colour = shown ? t->label : (uint8_t)p->options.fill,
-                             .shown = shown};
-        const Status status = laid_add(laid, &brick, fault);
-        if (status) return status;
+    Status status = STATUS_OK;
+    for (size_t i = 0; i < tiling->count && !status; i++) {
+        Tile tile = tiling->tile[i];
+        tile.row += low;
+        status = add_tile(p, tier, &tile, laid, fault);
     }
-    return STATUS_OK;
+    return status;
 }
 
-/* Remembers a tier as what the next one lies on. */
-static void set_below(Plaque *p, int low, const Tiling *tiling)
+/* Remembers a field of a tier as what the next one lies on. */
+static void set_below(const Plaque *p, int field, const Tiling *tiling)
 {
+    if (!p->below) return;
+    const Panel *first;
+    const int panels = panels_of(p->panels, field, &first);
+    const int begin = (int)(first - p->panels->panel);
     const size_t columns = (size_t)p->solid->grid->columns;
-    for (size_t i = 0; p->below && i < tiling->count; i++) {
-        const Tile *t = &tiling->tile[i];
-        for (int r = 0; r < t->rows; r++)
-            for (int c = 0; c < t->columns; c++)
-                p->below[(size_t)(t->row + low + r) * columns + (size_t)(t->column + c)] =
-                    (int32_t)i;
+    const int rows = p->panels->band ? first->rows : p->solid->grid->rows;
+    int32_t number = 0;
+    for (size_t i = 0; i < columns * (size_t)rows && p->corbel; i++)
+        p->below[(size_t)first->row * columns + i] = -1;
+    for (size_t i = 0; i < tiling->count; i++) {
+        Tile tile = tiling->tile[i];
+        tile.row += first->row;
+        set_cells(p, &tile, number++);
     }
+    for (int i = begin; i < begin + panels && p->carrier; i++)
+        for (size_t k = 0; k < p->carrier[i].count; k++) {
+            const Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
+            set_cells(p, &tile, number++);
+        }
 }
 
-static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayReport *report,
-                       const Voice *voice, Fault *fault)
+/* No brick fills more than the largest. */
+static double bound_by_volume(const Plaque *p, const Sizes *sizes, int tier)
+{
+    const Grid *grid = p->solid->grid;
+    long units = 0, largest = 1;
+    for (int r = 0; r < grid->rows; r++)
+        for (int c = 0; c < grid->columns; c++) units += solid_fills(p->solid, c, r, tier);
+    for (int i = 0; i < sizes->count; i++) {
+        const long area = (long)sizes->size[i].width * sizes->size[i].length;
+        if (area > largest) largest = area;
+    }
+    return (double)((units + largest - 1) / largest);
+}
+
+/* Lays one field of the tier that is labelled. */
+static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid *laid,
+                        double *bound, const Voice *voice, Fault *fault)
 {
     char name[24];
     snprintf(name, sizeof name, "tier %d", tier + 1);
-    for (int i = 0; i < fields_of(p->panels); i++) {
-        const Panel *first;
-        panels_of(p->panels, i, &first);
-        const TileField field = field_of(p, i, tier, name);
-        Tiling tiling;
-        Status status = tile_field(&tiling, &field, sizes, &p->options, voice, fault);
-        if (status) return status;
-        status = add_tier(p, tier, first->row, &tiling, laid, fault);
-        if (!status) set_below(p, first->row, &tiling);
-        report->lower_bound += tiling.bound;
-        tiling_clear(&tiling);
-        if (status) return status;
-    }
-    return STATUS_OK;
+    const Panel *first;
+    panels_of(p->panels, index, &first);
+    const TileField field = field_of(p, index, tier, name);
+    Tiling tiling;
+    Status status = tile_field(&tiling, &field, sizes, &p->options, voice, fault);
+    if (status) return status;
+    status = add_tier(p, tier, first->row, &tiling, laid, fault);
+    if (!status) set_below(p, index, &tiling);
+    *bound += tiling.bound;
+    tiling_clear(&tiling);
+    return status;
+}
+
+static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, double *bound_out,
+                       const Voice *voice, Fault *fault)
+{
+    bool carried;
+    *bound_out = 0;
+    Status status = carry_tier(p, tier, &carried, fault);
+    if (!status) status = add_carriers(p, tier, laid, fault);
+    for (int i = 0; i < fields_of(p->panels) && !status; i++)
+        status = lay_field(p, sizes, tier, i, laid, bound_out, voice, fault);
+    if (carried) *bound_out = bound_by_volume(p, sizes, tier);
+    return status;
 }
 
 Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
@@ -159,12 +288,15 @@ Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
 {
     assert(solid->build == BUILD_PLAQUE);
     Plaque plaque;
-    Status status = plaque_init(&plaque, solid, panels, options, fault);
+    Status status = plaque_init(&plaque, solid, sizes, panels, options, fault);
     if (status) return status;
     *report_out = (LayReport){0};
     const size_t before = laid_out->count;
-    for (int tier = 0; !status && label_tier(&plaque, tier); tier++)
-        status = lay_tier(&plaque, sizes, tier, laid_out, report_out, voice, fault);
+    for (int tier = 0; !status && label_tier(&plaque, tier); tier++) {
+        double bound;
+        status = lay_tier(&plaque, sizes, tier, laid_out, &bound, voice, fault);
+        report_out->lower_bound += bound;
+    }
     plaque_clear(&plaque);
     if (status) return status;
     laid_sort(laid_out, 0);

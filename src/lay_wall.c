@@ -64,11 +64,11 @@ static Status emit(const Masonry *m, Laid *laid, Fault *fault)
             Brick brick = {.column = m->panel->column + p->column,
                            .row = m->panel->row + row,
                            .panel = m->index,
-                           .tier = p->tier,
+                           .tier = (uint8_t)p->tier,
                            .columns = p->columns,
                            .rows = 1,
                            .tiers = p->tiers,
-                           .size = p->size};
+                           .size = (uint8_t)p->size};
             colour_brick(m->wall->solid, m->wall->options->fill, &brick);
             const Status status = laid_add(laid, &brick, fault);
             if (status) return status;

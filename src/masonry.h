@@ -36,7 +36,7 @@ typedef struct Masonry {
     Course *course;   /* rows */
     uint8_t *parted;  /* rows x (columns + 1): 1 where a joint goes right through */
     uint8_t *dirty;   /* rows: 1 where a course may be laid better than it is */
-    bool relief;      /* some cell stands out */
+    bool relief;      /* some cell stands out, or the core is hollow: units may hang */
     Corbel corbel;    /* its hue is the course's that is being laid */
     Course *carrier;  /* rows: bricks that stay as they are, for they carry what overhangs or
                          join what was loose */

@@ -60,6 +60,13 @@ typedef struct PanelLoad {
 typedef struct Evenness {
     CardSpread equal, now; /* of cards of one size, and as they are */
 } Evenness;
+/* What a hollow core leaves out, and saves against the same mural laid solid. */
+typedef struct Saving {
+    int shell;    /* units; 0: solid was asked for */
+    size_t units; /* left out */
+    long bricks;  /* below 0: it takes more */
+    double mass_kg;
+} Saving;
 
 enum { CAUTIONS_MOST = 16 };
 
@@ -74,13 +81,14 @@ typedef struct Mural {
     Solid solid;
     const Panels *panels;
     const PanelLoad *load;  /* one for each panel */
-    const Carried *carried; /* steps that were taken down; NULL for none */
+    const Carried *carried; /* steps that are not as asked; NULL for none */
     const Laid *laid;       /* in building order */
     const Parts *parts;
     const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
     Evenness even;
+    Saving saving;
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */

@@ -131,12 +131,13 @@ static json_t *flaws(Making *k, const Mural *m)
     return list;
 }
 
-/* Cells that stand lower than asked. */
-static json_t *lowered(Making *k, const Carried *carried)
+/* Cells that stand lower than asked, or higher. */
+static json_t *changes(Making *k, const Carried *carried, bool lowered)
 {
     json_t *list = json_array();
     for (size_t i = 0; carried && i < carried->count; i++) {
         const CarryChange *c = &carried->change[i];
+        if ((c->to < c->from) != lowered) continue;
         json_t *o = json_object();
         json_set(k, o, "column", json_integer(c->column + 1));
         json_set(k, o, "row", json_integer(c->row + 1));
@@ -145,6 +146,16 @@ static json_t *lowered(Making *k, const Carried *carried)
         json_append(k, list, o);
     }
     return list;
+}
+
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "units", json_integer((json_int_t)saving->units));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
 }
 
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
@@ -169,7 +180,11 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     json_set(k, o, "measures", measures(k, m));
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
-    if (m->grid->steps) json_set(k, o, "lowered", lowered(k, m->carried));
+    if (m->grid->steps) {
+        json_set(k, o, "lowered", changes(k, m->carried, true));
+        json_set(k, o, "raised", changes(k, m->carried, false));
+    }
+    if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
     json_set(k, o, "files", list);
     json_set(k, o, "cautions", cautions);
     return o;

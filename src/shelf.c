@@ -178,6 +178,15 @@ static Status put_pieces(Shelf *s, const Breaking *k, size_t brick, Fault *fault
     return STATUS_OK;
 }
 
+/* Whether something is left out below the brick: its parts might then rest on nothing. */
+static bool bridges(const Solid *solid, const Brick *b)
+{
+    for (int r = b->row; r < b->row + b->rows && solid->left_out && b->tier > 0; r++)
+        for (int c = b->column; c < b->column + b->columns; c++)
+            if (!solid_fills(solid, c, r, b->tier - 1)) return true;
+    return false;
+}
+
 static Status break_up(Shelf *s, Fault *fault)
 {
     Breaking *k = memory_create(1, sizeof *k);
@@ -186,7 +195,7 @@ static Status break_up(Shelf *s, Fault *fault)
     const size_t count = s->laid->count;
     for (size_t i = 0; !status && i < count; i++) {
         const Brick b = s->laid->brick[i];
-        if (!lacks(s, &b)) continue;
+        if (!lacks(s, &b) || bridges(s->solid, &b)) continue;
         k->shelf = s;
         k->colour = b.colour;
         k->tries = TRIES;

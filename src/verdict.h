@@ -26,6 +26,7 @@ typedef enum Promise {
     PROMISE_PARTS,    /* parts.csv is the bricks, counted */
     PROMISE_ORDERS,   /* order.csv and left.csv add up with parts.csv */
     PROMISE_PAGE,     /* book.html holds the bricks and nothing else */
+    PROMISE_MODEL,    /* relief.glb is the bricks */
     PROMISE_HOLDS,    /* every panel is one joined piece, every brick rests on something */
     PROMISE_BOND,     /* what is said of joints, pieces and weak places is so */
     PROMISE_MEASURES, /* measures of plan.json are those of the bricks */

@@ -15,10 +15,12 @@
 #include "shelf.h"
 #include "statics.h"
 #include "text.h"
+#include "tie.h"
 #include "tone.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 Status work_interrupted(Work *work)
@@ -310,18 +312,43 @@ Status work_raise(Work *work)
     return status;
 }
 
-/* Takes down what no brick of a wall could carry. */
+/* Takes down what no brick of a wall could carry, and lists what is not as it was asked. */
 static Status carry_relief(Work *work)
 {
-    const Status status =
-        carry_steps(&work->grid, work->mural.solid.build, work->mural.solid.base, &work->sizes,
-                    &work->panels, &work->carried, work->voice, work->fault);
-    if (!status && work->carried.count)
+    const Solid *solid = &work->mural.solid;
+    Carried carried;
+    if (!work->grid.steps) return STATUS_OK;
+    Status status = carry_steps(&work->grid, solid->build, solid->base, &work->sizes, &work->panels,
+                                &carried, work->voice, work->fault);
+    carried_clear(&carried);
+    carried_clear(&work->carried);
+    if (!status) status = carried_list(&work->carried, &work->grid, work->asked, work->fault);
+    return status;
+}
+
+static Status keep_asked(Work *work)
+{
+    if (!work->grid.steps) return STATUS_OK;
+    const size_t cells = cells_of(&work->grid);
+    work->asked = memory_create(cells, 1);
+    if (!work->asked) return memory_fault(work->fault, cells, 1);
+    memcpy(work->asked, work->grid.steps, cells);
+    return STATUS_OK;
+}
+
+static void say_carried(const Work *work)
+{
+    const Carried *c = &work->carried;
+    if (c->lowered)
         voice_note(work->voice,
                    "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
                    "could carry them; plan.json lists them",
-                   work->carried.count, work->carried.steps);
-    return status;
+                   c->lowered, c->steps);
+    if (c->count > c->lowered)
+        voice_note(work->voice,
+                   "relief: %zu cells stand a step higher than asked, so that bricks behind them "
+                   "join what their colours part; plan.json lists them",
+                   c->count - c->lowered);
 }
 
 /* ---- bricks ---- */
@@ -423,12 +450,109 @@ static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
     return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
 }
 
-static Status lay_solid(Work *work)
+static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
     const Status status = lay_at(work, brick_costs(work, cost));
     return status || !work->stock.count ? status : lay_sparing(work);
 }
+
+/* Lays the mural; where panels of a relief wall come apart, ties them and lays it again. */
+static Status lay_tied(Work *work)
+{
+    enum { ROUNDS = 4 };
+    size_t raised = 1;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && raised && !status; round++) {
+        status = lay_units(work);
+        if (!status)
+            status = tie_steps(&work->grid, &work->mural.solid, &work->panels, &work->laid, &raised,
+                               work->fault);
+        if (!status && raised) status = carry_relief(work);
+    }
+    return status || !raised ? status : lay_units(work);
+}
+
+/* ---- a hollow core ---- */
+
+static double laid_kg(const Work *work)
+{
+    double mass_g = 0;
+    for (size_t i = 0; i < work->laid.count; i++)
+        mass_g += work->sizes.size[work->laid.brick[i].size].mass_g;
+    return mass_g / 1000;
+}
+
+/* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
+static Status mend_core(Work *work, bool all, bool *filled_out)
+{
+    const Mural *m = &work->mural;
+    Bond bond = {0};
+    Status status =
+        bond_init(&bond, &m->solid, &work->panels, &work->laid, work->threads, work->fault);
+    if (!status)
+        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &work->laid,
+                             &bond, all, filled_out, work->fault);
+    bond_clear(&bond);
+    return status;
+}
+
+/* Lays around the core, and fills it again where panels do not hold: near the flaws, and in
+ * the last round of a panel all through. */
+static Status lay_around_core(Work *work)
+{
+    enum { ROUNDS = 4 };
+    bool filled = true;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && filled && !status; round++) {
+        status = lay_units(work);
+        if (!status) status = mend_core(work, round >= ROUNDS - 2, &filled);
+    }
+    return status;
+}
+
+static void say_saving(const Work *work)
+{
+    const Saving *s = &work->mural.saving;
+    if (!s->units)
+        voice_note(
+            work->voice,
+            "hollow: nothing is left out, since behind %d %s of shell is no core that bricks "
+            "of this set fit around and bridge",
+            s->shell, s->shell == 1 ? "unit" : "units");
+    else
+        voice_note(work->voice,
+                   "hollow: %zu units are left out behind %d of shell, which saves %.2f kg %s "
+                   "%ld bricks%s",
+                   s->units, s->shell, s->mass_kg, s->bricks < 0 ? "but takes" : "and",
+                   labs(s->bricks), s->bricks < 0 ? " more" : "");
+}
+
+/* Lays the mural; with a hollow core, after it was laid solid, to tell what that saves. */
+static Status lay_solid(Work *work)
+{
+    Mural *m = &work->mural;
+    hollow_clear(&work->hollow, &m->solid);
+    Status status = lay_tied(work);
+    if (status || !work->job->hollow) return status;
+    m->saving = (Saving){.shell = work->job->hollow};
+    const long bricks = (long)work->laid.count;
+    const double mass_kg = laid_kg(work);
+    status = hollow_carve(&work->hollow, &m->solid, &work->sizes, &work->panels, work->job->hollow,
+                          work->voice, work->fault);
+    if (status || !work->hollow.units) return status;
+    status = lay_around_core(work);
+    if (status == STATUS_DATA) { /* no brick of the set fits around it */
+        hollow_clear(&work->hollow, &m->solid);
+        return lay_units(work);
+    }
+    m->saving.units = work->hollow.units;
+    m->saving.bricks = bricks - (long)work->laid.count;
+    m->saving.mass_kg = mass_kg - laid_kg(work);
+    return status;
+}
+
+/* ---- the shelf ---- */
 
 /* Lowers the limits of colours that the laying overdraws, headers and sides that show
  * counted; -1 where none is, else the first of them. */
@@ -562,11 +686,14 @@ Status work_lay(Work *work)
 {
     Status status = find_fill(work);
     if (!status) status = cut_panels(work);
+    if (!status) status = keep_asked(work);
     if (!status && *work->job->kit && work->job->kit_even) status = even_cards(work);
     if (!status) status = carry_relief(work);
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
     if (!status && work->job->stock_only) status = fit_to_shelf(work);
+    if (!status) say_carried(work);
+    if (!status && work->job->hollow) say_saving(work);
     if (!status)
         status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
                            work->threads, work->fault);
@@ -682,9 +809,11 @@ void work_free(Work *work)
     if (!work) return;
     parts_clear(&work->parts);
     bond_clear(&work->bond);
+    hollow_clear(&work->hollow, &work->mural.solid);
     laid_clear(&work->laid);
     memory_free(work->load);
     carried_clear(&work->carried);
+    memory_free(work->asked);
     panels_clear(&work->panels);
     grid_clear(&work->grid);
     image_clear(&work->fitted);

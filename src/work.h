@@ -10,6 +10,7 @@
 #include "bond.h"
 #include "cautions.h"
 #include "depth.h"
+#include "hollow.h"
 #include "job.h"
 #include "laying.h"
 #include "mural.h"
@@ -36,8 +37,10 @@ typedef struct Work {
     DepthFrame frame;
     Grid grid;
     Panels panels;
+    uint8_t *asked; /* steps as they were before any had to change; NULL: flat */
     Carried carried;
     PanelLoad *load;
+    Hollow hollow;
     int fill; /* colour of backing that nothing else decides */
     Laid laid;
     LayReport laying;

@@ -26,7 +26,7 @@ static void model_init(Model *m, Build build, int base, int columns, int rows)
     Fault fault;
     *m = (Model){0};
     assert_int_equal(grid_init(&m->grid, columns, rows, false, &fault), STATUS_OK);
-    m->solid = (Solid){&m->grid, build, base};
+    m->solid = (Solid){.grid = &m->grid, .build = build, .base = base};
     m->panel[0] = (Panel){"r1c1", 0, 0, columns, rows};
     m->panels = (Panels){1, 1, 1, m->panel, NULL};
 }

@@ -233,6 +233,62 @@ static void print(const Heard *heard, const Fault *fault)
     print_message("  fault: %s\n", fault->text);
 }
 
+/* A relief.glb whose boxes are the lines of the folder's bricks.csv: glTF 2.0 binary by its
+ * specification, a mesh a brick, of cells and tiers of these sizes. */
+static void put_model(Folder *f, const double unit_mm[3])
+{
+    enum { ROOM = 1 << 18 };
+    char *json = malloc(ROOM), *meshes = malloc(ROOM), *nodes = malloc(ROOM), *list = malloc(ROOM);
+    char *corners = malloc(ROOM), *glb = malloc(2 * ROOM);
+    size_t m = 0, n = 0, l = 0, a = 0, bricks = 0;
+    char *accessors = malloc(ROOM);
+    const char *line = strchr(file_named(f, "bricks.csv")->bytes, '\n') + 1;
+    for (; *line; line = strchr(line, '\n') + 1, bricks++) {
+        int at[3], by[3];
+        char size[16], shade[16];
+        assert_int_equal(sscanf(line, "%*[^,],%d,%d,%d,%d,%d,%d,%15[^,],%15[^,]", &at[0], &at[1],
+                                &at[2], &by[0], &by[1], &by[2], size, shade),
+                         8);
+        for (int c = 0; c < 8; c++)
+            for (int axis = 0; axis < 3; axis++) {
+                const int side = c >> axis & 1;
+                const float v =
+                    (float)((at[axis] - 1 + (side ? by[axis] : 0)) * unit_mm[axis] / 1000);
+                memcpy(corners + ((bricks * 8 + (size_t)c) * 3 + (size_t)axis) * 4, &v, 4);
+            }
+        const char *comma = bricks ? "," : "";
+        m += (size_t)snprintf(
+            meshes + m, ROOM - m,
+            "%s{\"primitives\":[{\"attributes\":{\"POSITION\":%zu},\"indices\":0}],"
+            "\"extras\":{\"size\":\"%s\",\"colour\":\"%s\",\"bricks\":1}}",
+            comma, bricks + 1, size, shade);
+        n += (size_t)snprintf(nodes + n, ROOM - n, "%s{\"mesh\":%zu}", comma, bricks);
+        l += (size_t)snprintf(list + l, ROOM - l, "%s%zu", comma, bricks);
+        a += (size_t)snprintf(accessors + a, ROOM - a,
+                              ",{\"bufferView\":0,\"byteOffset\":%zu,\"componentType\":5126,"
+                              "\"count\":8,\"type\":\"VEC3\"}",
+                              bricks * 96);
+    }
+    int length = snprintf(
+        json, ROOM,
+        "{\"asset\":{\"version\":\"2.0\"},\"scene\":0,\"scenes\":[{\"nodes\":[%s]}],"
+        "\"nodes\":[%s],\"meshes\":[%s],\"accessors\":[{\"bufferView\":1,\"componentType\":5123,"
+        "\"count\":36,\"type\":\"SCALAR\"}%s],\"bufferViews\":[{\"buffer\":0,\"byteLength\":%zu}]}",
+        list, nodes, meshes, accessors, bricks * 96);
+    assert_in_range(length, 1, ROOM - 5);
+    while (length % 4) json[length++] = ' ';
+    const uint32_t whole = (uint32_t)length, binary = (uint32_t)(bricks * 96);
+    const uint32_t head[] = {0x46546c67, 2, 28 + whole + binary, whole, 0x4e4f534a};
+    const uint32_t chunk[] = {binary, 0x004e4942};
+    memcpy(glb, head, 20);
+    memcpy(glb + 20, json, whole);
+    memcpy(glb + 20 + whole, chunk, 8);
+    memcpy(glb + 28 + whole, corners, binary);
+    put(f, "relief.glb", glb, 28 + whole + binary);
+    char *const all[] = {json, meshes, nodes, list, corners, glb, accessors};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) free(all[i]);
+}
+
 /* ---- the three plans ---- */
 
 /* sRGB black, white and red; their Lab at D50 is published (methods: red 54.29, 80.80,
@@ -376,8 +432,6 @@ static void make_wall(Folder *f)
 static void make_raised(Folder *f)
 {
     static const uint8_t cells[] = {1, 0, 1, 1, 1, 1}, steps[] = {0, 2, 0, 0, 1, 1};
-    static const char model[] =
-        "glTF\2\0\0\0\64\0\0\0\40\0\0\0JSON{\"asset\": {\"version\": \"2.0\"}}   ";
     *f = (Folder){0};
     static const char plan[] = HEAD
         "\"build\": \"plaque\", \"columns\": 3, \"rows\": 2, \"base\": 1, \"cell_mm\": [8, 8], "
@@ -405,7 +459,7 @@ static void make_raised(Folder *f)
              PANELS ",weak,quarter_lap\nr1c1,1,1,3,2,24,16,28.8,7,0.0045,1,1,3,0\n");
     put_pictures(f);
     put_png(f, "relief.png", 1, 1, steps, 0, NULL);
-    put(f, "relief.glb", model, 52);
+    put_model(f, (const double[]){8, 8, 9.6});
 }
 
 static void (*const make[])(Folder *f) = {make_flat, make_wall, make_raised};
@@ -486,6 +540,21 @@ static const Tamper tamper[] = {
     {FLAT, "proof.jpg", "\xff\xd8", "GI", "proof.jpg: does not start as a JPEG"},
     {FLAT, "proof.jpg", "\xff\xd9", "..", "proof.jpg: does not end as a JPEG"},
     {RAISED, "relief.glb", "2.0", "1.0", "relief.glb: its JSON chunk"},
+    {RAISED, "relief.glb", "\"1x2\",\"colour\":\"W\"", "\"1x2\",\"colour\":\"K\"",
+     "relief.glb: a 1x2 of colour 'K' from column 2, row 1, tier 2 to 3, 1, 2 is no brick"},
+    {RAISED, "relief.glb", "\"size\":\"1x3\"", "\"size\":\"3x1\"",
+     "relief.glb: a 3x1 of colour 'W' from column 1, row 1, tier 1"},
+    {RAISED, "relief.glb", "[0,1,2,3,4,5,6]", "[0,1,2,3,4,5,5]", "is there twice"},
+    {RAISED, "relief.glb", "[0,1,2,3,4,5,6]", "[0,1,2,3,4,5  ]",
+     "relief.glb: has 6 of the 7 bricks; that of bricks.csv:8 is not among them"},
+    {RAISED, "relief.glb", "\"bricks\":1", "\"bricks\":2", "says it has 2 bricks, but it has 1"},
+    {RAISED, "relief.glb", "\"count\":8", "\"count\":7", "is not of boxes"},
+    {RAISED, "relief.glb", "\"byteOffset\":0", "\"byteOffset\":9", "no brick of bricks.csv"},
+    {RAISED, "relief.glb", "\"byteOffset\":576", "\"byteOffset\":999", "corners lie outside"},
+    {RAISED, "relief.glb", "VEC3", "VEC2", "no corners that can be read"},
+    {RAISED, "relief.glb", "\"indices\":0", "\"indices\":9", "is not of boxes"},
+    {RAISED, "relief.glb", "{\"mesh\":0}", "{\"mesh\":7}", "a node has no mesh"},
+    {RAISED, "relief.glb", "{\"mesh\":0}", "{\"skin\":0}", "a node has no mesh"},
     /* Panels. */
     {FLAT, "plan.json", "\"r1c2\", \"column\": 4, \"row\": 1, \"columns\": 3",
      "\"r1c2\", \"column\": 3, \"row\": 1, \"columns\": 4",
@@ -1128,8 +1197,7 @@ static void put_pile(Folder *f, const Pile *p, int plus_weak, const char *lap)
     put_text(f, "panels.csv", panels.bytes);
     put_pictures(f);
     put_png(f, "relief.png", 1, 1, steps, 0, NULL);
-    put(f, "relief.glb", "glTF\2\0\0\0\64\0\0\0\40\0\0\0JSON{\"asset\": {\"version\": \"2.0\"}}   ",
-        52);
+    put_model(f, (const double[]){8, 9, 10});
 }
 
 static void random_builds_agree_with_brute_force(void **state)
