@@ -653,7 +653,7 @@ static Status even_cards(Work *work)
 {
     Panels even = {0};
     CardLimits limits;
-    Status status = lay_solid(work);
+    Status status = lay_units(work);
     if (status) return status;
     work->mural.even.equal = cards_spread(&work->panels, &work->laid);
     status = card_limits(work, &limits);
