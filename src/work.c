@@ -66,8 +66,8 @@ Status work_take_in(Work *work)
         status = sizes_read(&work->sizes, job->bricks, job->pitch, job->brick_height, work->voice,
                             work->fault);
     if (!status && *job->stock)
-        status = stock_read(&work->stock, job->stock, &work->palette, &work->sizes, work->voice,
-                            work->fault);
+        status = stock_read(&work->stock, job->stock, work->stock_colours, &work->palette,
+                            &work->sizes, work->voice, work->fault);
     if (!status && job->stock_only && !*job->stock)
         status = fault_set(work->fault, STATUS_USAGE,
                            "--stock-only: there is no stock file; give one with --stock");

@@ -29,8 +29,9 @@ typedef struct Work {
     Palette offered; /* its first colours, all but those that only bricks that stand have */
     Sizes sizes;
     Stock stock;
-    long limit[PALETTE_MOST]; /* cells of each colour, where only the stock may be used, beside
-                                 those that stand */
+    StockColours stock_colours; /* what the stock file's may be */
+    long limit[PALETTE_MOST];   /* cells of each colour, where only the stock may be used, beside
+                                   those that stand */
     PictureFacts facts;
     Reference reference;
     Image image;         /* the cells as sampled */
