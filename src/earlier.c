@@ -10,6 +10,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 /* ---- plan.json ---- */
 
@@ -120,12 +121,13 @@ static Status take_frame(Earlier *e, const json_t *plan, Fault *fault)
 /* Whether the file is the one that plan.json was written with. */
 static Status prove_file(const Earlier *e, const json_t *plan, const char *name, Fault *fault)
 {
-    char path[LEDGER_PATH], digest[DIGEST_TEXT] = "";
+    char path[LEDGER_PATH], digest[DIGEST_TEXT];
     const char *told = json_string_value(json_object_get(json_object_get(plan, "files"), name));
-    if (told && ledger_path(path, e->folder, name)) {
-        const Status status = digest_file(path, digest, fault);
-        if (status) return status;
-    }
+    if (!ledger_path(path, e->folder, name) || access(path, R_OK))
+        return fault_set(fault, STATUS_NO_INPUT, "%s/%s: not there; restore it from a copy",
+                         e->folder, name);
+    const Status status = digest_file(path, digest, fault);
+    if (status) return status;
     if (told && !strcmp(told, digest)) return STATUS_OK;
     return fault_set(fault, STATUS_DATA,
                      "%s/%s: not the file that plan.json was written with; restore it from a copy",
