@@ -135,5 +135,5 @@ int main(int argc, char **argv)
             fprintf(stderr, "rowlock: standard output: cannot be written; free some space\n");
         if (!status) status = STATUS_IO;
     }
-    return status;
+    return (int)status;
 }

@@ -388,14 +388,16 @@ Status options_read(Options *o, int argc, char **argv, Fault *fault)
 
 /* ---- help and manual ---- */
 
-static void say_setting(const Setting *s, FILE *file)
+/* What is not given to replan is as the earlier plan had it, not at its default. */
+static void say_setting(Command command, const Setting *s, FILE *file)
 {
+    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH &&
+                          command != COMMAND_REPLAN;
     char left[64];
     snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
     fprintf(file, "  %-26s%s%s", left, strlen(left) > 24 ? "\n                            " : "",
             s->help);
-    if (*s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH)
-        fprintf(file, " [%s]", s->fallback);
+    if (fallback) fprintf(file, " [%s]", s->fallback);
     putc('\n', file);
 }
 
@@ -414,7 +416,7 @@ static void say_settings(Command command, FILE *file)
         fprintf(file, "\n%s:\n", settings[i].group);
         for (size_t j = i; j < settings_count; j++)
             if (takes(command, &settings[j]) && settings[j].group == settings[i].group)
-                say_setting(&settings[j], file);
+                say_setting(command, &settings[j], file);
     }
     if (command != COMMAND_REPLAN)
         fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
