@@ -81,7 +81,8 @@ static void stock_is_taken_off(void **state)
                         {.colour = 2, .size = 0, .quantity = 50, .pack = 1, .price = NAN}};
     const Stock stock = {.count = 2, .line = line};
     Parts parts;
-    assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, &stock, 10, NULL), STATUS_OK);
+    assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, &stock, 10, NULL),
+                     STATUS_OK);
     assert_int_equal(parts.part[1].order, 110);
     assert_int_equal(parts.part[1].in_stock, 60);
     assert_int_equal(parts.part[1].to_buy, 50);
