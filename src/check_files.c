@@ -24,7 +24,8 @@ static const struct {
     {"preview.png", NEED_ALWAYS}, {"distance.png", NEED_ALWAYS}, {"relief.png", NEED_RELIEF},
     {"relief.glb", NEED_RELIEF},  {"proof.jpg", NEED_ALWAYS},    {"book.pdf", NEED_BOOK},
     {"kit.pdf", NEED_MAY},        {"book.html", NEED_MAY},       {"order.csv", NEED_MAY},
-    {"left.csv", NEED_MAY},       {"quote.json", NEED_MAY},      {"quote.pdf", NEED_MAY},
+    {"difference.csv", NEED_MAY}, {"left.csv", NEED_MAY},        {"quote.json", NEED_MAY},
+    {"quote.pdf", NEED_MAY},
 };
 enum { PARTS_OF_PLAN = sizeof part / sizeof *part };
 

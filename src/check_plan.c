@@ -356,7 +356,7 @@ void check_measures(Evidence *e, const Found *found)
     compare(e, "bricks", found->bricks, 0, 0);
     compare(e, "mass_kg", found->mass_kg, found->mass_off, 2);
     compare(e, "price", found->price, found->price_off, 1);
-    compare(e, "hours", found->bricks / each_hour, 0, 1);
+    compare(e, "hours", (found->bricks - found->standing) / each_hour, 0, 1);
     compare(e, "longest_straight_joint", found->longest_straight_joint, 0, 0);
     compare(e, "pieces", found->pieces, 0, 0);
     compare(e, "unsupported", found->unsupported, 0, 0);

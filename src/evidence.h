@@ -80,6 +80,7 @@ typedef struct Evidence {
     bool sound;      /* read, and they fill the solid without overlap, within panels */
 
     long *count;      /* shades x FORMATS_MOST */
+    long *built;      /* the same: of these, bricks that stood when the mural was planned again */
     double *mass_g;   /* of one brick of each format, from parts.csv; FORMATS_MOST */
     double *mass_off; /* and how far off that may be by rounding */
     bool weighed;

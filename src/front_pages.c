@@ -127,10 +127,14 @@ static int colours_used(const Sheet *s)
 static void quote_cost(const Quote *q)
 {
     const Mural *m = q->sheet->mural;
-    char text[200], a[40], b[40];
+    char text[200], a[40], b[40], c[40];
     number_text(a, sizeof a, (double)m->laid->count, 0);
     number_text(b, sizeof b, (double)m->parts->order, 0);
-    snprintf(text, sizeof text, "%s, and %s with spares", a, b);
+    number_text(c, sizeof c, (double)m->parts->built, 0);
+    if (m->parts->built)
+        snprintf(text, sizeof text, "%s, of which %s stand; %s to come, with spares", a, c, b);
+    else
+        snprintf(text, sizeof text, "%s, and %s with spares", a, b);
     quote(q, "Bricks", text);
     snprintf(text, sizeof text, "%d of the palette's %d", colours_used(q->sheet),
              m->palette->count);

@@ -15,6 +15,12 @@ typedef struct Grid {
     uint8_t *steps;  /* rows x columns, tiers beyond the base; NULL: flat */
 } Grid;
 
+/* What a choice of colours leaves as it is: cells that stand already. */
+typedef struct Keep {
+    const bool *cell; /* rows x columns: keeps the colour that the grid holds; NULL: none */
+    int offered;      /* colours that other cells may take, the first of the palette; 0: all */
+} Keep;
+
 Status grid_init(Grid *grid, int columns, int rows, bool relief, Fault *fault);
 void grid_clear(Grid *grid);
 

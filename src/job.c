@@ -42,7 +42,8 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", quote_group[] = "Quote", compare_group[] = "Comparing",
+                  brick_group[] = "Bricks", quote_group[] = "Quote",
+                  replan_group[] = "Planning again", compare_group[] = "Comparing",
                   pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
@@ -153,6 +154,8 @@ const Setting settings[] = {
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
 
+    {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
+     "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},
     {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours",
      "given|look|price|bricks|colours", 0, 0, compare_group, "what the sheet is sorted by", NULL,
      false},

@@ -85,6 +85,7 @@ typedef struct Job {
     int quote;                              /* 1: the quote's page is written */
     int paper;                              /* Paper */
     int book;                               /* 1: the build book is written */
+    char built[JOB_TEXT];                   /* panels and rows that stand; see standing.h */
     int sort;                               /* CompareSort */
     int colours;                            /* to pick */
     char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */

@@ -102,21 +102,37 @@ static TileField field_of(const Plaque *p, int field, int tier, const char *name
                        .name = p->solid->grid->steps ? name : NULL};
 }
 
-/* Labels one tier; false if nothing of the solid is in it. */
+/* Takes the bricks that stand out of a tier; returns how many cells they fill. */
+static long leave_standing(Plaque *p, int tier)
+{
+    const Laid *standing = p->options.standing;
+    const size_t columns = (size_t)p->solid->grid->columns;
+    long filled = 0;
+    for (size_t i = 0; standing && i < standing->count; i++) {
+        const Brick *b = &standing->brick[i];
+        for (int r = b->row; b->tier == tier && r < b->row + b->rows; r++) {
+            memset(p->label + (size_t)r * columns + (size_t)b->column, TILE_EMPTY, b->columns);
+            filled += b->columns;
+        }
+    }
+    return filled;
+}
+
+/* Labels one tier; false if nothing is left to fill in it. */
 static bool label_tier(Plaque *p, int tier)
 {
     const Grid *grid = p->solid->grid;
-    bool any = false;
+    long cells = 0;
     for (int r = 0; r < grid->rows; r++)
         for (int c = 0; c < grid->columns; c++) {
             uint8_t *label = &p->label[(size_t)r * (size_t)grid->columns + (size_t)c];
             *label = TILE_EMPTY;
             if (!solid_fills(p->solid, c, r, tier)) continue;
-            any = true;
+            cells++;
             *label =
                 solid_shown(p->solid, c, r, tier) ? (uint8_t)grid_colour(grid, c, r) : TILE_FREE;
         }
-    return any;
+    return cells > leave_standing(p, tier);
 }
 
 /* Places the bricks that lie over what the tier below leaves out; *any_out is whether there
@@ -299,6 +315,7 @@ Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
     }
     plaque_clear(&plaque);
     if (status) return status;
+    if (options->standing) report_out->lower_bound += (double)options->standing->count;
     laid_sort(laid_out, 0);
     report_out->bricks = laid_out->count - before;
     return STATUS_OK;

@@ -36,7 +36,8 @@ static void least_prices(Search *s)
 /* Pictures differ: where the plain nearest colour makes large even fields, mixing makes
  * bricks at any price. So thrift also caps the joints at a share of what the nearest
  * colour has: as many at 0.5, a quarter at 1, four times at 0.25. */
-static Status joints_allowed(Search *s, const Image *target, const Palette *palette, Fault *fault)
+static Status joints_allowed(Search *s, const Image *target, const Palette *palette,
+                             const Grid *grid, Fault *fault)
 {
     s->allowed = INFINITY;
     if (s->options->thrift <= 0.0) return STATUS_OK;
@@ -48,6 +49,9 @@ static Status joints_allowed(Search *s, const Image *target, const Palette *pale
     if (status == STATUS_OK)
         status = match_image(match, target, s->options->threads, &nearest, s->voice, fault);
     if (status == STATUS_OK) {
+        const bool *kept = s->options->keep.cell;
+        for (size_t i = 0, n = (size_t)target->columns * (size_t)target->rows; kept && i < n; i++)
+            if (kept[i]) nearest.colour[i] = grid->colour[i];
         const Board even = {.grid = &nearest,
                             .build = s->options->build,
                             .columns = target->columns,
@@ -138,8 +142,9 @@ static Status search(Search *s, const Image *target, const Palette *palette, Gri
     Board *board = &s->board;
     board->build = s->options->build;
     board->limit = s->options->limit;
+    board->keep = s->options->keep;
     least_prices(s);
-    Status status = joints_allowed(s, target, palette, fault);
+    Status status = joints_allowed(s, target, palette, grid, fault);
     if (status == STATUS_OK)
         status = board_init(board, target, palette, grid, &s->options->viewpoint,
                             s->options->detail, s->options->threads, fault);

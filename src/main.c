@@ -4,6 +4,7 @@
 #include "options.h"
 #include "pick.h"
 #include "plan.h"
+#include "replan.h"
 
 #include <fcntl.h>
 #include <signal.h>
@@ -95,6 +96,9 @@ static Status run(const Options *o, Speaker *speaker, Fault *fault)
         break;
     case COMMAND_PICK:
         status = pick_run(&o->job, o->reference, o->references, &voice, fault);
+        break;
+    case COMMAND_REPLAN:
+        status = replan_run(&o->job, o->folder, &voice, fault);
         break;
     case COMMAND_CHECK:
         status = check_run(o->folder, &voice, print_line, NULL, fault);

@@ -271,6 +271,10 @@ BondPrices masonry_prices(const Masonry *w, int row)
 
 Status masonry_lay(Masonry *w, int row, const BondPrices *prices, Fault *fault)
 {
+    if (row < w->standing) {
+        w->dirty[row] = 0;
+        return STATUS_OK;
+    }
     Course *course = &w->course[row];
     Bed bed = see_bed(w, row, prices);
     Band band[MOST_BANDS];
@@ -302,6 +306,22 @@ Status masonry_put(Masonry *w, int row, const Course *course, Fault *fault)
     const Status status = course_copy(&w->course[row], course, fault);
     if (!status) see_joints(w, row);
     return status;
+}
+
+Status masonry_stand(Masonry *w, const Brick *brick, size_t bricks, Fault *fault)
+{
+    for (size_t i = 0; i < bricks; i++) {
+        const int row = brick[i].row - w->panel->row;
+        Course *c = &w->course[row];
+        const Status status =
+            memory_grow(&c->piece, &c->capacity, c->count + 1, sizeof *c->piece, fault);
+        if (status) return status;
+        c->piece[c->count++] = (Piece){(int16_t)(brick[i].column - w->panel->column), brick[i].tier,
+                                       brick[i].columns, brick[i].tiers, brick[i].size};
+        w->standing = row + 1;
+    }
+    for (int row = 0; row < w->standing; row++) see_joints(w, row);
+    return STATUS_OK;
 }
 
 int64_t masonry_price(Masonry *w, int row)

@@ -6,6 +6,7 @@
 #include "bond.h"
 #include "cards.h"
 #include "carry.h"
+#include "difference.h"
 #include "grid.h"
 #include "image.h"
 #include "job.h"
@@ -80,9 +81,12 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const PanelLoad *load;  /* one for each panel */
-    const Carried *carried; /* steps that are not as asked; NULL for none */
-    const Laid *laid;       /* in building order */
+    const PanelLoad *load;        /* one for each panel */
+    const Carried *carried;       /* steps that are not as asked; NULL for none */
+    const Laid *laid;             /* in building order */
+    const Laid *standing;         /* of these, what stands already; NULL: nothing */
+    int offered;                  /* the palette's first colours; others are of bricks that stand */
+    const Difference *difference; /* to the plan before this one; NULL: there is none */
     const Parts *parts;
     const Stock *stock; /* empty where none is given */
     const Bond *bond;

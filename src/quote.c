@@ -62,6 +62,7 @@ static void reckon_crates(Quote *q, const Mural *m)
 static void reckon_bricks(Quote *q, const Mural *m)
 {
     q->bricks = (long)m->laid->count;
+    q->built = m->parts->built;
     q->order = m->parts->order;
     q->bought = m->parts->bought;
     q->outlay = m->parts->outlay;
@@ -69,7 +70,7 @@ static void reckon_bricks(Quote *q, const Mural *m)
     q->brick_price.most = m->parts->price;
     for (int i = 0; i < m->parts->count; i++) {
         const Part *p = &m->parts->part[i];
-        q->brick_price.least += (double)p->count * p->unit_price;
+        q->brick_price.least += (double)part_to_come(p) * p->unit_price;
         q->brick_price.most += (double)(p->bought - p->to_buy) * p->unit_price;
     }
     q->priced = m->parts->price > 0;
@@ -83,12 +84,23 @@ static Span times(Span span, double factor)
 static void reckon_work(Quote *q, const Mural *m)
 {
     const Job *job = m->job;
-    const double hours = (double)m->laid->count / job->pace;
+    const double hours = (double)(q->bricks - q->built) / job->pace;
     q->hours = (Span){hours / (1 + QUOTE_PACE_OFF), hours, hours / (1 - QUOTE_PACE_OFF)};
     q->labour = times(q->hours, job->rate);
     const Span days = times(q->hours, 1 / (job->day * job->builders));
     q->days = (Span){ceil(days.least), ceil(days.expected), ceil(days.most)};
     q->site_days = (m->panels->count + job->hanging - 1) / job->hanging;
+}
+
+/* Panels in which bricks stand; these are in building order. */
+static int panels_begun(const Mural *m)
+{
+    int begun = 0, last = -1;
+    for (size_t i = 0; m->standing && i < m->standing->count; i++) {
+        begun += m->standing->brick[i].panel != last;
+        last = m->standing->brick[i].panel;
+    }
+    return begun;
 }
 
 void quote_reckon(Quote *q, const Mural *m)
@@ -99,7 +111,7 @@ void quote_reckon(Quote *q, const Mural *m)
     q->depth_mm = solid_depth(&m->solid) * m->step_mm;
     reckon_bricks(q, m);
     reckon_work(q, m);
-    q->sheets = m->solid.build == BUILD_PLAQUE ? m->panels->count : 0;
+    q->sheets = m->solid.build == BUILD_PLAQUE ? m->panels->count - panels_begun(m) : 0;
     q->sheet_price = q->sheets * m->job->sheet_price;
     q->total = (Span){q->brick_price.least + q->sheet_price + q->labour.least,
                       q->brick_price.expected + q->sheet_price + q->labour.expected,

@@ -39,11 +39,12 @@ extern const Gate quote_gates[GATES];
 
 typedef struct Quote {
     double width_mm, height_mm, depth_mm;
-    long bricks, order, bought;
+    long bricks, built; /* of them, those that stand; hours, prices, sheets are of the others */
+    long order, bought;
     bool priced;      /* bricks have prices */
     Span brick_price; /* from just the bricks, to all with spares in whole packs */
     double outlay;    /* of what must be bought for it, packs whole */
-    int sheets;       /* base sheets, one a panel of a plaque */
+    int sheets;       /* base sheets, one a panel of a plaque, but for those begun */
     double sheet_price;
     Span hours, labour; /* labour is 0 where no rate is given */
     Span days;          /* building, all builders at work */

@@ -83,7 +83,11 @@ static void say_size(Page *p)
     figure(p, TYPE_STRONG, "True size", text);
     whole(a, sizeof a, (double)q->bricks);
     whole(b, sizeof b, (double)q->order);
-    snprintf(text, sizeof text, "%s; with spares %s", a, b);
+    whole(c, sizeof c, (double)q->built);
+    if (q->built)
+        snprintf(text, sizeof text, "%s, of which %s stand; the others with spares %s", a, c, b);
+    else
+        snprintf(text, sizeof text, "%s; with spares %s", a, b);
     figure(p, TYPE_BODY, "Bricks", text);
     plain_span(q->mass_kg, 1, "kg", text, sizeof text);
     figure(p, TYPE_BODY, "Mass of bricks", text);
@@ -109,8 +113,8 @@ static void say_price(Page *p)
     }
     if (q->sheets) {
         money(p, (Span){q->sheet_price, q->sheet_price, q->sheet_price}, b, sizeof b);
-        snprintf(text, sizeof text, "%d, one a panel; %s", q->sheets,
-                 job->sheet_price > 0 ? b : "not priced");
+        snprintf(text, sizeof text, "%d, one a panel%s; %s", q->sheets,
+                 q->built ? " not yet begun" : "", job->sheet_price > 0 ? b : "not priced");
         figure(p, TYPE_BODY, "Base sheets", text);
     }
     number_text(a, sizeof a, job->pace, 0);

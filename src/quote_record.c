@@ -77,6 +77,7 @@ static json_t *bricks(Making *k, const Quote *q, const Mural *m)
 {
     json_t *o = json_object();
     json_set(k, o, "count", json_integer(q->bricks));
+    if (m->standing) json_set(k, o, "built", json_integer(q->built));
     json_set(k, o, "order", json_integer(q->order));
     json_set(k, o, "bought", json_integer(q->bought));
     json_set(k, o, "priced", json_boolean(q->priced));

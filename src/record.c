@@ -30,7 +30,8 @@ static json_t *echo(Making *k, const Job *job)
     return o;
 }
 
-static json_t *colours(Making *k, const Palette *palette)
+/* Colours that are not to be had any more are marked as those of what stands. */
+static json_t *colours(Making *k, const Palette *palette, int offered)
 {
     json_t *list = json_array();
     for (int i = 0; i < palette->count; i++) {
@@ -45,6 +46,7 @@ static json_t *colours(Making *k, const Palette *palette)
         json_set(k, o, "name", json_text(c->name));
         json_set(k, o, "lab", lab);
         json_set(k, o, "hex", json_text(hex));
+        if (i >= offered) json_set(k, o, "standing", json_true());
         json_append(k, list, o);
     }
     return list;
@@ -131,6 +133,15 @@ static json_t *flaws(Making *k, const Mural *m)
     return list;
 }
 
+/* What stood when the mural was planned anew. */
+static json_t *built(Making *k, const Mural *m)
+{
+    json_t *o = json_object();
+    json_set(k, o, "list", json_text(m->job->built));
+    json_set(k, o, "bricks", json_integer((json_int_t)m->standing->count));
+    return o;
+}
+
 /* Cells that stand lower than asked, or higher. */
 static json_t *changes(Making *k, const Carried *carried, bool lowered)
 {
@@ -176,7 +187,8 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     json_set(k, o, "step_mm", json_real(m->step_mm));
     json_set(k, o, "reference", reference(k, m->reference));
     json_set(k, o, "settings", echo(k, m->job));
-    json_set(k, o, "colours", colours(k, m->palette));
+    if (m->standing) json_set(k, o, "built", built(k, m));
+    json_set(k, o, "colours", colours(k, m->palette, m->offered));
     json_set(k, o, "measures", measures(k, m));
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));

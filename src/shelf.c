@@ -71,8 +71,11 @@ static Status shelf_init(Shelf *s, const Stock *stock, Fault *fault)
     const size_t entries = (size_t)s->palette->count * (size_t)s->sizes->count;
     s->rest = memory_create(entries, sizeof *s->rest);
     if (!s->rest) return memory_fault(fault, entries, sizeof *s->rest);
-    for (size_t i = 0; i < stock->count; i++)
-        *rest_of(s, stock->line[i].colour, stock->line[i].size) += stock->line[i].quantity;
+    for (size_t i = 0; i < stock->count; i++) {
+        const StockLine *line = &stock->line[i];
+        if (line->colour < s->palette->count)
+            *rest_of(s, line->colour, line->size) += line->quantity;
+    }
     shelf_units(stock, s->sizes, s->units);
     for (size_t i = 0; i < s->laid->count; i++)
         put_back(s, s->laid->brick[i].colour, s->laid->brick[i].size, -1);

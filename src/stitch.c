@@ -97,7 +97,7 @@ static Status find_stitches(Masonry *w, const size_t *first, const uint32_t *pie
                             const uint8_t *wanted, Stitch *best, Fault *fault)
 {
     Status status = STATUS_OK;
-    for (int row = 0; row < w->panel->rows && !status; row++) {
+    for (int row = w->standing; row < w->panel->rows && !status; row++) {
         bool seen = false;
         for (size_t i = 0; i < w->course[row].count && !status; i++) {
             const uint32_t mine = piece[first[row] + i];

@@ -24,6 +24,7 @@ static const struct {
     [PROMISE_SHOWN] = {"bricks.csv", "bricks whose shown flag is wrong"},
     [PROMISE_ROWS] = {"rows.csv", "lines that are not the bricks in building order"},
     [PROMISE_PARTS] = {"parts.csv", "values that are not the bricks'"},
+    [PROMISE_DIFFERENCE] = {"difference.csv", "values that do not add up"},
     [PROMISE_ORDERS] = {"order.csv", "values that do not add up"},
     [PROMISE_PAGE] = {"book.html", "places that are not the plan's"},
     [PROMISE_HOLDS] = {"plan", "panels in pieces or bricks that rest on nothing"},

@@ -15,19 +15,24 @@
 #include "laying.h"
 #include "mural.h"
 #include "picture.h"
+#include "standing.h"
 #include "stock.h"
 #include "voice.h"
 
 /* All that a run owns; Mural borrows from it. */
 typedef struct Work {
     const Job *job;
+    const Standing *standing; /* borrowed: what of the mural is built already; NULL: nothing */
     const Voice *voice;
     Fault *fault;
     int threads;
     Palette palette;
+    Palette offered; /* its first colours, all but those that only bricks that stand have */
     Sizes sizes;
     Stock stock;
-    long limit[PALETTE_MOST]; /* cells of each colour, where only the stock may be used */
+    StockColours stock_colours; /* what the stock file's may be */
+    long limit[PALETTE_MOST];   /* cells of each colour, where only the stock may be used, beside
+                                   those that stand */
     PictureFacts facts;
     Reference reference;
     Image image;         /* the cells as sampled */
@@ -41,11 +46,13 @@ typedef struct Work {
     Carried carried;
     PanelLoad *load;
     Hollow hollow;
-    int fill; /* colour of backing that nothing else decides */
-    Laid laid;
+    int fill;   /* colour of backing that nothing else decides */
+    Laid laid;  /* without what stands, until all is laid */
+    Laid built; /* what stands */
     LayReport laying;
     Bond bond;
     Parts parts;
+    Difference difference; /* to the earlier plan */
     Cautions cautions;
     Mural mural;
 } Work;
