@@ -85,6 +85,7 @@ typedef struct Mural {
     const Carried *carried;       /* steps that are not as asked; NULL for none */
     const Laid *laid;             /* in building order */
     const Laid *standing;         /* of these, what stands already; NULL: nothing */
+    const bool *stands;           /* the same as a mark for each of them; NULL: nothing */
     int offered;                  /* the palette's first colours; others are of bricks that stand */
     const Difference *difference; /* to the plan before this one; NULL: there is none */
     const Parts *parts;
@@ -99,6 +100,11 @@ typedef struct Mural {
     int cautions;
     const char *caution[CAUTIONS_MOST];
 } Mural;
+
+static inline bool mural_stands(const Mural *m, size_t brick)
+{
+    return m->stands && m->stands[brick];
+}
 
 static inline double mural_width_mm(const Mural *m) { return m->grid->columns * m->cell_width_mm; }
 static inline double mural_height_mm(const Mural *m) { return m->grid->rows * m->cell_height_mm; }

@@ -836,10 +836,14 @@ static Status join_standing(Work *work)
         status = laid_add(&work->laid, &work->built.brick[i], work->fault);
     if (status) return status;
     laid_sort(&work->laid, work->mural.solid.build == BUILD_WALL);
+    laid_sort(&work->built, work->mural.solid.build == BUILD_WALL);
+    status = laid_mark(&work->laid, &work->built, &work->stands, work->fault);
+    if (status) return status;
     const Earlier *earlier = standing->earlier;
     const Bricks before = {&earlier->laid, &earlier->palette, &earlier->sizes};
     const Bricks after = {&work->laid, &work->palette, &work->sizes};
     work->mural.standing = &work->built;
+    work->mural.stands = work->stands;
     work->mural.difference = &work->difference;
     return difference_init(&work->difference, &before, &after, &work->built, work->fault);
 }
@@ -977,6 +981,7 @@ void work_free(Work *work)
     hollow_clear(&work->hollow, &work->mural.solid);
     laid_clear(&work->laid);
     laid_clear(&work->built);
+    memory_free(work->stands);
     memory_free(work->load);
     carried_clear(&work->carried);
     memory_free(work->asked);
