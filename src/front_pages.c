@@ -8,7 +8,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define PICTURE_PART 0.60 /* of the cover's width */
@@ -108,12 +107,9 @@ static void quote_size(const Quote *q)
 static void quote_core(const Quote *q)
 {
     const Saving *saving = &q->sheet->mural->saving;
-    char text[200], a[40], b[40];
+    char text[200];
     if (!saving->units) return;
-    number_text(a, sizeof a, saving->mass_kg, 1);
-    number_text(b, sizeof b, (double)labs(saving->bricks), 0);
-    snprintf(text, sizeof text, "hollow behind %d of shell: %s kg less, %s bricks %s",
-             saving->shell, a, b, saving->bricks < 0 ? "more" : "less");
+    saving_text(saving, text, sizeof text);
     quote(q, "Core", text);
 }
 

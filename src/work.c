@@ -47,8 +47,10 @@ static Status take_palette(Work *work)
     work->offered = work->palette;
     if (standing && standing->palette_kept)
         work->offered.count = standing->earlier->offered;
-    else if (standing)
+    else if (standing) {
+        standing_note_values(standing, &work->palette, work->voice);
         status = standing_add_colours(standing, &work->palette, work->fault);
+    }
     work->mural.offered = work->offered.count;
     if (work->offered.count < work->palette.count)
         voice_note(work->voice,

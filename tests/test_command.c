@@ -290,6 +290,24 @@ static void job_files_are_options(void **state)
         shell("printf 'columns=3\\rrows=4\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
         65);
     says_one_line("k.ini:1: a carriage return");
+    /* As long a name as there may be, and no longer. */
+    assert_int_equal(
+        shell("d=$(printf '%%0240d' 0)/$(printf '%%0240d' 1); mkdir -p jobs/$d && "
+              "cp ref.png jobs/$d/ && printf 'columns = 9\nreference = %%s/ref.png ; here\n' $d "
+              "> jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
+        0);
+    assert_int_equal(shell("printf 'out = %%01010d\n' 0 > jobs/k.ini; rowlock plan ref.png "
+                           "--columns 9 --job jobs/k.ini --out k"),
+                     0);
+    assert_int_equal(shell("printf 'columns = 9\nout = %%01030d\n' 0 > jobs/k.ini; rowlock plan "
+                           "--job jobs/k.ini"),
+                     65);
+    says_one_line("k.ini:2: out: longer than 1023 bytes");
+    assert_int_equal(
+        shell("printf 'columns = 9\nout = %%02000d\n' 0 > jobs/k.ini; rowlock plan --job "
+              "jobs/k.ini"),
+        65);
+    says_one_line("k.ini:2: a line of");
 }
 
 /* Whatever the name, the error is one line that ends in how to mend it. */

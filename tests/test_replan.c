@@ -309,6 +309,22 @@ static void colours_of_the_past_stay_behind(void **state)
     free_plan(after);
 }
 
+/* An id may stay and what it stands for change: what stands is then seen otherwise. */
+static void other_values_are_said(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nA,a,#000000\\nB,b,#808080\\nC,c,#ffffff\\n' > "
+                           "was.csv; sed s/808080/a08060/ was.csv > now.csv; "
+                           "rowlock plan coffee.png --columns 24 --palette was.csv --book no "
+                           "--out old && "
+                           "rowlock replan old --built 1-12 --palette was.csv --out same"),
+                     0);
+    assert_null(strstr(command_said, "other values"));
+    assert_int_equal(shell("rowlock replan old --built 1-12 --palette now.csv --out other"), 0);
+    assert_non_null(strstr(command_said, "1 of the colours that stand have other values in it than "
+                                         "they were planned with, B; "));
+}
+
 /* ---- the shelf ---- */
 
 /* A shelf that holds somewhat more cells than are left, in colours at random. */
@@ -648,6 +664,7 @@ int main(void)
         cmocka_unit_test(what_stands_is_marked),
         cmocka_unit_test(no_change_changes_nothing),
         cmocka_unit_test(colours_of_the_past_stay_behind),
+        cmocka_unit_test(other_values_are_said),
         cmocka_unit_test(the_rest_lives_off_the_shelf),
         cmocka_unit_test(the_same_bytes_for_any_threads),
         cmocka_unit_test(the_earlier_plan_may_give_way),
