@@ -76,59 +76,96 @@ static void tiles_init(Board *board)
     if (board->tile < 5 * BLOCK) board->tile = 5 * BLOCK;
     board->tiles_across = (board->columns + board->tile - 1) / board->tile;
     board->tiles_up = (board->rows + board->tile - 1) / board->tile;
-    board->blocks_across = (board->columns + BLOCK - 1) / BLOCK;
 }
 
-Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
-                  const Viewpoint *viewpoint, double detail, int threads, Fault *fault)
+/* All that depends on how fine the samples are. */
+static Status samples_init(Board *board, const Image *target, Fineness fineness, Fault *fault)
 {
-    Viewpoint view = *viewpoint;
-    /* So near that a cell fills the sight, only the cell itself is seen. */
-    view.distance_mm = fmax(view.distance_mm, 4.0 * fmax(view.cell_width_mm, view.cell_height_mm));
-    board->grid = grid;
-    board->threads = threads;
-    board->columns = target->columns;
-    board->rows = target->rows;
-    palette_init(board, palette);
-    const Status status = retina_create(&board->retina, target, &view, threads, fault);
+    const Status status =
+        retina_create(&board->retina, target, &board->viewpoint, fineness, board->threads, fault);
     if (status) return status;
     for (int x = 0; x < RUN_MOST; x++)
         for (int y = 0; y < RUN_MOST; y++)
             retina_overlap(board->retina, x, y, board->overlap[x][y]);
     tiles_init(board);
     board->scratch_size = retina_scratch(board->retina);
-    const size_t cells = (size_t)board->columns * (size_t)board->rows;
     const size_t tiles = (size_t)board->tiles_across * (size_t)board->tiles_up;
+    if (!(board->tiles = memory_create(tiles, sizeof *board->tiles)) ||
+        !(board->scratch =
+              memory_create(board->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(float))))
+        return memory_fault(fault, board->scratch_size, BANDS_MOST_THREADS * sizeof(float));
+    return STATUS_OK;
+}
+
+static void samples_clear(Board *board)
+{
+    retina_free(board->retina);
+    memory_free(board->tiles);
+    memory_free(board->scratch);
+    board->retina = NULL;
+    board->tiles = NULL;
+    board->scratch = NULL;
+}
+
+static Status cells_init(Board *board, Fault *fault)
+{
+    const size_t cells = (size_t)board->columns * (size_t)board->rows;
+    board->blocks_across = (board->columns + BLOCK - 1) / BLOCK;
     const size_t blocks =
         (size_t)board->blocks_across * (size_t)((board->rows + BLOCK - 1) / BLOCK);
     if (!(board->close = memory_create(cells, sizeof *board->close)) ||
         !(board->self = memory_create(cells, 6 * sizeof *board->self)) ||
         !(board->self_at = memory_create(cells, sizeof *board->self_at)) ||
         !(board->slope = memory_create(cells, 3 * sizeof *board->slope)) ||
-        !(board->touched = memory_create(blocks, sizeof *board->touched)) ||
-        !(board->tiles = memory_create(tiles, sizeof *board->tiles)) ||
-        !(board->scratch =
-              memory_create(board->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(float))))
+        !(board->touched = memory_create(blocks, sizeof *board->touched)))
         return memory_fault(fault, cells, 6 * sizeof *board->self);
+    return STATUS_OK;
+}
+
+Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
+                  const Viewpoint *viewpoint, double detail, int threads, Fault *fault)
+{
+    board->grid = grid;
+    board->threads = threads;
+    board->columns = target->columns;
+    board->rows = target->rows;
+    /* So near that a cell fills the sight, only the cell itself is seen. */
+    Viewpoint *view = &board->viewpoint;
+    *view = *viewpoint;
+    view->distance_mm =
+        fmax(view->distance_mm, 4.0 * fmax(view->cell_width_mm, view->cell_height_mm));
+    palette_init(board, palette);
+    Status status = samples_init(board, target, RETINA_ROUGH, fault);
+    if (status == STATUS_OK) status = cells_init(board, fault);
+    if (status) return status;
     CloseWork work = {board, target, detail};
     bands_run(threads, board->rows, 8, close_rows, &work);
-    memset(grid->colour, NONE, cells);
+    memset(grid->colour, NONE, (size_t)board->columns * (size_t)board->rows);
     retina_weigh(board->retina, ease);
     board->weighing = board->sweep = 1;
     return STATUS_OK;
 }
 
+Status board_look_closer(Board *board, const Image *target, Fault *fault)
+{
+    if (!retina_gains(&board->viewpoint)) return STATUS_OK;
+    samples_clear(board);
+    const Status status = samples_init(board, target, RETINA_FINE, fault);
+    if (status) return status;
+    retina_weigh(board->retina, ease);
+    board->weighing++;
+    return STATUS_OK;
+}
+
 void board_clear(Board *board)
 {
-    retina_free(board->retina);
+    samples_clear(board);
     memory_free(board->close);
     memory_free(board->self);
     memory_free(board->self_at);
     memory_free(board->slope);
     memory_free(board->touched);
-    memory_free(board->tiles);
     memory_free(board->quota);
-    memory_free(board->scratch);
 }
 
 /* --- the objective ------------------------------------------------------------- */

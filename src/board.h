@@ -31,16 +31,17 @@ typedef struct Close {
     float L, a, b, lightness, chroma;
 } Close;
 
-typedef struct Tile {
+typedef struct TileWork {
     double gain; /* change of the objective, at most 0 */
     long changes;
-} Tile;
+} TileWork;
 
 typedef struct Board {
     Build build;
     const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
     int threads;
     Grid *grid;
+    Viewpoint viewpoint;
     Retina *retina;
     int columns, rows, colours;
     double price_x, price_y; /* of a joint between columns, between rows */
@@ -57,7 +58,7 @@ typedef struct Board {
     int *touched;                          /* by block: the last sweep with a change nearby */
     int blocks_across;
     int tile, tiles_across, tiles_up;
-    Tile *tiles;
+    TileWork *tiles;
     int phase, sweep, weighing;
     bool everywhere; /* this sweep passes nothing over */
     long *quota;     /* by tile and colour, of this phase; NULL: no limits hold yet */
@@ -65,11 +66,15 @@ typedef struct Board {
     size_t scratch_size;
 } Board;
 
-/* All cells without a colour, at the first weighing. detail is the weight of what is seen
- * close by. board_clear also after a fault. */
+/* All cells without a colour, at the first weighing, by rough samples. detail is the weight
+ * of what is seen close by. board_clear also after a fault. */
 Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
                   const Viewpoint *viewpoint, double detail, int threads, Fault *fault);
 void board_clear(Board *board);
+
+/* From now on by fine samples, where they differ. Weighed at the
+ * target itself, as board_init does. */
+Status board_look_closer(Board *board, const Image *target, Fault *fault);
 
 /* The objective from scratch, by the weights in force. */
 double board_objective(Board *board);

@@ -15,6 +15,7 @@
 #include "grid.h"
 #include "image.h"
 #include "palette.h"
+#include "start.h"
 #include "status.h"
 #include "voice.h"
 
@@ -24,6 +25,7 @@ typedef struct LookOptions {
     double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
     double detail;     /* weight of what is seen close by, 0 to 1 */
     const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
+    StartKind start;   /* STARTS: the best of all */
     int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;        /* at most, 1 to 100 */
     int threads;       /* never changes the result */
@@ -35,6 +37,7 @@ typedef struct LookOptions {
                    .thrift = 0.5,                                                                  \
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
+                   .start = STARTS,                                                                \
                    .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
@@ -43,6 +46,8 @@ typedef struct LookReport {
     double objective;        /* from scratch, by the last weighing */
     double followed;         /* the same, followed change by change in single precision */
     double price_x, price_y; /* of a joint between columns, between rows, as it came out */
+    StartKind start;
+    double score[STARTS]; /* of each start, where they were tried */
     long changes;
     int sweeps;
 } LookReport;

@@ -124,12 +124,21 @@ static void kernel_fill(const Retina *r, int column, int row, float *kernel)
 /* --- making ---------------------------------------------------------------------------- */
 
 /* Coarser than the measure: a search needs to tell cells apart, and each sample costs. */
-static EyeSpacing search_spacing(double cell_degrees)
+static EyeSpacing search_spacing(double cell_degrees, Fineness fineness)
 {
     const double per_cell = 18.0 * cell_degrees;
-    if (per_cell > 0.6) return (EyeSpacing){per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1, 1};
+    const int fine = per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1;
+    if (per_cell > 0.6) return (EyeSpacing){fineness == RETINA_FINE ? fine : (fine + 1) / 2, 1};
     const double stride = floor(0.6 / per_cell);
     return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};
+}
+
+bool retina_gains(const Viewpoint *view)
+{
+    const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
+    const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
+    return search_spacing(x, RETINA_FINE).per_cell != search_spacing(x, RETINA_ROUGH).per_cell ||
+           search_spacing(y, RETINA_FINE).per_cell != search_spacing(y, RETINA_ROUGH).per_cell;
 }
 
 static Status fields_init(Retina *r, size_t cells, Fault *fault)
@@ -198,12 +207,13 @@ static void blur(const Retina *r, float *const *from, double *const *to)
     bands_run(r->threads, r->y.samples, 4, blur_rows, &b);
 }
 
-static Status retina_init(Retina *r, const Image *target, const Viewpoint *view, Fault *fault)
+static Status retina_init(Retina *r, const Image *target, const Viewpoint *view, Fineness fineness,
+                          Fault *fault)
 {
     const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
     const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
-    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x), fault);
-    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y), fault);
+    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x, fineness), fault);
+    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y, fineness), fault);
     if (!status) status = spread_init(&r->across, &r->x, EIGHT, fault);
     if (!status) status = spread_init(&r->up, &r->y, 2, fault);
     if (status) return status;
@@ -225,15 +235,15 @@ static Status retina_init(Retina *r, const Image *target, const Viewpoint *view,
     return STATUS_OK;
 }
 
-Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *view, int threads,
-                     Fault *fault)
+Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *view,
+                     Fineness fineness, int threads, Fault *fault)
 {
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm > 0.0);
     *retina_out = NULL;
     Retina *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
     r->threads = threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
-    const Status status = retina_init(r, target, view, fault);
+    const Status status = retina_init(r, target, view, fineness, fault);
     if (status)
         retina_free(r);
     else
