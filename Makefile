@@ -20,15 +20,16 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye_axis eye_blur eye tone tensor retina board move sweep scarce match subset blend dither thrift start look ration guided islands relief leaves course corbel carry \
-    field shape region price search mend solve line tile lay_plaque bound masonry dress stitch repoint lay_wall lay bond parts shelf \
-    job depth mural measure quote statics cautions \
+    eye_axis eye_blur eye tone tensor retina board move sweep scarce match offers subset blend dither thrift start look ration guided islands relief leaves course corbel carry \
+    field shape region price search mend solve line tile lay_plaque bound masonry dress stitch repoint lay_wall lay bond tie hollow parts shelf difference cards \
+    job depth mural measure crates quote statics cautions \
     paint cells face light model csv_sheet table json_file record quote_record \
-    amend draw key chart sheet chart_sheet row_list panel_pages front_pages end_pages book \
+    amend draw key chart sheet chart_sheet row_list panel_pages front_pages handling_pages end_pages book \
     quote_page kit_card kit outline page \
-    work plan variant compare_sheet compare histogram curve pick \
-    verdict roll ledger raster evidence check_plan check_files check_solid check_bond check_lists \
-    check_orders check \
+    roll ledger raster brick_list earlier standing \
+    work plan replan variant compare_sheet compare histogram curve pick \
+    verdict evidence check_core check_plan check_files check_solid check_bond check_difference check_lists \
+    check_orders check_model check_page check \
     options main
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle

@@ -4,6 +4,7 @@
 #include "eight.h"
 #include "memory.h"
 
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
@@ -78,6 +79,28 @@ static void tiles_init(Board *board)
     board->tiles_up = (board->rows + board->tile - 1) / board->tile;
 }
 
+/* Cells that are kept show what they are from the start, so that what is chosen first makes
+ * up for them. */
+static void show_kept(Board *board)
+{
+    const size_t cells = (size_t)board->columns * (size_t)board->rows;
+    for (int c = board->keep.offered; c > 0 && c < board->colours; c++) board->barred[c] = true;
+    for (size_t at = 0; at < cells; at++) {
+        uint8_t *colour = &board->grid->colour[at];
+        if (!board_keeps(board, at)) {
+            *colour = NONE;
+            continue;
+        }
+        double target[3], d[3];
+        const Spot spot = retina_spot(board->retina, (int)(at % (size_t)board->columns),
+                                      (int)(at / (size_t)board->columns), board->scratch);
+        retina_target(board->retina, at, target);
+        for (int p = 0; p < 3; p++) d[p] = board->value[*colour][p] - target[p];
+        retina_shift(board->retina, &spot, d);
+        board->kept[*colour]++;
+    }
+}
+
 /* All that depends on how fine the samples are. */
 static Status samples_init(Board *board, const Image *target, Fineness fineness, Fault *fault)
 {
@@ -140,8 +163,8 @@ Status board_init(Board *board, const Image *target, const Palette *palette, Gri
     if (status) return status;
     CloseWork work = {board, target, detail};
     bands_run(threads, board->rows, 8, close_rows, &work);
-    memset(grid->colour, NONE, (size_t)board->columns * (size_t)board->rows);
     retina_weigh(board->retina, ease);
+    show_kept(board);
     board->weighing = board->sweep = 1;
     return STATUS_OK;
 }
@@ -231,6 +254,12 @@ void board_count(const Board *board, long count[NONE + 1])
     memset(count, 0, (NONE + 1) * sizeof *count);
     for (size_t i = 0, n = (size_t)board->columns * (size_t)board->rows; i < n; i++)
         count[board->grid->colour[i]]++;
+}
+
+long board_limit(const Board *board, int colour)
+{
+    if (!board->limit || board->limit[colour] < 0) return LONG_MAX / 2;
+    return board->limit[colour] + board->kept[colour];
 }
 
 /* --- a cell ---------------------------------------------------------------------- */

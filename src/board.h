@@ -38,7 +38,9 @@ typedef struct TileWork {
 
 typedef struct Board {
     Build build;
-    const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
+    const long *limit; /* the most cells of each colour beside those that are kept, -1: no
+                          limit; NULL: none has one */
+    Keep keep;
     int threads;
     Grid *grid;
     Viewpoint viewpoint;
@@ -50,7 +52,8 @@ typedef struct Board {
     double term[TERMS][NONE + 1];
     double overlap[RUN_MOST][RUN_MOST][6]; /* see retina_overlap */
     double duty[NONE + 1];                 /* price on a scarce colour */
-    bool barred[NONE + 1];                 /* limit 0 */
+    bool barred[NONE + 1];                 /* limit 0, or not offered */
+    long kept[NONE + 1];                   /* cells of each colour that are kept */
     Close *close;                          /* by cell */
     double *self;                          /* by cell, 6 each */
     int *self_at;                          /* the weighing that self belongs to */
@@ -66,8 +69,8 @@ typedef struct Board {
     size_t scratch_size;
 } Board;
 
-/* All cells without a colour, at the first weighing, by rough samples. detail is the weight
- * of what is seen close by. board_clear also after a fault. */
+/* All cells without a colour, but for those that are kept, at the first weighing, by rough
+ * samples. detail is the weight of what is seen close by. board_clear also after a fault. */
 Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
                   const Viewpoint *viewpoint, double detail, int threads, Fault *fault);
 void board_clear(Board *board);
@@ -90,6 +93,15 @@ double board_rest(const Board *board);
 double board_joints(const Board *board);
 
 void board_count(const Board *board, long count_out[NONE + 1]);
+
+/* The most cells of a colour, with those that are kept. */
+long board_limit(const Board *board, int colour);
+
+/* Whether a cell keeps its colour. */
+static inline bool board_keeps(const Board *board, size_t at)
+{
+    return board->keep.cell && board->keep.cell[at];
+}
 
 /* One cell and how what reaches the eye depends on it. */
 typedef struct Cell {

@@ -4,6 +4,7 @@
 #include "draw.h"
 #include "end_pages.h"
 #include "front_pages.h"
+#include "handling_pages.h"
 #include "key.h"
 #include "memory.h"
 #include "panel_pages.h"
@@ -50,6 +51,7 @@ static Status write_pages(Sheet *s, const char *path, Fault *fault)
     draw_tag(s->draw, "Document");
     status = front_pages(s, fault);
     if (!status) status = write_panels(s, fault);
+    if (!status) status = handling_pages(s, fault);
     if (!status) status = end_pages(s, fault);
     draw_tag_end(s->draw, "Document");
     if (!status) status = sheet_end(s, fault);

@@ -1,4 +1,4 @@
-/* Book: the build book as a PDF, page by page: front pages, panels, end pages. */
+/* Book: the build book as a PDF, page by page: front pages, panels, handling, end pages. */
 #ifndef ROWLOCK_BOOK_H
 #define ROWLOCK_BOOK_H
 

@@ -311,6 +311,15 @@ static double bound_flat(Room *r, int rounds)
     return (double)((best + BRICK - 1) / BRICK);
 }
 
+/* Units of a cell that bricks fill. */
+static int filled(const Solid *solid, int column, int row)
+{
+    const int top = solid_top(solid, column, row);
+    int units = 0;
+    for (int tier = 0; tier < top; tier++) units += solid_fills(solid, column, row, tier);
+    return units;
+}
+
 static double bound_relief(const Room *r)
 {
     double sum = 0;
@@ -321,7 +330,7 @@ static double bound_relief(const Room *r)
         for (int x = 0; x < r->panel->columns; x++) {
             const int top = solid_top(r->solid, r->panel->column + x, r->panel->row + row);
             const int c = grid_colour(r->solid->grid, r->panel->column + x, r->panel->row + row);
-            units += top;
+            units += filled(r->solid, r->panel->column + x, r->panel->row + row);
             for (int h = top + 1; h <= 256; h++) begin[h] = -1;
             if (begin[top] >= 0 && colour[top] == c && x - begin[top] < r->longest) continue;
             begin[top] = x;

@@ -22,12 +22,16 @@ typedef struct CarryChange {
 typedef struct Carried {
     size_t count, capacity;
     CarryChange *change; /* by row, then column */
+    size_t lowered;      /* of the changes; the others raise */
     long steps;          /* the sum of all that was taken away */
 } Carried;
 
 /* Lowers grid->steps (which may be NULL) until every course can be carried. */
 Status carry_steps(Grid *grid, Build build, int base, const Sizes *sizes, const Panels *panels,
                    Carried *carried_out, const Voice *voice, Fault *fault);
+
+/* Lists how the grid's steps differ from those that were asked for. */
+Status carried_list(Carried *carried_out, const Grid *grid, const uint8_t *asked, Fault *fault);
 void carried_clear(Carried *carried);
 
 #endif

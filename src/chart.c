@@ -95,6 +95,15 @@ Status chart_plane_boxes(Boxes *boxes, const Plane *plane, Window window, Fault 
     return status;
 }
 
+Status chart_below_boxes(Boxes *boxes, const Plane *plane, int panel, Window window, Fault *fault)
+{
+    const int first = chart_is_wall(plane->mural) ? plane->panel->row : 0;
+    boxes->count = 0;
+    if (plane->layer <= first) return STATUS_OK;
+    const Plane lower = chart_plane(plane->mural, panel, plane->layer - 1);
+    return chart_plane_boxes(boxes, &lower, window, fault);
+}
+
 Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window window, Fault *fault)
 {
     const Panel *p = &mural->panels->panel[panel];
@@ -233,12 +242,5 @@ Status runs_next(Runs *runs, Fault *fault)
 
 void chart_hanging(const Panels *panels, int *order_out)
 {
-    int next = 1;
-    for (int row = 0; row < panels->up; row++) {
-        int left = (panels->across - 1) / 2, right = left + 1;
-        while (left >= 0 || right < panels->across) {
-            if (left >= 0) order_out[row * panels->across + left--] = next++;
-            if (right < panels->across) order_out[row * panels->across + right++] = next++;
-        }
-    }
+    for (int nth = 0; nth < panels->count; nth++) order_out[panels_hung(panels, nth)] = nth + 1;
 }

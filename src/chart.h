@@ -52,6 +52,8 @@ typedef struct Boxes {
 
 /* Replaces what *boxes holds. */
 Status chart_plane_boxes(Boxes *boxes, const Plane *plane, Window window, Fault *fault);
+/* The layer of the same panel that the plane lies on; none below the first. */
+Status chart_below_boxes(Boxes *boxes, const Plane *plane, int panel, Window window, Fault *fault);
 /* A wall's panel from the front: of each cell the brick that is outermost there. */
 Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window window, Fault *fault);
 void boxes_clear(Boxes *boxes);
@@ -99,8 +101,7 @@ Status runs_init(Runs *runs, const Plane *plane, Fault *fault);
 Status runs_next(Runs *runs, Fault *fault);
 void runs_clear(Runs *runs);
 
-/* Order of hanging, from 1 for each panel: bottom row first, in a row from the centre
- * outwards, so that a panel can be taken down without its neighbours. */
+/* Place in the order of hanging, from 1, of each panel; see panels_hung. */
 void chart_hanging(const Panels *panels, int *order_out);
 
 #endif

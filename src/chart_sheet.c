@@ -104,6 +104,27 @@ static void draw_below(const Sheet *s, const ChartLook *l)
     }
 }
 
+/* A course hides the one below it: that one's joints stand over its bricks as broken lines, as
+ * hidden edges do on a mason's drawing. */
+static void draw_hidden_joints(const Sheet *s, const ChartLook *l)
+{
+    if (!l->below || !l->below->count || !l->downward) return;
+    for (int pass = 0; pass < 2; pass++) {
+        for (size_t i = 0; i < l->below->count; i++) {
+            const Box *b = &l->below->box[i];
+            const double x = x_of(l, b->u), y = y_of(l, b->v, b->vs);
+            if (b->u > l->window.u && !b->cut_left)
+                draw_line(s->draw, x, y, x, y + b->vs * l->height);
+            if (b->v > l->window.v && !b->cut_low)
+                draw_line(s->draw, x, y, x + b->us * l->width, y);
+        }
+        if (pass)
+            draw_stroke_dashed(s->draw, INK_SOFT, 0.22, 0.9);
+        else
+            draw_stroke(s->draw, INK_FAINT, 0.4);
+    }
+}
+
 static bool is_cut(const Box *b)
 {
     return b->cut_left || b->cut_right || b->cut_low || b->cut_high;
@@ -353,6 +374,7 @@ Status chart_draw(const Sheet *s, const ChartLook *look, const Boxes *boxes, Fau
     draw_bricks(s, look, boxes, &sorted);
     draw_ticks(s, look, boxes, false);
     draw_ticks(s, look, boxes, true);
+    draw_hidden_joints(s, look);
     draw_labels(s, look, boxes, &sorted);
     draw_tens(s, look);
     draw_column_numbers(s, look);

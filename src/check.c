@@ -1,9 +1,12 @@
 #include "check.h"
 
 #include "check_bond.h"
+#include "check_difference.h"
 #include "check_files.h"
 #include "check_lists.h"
+#include "check_model.h"
 #include "check_orders.h"
+#include "check_page.h"
 #include "check_plan.h"
 #include "check_solid.h"
 #include "evidence.h"
@@ -44,13 +47,18 @@ static Status check_tables(Evidence *e, Fault *fault)
     Hold *hold = NULL;
     Sums sums;
     Found found;
+    double standing = 0;
     Status status = check_rows(e, fault);
+    if (!status) status = check_difference(e, &standing, fault);
     if (!status) status = check_parts(e, &sums, fault);
     if (!status) status = check_orders(e, fault);
+    if (!status) status = check_page(e, fault);
+    if (!status) status = check_model(e, fault);
     if (!status && e->sound) status = check_hold(e, &hold, fault);
     if (!status) status = check_panels(e, hold, fault);
     if (!status) {
         sum_up(e, hold, &sums, &found);
+        found.standing = standing;
         check_measures(e, &found);
     }
     memory_free(hold);

@@ -24,7 +24,8 @@ static const struct {
     {"preview.png", NEED_ALWAYS}, {"distance.png", NEED_ALWAYS}, {"relief.png", NEED_RELIEF},
     {"relief.glb", NEED_RELIEF},  {"proof.jpg", NEED_ALWAYS},    {"book.pdf", NEED_BOOK},
     {"kit.pdf", NEED_MAY},        {"book.html", NEED_MAY},       {"order.csv", NEED_MAY},
-    {"left.csv", NEED_MAY},       {"quote.json", NEED_MAY},      {"quote.pdf", NEED_MAY},
+    {"difference.csv", NEED_MAY}, {"left.csv", NEED_MAY},        {"quote.json", NEED_MAY},
+    {"quote.pdf", NEED_MAY},
 };
 enum { PARTS_OF_PLAN = sizeof part / sizeof *part };
 
@@ -201,7 +202,7 @@ static void check_jpeg(Evidence *e, const char *name, const char *bytes, size_t 
         unreadable(e, name, "does not end as a JPEG does");
 }
 
-static void check_page(Evidence *e, const char *name, const char *bytes, size_t length)
+static void check_html(Evidence *e, const char *name, const char *bytes, size_t length)
 {
     if (length < 15 || strncasecmp(bytes, "<!doctype html>", 15) != 0)
         unreadable(e, name, "does not start with <!DOCTYPE html>");
@@ -229,7 +230,7 @@ static Status check_contents(Evidence *e, Fault *fault)
         const char *name;
         CheckBytes *check;
     } other[] = {{"relief.glb", check_model}, {"proof.jpg", check_jpeg}, {"book.pdf", check_pdf},
-                 {"kit.pdf", check_pdf},      {"quote.pdf", check_pdf},  {"book.html", check_page}};
+                 {"kit.pdf", check_pdf},      {"quote.pdf", check_pdf},  {"book.html", check_html}};
     Status status = STATUS_OK;
     for (size_t i = 0; i < sizeof picture / sizeof *picture && !status; i++)
         if (listed(e, picture[i])) status = check_picture(e, picture[i], fault);

@@ -249,10 +249,12 @@ static void broken_part(Evidence *e, const Ledger *s, int field, long said, long
                    s->line, s->field[P_COLOUR], s->field[P_SIZE], part_column[field], said, found);
 }
 
-static void check_counts(Evidence *e, const Ledger *s, const long number[P_COLUMNS], long found)
+/* Nothing is ordered for what stands. */
+static void check_counts(Evidence *e, const Ledger *s, const long number[P_COLUMNS], size_t at)
 {
+    const long found = e->count[at];
     if (e->read && number[P_COUNT] != found) broken_part(e, s, P_COUNT, number[P_COUNT], found);
-    const long order = number[P_COUNT] + number[P_SPARE];
+    const long order = number[P_COUNT] - e->built[at] + number[P_SPARE];
     if (number[P_ORDER] != order) broken_part(e, s, P_ORDER, number[P_ORDER], order);
     const long buy = number[P_ORDER] > number[P_STOCK] ? number[P_ORDER] - number[P_STOCK] : 0;
     if (number[P_BUY] != buy) broken_part(e, s, P_BUY, number[P_BUY], buy);
@@ -297,14 +299,8 @@ static bool check_part(Evidence *e, const Ledger *s, Tally *tally)
         verdict_broken(e->verdict, PROMISE_PARTS, "parts.csv:%d: '%s' %s: stands there twice",
                        s->line, e->shade[shade].id, e->format[format].name);
     tally->listed[at] = true;
-    check_counts(e, s, number, e->count[at]);
+    check_counts(e, s, number, at);
     return check_worth(e, s, tally, format, number[P_COUNT]);
-}
-
-static void count_blocks(Evidence *e)
-{
-    for (size_t i = 0; i < e->blocks; i++)
-        e->count[(size_t)e->block[i].shade * FORMATS_MOST + e->block[i].format]++;
 }
 
 static void check_left_out(Evidence *e, const Tally *tally)
@@ -334,7 +330,6 @@ static Status walk_parts(Evidence *e, Ledger *s, Tally *tally, Fault *fault)
 {
     bool more;
     Status status;
-    count_blocks(e);
     tally->whole = true;
     while (!(status = ledger_next(s, &more, fault)) && more)
         if (!check_part(e, s, tally)) tally->whole = false;
@@ -357,10 +352,9 @@ Status check_parts(Evidence *e, Sums *sums_out, Fault *fault)
     const size_t kinds = (size_t)e->shades * FORMATS_MOST;
     Tally *tally = memory_create(1, sizeof *tally);
     bool *listed = memory_create(kinds, sizeof *listed);
-    e->count = memory_create(kinds, sizeof *e->count);
     e->mass_g = memory_create(FORMATS_MOST, sizeof *e->mass_g);
     e->mass_off = memory_create(FORMATS_MOST, sizeof *e->mass_off);
-    if (!tally || !listed || !e->count || !e->mass_g || !e->mass_off) {
+    if (!tally || !listed || !e->mass_g || !e->mass_off) {
         status = memory_fault(fault, kinds, sizeof *e->count);
     } else {
         tally->listed = listed;

@@ -8,7 +8,7 @@
 Status check_rows(Evidence *e, Fault *fault);
 
 /* Counts and sums of parts.csv; *price_out and *mass_g_out with how far they may be off
- * by rounding. NAN where the table cannot be read. Sets weighed. */
+ * by rounding. NAN where the table cannot be read. Sets weighed; stands on check_difference. */
 typedef struct Sums {
     double price, price_off, mass_g, mass_off;
 } Sums;

@@ -9,7 +9,7 @@ enum { WHOLES_MOST = 4 };
 
 /* What parts.csv says of a colour in a size, and what the other tables say. */
 typedef struct Account {
-    long count, in_stock, to_buy;
+    long to_come, in_stock, to_buy; /* to_come: count, less what stands */
     long order, left;
     bool part, ordered, shelved; /* it has a line in parts.csv, order.csv, left.csv */
 } Account;
@@ -30,10 +30,9 @@ static void broken(Books *k, const Ledger *s, const char *what, long said, long 
 
 static void enter_part(Books *k, const Ledger *s, Account *a, const long *number)
 {
-    (void)k;
     (void)s;
     a->part = true;
-    a->count = number[0];
+    a->to_come = number[0] - k->e->built[a - k->account];
     a->in_stock = number[1];
     a->to_buy = number[2];
 }
@@ -61,7 +60,7 @@ static void enter_left(Books *k, const Ledger *s, Account *a, const long *number
                        s->line);
     a->shelved = true;
     a->left = number[0];
-    const long left = a->in_stock + a->order - a->count;
+    const long left = a->in_stock + a->order - a->to_come;
     if (a->part && a->left != left) broken(k, s, "quantity", a->left, left);
 }
 
@@ -142,7 +141,7 @@ static void check_absent(Books *k)
                 verdict_broken(k->e->verdict, PROMISE_ORDERS,
                                "order.csv: '%s' %s: missing, parts.csv buys %ld",
                                k->e->shade[shade].id, k->e->format[format].name, a->to_buy);
-            const long left = a->in_stock + a->order - a->count;
+            const long left = a->in_stock + a->order - a->to_come;
             if (a->part && left != 0 && !a->shelved)
                 verdict_broken(k->e->verdict, PROMISE_ORDERS,
                                "left.csv: '%s' %s: missing, must be %ld", k->e->shade[shade].id,

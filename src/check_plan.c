@@ -1,5 +1,6 @@
 #include "check_plan.h"
 
+#include "check_core.h"
 #include "ledger.h"
 #include "memory.h"
 
@@ -306,7 +307,7 @@ Status check_plan(Evidence *e, Fault *fault)
     member(e, e->plan, "", "files", KIND_OBJECT);
     check_cautions(e);
     e->relief = json_object_get(json_object_get(e->plan, "files"), "steps.png") != NULL;
-    e->hollow = evidence_on(e, "hollow");
+    check_core_keys(e);
     return status;
 }
 
@@ -355,7 +356,7 @@ void check_measures(Evidence *e, const Found *found)
     compare(e, "bricks", found->bricks, 0, 0);
     compare(e, "mass_kg", found->mass_kg, found->mass_off, 2);
     compare(e, "price", found->price, found->price_off, 1);
-    compare(e, "hours", found->bricks / each_hour, 0, 1);
+    compare(e, "hours", (found->bricks - found->standing) / each_hour, 0, 1);
     compare(e, "longest_straight_joint", found->longest_straight_joint, 0, 0);
     compare(e, "pieces", found->pieces, 0, 0);
     compare(e, "unsupported", found->unsupported, 0, 0);

@@ -10,7 +10,8 @@ Status check_plan(Evidence *e, Fault *fault);
 /* plan.json's `measures` against what the other checks found. A measure that could not
  * be re-derived is left out: NAN. */
 typedef struct Found {
-    double bricks, mass_kg, mass_off, price, price_off;
+    double bricks, standing; /* of the bricks, those that stood when it was planned */
+    double mass_kg, mass_off, price, price_off;
     double longest_straight_joint, pieces, unsupported, weak;
     double least_lap, most_lap; /* share of joints with a quarter lap, of any panel */
 } Found;

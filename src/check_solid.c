@@ -1,5 +1,6 @@
 #include "check_solid.h"
 
+#include "check_core.h"
 #include "ledger.h"
 #include "memory.h"
 #include "raster.h"
@@ -419,18 +420,21 @@ static Status make_units(Evidence *e, Fault *fault)
 static bool check_filled(Evidence *e)
 {
     bool whole = true;
+    long left_out = 0;
     for (int row = 0; row < e->rows; row++)
         for (int column = 0; column < e->columns; column++) {
             const int top = evidence_top(e, column, row);
             for (int tier = 0; tier < top; tier++) {
                 if (*evidence_unit(e, column, row, tier)) continue;
-                if (e->hollow && tier < first_shown(e, column, row)) continue;
+                left_out++;
+                if (core_holds(e, column, row, tier)) continue;
                 whole = false;
                 verdict_broken(e->verdict, PROMISE_FILLED,
                                "bricks.csv: column %d, row %d, tier %d: in no brick", column + 1,
                                row + 1, tier + 1);
             }
         }
+    if (whole && e->shell) check_core_units(e, left_out);
     return whole;
 }
 
@@ -468,6 +472,8 @@ Status check_blocks(Evidence *e, Fault *fault)
     ledger_close(&ledger);
     if (status || !headed) return status;
     status = make_units(e, fault);
+    if (status) return status;
+    status = check_core(e, fault);
     if (status) return status;
     const bool placed = fill_solid(e);
     const bool filled = check_filled(e);

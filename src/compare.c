@@ -104,18 +104,29 @@ static Status look_once(Compare *k, int i)
     return status ? status : work_look(k->look[i]);
 }
 
+static bool is_new_palette(const Compare *k, int variant)
+{
+    for (int i = 0; i < variant; i++)
+        if (!strcmp(k->variant[i].job.palette, k->variant[variant].job.palette)) return false;
+    return true;
+}
+
 static Status prepare(Compare *k, int i)
 {
     Variant *v = &k->variant[i];
     const int seen = looker(k, i);
     Status status = seen == i ? look_once(k, i) : STATUS_OK;
-    /* Palettes are read one after another, so that notes about them come in order. */
-    if (!status) status = work_create(&v->work, &v->job, k->voice, k->fault);
-    if (!status) status = work_take_in(v->work);
-    if (status) return status;
-    work_share_look(v->work, k->look[seen]);
     v->voice = (Voice){.self = k->voice ? k->voice->self : NULL,
                        .stopped = k->voice ? k->voice->stopped : NULL};
+    /* Palettes are read one after another, so that notes about them come in order, and once. */
+    if (!status)
+        status =
+            work_create(&v->work, &v->job, is_new_palette(k, i) ? k->voice : &v->voice, k->fault);
+    if (status) return status;
+    v->work->stock_colours = STOCK_OTHERS;
+    status = work_take_in(v->work);
+    if (status) return status;
+    work_share_look(v->work, k->look[seen]);
     v->work->voice = &v->voice;
     v->work->fault = &v->fault;
     return STATUS_OK;

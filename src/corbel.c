@@ -11,20 +11,33 @@
 
 enum { ORDERS = 3 };
 
+/* Tiers of the deepest cell of a panel. */
+static int deepest_of(const Solid *solid, const Panel *panel)
+{
+    int most = 0;
+    for (int y = panel->row; y < panel->row + panel->rows; y++)
+        for (int x = panel->column; x < panel->column + panel->columns; x++) {
+            const int top = solid_top(solid, x, y);
+            if (top > most) most = top;
+        }
+    return most;
+}
+
 Status corbel_init(Corbel *c, const Solid *solid, const Panel *panel, Fault *fault)
 {
-    *c = (Corbel){.solid = solid, .panel = panel};
-    for (int y = 0; y < panel->rows; y++)
-        for (int x = 0; x < panel->columns; x++) {
-            const int top = solid_top(solid, panel->column + x, panel->row + y);
-            if (top > c->depth) c->depth = top;
-        }
+    const bool wall = solid->build == BUILD_WALL;
+    const int tiers = deepest_of(solid, panel);
+    *c = (Corbel){.solid = solid,
+                  .panel = panel,
+                  .layers = wall ? panel->rows : tiers,
+                  .depth = wall ? tiers : panel->rows};
     const size_t units = (size_t)c->depth * (size_t)panel->columns;
     c->hue = memory_create(units, sizeof *c->hue);
     if (c->hue) c->seen = memory_create(units, sizeof *c->seen);
     if (c->seen) c->held = memory_create(units, 1);
-    if (c->held) c->highest = memory_create((size_t)panel->columns, sizeof *c->highest);
-    if (c->highest) return STATUS_OK;
+    if (c->held) c->hangs = memory_create(units, 1);
+    if (c->hangs) c->fails = memory_create(units, 1);
+    if (c->fails) return STATUS_OK;
     corbel_clear(c);
     return memory_fault(fault, units, sizeof *c->hue);
 }
@@ -34,83 +47,115 @@ void corbel_clear(Corbel *c)
     memory_free(c->hue);
     memory_free(c->seen);
     memory_free(c->held);
-    memory_free(c->highest);
+    memory_free(c->hangs);
+    memory_free(c->fails);
     course_clear(&c->trial);
     *c = (Corbel){0};
 }
 
-static size_t unit_at(const Corbel *c, int column, int tier)
+/* ---- what is there ---- */
+
+typedef struct Place {
+    int column, row, tier;
+} Place;
+
+static Place place_of(const Corbel *c, int layer, int x, int tier)
 {
-    return (size_t)tier * (size_t)c->panel->columns + (size_t)column;
+    const int column = c->panel->column + x;
+    if (c->solid->build == BUILD_WALL) return (Place){column, c->panel->row + layer, tier};
+    return (Place){column, c->panel->row + tier, layer};
 }
 
-void corbel_see(Corbel *c, int row)
+static uint8_t held_by(const Corbel *c, int layer, int x, int tier)
 {
-    const int y = c->panel->row + row;
-    for (int x = 0; x < c->panel->columns; x++) {
-        const int column = c->panel->column + x;
-        const int top = solid_top(c->solid, column, y);
-        const int16_t hue = (int16_t)grid_colour(c->solid->grid, column, y);
-        int lowest = top; /* of the neighbours: from there on a unit is shown */
-        for (int side = 0; side < 4; side++) {
-            const int t = solid_top(c->solid, column + (side == 0) - (side == 1),
-                                    y + (side == 2) - (side == 3));
-            if (t < lowest) lowest = t;
-        }
-        for (int tier = 0; tier < c->depth; tier++)
-            c->hue[unit_at(c, x, tier)] = tier >= top                         ? (int16_t)HUE_NONE
-                                          : tier >= lowest || tier == top - 1 ? hue
-                                                                              : (int16_t)HUE_FREE;
-    }
+    const Place p = place_of(c, layer, x, tier);
+    if (p.tier >= solid_top(c->solid, p.column, p.row)) return HELD_BY_NONE;
+    return solid_fills(c->solid, p.column, p.row, p.tier) ? HELD_BY_BRICK : HELD_BY_CORE;
 }
 
-/* Marks what holds each unit; the number of units that hang. */
-static int see_held(Corbel *c, int row)
+int corbel_see(Corbel *c, int layer)
 {
-    const int rows = c->panel->rows, holder = row > 0 ? row - 1 : row + 1;
+    /* A plaque's base sheet and a panel of one course hold what they have. */
+    const bool ground = layer == 0 && (c->solid->build == BUILD_PLAQUE || c->layers == 1);
+    const int holder = layer > 0 ? layer - 1 : layer + 1;
     int hanging = 0;
-    for (int x = 0; x < c->panel->columns; x++) {
-        const int column = c->panel->column + x;
-        const int top = solid_top(c->solid, column, c->panel->row + row);
-        const int from = holder < rows ? solid_top(c->solid, column, c->panel->row + holder) : top;
-        for (int tier = 0; tier < c->depth; tier++) c->held[unit_at(c, x, tier)] = tier < from;
-        if (top > from) hanging += top - from;
-    }
+    for (int x = 0; x < c->panel->columns; x++)
+        for (int tier = 0, first = -1; tier < c->depth; tier++) {
+            const size_t unit = corbel_unit(c, x, tier);
+            const Place p = place_of(c, layer, x, tier);
+            if (tier == 0 || c->solid->build == BUILD_PLAQUE) /* another cell */
+                first = solid_first_shown(c->solid, p.column, p.row);
+            c->hue[unit] = HUE_NONE;
+            c->held[unit] = HELD_BY_BRICK;
+            if (!solid_fills(c->solid, p.column, p.row, p.tier)) continue;
+            c->hue[unit] = p.tier < first ? (int16_t)HUE_FREE
+                                          : (int16_t)grid_colour(c->solid->grid, p.column, p.row);
+            if (!ground) c->held[unit] = held_by(c, holder, x, tier);
+            hanging += c->held[unit] != HELD_BY_BRICK;
+        }
     return hanging;
 }
+
+/* ---- what a brick may do ---- */
 
 typedef struct Box {
     int a, b, c, d; /* columns [a,b), tiers [c,d) */
 } Box;
 
-/* The number of hanging units that the box would carry, or 0 where it cannot be laid. */
-static int carries(const Corbel *corbel, bool ground, const Box *box)
+static bool all_held(const Corbel *corbel, int a, int b, int c, int d)
 {
-    int hanging = 0, colour = HUE_FREE;
-    for (int tier = box->c; tier < box->d; tier++)
-        for (int x = box->a; x < box->b; x++) {
-            const int hue = corbel->hue[unit_at(corbel, x, tier)];
-            if (hue == HUE_NONE) return 0;
-            if (hue != HUE_FREE) {
-                if (colour != HUE_FREE && colour != hue) return 0;
-                colour = hue;
-            }
-            hanging += !corbel->held[unit_at(corbel, x, tier)];
-        }
-    const int area = (box->b - box->a) * (box->d - box->c);
-    return (ground ? hanging < area : 2 * hanging <= area) ? hanging : 0;
+    for (int tier = c; tier < d; tier++)
+        for (int x = a; x < b; x++)
+            if (corbel->held[corbel_unit(corbel, x, tier)] != HELD_BY_BRICK) return false;
+    return true;
 }
 
+static bool bears_at_both_ends(const Corbel *k, const Box *q)
+{
+    return (all_held(k, q->a, q->a + 1, q->c, q->d) && all_held(k, q->b - 1, q->b, q->c, q->d)) ||
+           (all_held(k, q->a, q->b, q->c, q->c + 1) && all_held(k, q->a, q->b, q->d - 1, q->d));
+}
+
+/* Whether the box may be a brick; *hanging_out is the number of its units that hang. */
+static bool may_lie(const Corbel *corbel, int layer, const Box *box, int *hanging_out)
+{
+    int hanging = 0, jutting = 0, colour = HUE_FREE;
+    for (int tier = box->c; tier < box->d; tier++)
+        for (int x = box->a; x < box->b; x++) {
+            const size_t unit = corbel_unit(corbel, x, tier);
+            const int hue = corbel->hue[unit];
+            if (hue == HUE_NONE) return false;
+            if (hue != HUE_FREE) {
+                if (colour != HUE_FREE && colour != hue) return false;
+                colour = hue;
+            }
+            hanging += corbel->held[unit] != HELD_BY_BRICK;
+            jutting += corbel->held[unit] == HELD_BY_NONE;
+        }
+    *hanging_out = hanging;
+    const int area = (box->b - box->a) * (box->d - box->c);
+    if (layer == 0) return hanging < area;
+    return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
+}
+
+bool corbel_may_lie(const Corbel *corbel, int layer, const Piece *p, int *hanging_out)
+{
+    const Box box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
+    return may_lie(corbel, layer, &box, hanging_out);
+}
+
+/* ---- placing them ---- */
+
 /* The best box of columns x tiers units that holds this one. */
-static void best_place(const Corbel *corbel, bool ground, int x, int tier, int columns, int tiers,
+static void best_place(const Corbel *corbel, int layer, int x, int tier, int columns, int tiers,
                        Box *best, int *most)
 {
     for (int a = x - columns + 1; a <= x; a++)
         for (int c = tier - tiers + 1; c <= tier; c++) {
             const Box box = {a, a + columns, c, c + tiers};
             if (a < 0 || c < 0 || box.b > corbel->panel->columns || box.d > corbel->depth) continue;
-            const int n = carries(corbel, ground, &box);
-            if (n == 0 || n < *most) continue;
+            int n;
+            if (!may_lie(corbel, layer, &box, &n) || n == 0 || n < *most) continue;
             if (n == *most && columns * tiers >= (best->b - best->a) * (best->d - best->c))
                 continue;
             *most = n;
@@ -118,7 +163,7 @@ static void best_place(const Corbel *corbel, bool ground, int x, int tier, int c
         }
 }
 
-static bool carry_unit(Corbel *corbel, const Cuts *cuts, bool ground, int x, int tier,
+static bool carry_unit(Corbel *corbel, const Cuts *cuts, int layer, int x, int tier,
                        Piece *piece_out)
 {
     Box best = {0};
@@ -128,14 +173,14 @@ static bool carry_unit(Corbel *corbel, const Cuts *cuts, bool ground, int x, int
         const int tiers = corbel->deep ? deepest + 1 - i : i;
         for (int k = 0; k < cuts->count[tiers]; k++) {
             const Box before = best;
-            best_place(corbel, ground, x, tier, cuts->length[tiers][k], tiers, &best, &most);
+            best_place(corbel, layer, x, tier, cuts->length[tiers][k], tiers, &best, &most);
             if (memcmp(&before, &best, sizeof best) != 0)
-                *piece_out = (Piece){best.a, (uint8_t)best.c, (uint8_t)(best.b - best.a),
+                *piece_out = (Piece){(int16_t)best.a, (int16_t)best.c, (uint8_t)(best.b - best.a),
                                      (uint8_t)(best.d - best.c), cuts->size[tiers][k]};
         }
     }
     for (int t = best.c; most && t < best.d; t++)
-        for (int c = best.a; c < best.b; c++) corbel->hue[unit_at(corbel, c, t)] = HUE_NONE;
+        for (int c = best.a; c < best.b; c++) corbel->hue[corbel_unit(corbel, c, t)] = HUE_NONE;
     return most > 0;
 }
 
@@ -148,49 +193,40 @@ static Status add_piece(Course *course, const Piece *piece, Fault *fault)
 }
 
 /* Carries what it can in one order; *failed_out units stay. */
-static Status try_order(Corbel *corbel, const Cuts *cuts, int row, int order, int *failed_out,
+static Status try_order(Corbel *corbel, const Cuts *cuts, int layer, int order, int *failed_out,
                         Fault *fault)
 {
     const int columns = corbel->panel->columns, depth = corbel->depth;
     *failed_out = 0;
     corbel->trial.count = 0;
-    for (int x = 0; x < columns; x++) corbel->highest[x] = -1;
+    memset(corbel->fails, 0, corbel_unit(corbel, 0, depth));
     for (int i = 0; i < depth; i++)
         for (int j = 0; j < columns; j++) {
             const int tier = order < 2 ? depth - 1 - i : i, x = order == 1 ? columns - 1 - j : j;
-            const size_t unit = unit_at(corbel, x, tier);
-            if (corbel->held[unit] || corbel->hue[unit] == HUE_NONE) continue;
+            const size_t unit = corbel_unit(corbel, x, tier);
+            if (corbel->held[unit] == HELD_BY_BRICK || corbel->hue[unit] == HUE_NONE) continue;
             Piece piece;
-            if (carry_unit(corbel, cuts, row == 0, x, tier, &piece)) {
+            if (carry_unit(corbel, cuts, layer, x, tier, &piece)) {
                 const Status status = add_piece(&corbel->trial, &piece, fault);
                 if (status) return status;
                 continue;
             }
+            corbel->fails[unit] = 1;
             ++*failed_out;
-            if (tier > corbel->highest[x]) corbel->highest[x] = tier;
         }
     return STATUS_OK;
 }
 
-static Status take_trial(const Corbel *corbel, Course *course, int *highest_out, Fault *fault)
+Status corbel_course(Corbel *corbel, const Cuts *cuts, int layer, bool deep, Course *course,
+                     int *failed_out, Fault *fault)
 {
-    const Status status = course_copy(course, &corbel->trial, fault);
-    if (status) return status;
-    if (highest_out)
-        memcpy(highest_out, corbel->highest, (size_t)corbel->panel->columns * sizeof *highest_out);
-    return STATUS_OK;
-}
-
-Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, bool deep, Course *course,
-                     int *failed_out, int *highest_out, Fault *fault)
-{
+    const size_t units = corbel_unit(corbel, 0, corbel->depth);
+    const size_t bytes = units * sizeof *corbel->hue;
     corbel->deep = deep;
     *failed_out = 0;
     course->count = 0;
-    for (int x = 0; highest_out && x < corbel->panel->columns; x++) highest_out[x] = -1;
-    corbel_see(corbel, row);
-    if (see_held(corbel, row) == 0) return STATUS_OK;
-    const size_t bytes = unit_at(corbel, 0, corbel->depth) * sizeof *corbel->hue;
+    memset(corbel->hangs, 0, units);
+    if (corbel_see(corbel, layer) == 0) return STATUS_OK;
     memcpy(corbel->seen, corbel->hue, bytes);
     int fewest = -1, chosen = 0;
     for (int order = 0; order <= ORDERS && fewest != 0; order++) {
@@ -199,11 +235,12 @@ Status corbel_course(Corbel *corbel, const Cuts *cuts, int row, bool deep, Cours
         if (order == ORDERS && chosen == ORDERS - 1) break;
         memcpy(corbel->hue, corbel->seen, bytes);
         int failed;
-        Status status = try_order(corbel, cuts, row, which, &failed, fault);
+        Status status = try_order(corbel, cuts, layer, which, &failed, fault);
         if (!status && (order == ORDERS || fewest < 0 || failed < fewest)) {
             fewest = failed;
             chosen = which;
-            status = take_trial(corbel, course, highest_out, fault);
+            memcpy(corbel->hangs, corbel->fails, units);
+            status = course_copy(course, &corbel->trial, fault);
         }
         if (status) return status;
     }

@@ -290,6 +290,13 @@ static Status add_piece(Course *course, Piece piece, Fault *fault)
     return STATUS_OK;
 }
 
+static bool all_there(const Strip *strip, int x)
+{
+    for (int tier = strip->from; tier < strip->to; tier++)
+        if (hue_at(strip, x, tier) == HUE_NONE) return false;
+    return true;
+}
+
 /* Copies the band's hues; true if there is anything to lay. */
 static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *field)
 {
@@ -299,7 +306,8 @@ static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *
            (size_t)(band->to - band->from) * columns * sizeof *field);
     bool any = false;
     for (int x = 0; x < bed->columns; x++) {
-        const bool out = band->whole && hue_at(strip, x, band->to - 1) == HUE_NONE;
+        const bool out = (band->whole && hue_at(strip, x, band->to - 1) == HUE_NONE) ||
+                         (band->through && !all_there(strip, x));
         for (int tier = band->from; tier < band->to; tier++) {
             int16_t *hue = &field[(size_t)(tier - band->from) * columns + (size_t)x];
             if (out) *hue = HUE_NONE;
@@ -356,8 +364,8 @@ static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, const B
         const int depth = to[b.range] - from[b.range];
         if (b.nth == cuts->count[depth]) continue;
         status = place(course, bed,
-                       (Piece){.column = b.column,
-                               .tier = (uint8_t)from[b.range],
+                       (Piece){.column = (int16_t)b.column,
+                               .tier = (int16_t)from[b.range],
                                .columns = (uint8_t)lengths[b.range][b.nth],
                                .tiers = (uint8_t)depth,
                                .size = cuts->size[depth][b.nth]},

@@ -20,10 +20,12 @@
 
 enum { HUE_NONE = -2, HUE_FREE = -1 }; /* else the palette index that a unit shows */
 
-/* A brick of a course; columns count from the panel's left edge. */
+/* A brick of a course; columns count from the panel's left edge. No bytes of it are unused,
+ * so that courses may be compared as bytes. */
 typedef struct Piece {
-    int32_t column;
-    uint8_t tier, columns, tiers, size;
+    int16_t column, tier;
+    uint8_t columns, tiers;
+    uint16_t size;
 } Piece;
 
 static inline bool piece_within(const Piece *p, const Piece *q)
@@ -72,6 +74,7 @@ typedef struct Band {
     uint8_t from, to; /* from <= tier < to */
     bool body;        /* joints right through are priced here: one band of a course */
     bool whole;       /* only the columns that reach as far as `to` */
+    bool through;     /* only the columns that are there all through */
 } Band;
 
 /* What a course is laid against. */

@@ -19,19 +19,20 @@ enum { LIGHTS_FOURS = (PALETTE_MOST + 3) / 4 };
 /* The palette in linear sRGB, and once more in fours for the search; what is left of
  * the last four is infinitely far. */
 typedef struct Lights {
-    int count, fours;
+    int count, fours; /* that may be chosen */
     Rgb colour[PALETTE_MOST];
     Four r[LIGHTS_FOURS], g[LIGHTS_FOURS], b[LIGHTS_FOURS];
 } Lights;
 
-static void lights_of(Lights *lights, const Palette *palette)
+static void lights_of(Lights *lights, const Palette *palette, int offered)
 {
-    lights->count = palette->count;
-    lights->fours = (palette->count + 3) / 4;
+    lights->count = offered > 0 ? offered : palette->count;
+    lights->fours = (lights->count + 3) / 4;
+    for (int i = 0; i < palette->count; i++)
+        lights->colour[i] = linear_from_xyz(palette->colour[i].xyz);
     for (int i = 0; i < 4 * lights->fours; i++) {
         const Rgb far = {INFINITY, INFINITY, INFINITY};
-        const Rgb c = i < palette->count ? linear_from_xyz(palette->colour[i].xyz) : far;
-        if (i < palette->count) lights->colour[i] = c;
+        const Rgb c = i < lights->count ? lights->colour[i] : far;
         lights->r[i / 4][i % 4] = (float)c.r;
         lights->g[i / 4][i % 4] = (float)c.g;
         lights->b[i / 4][i % 4] = (float)c.b;
@@ -65,7 +66,7 @@ static int nearest(const Lights *lights, Rgb wanted)
 double dither_cap(const Palette *palette, const DitherOptions *options)
 {
     Lights lights;
-    lights_of(&lights, palette);
+    lights_of(&lights, palette, options->keep.offered);
     double widest = 0.0;
     for (int i = 0; i < lights.count; i++)
         for (int j = 0; j < i; j++) {
@@ -94,10 +95,12 @@ static void add(Rgb *to, Rgb error, double weight) { *to = plus(*to, scaled(erro
 static void diffuse_row(const Lights *lights, const Image *image, int row, int step,
                         const DitherOptions *options, Rgb *here, Rgb *below, uint8_t *out)
 {
+    const bool *kept = options->keep.cell;
+    if (kept) kept += (size_t)row * (size_t)image->columns;
     const int last = step > 0 ? image->columns - 1 : 0;
     for (int n = 0, x = image->columns - 1 - last; n < image->columns; n++, x += step) {
         const Rgb wanted = plus(linear_from_xyz(image_at(image, x, row)), here[x + 1]);
-        out[x] = (uint8_t)nearest(lights, wanted);
+        if (!kept || !kept[x]) out[x] = (uint8_t)nearest(lights, wanted);
         const Rgb left = capped(minus(wanted, lights->colour[out[x]]), options->cap);
         const Rgb error = scaled(left, options->share);
         const double behind = n > 0 ? 3.0 / 16.0 : 0.0, next = x != last ? 7.0 / 16.0 : 0.0;
@@ -128,7 +131,7 @@ Status dither_floyd_steinberg(const Palette *palette, const Image *image,
         memory_free(lights);
         return memory_fault(fault, 2 * cells, sizeof *errors);
     }
-    lights_of(lights, palette);
+    lights_of(lights, palette, options->keep.offered);
     DitherOptions used = *options;
     used.cap = dither_cap(palette, options);
     Rgb *here = errors, *below = errors + cells;
@@ -239,6 +242,7 @@ typedef struct Mixing {
     uint16_t rank[NOISE_CELLS];
     double cap, share;
     int mixed;
+    const bool *kept;
     const Image *image;
     Grid *grid;
     const Voice *voice;
@@ -283,7 +287,10 @@ static void mix_rows(void *context, int begin, int end, int worker)
         const uint16_t *rank = mixing->rank + row % NOISE_SIDE * NOISE_SIDE;
         uint8_t chosen[DITHER_MOST_MIXED];
         Xyz before = {NAN, NAN, NAN};
+        const bool *kept =
+            mixing->kept ? mixing->kept + (size_t)row * (size_t)image->columns : NULL;
         for (int column = 0; column < image->columns; column++) {
+            if (kept && kept[column]) continue;
             const Xyz xyz = image_at(image, column, row);
             if (!(xyz.x == before.x && xyz.y == before.y && xyz.z == before.z))
                 mix(mixing, linear_from_xyz(xyz), chosen);
@@ -300,12 +307,13 @@ Status dither_blue_noise(const Palette *palette, const Image *image, const Dithe
     assert(options->mixed >= 2 && options->mixed <= DITHER_MOST_MIXED);
     Mixing *mixing = memory_create(1, sizeof *mixing);
     if (!mixing) return memory_fault(fault, 1, sizeof *mixing);
-    lights_of(&mixing->lights, palette);
+    lights_of(&mixing->lights, palette, options->keep.offered);
     sort_by_luminance(mixing, palette);
     dither_noise(mixing->rank);
     mixing->cap = dither_cap(palette, options);
     mixing->share = options->share;
     mixing->mixed = options->mixed;
+    mixing->kept = options->keep.cell;
     mixing->image = image;
     mixing->grid = grid;
     mixing->voice = voice;

@@ -22,6 +22,7 @@ typedef struct DitherOptions {
     /* Blue noise: how many cells' worth of colours are mixed for each cell, a power of
      * two from 2 to DITHER_MOST_MIXED. */
     int mixed;
+    Keep keep; /* in error diffusion, what kept cells show is off, too, and carried on */
 } DitherOptions;
 
 extern const DitherOptions dither_defaults;

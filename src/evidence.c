@@ -12,8 +12,8 @@ void evidence_clear(Evidence *e)
     json_decref(e->plan);
     roll_clear(&e->shade_roll);
     roll_clear(&e->plot_roll);
-    void *const block[] = {e->cell,  e->top,   e->plot,  e->plot_of, e->block,
-                           e->first, e->owner, e->count, e->mass_g,  e->mass_off};
+    void *const block[] = {e->cell,  e->top,   e->plot,  e->plot_of, e->block,    e->first,
+                           e->owner, e->count, e->built, e->mass_g,  e->mass_off, e->core};
     for (size_t i = 0; i < sizeof block / sizeof *block; i++) memory_free(block[i]);
     *e = (Evidence){0};
 }

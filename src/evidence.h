@@ -49,7 +49,8 @@ typedef struct Evidence {
     Verdict *verdict;
 
     json_t *plan; /* names are borrowed from it */
-    bool wall, relief, hollow;
+    bool wall, relief;
+    int shell;               /* units around a hollow core; 0: the plan is solid */
     int columns, rows, base; /* once framed */
     double cell_mm[2], step_mm;
     int shades; /* 0: colours could not be read */
@@ -57,9 +58,11 @@ typedef struct Evidence {
     Roll shade_roll;
     bool framed;
 
-    uint8_t *cell; /* rows x columns, index of a shade */
-    uint16_t *top; /* rows x columns */
-    bool faced;    /* both are known */
+    uint8_t *cell;  /* rows x columns, index of a shade */
+    uint16_t *top;  /* rows x columns */
+    uint16_t *core; /* rows x columns: of the tiers from `shell` on, those below this may be in no
+                       brick; NULL: none may */
+    bool faced;     /* both are known */
 
     size_t plots;
     Plot *plot; /* in the order of plan.json */
@@ -77,6 +80,7 @@ typedef struct Evidence {
     bool sound;      /* read, and they fill the solid without overlap, within panels */
 
     long *count;      /* shades x FORMATS_MOST */
+    long *built;      /* the same: of these, bricks that stood when the mural was planned again */
     double *mass_g;   /* of one brick of each format, from parts.csv; FORMATS_MOST */
     double *mass_off; /* and how far off that may be by rounding */
     bool weighed;

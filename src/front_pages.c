@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define PICTURE_PART 0.60 /* of the cover's width */
@@ -97,9 +98,23 @@ static void quote_size(const Quote *q)
     quote(q, "Build",
           m->solid.build == BUILD_WALL ? "wall: bricks in courses, their sides toward the viewer"
                                        : "plaque: bricks on base sheets, knobs toward the viewer");
-    snprintf(text, sizeof text, "%d, %d across and %d up", m->panels->count, m->panels->across,
-             m->panels->up);
+    snprintf(text, sizeof text,
+             m->panels->band ? "%d, up to %d across and %d up" : "%d, %d across and %d up",
+             m->panels->count, m->panels->across, m->panels->up);
     quote(q, "Panels", text);
+}
+
+/* Where a core is left out: what that saves. */
+static void quote_core(const Quote *q)
+{
+    const Saving *saving = &q->sheet->mural->saving;
+    char text[200], a[40], b[40];
+    if (!saving->units) return;
+    number_text(a, sizeof a, saving->mass_kg, 1);
+    number_text(b, sizeof b, (double)labs(saving->bricks), 0);
+    snprintf(text, sizeof text, "hollow behind %d of shell: %s kg less, %s bricks %s",
+             saving->shell, a, b, saving->bricks < 0 ? "more" : "less");
+    quote(q, "Core", text);
 }
 
 static int colours_used(const Sheet *s)
@@ -112,10 +127,14 @@ static int colours_used(const Sheet *s)
 static void quote_cost(const Quote *q)
 {
     const Mural *m = q->sheet->mural;
-    char text[200], a[40], b[40];
+    char text[200], a[40], b[40], c[40];
     number_text(a, sizeof a, (double)m->laid->count, 0);
     number_text(b, sizeof b, (double)m->parts->order, 0);
-    snprintf(text, sizeof text, "%s, and %s with spares", a, b);
+    number_text(c, sizeof c, (double)m->parts->built, 0);
+    if (m->parts->built)
+        snprintf(text, sizeof text, "%s, of which %s stand; %s to come, with spares", a, c, b);
+    else
+        snprintf(text, sizeof text, "%s, and %s with spares", a, b);
     quote(q, "Bricks", text);
     snprintf(text, sizeof text, "%d of the palette's %d", colours_used(q->sheet),
              m->palette->count);
@@ -197,6 +216,7 @@ static Status cover(Sheet *s, Fault *fault)
     const Quote q = {s, s->left + PICTURE_PART * width, (1.0 - PICTURE_PART) * width};
     draw_tag(s->draw, "Table");
     quote_size(&q);
+    quote_core(&q);
     quote_cost(&q);
     quote_look(&q);
     draw_tag_end(s->draw, "Table");

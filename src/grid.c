@@ -23,13 +23,21 @@ void grid_clear(Grid *grid)
     *grid = (Grid){0};
 }
 
+int solid_first_shown(const Solid *s, int column, int row)
+{
+    int first = solid_top(s, column, row) - 1;
+    for (int side = 0; side < 4; side++) {
+        const int beside =
+            solid_top(s, column + (side == 0) - (side == 1), row + (side == 2) - (side == 3));
+        if (beside < first) first = beside;
+    }
+    return first;
+}
+
 bool solid_shown(const Solid *s, int column, int row, int tier)
 {
-    const int top = solid_top(s, column, row);
-    if (tier < 0 || tier >= top) return false;
-    return tier == top - 1 || tier >= solid_top(s, column - 1, row) ||
-           tier >= solid_top(s, column + 1, row) || tier >= solid_top(s, column, row - 1) ||
-           tier >= solid_top(s, column, row + 1);
+    return tier >= 0 && tier < solid_top(s, column, row) &&
+           tier >= solid_first_shown(s, column, row);
 }
 
 int solid_depth(const Solid *s)

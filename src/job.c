@@ -42,7 +42,8 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", quote_group[] = "Quote", compare_group[] = "Comparing",
+                  brick_group[] = "Bricks", quote_group[] = "Quote",
+                  replan_group[] = "Planning again", compare_group[] = "Comparing",
                   pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
@@ -106,6 +107,8 @@ const Setting settings[] = {
             "an edited steps.png, used instead of deriving steps"),
     TEXT("backing", backing, "ID", "", relief_group,
          "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
+    WHOLE("hollow", hollow, "0", 0, HOLLOW_MOST, relief_group,
+          "leave the core empty behind so many units of shell, 0 for solid", NULL),
     NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
@@ -121,13 +124,15 @@ const Setting settings[] = {
            "bricks to order over and above, rounded up for each line"),
     CHOICE("favour", favour, "bricks", "bricks|cost", brick_group,
            "lay the fewest bricks, or those of the least price and labour"),
-    NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
+    NUMBER("effort", effort, "N", "0.5", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
     {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,
      "most mass of a panel's bricks", NULL, true},
     TEXT("kit", kit, "WxH", "", brick_group,
          "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
+    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, brick_group,
+     "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
            "bricks that one builder lays in an hour"),
@@ -141,11 +146,18 @@ const Setting settings[] = {
            "price of a panel's base sheet"),
     LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
            "crate wall and padding around a panel, on each side", NULL),
+    WHOLE("crate-panels", crate_panels, "6", 1, 1000, quote_group,
+          "most panels in a crate; our own choice", NULL),
+    {"crate-mass", SETTING_MASS, MEMBER(crate_mass), "113kg", "MASS", NULL, 0.01, 1e5, quote_group,
+     "most mass of a packed crate; 250 lb is what two people and a dolly move, by practice", NULL,
+     true},
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
     CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
 
+    {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
+     "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},
     {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours",
      "given|look|price|bricks|colours", 0, 0, compare_group, "what the sheet is sorted by", NULL,
      false},
@@ -365,7 +377,10 @@ static bool is_no_luminance(const Job *job)
     return job->relief != RELIEF_LUMINANCE || *job->steps_map;
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
+static bool has_no_kit(const Job *job) { return !*job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
+
+static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
 
 static const struct Idle {
     const char *setting;
@@ -385,8 +400,10 @@ static const struct Idle {
     {"relief-smooth", is_not_derived, "with --relief luminance or map"},
     {"relief-islands", is_not_derived, "with --relief luminance or map"},
     {"relief-jump", is_not_derived, "with --relief luminance or map"},
+    {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
+    {"kit-even", has_no_kit, "with --kit"},
 };
 
 void job_note_idle(const Job *job, const Voice *voice)

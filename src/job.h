@@ -62,12 +62,14 @@ typedef struct Job {
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
     char backing[16];                 /* a colour's id; "": the cheapest, or the first */
+    int hollow;                       /* units of shell around an empty core; 0: solid */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: nothing is bought */
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int kit_even;  /* 1: cards of other sizes that ask alike */
     int favour;    /* Favour */
     double effort; /* of laying, 0 quick to 1 thorough */
     double pace;   /* bricks an hour, of one builder */
@@ -77,10 +79,13 @@ typedef struct Job {
     char currency[16];
     double sheet_price;                     /* of a panel's base sheet */
     double packing;                         /* mm around a packed panel, on each side */
+    int crate_panels;                       /* the most in a crate */
+    double crate_mass;                      /* the most of a packed crate */
     int hanging;                            /* panels hung in a day */
     int quote;                              /* 1: the quote's page is written */
     int paper;                              /* Paper */
     int book;                               /* 1: the build book is written */
+    char built[JOB_TEXT];                   /* panels and rows that stand; see standing.h */
     int sort;                               /* CompareSort */
     int colours;                            /* to pick */
     char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
@@ -89,6 +94,8 @@ typedef struct Job {
     int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
+
+enum { HOLLOW_MOST = 100 }; /* units of shell */
 
 /* Cells of a card each way: a chart must fit half a sheet and be read on it. */
 enum { KIT_LEAST = 2, KIT_MOST = 20 };

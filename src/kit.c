@@ -20,6 +20,21 @@ enum { PALE_PIXELS = 500 };
 
 /* ---- the master sheet ---- */
 
+/* What a card asks, and how alike the cards are. */
+static void say_evenness(Sheet *s)
+{
+    const CardSpread *now = &s->mural->even.now, *equal = &s->mural->even.equal;
+    char text[500];
+    if (!now->cards) return;
+    snprintf(text, sizeof text,
+             "Difficulty = bricks + %.0f × colours. The cards are cut to ask alike: %.0f to %.0f, "
+             "%.0f on average, standard deviation %.0f %% of that. The %d cards of one size would "
+             "ask for %.0f to %.0f, standard deviation %.0f %%.",
+             CARD_COLOUR, now->least, now->most, now->mean, 100.0 * now->deviation, equal->cards,
+             equal->least, equal->most, 100.0 * equal->deviation);
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, text);
+}
+
 static Status master_map(Sheet *s, Fault *fault)
 {
     const Mural *m = s->mural;
@@ -33,6 +48,7 @@ static Status master_map(Sheet *s, Fault *fault)
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
               "Cards are named by row from the bottom and by column from the left. Tick a card "
               "when it hangs, and write down who built it.");
+    say_evenness(s);
     const char *caution = small_parts_caution(m);
     if (caution) sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, caution);
     s->y += 2.0;
@@ -60,13 +76,18 @@ typedef struct List {
     double x, width, top; /* of the column in hand */
 } List;
 
+/* Where the builder's line begins, after the figures. */
+static double builder(const List *l) { return l->sheet->mural->even.now.cards ? 68.0 : 54.0; }
+
 static void list_head(const List *l)
 {
     const Sheet *s = l->sheet;
     draw_text(s->draw, TYPE_SMALL, INK_SOFT, l->x + 5.0, s->y + 2.5, "card");
     draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 36.0, s->y + 2.5, "bricks");
     draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 50.0, s->y + 2.5, "colours");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, l->x + 54.0, s->y + 2.5, "builder");
+    if (s->mural->even.now.cards)
+        draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 64.0, s->y + 2.5, "difficulty");
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, l->x + builder(l), s->y + 2.5, "builder");
 }
 
 static Status list_begin(List *l, bool first, Fault *fault)
@@ -105,8 +126,14 @@ static void list_line(const List *l, const char *name, const Bag *bag)
     snprintf(text, sizeof text, "%d", bag->colours);
     draw_text_right(s->draw, TYPE_BODY, INK_TEXT, l->x + 50.0, s->y + 4.0, text);
     draw_tag_end(s->draw, "TD");
+    if (s->mural->even.now.cards) {
+        draw_tag(s->draw, "TD");
+        snprintf(text, sizeof text, "%.0f", card_difficulty(bag->bricks, bag->colours));
+        draw_text_right(s->draw, TYPE_BODY, INK_TEXT, l->x + 64.0, s->y + 4.0, text);
+        draw_tag_end(s->draw, "TD");
+    }
     draw_tag_end(s->draw, "TR");
-    draw_line(s->draw, l->x + 54.0, s->y + 5.2, l->x + l->width, s->y + 5.2);
+    draw_line(s->draw, l->x + builder(l), s->y + 5.2, l->x + l->width, s->y + 5.2);
     draw_stroke(s->draw, INK_SOFT, 0.15);
 }
 

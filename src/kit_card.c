@@ -337,12 +337,8 @@ static Status draw_tiers(Card *c)
         char title[80] = "Seen from the front, this way up";
         if (depth > 1)
             snprintf(title, sizeof title, "Tier %d of %d, from the front", tier + 1, depth);
-        c->below.count = 0;
         status = chart_plane_boxes(&c->boxes, &plane, all, c->fault);
-        if (!status && tier) {
-            const Plane lower = chart_plane(c->mural, c->panel, tier - 1);
-            status = chart_plane_boxes(&c->below, &lower, all, c->fault);
-        }
+        if (!status) status = chart_below_boxes(&c->below, &plane, c->panel, all, c->fault);
         ChartLook look = look_of(c, all, tier);
         if (!status) status = draw_chart(c, &look, title, face_aspect(c));
     }
@@ -364,6 +360,7 @@ static Status draw_courses(Card *c)
         char title[80];
         snprintf(title, sizeof title, "Row %d from above, its front below", row + 1);
         status = chart_plane_boxes(&c->boxes, &plane, all, c->fault);
+        if (!status) status = chart_below_boxes(&c->below, &plane, c->panel, all, c->fault);
         look = look_of(c, all, row);
         look.row = 0;
         look.downward = true;

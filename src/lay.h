@@ -9,8 +9,9 @@
 #include "sizes.h"
 #include "voice.h"
 
-/* Appends the bricks to *laid_out (initialised by the caller to {0}) in building order.
- * Fault: a cell that no brick of the set can cover, named by column and row (from 1). */
+/* Appends the bricks, without those that stand, to *laid_out (initialised by the caller to {0}) in
+ * building order. Fault: a cell that no brick of the set can cover, named by column and row (from
+ * 1). */
 Status lay(const Solid *solid, const Sizes *sizes, const Panels *panels, const LayOptions *options,
            Laid *laid_out, LayReport *report_out, const Voice *voice, Fault *fault);
 

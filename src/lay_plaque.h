@@ -1,7 +1,8 @@
 /* Plaque layer: each tier is one layer of labels, tiled on its own.
  *
  * What lies behind is solid, so a brick always rests on the tier below, and the
- * first tier on the base sheet: every panel is one piece. */
+ * first tier on the base sheet: every panel is one piece. Over a hollow core the bricks
+ * that bridge it are placed first (see corbel.h), and the rest of the tier is tiled. */
 #ifndef ROWLOCK_LAY_PLAQUE_H
 #define ROWLOCK_LAY_PLAQUE_H
 

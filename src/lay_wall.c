@@ -13,15 +13,25 @@
 
 typedef struct Job {
     const Wall *wall;
+    size_t *first; /* of the bricks that stand, those of each panel; one more than panels */
     Masonry *panel;
     Status *status;
     Fault *fault;
 } Job;
 
-static Status lay_panel(Masonry *m, const Wall *wall, int panel, Fault *fault)
+static Status lay_panel(Masonry *m, const Job *job, int panel, Fault *fault)
 {
+    const Wall *wall = job->wall;
+    const Laid *standing = wall->options->standing;
+    const size_t first = job->first[panel], stand = job->first[panel + 1] - first;
     const double effort = wall->options->effort;
     Status status = masonry_init(m, wall, panel, fault);
+    if (!status && stand) status = masonry_stand(m, standing->brick + first, stand, fault);
+    if (!status && m->standing == m->panel->rows) {
+        m->bound = (double)stand;
+        masonry_finish(m);
+        return STATUS_OK;
+    }
     if (!status) status = masonry_sweep_first(m, fault);
     if (!status) status = repoint_settle(m, 2 + (int)(effort * 8), fault);
     if (!status) status = dress_panel(m, (int)(effort * 2 + 0.5), fault);
@@ -30,6 +40,7 @@ static Status lay_panel(Masonry *m, const Wall *wall, int panel, Fault *fault)
     if (!status)
         status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
                             m->straight ? 0 : 8 + (int)(effort * 32), fault);
+    if (m->bound < (double)stand) m->bound = (double)stand;
     masonry_finish(m);
     return status;
 }
@@ -39,7 +50,7 @@ static void lay_band(void *context, int begin, int end, int worker)
     Job *job = context;
     (void)worker;
     for (int p = begin; p < end; p++)
-        job->status[p] = lay_panel(&job->panel[p], job->wall, p, &job->fault[p]);
+        job->status[p] = lay_panel(&job->panel[p], job, p, &job->fault[p]);
 }
 
 /* The one colour that a brick's shown units have, or `fill`. */
@@ -57,24 +68,32 @@ static void colour_brick(const Solid *solid, int fill, Brick *brick)
 
 static Status emit(const Masonry *m, Laid *laid, Fault *fault)
 {
-    for (int row = 0; row < m->panel->rows; row++) {
+    for (int row = m->standing; row < m->panel->rows; row++) {
         const Course *course = &m->course[row];
         for (size_t i = 0; i < course->count; i++) {
             const Piece *p = &course->piece[i];
             Brick brick = {.column = m->panel->column + p->column,
                            .row = m->panel->row + row,
                            .panel = m->index,
-                           .tier = p->tier,
+                           .tier = (uint8_t)p->tier,
                            .columns = p->columns,
                            .rows = 1,
                            .tiers = p->tiers,
-                           .size = p->size};
+                           .size = (uint8_t)p->size};
             colour_brick(m->wall->solid, m->wall->options->fill, &brick);
             const Status status = laid_add(laid, &brick, fault);
             if (status) return status;
         }
     }
     return STATUS_OK;
+}
+
+static void find_standing(Job *job, const Laid *standing)
+{
+    const size_t panels = (size_t)job->wall->panels->count;
+    for (size_t i = 0; standing && i < standing->count; i++)
+        job->first[standing->brick[i].panel + 1]++;
+    for (size_t p = 0; p < panels; p++) job->first[p + 1] += job->first[p];
 }
 
 static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
@@ -100,9 +119,9 @@ Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
     assert(solid->build == BUILD_WALL && solid->base > 0);
     const size_t n = (size_t)panels->count;
     Wall *wall = memory_create(1, sizeof *wall);
-    Job job = {wall, memory_create(n, sizeof *job.panel), memory_create(n, sizeof *job.status),
-               memory_create(n, sizeof *job.fault)};
-    Status status = wall && job.panel && job.status && job.fault
+    Job job = {wall, memory_create(n + 1, sizeof *job.first), memory_create(n, sizeof *job.panel),
+               memory_create(n, sizeof *job.status), memory_create(n, sizeof *job.fault)};
+    Status status = wall && job.first && job.panel && job.status && job.fault
                         ? STATUS_OK
                         : memory_fault(fault, n, sizeof *job.panel);
     *report_out = (LayReport){0};
@@ -111,6 +130,7 @@ Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
             .solid = solid, .sizes = sizes, .panels = panels, .options = options, .voice = voice};
         cuts_init(&wall->cuts, sizes, options->cost);
         cuts_init(&wall->plain, sizes, NULL);
+        find_standing(&job, options->standing);
         voice_progress(voice, "lay", 0);
         status = lay_all(&job, laid_out, report_out, fault);
         for (size_t p = 0; p < n; p++)
@@ -121,6 +141,7 @@ Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
     memory_free(job.fault);
     memory_free(job.status);
     memory_free(job.panel);
+    memory_free(job.first);
     memory_free(wall);
     return status;
 }

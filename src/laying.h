@@ -2,6 +2,8 @@
 #ifndef ROWLOCK_LAYING_H
 #define ROWLOCK_LAYING_H
 
+#include "laid.h"
+
 #include <stddef.h>
 
 typedef struct LayOptions {
@@ -11,13 +13,18 @@ typedef struct LayOptions {
     /* Cost of one brick of each size, >= 0; the sum is made least. INFINITY: the size is not
      * used. NULL: every brick costs 1. */
     const double *cost;
+    /* Bricks that stand, in building order; NULL: none. Only what they leave is laid, around
+     * them; in a wall they fill whole courses, each panel's lowest. */
+    const Laid *standing;
 } LayOptions;
 
-#define LAY_OPTIONS_DEFAULT ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL})
+#define LAY_OPTIONS_DEFAULT                                                                        \
+    ((LayOptions){.threads = 1, .effort = 0.5, .fill = 0, .cost = NULL, .standing = NULL})
 
 typedef struct LayReport {
     size_t bricks;
-    /* Proven: no laying of this solid in these panels has fewer bricks; for a wall two and more
+    /* Proven: no laying of this solid in these panels around what stands has fewer bricks, with
+     * those that stand; for a wall two and more
      * thick, none without an avoidable joint in line over three courses (see lay_wall.h). */
     double lower_bound;
 } LayReport;

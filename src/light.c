@@ -12,16 +12,16 @@
 #define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
 #define BEVEL_STEP 0.34                /* and where the face drops beside it */
 #define SKY_REACH 8                    /* cells within which others take the room's light */
-enum { SKY_DIRECTIONS = 8, STRIP_ROWS = 32 };
+enum { SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
 
 typedef struct Scene {
     const Mural *mural;
     LightOptions options;
     int cell_width, cell_height; /* pixels */
     float *height;               /* of each cell, mm */
-    float *peak;                 /* the greatest height within SKY_REACH cells' square */
+    float *peak[QUARTERS];       /* the greatest height within SKY_REACH cells, by quarter */
+    float *beyond;               /* the greatest height toward the lamp, in its quarter */
     uint8_t *sides;              /* see face_sides */
-    double most;                 /* mm, of any cell */
     double lamp[3];              /* unit vector to it: right, up, out */
     double elevation;            /* of its middle, radians */
     LightWay to_lamp, to_sky[SKY_DIRECTIONS];
@@ -83,10 +83,15 @@ double light_horizon(const Mural *m, const float *height, double most, double x,
     }
 }
 
+/* The quarter of the face that a way leads to: bit 0 to the right, bit 1 up. No cell outside
+ * it, seen from the cell where the way begins, can stand in the way. */
+static int quarter_of(const LightWay *way) { return (way->dx > 0) | (way->dy > 0) << 1; }
+
 /* Share of the lamp's disc above the horizon, taken for a straight line. */
-static double lamp_share(const Scene *s, double x, double y, double z)
+static double lamp_share(const Scene *s, size_t cell, double x, double y, double z)
 {
-    const double tangent = light_horizon(s->mural, s->height, s->most, x, y, z, &s->to_lamp);
+    const double most = (double)s->beyond[cell];
+    const double tangent = light_horizon(s->mural, s->height, most, x, y, z, &s->to_lamp);
     if (tangent <= s->to_lamp.least) return 1;
     const double t = (s->elevation - atan(tangent)) / LAMP_RADIUS;
     if (t <= -1) return 0;
@@ -96,11 +101,11 @@ static double lamp_share(const Scene *s, double x, double y, double z)
 
 /* Share of the room that a flat face sees, by the cosine law: the mean over directions of
  * the squared cosine of the horizon's elevation. */
-static double sky_share(const Scene *s, double x, double y, double z, double peak)
+static double sky_share(const Scene *s, size_t cell, double x, double y, double z)
 {
-    if (peak <= z) return 1;
     double sum = 0;
     for (int i = 0; i < SKY_DIRECTIONS; i++) {
+        const double peak = (double)s->peak[quarter_of(&s->to_sky[i])][cell];
         const double t = light_horizon(s->mural, s->height, peak, x, y, z, &s->to_sky[i]);
         sum += 1 / (1 + t * t);
     }
@@ -143,8 +148,8 @@ static double light_at(const Scene *s, int column, int row, int i, int j)
     const double steep = sqrt(1 + slope[0] * slope[0] + slope[1] * slope[1]);
     const double facing =
         (slope[0] * s->lamp[0] + slope[1] * s->lamp[1] + s->lamp[2]) / steep / s->lamp[2];
-    const double lit = facing > 0 ? facing * lamp_share(s, x, y, z) : 0;
-    return s->options.ambient * sky_share(s, x, y, z, (double)s->peak[cell]) / steep +
+    const double lit = facing > 0 ? facing * lamp_share(s, cell, x, y, z) : 0;
+    return s->options.ambient * sky_share(s, cell, x, y, z) / steep +
            (1 - s->options.ambient) * lit;
 }
 
@@ -169,24 +174,41 @@ static void light_rows(void *context, int begin, int end, int worker)
 
 /* ---- the picture ---- */
 
-/* Greatest of each square of SKY_REACH cells around a cell, by rows and then by columns. */
-static void find_peaks(const Grid *g, const float *height, float *half, float *peak)
+/* Greatest of SKY_REACH cells from a cell on, each way of a quarter: by rows, then columns. */
+static void find_peaks(const Grid *g, const float *height, int quarter, float *half, float *peak)
 {
     for (int turn = 0; turn < 2; turn++) {
         const float *from = turn ? half : height;
         float *to = turn ? peak : half;
-        const int end = turn ? g->rows : g->columns;
-        const long step = turn ? g->columns : 1;
+        const int end = turn ? g->rows : g->columns, way = quarter >> turn & 1 ? 1 : -1;
+        const long step = way * (turn ? (long)g->columns : 1);
         for (int row = 0; row < g->rows; row++)
             for (int column = 0; column < g->columns; column++) {
                 const int at = turn ? row : column;
                 const long cell = (long)row * g->columns + column;
                 float most = from[cell];
-                for (int k = -SKY_REACH - 1; k <= SKY_REACH + 1; k++)
-                    if (at + k >= 0 && at + k < end) most = fmaxf(most, from[cell + k * step]);
+                for (int k = 1; k <= SKY_REACH + 1; k++)
+                    if (at + k * way >= 0 && at + k * way < end)
+                        most = fmaxf(most, from[cell + k * step]);
                 to[cell] = most;
             }
     }
+}
+
+/* Greatest of all cells from a cell on, each way of a quarter. */
+static void find_beyond(const Grid *g, const float *height, int quarter, float *beyond)
+{
+    const int right = quarter & 1 ? 1 : -1, up = quarter & 2 ? 1 : -1;
+    for (int i = 0; i < g->rows; i++)
+        for (int j = 0; j < g->columns; j++) {
+            const int row = up > 0 ? g->rows - 1 - i : i;
+            const int column = right > 0 ? g->columns - 1 - j : j;
+            const long cell = (long)row * g->columns + column;
+            float most = height[cell];
+            if (j > 0) most = fmaxf(most, beyond[cell + right]);
+            if (i > 0) most = fmaxf(most, beyond[cell + (long)up * g->columns]);
+            beyond[cell] = most;
+        }
 }
 
 static void scale_of(const Mural *m, int *width_out, int *height_out)
@@ -218,11 +240,14 @@ static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, 
     s->lamp[2] = sin(height);
     scale_of(m, &s->cell_width, &s->cell_height);
     s->height = memory_create(cells, sizeof *s->height);
-    s->peak = memory_create(cells, sizeof *s->peak);
+    s->beyond = memory_create(cells, sizeof *s->beyond);
+    bool peaks = true;
+    for (int q = 0; q < QUARTERS && peaks; q++)
+        peaks = (s->peak[q] = memory_create(cells, sizeof **s->peak)) != NULL;
     s->sides = face_sides(m);
     s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
     float *half = memory_create(cells, sizeof *half);
-    if (!s->height || !s->peak || !s->sides || !s->strip || !half) {
+    if (!s->height || !s->beyond || !peaks || !s->sides || !s->strip || !half) {
         memory_free(half);
         return memory_fault(fault, cells, sizeof *s->height);
     }
@@ -232,9 +257,9 @@ static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, 
     for (size_t i = 0; i < cells; i++) {
         const int top = m->solid.base + (m->grid->steps ? m->grid->steps[i] : 0);
         s->height[i] = (float)(top * m->step_mm);
-        s->most = fmax(s->most, (double)s->height[i]);
     }
-    find_peaks(m->grid, s->height, half, s->peak);
+    for (int q = 0; q < QUARTERS; q++) find_peaks(m->grid, s->height, q, half, s->peak[q]);
+    find_beyond(m->grid, s->height, quarter_of(&s->to_lamp), s->beyond);
     memory_free(half);
     return STATUS_OK;
 }
@@ -242,7 +267,8 @@ static Status scene_init(Scene *s, const Mural *m, const LightOptions *options, 
 static void scene_clear(Scene *s)
 {
     memory_free(s->height);
-    memory_free(s->peak);
+    memory_free(s->beyond);
+    for (int q = 0; q < QUARTERS; q++) memory_free(s->peak[q]);
     memory_free(s->sides);
     memory_free(s->strip);
 }

@@ -34,7 +34,7 @@ LightWay light_way(const Mural *mural, double dx, double dy, double reach, doubl
 
 /* The tangent of the highest elevation at which a cell stands above the point (x, y, z);
  * 0 where none does, and anything up to `least` where it is no higher than that. Lengths
- * in mm from the mural's lower left corner and its back; no height is above `most`. */
+ * in mm from the mural's lower left corner and its back; no height on the way is above `most`. */
 double light_horizon(const Mural *mural, const float *height, double most, double x, double y,
                      double z, const LightWay *way);
 

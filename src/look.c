@@ -34,7 +34,7 @@ static Status begin(Search *s, Grid *grid, Fault *fault)
 {
     const LookOptions *o = s->options;
     LookReport *r = &s->report;
-    Status status = start_nearest(&s->task, &s->nearest, fault);
+    Status status = start_nearest(&s->task, grid, &s->nearest, fault);
     if (!status && o->start == STARTS) status = start_try(&s->task, r->score, fault);
     if (!status)
         status = board_init(&s->board, s->task.target, s->task.palette, grid, &o->viewpoint,
@@ -93,6 +93,7 @@ static Status search(Search *s, Grid *grid, Fault *fault)
     Board *board = &s->board;
     board->build = s->options->build;
     board->limit = s->options->limit;
+    board->keep = s->options->keep;
     Status status = begin(s, grid, fault);
     if (status == STATUS_OK) status = board_look_closer(board, s->task.target, fault);
     if (status) return status;
@@ -110,15 +111,16 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
     Search *s = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
     s->options = options;
-    s->task = (Task){target,
-                     palette,
-                     options->viewpoint,
-                     options->build,
-                     options->thrift,
-                     options->detail,
-                     options->reweighings > 0,
-                     options->threads,
-                     voice};
+    s->task = (Task){.target = target,
+                     .palette = palette,
+                     .viewpoint = options->viewpoint,
+                     .build = options->build,
+                     .thrift = options->thrift,
+                     .detail = options->detail,
+                     .keep = options->keep,
+                     .reweigh = options->reweighings > 0,
+                     .threads = options->threads,
+                     .voice = voice};
     const Status status = search(s, grid, fault);
     if (status == STATUS_OK && report_out) {
         *report_out = s->report;

@@ -24,7 +24,9 @@ typedef struct LookOptions {
     Build build;       /* of a wall only joints along a course cost a brick */
     double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
     double detail;     /* weight of what is seen close by, 0 to 1 */
-    const long *limit; /* the most cells of each colour, -1: no limit; NULL: none has one */
+    const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
+                          NULL: none has one */
+    Keep keep;         /* joints with cells that are kept, and what they show, count */
     StartKind start;   /* STARTS: the best of all */
     int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;        /* at most, 1 to 100 */
@@ -52,8 +54,8 @@ typedef struct LookReport {
     int sweeps;
 } LookReport;
 
-/* Fills grid->colour (of the target's size); what it holds before does not count. Fault:
- * the limits leave too few cells. */
+/* Fills grid->colour (of the target's size); what it holds before, but for cells that are
+ * kept, does not count. Fault: the limits leave too few cells. */
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
                    Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault);
 

@@ -4,6 +4,7 @@
 #include "options.h"
 #include "pick.h"
 #include "plan.h"
+#include "replan.h"
 
 #include <fcntl.h>
 #include <signal.h>
@@ -96,6 +97,9 @@ static Status run(const Options *o, Speaker *speaker, Fault *fault)
     case COMMAND_PICK:
         status = pick_run(&o->job, o->reference, o->references, &voice, fault);
         break;
+    case COMMAND_REPLAN:
+        status = replan_run(&o->job, o->folder, &voice, fault);
+        break;
     case COMMAND_CHECK:
         status = check_run(o->folder, &voice, print_line, NULL, fault);
         break;
@@ -131,5 +135,5 @@ int main(int argc, char **argv)
             fprintf(stderr, "rowlock: standard output: cannot be written; free some space\n");
         if (!status) status = STATUS_IO;
     }
-    return status;
+    return (int)status;
 }

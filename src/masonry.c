@@ -23,7 +23,7 @@ static const BondPrices THICKER = {.straight = 1100,
                                    .collar = 6,
                                    .sliver = 12};
 
-enum { MOST_TIERS = 255, MOST_BANDS = MOST_TIERS + 1, ATTEMPTS = 4 };
+enum { MOST_TIERS = 255, MOST_BANDS = 2 * MOST_TIERS, ATTEMPTS = 4 };
 
 void masonry_mark(Masonry *w, int row, int reach)
 {
@@ -40,9 +40,9 @@ Status masonry_see_hues(Masonry *w, int row, Fault *fault)
         Status status = STATUS_OK;
         w->seen[row] = 1;
         if (w->deep[row])
-            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, NULL, fault);
+            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, fault);
         if (!status && (failed > 0 || !w->deep[row]))
-            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, NULL, fault);
+            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, fault);
         return status;
     }
     corbel_see(&w->corbel, row);
@@ -129,8 +129,53 @@ static int cut_plainly(const Masonry *w, int attempt, Band *band)
     for (int tier = 0; tier < w->depth;) {
         int to = tier + (attempt == 3 || (attempt == 2 && tier == 0) ? 1 : 2);
         if (to > w->depth) to = w->depth;
-        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        band[n++] = (Band){.from = (uint8_t)tier, .to = (uint8_t)to, .body = tier == 0};
         tier = to;
+    }
+    return n;
+}
+
+static bool left_out(const Masonry *w, int x, int row, int tier)
+{
+    const Solid *solid = w->wall->solid;
+    return solid->left_out &&
+           solid->left_out[solid_unit(solid, w->panel->column + x, w->panel->row + row, tier)];
+}
+
+/* Marks the tiers of a course where something left out begins or ends; false where the course
+ * is solid. */
+static bool see_cuts(const Masonry *w, int row, bool *cut)
+{
+    bool any = false;
+    memset(cut, 0, (size_t)w->depth * sizeof *cut);
+    for (int x = 0; x < w->panel->columns && w->wall->solid->left_out; x++)
+        for (int tier = 1; tier < w->depth; tier++)
+            if (left_out(w, x, row, tier) != left_out(w, x, row, tier - 1)) cut[tier] = any = true;
+    return any;
+}
+
+/* Whether a course around a core is to tie its leaves: every other one, but none beside the
+ * courses above and below the core, whose joints it would line up with. */
+static bool ties_core(const Masonry *w, int row, bool *cut)
+{
+    int below = 0;
+    while (row > below && see_cuts(w, row - below - 1, cut)) below++;
+    return below % 2 && row + 1 < w->panel->rows && see_cuts(w, row + 1, cut);
+}
+
+/* The bands of a course around a hollow core: its leaves and, where it ties them, first what
+ * is solid all through. */
+static int cut_around_core(const Masonry *w, const bool *cut, bool tie, Band *band)
+{
+    const int most = LEAVES_MOST_SPLITS + 1, base = w->wall->solid->base;
+    int n = 0;
+    for (int tier = 0; tier < base && tie; tier += most)
+        band[n++] = (Band){.from = (uint8_t)tier,
+                           .to = (uint8_t)(tier + most < base ? tier + most : base),
+                           .through = true};
+    for (int tier = 0, to; tier < w->depth; tier = to) {
+        for (to = tier + 1; to < w->depth && to - tier < most && to != base && !cut[to];) to++;
+        band[n++] = (Band){.from = (uint8_t)tier, .to = (uint8_t)to, .body = tier == 0};
     }
     return n;
 }
@@ -141,24 +186,27 @@ static int cut_plainly(const Masonry *w, int attempt, Band *band)
  * course the first pair takes the wall's outermost tier along, and ties it in. */
 static int cut_bands(const Masonry *w, int row, int attempt, Band *band)
 {
+    bool cut[MOST_TIERS], scratch[MOST_TIERS];
+    if (see_cuts(w, row, cut) && attempt < 3)
+        return cut_around_core(w, cut, ties_core(w, row, scratch), band);
     if (attempt > 0) return cut_plainly(w, attempt, band);
     const int most = LEAVES_MOST_SPLITS + 1, base = w->wall->solid->base;
     const bool tie = row % 2 && w->depth > base;
     int n = 0, tier = 0;
     if (tie) {
-        band[n++] = (Band){(uint8_t)(base - 1), (uint8_t)(base + 1), false, true};
+        band[n++] = (Band){.from = (uint8_t)(base - 1), .to = (uint8_t)(base + 1), .whole = true};
         for (tier = base + 1; tier < w->depth; tier += 2)
-            band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
+            band[n++] = (Band){.from = (uint8_t)tier, .to = (uint8_t)(tier + 2)};
     }
     const int odd = base > most && row % 2 ? base % most : 0;
     for (tier = 0; tier < base;) {
         int to = tier == 0 && odd ? odd : tier + most;
         if (to > base) to = base;
-        band[n++] = (Band){(uint8_t)tier, (uint8_t)to, tier == 0, false};
+        band[n++] = (Band){.from = (uint8_t)tier, .to = (uint8_t)to, .body = tier == 0};
         tier = to;
     }
     for (; tier < w->depth && !tie; tier += 2)
-        band[n++] = (Band){(uint8_t)tier, (uint8_t)(tier + 2), false, false};
+        band[n++] = (Band){.from = (uint8_t)tier, .to = (uint8_t)(tier + 2)};
     for (int i = 0; i < n; i++)
         if (band[i].to > w->depth) band[i].to = (uint8_t)w->depth;
     return n;
@@ -223,6 +271,10 @@ BondPrices masonry_prices(const Masonry *w, int row)
 
 Status masonry_lay(Masonry *w, int row, const BondPrices *prices, Fault *fault)
 {
+    if (row < w->standing) {
+        w->dirty[row] = 0;
+        return STATUS_OK;
+    }
     Course *course = &w->course[row];
     Bed bed = see_bed(w, row, prices);
     Band band[MOST_BANDS];
@@ -256,6 +308,22 @@ Status masonry_put(Masonry *w, int row, const Course *course, Fault *fault)
     return status;
 }
 
+Status masonry_stand(Masonry *w, const Brick *brick, size_t bricks, Fault *fault)
+{
+    for (size_t i = 0; i < bricks; i++) {
+        const int row = brick[i].row - w->panel->row;
+        Course *c = &w->course[row];
+        const Status status =
+            memory_grow(&c->piece, &c->capacity, c->count + 1, sizeof *c->piece, fault);
+        if (status) return status;
+        c->piece[c->count++] = (Piece){(int16_t)(brick[i].column - w->panel->column), brick[i].tier,
+                                       brick[i].columns, brick[i].tiers, brick[i].size};
+        w->standing = row + 1;
+    }
+    for (int row = 0; row < w->standing; row++) see_joints(w, row);
+    return STATUS_OK;
+}
+
 int64_t masonry_price(Masonry *w, int row)
 {
     const BondPrices prices = masonry_prices(w, row);
@@ -266,6 +334,15 @@ int64_t masonry_price(Masonry *w, int row)
     return course_price(&w->view[1], &bed, &w->wall->cuts, masonry_line(w, w->parted, row));
 }
 
+static bool is_hollow(const Masonry *w)
+{
+    for (int row = 0; row < w->panel->rows && w->wall->solid->left_out; row++)
+        for (int x = 0; x < w->panel->columns; x++)
+            for (int tier = 0; tier < w->depth; tier++)
+                if (left_out(w, x, row, tier)) return true;
+    return false;
+}
+
 Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
 {
     *w = (Masonry){.wall = wall, .panel = &wall->panels->panel[panel], .index = panel};
@@ -273,7 +350,7 @@ Status masonry_init(Masonry *w, const Wall *wall, int panel, Fault *fault)
     Status status = corbel_init(&w->corbel, w->wall->solid, w->panel, fault);
     if (status) return status;
     w->depth = w->corbel.depth;
-    w->relief = w->depth > w->wall->solid->base;
+    w->relief = w->depth > w->wall->solid->base || is_hollow(w);
     const size_t units = columns * (size_t)w->depth;
     assert(w->depth < MOST_TIERS);
     const int band = w->depth < LEAVES_MOST_SPLITS + 1 ? w->depth : LEAVES_MOST_SPLITS + 1;

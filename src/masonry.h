@@ -8,6 +8,7 @@
 #include "corbel.h"
 #include "course.h"
 #include "grid.h"
+#include "laid.h"
 #include "laying.h"
 #include "panel.h"
 #include "sizes.h"
@@ -36,7 +37,7 @@ typedef struct Masonry {
     Course *course;   /* rows */
     uint8_t *parted;  /* rows x (columns + 1): 1 where a joint goes right through */
     uint8_t *dirty;   /* rows: 1 where a course may be laid better than it is */
-    bool relief;      /* some cell stands out */
+    bool relief;      /* some cell stands out, or the core is hollow: units may hang */
     Corbel corbel;    /* its hue is the course's that is being laid */
     Course *carrier;  /* rows: bricks that stay as they are, for they carry what overhangs or
                          join what was loose */
@@ -52,6 +53,7 @@ typedef struct Masonry {
     uint32_t straight; /* joints in line over three courses, once it is mended */
     double bound;      /* bricks: see bound.h */
     bool first;        /* no course above has been laid yet */
+    int standing;      /* courses, from the lowest, that stand and stay as they are */
 } Masonry;
 
 static inline size_t masonry_unit(const Masonry *w, int column, int tier)
@@ -71,6 +73,9 @@ void masonry_clear(Masonry *masonry);
 /* Frees all but the courses: a panel that is laid needs no more. */
 void masonry_finish(Masonry *masonry);
 
+/* The bricks of a panel that stand: its first courses, in building order. */
+Status masonry_stand(Masonry *masonry, const Brick *brick, size_t bricks, Fault *fault);
+
 /* Lays every course for the first time, and marks them all. */
 Status masonry_sweep_first(Masonry *masonry, Fault *fault);
 
@@ -80,7 +85,8 @@ Status masonry_sweep(Masonry *masonry, bool down, Fault *fault);
 /* What a course costs: the prices of its bonds with those around it; of masonry_sweep. */
 BondPrices masonry_prices(const Masonry *masonry, int row);
 
-/* Lays one course against its neighbours, and marks those that may now be laid better. */
+/* Lays one course against its neighbours, and marks those that may now be laid better. A
+ * course that stands stays as it is. */
 Status masonry_lay(Masonry *masonry, int row, const BondPrices *prices, Fault *fault);
 
 /* Puts another laying of a course in its place. */

@@ -40,7 +40,8 @@ static void set_bias(Mending *m, int pass)
     const int64_t places = region_places(m->region);
     for (int64_t p = 0; p < places; p++) {
         const uint32_t lot = scramble((uint32_t)p * 64 + (uint32_t)pass) % MEND_BIAS;
-        m->biased[p] = m->surplus[p] + (m->options->bias ? m->options->bias[p] : (int32_t)lot);
+        m->biased[p] = m->surplus[p] + (m->options->bias ? m->options->bias[p] : (int32_t)lot) +
+                       (m->options->idle ? m->options->idle[p] : 0);
     }
 }
 
@@ -112,7 +113,7 @@ static void relay(Mending *m, const SearchResult *result)
 static Status mend_window(Mending *m, int32_t first, Fault *fault)
 {
     open_window(m, first);
-    if (!m->options->bias && m->before < m->region->shapes->step / 4) return STATUS_OK;
+    if (!m->options->bias && m->before < m->region->shapes->step) return STATUS_OK;
     const SearchTask task = {.region = m->region,
                              .surplus = m->biased,
                              .cell = m->window,

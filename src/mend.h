@@ -18,6 +18,7 @@ typedef struct MendOptions {
     int32_t most;  /* profiles that a search may keep */
     /* What of places that are equally good is preferred: 0 to MEND_BIAS, the less the
      * better; by place. NULL: drawn by lot, from the pass. */
+    const int32_t *idle; /* added besides, see price.h; NULL: none */
     const int32_t *bias;
     const bool *seed; /* by cell: windows are opened around these alone; NULL: all */
 } MendOptions;

@@ -191,10 +191,12 @@ static void move_group(Board *board, const Group *g, TileWork *tile, long *quota
     group_shift(board, g, d, scratch);
 }
 
+/* Whether the cell may be of a group of this colour. */
 static bool same(const Board *board, int column, int row, int colour)
 {
     return column >= 0 && row >= 0 && column < board->columns && row < board->rows &&
-           grid_colour(board->grid, column, row) == colour;
+           grid_colour(board->grid, column, row) == colour &&
+           !board_keeps(board, (size_t)row * (size_t)board->columns + (size_t)column);
 }
 
 /* The groups that start at a cell: a whole short run along the row, one up the column,
@@ -285,12 +287,14 @@ static void move_swaps(Board *board, int column, int row, TileWork *tile, float 
         const int x = column + offset[i][0], y = row + offset[i][1];
         if (x < 0 || x >= board->columns || y >= board->rows) continue;
         if (grid_colour(board->grid, x, y) == grid_colour(board->grid, column, row)) continue;
+        if (board_keeps(board, (size_t)y * (size_t)board->columns + (size_t)x)) continue;
         swap_cells(board, column, row, offset[i][0], offset[i][1], tile, scratch);
     }
 }
 
 void move_at(Board *board, int column, int row, TileWork *tile, long *quota, float *scratch)
 {
+    if (board_keeps(board, (size_t)row * (size_t)board->columns + (size_t)column)) return;
     const Cell cell = board_cell(board, column, row, scratch);
     move_cell(board, &cell, tile, quota);
     if (board->price_x > 0.0) move_groups(board, column, row, tile, quota, scratch);

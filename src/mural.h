@@ -4,7 +4,9 @@
 #define ROWLOCK_MURAL_H
 
 #include "bond.h"
+#include "cards.h"
 #include "carry.h"
+#include "difference.h"
 #include "grid.h"
 #include "image.h"
 #include "job.h"
@@ -55,6 +57,18 @@ typedef struct PanelLoad {
     PanelStatics statics;
 } PanelLoad;
 
+/* What the cards of a kit ask, where they were cut to ask alike; cards is 0 else. */
+typedef struct Evenness {
+    CardSpread equal, now; /* of cards of one size, and as they are */
+} Evenness;
+/* What a hollow core leaves out, and saves against the same mural laid solid. */
+typedef struct Saving {
+    int shell;    /* units; 0: solid was asked for */
+    size_t units; /* left out */
+    long bricks;  /* below 0: it takes more */
+    double mass_kg;
+} Saving;
+
 enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
@@ -67,13 +81,18 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const PanelLoad *load;  /* one for each panel */
-    const Carried *carried; /* steps that were taken down; NULL for none */
-    const Laid *laid;       /* in building order */
+    const PanelLoad *load;        /* one for each panel */
+    const Carried *carried;       /* steps that are not as asked; NULL for none */
+    const Laid *laid;             /* in building order */
+    const Laid *standing;         /* of these, what stands already; NULL: nothing */
+    int offered;                  /* the palette's first colours; others are of bricks that stand */
+    const Difference *difference; /* to the plan before this one; NULL: there is none */
     const Parts *parts;
     const Stock *stock; /* empty where none is given */
     const Bond *bond;
     Measures measures;
+    Evenness even;
+    Saving saving;
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */

@@ -1,5 +1,7 @@
 #include "options.h"
 
+#include "earlier.h"
+
 #include <getopt.h>
 #include <string.h>
 
@@ -60,6 +62,22 @@ static const About about[COMMANDS] = {
            "16 of 96"},
           {"rowlock pick a.png b.png --colours 12 --keep N1,N9 --out pair.cgats",
            "for two murals, black and white among them"}}},
+    [COMMAND_REPLAN] =
+        {"replan",
+         "DIR --built LIST --out DIR [--stock FILE] [--palette FILE] [REFERENCE] [options]",
+         "plan the rest of a mural that is under way",
+         "What LIST names of the plan in DIR stays as it is, brick for brick; the rest is planned\n"
+         "again with DIR's settings and those given here. --stock is what is on the shelf now.\n"
+         "A brick belongs to its lowest row; the relief and the panels stay as they are. --out "
+         "may\n"
+         "be DIR itself. difference.csv says what changes in the parts; nothing is ordered for "
+         "what\n"
+         "stands. REFERENCE is needed only if the picture does not lie where it lay.",
+         true,
+         {{"rowlock replan harbour --built 1-40 --stock shelf.csv --stock-only --out harbour-2",
+           "40 rows stand; the rest must come from the shelf"},
+          {"rowlock replan harbour --built r1c1,r1c2 --palette greys.csv --out harbour-2",
+           "two panels stand; other colours from there on"}}},
     [COMMAND_CHECK] =
         {"check",
          "DIR",
@@ -76,53 +94,80 @@ static const char cautions[] =
 
 /* ---- which command takes which setting ---- */
 
-enum { PLAN = 1 << COMMAND_PLAN, COMPARE = 1 << COMMAND_COMPARE, PICK = 1 << COMMAND_PICK };
+enum {
+    PLAN = 1 << COMMAND_PLAN,
+    COMPARE = 1 << COMMAND_COMPARE,
+    PICK = 1 << COMMAND_PICK,
+    REPLAN = 1 << COMMAND_REPLAN
+};
 
-/* Settings that are not here are for plan and compare, once each. */
+/* Settings that are not here are for plan, compare and replan, once each. Those for plan
+ * and not for replan would change what stands. */
 static const struct Taking {
     const char *setting;
     unsigned takes, repeats; /* sets of commands */
 } takings[] = {
-    {"out", PLAN | COMPARE | PICK, 0},
-    {"palette", PLAN | COMPARE | PICK, COMPARE},
-    {"dither", PLAN | COMPARE, COMPARE},
+    {"out", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"palette", PLAN | COMPARE | PICK | REPLAN, COMPARE},
+    {"dither", PLAN | COMPARE | REPLAN, COMPARE},
     {"columns", PLAN | COMPARE | PICK, COMPARE},
     {"width", PLAN | COMPARE | PICK, COMPARE},
     {"rows", PLAN | COMPARE | PICK, 0},
     {"height", PLAN | COMPARE | PICK, 0},
     {"build", PLAN | COMPARE | PICK, 0},
+    {"crop", PLAN | COMPARE, 0},
     {"pitch", PLAN | COMPARE | PICK, 0},
     {"brick-height", PLAN | COMPARE | PICK, 0},
-    {"distance", PLAN | COMPARE | PICK, 0},
-    {"ground", PLAN | COMPARE | PICK, 0},
-    {"tone", PLAN | COMPARE, 0},
-    {"bricks", PLAN | COMPARE | PICK, 0},
-    {"stock", PLAN | COMPARE | PICK, 0},
-    {"limit", PLAN | COMPARE | PICK, 0},
-    {"threads", PLAN | COMPARE | PICK, 0},
-    {"quiet", PLAN | COMPARE | PICK, 0},
+    {"thickness", PLAN | COMPARE, 0},
+    {"distance", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"ground", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"tone", PLAN | COMPARE | REPLAN, 0},
+    {"bricks", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"stock", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"limit", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"threads", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"quiet", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"built", REPLAN, 0},
     {"sort", COMPARE, 0},
     {"colours", PICK, 0},
     {"keep", PICK, 0},
     {"without", PICK, 0},
     {"price-weight", PICK, 0},
-    {"cells", PLAN, 0},
-    {"light-angle", PLAN, 0},
-    {"light-height", PLAN, 0},
-    {"fixings", PLAN, 0},
-    {"builders", PLAN, 0},
-    {"day", PLAN, 0},
-    {"rate", PLAN, 0},
-    {"sheet-price", PLAN, 0},
-    {"packing", PLAN, 0},
-    {"hanging", PLAN, 0},
-    {"quote", PLAN, 0},
-    {"book", PLAN, 0},
+    {"relief", PLAN | COMPARE, 0},
+    {"depth-map", PLAN | COMPARE, 0},
+    {"mask", PLAN | COMPARE, 0},
+    {"toward", PLAN | COMPARE, 0},
+    {"steps", PLAN | COMPARE, 0},
+    {"depth", PLAN | COMPARE, 0},
+    {"relief-curve", PLAN | COMPARE, 0},
+    {"relief-smooth", PLAN | COMPARE, 0},
+    {"relief-islands", PLAN | COMPARE, 0},
+    {"relief-jump", PLAN | COMPARE, 0},
+    {"steps-map", PLAN | COMPARE, 0},
+    {"panel", PLAN | COMPARE, 0},
+    {"panel-mass", PLAN | COMPARE, 0},
+    {"kit", PLAN | COMPARE, 0},
+    {"kit-even", PLAN | COMPARE, 0},
+    {"hollow", PLAN | COMPARE, 0},
+    {"cells", PLAN | REPLAN, 0},
+    {"light-angle", PLAN | REPLAN, 0},
+    {"light-height", PLAN | REPLAN, 0},
+    {"fixings", PLAN | REPLAN, 0},
+    {"builders", PLAN | REPLAN, 0},
+    {"day", PLAN | REPLAN, 0},
+    {"rate", PLAN | REPLAN, 0},
+    {"sheet-price", PLAN | REPLAN, 0},
+    {"packing", PLAN | REPLAN, 0},
+    {"crate-panels", PLAN | REPLAN, 0},
+    {"crate-mass", PLAN | REPLAN, 0},
+    {"hanging", PLAN | REPLAN, 0},
+    {"quote", PLAN | REPLAN, 0},
+    {"book", PLAN | REPLAN, 0},
 };
 
 static const struct Taking *taking_of(const Setting *s)
 {
-    static const struct Taking other = {NULL, PLAN | COMPARE, 0};
+    static const struct Taking other = {NULL, PLAN | COMPARE | REPLAN, 0};
     for (size_t i = 0; i < sizeof takings / sizeof *takings; i++)
         if (!strcmp(takings[i].setting, s->name)) return &takings[i];
     return &other;
@@ -132,6 +177,12 @@ static const struct Taking *taking_of(const Setting *s)
 static bool takes(Command command, const Setting *s)
 {
     return !command || (taking_of(s)->takes >> command & 1);
+}
+
+/* What a mural that is under way cannot change any more: known, so that it can be said. */
+static bool is_fixed(Command command, const Setting *s)
+{
+    return command == COMMAND_REPLAN && takes(COMMAND_PLAN, s) && !takes(command, s);
 }
 
 /* ---- reading ---- */
@@ -146,12 +197,13 @@ static int fill_table(struct option *table, Command command)
     int n = 0;
     if (!command || about[command].settings) {
         for (size_t i = 0; i < settings_count; i++)
-            if (takes(command, &settings[i]))
+            if (takes(command, &settings[i]) || is_fixed(command, &settings[i]))
                 table[n++] = (struct option){settings[i].name,
                                              settings[i].type == SETTING_SWITCH ? no_argument
                                                                                 : required_argument,
                                              NULL, OPTION_SETTING + (int)i};
-        table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
+        if (command != COMMAND_REPLAN)
+            table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
     }
     table[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
     table[n++] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
@@ -182,6 +234,10 @@ static Status bad_use(Fault *fault, const char *what, const char *which, Command
 static Status take_given(Line *line, const Setting *s, const char *text, Command command,
                          Fault *fault)
 {
+    if (is_fixed(command, s))
+        return fault_set(fault, STATUS_USAGE,
+                         "--%s: the mural that stands has its own, as it was planned; leave it out",
+                         s->name);
     for (int i = 0; s->rival && i < line->count; i++)
         if (!strcmp(line->given[i].setting->name, s->rival))
             return fault_set(fault, STATUS_USAGE, "--%s: --%s says it already; give one of them",
@@ -212,7 +268,9 @@ static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fa
         if (status) return status;
     }
     if (o->help || o->version || o->manual) return STATUS_OK;
-    const int most = o->command == COMMAND_PICK ? REFERENCES_MOST : 1;
+    const int most = o->command == COMMAND_PICK     ? REFERENCES_MOST
+                     : o->command == COMMAND_REPLAN ? 2 /* the folder, and the picture */
+                                                    : 1;
     while (optind < argc && line->operands < most) line->operand[line->operands++] = argv[optind++];
     if (optind < argc) return bad_use(fault, "one operand too many", argv[optind], o->command);
     return STATUS_OK;
@@ -231,16 +289,18 @@ static Status take_name(char name_out[JOB_TEXT], const char *text, const char *w
 static Status fill_job(Options *o, const Line *line, Fault *fault)
 {
     char name[JOB_TEXT];
+    const bool again = o->command == COMMAND_REPLAN;
+    const char *reference = line->operands > (int)again ? line->operand[(int)again] : NULL;
     Status status = line->job ? take_name(name, line->job, "--job", fault) : STATUS_OK;
     if (!status && line->job) status = job_read(&o->job, name, fault);
+    if (!status && again) status = earlier_settings(&o->job, o->folder, fault);
     for (int i = 0; !status && i < line->count; i++) {
         char where[64];
         snprintf(where, sizeof where, "--%s", line->given[i].setting->name);
         status = job_set(&o->job, line->given[i].setting, line->given[i].text, where, NULL, fault);
     }
-    if (!status && line->operands)
-        status = job_set(&o->job, setting_find("reference"), line->operand[0], line->operand[0],
-                         NULL, fault);
+    if (!status && reference)
+        status = job_set(&o->job, setting_find("reference"), reference, reference, NULL, fault);
     return status;
 }
 
@@ -250,11 +310,15 @@ static Status check_job(const Options *o, Fault *fault)
     const Job *job = &o->job;
     const char *name = about[o->command].name;
     const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
-    if (!*job->reference) return bad_use(fault, "no reference picture is given", name, o->command);
+    const bool again = o->command == COMMAND_REPLAN;
+    if (!*job->reference && !again)
+        return bad_use(fault, "no reference picture is given", name, o->command);
     if (!*job->out) return bad_use(fault, "nothing to write to is given", "--out", o->command);
     if (o->command == COMMAND_PICK && !job->colours)
         return bad_use(fault, "the number of colours is not given", "--colours", o->command);
-    if (!sized && !*job->cells && o->command != COMMAND_PICK)
+    if (again && !*job->built)
+        return bad_use(fault, "nothing is named that stands", "--built", o->command);
+    if (!sized && !*job->cells && o->command != COMMAND_PICK && !again)
         return bad_use(fault, "the mural has no size; give --columns or --width", name, o->command);
     return STATUS_OK;
 }
@@ -298,7 +362,8 @@ static Status take_folder(Options *o, const Line *line, Fault *fault)
 
 static Status take_settings(Options *o, const Line *line, Fault *fault)
 {
-    Status status = fill_job(o, line, fault);
+    Status status = o->command == COMMAND_REPLAN ? take_folder(o, line, fault) : STATUS_OK;
+    if (!status) status = fill_job(o, line, fault);
     if (!status) status = check_job(o, fault);
     if (!status) status = fill_choices(o, line, fault);
     fill_references(o, line);
@@ -327,14 +392,16 @@ Status options_read(Options *o, int argc, char **argv, Fault *fault)
 
 /* ---- help and manual ---- */
 
-static void say_setting(const Setting *s, FILE *file)
+/* What is not given to replan is as the earlier plan had it, not at its default. */
+static void say_setting(Command command, const Setting *s, FILE *file)
 {
+    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH &&
+                          command != COMMAND_REPLAN;
     char left[64];
     snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
     fprintf(file, "  %-26s%s%s", left, strlen(left) > 24 ? "\n                            " : "",
             s->help);
-    if (*s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH)
-        fprintf(file, " [%s]", s->fallback);
+    if (fallback) fprintf(file, " [%s]", s->fallback);
     putc('\n', file);
 }
 
@@ -353,9 +420,10 @@ static void say_settings(Command command, FILE *file)
         fprintf(file, "\n%s:\n", settings[i].group);
         for (size_t j = i; j < settings_count; j++)
             if (takes(command, &settings[j]) && settings[j].group == settings[i].group)
-                say_setting(&settings[j], file);
+                say_setting(command, &settings[j], file);
     }
-    fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
+    if (command != COMMAND_REPLAN)
+        fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
 }
 
 void options_help(Command command, FILE *file)
@@ -420,6 +488,8 @@ static const struct {
     {"parts.csv",
      "what to order; price is that of the order, mass_g that of the bricks in the mural"},
     {"order.csv", "what to buy, rounded up to whole packs"},
+    {"difference.csv",
+     "of a mural planned again: bricks by colour and size before and after, and what stands"},
     {"left.csv", "the stock once that has come and the mural is built, as a stock file"},
     {"quote.json", "money, days, mass, crates and the doors on their way"},
     {"quote.pdf", "the same on one page"},

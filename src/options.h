@@ -11,6 +11,7 @@ typedef enum Command {
     COMMAND_PLAN,
     COMMAND_COMPARE,
     COMMAND_PICK,
+    COMMAND_REPLAN,
     COMMAND_CHECK,
     COMMANDS
 } Command;
@@ -25,7 +26,7 @@ typedef struct Options {
     int choice_kinds;
     const char *reference[REFERENCES_MOST]; /* pick: the pictures */
     int references;
-    char folder[JOB_TEXT]; /* check: the plan to check */
+    char folder[JOB_TEXT]; /* check, replan: the plan */
 } Options;
 
 /* Reads the command line, and the job file that it names. */

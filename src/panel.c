@@ -8,8 +8,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
-/* Grams of one unit in the size that is heaviest for its volume. */
-static double heaviest_unit(const Sizes *sizes)
+double panels_unit_g(const Sizes *sizes)
 {
     double most = 0;
     for (int i = 0; i < sizes->count; i++) {
@@ -63,7 +62,7 @@ static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimi
 {
     const Grid *grid = solid->grid;
     int columns = least(limits->columns, grid->columns), rows = least(limits->rows, grid->rows);
-    const double unit_g = heaviest_unit(sizes), most_g = limits->mass_kg * 1000;
+    const double unit_g = panels_unit_g(sizes), most_g = limits->mass_kg * 1000;
     uint64_t *sum = sum_units(solid, fault);
     if (!sum) return STATUS_NO_RESOURCE;
     Status status = STATUS_OK;
@@ -133,11 +132,51 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
 void panels_clear(Panels *panels)
 {
     memory_free(panels->panel);
+    memory_free(panels->band);
     *panels = (Panels){0};
+}
+
+int panels_band_of(const Panels *panels, int index)
+{
+    if (!panels->band) return index / panels->across;
+    int low = 0, high = panels->up - 1;
+    while (low < high) {
+        const int middle = low + (high - low + 1) / 2;
+        if (panels->band[middle] <= index)
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return low;
+}
+
+/* The last panel of a band that begins at or left of the column; of each band, the first. */
+static int at_in_bands(const Panels *panels, int column, int row)
+{
+    int low = 0, high = panels->count - 1;
+    while (low < high) {
+        const int middle = low + (high - low + 1) / 2;
+        const Panel *p = &panels->panel[middle];
+        if (p->row + p->rows <= row || (p->row <= row && p->column <= column))
+            low = middle;
+        else
+            high = middle - 1;
+    }
+    return low;
 }
 
 int panels_at(const Panels *panels, int column, int row)
 {
     const Panel *first = &panels->panel[0];
+    if (panels->band) return at_in_bands(panels, column, row);
     return row / first->rows * panels->across + column / first->columns;
+}
+
+int panels_hung(const Panels *panels, int nth)
+{
+    const int band = panels_band_of(panels, nth);
+    const int first = panels_band(panels, band), in_band = nth - first;
+    const int centre = (panels_band(panels, band + 1) - first - 1) / 2;
+    const int step = (in_band + 1) / 2;
+    return first + centre + (in_band % 2 ? step : -step);
 }

@@ -1,5 +1,6 @@
 /* Panel: a rectangle of the face that is built, lifted and shipped as one piece.
- * Panels tile the mural; no brick crosses a panel's edge. */
+ * Panels tile the mural; no brick crosses a panel's edge. They lie in bands of one height
+ * from side to side of the mural. */
 #ifndef ROWLOCK_PANEL_H
 #define ROWLOCK_PANEL_H
 
@@ -13,9 +14,10 @@ typedef struct Panel {
 } Panel;
 
 typedef struct Panels {
-    int across, up; /* panels side by side, and one above another */
-    int count;      /* across x up, in the order bottom row first, left to right */
+    int across, up; /* panels side by side, at most, and bands of them one above another */
+    int count;      /* in the order bottom band first, left to right */
     Panel *panel;
+    int *band; /* where each band begins in `panel`, and the count; NULL: each has `across` */
 } Panels;
 
 /* What decides the cut. */
@@ -34,7 +36,23 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault);
 void panels_clear(Panels *panels);
 
+/* Grams of one unit in the size that is heaviest for its volume. */
+double panels_unit_g(const Sizes *sizes);
+
 /* Index of the panel that holds this cell. */
 int panels_at(const Panels *panels, int column, int row);
+
+/* Index of the first panel of a band; of the band beyond the last, the count. */
+static inline int panels_band(const Panels *panels, int band)
+{
+    return panels->band ? panels->band[band] : band * panels->across;
+}
+
+/* The band of a panel. */
+int panels_band_of(const Panels *panels, int index);
+
+/* Index of the panel that is hung as `nth`, from 0: bottom band first, in a band from the
+ * centre outwards, so that a panel can be taken down without its neighbours. */
+int panels_hung(const Panels *panels, int nth);
 
 #endif

@@ -327,12 +327,8 @@ static Status collect(Work *w, ChartJob *c, Window part)
 {
     c->below.count = 0;
     if (c->front) return chart_front_boxes(&c->boxes, mural_of(w), w->panel, part, w->fault);
-    Status status = chart_plane_boxes(&c->boxes, &c->plane, part, w->fault);
-    if (!status && c->plane.layer > 0 && !chart_is_wall(mural_of(w))) {
-        const Plane lower = chart_plane(mural_of(w), w->panel, c->plane.layer - 1);
-        status = chart_plane_boxes(&c->below, &lower, part, w->fault);
-    }
-    return status;
+    const Status status = chart_plane_boxes(&c->boxes, &c->plane, part, w->fault);
+    return status ? status : chart_below_boxes(&c->below, &c->plane, w->panel, part, w->fault);
 }
 
 /* What to take in hand for this chart: bricks that begin on it, by colour. */
@@ -561,7 +557,7 @@ static Status course_plan(Work *w, RowList *list, ChartJob *c)
         Window part = {across * c->split.us, 0, c->split.us, c->plane.vs};
         if (part.u + part.us > c->plane.us) part.us = c->plane.us - part.u;
         if (s->y + height > s->bottom) status = sheet_begin(s, list->head, false, w->fault);
-        if (!status) status = chart_plane_boxes(&c->boxes, &c->plane, part, w->fault);
+        if (!status) status = collect(w, c, part);
         if (status) break;
         char text[200];
         snprintf(text, sizeof text,
@@ -602,8 +598,10 @@ static Status course(Work *w, RowList *list, ChartJob *c, int row)
         char title[64];
         snprintf(title, sizeof title, "Course %d", row + 1);
         sheet_heading(s, "H3", TYPE_SUB, title);
-        draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + 26.0, s->y - 1.8,
-                  "from above, the front below; the numbers are the order of laying");
+        draw_text(
+            s->draw, TYPE_SMALL, INK_SOFT, s->left + 26.0, s->y - 1.8,
+            "from above, the front below; the numbers are the order of laying; broken lines are "
+            "the joints of the course below");
         status = course_plan(w, list, c);
     }
     Runs runs;

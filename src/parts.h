@@ -10,8 +10,9 @@
 typedef struct Part {
     int colour, size;  /* indices */
     long count;        /* in the mural */
-    long spare;        /* over and above */
-    long order;        /* count + spare */
+    long built;        /* of these, bricks that stand already */
+    long spare;        /* over and above what is still to be built */
+    long order;        /* count - built + spare */
     long in_stock;     /* on the shelf */
     long to_buy;       /* order less in_stock, never below 0 */
     long pack;         /* bricks a pack */
@@ -24,15 +25,22 @@ typedef struct Part {
 typedef struct Parts {
     int count; /* only what the mural uses, by palette order, then size order */
     Part *part;
-    long bricks, order; /* sums */
+    long bricks, built, order; /* sums */
     double price, mass_g;
     long bought;
     double outlay; /* price of what is bought */
 } Parts;
 
-/* spare_percent is added to each line, rounded up; at least 1 where it is above 0. */
-Status parts_init(Parts *parts_out, const Laid *laid, const Palette *palette, const Sizes *sizes,
-                  const Stock *stock, double spare_percent, Fault *fault);
+/* Bricks by colour, then size: colours x sizes, the caller's to free. */
+Status parts_count(const Laid *laid, int colours, int sizes, long **count_out, Fault *fault);
+
+/* Bricks of the laying that are still to come. */
+static inline long part_to_come(const Part *part) { return part->count - part->built; }
+
+/* standing: bricks of the laying that stand already, for which nothing is ordered; NULL:
+ * none. spare_percent is added to each line, rounded up; at least 1 where it is above 0. */
+Status parts_init(Parts *parts_out, const Laid *laid, const Laid *standing, const Palette *palette,
+                  const Sizes *sizes, const Stock *stock, double spare_percent, Fault *fault);
 void parts_clear(Parts *parts);
 
 #endif

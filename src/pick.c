@@ -183,25 +183,52 @@ static int free_colours(const Pick *p, SubsetRule least)
     return count;
 }
 
-static Status choose(Pick *p, int colours, const SubsetOptions *options, Subset *out)
+static SubsetTask task_of(const Pick *p, int least, int most)
 {
     const BlendCosts *k = &p->costs;
-    const SubsetTask task = {.samples = k->samples,
-                             .colours = k->colours,
-                             .cost = k->cost,
-                             .weight = p->histogram.weight,
-                             .rule = p->rule,
-                             .blend = k->blend,
-                             .blends = k->blends,
-                             .least = colours,
-                             .most = colours};
-    return subset_choose(&task, options, out, p->voice, p->fault);
+    return (SubsetTask){.samples = k->samples,
+                        .colours = k->colours,
+                        .cost = k->cost,
+                        .weight = p->histogram.weight,
+                        .rule = p->rule,
+                        .blend = k->blend,
+                        .blends = k->blends,
+                        .least = least,
+                        .most = most};
+}
+
+/* The numbers of colours up to `to`, each chosen quickly from the one before. */
+static Status grow_curve(Pick *p, int from, int to)
+{
+    Curve *curve = &p->curve;
+    const SubsetTask task = task_of(p, from, to);
+    if (to < from) return STATUS_OK;
+    const Status status = subset_grow(&task, curve->count ? &curve->subset[curve->count - 1] : NULL,
+                                      &curve->subset[curve->count], p->voice, p->fault);
+    if (!status) curve->count += to - from + 1;
+    return status;
+}
+
+/* The point that was asked for, as good as can be. Among many colours a trial takes longer
+ * and finds less. */
+static Status choose_marked(Pick *p)
+{
+    enum { MANY = 40 };
+    Curve *curve = &p->curve;
+    const int asked = p->job->colours;
+    const Subset quick = curve->subset[curve->count - 1];
+    const SubsetTask task = task_of(p, asked, asked);
+    SubsetOptions options = subset_defaults;
+    options.start = &quick;
+    if (asked > MANY) options.trials = options.trials * MANY / asked;
+    if (asked > MANY) options.branches = 0;
+    curve->marked = curve->count - 1;
+    return subset_choose(&task, &options, &curve->subset[curve->marked], p->voice, p->fault);
 }
 
 /* The curve from the fewest colours to half as many again as are asked for. */
 static Status choose_all(Pick *p)
 {
-    static const SubsetOptions quick = {.trials = 0, .branches = 0};
     Curve *curve = &p->curve;
     const int must = free_colours(p, SUBSET_MUST), may = free_colours(p, SUBSET_FREE);
     const int asked = p->job->colours, first = must > 1 ? must : 1;
@@ -210,16 +237,11 @@ static Status choose_all(Pick *p)
         return fault_set(p->fault, STATUS_USAGE,
                          "--colours: %d, but --keep and --without leave %d to %d; change one",
                          asked, first, may);
-    for (int k = first; k <= last; k++) {
-        voice_progress(p->voice, "picking", (double)(k - first) / (last - first + 1));
-        const int i = curve->count++;
-        const Status status =
-            choose(p, k, k == asked ? &subset_defaults : &quick, &curve->subset[i]);
-        if (status) return status;
-        if (k == asked) curve->marked = i;
-        curve->difference[i] = curve->subset[i].total;
-    }
-    return STATUS_OK;
+    Status status = grow_curve(p, first, asked);
+    if (!status) status = choose_marked(p);
+    if (!status) status = grow_curve(p, asked + 1, last);
+    for (int i = 0; i < curve->count; i++) curve->difference[i] = curve->subset[i].total;
+    return status;
 }
 
 /* ---- files ---- */

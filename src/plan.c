@@ -65,6 +65,11 @@ static Status write_quote(const Mural *m, const char *path, const Voice *v, Faul
     (void)v;
     return quote_record_write(m, path, f);
 }
+static Status write_difference(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    (void)v;
+    return table_difference(m, path, f);
+}
 static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     (void)v;
@@ -90,6 +95,7 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
 }
 
 static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
+static bool is_planned_anew(const Mural *m) { return m->difference != NULL; }
 static bool quote_wanted(const Mural *m) { return m->job->quote; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 static bool kit_wanted(const Mural *m) { return *m->job->kit; }
@@ -107,6 +113,7 @@ static const struct Output {
     {"parts.csv", write_parts, NULL},
     {"order.csv", write_order, NULL},
     {"left.csv", write_left, NULL},
+    {"difference.csv", write_difference, is_planned_anew},
     {"panels.csv", write_panels, NULL},
     {"preview.png", face_preview, NULL},
     {"proof.jpg", write_proof, NULL},
@@ -178,6 +185,18 @@ static void say_flaws(const Work *work)
                    work->bond.flaws - grave);
 }
 
+static void say_difference(const Work *work)
+{
+    const Difference *d = work->mural.difference;
+    if (!d) return;
+    const long change = d->after - d->before;
+    voice_note(work->voice,
+               "%ld of %ld bricks stand, %ld are to come; that is %ld %s than before, "
+               "difference.csv lists them by colour and size",
+               d->built, d->after, d->after - d->built, change < 0 ? -change : change,
+               change < 0 ? "fewer" : "more");
+}
+
 static const struct Step {
     const char *name; /* as progress shows it */
     Status (*take)(Work *work);
@@ -189,10 +208,16 @@ static const struct Step {
 
 Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 {
+    return plan_around(job, NULL, voice, fault);
+}
+
+Status plan_around(const Job *job, const Standing *standing, const Voice *voice, Fault *fault)
+{
     Work *work = NULL;
     Folder folder = {.lock = -1};
     job_note_idle(job, voice);
     Status status = work_create(&work, job, voice, fault);
+    if (!status) work->standing = standing;
     if (!status) status = folder_begin(&folder, job->out, fault);
     for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {
         voice_progress(voice, steps[i].name, 0);
@@ -200,6 +225,7 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
     }
     if (!status) status = write_files(work, &folder);
     folder_abandon(&folder);
+    if (!status) say_difference(work);
     if (!status) say_flaws(work);
     if (!status && !work_holds(work)) status = STATUS_UNHELD;
     work_free(work);

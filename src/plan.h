@@ -3,10 +3,14 @@
 #define ROWLOCK_PLAN_H
 
 #include "job.h"
+#include "standing.h"
 #include "voice.h"
 
 /* Plans the job and puts the plan in job->out. STATUS_UNHELD: it is written, but some
  * brick cannot be made to hold; each is said by a note. */
 Status plan_run(const Job *job, const Voice *voice, Fault *fault);
+
+/* The same around what stands of an earlier plan; NULL: nothing stands. */
+Status plan_around(const Job *job, const Standing *standing, const Voice *voice, Fault *fault);
 
 #endif

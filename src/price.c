@@ -13,6 +13,7 @@
 
 enum {
     BLOCK = 16,         /* cells that an inner loop takes at a time */
+    CHUNK = 16 * BLOCK, /* cells whose runs stay at hand */
     SHORT_LEG = 5,      /* steps from one start to the next, at least; */
     LEG_PART = 6,       /* each leg ends when it is this part of all steps */
     FIRST_REWEIGH = 50, /* before, prices are too rough to tell which places matter */
@@ -44,6 +45,7 @@ typedef struct Family {
     int thickest;    /* 0: no shape lies along this direction */
     Strand *strand;  /* by thickness less 1 */
     int32_t *order;  /* the region's number of this family's cell */
+    int32_t *rank;   /* this family's number of the region's cell */
     int32_t *beside; /* the next cell across, or the number of cells for none */
     int32_t *before; /* the cell that this one is beside, or the number of cells */
 } Family;
@@ -52,17 +54,19 @@ struct Price {
     const Region *region;
     int32_t cells;
     size_t blocks;  /* of the cells */
+    size_t beyond;  /* a chunk: how far its runs reach, in whole blocks */
     size_t room;    /* of an array: whole blocks, and the longest run beyond */
     int steps, leg; /* taken, and of them since the last start */
     Family family[2];
     float *cost[SHAPES_MOST];       /* of a place, NEVER where the shape does not fit */
     float *use[SHAPES_MOST];        /* how much a place is used */
     float *use_home[SHAPES_MOST];   /* and was at the start of the leg */
+    bool *active[SHAPES_MOST];      /* by block: a place in it is used or nearly pays */
     float *price, *home, *cover;    /* by cell */
     float *reached;                 /* the price before it was drawn to its home */
     float *pace;                    /* step of the cell's price */
     float *total, *carry, *shifted; /* scratch of one family */
-    float *pool;                    /* of runs, used by one strand after the other */
+    float *pool;                    /* of the runs of a chunk, used by one after the other */
     int shapes;                     /* that fit anywhere, largest first */
     int used[SHAPES_MOST];
     int32_t *slack[SHAPES_MOST]; /* surplus of a shape's places by first cell, or NO_PLACE */
@@ -103,24 +107,20 @@ static bool order_by_column(Price *p, Family *f)
 {
     const Region *r = p->region;
     int32_t *start = memory_create((size_t)r->columns + 1, sizeof *start);
-    int32_t *rank = memory_create((size_t)r->cells, sizeof *rank);
-    if (start && rank) {
-        for (int32_t i = 0; i < r->cells; i++) start[r->column[i] + 1]++;
-        for (int32_t i = 0; i < r->columns; i++) start[i + 1] += start[i];
-        for (int32_t i = 0; i < r->cells; i++) {
-            rank[i] = start[r->column[i]]++;
-            f->order[rank[i]] = i;
-        }
-        for (int32_t i = 0; i < r->cells; i++) {
-            const bool next = i + 1 < r->cells && r->row[i + 1] == r->row[i] &&
-                              r->column[i + 1] == r->column[i] + 1;
-            f->beside[rank[i]] = next ? rank[i + 1] : r->cells;
-        }
+    if (!start) return false;
+    for (int32_t i = 0; i < r->cells; i++) start[r->column[i] + 1]++;
+    for (int32_t i = 0; i < r->columns; i++) start[i + 1] += start[i];
+    for (int32_t i = 0; i < r->cells; i++) {
+        f->rank[i] = start[r->column[i]]++;
+        f->order[f->rank[i]] = i;
     }
-    const bool done = start && rank;
     memory_free(start);
-    memory_free(rank);
-    return done;
+    for (int32_t i = 0; i < r->cells; i++) {
+        const bool next =
+            i + 1 < r->cells && r->row[i + 1] == r->row[i] && r->column[i + 1] == r->column[i] + 1;
+        f->beside[f->rank[i]] = next ? f->rank[i + 1] : r->cells;
+    }
+    return true;
 }
 
 static bool link_cells(Price *p, int which)
@@ -129,14 +129,15 @@ static bool link_cells(Price *p, int which)
     Family *f = &p->family[which];
     const size_t cells = (size_t)r->cells;
     f->order = memory_create(cells, sizeof *f->order);
+    f->rank = memory_create(cells, sizeof *f->rank);
     f->beside = memory_create(cells, sizeof *f->beside);
     f->before = memory_create(cells, sizeof *f->before);
-    if (!f->order || !f->beside || !f->before) return false;
+    if (!f->order || !f->rank || !f->beside || !f->before) return false;
     if (which) {
         if (!order_by_column(p, f)) return false;
     } else {
         for (int32_t i = 0; i < r->cells; i++) {
-            f->order[i] = i;
+            f->order[i] = f->rank[i] = i;
             f->beside[i] = r->above[i] < 0 ? r->cells : r->above[i];
         }
     }
@@ -154,8 +155,9 @@ static bool add_shape(Price *p, int s)
     p->cost[s] = floats(p);
     p->use[s] = floats(p);
     p->use_home[s] = floats(p);
+    p->active[s] = memory_create(p->blocks, sizeof *p->active[s]);
     p->slack[s] = memory_create((size_t)p->cells, sizeof *p->slack[s]);
-    if (!p->cost[s] || !p->use[s] || !p->use_home[s] || !p->slack[s]) return false;
+    if (!p->cost[s] || !p->use[s] || !p->use_home[s] || !p->active[s] || !p->slack[s]) return false;
     for (size_t i = 0; i < p->room; i++) p->cost[s][i] = NEVER;
     return true;
 }
@@ -187,15 +189,15 @@ static bool make_family(Price *p, int which, const bool *used, int *most_runs)
 /* Gives the runs of every strand their arrays out of the one pool. */
 static bool share_pool(Price *p, int most_runs)
 {
-    p->pool = memory_create(2 * (size_t)most_runs * p->room, sizeof(float));
+    const size_t room = CHUNK + 2 * p->beyond;
+    p->pool = memory_create(2 * (size_t)most_runs * room, sizeof(float));
     if (!p->pool) return false;
     for (int which = 0; which < 2; which++)
         for (int t = 0; t < p->family[which].thickest; t++) {
             Strand *strand = &p->family[which].strand[t];
             for (int i = 0; i < strand->runs; i++) {
-                Run *run = &strand->run[i];
-                run->sum = i ? p->pool + 2 * (size_t)i * p->room : strand->sum;
-                run->cover = p->pool + (2 * (size_t)i + 1) * p->room;
+                strand->run[i].sum = p->pool + 2 * (size_t)i * room;
+                strand->run[i].cover = p->pool + (2 * (size_t)i + 1) * room;
             }
         }
     return true;
@@ -204,20 +206,12 @@ static bool share_pool(Price *p, int most_runs)
 static void enter_places(Price *p)
 {
     const Region *r = p->region;
-    const Family *turned = &p->family[1];
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
             const int s = r->shape[at];
-            if (!family_of(r, s)) p->cost[s][i] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
+            const int32_t rank = p->family[family_of(r, s)].rank[i];
+            p->cost[s][rank] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
         }
-    if (!turned->thickest) return;
-    for (int32_t j = 0; j < r->cells; j++) {
-        const int32_t i = turned->order[j];
-        for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
-            const int s = r->shape[at];
-            if (family_of(r, s)) p->cost[s][j] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
-        }
-    }
 }
 
 static bool make(Price *p)
@@ -270,7 +264,8 @@ Status price_create(Price **price_out, const Region *region, Fault *fault)
     p->region = region;
     p->cells = region->cells;
     p->blocks = ((size_t)p->cells + BLOCK - 1) / BLOCK;
-    p->room = p->blocks * BLOCK + (size_t)region->shapes->longest + BLOCK;
+    p->beyond = ((size_t)region->shapes->longest + BLOCK - 1) / BLOCK * BLOCK;
+    p->room = p->blocks * BLOCK + 2 * p->beyond;
     if (!make(p)) {
         const Status status = memory_fault(fault, p->room, sizeof(float));
         price_free(p);
@@ -289,6 +284,7 @@ void price_free(Price *p)
         memory_free(p->cost[s]);
         memory_free(p->use[s]);
         memory_free(p->use_home[s]);
+        memory_free(p->active[s]);
         memory_free(p->slack[s]);
     }
     for (int which = 0; which < 2; which++) {
@@ -296,6 +292,7 @@ void price_free(Price *p)
         for (int t = 0; f->strand && t < f->thickest; t++) memory_free(f->strand[t].sum);
         memory_free(f->strand);
         memory_free(f->order);
+        memory_free(f->rank);
         memory_free(f->beside);
         memory_free(f->before);
     }
@@ -348,23 +345,30 @@ static inline void use_block(float *restrict use, const float *restrict home, fl
     }
 }
 
-/* Counts a place that is used or nearly pays. */
-static inline void count_block(const float *restrict use, float *restrict cover,
+/* Counts places that are used or nearly pay; true if there are any. */
+static inline bool count_block(const float *restrict use, float *restrict cover,
                                const float *restrict sum, const float *restrict cost, float near)
 {
+    float count = 0;
     for (int k = 0; k < BLOCK; k++) {
         const float paying = sum[k] - cost[k] > -near ? 1 : 0;
-        cover[k] += use[k] > 0 ? 1 : paying;
+        const float counted = use[k] > 0 ? 1 : paying;
+        cover[k] += counted;
+        count += counted;
     }
+    return count > 0;
 }
 
-/* The prices of a strand's runs, and what their shapes cover in return. */
-ANY_WIDTH static void work_strand(Price *p, Strand *strand, int thick, const float *near)
+/* The prices of a strand's runs that begin in a chunk of cells, and what their shapes
+ * cover in return, added to the total. */
+ANY_WIDTH static void work_chunk(Price *p, Strand *strand, int thick, const float *near, size_t at,
+                                 size_t cells)
 {
-    const size_t end = p->blocks * BLOCK;
+    const size_t end = cells + p->beyond;
+    memcpy(strand->run[0].sum, strand->sum + at, end * sizeof(float));
     for (int i = 0; i < strand->runs; i++) {
         const Run *run = &strand->run[i];
-        memset(run->cover, 0, p->room * sizeof *run->cover);
+        memset(run->cover, 0, end * sizeof *run->cover);
         if (!i) continue;
         const float *half = strand->run[run->half].sum;
         const float *rest = strand->run[run->rest].sum + strand->run[run->half].length;
@@ -373,13 +377,15 @@ ANY_WIDTH static void work_strand(Price *p, Strand *strand, int thick, const flo
     for (int i = strand->runs - 1; i >= 0; i--) {
         const Run *run = &strand->run[i];
         if (run->shape >= 0) {
-            float *use = p->use[run->shape], *cost = p->cost[run->shape];
-            const float *home = p->use_home[run->shape];
+            float *use = p->use[run->shape] + at, *cost = p->cost[run->shape] + at;
+            const float *home = p->use_home[run->shape] + at;
+            bool *active = p->active[run->shape] + at / BLOCK;
             const float step = 1 / (TOWARD * (float)(thick * run->length));
-            for (size_t k = 0; k < end; k += BLOCK) {
+            for (size_t k = 0; k < cells; k += BLOCK) {
                 if (near)
-                    count_block(use + k, run->cover + k, run->sum + k, cost + k, *near);
-                else
+                    active[k / BLOCK] =
+                        count_block(use + k, run->cover + k, run->sum + k, cost + k, *near);
+                else if (active[k / BLOCK])
                     use_block(use + k, home + k, run->cover + k, run->sum + k, cost + k, step,
                               kept_of(p));
             }
@@ -390,6 +396,14 @@ ANY_WIDTH static void work_strand(Price *p, Strand *strand, int thick, const flo
         for (size_t k = 0; k < end; k += BLOCK) pour_block(half + k, run->cover + k);
         for (size_t k = 0; k < end; k += BLOCK) pour_block(rest + k, run->cover + k);
     }
+    for (size_t k = 0; k < end; k += BLOCK) pour_block(p->total + at + k, strand->run[0].cover + k);
+}
+
+static void work_strand(Price *p, Strand *strand, int thick, const float *near)
+{
+    const size_t end = p->blocks * BLOCK;
+    for (size_t at = 0; at < end; at += CHUNK)
+        work_chunk(p, strand, thick, near, at, end - at < CHUNK ? end - at : CHUNK);
 }
 
 /* One family's part of a step. From the thickest strand to the thinnest, `total` holds
@@ -407,14 +421,14 @@ ANY_WIDTH static void work_family(Price *p, Family *f, const float *near)
     memset(p->carry, 0, p->room * sizeof *p->carry);
     for (int t = f->thickest - 1; t >= 0; t--) {
         Strand *strand = &f->strand[t];
-        if (strand->runs) {
-            work_strand(p, strand, t + 1, near);
+        if (strand->runs) work_strand(p, strand, t + 1, near);
+        if (t == f->thickest - 1) {
+            memcpy(p->carry, p->total, cells * sizeof *p->carry);
+        } else {
+            for (size_t i = 0; i < cells; i++) p->shifted[i] = p->carry[f->before[i]];
             for (size_t k = 0; k < cells; k += BLOCK)
-                pour_block(p->total + k, strand->run[0].cover + k);
+                add_block(p->carry + k, p->total + k, p->shifted + k);
         }
-        for (size_t i = 0; i < cells; i++) p->shifted[i] = p->carry[f->before[i]];
-        for (size_t k = 0; k < cells; k += BLOCK)
-            add_block(p->carry + k, p->total + k, p->shifted + k);
         memset(p->carry + cells, 0, (p->room - cells) * sizeof *p->carry);
     }
     for (size_t i = 0; i < cells; i++) p->cover[f->order[i]] += p->carry[i];
@@ -572,3 +586,14 @@ int64_t price_settle(Price *p, int32_t *worth)
 }
 
 const int32_t *price_surplus(const Price *p) { return p->surplus; }
+
+void price_idle(const Price *p, int32_t full, int32_t *idle)
+{
+    const Region *r = p->region;
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
+            const int s = r->shape[at];
+            const float use = p->use[s][p->family[family_of(r, s)].rank[i]];
+            idle[at] = (int32_t)((float)full * (1 - fminf(fmaxf(use, 0), 1)));
+        }
+}

@@ -32,6 +32,10 @@ int64_t price_settle(Price *price, int32_t *worth);
 /* The surplus of each place at the prices last settled. */
 const int32_t *price_surplus(const Price *price);
 
+/* How little the method uses each place, 0 to full: near the optimum it lays, in parts, what
+ * the best tilings have in common, and a search does well to try that first. */
+void price_idle(const Price *price, int32_t full, int32_t *idle);
+
 /* Work of one step, in visits of a shape to a cell. */
 int64_t price_effort(const Price *price);
 

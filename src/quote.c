@@ -17,30 +17,6 @@ const Gate quote_gates[GATES] = {
 
 /* ---- crates ---- */
 
-static void swap_if(double *a, double *b)
-{
-    if (*a <= *b) return;
-    const double keep = *a;
-    *a = *b;
-    *b = keep;
-}
-
-Crate quote_crate(const Mural *m, int panel)
-{
-    const Panel *p = &m->panels->panel[panel];
-    const double wrap = 2 * m->job->packing;
-    Crate crate = {.panel = panel,
-                   .side_mm = {m->load[panel].depth * m->step_mm + wrap,
-                               p->columns * m->cell_width_mm + wrap,
-                               p->rows * m->cell_height_mm + wrap},
-                   .mass_kg = m->load[panel].mass_g / 1000};
-    double *s = crate.side_mm;
-    swap_if(&s[0], &s[1]);
-    swap_if(&s[1], &s[2]);
-    swap_if(&s[0], &s[1]);
-    return crate;
-}
-
 static bool fits(double a, double b, double width, double height)
 {
     return (a <= width && b <= height) || (a <= height && b <= width);
@@ -67,11 +43,12 @@ static double face_of(const Crate *c) { return c->side_mm[1] * c->side_mm[2]; }
 
 static void reckon_crates(Quote *q, const Mural *m)
 {
-    q->crates = m->panels->count;
-    for (int i = 0; i < m->panels->count; i++) {
-        const Crate crate = quote_crate(m, i);
-        if (i == 0 || face_of(&crate) > face_of(&q->largest)) q->largest = crate;
-        if (i == 0 || crate.mass_kg > q->heaviest.mass_kg) q->heaviest = crate;
+    Crate crate;
+    for (int from = 0; from < m->panels->count; from += crate.panels, q->crates++) {
+        crate = crate_from(m, from);
+        if (from == 0 || face_of(&crate) > face_of(&q->largest)) q->largest = crate;
+        if (from == 0 || crate.packed_kg > q->heaviest.packed_kg) q->heaviest = crate;
+        if (crate.panels > q->fullest) q->fullest = crate.panels;
         for (int g = 0; g < GATES; g++) {
             const Passing passing = quote_passing(&crate, &quote_gates[g]);
             if (passing > q->passing[g]) q->passing[g] = passing;
@@ -85,6 +62,7 @@ static void reckon_crates(Quote *q, const Mural *m)
 static void reckon_bricks(Quote *q, const Mural *m)
 {
     q->bricks = (long)m->laid->count;
+    q->built = m->parts->built;
     q->order = m->parts->order;
     q->bought = m->parts->bought;
     q->outlay = m->parts->outlay;
@@ -92,7 +70,7 @@ static void reckon_bricks(Quote *q, const Mural *m)
     q->brick_price.most = m->parts->price;
     for (int i = 0; i < m->parts->count; i++) {
         const Part *p = &m->parts->part[i];
-        q->brick_price.least += (double)p->count * p->unit_price;
+        q->brick_price.least += (double)part_to_come(p) * p->unit_price;
         q->brick_price.most += (double)(p->bought - p->to_buy) * p->unit_price;
     }
     q->priced = m->parts->price > 0;
@@ -106,12 +84,23 @@ static Span times(Span span, double factor)
 static void reckon_work(Quote *q, const Mural *m)
 {
     const Job *job = m->job;
-    const double hours = (double)m->laid->count / job->pace;
+    const double hours = (double)(q->bricks - q->built) / job->pace;
     q->hours = (Span){hours / (1 + QUOTE_PACE_OFF), hours, hours / (1 - QUOTE_PACE_OFF)};
     q->labour = times(q->hours, job->rate);
     const Span days = times(q->hours, 1 / (job->day * job->builders));
     q->days = (Span){ceil(days.least), ceil(days.expected), ceil(days.most)};
     q->site_days = (m->panels->count + job->hanging - 1) / job->hanging;
+}
+
+/* Panels in which bricks stand; these are in building order. */
+static int panels_begun(const Mural *m)
+{
+    int begun = 0, last = -1;
+    for (size_t i = 0; m->standing && i < m->standing->count; i++) {
+        begun += m->standing->brick[i].panel != last;
+        last = m->standing->brick[i].panel;
+    }
+    return begun;
 }
 
 void quote_reckon(Quote *q, const Mural *m)
@@ -122,7 +111,7 @@ void quote_reckon(Quote *q, const Mural *m)
     q->depth_mm = solid_depth(&m->solid) * m->step_mm;
     reckon_bricks(q, m);
     reckon_work(q, m);
-    q->sheets = m->solid.build == BUILD_PLAQUE ? m->panels->count : 0;
+    q->sheets = m->solid.build == BUILD_PLAQUE ? m->panels->count - panels_begun(m) : 0;
     q->sheet_price = q->sheets * m->job->sheet_price;
     q->total = (Span){q->brick_price.least + q->sheet_price + q->labour.least,
                       q->brick_price.expected + q->sheet_price + q->labour.expected,

@@ -6,7 +6,7 @@
 #ifndef ROWLOCK_QUOTE_H
 #define ROWLOCK_QUOTE_H
 
-#include "mural.h"
+#include "crates.h"
 
 #include <stdbool.h>
 
@@ -17,13 +17,6 @@ typedef struct Span {
 /* Parts of the expected figure that it may be off by either way. */
 #define QUOTE_MASS_OFF 0.10 /* masses of bricks, from a catalogue or estimated */
 #define QUOTE_PACE_OFF 0.20 /* one builder's pace and another's: an assumption of our own */
-
-/* A panel in its crate; sides in rising order. */
-typedef struct Crate {
-    int panel; /* index */
-    double side_mm[3];
-    double mass_kg; /* of the panel's bricks */
-} Crate;
 
 typedef enum Passing {
     PASSES,         /* flat: its two longer sides are the way through */
@@ -46,11 +39,12 @@ extern const Gate quote_gates[GATES];
 
 typedef struct Quote {
     double width_mm, height_mm, depth_mm;
-    long bricks, order, bought;
+    long bricks, built; /* of them, those that stand; hours, prices, sheets are of the others */
+    long order, bought;
     bool priced;      /* bricks have prices */
     Span brick_price; /* from just the bricks, to all with spares in whole packs */
     double outlay;    /* of what must be bought for it, packs whole */
-    int sheets;       /* base sheets, one a panel of a plaque */
+    int sheets;       /* base sheets, one a panel of a plaque, but for those begun */
     double sheet_price;
     Span hours, labour; /* labour is 0 where no rate is given */
     Span days;          /* building, all builders at work */
@@ -58,15 +52,15 @@ typedef struct Quote {
     Span total;         /* of what is priced */
     Span mass_kg;       /* bricks only */
     int crates;
-    Crate largest, heaviest;
-    Passing passing[GATES]; /* of the crate that passes worst */
-    int barred[GATES];      /* crates that do not pass */
+    Crate largest, heaviest; /* by face, by packed mass */
+    int fullest;             /* panels of the crate that holds most */
+    Passing passing[GATES];  /* of the crate that passes worst */
+    int barred[GATES];       /* crates that do not pass */
 } Quote;
 
 void quote_reckon(Quote *quote_out, const Mural *mural);
 
-/* The crate of a panel, and how it passes a gate. */
-Crate quote_crate(const Mural *mural, int panel);
+/* How a crate passes a gate. */
 Passing quote_passing(const Crate *crate, const Gate *gate);
 
 #endif

@@ -83,7 +83,11 @@ static void say_size(Page *p)
     figure(p, TYPE_STRONG, "True size", text);
     whole(a, sizeof a, (double)q->bricks);
     whole(b, sizeof b, (double)q->order);
-    snprintf(text, sizeof text, "%s; with spares %s", a, b);
+    whole(c, sizeof c, (double)q->built);
+    if (q->built)
+        snprintf(text, sizeof text, "%s, of which %s stand; the others with spares %s", a, c, b);
+    else
+        snprintf(text, sizeof text, "%s; with spares %s", a, b);
     figure(p, TYPE_BODY, "Bricks", text);
     plain_span(q->mass_kg, 1, "kg", text, sizeof text);
     figure(p, TYPE_BODY, "Mass of bricks", text);
@@ -109,8 +113,8 @@ static void say_price(Page *p)
     }
     if (q->sheets) {
         money(p, (Span){q->sheet_price, q->sheet_price, q->sheet_price}, b, sizeof b);
-        snprintf(text, sizeof text, "%d, one a panel; %s", q->sheets,
-                 job->sheet_price > 0 ? b : "not priced");
+        snprintf(text, sizeof text, "%d, one a panel%s; %s", q->sheets,
+                 q->built ? " not yet begun" : "", job->sheet_price > 0 ? b : "not priced");
         figure(p, TYPE_BODY, "Base sheets", text);
     }
     number_text(a, sizeof a, job->pace, 0);
@@ -245,19 +249,20 @@ static void say_crates(Page *p)
     Sheet *s = &p->sheet;
     const Quote *q = &p->quote;
     const Crate *c = &q->largest;
-    char text[600], a[40], b[40], d[40], kg[40], packing[40];
+    char text[600], a[40], b[40], d[40], kg[40], packed[40], packing[40], fullest[40];
     whole(a, sizeof a, c->side_mm[2]);
     whole(b, sizeof b, c->side_mm[1]);
     whole(d, sizeof d, c->side_mm[0]);
-    number_text(kg, sizeof kg, q->heaviest.mass_kg, 1);
+    number_text(kg, sizeof kg, q->heaviest.panels_kg, 1);
+    number_text(packed, sizeof packed, q->heaviest.packed_kg, 0);
     whole(packing, sizeof packing, p->mural->job->packing);
-    snprintf(
-        text, sizeof text,
-        "%d %s, a panel each. The largest is %s × %s × %s mm outside, with %s mm of packing all "
-        "round; the heaviest panel (%s) has %s kg of bricks, give or take 10 %%, to which sheet, "
-        "backing and crate are added.",
-        q->crates, q->crates == 1 ? "crate" : "crates", a, b, d, packing,
-        p->mural->panels->panel[q->heaviest.panel].name, kg);
+    snprintf(fullest, sizeof fullest, q->fullest == 1 ? "a panel each" : "up to %d panels each",
+             q->fullest);
+    snprintf(text, sizeof text,
+             "%d %s, %s. The largest is %s × %s × %s mm outside, with %s mm of packing all round; "
+             "the heaviest holds %s kg of bricks, give or take 10 %%, and is reckoned at %s kg "
+             "packed, without sheets and backing. The build book lists them.",
+             q->crates, q->crates == 1 ? "crate" : "crates", fullest, a, b, d, packing, kg, packed);
     sheet_say(s, TYPE_BODY, INK_TEXT, p->x, p->width, text);
     s->y += 1.2;
 }

@@ -43,11 +43,14 @@ static json_t *sums(Making *k, const Mural *m, bool by_colour)
 
 static json_t *crate(Making *k, const Mural *m, const Crate *c)
 {
-    json_t *o = json_object(), *sides = json_array();
+    json_t *o = json_object(), *sides = json_array(), *panels = json_array();
     for (int i = 2; i >= 0; i--) json_append(k, sides, json_real(c->side_mm[i]));
-    json_set(k, o, "panel", json_string(m->panels->panel[c->panel].name));
+    for (int i = c->first; i < c->first + c->panels; i++)
+        json_append(k, panels, json_string(m->panels->panel[panels_hung(m->panels, i)].name));
+    json_set(k, o, "panels", panels);
     json_set(k, o, "outer_mm", sides);
-    json_set(k, o, "panel_kg", json_real(c->mass_kg));
+    json_set(k, o, "panels_kg", json_real(c->panels_kg));
+    json_set(k, o, "packed_kg", json_real(c->packed_kg));
     return o;
 }
 
@@ -74,6 +77,7 @@ static json_t *bricks(Making *k, const Quote *q, const Mural *m)
 {
     json_t *o = json_object();
     json_set(k, o, "count", json_integer(q->bricks));
+    if (m->standing) json_set(k, o, "built", json_integer(q->built));
     json_set(k, o, "order", json_integer(q->order));
     json_set(k, o, "bought", json_integer(q->bought));
     json_set(k, o, "priced", json_boolean(q->priced));
@@ -91,7 +95,7 @@ static json_t *quote(Making *k, const Quote *q, const Mural *m)
     json_append(k, size, json_real(q->height_mm));
     json_append(k, size, json_real(q->depth_mm));
     json_set(k, o, "format", json_string("rowlock-quote"));
-    json_set(k, o, "version", json_integer(1));
+    json_set(k, o, "version", json_integer(2));
     json_set(k, o, "size_mm", size);
     json_set(k, o, "currency", json_text(m->job->currency));
     json_set(k, o, "bricks", bricks(k, q, m));

@@ -30,7 +30,8 @@ static json_t *echo(Making *k, const Job *job)
     return o;
 }
 
-static json_t *colours(Making *k, const Palette *palette)
+/* Colours that are not to be had any more are marked as those of what stands. */
+static json_t *colours(Making *k, const Palette *palette, int offered)
 {
     json_t *list = json_array();
     for (int i = 0; i < palette->count; i++) {
@@ -45,6 +46,7 @@ static json_t *colours(Making *k, const Palette *palette)
         json_set(k, o, "name", json_text(c->name));
         json_set(k, o, "lab", lab);
         json_set(k, o, "hex", json_text(hex));
+        if (i >= offered) json_set(k, o, "standing", json_true());
         json_append(k, list, o);
     }
     return list;
@@ -131,12 +133,22 @@ static json_t *flaws(Making *k, const Mural *m)
     return list;
 }
 
-/* Cells that stand lower than asked. */
-static json_t *lowered(Making *k, const Carried *carried)
+/* What stood when the mural was planned anew. */
+static json_t *built(Making *k, const Mural *m)
+{
+    json_t *o = json_object();
+    json_set(k, o, "list", json_text(m->job->built));
+    json_set(k, o, "bricks", json_integer((json_int_t)m->standing->count));
+    return o;
+}
+
+/* Cells that stand lower than asked, or higher. */
+static json_t *changes(Making *k, const Carried *carried, bool lowered)
 {
     json_t *list = json_array();
     for (size_t i = 0; carried && i < carried->count; i++) {
         const CarryChange *c = &carried->change[i];
+        if ((c->to < c->from) != lowered) continue;
         json_t *o = json_object();
         json_set(k, o, "column", json_integer(c->column + 1));
         json_set(k, o, "row", json_integer(c->row + 1));
@@ -145,6 +157,16 @@ static json_t *lowered(Making *k, const Carried *carried)
         json_append(k, list, o);
     }
     return list;
+}
+
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "units", json_integer((json_int_t)saving->units));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
 }
 
 static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t count)
@@ -165,11 +187,16 @@ static json_t *record(Making *k, const Mural *m, const RecordFile *files, size_t
     json_set(k, o, "step_mm", json_real(m->step_mm));
     json_set(k, o, "reference", reference(k, m->reference));
     json_set(k, o, "settings", echo(k, m->job));
-    json_set(k, o, "colours", colours(k, m->palette));
+    if (m->standing) json_set(k, o, "built", built(k, m));
+    json_set(k, o, "colours", colours(k, m->palette, m->offered));
     json_set(k, o, "measures", measures(k, m));
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
-    if (m->grid->steps) json_set(k, o, "lowered", lowered(k, m->carried));
+    if (m->grid->steps) {
+        json_set(k, o, "lowered", changes(k, m->carried, true));
+        json_set(k, o, "raised", changes(k, m->carried, false));
+    }
+    if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
     json_set(k, o, "files", list);
     json_set(k, o, "cautions", cautions);
     return o;

@@ -2,15 +2,9 @@
 
 #include "memory.h"
 
-#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-static long limit_of(const Board *board, int colour)
-{
-    return board->limit && board->limit[colour] >= 0 ? board->limit[colour] : LONG_MAX / 2;
-}
 
 bool scarce_tax(Board *board)
 {
@@ -18,7 +12,7 @@ bool scarce_tax(Board *board)
     bool over = false;
     board_count(board, count);
     for (int c = 0; c < board->colours; c++) {
-        const long limit = limit_of(board, c);
+        const long limit = board_limit(board, c);
         if (count[c] > limit) {
             board->duty[c] +=
                 0.25 + 0.5 * fmin(4.0, (double)(count[c] - limit) / (double)(limit + 1));
@@ -64,7 +58,7 @@ static void relieve_colour(Board *board, int colour, long excess, long *room, Le
     size_t count = 0;
     int to = colour;
     for (size_t at = 0; at < cells; at++) {
-        if (board->grid->colour[at] != colour) continue;
+        if (board->grid->colour[at] != colour || board_keeps(board, at)) continue;
         const Cell c = board_cell(board, (int)(at % (size_t)board->columns),
                                   (int)(at / (size_t)board->columns), board->scratch);
         leaver[count++] = (Leaver){leaving_cost(board, &c, room, &to), at};
@@ -91,7 +85,7 @@ Status scarce_relieve(Board *board, Fault *fault)
     memset(board->duty, 0, sizeof board->duty);
     long count[NONE + 1], room[NONE + 1];
     board_count(board, count);
-    for (int c = 0; c < board->colours; c++) room[c] = limit_of(board, c) - count[c];
+    for (int c = 0; c < board->colours; c++) room[c] = board_limit(board, c) - count[c];
     for (int c = 0; c < board->colours; c++)
         if (room[c] < 0) {
             relieve_colour(board, c, -room[c], room, leaver);
@@ -103,11 +97,12 @@ Status scarce_relieve(Board *board, Fault *fault)
 
 Status scarce_check(Board *board, Fault *fault)
 {
-    const long cells = (long)board->columns * (long)board->rows;
-    long room = 0;
+    long cells = (long)board->columns * (long)board->rows, room = 0;
+    for (int c = 0; c < board->colours; c++) cells -= board->kept[c];
     for (int c = 0; c < board->colours; c++) {
-        const long limit = limit_of(board, c);
-        board->barred[c] = limit == 0;
+        const long limit = board_limit(board, c) - board->kept[c];
+        board->barred[c] |= limit == 0;
+        if (board->barred[c]) continue;
         if (room < cells) room += limit < cells ? limit : cells;
     }
     if (room >= cells) return STATUS_OK;

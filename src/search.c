@@ -6,7 +6,12 @@
 #include <string.h>
 
 enum {
-    WORDS_MOST = 8,       /* of a profile; wider tasks are given up */
+    WORDS_MOST = 8, /* of a profile; wider tasks are given up */
+    COLUMNS_MOST = 64 * WORDS_MOST,
+    RANKS = 128,     /* into which surpluses are sorted; */
+    DROPPED = RANKS, /* and that of a state that is not kept */
+    BARE_RANKS = 32, /* of them for each number of bare cells */
+    TABLE_LEAST = 64,
     NODES_MOST = 1 << 23, /* shapes laid, over all partial tilings kept */
     NONE = -1
 };
@@ -16,7 +21,7 @@ typedef struct State {
     int64_t surplus;
     int32_t node;  /* the last shape laid before the current cell, or NONE */
     int32_t place; /* laid at the current cell, not a node yet; or NONE */
-    uint32_t slot; /* in the table of profiles */
+    int32_t rank;  /* of the surplus; DROPPED if it is not kept */
 } State;
 
 /* A shape laid, and the one before. */
@@ -29,7 +34,9 @@ typedef struct Layer {
     State *state;
     uint64_t *profile; /* words for each state */
     int32_t count;
-    size_t states, profiles; /* capacities */
+    int32_t *order; /* those kept, by rank */
+    int32_t kept;
+    size_t states, profiles, orders; /* capacities */
 } Layer;
 
 /* A shape that may be laid at the current cell. */
@@ -42,21 +49,31 @@ typedef struct Move {
 
 struct Search {
     Layer layer[2];
-    uint32_t *table; /* profile to index + 1 of its state in the layer being made */
-    size_t table_size;
+    uint32_t *table;               /* profile to index + 1 of its state in the layer being made */
+    size_t table_room, table_size; /* all, and what of it is in use: powers of two */
     Node *node;
     size_t nodes, node_capacity;
     int32_t *inside; /* by cell of the region: stamp of the task that has it */
     size_t inside_capacity;
     int32_t stamp;
+    int32_t *open; /* states that have the current cell bare */
+    size_t open_capacity;
     int64_t *sorting; /* surpluses, to find the least */
     size_t sorting_capacity;
+    /* Of the layer being made: how many states have each rank, the last rank that may
+     * still be kept, and the states up to it. */
+    int32_t tally[RANKS];
+    int bar;
+    int32_t within;
     int32_t *place, *first; /* the tiling found */
     size_t place_capacity, first_capacity;
     Move move[SHAPES_MOST];
     /* Of the task: */
     int words, bits, per_word; /* of a profile: its words, a column's bits, columns a word */
     int32_t left;              /* the leftmost column */
+    uint8_t word[COLUMNS_MOST], shift[COLUMNS_MOST]; /* of each column from there */
+    int rank_shift;                                  /* of a surplus */
+    bool bare;                                       /* cells may be left bare */
 };
 
 Status search_create(Search **search_out, Fault *fault)
@@ -71,10 +88,12 @@ void search_free(Search *s)
     for (int i = 0; i < 2; i++) {
         memory_free(s->layer[i].state);
         memory_free(s->layer[i].profile);
+        memory_free(s->layer[i].order);
     }
     memory_free(s->table);
     memory_free(s->node);
     memory_free(s->inside);
+    memory_free(s->open);
     memory_free(s->sorting);
     memory_free(s->place);
     memory_free(s->first);
@@ -101,17 +120,12 @@ static bool shape_profile(Search *s, const SearchTask *task)
     s->per_word = 64 / s->bits;
     s->left = left;
     s->words = (right - left) / s->per_word + 1;
-    return s->words <= WORDS_MOST;
-}
-
-static int shift_of(const Search *s, int32_t column)
-{
-    return (int)((column - s->left) % s->per_word) * s->bits;
-}
-
-static int word_of(const Search *s, int32_t column)
-{
-    return (int)((column - s->left) / s->per_word);
+    if (s->words > WORDS_MOST) return false;
+    for (int32_t c = 0; c <= right - left; c++) {
+        s->word[c] = (uint8_t)(c / s->per_word);
+        s->shift[c] = (uint8_t)(c % s->per_word * s->bits);
+    }
+    return true;
 }
 
 static bool is_inside(const Search *s, const Region *r, int32_t cell, int wide, int high)
@@ -122,10 +136,12 @@ static bool is_inside(const Search *s, const Region *r, int32_t cell, int wide, 
     return true;
 }
 
-/* The moves at a cell. */
+/* The moves at a cell, those of least surplus first. */
 static int find_moves(Search *s, const SearchTask *task, int32_t cell)
 {
     const Region *r = task->region;
+    const int32_t column = r->column[cell] - s->left;
+    const uint64_t full = (UINT64_C(1) << s->bits) - 1;
     int count = 0;
     for (int32_t p = r->first[cell]; p < r->first[cell + 1]; p++) {
         const int shape = r->shape[p];
@@ -133,39 +149,39 @@ static int find_moves(Search *s, const SearchTask *task, int32_t cell)
         if (r->shapes->shape[shape].size == SHAPE_BARE) surplus += SEARCH_BARE;
         if (surplus > task->limit || !is_inside(s, r, cell, r->wide[shape], r->high[shape]))
             continue;
-        Move *m = &s->move[count++];
+        int at = count++;
+        for (; at > 0 && s->move[at - 1].surplus > surplus; at--) s->move[at] = s->move[at - 1];
+        Move *m = &s->move[at];
         m->place = p;
         m->surplus = surplus;
         for (int w = 0; w < s->words; w++) m->mask[w] = m->rise[w] = 0;
-        const int32_t column = r->column[cell];
         for (int32_t c = column; c < column + r->wide[shape]; c++) {
-            const int reach = r->high[shape] - (c == column);
-            m->mask[word_of(s, c)] |= ((UINT64_C(1) << s->bits) - 1) << shift_of(s, c);
-            m->rise[word_of(s, c)] += (uint64_t)reach << shift_of(s, c);
+            m->mask[s->word[c]] |= full << s->shift[c];
+            m->rise[s->word[c]] += (uint64_t)r->high[shape] << s->shift[c];
         }
+        m->rise[s->word[column]] -= UINT64_C(1) << s->shift[column];
     }
     return count;
 }
 
 /* ---- layers ---- */
 
-/* Takes the layer's states out of the table of profiles. */
-static void forget(Search *s, const Layer *layer)
+/* Makes room in the table for the states of a layer to come, and empties as much of it as
+ * `first` states need. */
+static Status clear_table(Search *s, size_t coming, size_t first, Fault *fault)
 {
-    for (int32_t i = 0; i < layer->count; i++) s->table[layer->state[i].slot] = 0;
-}
-
-/* Makes room in the empty table. */
-static Status widen_table(Search *s, size_t coming, Fault *fault)
-{
-    size_t need = 64;
-    while (need < 2 * coming) need *= 2;
-    if (need <= s->table_size) return STATUS_OK;
-    memory_free(s->table);
-    s->table_size = 0;
-    s->table = memory_create(need, sizeof *s->table);
-    if (!s->table) return memory_fault(fault, need, sizeof *s->table);
-    s->table_size = need;
+    size_t room = TABLE_LEAST;
+    while (room < 2 * coming) room *= 2;
+    if (room > s->table_room) {
+        memory_free(s->table);
+        s->table_room = 0;
+        s->table = memory_create(room, sizeof *s->table);
+        if (!s->table) return memory_fault(fault, room, sizeof *s->table);
+        s->table_room = room;
+    }
+    s->table_size = TABLE_LEAST;
+    while (s->table_size < 4 * first && s->table_size < room) s->table_size *= 2;
+    memset(s->table, 0, s->table_size * sizeof *s->table);
     return STATUS_OK;
 }
 
@@ -178,10 +194,35 @@ static Status reserve(Layer *layer, size_t states, int words, Fault *fault)
     return status;
 }
 
-/* Adds a partial tiling to the layer unless one with its profile is there that is as
- * good. */
-static inline void offer(Search *s, Layer *layer, const uint64_t *profile, size_t words,
-                         int64_t surplus, int32_t node, int32_t place)
+/* ---- which stay ---- */
+
+/* Sorts surpluses up to the limit into ranks: a lesser one is never of a higher rank. */
+static void grade(Search *s, int64_t limit)
+{
+    s->bare = limit >= SEARCH_BARE;
+    s->rank_shift = 0;
+    while (!s->bare && limit >> s->rank_shift >= RANKS) s->rank_shift++;
+}
+
+static inline int rank_of(const Search *s, int64_t surplus)
+{
+    if (!s->bare) return (int)(surplus >> s->rank_shift);
+    const int64_t rest = surplus % SEARCH_BARE * 4 / SHAPE_ONE;
+    const int64_t rank =
+        surplus / SEARCH_BARE * BARE_RANKS + (rest < BARE_RANKS ? rest : BARE_RANKS - 1);
+    return rank < RANKS ? (int)rank : RANKS - 1;
+}
+
+/* Counts one more state of the rank. Once there are enough of lower ranks none of the
+ * last can be among the `most` that will be kept, and no more are made. */
+static inline void count_rank(Search *s, int rank, int32_t most)
+{
+    s->tally[rank]++;
+    s->within++;
+    while (s->within - s->tally[s->bar] >= most) s->within -= s->tally[s->bar--];
+}
+
+static inline size_t slot_of(const Search *s, const uint64_t *profile, size_t words)
 {
     uint64_t hash = 0;
     for (size_t w = 0; w < words; w++) {
@@ -189,35 +230,75 @@ static inline void offer(Search *s, Layer *layer, const uint64_t *profile, size_
         hash ^= hash >> 29;
     }
     hash *= UINT64_C(0xbf58476d1ce4e5b9);
-    const size_t mask = s->table_size - 1;
-    size_t slot = (size_t)(hash >> 32) & mask;
-    State *state;
-    for (;; slot = (slot + 1) & mask) {
+    return (size_t)(hash >> 32) & (s->table_size - 1);
+}
+
+static inline size_t empty_slot(const Search *s, const uint64_t *profile, size_t words)
+{
+    size_t slot = slot_of(s, profile, words);
+    while (s->table[slot]) slot = (slot + 1) & (s->table_size - 1);
+    return slot;
+}
+
+/* Doubles the part of the table in use once it is half full. */
+static void spread_table(Search *s, const Layer *layer, size_t words)
+{
+    s->table_size *= 2;
+    memset(s->table, 0, s->table_size * sizeof *s->table);
+    for (int32_t i = 0; i < layer->count; i++)
+        s->table[empty_slot(s, layer->profile + (size_t)i * words, words)] = (uint32_t)i + 1;
+}
+
+/* Adds a state whose profile is not in the layer yet. */
+static inline void add_state(Search *s, Layer *layer, size_t slot, const uint64_t *profile,
+                             size_t words, const State *made)
+{
+    for (size_t w = 0; w < words; w++)
+        layer->profile[(size_t)layer->count * words + w] = profile[w];
+    layer->state[layer->count++] = *made;
+    s->table[slot] = (uint32_t)layer->count;
+    s->tally[made->rank]++;
+    s->within++;
+    if (2 * (size_t)layer->count >= s->table_size && s->table_size < s->table_room)
+        spread_table(s, layer, words);
+}
+
+/* Once there are enough states of lower ranks none of the last can be among the `most`
+ * that will be kept, and no more of it are made. */
+static inline void lower_bar(Search *s, int32_t most)
+{
+    while (s->within - s->tally[s->bar] >= most) s->within -= s->tally[s->bar--];
+}
+
+/* Adds a partial tiling to the layer unless one with its profile is there that is as
+ * good. */
+static inline void offer(Search *s, Layer *layer, const uint64_t *profile, size_t words,
+                         const State *made, int32_t most)
+{
+    size_t slot = slot_of(s, profile, words);
+    for (;; slot = (slot + 1) & (s->table_size - 1)) {
         const size_t at = s->table[slot];
         if (!at) break;
         const uint64_t *other = layer->profile + (at - 1) * words;
         uint64_t differs = 0;
         for (size_t w = 0; w < words; w++) differs |= other[w] ^ profile[w];
         if (differs) continue;
-        state = &layer->state[at - 1];
-        if (surplus >= state->surplus) return;
-        state->surplus = surplus;
-        state->node = node;
-        state->place = place;
+        State *state = &layer->state[at - 1];
+        if (made->surplus >= state->surplus) return;
+        s->tally[state->rank]--;
+        s->within -= state->rank <= s->bar;
+        *state = *made;
+        s->tally[made->rank]++;
+        s->within++;
+        lower_bar(s, most);
         return;
     }
-    for (size_t w = 0; w < words; w++)
-        layer->profile[(size_t)layer->count * words + w] = profile[w];
-    state = &layer->state[layer->count++];
-    state->surplus = surplus;
-    state->node = node;
-    state->place = place;
-    state->slot = (uint32_t)slot;
-    s->table[slot] = (uint32_t)layer->count;
+    add_state(s, layer, slot, profile, words, made);
+    lower_bar(s, most);
 }
 
-/* The value of rank `rank` (from 0) of those in s->sorting. */
-static int64_t nth_least(int64_t *v, int32_t count, int32_t rank)
+/* The `nth` least value, from 0; v is put out of order. */
+static int64_t nth_least(int64_t *v, int32_t count, int32_t nth)
 {
     int32_t low = 0, high = count - 1;
     while (low < high) {
@@ -232,48 +313,67 @@ static int64_t nth_least(int64_t *v, int32_t count, int32_t rank)
                 v[j--] = swap;
             }
         }
-        if (rank <= j)
+        if (nth <= j)
             high = j;
-        else if (rank >= i)
+        else if (nth >= i)
             low = i;
         else
             break;
     }
-    return v[rank];
+    return v[nth];
 }
 
-/* Drops all but the `most` states of least surplus; of equals the first made stay. */
+/* Of the states of the last rank keeps as many as there is room for, those of least surplus; of
+ * equals the first made. */
 static Status thin_out(Search *s, Layer *layer, int32_t most, Fault *fault)
 {
-    const Status status = memory_grow(&s->sorting, &s->sorting_capacity, (size_t)layer->count,
+    const Status status = memory_grow(&s->sorting, &s->sorting_capacity, (size_t)s->tally[s->bar],
                                       sizeof *s->sorting, fault);
     if (status) return status;
-    for (int32_t i = 0; i < layer->count; i++) s->sorting[i] = layer->state[i].surplus;
-    const int64_t bar = nth_least(s->sorting, layer->count, most - 1);
-    int32_t below = 0, kept = 0;
-    for (int32_t i = 0; i < layer->count; i++) below += layer->state[i].surplus < bar;
-    int32_t equals = most - below;
+    int32_t count = 0;
+    for (int32_t i = 0; i < layer->count; i++)
+        if (layer->state[i].rank == s->bar) s->sorting[count++] = layer->state[i].surplus;
+    const int32_t room = most - (s->within - count);
+    const int64_t last = nth_least(s->sorting, count, room - 1);
+    int32_t equals = room;
+    for (int32_t i = 0; i < count; i++) equals -= s->sorting[i] < last;
     for (int32_t i = 0; i < layer->count; i++) {
-        if (layer->state[i].surplus > bar) continue;
-        if (layer->state[i].surplus == bar && equals-- <= 0) continue;
-        layer->state[kept] = layer->state[i];
-        memmove(layer->profile + (size_t)kept * (size_t)s->words,
-                layer->profile + (size_t)i * (size_t)s->words,
-                (size_t)s->words * sizeof *layer->profile);
-        kept++;
+        State *state = &layer->state[i];
+        if (state->rank != s->bar || state->surplus < last) continue;
+        if (state->surplus > last || equals-- <= 0) state->rank = DROPPED;
     }
-    layer->count = kept;
+    s->tally[s->bar] = room;
+    s->within = most;
+    return STATUS_OK;
+}
+
+/* Puts the states that are kept in order of rank. */
+static Status put_in_order(Search *s, Layer *layer, int32_t most, Fault *fault)
+{
+    Status status = s->within > most ? thin_out(s, layer, most, fault) : STATUS_OK;
+    layer->kept = s->within;
+    if (!status)
+        status = memory_grow(&layer->order, &layer->orders, (size_t)layer->kept,
+                             sizeof *layer->order, fault);
+    if (status) return status;
+    int32_t start[RANKS], sum = 0;
+    for (int k = 0; k <= s->bar; k++) {
+        start[k] = sum;
+        sum += s->tally[k];
+    }
+    for (int32_t i = 0; i < layer->count; i++)
+        if (layer->state[i].rank <= s->bar) layer->order[start[layer->state[i].rank]++] = i;
     return STATUS_OK;
 }
 
 /* Turns what was laid at a cell into nodes, now that it is known what is kept. */
 static Status settle_layer(Search *s, Layer *layer, int32_t cell, Fault *fault)
 {
-    const Status status = memory_grow(&s->node, &s->node_capacity, s->nodes + (size_t)layer->count,
+    const Status status = memory_grow(&s->node, &s->node_capacity, s->nodes + (size_t)layer->kept,
                                       sizeof *s->node, fault);
     if (status) return status;
-    for (int32_t i = 0; i < layer->count; i++) {
-        State *state = &layer->state[i];
+    for (int32_t i = 0; i < layer->kept; i++) {
+        State *state = &layer->state[layer->order[i]];
         if (state->place == NONE) continue;
         s->node[s->nodes] = (Node){state->node, state->place, cell};
         state->node = (int32_t)s->nodes++;
@@ -282,33 +382,52 @@ static Status settle_layer(Search *s, Layer *layer, int32_t cell, Fault *fault)
     return STATUS_OK;
 }
 
+/* The states that have the cell filled already go on as they are, one profile higher; the
+ * others are put aside. Returns how many. */
+static inline int32_t carry_on(Search *s, const Layer *from, Layer *to, int word, int shift,
+                               size_t words)
+{
+    const uint64_t here = ((UINT64_C(1) << s->bits) - 1) << shift;
+    uint64_t next[WORDS_MOST];
+    int32_t open = 0;
+    for (int32_t i = 0; i < from->kept; i++) {
+        const int32_t at = from->order[i];
+        const uint64_t *profile = from->profile + (size_t)at * words;
+        if (!(profile[word] & here)) {
+            s->open[open++] = at;
+            continue;
+        }
+        for (size_t w = 0; w < words; w++) next[w] = profile[w];
+        next[word] -= UINT64_C(1) << shift;
+        add_state(s, to, empty_slot(s, next, words), next, words, &from->state[at]);
+    }
+    return open;
+}
+
 /* All that can follow from the states of `from` at this cell. */
 static inline void step_words(Search *s, const SearchTask *task, const Layer *from, Layer *to,
                               int32_t column, int moves, size_t words)
 {
-    const int word = word_of(s, column), shift = shift_of(s, column);
-    const uint64_t here = ((UINT64_C(1) << s->bits) - 1) << shift;
     uint64_t next[WORDS_MOST];
-    for (int32_t i = 0; i < from->count; i++) {
-        const State *state = &from->state[i];
-        const uint64_t *profile = from->profile + (size_t)i * words;
-        if (profile[word] & here) {
-            for (size_t w = 0; w < words; w++) next[w] = profile[w];
-            next[word] -= UINT64_C(1) << shift;
-            offer(s, to, next, words, state->surplus, state->node, NONE);
-            continue;
-        }
-        const int64_t left = task->limit - state->surplus;
+    const int32_t open = carry_on(s, from, to, s->word[column], s->shift[column], words);
+    lower_bar(s, task->most);
+    for (int32_t i = 0; i < open; i++) {
+        const State *state = &from->state[s->open[i]];
+        const uint64_t *profile = from->profile + (size_t)s->open[i] * words;
         for (int k = 0; k < moves; k++) {
             const Move *m = &s->move[k];
-            if (m->surplus > left) continue;
+            const int64_t surplus = state->surplus + m->surplus;
+            if (surplus > task->limit) break;
+            const int rank = rank_of(s, surplus);
+            if (rank > s->bar) break;
             uint64_t blocked = 0;
             for (size_t w = 0; w < words; w++) {
                 blocked |= profile[w] & m->mask[w];
                 next[w] = profile[w] + m->rise[w];
             }
             if (!blocked)
-                offer(s, to, next, words, state->surplus + m->surplus, state->node, m->place);
+                offer(s, to, next, words, &(State){surplus, state->node, m->place, rank},
+                      task->most);
         }
     }
 }
@@ -336,14 +455,17 @@ static Status begin(Search *s, const SearchTask *task, Fault *fault)
         status = memory_grow(&s->first, &s->first_capacity, (size_t)task->cells, sizeof *s->first,
                              fault);
     if (!status) status = reserve(&s->layer[0], 1, s->words, fault);
+    if (!status)
+        status = memory_grow(&s->layer[0].order, &s->layer[0].orders, 1, sizeof *s->layer[0].order,
+                             fault);
     if (status) return status;
     s->stamp++;
     for (int32_t i = 0; i < task->cells; i++) s->inside[task->cell[i]] = s->stamp;
     s->nodes = 0;
-    if (s->table) memset(s->table, 0, s->table_size * sizeof *s->table);
     memset(s->layer[0].profile, 0, (size_t)s->words * sizeof *s->layer[0].profile);
     s->layer[0].state[0] = (State){0, NONE, NONE, 0};
-    s->layer[0].count = 1;
+    s->layer[0].order[0] = 0;
+    s->layer[0].count = s->layer[0].kept = 1;
     s->layer[1].count = 0;
     return STATUS_OK;
 }
@@ -366,18 +488,21 @@ static Status advance(Search *s, const SearchTask *task, int32_t cell, const Lay
                       SearchResult *result, Fault *fault)
 {
     const int moves = find_moves(s, task, cell);
-    const size_t coming = (size_t)from->count * (size_t)(moves > 1 ? moves : 1);
-    Status status = widen_table(s, coming, fault);
+    const size_t coming = (size_t)from->kept * (size_t)(moves > 1 ? moves : 1);
+    Status status = clear_table(s, coming, (size_t)from->kept, fault);
+    if (!status)
+        status =
+            memory_grow(&s->open, &s->open_capacity, (size_t)from->kept, sizeof *s->open, fault);
     if (!status) status = reserve(to, coming, s->words, fault);
     if (status) return status;
     to->count = 0;
-    step(s, task, from, to, task->region->column[cell], moves);
-    forget(s, to);
+    memset(s->tally, 0, sizeof s->tally);
+    s->bar = RANKS - 1;
+    s->within = 0;
+    step(s, task, from, to, task->region->column[cell] - s->left, moves);
     result->work += to->count;
-    if (to->count > task->most) {
-        result->exact = false;
-        status = thin_out(s, to, task->most, fault);
-    }
+    if (s->within > task->most || s->bar < RANKS - 1) result->exact = false;
+    status = put_in_order(s, to, task->most, fault);
     return status ? status : settle_layer(s, to, cell, fault);
 }
 
@@ -389,6 +514,7 @@ Status search_run(Search *s, const SearchTask *task, SearchResult *result_out, F
         result_out->exact = false;
         return STATUS_OK;
     }
+    grade(s, task->limit);
     Status status = begin(s, task, fault);
     Layer *from = &s->layer[0], *to = &s->layer[1];
     for (int32_t i = 0; i < task->cells && !status; i++) {

@@ -217,17 +217,31 @@ void map_box(const Map *map, const Grid *grid, int column, int row, int columns,
     box[3] = rows * map->scale_y;
 }
 
-/* Panels tile the mural in rows and columns: lines do, however many there are. */
+/* Lines closer than this are a grey that hides the map, and each page's map has them all. */
+#define LEAST_APART 0.6 /* mm */
+
+/* Where all bands are cut alike, lines from side to side do, however many panels there
+ * are. */
 void sheet_map_panels(const Sheet *s, const Map *map, Ink ink, double line)
 {
     const Panels *p = s->mural->panels;
-    for (int i = 1; i < p->across; i++) {
-        const double x = map->x + p->panel[i].column * map->scale_x;
-        draw_line(s->draw, x, map->y, x, map->y + map->height);
+    const double low = map->y + map->height;
+    if (map->width < LEAST_APART * p->across || map->height < LEAST_APART * p->up) {
+        draw_rect(s->draw, map->x, map->y, map->width, map->height);
+        draw_stroke(s->draw, ink, line);
+        return;
     }
-    for (int i = 1; i < p->up; i++) {
-        const double y =
-            map->y + map->height - p->panel[(size_t)i * (size_t)p->across].row * map->scale_y;
+    for (int band = 0; band < p->up && (p->band || band == 0); band++) {
+        const Panel *first = &p->panel[panels_band(p, band)];
+        const double foot = low - first->row * map->scale_y;
+        const double head = p->band ? foot - first->rows * map->scale_y : map->y;
+        for (int i = panels_band(p, band) + 1; i < panels_band(p, band + 1); i++) {
+            const double x = map->x + p->panel[i].column * map->scale_x;
+            draw_line(s->draw, x, head, x, foot);
+        }
+    }
+    for (int band = 1; band < p->up; band++) {
+        const double y = low - p->panel[panels_band(p, band)].row * map->scale_y;
         draw_line(s->draw, map->x, y, map->x + map->width, y);
     }
     draw_rect(s->draw, map->x, map->y, map->width, map->height);

@@ -71,8 +71,11 @@ static Status shelf_init(Shelf *s, const Stock *stock, Fault *fault)
     const size_t entries = (size_t)s->palette->count * (size_t)s->sizes->count;
     s->rest = memory_create(entries, sizeof *s->rest);
     if (!s->rest) return memory_fault(fault, entries, sizeof *s->rest);
-    for (size_t i = 0; i < stock->count; i++)
-        *rest_of(s, stock->line[i].colour, stock->line[i].size) += stock->line[i].quantity;
+    for (size_t i = 0; i < stock->count; i++) {
+        const StockLine *line = &stock->line[i];
+        if (line->colour < s->palette->count)
+            *rest_of(s, line->colour, line->size) += line->quantity;
+    }
     shelf_units(stock, s->sizes, s->units);
     for (size_t i = 0; i < s->laid->count; i++)
         put_back(s, s->laid->brick[i].colour, s->laid->brick[i].size, -1);
@@ -178,6 +181,15 @@ static Status put_pieces(Shelf *s, const Breaking *k, size_t brick, Fault *fault
     return STATUS_OK;
 }
 
+/* Whether something is left out below the brick: its parts might then rest on nothing. */
+static bool bridges(const Solid *solid, const Brick *b)
+{
+    for (int r = b->row; r < b->row + b->rows && solid->left_out && b->tier > 0; r++)
+        for (int c = b->column; c < b->column + b->columns; c++)
+            if (!solid_fills(solid, c, r, b->tier - 1)) return true;
+    return false;
+}
+
 static Status break_up(Shelf *s, Fault *fault)
 {
     Breaking *k = memory_create(1, sizeof *k);
@@ -186,7 +198,7 @@ static Status break_up(Shelf *s, Fault *fault)
     const size_t count = s->laid->count;
     for (size_t i = 0; !status && i < count; i++) {
         const Brick b = s->laid->brick[i];
-        if (!lacks(s, &b)) continue;
+        if (!lacks(s, &b) || bridges(s->solid, &b)) continue;
         k->shelf = s;
         k->colour = b.colour;
         k->tries = TRIES;

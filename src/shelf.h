@@ -27,7 +27,8 @@ void shelf_units(const Stock *stock, const Sizes *sizes, long *units_out);
 /* Units of each colour that a laying takes. */
 void shelf_units_taken(const Laid *laid, long *units_out);
 
-/* Gives backing bricks, where they lack, a colour that is there in their size. */
+/* Gives backing bricks, where they lack, a colour that is there in their size. Here and in
+ * shelf_fit the palette may be the first colours of the stock's own: others stay there. */
 Status shelf_colour_backing(Laid *laid, const Palette *palette, const Sizes *sizes,
                             const Stock *stock, Fault *fault);
 

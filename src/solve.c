@@ -8,17 +8,20 @@
 #include <string.h>
 
 enum {
-    SMALL = 25,            /* cells; searched without prices */
-    MIDDLE = 400,          /* cells; the whole is searched with care */
-    FIRST_STEPS = 60,      /* of prices, before the first look */
-    WINDOW = 200,          /* cells of a window; */
-    NARROW_WINDOW = 90,    /* where searches must be quick or dense */
-    MOST_OUTRIGHT = 4000,  /* profiles kept: without prices, */
-    MOST_MIDDLE = 300,     /* for the whole of a region of middling size, at most, */
-    MOST_LARGE = 30,       /* for the whole of a large one, at most, */
-    MOST_WINDOW = 100,     /* for a window, at most, */
-    MOST_COVER = 5000,     /* where cells are still bare, */
-    WORK_COVER = 10000000, /* though no more than this over all cells */
+    SMALL = 25,              /* cells; searched without prices */
+    MIDDLE = 400,            /* cells; the whole is searched with care */
+    FIRST_STEPS = 60,        /* of prices, before the first look; */
+    MORE_STEPS = 5,          /* times as many before the next */
+    WINDOW = 200,            /* cells of a window; */
+    NARROW_WINDOW = 90,      /* where searches must be quick or dense */
+    MOST_OUTRIGHT = 4000,    /* profiles kept: without prices, */
+    MOST_MIDDLE = 100,       /* for the whole of a region of middling size, at most, */
+    MOST_LARGE = 30,         /* for the whole of a large one, at most, */
+    MOST_WINDOW = 60,        /* for a window, at most, */
+    MOST_COVER_WINDOW = 300, /* for one where cells are still bare, */
+    MOST_COVER = 5000,       /* for the whole where they are, */
+    IDLE = SHAPE_ONE / 6,    /* how much a search shuns a place that prices do not use */
+    WORK_COVER = 10000000,   /* though no more than this over all cells */
     COVER_PASSES = 12
 };
 
@@ -30,7 +33,8 @@ typedef struct Solving {
     Solution *solution;
     int64_t floor;    /* sum of prices */
     int32_t *surplus; /* of each place */
-    int32_t *worth;   /* of each cell */
+    int32_t *idle;    /* of each place, how little the method of prices uses it */
+    int32_t *guided;  /* surplus and that */
     int32_t *all;     /* every cell, as a task of the search */
 } Solving;
 
@@ -168,6 +172,24 @@ static Status start(Solving *v, Fault *fault)
 
 /* ---- the whole region at once ---- */
 
+/* Takes over a tiling that a search has found, if it is better. */
+static void take_found(Solving *v, const SearchResult *found)
+{
+    const Region *r = v->region;
+    Solution *s = v->solution;
+    int64_t cost = 0;
+    int32_t bare = 0;
+    for (int32_t i = 0; i < found->places; i++) {
+        cost += cost_of(r, found->place[i]);
+        bare += r->shapes->shape[r->shape[found->place[i]]].size == SHAPE_BARE;
+    }
+    if (bare > s->bare || (bare == s->bare && cost >= s->cost)) return;
+    for (int32_t i = 0; i < r->cells; i++) s->tiling[i] = -1;
+    for (int32_t i = 0; i < found->places; i++) s->tiling[found->first[i]] = found->place[i];
+    s->cost = cost;
+    s->bare = bare;
+}
+
 static Status search_whole(Solving *v, int32_t most, Fault *fault)
 {
     const Region *r = v->region;
@@ -183,11 +205,7 @@ static Status search_whole(Solving *v, int32_t most, Fault *fault)
     const Status status = search_run(v->search, &task, &result, fault);
     s->work += result.work;
     if (status) return status;
-    if (result.found) {
-        for (int32_t i = 0; i < r->cells; i++) s->tiling[i] = -1;
-        for (int32_t i = 0; i < result.places; i++) s->tiling[result.first[i]] = result.place[i];
-        add_up(s, r);
-    }
+    if (result.found) take_found(v, &result);
     if (result.exact) {
         s->settled = true;
         s->bound = s->cost;
@@ -195,16 +213,47 @@ static Status search_whole(Solving *v, int32_t most, Fault *fault)
     return STATUS_OK;
 }
 
+/* A search that shuns places that prices do not use: it proves nothing, but where not all
+ * can be kept it keeps what leads further. */
+static Status search_guided(Solving *v, int32_t most, Fault *fault)
+{
+    const Region *r = v->region;
+    Solution *s = v->solution;
+    SearchTask task = {.region = r,
+                       .surplus = v->guided,
+                       .cell = v->all,
+                       .cells = r->cells,
+                       .limit = s->cost - v->floor - r->shapes->step + s->bare * SEARCH_BARE,
+                       .most = most};
+    if (task.limit < 0) return STATUS_OK;
+    for (int64_t p = 0; p < region_places(r); p++) v->guided[p] = v->surplus[p] + v->idle[p];
+    for (int32_t i = 0; i < r->cells; i++)
+        if (s->tiling[i] >= 0) task.limit += v->idle[s->tiling[i]];
+    SearchResult result;
+    const Status status = search_run(v->search, &task, &result, fault);
+    s->work += result.work;
+    if (!status && result.found) take_found(v, &result);
+    return status;
+}
+
 /* ---- prices ---- */
 
 /* Settles the prices; keeps the better bound. */
 static void settle(Solving *v, Price *price)
 {
-    const int64_t floor = price_settle(price, v->worth);
+    const int64_t floor = price_settle(price, v->solution->worth);
     memcpy(v->surplus, price_surplus(price), (size_t)region_places(v->region) * sizeof *v->surplus);
+    price_idle(price, IDLE, v->idle);
     v->floor = floor;
     const int64_t bound = round_up(v->region, floor);
     if (bound > v->solution->bound) v->solution->bound = bound;
+}
+
+/* After how many steps of prices it is worth a look whether the best is proven. */
+static int next_look(int done, int steps)
+{
+    const int goal = done ? MORE_STEPS * done : FIRST_STEPS;
+    return goal < steps && 2 * FIRST_STEPS <= steps ? goal : steps;
 }
 
 static Status improve(Solving *v, Price *price, Fault *fault)
@@ -213,22 +262,24 @@ static Status improve(Solving *v, Price *price, Fault *fault)
     Solution *s = v->solution;
     const double effort = v->options->effort;
     const int steps = steps_of(effort);
-    const int rounds = steps < 2 * FIRST_STEPS ? 1 : 2;
-    const int32_t most = most_of(effort, r->cells <= MIDDLE ? MOST_MIDDLE : MOST_LARGE);
     int done = 0;
-    for (int round = 0; round < rounds && !proven(s); round++) {
-        const int goal = round == rounds - 1 ? steps : FIRST_STEPS;
+    while (done < steps && !proven(s)) {
+        const int goal = next_look(done, steps);
         price_improve(price, goal - done);
         s->work += price_effort(price) * (goal - done);
         done = goal;
         settle(v, price);
         if (proven(s)) break;
-        const Status status = search_whole(v, most, fault);
+        const Status status = r->cells <= MIDDLE
+                                  ? search_whole(v, most_of(effort, MOST_MIDDLE), fault)
+                                  : search_guided(v, most_of(effort, MOST_LARGE), fault);
         if (status) return status;
     }
     if (proven(s)) return STATUS_OK;
-    const MendOptions options = {
-        .passes = passes_of(effort), .cells = WINDOW, .most = most_of(effort, MOST_WINDOW)};
+    const MendOptions options = {.passes = passes_of(effort),
+                                 .cells = WINDOW,
+                                 .most = most_of(effort, MOST_WINDOW),
+                                 .idle = v->idle};
     const Status status = mend(r, v->search, v->surplus, &options, s->tiling, &s->work, fault);
     add_up(s, r);
     return status;
@@ -241,7 +292,8 @@ static Status cover(Solving *v, Fault *fault)
     Solution *s = v->solution;
     Status status = STATUS_OK;
     for (int32_t cells = 2 * NARROW_WINDOW; s->bare && !status; cells *= 4) {
-        const MendOptions options = {.passes = COVER_PASSES, .cells = cells, .most = MOST_MIDDLE};
+        const MendOptions options = {
+            .passes = COVER_PASSES, .cells = cells, .most = MOST_COVER_WINDOW};
         status = mend(v->region, v->search, v->surplus, &options, s->tiling, &s->work, fault);
         add_up(s, v->region);
         if (cells >= v->region->cells) break;
@@ -307,9 +359,9 @@ static Status run(Solving *v, Fault *fault)
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
     Status status = start(v, fault);
-    v->floor = price_by_area(r, v->worth);
+    v->floor = price_by_area(r, v->solution->worth);
     v->solution->bound = round_up(r, v->floor);
-    find_surplus(r, v->worth, v->surplus);
+    find_surplus(r, v->solution->worth, v->surplus);
     if (!status && r->cells <= SMALL && !proven(v->solution))
         status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && v->options->effort > 0 && !proven(v->solution) && !v->solution->settled) {
@@ -328,18 +380,22 @@ Status solve(Solution *solution_out, const Region *region, Search *search,
              const SolveOptions *options, Fault *fault)
 {
     const size_t cells = (size_t)region->cells;
-    *solution_out = (Solution){.tiling = memory_create(cells, sizeof *solution_out->tiling)};
+    *solution_out = (Solution){.tiling = memory_create(cells, sizeof *solution_out->tiling),
+                               .worth = memory_create(cells, sizeof *solution_out->worth)};
     Solving v = {.region = region,
                  .search = search,
                  .options = options,
                  .solution = solution_out,
                  .surplus = memory_create((size_t)region_places(region), sizeof *v.surplus),
-                 .worth = memory_create(cells, sizeof *v.worth),
+                 .idle = memory_create((size_t)region_places(region), sizeof *v.idle),
+                 .guided = memory_create((size_t)region_places(region), sizeof *v.guided),
                  .all = memory_create(cells, sizeof *v.all)};
-    const bool made = solution_out->tiling && v.surplus && v.worth && v.all;
-    const Status status = made ? run(&v, fault) : memory_fault(fault, cells, sizeof *v.worth);
+    const bool made =
+        solution_out->tiling && solution_out->worth && v.surplus && v.idle && v.guided && v.all;
+    const Status status = made ? run(&v, fault) : memory_fault(fault, cells, sizeof *v.all);
     memory_free(v.surplus);
-    memory_free(v.worth);
+    memory_free(v.idle);
+    memory_free(v.guided);
     memory_free(v.all);
     if (status) solution_clear(solution_out);
     return status;
@@ -348,11 +404,12 @@ Status solve(Solution *solution_out, const Region *region, Search *search,
 void solution_clear(Solution *solution)
 {
     memory_free(solution->tiling);
+    memory_free(solution->worth);
     *solution = (Solution){0};
 }
 
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
-                   const int32_t *bias, const bool *seed, Fault *fault)
+                   const int32_t *worth, const int32_t *bias, const bool *seed, Fault *fault)
 {
     const bool full = effort >= FULL_WIDTH;
     const MendOptions options = {.passes = full ? 2 : 1,
@@ -360,18 +417,12 @@ Status solve_again(int32_t *tiling, const Region *region, Search *search, double
                                  .most = full ? MOST_WINDOW : MOST_LARGE,
                                  .bias = bias,
                                  .seed = seed};
-    int32_t *worth = memory_create((size_t)region->cells, sizeof *worth);
-    int32_t *surplus = memory_create((size_t)region_places(region), sizeof *surplus);
-    Status status;
-    if (worth && surplus) {
-        int64_t work = 0;
-        price_by_area(region, worth);
-        find_surplus(region, worth, surplus);
-        status = mend(region, search, surplus, &options, tiling, &work, fault);
-    } else {
-        status = memory_fault(fault, (size_t)region_places(region), sizeof *surplus);
-    }
-    memory_free(worth);
+    const size_t places = (size_t)region_places(region);
+    int32_t *surplus = memory_create(places, sizeof *surplus);
+    if (!surplus) return memory_fault(fault, places, sizeof *surplus);
+    int64_t work = 0;
+    find_surplus(region, worth, surplus);
+    const Status status = mend(region, search, surplus, &options, tiling, &work, fault);
     memory_free(surplus);
     return status;
 }

@@ -18,6 +18,7 @@ typedef struct SolveOptions {
 
 typedef struct Solution {
     int32_t *tiling; /* by cell: the place that starts here, or -1; owned */
+    int32_t *worth;  /* by cell: the price it ended with, see price.h; owned */
     int64_t cost;    /* of all places, in units of SHAPE_ONE */
     int64_t bound;   /* no tiling of the region costs less */
     int32_t bare;    /* cells that no place covers */
@@ -30,9 +31,9 @@ Status solve(Solution *solution_out, const Region *region, Search *search,
 void solution_clear(Solution *solution);
 
 /* Lays a tiling anew around the cells of seed where it costs no more, with places of little
- * bias (see mend.h). */
+ * bias (see mend.h); worth: of its cells, as solved. */
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
-                   const int32_t *bias, const bool *seed, Fault *fault);
+                   const int32_t *worth, const int32_t *bias, const bool *seed, Fault *fault);
 
 /* The bound alone. */
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);

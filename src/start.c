@@ -2,6 +2,7 @@
 
 #include "dither.h"
 #include "match.h"
+#include "memory.h"
 #include "sweep.h"
 
 #include <math.h>
@@ -22,15 +23,30 @@ static Status sweep(const Task *task, Board *board, double *objective, Fault *fa
     return STATUS_OK;
 }
 
-Status start_nearest(const Task *task, Grid *nearest, Fault *fault)
+static Status match_offered(const Task *task, Grid *nearest, Fault *fault)
 {
+    Palette *offered = memory_create(1, sizeof *offered);
+    if (!offered) return memory_fault(fault, 1, sizeof *offered);
+    *offered = *task->palette;
+    if (task->keep.offered) offered->count = task->keep.offered;
     Match *match;
-    Status status = grid_init(nearest, task->target->columns, task->target->rows, false, fault);
-    if (status) return status;
-    status = match_create(&match, task->palette, fault);
-    if (status) return status;
-    status = match_image(match, task->target, task->threads, nearest, task->voice, fault);
+    Status status = match_create(&match, offered, fault);
+    if (!status)
+        status = match_image(match, task->target, task->threads, nearest, task->voice, fault);
     match_free(match);
+    memory_free(offered);
+    return status;
+}
+
+Status start_nearest(const Task *task, const Grid *grid, Grid *nearest, Fault *fault)
+{
+    const Image *target = task->target;
+    Status status = grid_init(nearest, target->columns, target->rows, false, fault);
+    if (!status) status = match_offered(task, nearest, fault);
+    const bool *kept = status ? NULL : task->keep.cell;
+    const size_t cells = (size_t)target->columns * (size_t)target->rows;
+    for (size_t i = 0; kept && i < cells; i++)
+        if (kept[i]) nearest->colour[i] = grid->colour[i];
     return status;
 }
 
@@ -46,10 +62,13 @@ static void lay_on(Board *board, const Grid *from)
 static Status diffuse(const Task *task, Board *board, Fault *fault)
 {
     Grid grid;
+    DitherOptions options = dither_defaults;
+    options.keep = task->keep;
     Status status = grid_init(&grid, board->columns, board->rows, false, fault);
-    if (!status)
-        status = dither_floyd_steinberg(task->palette, task->target, &dither_defaults,
-                                        task->threads, &grid, task->voice, fault);
+    if (status) return status;
+    memcpy(grid.colour, board->grid->colour, (size_t)board->columns * (size_t)board->rows);
+    status = dither_floyd_steinberg(task->palette, task->target, &options, task->threads, &grid,
+                                    task->voice, fault);
     if (!status) lay_on(board, &grid);
     grid_clear(&grid);
     return status;
@@ -111,7 +130,7 @@ static Status try_one(const Task *task, StartKind kind, const Grid *nearest, con
                       double *score_out, Fault *fault)
 {
     Grid grid = {0};
-    Board board = {.build = task->build};
+    Board board = {.build = task->build, .keep = task->keep};
     double objective = 0.0;
     Status status = grid_init(&grid, task->target->columns, task->target->rows, false, fault);
     if (!status)
@@ -133,8 +152,9 @@ Status start_try(const Task *task, double score_out[STARTS], Fault *fault)
     Grid nearest = {0};
     Task small = *task;
     small.target = &sample;
+    small.keep.cell = NULL;
     Status status = sample_init(task->target, &sample, fault);
-    if (!status) status = start_nearest(&small, &nearest, fault);
+    if (!status) status = start_nearest(&small, NULL, &nearest, fault);
     if (!status) {
         const Thrift thrift = thrift_of(task->thrift, task->build, &task->viewpoint, &nearest);
         for (StartKind kind = START_DRAWN; kind < STARTS && !status; kind++)

@@ -21,6 +21,7 @@ typedef struct Task {
     Viewpoint viewpoint;
     Build build;
     double thrift, detail;
+    Keep keep;
     bool reweigh; /* linearise anew; else all is judged at the target itself */
     int threads;
     const Voice *voice;
@@ -34,7 +35,8 @@ Status start_take(const Task *task, StartKind kind, const Grid *nearest, const T
 /* How each start comes out on the sample; the least is the best. */
 Status start_try(const Task *task, double score_out[STARTS], Fault *fault);
 
-/* The plain nearest colours, in a grid that is initialised here. */
-Status start_nearest(const Task *task, Grid *nearest_out, Fault *fault);
+/* The plain nearest colours, in a grid that is initialised here; cells that are kept are
+ * as in grid, which is not looked at otherwise. */
+Status start_nearest(const Task *task, const Grid *grid, Grid *nearest_out, Fault *fault);
 
 #endif

@@ -13,24 +13,6 @@ typedef struct Stitch {
     int row;
 } Stitch;
 
-/* Whether the box may be a brick of this course: in the solid, of one colour, carried. */
-static bool may_lie(const Masonry *w, int row, const Piece *box)
-{
-    const Solid *solid = w->wall->solid;
-    const int y = w->panel->row + row, holder = row > 0 ? y - 1 : y + 1;
-    int hanging = 0, colour = HUE_FREE;
-    for (int tier = box->tier; tier < box->tier + box->tiers; tier++)
-        for (int x = box->column; x < box->column + box->columns; x++) {
-            const int hue = w->corbel.hue[masonry_unit(w, x, tier)];
-            if (hue == HUE_NONE || (hue != HUE_FREE && colour != HUE_FREE && hue != colour))
-                return false;
-            if (hue != HUE_FREE) colour = hue;
-            hanging += tier >= solid_top(solid, w->panel->column + x, holder);
-        }
-    const int area = box->columns * box->tiers;
-    return row > 0 ? 2 * hanging <= area : hanging < area || w->panel->rows == 1;
-}
-
 /* What the box would take the place of; the course is in view[0]. */
 static int stitch_gain(const Masonry *w, const Piece *box)
 {
@@ -60,8 +42,10 @@ static void try_stitches(const Masonry *w, int row, const Piece *loose, int x, i
             for (int a = x + columns - n; a <= x; a++)
                 for (int c = tier + tiers - d; c <= tier; c++) {
                     if (a < 0 || c < 0 || a + n > w->panel->columns || c + d > w->depth) continue;
-                    const Piece box = {a, (uint8_t)c, (uint8_t)n, (uint8_t)d, cuts->size[d][k]};
-                    if (!may_lie(w, row, &box)) continue;
+                    const Piece box = {(int16_t)a, (int16_t)c, (uint8_t)n, (uint8_t)d,
+                                       cuts->size[d][k]};
+                    int hanging;
+                    if (!corbel_may_lie(&w->corbel, row, &box, &hanging)) continue;
                     const int gain =
                         stitch_gain(w, &box) + (piece_within(loose, &box) ? LOOSE_GAIN : 0);
                     if (best->brick.columns && gain <= best->gain) continue;
@@ -113,7 +97,7 @@ static Status find_stitches(Masonry *w, const size_t *first, const uint32_t *pie
                             const uint8_t *wanted, Stitch *best, Fault *fault)
 {
     Status status = STATUS_OK;
-    for (int row = 0; row < w->panel->rows && !status; row++) {
+    for (int row = w->standing; row < w->panel->rows && !status; row++) {
         bool seen = false;
         for (size_t i = 0; i < w->course[row].count && !status; i++) {
             const uint32_t mine = piece[first[row] + i];
@@ -141,7 +125,8 @@ static Status stitch(Masonry *w, const size_t *first, const uint32_t *piece, uin
         if (!wanted[p] || !best[p].brick.columns) continue;
         wanted[p] = 0;
         status = masonry_see_hues(w, best[p].row, fault); /* another stitch may have come first */
-        if (!status && may_lie(w, best[p].row, &best[p].brick))
+        int hanging;
+        if (!status && corbel_may_lie(&w->corbel, best[p].row, &best[p].brick, &hanging))
             status = add_carrier(w, best[p].row, &best[p].brick, fault);
     }
     return status;

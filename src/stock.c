@@ -20,10 +20,15 @@ typedef struct Entry {
     size_t row;
 } Entry;
 
+/* Rows that are left out, and the first of them. */
+typedef struct Others {
+    size_t count, first;
+} Others;
+
 typedef struct Shelf {
     Entry *entry;
     size_t count;
-    size_t others, first_other; /* rows whose size the brick set does not have */
+    Others sizes, colours; /* that the brick set, the palette does not have */
 } Shelf;
 
 static Status find_columns(Columns *columns, const Csv *csv, Fault *fault)
@@ -41,13 +46,14 @@ static Status find_columns(Columns *columns, const Csv *csv, Fault *fault)
                      csv_place(csv), csv_header_line(csv), absent);
 }
 
+/* Colour -1 where the palette does not have it, and need not. */
 static Status read_colour(int *colour_out, const Csv *csv, size_t row, int column,
-                          const Palette *palette, Fault *fault)
+                          StockColours colours, const Palette *palette, Fault *fault)
 {
     char clip[TEXT_CLIP];
     const char *id = csv_field(csv, row, column);
     *colour_out = palette_find(palette, id);
-    if (*colour_out >= 0) return STATUS_OK;
+    if (*colour_out >= 0 || colours == STOCK_OTHERS) return STATUS_OK;
     return csv_fault(csv, row, column, fault,
                      "the palette has no colour '%s'; use its ids, or remove this line",
                      text_clip(clip, id));
@@ -74,10 +80,11 @@ static bool is_given(const Csv *csv, size_t row, int column)
 }
 
 static Status read_row(StockLine *line, const Csv *csv, size_t row, const Columns *columns,
-                       const Palette *palette, const Sizes *sizes, Fault *fault)
+                       StockColours colours, const Palette *palette, const Sizes *sizes,
+                       Fault *fault)
 {
     *line = (StockLine){.pack = 1, .price = NAN};
-    Status status = read_colour(&line->colour, csv, row, columns->colour, palette, fault);
+    Status status = read_colour(&line->colour, csv, row, columns->colour, colours, palette, fault);
     if (!status) status = read_size(&line->size, csv, row, columns->size, sizes, fault);
     if (!status)
         status = csv_whole(csv, row, columns->quantity, 0, QUANTITY_MOST, &line->quantity, fault);
@@ -88,18 +95,25 @@ static Status read_row(StockLine *line, const Csv *csv, size_t row, const Column
     return status;
 }
 
-static Status read_rows(Shelf *shelf, const Csv *csv, const Columns *columns,
+static void leave_out(Others *others, size_t row)
+{
+    if (others->count++ == 0) others->first = row;
+}
+
+static Status read_rows(Shelf *shelf, const Csv *csv, const Columns *columns, StockColours colours,
                         const Palette *palette, const Sizes *sizes, Fault *fault)
 {
     Status status = STATUS_OK;
     for (size_t row = 0; !status && row < csv_rows(csv); row++) {
         StockLine line;
-        status = read_row(&line, csv, row, columns, palette, sizes, fault);
+        status = read_row(&line, csv, row, columns, colours, palette, sizes, fault);
         if (status) break;
-        if (line.size >= 0)
+        if (line.colour < 0)
+            leave_out(&shelf->colours, row);
+        else if (line.size < 0)
+            leave_out(&shelf->sizes, row);
+        else
             shelf->entry[shelf->count++] = (Entry){line, row};
-        else if (shelf->others++ == 0)
-            shelf->first_other = row;
     }
     return status;
 }
@@ -136,19 +150,20 @@ static Status sort_shelf(Shelf *shelf, const Csv *csv, const Palette *palette, c
                      csv_line(csv, first->row));
 }
 
-static void note_others(const Shelf *shelf, const Csv *csv, const Columns *columns,
-                        const Voice *voice)
+static void note_others(const Others *others, const Csv *csv, int column, const char *kind,
+                        const char *owner, const Voice *voice)
 {
     char clip[TEXT_CLIP];
-    if (!shelf->others) return;
-    const char *size = csv_field(csv, shelf->first_other, columns->size);
-    voice_note(voice, "%s:%d: size %s is not in the brick set; left out %zu %s", csv_place(csv),
-               csv_line(csv, shelf->first_other), text_clip(clip, size), shelf->others,
-               shelf->others == 1 ? "line" : "lines of such sizes");
+    if (!others->count) return;
+    voice_note(voice, "%s:%d: %s %s is not in the %s; left out %zu %s%s%s", csv_place(csv),
+               csv_line(csv, others->first), kind,
+               text_clip(clip, csv_field(csv, others->first, column)), owner, others->count,
+               others->count == 1 ? "line" : "lines of such ", others->count == 1 ? "" : kind,
+               others->count == 1 ? "" : "s");
 }
 
-static Status stock_fill(Stock *stock, const Csv *csv, const Palette *palette, const Sizes *sizes,
-                         const Voice *voice, Fault *fault)
+static Status stock_fill(Stock *stock, const Csv *csv, StockColours colours, const Palette *palette,
+                         const Sizes *sizes, const Voice *voice, Fault *fault)
 {
     static const char *const known[] = {"colour", "size", "quantity", "price", "pack", NULL};
     const size_t rows = csv_rows(csv);
@@ -157,7 +172,7 @@ static Status stock_fill(Stock *stock, const Csv *csv, const Palette *palette, c
     if (status) return status;
     Shelf shelf = {.entry = memory_create(rows, sizeof(Entry))};
     if (!shelf.entry) return memory_fault(fault, rows, sizeof(Entry));
-    status = read_rows(&shelf, csv, &columns, palette, sizes, fault);
+    status = read_rows(&shelf, csv, &columns, colours, palette, sizes, fault);
     if (!status) status = sort_shelf(&shelf, csv, palette, sizes, fault);
     StockLine *line = status ? NULL : memory_create(shelf.count, sizeof *line);
     if (!status && !line) status = memory_fault(fault, shelf.count, sizeof *line);
@@ -165,19 +180,20 @@ static Status stock_fill(Stock *stock, const Csv *csv, const Palette *palette, c
         for (size_t i = 0; i < shelf.count; i++) line[i] = shelf.entry[i].line;
         *stock = (Stock){shelf.count, line};
         csv_note_others(csv, known, voice);
-        note_others(&shelf, csv, &columns, voice);
+        note_others(&shelf.sizes, csv, columns.size, "size", "brick set", voice);
+        note_others(&shelf.colours, csv, columns.colour, "colour", "palette", voice);
     }
     memory_free(shelf.entry);
     return status;
 }
 
-Status stock_read(Stock *stock_out, const char *path, const Palette *palette, const Sizes *sizes,
-                  const Voice *voice, Fault *fault)
+Status stock_read(Stock *stock_out, const char *path, StockColours colours, const Palette *palette,
+                  const Sizes *sizes, const Voice *voice, Fault *fault)
 {
     Csv *csv = NULL;
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
-    status = stock_fill(stock_out, csv, palette, sizes, voice, fault);
+    status = stock_fill(stock_out, csv, colours, palette, sizes, voice, fault);
     csv_free(csv);
     return status;
 }

@@ -17,11 +17,17 @@ typedef struct Stock {
     StockLine *line; /* at most one for each colour and size */
 } Stock;
 
+/* What a colour is that the palette does not have. */
+typedef enum StockColours {
+    STOCK_OWN,   /* a slip of the pen: a fault */
+    STOCK_OTHERS /* of another palette beside this one: left out with a note */
+} StockColours;
+
 /* Stock CSV: colour,size,quantity,price (and pack, where there is one). Lines of sizes
- * that the brick set does not have are noted and left out; an unknown colour, or a
- * colour and size twice, is a fault. */
-Status stock_read(Stock *stock_out, const char *path, const Palette *palette, const Sizes *sizes,
-                  const Voice *voice, Fault *fault);
+ * that the brick set does not have are noted and left out; a colour and size twice is a
+ * fault. */
+Status stock_read(Stock *stock_out, const char *path, StockColours colours, const Palette *palette,
+                  const Sizes *sizes, const Voice *voice, Fault *fault);
 void stock_clear(Stock *stock);
 
 /* The line of this colour and size, or NULL. */

@@ -1,6 +1,4 @@
-/* A choice is a set of flags; what each sample pays under it is one row of floats, and
- * a colour is tried by taking the cheaper of that row and the colour's own, blend rows
- * included. Removing a colour needs the row built anew, adding does not.
+/* Climbing is by single changes, which offers.h prices; a choice is a set of flags there.
  *
  * Branch and bound goes through the colours in a fixed order (most useful alone first),
  * with and without each. A branch is left if even all colours still to come would not
@@ -10,6 +8,7 @@
 #include "subset.h"
 
 #include "memory.h"
+#include "offers.h"
 
 #include <assert.h>
 #include <math.h>
@@ -20,13 +19,15 @@ const SubsetOptions subset_defaults = {.trials = 30, .branches = 20000};
 typedef struct Search {
     const SubsetTask *task;
     const Voice *voice;
+    int least, most;        /* colours of a choice */
     const float **blend_of; /* colours x colours: its row, or NULL */
-    float *row;             /* depths x samples: what each sample pays */
-    float *open;            /* (colours + 1) x samples: the cheapest of order[i] and on */
-    double *least;          /* depths x 2 x colours: see bound_children */
-    bool chosen[PALETTE_MOST];
-    int count;
+    Offers offers;          /* of the choice that is climbed from */
+    int count;              /* of its colours */
     double total;
+    float *row;                /* depths x samples: what each sample pays, branch by branch */
+    float *open;               /* (colours + 1) x samples: the cheapest of order[i] and on */
+    double *child;             /* depths x 2 x colours: see bound_children */
+    bool chosen[PALETTE_MOST]; /* in a branch */
     int order[PALETTE_MOST];
     long branches;
     bool cut_short;
@@ -102,12 +103,14 @@ static double prices(const Search *s, const bool *chosen)
 /* Keeps a choice if it is the best so far. */
 static void offer(Search *s, const bool *chosen, int count, double total)
 {
-    if (count < s->task->least || count > s->task->most) return;
+    if (count < s->least || count > s->most) return;
     if (s->best.count > 0 && total >= s->best.total) return;
     s->best = (Subset){.total = total};
     for (int c = 0; c < s->task->colours; c++)
         if (chosen[c]) s->best.colour[s->best.count++] = (uint8_t)c;
 }
+
+/* ---- climbing ---- */
 
 /* A change to the choice: -1 is no colour. */
 typedef struct Move {
@@ -117,74 +120,93 @@ typedef struct Move {
 
 static bool may_drop(const Search *s, int c)
 {
-    return s->chosen[c] && rule_of(s, c) == SUBSET_FREE;
+    return s->offers.chosen[c] && rule_of(s, c) == SUBSET_FREE;
 }
 static bool may_take(const Search *s, int c)
 {
-    return !s->chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
+    return !s->offers.chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
 }
 
-/* The best of taking one colour, given the row and the price of the others. */
-static void try_taking(const Search *s, int out, const float *row, double price, float *trial,
-                       Move *best)
+/* Keeps a change if it is the best so far, of equals the first by the colour that goes,
+ * then by the one that comes. */
+static void consider(Move *best, int out, int in, double total)
 {
+    if (total > best->total) return;
+    if (total == best->total && (best->out < out || (best->out == out && best->in <= in))) return;
+    *best = (Move){out, in, total};
+}
+
+/* Colours that are taken, in place of another or beside all. */
+static void try_taking(const Search *s, double price, Move *best)
+{
+    double more[PALETTE_MOST];
     for (int in = 0; in < s->task->colours; in++) {
         if (!may_take(s, in)) continue;
-        add_to_row(s, row, s->chosen, in, trial);
-        const double total = weigh(s, trial) + price + price_of(s, in);
-        if (total < best->total) *best = (Move){out, in, total};
+        const double total = offers_take(&s->offers, in, more) + price + price_of(s, in);
+        if (s->count < s->most) consider(best, -1, in, total);
+        for (int out = 0; out < s->task->colours && s->count >= s->least; out++)
+            if (may_drop(s, out)) consider(best, out, in, total + more[out] - price_of(s, out));
     }
+}
+
+static void try_dropping(const Search *s, Move *best)
+{
+    double more[PALETTE_MOST];
+    offers_lose(&s->offers, more);
+    for (int out = 0; out < s->task->colours; out++)
+        if (may_drop(s, out)) consider(best, out, -1, s->total + more[out] - price_of(s, out));
 }
 
 /* The best single change. Until there are enough colours any addition will do. */
-static Move best_move(Search *s)
+static Move best_move(const Search *s)
 {
-    float *row = row_of(s, 0), *trial = row_of(s, 1);
-    Move best = {-1, -1, s->count < s->task->least ? INFINITY : s->total};
-    build_row(s, s->chosen, row);
-    const double price = prices(s, s->chosen);
-    if (s->count < s->task->most) try_taking(s, -1, row, price, trial, &best);
-    if (s->count < s->task->least) return best;
-    for (int out = 0; out < s->task->colours; out++) {
-        if (!may_drop(s, out)) continue;
-        s->chosen[out] = false;
-        build_row(s, s->chosen, row);
-        const double without = price - price_of(s, out);
-        if (s->count > s->task->least && s->count > 1) {
-            const double total = weigh(s, row) + without;
-            if (total < best.total) best = (Move){out, -1, total};
-        }
-        try_taking(s, out, row, without, trial, &best);
-        s->chosen[out] = true;
-    }
+    const double price = prices(s, s->offers.chosen);
+    Move best = {-1, -1, s->count < s->least ? INFINITY : s->total};
+    if (s->count > s->least && s->count > 1) try_dropping(s, &best);
+    try_taking(s, price, &best);
     return best;
+}
+
+static void settle(Search *s) { s->total = offers_pay(&s->offers) + prices(s, s->offers.chosen); }
+
+static void change(Search *s, int colour, bool take)
+{
+    (take ? offers_choose : offers_drop)(&s->offers, colour);
+    s->count += take ? 1 : -1;
 }
 
 /* Changes until none is better by more than rounding. */
 static void climb(Search *s)
 {
+    settle(s);
     for (;;) {
         const Move move = best_move(s);
         if (move.out < 0 && move.in < 0) break;
-        if (s->count >= s->task->least && move.total > s->total * (1.0 - 1e-12)) break;
-        if (move.out >= 0) s->chosen[move.out] = false;
-        if (move.in >= 0) s->chosen[move.in] = true;
-        s->count += (move.in >= 0) - (move.out >= 0);
-        s->total = move.total;
+        if (s->count >= s->least && move.total > s->total * (1.0 - 1e-12)) break;
+        if (move.out >= 0) change(s, move.out, false);
+        if (move.in >= 0) change(s, move.in, true);
+        settle(s);
         if (voice_stopped(s->voice)) break;
     }
-    build_row(s, s->chosen, row_of(s, 0));
-    s->total = weigh(s, row_of(s, 0)) + prices(s, s->chosen);
-    offer(s, s->chosen, s->count, s->total);
+    offer(s, s->offers.chosen, s->count, s->total);
 }
 
 static void start_from(Search *s, const bool *chosen)
 {
-    memcpy(s->chosen, chosen, sizeof s->chosen);
-    s->count = 0;
-    for (int c = 0; c < s->task->colours; c++) s->count += s->chosen[c];
-    build_row(s, s->chosen, row_of(s, 0));
-    s->total = weigh(s, row_of(s, 0)) + prices(s, s->chosen);
+    for (int c = 0; c < s->task->colours; c++)
+        if (s->offers.chosen[c] && !chosen[c]) change(s, c, false);
+    for (int c = 0; c < s->task->colours; c++)
+        if (!s->offers.chosen[c] && chosen[c]) change(s, c, true);
+}
+
+/* From the colours that must be, and those of a choice, or NULL. */
+static void climb_from(Search *s, const Subset *choice)
+{
+    bool chosen[PALETTE_MOST] = {0};
+    for (int c = 0; c < s->task->colours; c++) chosen[c] = rule_of(s, c) == SUBSET_MUST;
+    for (int i = 0; choice && i < choice->count; i++) chosen[choice->colour[i]] = true;
+    start_from(s, chosen);
+    climb(s);
 }
 
 /* From the best choice, drops every free colour with one chance in three. */
@@ -202,6 +224,8 @@ static void try_again(Search *s, int trials)
         climb(s);
     }
 }
+
+/* ---- proving ---- */
 
 /* Where branches go first: colours that must be, then by their total alone. */
 static void put_in_order(Search *s, int *free_out)
@@ -284,12 +308,12 @@ static void branch(Search *s, int depth, int from, int free, double price)
     }
     const double total = s->count > 0 ? weigh(s, row) + price : INFINITY;
     if (s->count > 0) offer(s, s->chosen, s->count, total);
-    const int room = task->most - s->count;
+    const int room = s->most - s->count;
     if (room == 0) return;
-    double *least = s->least + (size_t)depth * 2 * (size_t)task->colours;
+    double *least = s->child + (size_t)depth * 2 * (size_t)task->colours;
     const bool submodular = task->blends == 0 && s->count > 0;
     if (submodular) bound_children(s, row, total, from, free, room, least);
-    for (int i = from; i < free && s->count + free - i >= task->least; i++) {
+    for (int i = from; i < free && s->count + free - i >= s->least; i++) {
         const double limit = s->best.total * (1.0 - 1e-12);
         if (bound_rest(s, row, price, i) >= limit) return;
         if (submodular && least[i] >= limit) continue;
@@ -306,10 +330,11 @@ static void branch(Search *s, int depth, int from, int free, double price)
 
 static void prove(Search *s, long branches)
 {
-    bool chosen[PALETTE_MOST] = {0};
     int free;
-    for (int c = 0; c < s->task->colours; c++) chosen[c] = rule_of(s, c) == SUBSET_MUST;
-    start_from(s, chosen);
+    s->count = 0;
+    for (int c = 0; c < s->task->colours; c++)
+        s->count += s->chosen[c] = rule_of(s, c) == SUBSET_MUST;
+    build_row(s, s->chosen, row_of(s, 0));
     put_in_order(s, &free);
     fill_open(s, free);
     s->branches = branches;
@@ -345,29 +370,41 @@ static Status search_init(Search *s, const SubsetTask *task, const Voice *voice,
     const size_t depths = (size_t)(task->most < task->colours ? task->most : task->colours) + 3;
     s->task = task;
     s->voice = voice;
+    s->least = task->least;
+    s->most = task->most;
     s->blend_of = memory_create(colours * colours, sizeof *s->blend_of);
     if (!s->blend_of) return memory_fault(fault, colours * colours, sizeof *s->blend_of);
     s->row = memory_create(depths, samples * sizeof *s->row);
     if (!s->row) return memory_fault(fault, depths, samples * sizeof *s->row);
     s->open = memory_create(colours + 1, samples * sizeof *s->open);
     if (!s->open) return memory_fault(fault, colours + 1, samples * sizeof *s->open);
-    s->least = memory_create(depths, 2 * colours * sizeof *s->least);
-    if (!s->least) return memory_fault(fault, depths, 2 * colours * sizeof *s->least);
+    s->child = memory_create(depths, 2 * colours * sizeof *s->child);
+    if (!s->child) return memory_fault(fault, depths, 2 * colours * sizeof *s->child);
     for (int i = 0; i < task->blends; i++) {
         const SubsetBlend *b = &task->blend[i];
         assert(b->one != b->two && b->one < task->colours && b->two < task->colours);
         s->blend_of[b->one * task->colours + b->two] = b->cost;
         s->blend_of[b->two * task->colours + b->one] = b->cost;
     }
-    return STATUS_OK;
+    return offers_init(&s->offers, task->cost, s->blend_of, task->weight, task->colours,
+                       task->samples, fault);
 }
 
 static void search_clear(Search *s)
 {
+    offers_clear(&s->offers);
     memory_free(s->blend_of);
     memory_free(s->row);
     memory_free(s->open);
-    memory_free(s->least);
+    memory_free(s->child);
+}
+
+static Status search_end(Search *s, Status status, Fault *fault)
+{
+    if (status == STATUS_OK && voice_stopped(s->voice))
+        status = fault_set(fault, STATUS_INTERRUPTED, "choosing colours: stopped; run it again");
+    search_clear(s);
+    return status;
 }
 
 Status subset_choose(const SubsetTask *task, const SubsetOptions *options, Subset *subset_out,
@@ -378,20 +415,35 @@ Status subset_choose(const SubsetTask *task, const SubsetOptions *options, Subse
     Search s = {0};
     status = search_init(&s, task, voice, fault);
     if (status == STATUS_OK) {
-        bool chosen[PALETTE_MOST] = {0};
-        for (int c = 0; c < task->colours; c++) chosen[c] = rule_of(&s, c) == SUBSET_MUST;
-        start_from(&s, chosen);
-        climb(&s);
+        climb_from(&s, NULL);
+        if (options->start) climb_from(&s, options->start);
         try_again(&s, options->trials);
         if (options->branches > 0) prove(&s, options->branches);
         *subset_out = s.best;
-        subset_out->total = subset_total(task, s.best.colour, s.best.count);
-        if (voice_stopped(voice))
-            status =
-                fault_set(fault, STATUS_INTERRUPTED, "choosing colours: stopped; run it again");
     }
-    search_clear(&s);
-    return status;
+    return search_end(&s, status, fault);
+}
+
+Status subset_grow(const SubsetTask *task, const Subset *start, Subset *subset_out,
+                   const Voice *voice, Fault *fault)
+{
+    Status status = check_task(task, fault);
+    if (status != STATUS_OK) return status;
+    Search s = {0};
+    status = search_init(&s, task, voice, fault);
+    for (int k = task->least; status == STATUS_OK && k <= task->most; k++) {
+        voice_progress(voice, "picking",
+                       (double)(k - task->least) / (task->most - task->least + 1));
+        if (voice_stopped(voice)) break;
+        s.least = s.most = k;
+        s.best = (Subset){0};
+        if (k == task->least)
+            climb_from(&s, start);
+        else
+            climb(&s);
+        *subset_out++ = s.best;
+    }
+    return search_end(&s, status, fault);
 }
 
 double subset_total(const SubsetTask *task, const uint8_t *colour, int count)

@@ -33,15 +33,6 @@ typedef struct SubsetTask {
     int least, most; /* colours to choose, 1 to PALETTE_MOST */
 } SubsetTask;
 
-typedef struct SubsetOptions {
-    /* Trials after the first local optimum: each drops some colours and climbs again. */
-    int trials;
-    /* Branches that the proof may look at; 0 leaves it out. */
-    long branches;
-} SubsetOptions;
-
-extern const SubsetOptions subset_defaults;
-
 typedef struct Subset {
     int count;
     uint8_t colour[PALETTE_MOST]; /* rising */
@@ -49,11 +40,28 @@ typedef struct Subset {
     bool proven; /* no other choice has a total lower by more than 1e-12 of it */
 } Subset;
 
+typedef struct SubsetOptions {
+    /* Trials after the first local optimum: each drops some colours and climbs again. */
+    int trials;
+    /* Branches that the proof may look at; 0 leaves it out. */
+    long branches;
+    /* A choice to climb from as well; NULL: none. */
+    const Subset *start;
+} SubsetOptions;
+
+extern const SubsetOptions subset_defaults;
+
 /* The best choice found: greedy, then swaps, additions and removals until none is
  * better, trials, and branch and bound. The same for the same task, always. STATUS_DATA where the
  * rules leave too few colours or demand too many. */
 Status subset_choose(const SubsetTask *task, const SubsetOptions *options, Subset *subset_out,
                      const Voice *voice, Fault *fault);
+
+/* A choice for each number of colours from task->least to task->most, each a local optimum
+ * reached from the one before by one colour more; the first from `start`, which has fewer, or
+ * where that is NULL from the colours that must be. Without prices totals never rise. */
+Status subset_grow(const SubsetTask *task, const Subset *start, Subset *subset_out,
+                   const Voice *voice, Fault *fault);
 
 /* The total of any choice. */
 double subset_total(const SubsetTask *task, const uint8_t *colour, int count);

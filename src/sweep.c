@@ -54,10 +54,10 @@ static void deal_quotas(Board *board)
             t / board->tiles_across % 2 != board->phase / 2)
             continue;
         for (int c = 0; c < board->colours; c++) {
-            const long limit = board->limit[c], left = limit - count[c];
+            const long left = board_limit(board, c) - count[c];
             const int turn = (nth + board->sweep) % dealt;
             tile_quota(board, t)[c] =
-                limit < 0 ? LONG_MAX / 2 : left / dealt + (turn < (int)(left % dealt));
+                board->limit[c] < 0 ? LONG_MAX / 2 : left / dealt + (turn < (int)(left % dealt));
         }
         nth++;
     }

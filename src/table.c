@@ -126,11 +126,30 @@ Status table_left(const Mural *m, const char *path, Fault *fault)
             if (!used && !line) continue;
             long quantity = line ? line->quantity : 0;
             if (used) {
-                quantity += p->bought - p->count;
+                quantity += p->bought - part_to_come(p);
                 p++;
             }
             if (line || quantity) put_left(&sheet, m, colour, size, quantity, line);
         }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status table_difference(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path, "colour,size,before,after,built,change", fault);
+    if (status) return status;
+    for (size_t i = 0; i < m->difference->count; i++) {
+        const DifferenceLine *line = &m->difference->line[i];
+        csv_put_text(&sheet, line->colour);
+        csv_put_text(&sheet, line->size);
+        csv_put_whole(&sheet, line->before);
+        csv_put_whole(&sheet, line->after);
+        csv_put_whole(&sheet, line->built);
+        csv_put_whole(&sheet, line->after - line->before);
+        csv_end_record(&sheet);
+    }
     return csv_sheet_close(&sheet, fault);
 }
 

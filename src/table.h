@@ -13,6 +13,8 @@ Status table_parts(const Mural *mural, const char *path, Fault *fault);
  * that has come and the mural is built, spares unused; a stock file again. */
 Status table_order(const Mural *mural, const char *path, Fault *fault);
 Status table_left(const Mural *mural, const char *path, Fault *fault);
+/* difference.csv: of a mural planned anew, what changes in its parts. */
+Status table_difference(const Mural *mural, const char *path, Fault *fault);
 Status table_panels(const Mural *mural, const char *path, Fault *fault);
 
 #endif

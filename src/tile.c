@@ -45,7 +45,8 @@ typedef struct Tiler {
     int32_t *order; /* cells of the layer by region, ascending within */
     Plot *plot;
     int32_t plots;
-    uint8_t *laid; /* by cell of the layer: 1 + the shape that starts here, or 0 */
+    uint8_t *laid;  /* by cell of the layer: 1 + the shape that starts here, or 0 */
+    int32_t *worth; /* by cell of the layer: its price, see price.h */
     Search *search[BANDS_MOST_THREADS];
     const Lines *lines; /* to be broken */
 } Tiler;
@@ -163,6 +164,7 @@ static void keep(Tiler *t, Plot *plot, const Region *region, const Solution *sol
 {
     for (int32_t i = 0; i < region->cells; i++) {
         const int32_t place = solution->tiling[i];
+        t->worth[region->cell[i]] = solution->worth[i];
         t->laid[region->cell[i]] = 0; /* of an earlier attempt */
         if (place < 0) continue;
         const int shape = region->shape[place];
@@ -391,18 +393,21 @@ static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bi
 static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *fault)
 {
     int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
+    int32_t *worth = memory_create((size_t)r->cells, sizeof *worth);
     int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
     bool *seed = memory_create((size_t)r->cells, sizeof *seed);
     Status status;
-    if (tiling && bias && seed) {
+    if (tiling && worth && bias && seed) {
+        for (int32_t i = 0; i < r->cells; i++) worth[i] = t->worth[r->cell[i]];
         recall(t, r, tiling, bias, seed);
-        status = solve_again(tiling, r, search, t->options.effort, bias, seed, fault);
+        status = solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
             t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
     } else {
         status = memory_fault(fault, (size_t)r->cells, sizeof *tiling);
     }
     memory_free(tiling);
+    memory_free(worth);
     memory_free(bias);
     memory_free(seed);
     return status;
@@ -469,7 +474,8 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
     t->order = memory_create(cells, sizeof *t->order);
     t->laid = memory_create(cells, sizeof *t->laid);
-    if (!t->order || !t->laid) return memory_fault(fault, cells, sizeof *t->order);
+    t->worth = memory_create(cells, sizeof *t->worth);
+    if (!t->order || !t->laid || !t->worth) return memory_fault(fault, cells, sizeof *t->order);
     Status status = find_regions(t, fault);
     for (int i = 0; i < threads && !status; i++) status = search_create(&t->search[i], fault);
     if (status) return status;
@@ -510,6 +516,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     memory_free(t.order);
     memory_free(t.plot);
     memory_free(t.laid);
+    memory_free(t.worth);
     if (status) tiling_clear(tiling_out);
     return status;
 }

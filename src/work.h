@@ -10,23 +10,29 @@
 #include "bond.h"
 #include "cautions.h"
 #include "depth.h"
+#include "hollow.h"
 #include "job.h"
 #include "laying.h"
 #include "mural.h"
 #include "picture.h"
+#include "standing.h"
 #include "stock.h"
 #include "voice.h"
 
 /* All that a run owns; Mural borrows from it. */
 typedef struct Work {
     const Job *job;
+    const Standing *standing; /* borrowed: what of the mural is built already; NULL: nothing */
     const Voice *voice;
     Fault *fault;
     int threads;
     Palette palette;
+    Palette offered; /* its first colours, all but those that only bricks that stand have */
     Sizes sizes;
     Stock stock;
-    long limit[PALETTE_MOST]; /* cells of each colour, where only the stock may be used */
+    StockColours stock_colours; /* what the stock file's may be */
+    long limit[PALETTE_MOST];   /* cells of each colour, where only the stock may be used, beside
+                                   those that stand */
     PictureFacts facts;
     Reference reference;
     Image image;         /* the cells as sampled */
@@ -36,13 +42,17 @@ typedef struct Work {
     DepthFrame frame;
     Grid grid;
     Panels panels;
+    uint8_t *asked; /* steps as they were before any had to change; NULL: flat */
     Carried carried;
     PanelLoad *load;
-    int fill; /* colour of backing that nothing else decides */
-    Laid laid;
+    Hollow hollow;
+    int fill;   /* colour of backing that nothing else decides */
+    Laid laid;  /* without what stands, until all is laid */
+    Laid built; /* what stands */
     LayReport laying;
     Bond bond;
     Parts parts;
+    Difference difference; /* to the earlier plan */
     Cautions cautions;
     Mural mural;
 } Work;

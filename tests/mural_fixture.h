@@ -34,6 +34,7 @@ typedef struct Fixture {
     Laid laid;
     Parts parts;
     Bond bond;
+    PanelLoad *load;
     Cautions cautions;
     Mural mural;
 } Fixture;
@@ -224,6 +225,19 @@ static inline void fixture_parts(Fixture *f)
         }
 }
 
+static inline void fixture_load(Fixture *f)
+{
+    f->load = calloc((size_t)f->panels.count, sizeof *f->load);
+    for (size_t i = 0; i < f->laid.count; i++) {
+        const Brick *b = &f->laid.brick[i];
+        PanelLoad *l = &f->load[b->panel];
+        l->bricks++;
+        l->mass_g += f->sizes.size[b->size].mass_g;
+        if (l->depth < b->tier + b->tiers) l->depth = b->tier + b->tiers;
+    }
+    f->mural.load = f->load;
+}
+
 static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
 {
     Job *j = &f->job;
@@ -235,6 +249,9 @@ static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
     j->thickness = ask->base;
     j->distance = 4000.0;
     j->pace = 150.0;
+    j->packing = 60.0;
+    j->crate_panels = 3;
+    j->crate_mass = 113.0;
     j->paper = (int)ask->paper;
     j->book = 1;
     snprintf(f->reference.file, sizeof f->reference.file, "pattern.png");
@@ -265,6 +282,7 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
     m->step_mm = ask->build == BUILD_WALL ? 8.0 : 9.6;
     fixture_lay(f);
     fixture_parts(f);
+    fixture_load(f);
     f->bond.panel = calloc((size_t)f->panels.count, sizeof *f->bond.panel);
     for (int i = 0; i < f->panels.count; i++) f->bond.panel[i].pieces = 1;
     m->measures = (Measures){.mean_de00 = 3.21,
@@ -285,6 +303,7 @@ static inline void fixture_clear(Fixture *f)
     laid_clear(&f->laid);
     free(f->panels.panel);
     free(f->parts.part);
+    free(f->load);
     free(f->bond.panel);
     free(f->bond.flaw);
 }

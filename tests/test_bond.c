@@ -26,9 +26,9 @@ static void model_init(Model *m, Build build, int base, int columns, int rows)
     Fault fault;
     *m = (Model){0};
     assert_int_equal(grid_init(&m->grid, columns, rows, false, &fault), STATUS_OK);
-    m->solid = (Solid){&m->grid, build, base};
+    m->solid = (Solid){.grid = &m->grid, .build = build, .base = base};
     m->panel[0] = (Panel){"r1c1", 0, 0, columns, rows};
-    m->panels = (Panels){1, 1, 1, m->panel};
+    m->panels = (Panels){1, 1, 1, m->panel, NULL};
 }
 
 static void model_clear(Model *m)
@@ -408,7 +408,7 @@ static void threads_and_order_do_not_matter(void **state)
     scatter(&m, &seed, 10, 2, 10);
     for (int p = 0; p < 4; p++)
         m.panel[p] = (Panel){{'p', (char)('0' + p), 0}, p % 2 * 5, p / 2 * 5, 5, 5};
-    m.panels = (Panels){2, 2, 4, m.panel};
+    m.panels = (Panels){2, 2, 4, m.panel, NULL};
     for (size_t i = 0; i < m.laid.count; i++) {
         Brick *k = &m.laid.brick[i];
         if (k->column < 5 && k->column + k->columns > 5) k->columns = (uint8_t)(5 - k->column);

@@ -3,6 +3,7 @@
 #include "book.h"
 
 #include "amend.h"
+#include "crates.h"
 #include "memory.h"
 #include "mural_fixture.h"
 
@@ -291,6 +292,85 @@ static void file_is_sound(void **state)
     free(text);
 }
 
+/* Each panel has one label, with its mass and the way it is lifted; the crates hold each panel
+ * once, in the order of hanging, and no more of them than the job allows. Source: the panels. */
+static void panels_are_labelled_and_packed(void **state)
+{
+    (void)state;
+    fixture_init(&fixture, &small_plaque);
+    assert_int_equal(book_write(&fixture.mural, path, NULL, NULL), STATUS_OK);
+    const Panels *panels = &fixture.panels;
+    char *text = printed("pdftotext -layout %s - | sed -n '/Labels for the panels/,$p'", NULL);
+    squeeze_blanks(text);
+    char line[200], list[400] = "1";
+    int crates[16];
+    for (int nth = 0; nth < panels->count; nth++) {
+        const int panel = panels_hung(panels, nth);
+        assert_non_null(strstr(text, panels->panel[panel].name));
+        snprintf(line, sizeof line, "hung as %d of %d, in crate %d", nth + 1, panels->count,
+                 nth / 3 + 1);
+        assert_non_null(strstr(text, line));
+        snprintf(line, sizeof line, "%.2f kg of bricks ±10 %%",
+                 fixture.load[panel].mass_g / 1000.0);
+        assert_non_null(strstr(text, line));
+        crates[nth] = panel;
+    }
+    assert_non_null(strstr(text, "NIOSH 94-110"));
+    const char *table = strstr(text, "packed, kg");
+    assert_non_null(table);
+    for (int nth = 0; nth < panels->count; nth++) {
+        const size_t used = strlen(list);
+        if (nth && nth % 3 == 0) {
+            assert_non_null(table = strstr(table, list));
+            snprintf(list, sizeof list, "%d %s", nth / 3 + 1, panels->panel[crates[nth]].name);
+        } else {
+            snprintf(list + used, sizeof list - used, "%s %s", nth % 3 ? "," : "",
+                     panels->panel[crates[nth]].name);
+        }
+    }
+    assert_non_null(strstr(table, list));
+    free(text);
+}
+
+/* A crate too heavy for two panels holds one; one panel always goes in. */
+static void crates_keep_their_mass(void **state)
+{
+    (void)state;
+    fixture_init(&fixture, &small_plaque);
+    fixture.job.crate_panels = 100;
+    for (int heavy = 0; heavy < 2; heavy++) {
+        fixture.job.crate_mass = heavy ? 0.01 : 13.0;
+        int crates = 0;
+        Crate crate;
+        for (int from = 0; from < fixture.panels.count; from += crate.panels, crates++) {
+            crate = crate_from(&fixture.mural, from);
+            assert_int_equal(crate.first, from);
+            assert_true(crate.panels == 1 || crate.packed_kg <= fixture.job.crate_mass);
+            double kg = 0;
+            for (int i = from; i < from + crate.panels; i++)
+                kg += fixture.load[panels_hung(&fixture.panels, i)].mass_g / 1000;
+            assert_true(crate.panels_kg > kg - 1e-9 && crate.panels_kg < kg + 1e-9);
+            assert_true(crate.packed_kg > 1.1 * kg);
+        }
+        assert_true(heavy ? crates == fixture.panels.count : crates < fixture.panels.count);
+    }
+}
+
+/* What a panel takes in the file does not grow with the number of panels: four times as many
+ * panels side by side make a book of four times the bytes. */
+static void books_grow_with_their_panels(void **state)
+{
+    (void)state;
+    size_t length[2];
+    for (int i = 0; i < 2; i++) {
+        const int panels = i ? 800 : 200;
+        write_book(&(FixtureAsk){panels, 1, 1, 1, 4, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4});
+        free(file_bytes(&length[i]));
+        end(NULL);
+    }
+    assert_true(length[1] < 4.3 * (double)length[0]);
+}
+
 /* ISO 216 A4 and US Letter (215.9 x 279.4 mm), landscape, in points. */
 static void paper_is_as_asked(void **state)
 {
@@ -300,8 +380,8 @@ static void paper_is_as_asked(void **state)
     char *text = printed("pdfinfo %s", NULL);
     squeeze_blanks(text);
     assert_non_null(strstr(text, "Page size: 841.89 x 595.276 pts (A4)"));
-    /* Cover, reading, map, table, panel, chart, rows, parts, key. */
-    assert_non_null(strstr(text, "Pages: 9 "));
+    /* Cover, reading, map, table, panel, chart, rows, labels, crates, parts, key. */
+    assert_non_null(strstr(text, "Pages: 11 "));
     free(text);
     end(NULL);
     ask.paper = PAPER_LETTER;
@@ -517,6 +597,9 @@ int main(void)
         cmocka_unit_test_teardown(rows_of_a_thin_wall, end),
         cmocka_unit_test_teardown(courses_of_a_thick_wall, end),
         cmocka_unit_test_teardown(file_is_sound, end),
+        cmocka_unit_test_teardown(panels_are_labelled_and_packed, end),
+        cmocka_unit_test_teardown(crates_keep_their_mass, end),
+        cmocka_unit_test(books_grow_with_their_panels),
         cmocka_unit_test_teardown(paper_is_as_asked, end),
         cmocka_unit_test_teardown(same_bytes_everywhere, end),
         cmocka_unit_test_teardown(weak_places_are_listed, end),

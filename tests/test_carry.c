@@ -39,7 +39,7 @@ static void case_init(Case *c, int columns, int rows, int across, int up)
     Fault fault;
     *c = (Case){.sizes = default_set()};
     assert_int_equal(grid_init(&c->grid, columns, rows, true, &fault), STATUS_OK);
-    c->panels = (Panels){across, up, across * up, c->panel};
+    c->panels = (Panels){across, up, across * up, c->panel, NULL};
     for (int i = 0; i < across * up; i++) {
         Panel *p = &c->panel[i];
         const int x = i % across, y = i / across;
@@ -149,7 +149,7 @@ static void what_is_carried_stays(void **state)
     for (int y = 0; y < 20; y++) /* wider and deeper toward the ground */
         for (int x = 0; x < 20; x++) *steps(&c, x, y) = (uint8_t)((19 - y) / 3);
     for (int i = 0; i < 400; i++) c.grid.colour[i] = (uint8_t)(i % 7);
-    c.panels = (Panels){1, 1, 1, c.panel};
+    c.panels = (Panels){1, 1, 1, c.panel, NULL};
     c.panel[0].columns = c.panel[0].rows = 20;
     carry(&c, 1);
     assert_int_equal(c.carried.count, 0);
@@ -208,7 +208,7 @@ static int root(int *mark, int i)
 static Found lay_and_check(const Case *c, int base)
 {
     const int w = c->grid.columns, h = c->grid.rows, deep = base + 16;
-    const Solid solid = {&c->grid, BUILD_WALL, base};
+    const Solid solid = {.grid = &c->grid, .build = BUILD_WALL, .base = base};
     const LayOptions options = LAY_OPTIONS_DEFAULT;
     Laid laid = {0};
     LayReport report;
@@ -260,6 +260,39 @@ static Found lay_and_check(const Case *c, int base)
     free(mark);
     laid_clear(&laid);
     return found;
+}
+
+/* A brow of seven steps over a flat wall, by formula. The first course may hang by as much as
+ * the wall is thick, the next by as much again as it now reaches back over, but no brick is
+ * longer than eight: one thick, the brow's courses stand out by 1, 1 + 2 and 1 + 2 + 4; two
+ * thick by 2, 2 + 4 and all; three thick by 3, 3 + 4. These cells are reported, no others. */
+static void a_brow_by_formula(void **state)
+{
+    (void)state;
+    static const int known[4][4] = {{0}, {1, 3, 7, 7}, {2, 6, 7, 7}, {3, 7, 7, 7}};
+    for (int base = 1; base <= 3; base++) {
+        Case c;
+        case_init(&c, 40, 20, 1, 1);
+        for (int y = 6; y < 10; y++)
+            for (int x = 5; x < 35; x++) *steps(&c, x, y) = 7;
+        carry(&c, base);
+        size_t changes = 0;
+        for (int y = 0; y < 20; y++)
+            for (int x = 0; x < 40; x++) {
+                const bool brow = y >= 6 && y < 10 && x >= 5 && x < 35;
+                const int to = brow ? known[base][y - 6] : 0;
+                assert_int_equal(*steps(&c, x, y), to);
+                if (!brow || to == 7) continue;
+                const CarryChange *change = &c.carried.change[changes++];
+                assert_int_equal(change->column, x);
+                assert_int_equal(change->row, y);
+                assert_int_equal(change->from, 7);
+                assert_int_equal(change->to, to);
+            }
+        assert_int_equal(c.carried.count, changes);
+        assert_int_equal(c.carried.lowered, changes);
+        case_clear(&c);
+    }
 }
 
 /* A sphere's cap, a step pyramid and a brow that overhangs, by formula: they are carried, laid
@@ -368,6 +401,7 @@ int main(void)
         cmocka_unit_test(a_widening_buttress_by_hand),
         cmocka_unit_test(the_lowest_course_is_held_from_above),
         cmocka_unit_test(what_is_carried_stays),
+        cmocka_unit_test(a_brow_by_formula),
         cmocka_unit_test(shapes_by_formula),
         cmocka_unit_test(random_reliefs_hold),
         cmocka_unit_test(each_allocation_may_fail),

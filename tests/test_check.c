@@ -233,6 +233,62 @@ static void print(const Heard *heard, const Fault *fault)
     print_message("  fault: %s\n", fault->text);
 }
 
+/* A relief.glb whose boxes are the lines of the folder's bricks.csv: glTF 2.0 binary by its
+ * specification, a mesh a brick, of cells and tiers of these sizes. */
+static void put_model(Folder *f, const double unit_mm[3])
+{
+    enum { ROOM = 1 << 18 };
+    char *json = malloc(ROOM), *meshes = malloc(ROOM), *nodes = malloc(ROOM), *list = malloc(ROOM);
+    char *corners = malloc(ROOM), *glb = malloc(2 * ROOM);
+    size_t m = 0, n = 0, l = 0, a = 0, bricks = 0;
+    char *accessors = malloc(ROOM);
+    const char *line = strchr(file_named(f, "bricks.csv")->bytes, '\n') + 1;
+    for (; *line; line = strchr(line, '\n') + 1, bricks++) {
+        int at[3], by[3];
+        char size[16], shade[16];
+        assert_int_equal(sscanf(line, "%*[^,],%d,%d,%d,%d,%d,%d,%15[^,],%15[^,]", &at[0], &at[1],
+                                &at[2], &by[0], &by[1], &by[2], size, shade),
+                         8);
+        for (int c = 0; c < 8; c++)
+            for (int axis = 0; axis < 3; axis++) {
+                const int side = c >> axis & 1;
+                const float v =
+                    (float)((at[axis] - 1 + (side ? by[axis] : 0)) * unit_mm[axis] / 1000);
+                memcpy(corners + ((bricks * 8 + (size_t)c) * 3 + (size_t)axis) * 4, &v, 4);
+            }
+        const char *comma = bricks ? "," : "";
+        m += (size_t)snprintf(
+            meshes + m, ROOM - m,
+            "%s{\"primitives\":[{\"attributes\":{\"POSITION\":%zu},\"indices\":0}],"
+            "\"extras\":{\"size\":\"%s\",\"colour\":\"%s\",\"bricks\":1}}",
+            comma, bricks + 1, size, shade);
+        n += (size_t)snprintf(nodes + n, ROOM - n, "%s{\"mesh\":%zu}", comma, bricks);
+        l += (size_t)snprintf(list + l, ROOM - l, "%s%zu", comma, bricks);
+        a += (size_t)snprintf(accessors + a, ROOM - a,
+                              ",{\"bufferView\":0,\"byteOffset\":%zu,\"componentType\":5126,"
+                              "\"count\":8,\"type\":\"VEC3\"}",
+                              bricks * 96);
+    }
+    int length = snprintf(
+        json, ROOM,
+        "{\"asset\":{\"version\":\"2.0\"},\"scene\":0,\"scenes\":[{\"nodes\":[%s]}],"
+        "\"nodes\":[%s],\"meshes\":[%s],\"accessors\":[{\"bufferView\":1,\"componentType\":5123,"
+        "\"count\":36,\"type\":\"SCALAR\"}%s],\"bufferViews\":[{\"buffer\":0,\"byteLength\":%zu}]}",
+        list, nodes, meshes, accessors, bricks * 96);
+    assert_in_range(length, 1, ROOM - 5);
+    while (length % 4) json[length++] = ' ';
+    const uint32_t whole = (uint32_t)length, binary = (uint32_t)(bricks * 96);
+    const uint32_t head[] = {0x46546c67, 2, 28 + whole + binary, whole, 0x4e4f534a};
+    const uint32_t chunk[] = {binary, 0x004e4942};
+    memcpy(glb, head, 20);
+    memcpy(glb + 20, json, whole);
+    memcpy(glb + 20 + whole, chunk, 8);
+    memcpy(glb + 28 + whole, corners, binary);
+    put(f, "relief.glb", glb, 28 + whole + binary);
+    char *const all[] = {json, meshes, nodes, list, corners, glb, accessors};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) free(all[i]);
+}
+
 /* ---- the three plans ---- */
 
 /* sRGB black, white and red; their Lab at D50 is published (methods: red 54.29, 80.80,
@@ -264,6 +320,35 @@ static void put_pictures(Folder *f)
     put_png(f, "distance.png", 2, 2, grey, 0, NULL);
     put(f, "proof.jpg", "\xff\xd8\xff\xe0....\xff\xd9", 10);
     put_text(f, "book.pdf", "%PDF-1.7\n...\n%%EOF\n");
+}
+
+/* A page as src/page.h tells the format, of bricks whose numbers were written down by hand:
+ * kind, colour and step of place for each. */
+#define PAGE_HEAD                                                                                  \
+    "{\"build\": \"plaque\", \"columns\": 6, \"rows\": 4, \"base\": 1, \"depth\": 1, \"bricks\": " \
+    "8, "                                                                                          \
+    "\"colours\": [[\"K\", \"Black\", \"#000000\"], [\"W\", \"White, plain\", \"#ffffff\"], "      \
+    "[\"R\", \"Red\", \"#ff0000\"]], \"sizes\": [[\"1x2\", 1, 2], [\"1x3\", 1, 3], [\"2x2\", 2, "  \
+    "2]], "                                                                                        \
+    "\"panels\": [[\"r1c1\", 0, 0, 3, 4, 4, 1], [\"r1c2\", 3, 0, 3, 4, 4, 2]]}"
+static void put_page(Folder *f)
+{
+    static const uint8_t brick[] = {10, 1, 0, 18, 0, 3, 6,  1, 2, 10, 1, 4,
+                                    10, 1, 0, 6,  1, 3, 18, 2, 1, 10, 1, 5};
+    char page[2000], text[65];
+    uint8_t sum[32];
+    struct sha256_ctx context;
+    sha256_init(&context);
+    sha256_update(&context, strlen(PAGE_HEAD), (const uint8_t *)PAGE_HEAD);
+    sha256_update(&context, sizeof brick, brick);
+    sha256_digest(&context, sizeof sum, sum);
+    for (int i = 0; i < 32; i++) snprintf(text + 2 * i, 3, "%02x", sum[i]);
+    snprintf(page, sizeof page,
+             "<!DOCTYPE html>\n<script type=\"application/json\" id=\"head\">" PAGE_HEAD
+             "</script>\n<script type=\"text/plain\" id=\"bricks\" data-digest=\"%s\">\n"
+             "CgEAEgADBgECCgEE\nCgEABgEDEgIBCgEF\n</script>\n",
+             text);
+    put_text(f, "book.html", page);
 }
 
 static void make_flat(Folder *f)
@@ -299,6 +384,7 @@ static void make_flat(Folder *f)
     put_text(f, "panels.csv",
              PANELS
              "\nr1c1,1,1,3,4,24,32,9.6,4,0.0047,1,2\nr1c2,4,1,3,4,24.0,32.0,9.6,4,0.0047,1,2\n");
+    put_page(f);
     put_pictures(f);
 }
 
@@ -346,8 +432,6 @@ static void make_wall(Folder *f)
 static void make_raised(Folder *f)
 {
     static const uint8_t cells[] = {1, 0, 1, 1, 1, 1}, steps[] = {0, 2, 0, 0, 1, 1};
-    static const char model[] =
-        "glTF\2\0\0\0\64\0\0\0\40\0\0\0JSON{\"asset\": {\"version\": \"2.0\"}}   ";
     *f = (Folder){0};
     static const char plan[] = HEAD
         "\"build\": \"plaque\", \"columns\": 3, \"rows\": 2, \"base\": 1, \"cell_mm\": [8, 8], "
@@ -375,7 +459,7 @@ static void make_raised(Folder *f)
              PANELS ",weak,quarter_lap\nr1c1,1,1,3,2,24,16,28.8,7,0.0045,1,1,3,0\n");
     put_pictures(f);
     put_png(f, "relief.png", 1, 1, steps, 0, NULL);
-    put(f, "relief.glb", model, 52);
+    put_model(f, (const double[]){8, 8, 9.6});
 }
 
 static void (*const make[])(Folder *f) = {make_flat, make_wall, make_raised};
@@ -456,6 +540,21 @@ static const Tamper tamper[] = {
     {FLAT, "proof.jpg", "\xff\xd8", "GI", "proof.jpg: does not start as a JPEG"},
     {FLAT, "proof.jpg", "\xff\xd9", "..", "proof.jpg: does not end as a JPEG"},
     {RAISED, "relief.glb", "2.0", "1.0", "relief.glb: its JSON chunk"},
+    {RAISED, "relief.glb", "\"1x2\",\"colour\":\"W\"", "\"1x2\",\"colour\":\"K\"",
+     "relief.glb: a 1x2 of colour 'K' from column 2, row 1, tier 2 to 3, 1, 2 is no brick"},
+    {RAISED, "relief.glb", "\"size\":\"1x3\"", "\"size\":\"3x1\"",
+     "relief.glb: a 3x1 of colour 'W' from column 1, row 1, tier 1"},
+    {RAISED, "relief.glb", "[0,1,2,3,4,5,6]", "[0,1,2,3,4,5,5]", "is there twice"},
+    {RAISED, "relief.glb", "[0,1,2,3,4,5,6]", "[0,1,2,3,4,5  ]",
+     "relief.glb: has 6 of the 7 bricks; that of bricks.csv:8 is not among them"},
+    {RAISED, "relief.glb", "\"bricks\":1", "\"bricks\":2", "says it has 2 bricks, but it has 1"},
+    {RAISED, "relief.glb", "\"count\":8", "\"count\":7", "is not of boxes"},
+    {RAISED, "relief.glb", "\"byteOffset\":0", "\"byteOffset\":9", "no brick of bricks.csv"},
+    {RAISED, "relief.glb", "\"byteOffset\":576", "\"byteOffset\":999", "corners lie outside"},
+    {RAISED, "relief.glb", "VEC3", "VEC2", "no corners that can be read"},
+    {RAISED, "relief.glb", "\"indices\":0", "\"indices\":9", "is not of boxes"},
+    {RAISED, "relief.glb", "{\"mesh\":0}", "{\"mesh\":7}", "a node has no mesh"},
+    {RAISED, "relief.glb", "{\"mesh\":0}", "{\"skin\":0}", "a node has no mesh"},
     /* Panels. */
     {FLAT, "plan.json", "\"r1c2\", \"column\": 4, \"row\": 1, \"columns\": 3",
      "\"r1c2\", \"column\": 3, \"row\": 1, \"columns\": 4",
@@ -561,6 +660,38 @@ static const Tamper tamper[] = {
     {FLAT, "parts.csv", "0.20,1.50\r\nW", "0.20,heavy\r\nW", "parts.csv:2: mass_g: 'heavy' is not"},
     {FLAT, "parts.csv", ",1.50\r\nW", ",1.70\r\nW",
      "plan.json: measures.mass_kg: 0.0094, but the files give 0.0096"},
+    /* book.html: another colour, size, turn, place or flag of a brick; too few, too many; heads
+     * that are not plan.json's. */
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgAAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x3 in 'K', but bricks.csv:2 has 1x3 in "
+     "'W'"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "AgEAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x2 in 'W', but bricks.csv:2 has 1x3"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CAEAEgADBgEC",
+     "book.html: panel r1c1, row 1, tier 1, column 1: is 1x3 in 'W', but bricks.csv:2 has 1x3 in "
+     "'W', "
+     "lying or shown otherwise"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "DgEAEgADBgEC", "lying or shown otherwise"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED",
+     "book.html: panel r1c1, row 3, tier 1, column 1: no brick of bricks.csv starts here"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED",
+     "book.html: the brick of bricks.csv:4 is missing"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEACgEABgEC", "bricks: two stand in one place"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgAABgEC", "stands there"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIB\n", "book.html: bricks: cannot be read to their end"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIBCgEFCgEF\n", "book.html: bricks: there are more than"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgIBCgE*\n", "book.html: its plan cannot be read"},
+    {FLAT, "book.html", "EgIBCgEF\n", "EgMBCgEF\n",
+     "book.html: bricks: cannot be read to their end"},
+    {FLAT, "book.html", "CgEAEgADBgEC", "CgEAEgADBgED", "book.html: its digest is not"},
+    {FLAT, "book.html", "\"columns\": 6", "\"columns\": 7", "book.html: columns: must be 6"},
+    {FLAT, "book.html", "\"bricks\": 8", "\"bricks\": 9", "book.html: bricks: must be 8"},
+    {FLAT, "book.html", "\"plaque\"", "\"wall\"", "book.html: build: is not"},
+    {FLAT, "book.html", "#ff0000", "#ff0001", "book.html: colours: are not"},
+    {FLAT, "book.html", "\"r1c2\", 3", "\"r1c2\", 2", "book.html: panels: are not"},
+    {FLAT, "book.html", "{\"build\"", "{build", "book.html: its plan cannot be read"},
+    {FLAT, "book.html", "id=\"bricks\"", "id=\"tricks\"", "book.html: holds no plan"},
+
     {FLAT, "parts.csv", "in_stock", "stock", "parts.csv:1: "},
     /* Measures. */
     {FLAT, "plan.json", "\"cells\": 24", "\"cells\": 25",
@@ -674,7 +805,7 @@ static void pictures_of_cells_are_held_to_the_plan(void **state)
     write_folder(&f, NULL, NULL);
     remove_file(&f, "rows.csv");
     expect(&f, "rows.csv: listed in plan.json but not there");
-    make_flat(&f);
+    make_wall(&f);
     write_folder(&f, NULL, NULL);
     write_file(&f, "book.html", "<!DOCTYPE html>", 15);
     expect(&f, "plan.json: files: book.html: is there but not listed");
@@ -1066,8 +1197,7 @@ static void put_pile(Folder *f, const Pile *p, int plus_weak, const char *lap)
     put_text(f, "panels.csv", panels.bytes);
     put_pictures(f);
     put_png(f, "relief.png", 1, 1, steps, 0, NULL);
-    put(f, "relief.glb", "glTF\2\0\0\0\64\0\0\0\40\0\0\0JSON{\"asset\": {\"version\": \"2.0\"}}   ",
-        52);
+    put_model(f, (const double[]){8, 9, 10});
 }
 
 static void random_builds_agree_with_brute_force(void **state)

@@ -93,6 +93,38 @@ static void every_combination_is_shown_in_order(void **state)
     assert_non_null(strstr(command_said, "1\n"));
 }
 
+/* A shelf may have colours that only some of the palettes have: what each is planned with is
+ * its own part of the shelf, as a plan with that part alone tells. */
+static void a_shelf_of_several_palettes(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("ids() { tail -n +2 $1 | cut -d, -f1; }; "
+                           "echo colour,size,quantity > all.csv; cp all.csv part.csv; "
+                           "for i in $(ids greys.csv); do echo $i,2x2,30 >> part.csv; done; "
+                           "tail -n +2 part.csv >> all.csv; "
+                           "for i in Q1 Q2; do echo $i,1x4,99 >> all.csv; done; "
+                           "for i in $(ids 12.csv); do grep -q ^$i, all.csv || "
+                           "echo $i,1x1,7 >> all.csv; done"),
+                     0);
+    assert_int_equal(shell("rowlock compare coffee.png --palette 12.csv --palette greys.csv "
+                           "--dither none --dither blue-noise --columns 40 --sort given "
+                           "--stock all.csv --out several"),
+                     0);
+    int notes = 0;
+    for (const char *at = command_said; (at = strstr(at, "is not in the palette; left out")); at++)
+        notes++;
+    assert_int_equal(notes, 2); /* one for each palette */
+    assert_int_equal(shell("rowlock plan coffee.png --palette greys.csv --columns 40 --dither none "
+                           "--stock part.csv --book no --out part"),
+                     0);
+    assert_true(figure(in_room("several/compare.csv"), 2, "bricks") ==
+                measure(in_room("part/plan.json"), "bricks"));
+    assert_int_equal(shell("rowlock plan coffee.png --palette greys.csv --columns 40 "
+                           "--stock all.csv --out no"),
+                     65);
+    assert_non_null(strstr(command_said, "has no colour"));
+}
+
 static void the_same_bytes_for_any_threads(void **state)
 {
     (void)state;
@@ -169,6 +201,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(figures_are_those_of_plans),
         cmocka_unit_test(every_combination_is_shown_in_order),
+        cmocka_unit_test(a_shelf_of_several_palettes),
         cmocka_unit_test(the_same_bytes_for_any_threads),
         cmocka_unit_test(misuse_is_said_and_changes_nothing),
         cmocka_unit_test(each_allocation_fails_in_turn),

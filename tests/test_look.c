@@ -271,10 +271,15 @@ static void test_starts(void **state)
         uint8_t kept[COLUMNS * ROWS];
         memcpy(kept, grid.colour, sizeof kept);
         times_best[best.start]++;
-        const Task task = {&target,  palette, o.viewpoint, o.build, o.thrift,
-                           o.detail, false,   1,           NULL};
+        const Task task = {.target = &target,
+                           .palette = palette,
+                           .viewpoint = o.viewpoint,
+                           .build = o.build,
+                           .thrift = o.thrift,
+                           .detail = o.detail,
+                           .threads = 1};
         Grid nearest;
-        assert_int_equal(start_nearest(&task, &nearest, NULL), STATUS_OK);
+        assert_int_equal(start_nearest(&task, NULL, &nearest, NULL), STATUS_OK);
         const Thrift thrift = thrift_of(o.thrift, o.build, &o.viewpoint, &nearest);
         for (StartKind kind = 0; kind < STARTS; kind++) {
             Board board = {.build = o.build};

@@ -47,9 +47,9 @@ static void case_init(Case *c, int columns, int rows, int thickness, int colours
         c->sizes.size[i].width = plan[i][0];
         c->sizes.size[i].length = plan[i][1];
     }
-    c->solid = (Solid){&c->grid, BUILD_WALL, thickness};
+    c->solid = (Solid){.grid = &c->grid, .build = BUILD_WALL, .base = thickness};
     c->panel = (Panel){"r1c1", 0, 0, columns, rows};
-    c->panels = (Panels){1, 1, 1, &c->panel};
+    c->panels = (Panels){1, 1, 1, &c->panel, NULL};
     c->options = LAY_OPTIONS_DEFAULT;
     c->wall = (Wall){
         .solid = &c->solid, .sizes = &c->sizes, .panels = &c->panels, .options = &c->options};
@@ -120,7 +120,7 @@ static void a_settled_course_is_the_least(void **state)
                 }
                 const int n = x + 1 - begin, size = n <= 4 ? n - 1 : n == 6 ? 4 : 5;
                 good = n <= 4 || n == 6 || n == 8;
-                piece[course.count++] = (Piece){begin, 0, (uint8_t)n, 1, (uint8_t)size};
+                piece[course.count++] = (Piece){(int16_t)begin, 0, (uint8_t)n, 1, (uint16_t)size};
                 begin = x + 1;
             }
             if (!good) continue;

@@ -247,7 +247,7 @@ static void moments_are_the_sums_by_hand(void **state)
     (void)state;
     Grid grid = {.columns = 8, .rows = 2};
     Panel panel[2] = {{"r1c1", 0, 0, 4, 2}, {"r1c2", 4, 0, 4, 2}};
-    const Panels panels = {2, 1, 2, panel};
+    const Panels panels = {.across = 2, .up = 1, .count = 2, .panel = panel};
     Sizes sizes = {.count = 2};
     sizes.size[0].mass_g = 40;
     sizes.size[1].mass_g = 10;

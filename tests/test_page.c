@@ -195,7 +195,9 @@ static void fetches_nothing(void **state)
     char *html = written(&f, NULL);
     for (const char *at = html; (at = strstr(at, "://")); at++)
         assert_memory_equal(at - 4, "http://www.w3.org/2000/svg'", 27);
-    static const char *const ways[] = {" src=",  " href=\"h", "url(",   "@import",
+    for (const char *at = html; (at = strstr(at, "url(")); at++)
+        assert_memory_equal(at, "url(\"data:", 10);
+    static const char *const ways[] = {" src=",  " href=\"h", "@import",
                                        "fetch(", "XMLHttp",   "import("};
     for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) assert_null(strstr(html, ways[i]));
     free(html);

@@ -28,7 +28,7 @@ static void a_summer_is_eighty_thousand_bricks(void **state)
     assert_true(fabs(hours - summer) < 0.05 * summer);
 }
 
-static Crate crate(double a, double b, double c) { return (Crate){0, {a, b, c}, 1}; }
+static Crate crate(double a, double b, double c) { return (Crate){0, 1, {a, b, c}, 1, 1}; }
 
 /* On paper: a door of 815 leaves 775 between the hands. */
 static void crates_pass_gates(void **state)
@@ -91,11 +91,11 @@ static void figures_follow_from_the_settings(void **state)
 {
     (void)state;
     assert_int_equal(
-        shell(
-            "printf 'size,mass_g,price\\n1x1,1,0.10\\n1x2,2,0.20\\n2x2,4,0.40\\n' > set.csv && "
-            "rowlock plan coffee.png --columns 60 --rows 40 --dither none --book no "
-            "--bricks set.csv --panel 30x20 --pace 100 --rate 25 --builders 2 --day 5 "
-            "--sheet-price 7 --packing 5cm --hanging 3 --currency EUR --out o && rowlock check o"),
+        shell("printf 'size,mass_g,price\\n1x1,1,0.10\\n1x2,2,0.20\\n2x2,4,0.40\\n' > set.csv && "
+              "rowlock plan coffee.png --columns 60 --rows 40 --dither none --book no "
+              "--bricks set.csv --panel 30x20 --pace 100 --rate 25 --builders 2 --day 5 "
+              "--sheet-price 7 --packing 5cm --crate-panels 3 --hanging 3 --currency EUR --out o "
+              "&& rowlock check o"),
         0);
     quote = json_load_file(in_room("o/quote.json"), 0, NULL);
     assert_non_null(quote);
@@ -118,7 +118,8 @@ static void figures_follow_from_the_settings(void **state)
     const json_t *outer = json_object_get(json_object_get(quote, "largest_crate"), "outer_mm");
     assert_true(near(json_number_value(json_array_get(outer, 0)), 30 * 8 + 100));
     assert_true(near(json_number_value(json_array_get(outer, 1)), 20 * 8 + 100));
-    assert_true(near(json_number_value(json_array_get(outer, 2)), 9.6 + 100));
+    assert_true(near(json_number_value(json_array_get(outer, 2)), 3 * 9.6 + 2 * 10 + 100));
+    assert_int_equal(number("crates"), 2);
     json_decref(quote);
 }
 
@@ -149,7 +150,7 @@ static void the_page_is_one_and_says_it(void **state)
     assert_int_equal(shell("pdftotext -layout o/quote.pdf - | tr -s ' \\n' ' '"), 0);
     assert_non_null(strstr(command_said, "480 × 320 mm, 9.6 mm deep"));
     assert_non_null(strstr(command_said, "from memory"));
-    assert_non_null(strstr(command_said, "4 crates, a panel each"));
+    assert_non_null(strstr(command_said, "2 crates, up to 3 panels each"));
     /* Every colour of a large palette, and no price at all, still make one page. */
     assert_int_equal(shell("rowlock plan astronaut.png --columns 200 --dither floyd-steinberg "
                            "--palette 96.csv --book no --paper letter --out l && "
@@ -163,14 +164,11 @@ static void each_allocation_may_fail(void **state)
 {
     (void)state;
     static Fixture fixture;
-    PanelLoad load[4] = {{.depth = 1}, {.depth = 1}, {.depth = 1}, {.depth = 1}};
     const char *path = in_room("page.pdf");
     fixture_init(&fixture, &(FixtureAsk){6, 4, 3, 4, 3, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4});
-    fixture.job.packing = 60;
     fixture.job.builders = fixture.job.hanging = 1;
     fixture.job.day = 8;
     fixture.job.pace = 100;
-    fixture.mural.load = load;
     for (long n = 0;; n++) {
         Fault fault = {0};
         remove(path);

@@ -15,6 +15,7 @@
 #include "memory.h"
 #include "plan.h"
 #include "relief.h"
+#include "tie.h"
 
 #include <math.h>
 #include <png.h>
@@ -235,7 +236,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     assert_int_equal(relief_steps(&options, &guide, depth, NULL, 1, r->grid.steps, NULL), 0);
     free(depth);
     image_clear(&guide);
-    r->solid = (Solid){&r->grid, build, base};
+    r->solid = (Solid){.grid = &r->grid, .build = build, .base = base};
     sizes_default(&r->sizes, 8, 9.6);
     const PanelLimits limits = {12, 12, 15};
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
@@ -246,12 +247,16 @@ static void lay_it(Raised *r)
     Carried carried;
     LayReport report;
     LayOptions options = LAY_OPTIONS_DEFAULT;
-    assert_int_equal(carry_steps(&r->grid, r->solid.build, r->solid.base, &r->sizes, &r->panels,
-                                 &carried, NULL, NULL),
-                     0);
-    carried_clear(&carried);
-    assert_int_equal(lay(&r->solid, &r->sizes, &r->panels, &options, &r->laid, &report, NULL, NULL),
-                     0);
+    for (size_t raised = 1, round = 0; raised && round < 5; round++) {
+        assert_int_equal(carry_steps(&r->grid, r->solid.build, r->solid.base, &r->sizes, &r->panels,
+                                     &carried, NULL, NULL),
+                         0);
+        carried_clear(&carried);
+        laid_clear(&r->laid);
+        assert_int_equal(
+            lay(&r->solid, &r->sizes, &r->panels, &options, &r->laid, &report, NULL, NULL), 0);
+        assert_int_equal(tie_steps(&r->grid, &r->solid, &r->panels, &r->laid, &raised, NULL), 0);
+    }
     assert_int_equal(bond_init(&r->bond, &r->solid, &r->panels, &r->laid, 1, NULL), 0);
 }
 
@@ -278,31 +283,25 @@ static void units_are_conserved(const Raised *r)
     free(times);
 }
 
-/* All hold, but for a few walls of one unit's thickness: noise in their colours may leave a
- * raised corner with no brick that ties it, which a plan then says. */
+/* Most turns' colours part in line over all courses: a wall one thick is tied by its relief. */
 static void random_reliefs_hold(Build build)
 {
-    int apart = 0;
     noise_state = 40 + (unsigned)build;
     for (int turn = 0; turn < 100; turn++) {
         Raised r;
         raise_randomly(&r, build, build == BUILD_WALL ? 1 + turn % 3 : 1, turn);
         lay_it(&r);
         units_are_conserved(&r);
-        bool whole = true;
         for (int i = 0; i < r.panels.count; i++) {
             assert_int_equal(r.bond.panel[i].unsupported, 0);
-            whole = whole && r.bond.panel[i].pieces == 1;
+            if (r.bond.panel[i].pieces != 1)
+                fail_msg("turn %d, base %d: comes apart", turn, r.solid.base);
         }
-        if (!whole) print_message("turn %d, base %d: comes apart\n", turn, r.solid.base);
-        if (!whole) assert_int_equal(r.solid.base + (build == BUILD_PLAQUE), 1);
-        apart += !whole;
         bond_clear(&r.bond);
         laid_clear(&r.laid);
         panels_clear(&r.panels);
         grid_clear(&r.grid);
     }
-    assert_in_range(apart, 0, 2);
 }
 
 static void random_raised_plaques_hold(void **state)

@@ -332,6 +332,7 @@ static void solids_by_formula_have_known_steps(void **state)
     enum { SIZE = 121 };
     Scene s;
     scene_start(&s, SIZE, SIZE);
+    const ReliefOptions plain = s.options;
     s.options.steps = 5;
     for (int y = 0; y < SIZE; y++) /* a cap of a sphere of radius 75 above a plane at 45 */
         for (int x = 0; x < SIZE; x++) {
@@ -347,6 +348,15 @@ static void solids_by_formula_have_known_steps(void **state)
         assert_true(abs(s.steps[i] - known) <= 1);
     }
     assert_int_equal(off, 0);
+    s.options.smooth = 0; /* then only the hysteresis, a tenth of a step, is between them */
+    s.options.islands = 1;
+    derive(&s, false);
+    for (int i = 0; i < SIZE * SIZE; i++) {
+        const double levels = (double)s.depth[i] / 30 * 6;
+        const int known = levels >= 6 ? 5 : (int)levels;
+        if (fabs(levels - round(levels)) > 0.1) assert_int_equal(s.steps[i], known);
+    }
+    s.options = plain;
     s.options.steps = 4;
     for (int y = 0; y < SIZE; y++) /* a stepped pyramid, terraces 12 cells wide */
         for (int x = 0; x < SIZE; x++) {

@@ -196,7 +196,7 @@ static void a_brick_is_broken_up(void **state)
     (void)state;
     uint8_t colour[8] = {0};
     Grid grid = {.columns = 4, .rows = 2, .colour = colour};
-    const Solid solid = {&grid, BUILD_PLAQUE, 1};
+    const Solid solid = {.grid = &grid, .build = BUILD_PLAQUE, .base = 1};
     float xyz[24] = {0};
     const Image target = {4, 2, xyz};
     StockLine line[] = {{0, sizes_find(&sizes, 1, 2), 2, 1, 0},

@@ -12,7 +12,7 @@ static Sizes sizes;
 static Status read_stock(const char *path, Fault *fault)
 {
     Stock stock = {0};
-    Status status = stock_read(&stock, path, &palette, &sizes, NULL, fault);
+    Status status = stock_read(&stock, path, STOCK_OWN, &palette, &sizes, NULL, fault);
     if (!status) stock_clear(&stock);
     return status;
 }
@@ -40,7 +40,8 @@ static void read_by_hand(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, text, strlen(text));
-    assert_int_equal(stock_read(&stock, scratch, &palette, &sizes, &voice, &fault), STATUS_OK);
+    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, &voice, &fault),
+                     STATUS_OK);
     assert_int_equal(stock.count, 3);
     const StockLine *line = stock_find(&stock, 2, sizes_find(&sizes, 1, 2));
     assert_non_null(line);
@@ -64,6 +65,27 @@ static void read_by_hand(void **state)
     stock_clear(&stock); /* twice does no harm */
 }
 
+/* Colours of another palette are a fault where there is but one, else left out. */
+static void colours_of_others(void **state)
+{
+    (void)state;
+    static const char text[] = "colour,size,quantity\nZ9,1x1,4\nA1,1x2,5\nZ8,9x9,3\n";
+    Notes notes = {""};
+    const Voice voice = {.self = &notes, .note = take_note};
+    Stock stock = {0};
+    Fault fault = {0};
+    write_file(scratch, text, strlen(text));
+    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, &voice, &fault),
+                     STATUS_DATA);
+    assert_non_null(strstr(fault.text, ":2:1: the palette has no colour 'Z9'"));
+    assert_int_equal(stock_read(&stock, scratch, STOCK_OTHERS, &palette, &sizes, &voice, &fault),
+                     STATUS_OK);
+    assert_int_equal(stock.count, 1);
+    assert_non_null(stock_find(&stock, 0, sizes_find(&sizes, 1, 2)));
+    assert_non_null(strstr(notes.text, ":2: colour Z9 is not in the palette; left out 2 lines"));
+    stock_clear(&stock);
+}
+
 /* Every pair found, against the list that was written, in a shuffled order. */
 static void every_pair(void **state)
 {
@@ -80,7 +102,8 @@ static void every_pair(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, text, strlen(text));
-    assert_int_equal(stock_read(&stock, scratch, &palette, &sizes, NULL, &fault), STATUS_OK);
+    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, NULL, &fault),
+                     STATUS_OK);
     for (int pair = 0; pair < pairs; pair++) {
         const StockLine *line = stock_find(&stock, pair / sizes.count, pair % sizes.count);
         if (pair % 5 == 0) assert_null(line);
@@ -95,7 +118,8 @@ static void nothing_in_stock(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, "colour,size,quantity\n", 21);
-    assert_int_equal(stock_read(&stock, scratch, &palette, &sizes, NULL, &fault), STATUS_OK);
+    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, NULL, &fault),
+                     STATUS_OK);
     assert_int_equal(stock.count, 0);
     assert_null(stock_find(&stock, 0, 0));
     stock_clear(&stock);
@@ -136,9 +160,9 @@ int main(int count, char **arguments)
     snprintf(path, sizeof path, "%s.csv", arguments[0]);
     scratch = path;
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(read_by_hand),     cmocka_unit_test(every_pair),
-        cmocka_unit_test(nothing_in_stock), cmocka_unit_test(bad_files),
-        cmocka_unit_test(each_allocation),
+        cmocka_unit_test(read_by_hand), cmocka_unit_test(colours_of_others),
+        cmocka_unit_test(every_pair),   cmocka_unit_test(nothing_in_stock),
+        cmocka_unit_test(bad_files),    cmocka_unit_test(each_allocation),
     };
     return cmocka_run_group_tests(tests, set_up, NULL);
 }

@@ -8,25 +8,24 @@ function make(name, className, ...children) {
   return element;
 }
 
-/* A colour as a small brick with its mark and id. */
-function swatch(plan, colour) {
-  const c = plan.colours[colour];
-  if (c.swatch) return c.swatch.cloneNode(true);
-  const box = make('span', 'swatch');
-  box.style.backgroundColor = c.hex;
-  box.style.color = c.white ? '#fff' : '#000';
-  const svg = document.createElementNS('http://www.w3.org/2000/svg', 'svg');
-  svg.setAttribute('viewBox', '0 0 100 100');
-  svg.setAttribute('aria-hidden', 'true');
-  const path = document.createElementNS('http://www.w3.org/2000/svg', 'path');
-  path.setAttribute('d', c.path);
-  svg.append(path);
-  box.append(svg, c.id);
-  c.swatch = box;
-  return box.cloneNode(true);
+/* The look of each colour's swatch as a rule of style: its mark is a picture in the ground, so
+ * that a swatch is one element. A row of a wide panel has hundreds. */
+function addSwatches(plan) {
+  const style = make('style');
+  style.textContent = plan.colours.map((c, k) => {
+    const ink = c.white ? '#fff' : '#000';
+    const svg = `<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 100'><path fill='${ink}' d='${c.path}'/></svg>`;
+    return `.swatch-${k} { color: ${ink}; background-color: ${c.hex}; background-image: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
+  }).join('\n');
+  document.head.append(style);
 }
 
-const RUNS_TOGETHER = 24;
+/* A colour as a small brick with its mark and id. */
+const swatch = (plan, colour) => make('span', `swatch swatch-${colour}`, plan.colours[colour].id);
+
+const RUNS_TOGETHER = 12;
+const RUNS_SAID = 40;
+const ALIKE_SAID = 5;
 const many = (n, what) => `${plain(n)} ${what}${n === 1 ? '' : 's'}`;
 
 class Bench {
@@ -36,7 +35,7 @@ class Bench {
       if (this.steps.step[i - this.panel.first] === this.cursor) return NEXT;
       return this.progress.laid[i] ? LAID : LATER;
     };
-    this.view = new View(byId('bench-canvas'), (context, view) => this.paint(context, view), (u, v) => this.tap(u, v));
+    this.view = new View(byId('bench-canvas'), (context, view, part) => this.paint(context, view, part), (u, v) => this.tap(u, v));
     this.view.afterResize = () => this.follow();
     byId('bench-done').addEventListener('click', () => this.forward());
     byId('bench-back').addEventListener('click', () => this.back());
@@ -157,17 +156,28 @@ class Bench {
     const ended = this.cursor >= steps.count;
     const lead = ended ? -1 : this.stepBricks(this.cursor)[0];
     const layer = ended ? Math.max(this.layer, 0) : plan.layer[lead];
-    if (layer !== this.layer || from === null) this.setLayer(layer);
+    const whole = layer !== this.layer || from === null;
+    if (whole) this.setLayer(layer);
     else this.recolour([from, this.cursor]);
     this.follow();
-    this.view.draw();
+    this.view.draw(whole ? null : this.changedCells(from));
     this.tell(lead);
     this.book.wall.touch(this.panel);
+  }
+  /* The cells of both steps and those around them, where the frame of what is lit reaches. */
+  changedCells(from) {
+    const boxes = [from, this.cursor].map((k) => this.boxOf(k)).filter(Boolean);
+    if (!boxes.length) return null;
+    const box = boxes.reduce(around);
+    return { left: box.left - 1, low: box.low - 1, right: box.right + 1, high: box.high + 1 };
   }
   setLayer(layer) {
     const { plan, panel, book } = this;
     const before = this.field;
     this.units = layerUnits(plan, panel, layer);
+    this.under = layer > 0 ? layerUnits(plan, panel, layer - 1) : null;
+    byId('bench-below').hidden = !this.under || (plan.wall && plan.depth < 2);
+    byId('bench-below').textContent = `Grey and broken lines: the ${plan.wall ? 'course' : 'tier'} below.`;
     if (plan.wall) {
       const front = new Int32Array(panel.columns * panel.rows);
       for (let row = 0; row < panel.rows; row++) {
@@ -176,7 +186,7 @@ class Bench {
       }
       this.field = new Field(plan, book.inks, panel.columns, panel.rows, front, panel.column, panel.row);
     } else {
-      this.field = new Field(plan, book.inks, panel.columns, panel.rows, this.units, panel.column, panel.row);
+      this.field = new Field(plan, book.inks, panel.columns, panel.rows, this.units, panel.column, panel.row, this.under);
     }
     this.field.colour(this.state);
     this.layer = layer;
@@ -215,7 +225,7 @@ class Bench {
     const room = view.width - 2 * view.margin;
     const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(24, room / (box.right - box.left + 2)));
     if (!view.byHand && scale === fit) {
-      view.fit();
+      if (!view.fitted || view.scale !== fit) view.fit();
       return;
     }
     const wide = (box.right - box.left) * scale > room;
@@ -226,9 +236,9 @@ class Bench {
     const u = wide ? box.left - 1 + room / scale / 2 : (box.left + box.right) / 2;
     view.centre(u, (box.low + box.high) / 2, scale);
   }
-  paint(context, view) {
+  paint(context, view, part) {
     if (!this.field) return;
-    this.field.paint(context, view, this.state);
+    this.field.paint(context, view, this.state, part);
     paintNumbers(context, view, this.field, this.boxOf(this.cursor));
   }
 
@@ -275,13 +285,18 @@ class Bench {
   sentence(what, row) {
     const { plan, panel } = this;
     const lit = [];
+    let more = 0;
     for (const run of row.runs) {
       const bricks = run.bricks.filter((i) => this.state(i) === NEXT);
       if (!bricks.length) continue;
+      if (lit.length === RUNS_SAID) {
+        more++;
+        continue;
+      }
       const c = plan.colours[run.colour];
       lit.push(`from column ${panel.column + plan.u[bricks[0]] + 1}, ${bricks.length} of ${c.id}${c.name ? ` ${c.name}` : ''}, ${plan.sizes[run.size].name}${run.upright ? ' upright' : ''}`);
     }
-    return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}.`;
+    return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}${more ? `; and ${many(more, 'run')} more, listed below` : ''}.`;
   }
   /* One item a colour: its brick, then how many of each size. */
   tellHand(counts) {
@@ -290,7 +305,17 @@ class Bench {
       if (!items.has(colour)) items.set(colour, make('li', '', swatch(this.plan, colour), make('span', 'unseen', this.plan.colours[colour].name)));
       items.get(colour).append(make('span', 'take', make('b', '', String(count)), ` × ${this.plan.sizes[size].name}`));
     }
+    for (const [colour, item] of items) {
+      const text = this.alikeText(colour);
+      if (text) item.append(make('span', 'alike', text));
+    }
     byId('bench-hand').replaceChildren(...items.values());
+  }
+  /* The colours of this panel that could be picked instead. */
+  alikeText(colour) {
+    const others = this.plan.colours[colour].alike.map(([other]) => other).filter((other) => this.bag.colours.has(other));
+    const ids = others.slice(0, ALIKE_SAID).map((other) => this.plan.colours[other].id).join(', ');
+    return ids && `not ${ids}${others.length > ALIKE_SAID ? ` or ${others.length - ALIKE_SAID} more` : ''}`;
   }
   /* Runs stand in lists of a few, the first at once and the rest when the browser has time:
    * a row of a very wide panel has hundreds. */
@@ -307,7 +332,7 @@ class Bench {
       }
       if (next < row.runs.length) this.telling = setTimeout(() => some(1), 60);
     };
-    some(2);
+    some(1);
   }
   runItem(run) {
     const { plan, panel } = this;
@@ -323,6 +348,13 @@ class Bench {
     if (run.bricks.some((i) => plan.care[i])) item.append(make('span', 'small', 'weak place'));
     return item;
   }
+  /* A course's units with its front below. */
+  upside(units) {
+    const { columns, vs } = this.panel;
+    const turned = new Int32Array(units.length);
+    for (let v = 0; v < vs; v++) turned.set(units.subarray(v * columns, (v + 1) * columns), (vs - 1 - v) * columns);
+    return turned;
+  }
   /* A wall's course from above, its front below. */
   paintCourse(row) {
     const { plan, panel } = this;
@@ -333,10 +365,8 @@ class Bench {
     canvas.width = panel.columns * side;
     canvas.height = panel.vs * side;
     const context = canvas.getContext('2d');
-    const upside = new Int32Array(this.units.length);
-    for (let v = 0; v < panel.vs; v++)
-      upside.set(this.units.subarray(v * panel.columns, (v + 1) * panel.columns), (panel.vs - 1 - v) * panel.columns);
-    const field = new Field(plan, this.book.inks, panel.columns, panel.vs, upside, panel.column, 0);
+    const field = new Field(plan, this.book.inks, panel.columns, panel.vs, this.upside(this.units), panel.column, 0,
+      this.under && this.upside(this.under));
     field.colour(this.state);
     const still = { scale: side, aspect: 1, width: canvas.width, height: canvas.height,
       left: (u) => u * side, upper: (v) => canvas.height - v * side,
@@ -353,6 +383,7 @@ class Bench {
       if (!this.progress.laid[i]) bag.left[key]++;
     }
     bag.keys.sort((a, b) => a - b);
+    bag.colours = new Set(bag.keys.map((key) => key >> 8));
     this.bag = bag;
     byId('bench-bag').replaceChildren(...bag.keys.map((key) => {
       const name = make('th', '', swatch(this.plan, key >> 8));

@@ -2,9 +2,11 @@
  * picture, a pixel a cell, so that a far view costs the same however many bricks
  * there are; joints and ids are drawn for what is in sight and large enough. */
 
-/* How a brick stands: laid is dimmed, next is lit, later is a tint, full is plain. */
-const LAID = 0, NEXT = 1, LATER = 2, FULL = 3, OFF = 4;
+/* How a brick stands: laid is dimmed, next is lit, later is a tint, full is plain; below is
+ * the grey of what lies under the layer. */
+const LAID = 0, NEXT = 1, LATER = 2, FULL = 3, OFF = 4, BELOW = 5;
 const STRENGTH = [0.42, 1, 0.2, 1, 0.1];
+const BELOW_STRENGTH = 0.3;
 
 class Inks {
   constructor(plan) {
@@ -19,18 +21,21 @@ class Inks {
     const paper = [1, 3, 5].map((i) => parseInt(this.paper.slice(i, i + 2), 16));
     const dark = paper[0] < 128;
     this.void = dark ? '#101214' : '#dedbd1';
-    this.pixel = STRENGTH.map((strength) => Uint32Array.from(this.plan.colours, ({ rgb }) => {
+    const mixed = (rgb, strength) => {
       const [r, g, b] = rgb.map((c, i) => Math.round(c * strength + paper[i] * (1 - strength)));
       return (255 << 24 | b << 16 | g << 8 | r) >>> 0;
-    }));
+    };
+    this.pixel = STRENGTH.map((strength) => Uint32Array.from(this.plan.colours, ({ rgb }) => mixed(rgb, strength)));
+    this.pixel[BELOW] = Uint32Array.from(this.plan.colours, ({ rgb: [r, g, b] }) =>
+      mixed(new Array(3).fill(0.3 * r + 0.59 * g + 0.11 * b), BELOW_STRENGTH));
   }
 }
 
 class Field {
   /* units: the brick of each cell, or -1, row 0 first; originColumn and originRow are the
-   * numbers of cell (0, 0) in the mural. */
-  constructor(plan, inks, columns, rows, units, originColumn, originRow) {
-    Object.assign(this, { plan, inks, columns, rows, units, originColumn, originRow });
+   * numbers of cell (0, 0) in the mural; under: the same of the layer below, or null. */
+  constructor(plan, inks, columns, rows, units, originColumn, originRow, under = null) {
+    Object.assign(this, { plan, inks, columns, rows, units, originColumn, originRow, under });
     this.picture = document.createElement('canvas');
     this.picture.width = columns;
     this.picture.height = rows;
@@ -40,18 +45,25 @@ class Field {
   }
   /* state(brick) for all cells of columns [from, to), rows [low, high). */
   colour(state, from = 0, low = 0, to = this.columns, high = this.rows) {
-    const { plan, inks, units, pixels, columns, rows } = this;
+    const { plan, inks, units, under, pixels, columns, rows } = this;
     for (let row = low; row < high; row++) {
       const base = (rows - 1 - row) * columns;
       for (let column = from; column < to; column++) {
         const i = units[row * columns + column];
-        pixels[base + column] = i < 0 ? 0 : inks.pixel[state(i)][plan.colour[i]];
+        const j = i < 0 && under ? under[row * columns + column] : -1;
+        pixels[base + column] = i >= 0 ? inks.pixel[state(i)][plan.colour[i]] : j >= 0 ? inks.pixel[BELOW][plan.colour[j]] : 0;
       }
     }
     this.pictureContext.putImageData(this.data, 0, 0, from, rows - high, to - from, high - low);
   }
-  paint(context, view, state) {
+  /* part: the cells to paint anew, {left, low, right, high}; null for all. */
+  paint(context, view, state, part = null) {
     const { inks } = this;
+    /* A cell more than is painted, for what it has in common with its neighbours. */
+    const sight = this.inSight(view, part && { left: part.left - 1, low: part.low - 1, right: part.right + 1, high: part.high + 1 });
+    this.whole = this.inSight(view);
+    context.save();
+    if (part) this.clipTo(context, view, part);
     context.fillStyle = inks.paper;
     context.fillRect(0, 0, view.width, view.height);
     const width = this.columns * view.scale;
@@ -60,20 +72,34 @@ class Field {
     context.fillRect(view.left(0), view.upper(this.rows), width, height);
     context.imageSmoothingEnabled = view.scale < 1;
     context.drawImage(this.picture, view.left(0), view.upper(this.rows), width, height);
-    const sight = this.inSight(view);
     const cells = (sight.right - sight.left) * (sight.high - sight.low);
     if (view.scale >= 4 && cells < 60000) this.paintJoints(context, view, sight);
+    if (this.under && view.scale >= 6 && cells < 30000) this.paintUnder(context, view, sight, state);
     this.paintTens(context, view, sight);
     if (state) this.paintLit(context, view, sight, state);
-    if (view.scale >= 11) this.paintLabels(context, view, sight, state, cells > 5000);
+    /* Where all labels would be too many, only what is lit has them. */
+    const { left, right, low, high } = this.whole;
+    if (view.scale >= 11) this.paintLabels(context, view, sight, state, (right - left) * (high - low) > 5000);
+    context.restore();
   }
-  inSight(view) {
+  /* To whole pixels, so that what is painted again leaves no seam. */
+  clipTo(context, view, { left, right, low, high }) {
+    const ratio = view.ratio || 1;
+    const x = Math.floor(view.left(left) * ratio) / ratio;
+    const y = Math.floor(view.upper(high) * ratio) / ratio;
+    context.beginPath();
+    context.rect(x, y, Math.ceil(view.left(right) * ratio) / ratio - x, Math.ceil(view.upper(low) * ratio) / ratio - y);
+    context.clip();
+  }
+  inSight(view, part = null) {
     const [left, low] = view.cellAt(0, view.height);
     const [right, high] = view.cellAt(view.width, 0);
-    const clamp = (value, most) => Math.min(Math.max(value, 0), most);
+    const clamp = (value, least, most) => Math.min(Math.max(value, least), most);
+    const box = part || { left: 0, right: this.columns, low: 0, high: this.rows };
+    const ends = [Math.max(box.left, 0), Math.min(box.right, this.columns), Math.max(box.low, 0), Math.min(box.high, this.rows)];
     return {
-      left: clamp(Math.floor(left), this.columns), right: clamp(Math.ceil(right), this.columns),
-      low: clamp(Math.floor(low), this.rows), high: clamp(Math.ceil(high), this.rows),
+      left: clamp(Math.floor(left), ends[0], ends[1]), right: clamp(Math.ceil(right), ends[0], ends[1]),
+      low: clamp(Math.floor(low), ends[2], ends[3]), high: clamp(Math.ceil(high), ends[2], ends[3]),
     };
   }
   /* Joints: a line wherever two neighbours are different bricks, in stretches. */
@@ -99,6 +125,32 @@ class Field {
       for (let column = left; column <= right; column++)
         if (at(column, row) !== at(column - 1, row)) context.fillRect(view.left(column) - line / 2, view.upper(row + 1), line, h);
   }
+  /* The joints of the layer below, broken, where nothing of this one is laid yet. */
+  paintUnder(context, view, { left, right, low, high }, state) {
+    const { units, under, columns } = this;
+    context.beginPath();
+    for (let row = low; row < high; row++)
+      for (let column = left; column < right; column++) {
+        const cell = row * columns + column;
+        const j = under[cell];
+        if (j < 0 || (state && units[cell] >= 0 && state(units[cell]) === LAID)) continue;
+        const x = view.left(column);
+        const y = view.upper(row);
+        if (column > 0 && under[cell - 1] !== j) {
+          context.moveTo(x, y);
+          context.lineTo(x, view.upper(row + 1));
+        }
+        if (row > 0 && under[cell - columns] !== j) {
+          context.moveTo(x, y);
+          context.lineTo(view.left(column + 1), y);
+        }
+      }
+    context.setLineDash([view.scale / 6, view.scale / 6]);
+    context.strokeStyle = this.inks.soft;
+    context.lineWidth = 1;
+    context.stroke();
+    context.setLineDash([]);
+  }
   paintTens(context, view, { left, right, low, high }) {
     if (view.scale < 2) return;
     context.globalAlpha = 0.5;
@@ -112,18 +164,20 @@ class Field {
         context.fillRect(view.left(left), view.upper(row) - line / 2, view.left(right) - view.left(left), line);
     context.globalAlpha = 1;
   }
-  /* Calls visit(brick, column, row, us, vs) for each brick with the part in sight. */
+  /* Calls visit(brick, column, row, us, vs) for each brick that shows between these ends, with
+   * the part of it that is in sight. */
   eachBrick({ left, right, low, high }, visit) {
-    const { units, columns } = this;
+    const { units, columns, whole } = this;
     for (let row = low; row < high; row++)
       for (let column = left; column < right; column++) {
         const i = units[row * columns + column];
         if (i < 0 || (column > left && units[row * columns + column - 1] === i) || (row > low && units[(row - 1) * columns + column] === i)) continue;
-        let us = 1;
-        let vs = 1;
-        while (column + us < right && units[row * columns + column + us] === i) us++;
-        while (row + vs < high && units[(row + vs) * columns + column] === i) vs++;
-        visit(i, column, row, us, vs);
+        let [u0, u1, v0, v1] = [column, column + 1, row, row + 1];
+        while (u0 > whole.left && units[row * columns + u0 - 1] === i) u0--;
+        while (u1 < whole.right && units[row * columns + u1] === i) u1++;
+        while (v0 > whole.low && units[(v0 - 1) * columns + column] === i) v0--;
+        while (v1 < whole.high && units[v1 * columns + column] === i) v1++;
+        visit(i, u0, v0, u1 - u0, v1 - v0);
       }
   }
   /* A frame around what is lit, thick enough to see from the other end of the bench. */

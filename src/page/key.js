@@ -2,6 +2,14 @@
 
 const ALIKE = [[1, 'in grey print'], [2, 'without red cones'], [4, 'without green cones'], [8, 'without blue cones']];
 
+/* The colours that could be taken for this one, and by whom. */
+function alikeText(plan, colour) {
+  return plan.colours[colour].alike.map(([other, why]) => {
+    const reasons = ALIKE.filter(([bit]) => why & bit).map(([, text]) => text);
+    return `${plan.colours[other].id} (${reasons.join(', ')})`;
+  }).join('; ');
+}
+
 class Key {
   constructor(book) {
     Object.assign(this, { book, plan: book.plan });
@@ -38,14 +46,7 @@ class Key {
     button.setAttribute('aria-label', `Light ${c.id} ${c.name} on the wall`);
     button.addEventListener('click', () => this.book.lightColour(colour));
     return make('tr', '', name, make('td', '', c.name), make('td', '', plain(counts.all)), make('td', '', plain(counts.left)),
-      make('td', '', sizes), make('td', '', this.likes(c)), make('td', '', button));
-  }
-  likes(c) {
-    return c.alike.map(([other, why]) => {
-      const o = this.plan.colours[other];
-      const reasons = ALIKE.filter(([bit]) => why & bit).map(([, text]) => text);
-      return `${o.id} (${reasons.join(', ')})`;
-    }).join('; ');
+      make('td', '', sizes), make('td', '', alikeText(plan, colour)), make('td', '', button));
   }
   search() {
     const words = byId('key-search').value.trim().toLowerCase();

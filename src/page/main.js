@@ -6,6 +6,7 @@ class Book {
     this.store = new Store(plan.digest);
     this.setLight(this.store.get('light') || 'auto');
     this.inks = new Inks(plan);
+    addSwatches(plan);
     this.progress = new Progress(plan, this.store);
     this.face = faceOf(plan);
     this.parts = { wall: this.wall = new Wall(this), bench: this.bench = new Bench(this), key: this.key = new Key(this) };

@@ -104,8 +104,9 @@ class Progress {
     if (file.plan !== this.plan.digest)
       throw new Error(`${place}: this is the progress of another plan; open that plan's book`);
     const found = [];
+    const named = new Map(this.plan.panels.map((panel) => [panel.name, panel]));
     for (const [name, lengths] of Object.entries(file.panels)) {
-      const panel = this.plan.panels.find((p) => p.name === name);
+      const panel = named.get(name);
       if (!panel || typeof lengths !== 'string' || !this.read(panel, lengths, (i) => found.push(i)))
         throw new Error(`${place}: panel ${name} does not fit this plan; save the file again`);
     }

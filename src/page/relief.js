@@ -1,5 +1,6 @@
-/* Relief: the solid turned in space, drawn with WebGL 2. A cell is a box as deep as its
- * tiers; runs of equal cells are one face. Lengths are millimetres. */
+/* Relief: the solid turned in space. With WebGL 2 a cell is a box as deep as its tiers; runs of
+ * equal cells are one face. Without, the tiers are drawn as sheets, one before another. Lengths
+ * are millimetres. */
 
 const RELIEF_VERTEX = `#version 300 es
 in vec3 place; in vec4 paint; uniform mat4 view; uniform vec3 light; out vec3 shade;
@@ -58,6 +59,63 @@ class Mesh {
   }
 }
 
+/* The solid as a pile of sheets, each a picture of the cells that reach so far, a pixel a cell:
+ * what a browser without WebGL 2 shows. Seen in parallel; sheets between two tiers are its
+ * sides. */
+const SHEETS_MOST = 96;
+
+class Pile {
+  constructor(plan, face) {
+    Object.assign(this, { plan, face });
+    this.sheet = document.createElement('canvas');
+    this.sheet.width = plan.columns;
+    this.sheet.height = plan.rows;
+    this.sheetContext = this.sheet.getContext('2d');
+    this.data = this.sheetContext.createImageData(plan.columns, plan.rows);
+    this.pixels = new Uint32Array(this.data.data.buffer);
+  }
+  /* The cells of `tier` tiers and more; those of just so many are lit, unless a neighbour toward
+   * the lamp, {dx, dy}, shades them. */
+  fill(tier, lamp, side) {
+    const { plan, face: { brick, top }, pixels } = this;
+    const { columns, rows } = plan;
+    pixels.fill(0);
+    for (let row = 0; row < rows; row++)
+      for (let column = 0; column < columns; column++) {
+        const cell = row * columns + column;
+        if (top[cell] < tier) continue;
+        const [x, y] = [column + lamp.dx, row + lamp.dy];
+        const before = x < 0 || y < 0 || x >= columns || y >= rows ? 0 : top[y * columns + x];
+        const shade = side ? 0.6 : before > top[cell] ? 0.75 : 1;
+        const [r, g, b] = plan.colours[plan.colour[brick[cell]]].rgb;
+        pixels[(rows - 1 - row) * columns + column] = (255 << 24 | b * shade << 16 | g * shade << 8 | r * shade) >>> 0;
+      }
+    this.sheetContext.putImageData(this.data, 0, 0);
+  }
+  /* turn, tilt, lamp: radians; scale: pixels a millimetre; (x, y): the middle. */
+  paint(context, { turn, tilt, lamp, scale, x, y }) {
+    const { columns, rows, cellWidth, cellHeight, step, depth } = this.plan;
+    const [cy, sy, cx, sx] = [Math.cos(turn), Math.sin(turn), Math.cos(tilt), Math.sin(tilt)];
+    const toward = { dx: Math.round(Math.sin(lamp)), dy: Math.round(Math.cos(lamp)) };
+    const [left, high] = [-columns / 2 * cellWidth, rows / 2 * cellHeight];
+    const rise = Math.max(Math.abs(sy), Math.abs(sx * cy)) * step * scale;
+    const between = Math.max(1, Math.min(Math.ceil(rise / 2), Math.floor(SHEETS_MOST / depth)));
+    context.imageSmoothingEnabled = false;
+    const place = (z) => {
+      context.setTransform(scale * cy * cellWidth, -scale * sx * sy * cellWidth, 0, scale * cx * cellHeight,
+        x + scale * (cy * left + sy * z), y - scale * (sx * sy * left + cx * high - sx * cy * z));
+      context.drawImage(this.sheet, 0, 0);
+    };
+    for (let tier = 1; tier <= depth; tier++) {
+      this.fill(tier, toward, true);
+      for (let k = 1; k < between; k++) place((tier - 1 + k / between) * step);
+      this.fill(tier, toward, false);
+      place(tier * step);
+    }
+    context.setTransform(1, 0, 0, 1, 0, 0);
+  }
+}
+
 class Relief {
   constructor(book) {
     Object.assign(this, { book, plan: book.plan, zoom: 1, due: false });
@@ -109,7 +167,11 @@ class Relief {
     const gl = this.canvas.getContext('webgl2', { antialias: true });
     this.gl = gl;
     byId('relief-none').hidden = Boolean(gl);
-    if (!gl) return;
+    if (!gl) {
+      this.flat = this.canvas.getContext('2d', { alpha: false });
+      this.pile = new Pile(this.plan, this.book.face);
+      return;
+    }
     const program = gl.createProgram();
     for (const [type, text] of [[gl.VERTEX_SHADER, RELIEF_VERTEX], [gl.FRAGMENT_SHADER, RELIEF_FRAGMENT]]) {
       const shader = gl.createShader(type);
@@ -142,7 +204,7 @@ class Relief {
     this.draw();
   }
   draw() {
-    if (this.due || !this.gl) return;
+    if (this.due || !(this.gl || this.flat)) return;
     this.due = true;
     requestAnimationFrame(() => {
       this.due = false;
@@ -167,21 +229,34 @@ class Relief {
     return new Float32Array(16).map((_, i) => clip[i % 4][i >> 2]);
   }
   paint() {
-    const { gl, canvas } = this;
+    const { canvas } = this;
     const ratio = window.devicePixelRatio || 1;
     const { clientWidth, clientHeight } = canvas;
     if (!clientWidth) return;
     canvas.width = Math.round(clientWidth * ratio);
     canvas.height = Math.round(clientHeight * ratio);
+    if (this.gl) this.paintSolid(clientWidth / clientHeight);
+    else this.paintPile();
+    const [turn, tilt] = this.inputs;
+    canvas.setAttribute('aria-label', `The relief, turned ${turn.value} and tilted ${tilt.value} degrees`);
+  }
+  paintSolid(aspect) {
+    const { gl, canvas } = this;
     gl.viewport(0, 0, canvas.width, canvas.height);
     const [r, g, b] = [1, 3, 5].map((i) => parseInt(this.book.inks.paper.slice(i, i + 2), 16) / 255);
     gl.clearColor(r, g, b, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     const from = Number(this.inputs[2].value) * Math.PI / 180;
     gl.uniform3f(this.uniform.light, 0.8 * Math.sin(from), 0.8 * Math.cos(from), 0.6);
-    gl.uniformMatrix4fv(this.uniform.view, false, this.matrix(clientWidth / clientHeight));
+    gl.uniformMatrix4fv(this.uniform.view, false, this.matrix(aspect));
     gl.drawElements(gl.TRIANGLES, this.length, gl.UNSIGNED_INT, 0);
-    const [turn, tilt] = this.inputs;
-    canvas.setAttribute('aria-label', `The relief, turned ${turn.value} and tilted ${tilt.value} degrees`);
+  }
+  paintPile() {
+    const { canvas, flat, plan } = this;
+    const [turn, tilt, lamp] = this.inputs.map((input) => Number(input.value) * Math.PI / 180);
+    const room = Math.min(canvas.width / (plan.columns * plan.cellWidth), canvas.height / (plan.rows * plan.cellHeight));
+    flat.fillStyle = this.book.inks.paper;
+    flat.fillRect(0, 0, canvas.width, canvas.height);
+    this.pile.paint(flat, { turn, tilt, lamp, scale: 0.85 * room * this.zoom, x: canvas.width / 2, y: canvas.height / 2 });
   }
 }

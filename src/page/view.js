@@ -5,6 +5,12 @@
 const MOST_SCALE = 96;
 const LEAST_AREA = 12;
 
+/* The smallest box around both; null, for everything, if either is. */
+function around(a, b) {
+  return a && b && { left: Math.min(a.left, b.left), low: Math.min(a.low, b.low),
+    right: Math.max(a.right, b.right), high: Math.max(a.high, b.high) };
+}
+
 class View {
   constructor(canvas, paint, onTap) {
     this.canvas = canvas;
@@ -96,13 +102,16 @@ class View {
     this.y = v - this.height / (this.scale * this.aspect) / 2;
     this.draw();
   }
-  draw() {
-    if (this.due || !this.width) return;
+  /* part: {left, low, right, high} in cells, all that has changed; null for anything. */
+  draw(part = null) {
+    if (!this.width) return;
+    this.part = this.due ? around(this.part, part) : part;
+    if (this.due) return;
     this.due = true;
     requestAnimationFrame(() => {
       this.due = false;
       this.context.setTransform(this.ratio, 0, 0, this.ratio, 0, 0);
-      this.paint(this.context, this);
+      this.paint(this.context, this, this.part);
     });
   }
 

@@ -67,6 +67,9 @@ class Wall {
   light(colour) {
     this.colour = colour;
     byId('wall-colour').value = colour < 0 ? '' : String(colour);
+    const alike = colour < 0 ? '' : alikeText(this.plan, colour);
+    byId('wall-alike').hidden = !alike;
+    byId('wall-alike').textContent = alike && `${this.plan.colours[colour].id} is not to be taken for ${alike}.`;
     this.recolour();
   }
   tap(u, v) {
@@ -77,7 +80,7 @@ class Wall {
     if (i >= 0) this.book.openPanel(this.plan.panel[i]);
   }
   paint(context, view) {
-    this.field.paint(context, view, null);
+    this.field.paint(context, view, this.colour < 0 ? null : this.state);
     this.paintPanels(context, view);
     paintNumbers(context, view, this.field, null);
   }

@@ -1,0 +1,27 @@
+/* Brick list: panels.csv and bricks.csv of a finished plan, read back, and whether the
+ * panels tile the mural and the bricks fill its solid as its cells say. */
+#ifndef ROWLOCK_BRICK_LIST_H
+#define ROWLOCK_BRICK_LIST_H
+
+#include "grid.h"
+#include "laid.h"
+#include "palette.h"
+#include "panel.h"
+#include "sizes.h"
+#include "status.h"
+
+/* The plan that they are of. */
+typedef struct BrickList {
+    const char *folder;
+    const Solid *solid;
+    const Palette *palette;
+} BrickList;
+
+Status brick_list_panels(const BrickList *list, Panels *panels_out, Fault *fault);
+
+/* *sizes_out gets the sizes that the bricks have, names and sides alone. *laid_out, which is
+ * in building order, is also filled in part on a fault. */
+Status brick_list_read(const BrickList *list, const Panels *panels, Sizes *sizes_out,
+                       Laid *laid_out, Fault *fault);
+
+#endif

@@ -1,0 +1,41 @@
+/* Earlier: a plan as its folder tells it, read back so that a mural which is under way can
+ * be planned on from it.
+ *
+ * Only what a new plan rests on is read: plan.json, cells.png, steps.png, panels.csv and
+ * bricks.csv. These must be the files that plan.json was written with, and the bricks must
+ * fill the solid as the cells say; else nothing is taken from any of them. */
+#ifndef ROWLOCK_EARLIER_H
+#define ROWLOCK_EARLIER_H
+
+#include "digest.h"
+#include "grid.h"
+#include "job.h"
+#include "laid.h"
+#include "palette.h"
+#include "panel.h"
+#include "sizes.h"
+#include "status.h"
+
+typedef struct Earlier {
+    const char *folder;
+    Job job;                  /* the settings that it was planned with */
+    char sha256[DIGEST_TEXT]; /* of the reference */
+    Palette palette;
+    int offered; /* the first colours of the palette; others were only of what stood then */
+    Sizes sizes; /* that its bricks have, by name and sides alone */
+    Grid grid;
+    Solid solid; /* of the grid */
+    Panels panels;
+    Laid laid; /* in building order */
+} Earlier;
+
+/* The folder is borrowed; the whole is the caller's to free, NULL allowed. Faults: no plan
+ * there, another file than plan.json tells of, a plan that does not add up. */
+Status earlier_create(Earlier **earlier_out, const char *folder, Fault *fault);
+void earlier_free(Earlier *earlier);
+
+/* The settings of a plan as those of the next one. What may have changed since is left
+ * open, as not given: reference, palette, stock and cells. */
+Status earlier_settings(Job *job, const char *folder, Fault *fault);
+
+#endif

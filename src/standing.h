@@ -1,0 +1,42 @@
+/* Standing: what of an earlier plan is built, and so stays as it is when the rest is
+ * planned anew.
+ *
+ * Built is named by panels, or by rows of the mural, which in a wall are courses: every
+ * brick of the panel, or that begins in the row. A plaque's brick may reach up from there;
+ * the cells that it covers are built with it. The mural's relief stays as it was planned,
+ * also where nothing stands yet: so every brick that stands shows what it showed. */
+#ifndef ROWLOCK_STANDING_H
+#define ROWLOCK_STANDING_H
+
+#include "earlier.h"
+
+#include <stdbool.h>
+
+typedef struct Standing {
+    const Earlier *earlier;
+    bool palette_kept; /* the earlier plan's palette is that of the new one */
+    bool cells_kept;   /* so are its cells, which were the user's own */
+    bool *cell;        /* rows x columns: a brick that stands is there */
+    Laid laid;         /* the bricks, in the earlier plan's sizes and colours */
+} Standing;
+
+/* list: "r1c1,r1c2" or "1-40" or both, rows counted from 1 at the bottom. Faults: names and
+ * rows that the mural does not have; rows of a wall on none that are built; rows of a panel
+ * in relief, which is built tier by tier. standing_clear also after a fault. */
+Status standing_init(Standing *standing_out, const Earlier *earlier, const char *list,
+                     Fault *fault);
+void standing_clear(Standing *standing);
+
+/* Adds to the palette the colours of bricks that stand and that it does not have. Fault:
+ * there is no room for them. */
+Status standing_add_colours(const Standing *standing, Palette *palette, Fault *fault);
+
+/* The bricks that stand, in the words of the new plan. Fault: a size that its set does not
+ * have. */
+Status standing_bricks(const Standing *standing, const Palette *palette, const Sizes *sizes,
+                       Laid *laid_out, Fault *fault);
+
+/* Gives the cells that stand their colours; returns how many of them had another. */
+long standing_colour(const Standing *standing, const Palette *palette, Grid *grid);
+
+#endif

@@ -1,0 +1,593 @@
+/* A mural under way, from outside: what stands is followed brick by brick through the
+ * files of the plan before and the plan after, which the tests read and count for
+ * themselves. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "command.h"
+#include "csv.h"
+#include "earlier.h"
+#include "memory.h"
+#include "replan.h"
+
+#include <png.h>
+
+/* ---- the files of a plan, read by the test ---- */
+
+enum { LINES_MOST = 6000, LINE_MOST = 80 };
+
+typedef struct Line { /* of bricks.csv */
+    char text[LINE_MOST];
+    char panel[16], size[16], colour[8];
+    int column, row, tier, columns, rows, tiers;
+} Line;
+
+typedef struct Plan {
+    size_t count;
+    Line line[LINES_MOST]; /* by text */
+    int columns, rows;
+    png_byte *face; /* RGB, top row first */
+} Plan;
+
+static int by_text(const void *a, const void *b)
+{
+    return strcmp(((const Line *)a)->text, ((const Line *)b)->text);
+}
+
+static Plan *read_plan(const char *folder)
+{
+    char name[64];
+    Plan *p = calloc(1, sizeof *p);
+    snprintf(name, sizeof name, "%s/bricks.csv", folder);
+    char *bytes = slurp(in_room(name), NULL);
+    assert_non_null(bytes);
+    char *at = strstr(bytes, "\r\n") + 2;
+    for (char *end; (end = strstr(at, "\r\n")); at = end + 2) {
+        Line *l = &p->line[p->count++];
+        assert_true(p->count < LINES_MOST && end - at < LINE_MOST);
+        memcpy(l->text, at, (size_t)(end - at));
+        assert_int_equal(sscanf(l->text, "%15[^,],%d,%d,%d,%d,%d,%d,%15[^,],%7[^,]", l->panel,
+                                &l->column, &l->row, &l->tier, &l->columns, &l->rows, &l->tiers,
+                                l->size, l->colour),
+                         9);
+    }
+    free(bytes);
+    qsort(p->line, p->count, sizeof *p->line, by_text);
+    png_image image = {.version = PNG_IMAGE_VERSION};
+    snprintf(name, sizeof name, "%s/cells.png", folder);
+    assert_true(png_image_begin_read_from_file(&image, in_room(name)));
+    image.format = PNG_FORMAT_RGB;
+    p->columns = (int)image.width;
+    p->rows = (int)image.height;
+    p->face = malloc(PNG_IMAGE_SIZE(image));
+    assert_true(png_image_finish_read(&image, NULL, p->face, 0, NULL));
+    return p;
+}
+
+static void free_plan(Plan *p)
+{
+    free(p->face);
+    free(p);
+}
+
+static const png_byte *pixel(const Plan *p, int column, int row)
+{
+    return p->face + 3 * ((p->rows - row) * p->columns + column - 1);
+}
+
+/* Whether the list names the brick: its panel, or its lowest row. */
+static bool named(const char *list, const Line *brick)
+{
+    char copy[256];
+    snprintf(copy, sizeof copy, "%s", list);
+    for (char *item = strtok(copy, ", "); item; item = strtok(NULL, ", ")) {
+        int from, to;
+        const int read = sscanf(item, "%d-%d", &from, &to);
+        if (read < 1 ? !strcmp(item, brick->panel)
+                     : brick->row >= from && brick->row <= (read == 1 ? from : to))
+            return true;
+    }
+    return false;
+}
+
+/* ---- what stands stays ---- */
+
+static void stays(const Plan *before, const Plan *after, const char *list)
+{
+    size_t standing = 0;
+    for (size_t i = 0; i < before->count; i++) {
+        const Line *b = &before->line[i];
+        if (!named(list, b)) continue;
+        standing++;
+        if (!bsearch(b, after->line, after->count, sizeof *b, by_text))
+            fail_msg("%s is no longer there", b->text);
+        for (int row = b->row; row < b->row + b->rows; row++)
+            for (int column = b->column; column < b->column + b->columns; column++)
+                assert_memory_equal(pixel(before, column, row), pixel(after, column, row), 3);
+    }
+    assert_true(standing > 0);
+}
+
+static long count_of(const Plan *p, const char *colour, const char *size, const char *list)
+{
+    long count = 0;
+    for (size_t i = 0; i < p->count; i++)
+        count += !strcmp(p->line[i].colour, colour) && !strcmp(p->line[i].size, size) &&
+                 (!list || named(list, &p->line[i]));
+    return count;
+}
+
+static long whole(const Csv *csv, size_t row, const char *column)
+{
+    return atol(csv_field(csv, row, csv_column(csv, column)));
+}
+
+/* difference.csv against the test's own count; parts.csv orders for the rest alone. */
+static void adds_up(const char *folder, const Plan *before, const Plan *after, const char *list,
+                    bool spares)
+{
+    char name[64];
+    Csv *csv;
+    long sum_before = 0, sum_after = 0;
+    snprintf(name, sizeof name, "%s/difference.csv", folder);
+    assert_int_equal(csv_read(&csv, in_room(name), NULL), 0);
+    for (size_t i = 0; i < csv_rows(csv); i++) {
+        const char *colour = csv_field(csv, i, 0), *size = csv_field(csv, i, 1);
+        assert_int_equal(whole(csv, i, "before"), count_of(before, colour, size, NULL));
+        assert_int_equal(whole(csv, i, "after"), count_of(after, colour, size, NULL));
+        assert_int_equal(whole(csv, i, "built"), count_of(before, colour, size, list));
+        assert_int_equal(whole(csv, i, "before") + whole(csv, i, "change"), whole(csv, i, "after"));
+        sum_before += whole(csv, i, "before");
+        sum_after += whole(csv, i, "after");
+    }
+    csv_free(csv);
+    assert_int_equal(sum_before, before->count);
+    assert_int_equal(sum_after, after->count);
+    snprintf(name, sizeof name, "%s/parts.csv", folder);
+    assert_int_equal(csv_read(&csv, in_room(name), NULL), 0);
+    for (size_t i = 0; i < csv_rows(csv); i++) {
+        const char *colour = csv_field(csv, i, 0), *size = csv_field(csv, i, 2);
+        const long to_come =
+            count_of(after, colour, size, NULL) - count_of(before, colour, size, list);
+        const long spare = spares ? (to_come + 9) / 10 : 0;
+        assert_int_equal(whole(csv, i, "spare"), spare);
+        assert_int_equal(whole(csv, i, "order"), to_come + spare);
+    }
+    csv_free(csv);
+}
+
+static const struct Case {
+    const char *plan, *list, *again;
+} cases[] = {
+    {"", "r1c1,r2c2", "--palette 24.cgats"},
+    {"", "1-17", "--palette greys.csv"},
+    {"", " 30 , 5-9, r1c2", "--dither none --spare 10"},
+    {"--dither none", "1-21", "--palette 24.cgats"},
+    {"--dither floyd-steinberg", "10-25", "--palette greys.csv"},
+    {"--dither blue-noise", "r2c1", "--palette 24.cgats"},
+    {"--tone fit --favour cost --rate 30", "1-24,25", "--palette 24.cgats"},
+    {"--build wall", "1-10,21-25", "--palette 24.cgats"},
+    {"--build wall --thickness 3", "1-12,r2c2", "--palette greys.csv --spare 10"},
+    {"--relief luminance --steps 4", "r1c1,r2c2", "--palette 24.cgats"},
+    {"--relief luminance --steps 3", "1-24", "--dither none"},
+    {"--build wall --thickness 2 --relief luminance --steps 4", "1-13", "--palette 24.cgats"},
+    {"--build wall --relief luminance --steps 2", "r1c2", "--palette greys.csv"},
+    {"", "1-40", "--palette greys.csv"}, /* all of it */
+};
+
+static void what_stands_stays(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const struct Case *c = &cases[i];
+        const int planned = shell("rowlock plan coffee.png --columns 48 --rows 40 --panel 24x24 "
+                                  "--book no --quote no --out before %s",
+                                  c->plan);
+        assert_true(planned <= 1);
+        const int code =
+            shell("rowlock replan before --built '%s' %s --out after", c->list, c->again);
+        if (code > planned) fail_msg("%s: %d %s", c->plan, code, command_said);
+        assert_non_null(strstr(command_said, "bricks stand"));
+        if (!planned) assert_int_equal(shell("rowlock check after"), 0);
+        Plan *before = read_plan("before"), *after = read_plan("after");
+        stays(before, after, c->list);
+        adds_up("after", before, after, c->list, strstr(c->again, "spare"));
+        free_plan(before);
+        free_plan(after);
+    }
+}
+
+/* Where every cell is chosen by itself and nothing has changed, nothing does. */
+static void no_change_changes_nothing(void **state)
+{
+    (void)state;
+    static const char *const dither[] = {"none", "blue-noise"};
+    for (size_t i = 0; i < 2; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither %s --book no "
+                               "--out same && rowlock replan same --built 1-9 --out same-2 && "
+                               "cmp same/cells.png same-2/cells.png",
+                               dither[i]),
+                         0);
+    }
+}
+
+/* Colours that are no longer in the palette stay where they stand and come nowhere else,
+ * also when the plan is planned again after that. */
+static void colours_of_the_past_stay_behind(void **state)
+{
+    (void)state;
+    char line[128] = "";
+    assert_int_equal(shell("rowlock plan coffee.png --columns 48 --out old --book no && "
+                           "rowlock replan old --built 1-10 --palette greys.csv --out grey && "
+                           "rowlock replan grey --built 1-16 --out grey-2 && rowlock check grey-2"),
+                     0);
+    char *greys = slurp(in_room("greys.csv"), NULL);
+    Plan *before = read_plan("old"), *after = read_plan("grey-2");
+    size_t of_the_past = 0;
+    for (size_t i = 0; i < after->count; i++) {
+        snprintf(line, sizeof line, "\n%s,", after->line[i].colour);
+        if (strstr(greys, line)) continue;
+        of_the_past++;
+        if (!named("1-10", &after->line[i])) fail_msg("%s is new", after->line[i].text);
+    }
+    assert_true(of_the_past > 20);
+    stays(before, after, "1-10");
+    free(greys);
+    free_plan(before);
+    free_plan(after);
+}
+
+/* ---- the shelf ---- */
+
+/* A shelf that holds somewhat more cells than are left, in colours at random. */
+static void stock_shelf(unsigned *state, long units)
+{
+    FILE *file = fopen(in_room("shelf.csv"), "w");
+    static const char *const size[] = {"1x1", "1x2", "2x2", "2x4"};
+    static const int area[] = {1, 2, 4, 8};
+    fprintf(file, "colour,size,quantity,price\n");
+    char *palette = slurp(in_room("12.csv"), NULL), *at = strchr(palette, '\n') + 1;
+    for (char *end; (end = strchr(at, '\n')); at = end + 1)
+        for (int i = 0; i < 4; i++) {
+            *state = *state * 1664525u + 1013904223u;
+            const long most = units / 16 / area[i];
+            fprintf(file, "%.*s,%s,%ld,\n", (int)strcspn(at, ","), at, size[i],
+                    (long)(*state >> 8) % (2 * most + 1));
+        }
+    free(palette);
+    fclose(file);
+}
+
+static long on_shelf(const Csv *csv, const char *colour)
+{
+    long units = 0;
+    for (size_t i = 0; i < csv_rows(csv); i++) {
+        int a, b;
+        sscanf(csv_field(csv, i, 1), "%dx%d", &a, &b);
+        if (!strcmp(csv_field(csv, i, 0), colour)) units += whole(csv, i, "quantity") * a * b;
+    }
+    return units;
+}
+
+static void the_rest_lives_off_the_shelf(void **state)
+{
+    (void)state;
+    static const char *const mode[] = {
+        "", "--dither none", "--dither floyd-steinberg", "--dither blue-noise", "", ""};
+    unsigned random = 7;
+    int planned = 0;
+    for (size_t i = 0; i < sizeof mode / sizeof *mode; i++) {
+        stock_shelf(&random, 40 * 17);
+        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --palette 12.csv --book no "
+                               "--out before %s",
+                               mode[i]),
+                         0);
+        const int code = shell("rowlock replan before --built 1-10 --stock shelf.csv --stock-only "
+                               "--out after && rowlock check after");
+        if (code == 65) continue; /* too little on it */
+        assert_int_equal(code, 0);
+        planned++;
+        Plan *before = read_plan("before"), *after = read_plan("after");
+        stays(before, after, "1-10");
+        adds_up("after", before, after, "1-10", false);
+        Csv *shelf;
+        assert_int_equal(csv_read(&shelf, in_room("shelf.csv"), NULL), 0);
+        for (size_t n = 0; n < after->count; n++) {
+            long taken = 0;
+            const char *colour = after->line[n].colour;
+            for (size_t k = 0; k < after->count; k++) {
+                const Line *l = &after->line[k];
+                if (strcmp(l->colour, colour) != 0) continue;
+                if (bsearch(l, before->line, before->count, sizeof *l, by_text) && named("1-10", l))
+                    continue;
+                taken += l->columns * l->rows;
+            }
+            assert_true(taken <= on_shelf(shelf, colour));
+        }
+        csv_free(shelf);
+        free_plan(before);
+        free_plan(after);
+    }
+    assert_true(planned >= 3);
+}
+
+/* ---- one result, one place ---- */
+
+static void the_same_bytes_for_any_threads(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"", "--build wall --thickness 2"};
+    for (size_t i = 0; i < 2; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 60 --panel 20x20 --book no "
+                               "--out before %s",
+                               build[i]),
+                         0);
+        for (int threads = 1; threads <= 3; threads++)
+            assert_int_equal(shell("rowlock replan before --built 1-9,r2c2 --palette 24.cgats "
+                                   "--threads %d --out t%d",
+                                   threads, threads),
+                             0);
+        assert_int_equal(shell("diff -r t1 t2 && diff -r t1 t3"), 0);
+    }
+}
+
+static void the_earlier_plan_may_give_way(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --book no --out here && "
+                           "cp -r here there && echo mine > here/notes.txt && "
+                           "rowlock replan there --built 1-8 --dither none --out there-2 && "
+                           "rowlock replan here --built 1-8 --dither none --out here && "
+                           "rowlock check here && cat here/notes.txt && rm here/notes.txt && "
+                           "diff -r here there-2"),
+                     0);
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --book no --out here && "
+                           "test ! -e here/difference.csv"),
+                     0);
+}
+
+static void the_picture_may_have_moved(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("cp coffee.png cup.png; rowlock plan cup.png --columns 30 --book no "
+                           "--out moved; mv cup.png mug.png; rm -rf out"),
+                     0);
+    assert_int_equal(shell("rowlock replan moved --built 1-8 --out out"), 66);
+    assert_non_null(strstr(command_said, "--reference"));
+    assert_int_equal(shell("rowlock replan moved --built 1-8 --out out --reference 12.csv"), 65);
+    assert_int_equal(shell("rowlock replan moved other.png --built 1-8 --out out"), 65);
+    assert_non_null(strstr(command_said, "not the picture"));
+    assert_int_equal(shell("test ! -e out"), 0);
+    assert_int_equal(shell("rowlock replan moved mug.png --built 1-8 --out out"), 0);
+    assert_int_equal(shell("rowlock replan moved --reference mug.png --built 1-8 --out out"), 0);
+    assert_int_equal(shell("rowlock plan - --columns 30 --book no --out piped < mug.png && "
+                           "rowlock replan piped mug.png --built 1-8 --out out && "
+                           "rowlock replan piped - --built 1-8 --out out < mug.png"),
+                     0);
+    assert_int_equal(shell("rowlock replan piped --built 1-8 --out out < mug.png"), 66);
+}
+
+/* Cells that the user painted stay, as long as their colours can be had. */
+static void painted_cells_stay(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither none --book no --out a "
+                           "&& rowlock plan coffee.png --columns 30 --cells a/cells.png --book no "
+                           "--out b && mv a/cells.png gone.png && "
+                           "rowlock replan b --built 1-5 --out c && cmp c/cells.png gone.png && "
+                           "rowlock check c && ! grep -q 'chosen anew' said"),
+                     0);
+    assert_int_equal(shell("rowlock replan b --built 1-5 --palette greys.csv --out c"), 0);
+    assert_non_null(strstr(command_said, "chosen anew"));
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither floyd-steinberg "
+                           "--book no --out d && rowlock replan d --built 1-5 --cells gone.png "
+                           "--out c && rowlock check c"),
+                     0);
+    assert_non_null(strstr(command_said, "cells stand already in another colour"));
+}
+
+/* ---- misuse, harm ---- */
+
+static void says_and_leaves(int code, const char *arguments, const char *part)
+{
+    const int got = shell("rowlock replan %s", arguments);
+    if (got != code || !strstr(command_said, part))
+        fail_msg("%s: %d, %s", arguments, got, command_said);
+    if (code == 64)
+        assert_ptr_equal(strchr(command_said, '\n'), command_said + strlen(command_said) - 1);
+    assert_int_equal(shell("diff -r out out-kept && diff -r base base-kept"), 0);
+}
+
+static void make_base(const char *arguments)
+{
+    assert_int_equal(shell("rm -rf base out base-kept out-kept; rowlock plan coffee.png --columns "
+                           "30 --panel 10x10 --book no --out base %s && cp -r base base-kept && "
+                           "cp -r base out && cp -r base out-kept",
+                           arguments),
+                     0);
+}
+
+static void misuse_is_said(void **state)
+{
+    (void)state;
+    static const struct {
+        int code;
+        const char *arguments, *part;
+    } list[] = {
+        {64, "--built 1-3 --out out", "no folder"},
+        {64, "base --out out", "--built"},
+        {64, "base --built 1-3", "--out"},
+        {64, "base --built '' --out out", "--built"},
+        {64, "base --built ' , ' --out out", "nothing is named"},
+        {64, "base --built r9c1 --out out", "give panels, r1c1 to r2c3, or rows, 1-20"},
+        {64, "base --built 1-3,x --out out", "'x' is no panel"},
+        {64, "base --built 0-3 --out out", "1-20"},
+        {64, "base --built 3-21 --out out", "1-20"},
+        {64, "base --built 5-3 --out out", "no rows"},
+        {64, "base --built -3 --out out", "no panel"},
+        {64, "base --built 1- --out out", "no panel"},
+        {64, "base --built 99999999999999999999 --out out", "no panel"},
+        {64, "base --built 1-3 --columns 30 --out out", "--columns: the mural that stands"},
+        {64, "base --built 1-3 --build wall --out out", "--build: the mural that stands"},
+        {64, "base --built 1-3 --panel 8x8 --out out", "--panel: the mural that stands"},
+        {64, "base --built 1-3 --steps 3 --out out", "--steps: the mural that stands"},
+        {64, "base --built 1-3 --job j.ini --out out", "no such option"},
+        {64, "base coffee.png more.png --built 1-3 --out out", "one operand too many"},
+        {64, "base --built 1-3 --stock-only --out out", "--stock"},
+        {66, "none --built 1-3 --out out", "plan.json"},
+        {66, "base --built 1-3 --palette none.csv --out out", "none.csv"},
+        {66, "base --built 1-3 --stock none.csv --out out", "none.csv"},
+        {65, "base --built 1-3 --bricks one.csv --out out", "the set has no"},
+    };
+    make_base("");
+    assert_int_equal(shell("printf 'size\\n1x1\\n' > one.csv"), 0);
+    for (size_t i = 0; i < sizeof list / sizeof *list; i++)
+        says_and_leaves(list[i].code, list[i].arguments, list[i].part);
+    make_base("--build wall");
+    says_and_leaves(64, "base --built 4-6 --out out", "course 1 of panel r1c1 is not built");
+    says_and_leaves(64, "base --built 1-3,5 --out out", "course 4 of panel r1c1 is not built");
+    make_base("--relief luminance --steps 3");
+    says_and_leaves(64, "base --built 1-6 --out out", "in relief and built tier by tier");
+}
+
+static void a_harmed_plan_is_refused(void **state)
+{
+    (void)state;
+    static const char *const harm[] = {
+        "rm base/plan.json",
+        "rm base/bricks.csv",
+        "rm base/cells.png",
+        "rm base/panels.csv",
+        "rm base/steps.png",
+        "head -c 300 base-kept/plan.json > base/plan.json",
+        "echo '[]' > base/plan.json",
+        "echo '{}' > base/plan.json",
+        "sed -i 's/\"version\": 1/\"version\": 2/' base/plan.json",
+        "sed -i '2d' base/bricks.csv",
+        "sed -i 's/1x1/1x2/' base/bricks.csv",
+        "cp base/steps.png base/cells.png",
+        "sed -i 's/\"columns\": \"30\"/\"columns\": \"31\"/' base/plan.json",
+        "sed -i 's/\"columns\": \"30\"/\"columns\": \"x\"/' base/plan.json",
+        "sed -i 's/\"columns\": \"30\"/\"wobble\": \"3\"/' base/plan.json",
+        "sed -i 's/\"columns\": 30/\"columns\": 29/' base/plan.json",
+        "sed -i 's/\"rows\": 20/\"rows\": 2000000/' base/plan.json",
+        "sed -i 's/\"colours\"/\"colors\"/' base/plan.json",
+        "sed -i 's/\"hex\": \"#/\"hex\": \"/' base/plan.json",
+        "sed -i 's/\"settings\"/\"set\"/' base/plan.json",
+        "sed -i 's/\"panel\": \"10x10\"/\"panel\": \"9x9\"/' base/plan.json",
+        "sed -i 's/\"build\": \"plaque\",$/\"build\": \"wall\",/' base/plan.json",
+    };
+    make_base("--relief luminance --steps 3");
+    for (size_t i = 0; i < sizeof harm / sizeof *harm; i++) {
+        assert_int_equal(shell("rm -rf base && cp -r base-kept base && %s; ! diff -qr base "
+                               "base-kept > /dev/null",
+                               harm[i]),
+                         0);
+        const int code = shell("cp -r base harmed; rowlock replan base --built r1c1 --out out "
+                               "2> err; code=$?; cat err; diff -r base harmed && rm -rf harmed && "
+                               "exit $code");
+        if (code != 65 && code != 66) fail_msg("%s: %d, %s", harm[i], code, command_said);
+        assert_int_equal(shell("diff -r out out-kept"), 0);
+    }
+}
+
+/* Bricks that would fill the mural twice, or not at all, under digests that are made to fit. */
+static void a_forged_plan_is_refused(void **state)
+{
+    (void)state;
+    static const char *const forge[] = {
+        "sed -i '2p' base/bricks.csv",
+        "sed -i '2d' base/bricks.csv",
+        "sed -i '2s/,1\r$/,0\r/' base/bricks.csv",
+        "sed -i '2s/^r1c1/r9c9/' base/bricks.csv",
+        "sed -i '2s/^r1c1/r1c2/' base/bricks.csv",
+        "sed -i '1s/tier,/tear,/' base/bricks.csv",
+        "sed -i '2s/^r1c1,[0-9]*/r1c1,0/' base/bricks.csv",
+    };
+    make_base("");
+    for (size_t i = 0; i < sizeof forge / sizeof *forge; i++) {
+        assert_int_equal(
+            shell("rm -rf base && cp -r base-kept base && %s && ! cmp -s base/bricks.csv "
+                  "base-kept/bricks.csv && old=$(sha256sum < base-kept/bricks.csv | cut -c1-64) && "
+                  "new=$(sha256sum < base/bricks.csv | cut -c1-64) && "
+                  "sed -i s/$old/$new/ base/plan.json && grep -q $new base/plan.json",
+                  forge[i]),
+            0);
+        const int code = shell("rowlock replan base --built r1c1 --out out");
+        if (code != 65) fail_msg("%s: %d, %s", forge[i], code, command_said);
+        assert_int_equal(shell("diff -r out out-kept"), 0);
+    }
+}
+
+/* ---- the library ---- */
+
+static void each_allocation_fails_in_turn(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"--panel 5x5", "--build wall --thickness 2 --panel 5x5"};
+    for (size_t i = 0; i < 2; i++) {
+        assert_int_equal(shell("rm -rf tiny; rowlock plan tiny.ppm --columns 9 --book no --quote "
+                               "no --out tiny %s; true",
+                               build[i]),
+                         0);
+        assert_int_equal(chdir(command_room), 0);
+        for (long n = 0;; n++) {
+            Job job;
+            Fault fault = {0};
+            memory_fail_after(-1);
+            assert_int_equal(earlier_settings(&job, "tiny", NULL), 0);
+            strcpy(job.built, "1-3,r1c2");
+            strcpy(job.out, "tiny-2");
+            strcpy(job.palette, "greys.csv");
+            job.threads = 2;
+            memory_fail_after(n);
+            const Status status = replan_run(&job, "tiny", NULL, &fault);
+            const long left = memory_countdown();
+            memory_fail_after(-1);
+            if (left >= 0) {
+                assert_true(status <= STATUS_UNHELD);
+                break;
+            }
+            if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
+        }
+    }
+}
+
+static int setup(void **state)
+{
+    char here[PATH_MAX];
+    if (command_setup(state) || !getcwd(here, sizeof here)) return -1;
+    strcat(here, "/");
+    if (shell("cp '%stests/pictures/coffee.png' . && cp '%stests/pictures/astronaut.png' other.png "
+              "&& cp '%spalettes/bricks-12.csv' 12.csv && cp '%spalettes/greys-8.csv' greys.csv && "
+              "cp '%spalettes/bricks-24.cgats' 24.cgats",
+              here, here, here, here, here))
+        return -1;
+    FILE *file = fopen(in_room("tiny.ppm"), "wb");
+    fprintf(file, "P6 9 6 255\n");
+    for (int i = 0; i < 9 * 6 * 3; i++) putc(i * 37 % 256, file);
+    return fclose(file);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_stands_stays),
+        cmocka_unit_test(no_change_changes_nothing),
+        cmocka_unit_test(colours_of_the_past_stay_behind),
+        cmocka_unit_test(the_rest_lives_off_the_shelf),
+        cmocka_unit_test(the_same_bytes_for_any_threads),
+        cmocka_unit_test(the_earlier_plan_may_give_way),
+        cmocka_unit_test(the_picture_may_have_moved),
+        cmocka_unit_test(painted_cells_stay),
+        cmocka_unit_test(misuse_is_said),
+        cmocka_unit_test(a_harmed_plan_is_refused),
+        cmocka_unit_test(a_forged_plan_is_refused),
+        cmocka_unit_test(each_allocation_fails_in_turn),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
