@@ -46,10 +46,10 @@ typedef struct Job {
     char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
     int thickness;
-    int dither;    /* Dither */
-    double thrift; /* 0 the look alone, to 1 the fewest bricks */
-    int tone;      /* Tone */
-
+    int dither;      /* Dither */
+    double thrift;   /* 0 the look alone, to 1 the fewest bricks */
+    double detail;   /* weight of what is seen close by, 0 to 1 */
+    int tone;        /* Tone */
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */
     int relief;      /* ReliefFrom */

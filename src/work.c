@@ -260,6 +260,7 @@ static Status search_colours(Work *work)
     options.viewpoint = viewpoint(work, 1);
     options.build = m->solid.build;
     options.thrift = work->job->thrift;
+    options.detail = work->job->detail;
     options.limit = work->job->stock_only ? work->limit : NULL;
     options.keep = kept(work);
     options.threads = work->threads;
