@@ -37,6 +37,8 @@ typedef struct Measures {
     Perceived near, far;                  /* from half of it, and from twice */
     Perceived fitted;                     /* from the distance */
     double mass_kg, price, hours;
+    double laying_cost; /* of every brick at the set's price and its hours, where the job
+                           favours cost; 0: it does not */
     int pieces, unsupported, weak, longest_straight_joint;
     double quarter_lap;
 } Measures;
@@ -97,6 +99,7 @@ typedef struct Mural {
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */
+    double lower_cost;                    /* of laying_cost, proven */
     int cautions;
     const char *caution[CAUTIONS_MOST];
 } Mural;

@@ -197,6 +197,18 @@ static void say_difference(const Work *work)
                change < 0 ? "fewer" : "more");
 }
 
+/* How near the least the laying is, where it was to cost least. */
+static void say_cost(const Work *work)
+{
+    const Mural *m = &work->mural;
+    const double cost = m->measures.laying_cost;
+    if (cost > 0)
+        voice_note(work->voice,
+                   "favour: bricks at the set's prices and their labour come to %.2f; the least is "
+                   "proven to be %.2f or more, %.1f %% below",
+                   cost, m->lower_cost, 100 * (1 - m->lower_cost / cost));
+}
+
 static const struct Step {
     const char *name; /* as progress shows it */
     Status (*take)(Work *work);
@@ -226,6 +238,7 @@ Status plan_around(const Job *job, const Standing *standing, const Voice *voice,
     if (!status) status = write_files(work, &folder);
     folder_abandon(&folder);
     if (!status) say_difference(work);
+    if (!status) say_cost(work);
     if (!status) say_flaws(work);
     if (!status && !work_holds(work)) status = STATUS_UNHELD;
     work_free(work);
