@@ -201,12 +201,18 @@ static void say_difference(const Work *work)
 static void say_cost(const Work *work)
 {
     const Mural *m = &work->mural;
-    const double cost = m->measures.laying_cost;
-    if (cost > 0)
+    const double cost = m->measures.laying_cost, over = cost - m->lower_cost;
+    if (cost <= 0) return;
+    if (over <= 1e-6 * cost)
         voice_note(work->voice,
-                   "favour: bricks at the set's prices and their labour come to %.2f; the least is "
-                   "proven to be %.2f or more, %.1f %% below",
-                   cost, m->lower_cost, 100 * (1 - m->lower_cost / cost));
+                   "favour: bricks at the set's prices and their labour come to %.2f, proven to be "
+                   "the least",
+                   cost);
+    else
+        voice_note(work->voice,
+                   "favour: bricks at the set's prices and their labour come to %.2f, at most "
+                   "%.2f %% over the least",
+                   cost, 100 * over / m->lower_cost);
 }
 
 static const struct Step {

@@ -9,6 +9,8 @@
 
 #include "command.h"
 
+#include <math.h>
+
 #include <png.h>
 
 /* A small picture with smooth and hard parts. */
@@ -330,6 +332,36 @@ static void job_files_are_options(void **state)
     says_one_line("k.ini:2: a line of");
 }
 
+/* Each brick at the set's price and 30 / 150 of labour, added up by awk. */
+static void a_laying_that_favours_cost_says_how_near_it_is(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"", "--build wall --thickness 2",
+                                        "--relief luminance --steps 3"};
+    for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
+        assert_int_equal(shell("printf 'size,mass_g,price\\n1x1,1,0.15\\n1x2,2,0.17\\n1x4,3,0.3\\n"
+                               "2x2,4,0.21\\n2x4,6,0.4\\n' > set.csv && "
+                               "rowlock plan ref.png --columns 40 --bricks set.csv --favour cost "
+                               "--rate 30 --pace 150 --book no --out cost %s",
+                               build[i]),
+                         0);
+        assert_non_null(strstr(command_said, "and their labour come to "));
+        assert_int_equal(
+            shell("sed -n 's/.*\"laying_cost[a-z_]*\": \\([0-9.]*\\),*/\\1/p' cost/plan.json; "
+                  "awk -F, 'NR == FNR {p[$1] = $3; next} FNR > 1 {s += p[$8] + 0.2} END {print s}' "
+                  "set.csv cost/bricks.csv"),
+            0);
+        double cost, bound, sum;
+        assert_int_equal(sscanf(command_said, "%lf %lf %lf", &cost, &bound, &sum), 3);
+        assert_true(fabs(cost - sum) < 0.01);
+        assert_true(bound <= cost * (1 + 1e-9) && bound > 0.6 * cost);
+    }
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 20 --bricks set.csv --book no --out cost "
+              "&& ! grep laying_cost cost/plan.json"),
+        0);
+}
+
 /* Whatever the name, the error is one line that ends in how to mend it. */
 static void a_name_of_any_length_leaves_room_for_the_mend(void **state)
 {
@@ -405,6 +437,7 @@ int main(void)
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(idle_settings_are_said),
         cmocka_unit_test(job_files_are_options),
+        cmocka_unit_test(a_laying_that_favours_cost_says_how_near_it_is),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
         cmocka_unit_test(an_odd_place_for_the_plan_is_refused_untouched),
