@@ -52,7 +52,8 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
         const char *text = json_string_value(value);
         snprintf(where, sizeof where, "%s/plan.json: settings: %.60s", folder, name);
         if (!s || !s->echoed || !text)
-            return fault_set(fault, STATUS_DATA, "%s: no such setting; restore the plan", where);
+            return fault_set(fault, STATUS_DATA, "%s: %s; restore the plan from a copy", where,
+                             s && s->echoed ? "its value is not text" : "no such setting");
         if (!job_set(job, s, text, where, NULL, fault)) continue;
         if (fault) fault->status = STATUS_DATA; /* the same words, but it is a file that is wrong */
         return STATUS_DATA;
@@ -60,21 +61,31 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
     return STATUS_OK;
 }
 
+/* Within what any colour can be; a value that is no number is not. */
+static bool take_lab(Lab *out, const json_t *lab)
+{
+    double *const value[3] = {&out->L, &out->a, &out->b};
+    static const double least[3] = {0, -200, -200}, most[3] = {100, 200, 200};
+    for (size_t i = 0; i < 3; i++) {
+        const json_t *from = json_array_get(lab, i);
+        *value[i] = json_number_value(from);
+        if (!json_is_number(from) || *value[i] < least[i] || *value[i] > most[i]) return false;
+    }
+    return json_array_size(lab) == 3;
+}
+
 static Status take_colour(Colour *c, const char *folder, const json_t *from, Fault *fault)
 {
     const char *id = json_string_value(json_object_get(from, "id"));
     const char *name = json_string_value(json_object_get(from, "name"));
     const char *hex = json_string_value(json_object_get(from, "hex"));
-    const json_t *lab = json_object_get(from, "lab");
     unsigned rgb[3];
     if (!id || !*id || strlen(id) >= sizeof c->id || !name || strlen(name) >= sizeof c->name ||
         !hex || sscanf(hex, "#%2x%2x%2x", &rgb[0], &rgb[1], &rgb[2]) != 3 ||
-        json_array_size(lab) != 3)
+        !take_lab(&c->lab, json_object_get(from, "lab")))
         return damaged(folder, fault, "a colour lacks its id, name, lab or hex");
     strcpy(c->id, id);
     strcpy(c->name, name);
-    double *const value[3] = {&c->lab.L, &c->lab.a, &c->lab.b};
-    for (size_t i = 0; i < 3; i++) *value[i] = json_number_value(json_array_get(lab, i));
     colour_complete(c);
     for (int i = 0; i < 3; i++) c->srgb[i] = (uint8_t)rgb[i]; /* lab is rounded there */
     return STATUS_OK;

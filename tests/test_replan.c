@@ -390,6 +390,30 @@ static void painted_cells_stay(void **state)
     assert_non_null(strstr(command_said, "cells stand already in another colour"));
 }
 
+/* A colour that is in what stands alone may be read from an edited cells.png, where it
+ * stands, and is asked for nowhere else. */
+static void painted_cells_take_what_is_to_be_had(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nW,white,#f0f0f0\\n' > white.csv && "
+                           "printf 'id,name,hex\\nK,black,#101010\\n' > black.csv && "
+                           "printf 'colour,size,quantity,price\\nW,1x1,9000,1\\nK,1x1,9000,1\\n' "
+                           "> shelf.csv && rowlock plan coffee.png --columns 30 --palette "
+                           "white.csv --book no --out a"),
+                     0);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--book no --out b"),
+                     65);
+    assert_non_null(strstr(command_said, "colour W is in what stands alone"));
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out b"),
+                     65);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --book no --out b && "
+                           "rowlock replan a --built 1-5 --palette black.csv --cells b/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out c && rowlock check c"),
+                     0);
+}
+
 /* ---- misuse, harm ---- */
 
 static void says_and_leaves(int code, const char *arguments, const char *part)
@@ -477,6 +501,9 @@ static void a_harmed_plan_is_refused(void **state)
         "sed -i 's/\"rows\": 20/\"rows\": 2000000/' base/plan.json",
         "sed -i 's/\"colours\"/\"colors\"/' base/plan.json",
         "sed -i 's/\"hex\": \"#/\"hex\": \"/' base/plan.json",
+        "sed -i '0,/\"lab\": \\[/s//&500, /' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [500/' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [null/' base/plan.json",
         "sed -i 's/\"settings\"/\"set\"/' base/plan.json",
         "sed -i 's/\"panel\": \"10x10\"/\"panel\": \"9x9\"/' base/plan.json",
         "sed -i 's/\"build\": \"plaque\",$/\"build\": \"wall\",/' base/plan.json",
@@ -584,6 +611,7 @@ int main(void)
         cmocka_unit_test(the_earlier_plan_may_give_way),
         cmocka_unit_test(the_picture_may_have_moved),
         cmocka_unit_test(painted_cells_stay),
+        cmocka_unit_test(painted_cells_take_what_is_to_be_had),
         cmocka_unit_test(misuse_is_said),
         cmocka_unit_test(a_harmed_plan_is_refused),
         cmocka_unit_test(a_forged_plan_is_refused),
