@@ -126,13 +126,19 @@ static Status take_frame(Earlier *e, const json_t *plan, Fault *fault)
     e->grid.columns = (int)columns;
     e->grid.rows = (int)rows;
     e->solid = (Solid){.grid = &e->grid, .build = (Build)e->job.build, .base = (int)base};
-    if (e->job.hollow || e->job.kit_even)
-        return fault_set(fault, STATUS_DATA,
-                         "%s: planned with --%s, whose %s rest on the whole laying; build it as it "
-                         "is, or plan it anew without",
-                         e->folder, e->job.hollow ? "hollow" : "kit-even",
-                         e->job.hollow ? "pockets" : "cards");
     return STATUS_OK;
+}
+
+/* Hollow cores and even cards rest on the whole laying; asked for where they count for
+ * nothing, they are in no one's way. */
+static Status refuse_woven(const Earlier *e, bool raised, Fault *fault)
+{
+    const bool hollow = e->job.hollow && (e->job.build == BUILD_WALL || raised);
+    if (!hollow && !(e->job.kit_even && *e->job.kit)) return STATUS_OK;
+    return fault_set(fault, STATUS_DATA,
+                     "%s: planned with --%s, whose %s rest on the whole laying; build it as it "
+                     "is, or plan it anew without",
+                     e->folder, hollow ? "hollow" : "kit-even", hollow ? "pockets" : "cards");
 }
 
 /* Whether the file is the one that plan.json was written with. */
@@ -188,7 +194,7 @@ static Status take_files(Earlier *e, const json_t *plan, Fault *fault)
     enum { TIERS_MOST = 256 };
     const bool raised = json_object_get(json_object_get(plan, "files"), "steps.png") != NULL;
     const char *const name[] = {"cells.png", "panels.csv", "bricks.csv", "steps.png"};
-    Status status = STATUS_OK;
+    Status status = refuse_woven(e, raised, fault);
     for (size_t i = 0; !status && i < 3 + (size_t)raised; i++)
         status = prove_file(e, plan, name[i], fault);
     if (!status)

@@ -242,6 +242,10 @@ static Status take_given(Line *line, const Setting *s, const char *text, Command
         if (!strcmp(line->given[i].setting->name, s->rival))
             return fault_set(fault, STATUS_USAGE, "--%s: --%s says it already; give one of them",
                              s->name, s->rival);
+    for (int i = 0; !strcmp(s->name, "built") && i < line->count; i++)
+        if (line->given[i].setting == s) /* the last would win, and what stands be planned anew */
+            return fault_set(fault, STATUS_USAGE,
+                             "--built: given twice; name all that stands in one list, with commas");
     if (line->count == (int)(sizeof line->given / sizeof *line->given))
         return bad_use(fault, "too many options", s->name, command);
     line->given[line->count++] = (Given){s, text ? text : "yes"};

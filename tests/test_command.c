@@ -253,6 +253,9 @@ static void idle_settings_are_said(void **state)
                            "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
                      0);
     assert_null(strstr(command_said, "counts for nothing"));
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 12 --book no --kit 4x4 --panel 8x8 --out i"), 0);
+    assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
 }
 
 static void job_files_are_options(void **state)

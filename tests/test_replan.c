@@ -414,6 +414,31 @@ static void painted_cells_take_what_is_to_be_had(void **state)
                      0);
 }
 
+/* What is laid as a whole cannot be planned in part; where it was asked for in vain, the
+ * plan is like any. */
+static void what_is_laid_as_a_whole_is_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        int code;
+        const char *with;
+    } list[] = {{65, "--hollow 1 --build wall"},
+                {65, "--hollow 1 --relief luminance"},
+                {65, "--kit 6x6 --kit-even"},
+                {0, "--hollow 1"},
+                {0, "--kit-even"},
+                {0, "--kit 6x6"}};
+    for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 20 --book no --out whole %s "
+                               "|| [ $? = 1 ]",
+                               list[i].with),
+                         0);
+        assert_int_equal(shell("rowlock replan whole --built r1c1 --book no --out part"),
+                         list[i].code);
+        if (!list[i].code) assert_int_equal(shell("rowlock check part"), 0);
+    }
+}
+
 /* ---- misuse, harm ---- */
 
 static void says_and_leaves(int code, const char *arguments, const char *part)
@@ -448,6 +473,7 @@ static void misuse_is_said(void **state)
         {64, "base --built '' --out out", "--built"},
         {64, "base --built ' , ' --out out", "nothing is named"},
         {64, "base --built r9c1 --out out", "give panels, r1c1 to r2c3, or rows, 1-20"},
+        {64, "base --built 1-3 --built r1c1 --out out", "in one list"},
         {64, "base --built 1-3,x --out out", "'x' is no panel"},
         {64, "base --built 0-3 --out out", "1-20"},
         {64, "base --built 3-21 --out out", "1-20"},
@@ -612,6 +638,7 @@ int main(void)
         cmocka_unit_test(the_picture_may_have_moved),
         cmocka_unit_test(painted_cells_stay),
         cmocka_unit_test(painted_cells_take_what_is_to_be_had),
+        cmocka_unit_test(what_is_laid_as_a_whole_is_refused),
         cmocka_unit_test(misuse_is_said),
         cmocka_unit_test(a_harmed_plan_is_refused),
         cmocka_unit_test(a_forged_plan_is_refused),
