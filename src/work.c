@@ -72,7 +72,8 @@ Status work_take_in(Work *work)
                             &work->sizes, work->voice, work->fault);
     if (!status && job->stock_only && !*job->stock)
         status = fault_set(work->fault, STATUS_USAGE,
-                           "--stock-only: there is no stock file; give one with --stock");
+                           "--stock-only: there is no stock file; give one with --stock, or say "
+                           "--stock-only=no");
     shelf_units(&work->stock, &work->sizes, work->limit);
     if (!status && work->standing)
         status = standing_bricks(work->standing, &work->palette, &work->sizes, &work->built,

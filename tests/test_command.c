@@ -258,6 +258,25 @@ static void idle_settings_are_said(void **state)
     assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
 }
 
+/* What a job file turns on, the command line turns off. */
+static void switches_are_undone(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'columns = 9\\nbook = no\\nstock-only = yes\\n' > sw.ini && "
+                           "rowlock plan ref.png --job sw.ini --out sw"),
+                     64);
+    says_one_line("or say --stock-only=no");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --out sw && "
+                           "grep -q '\"stock-only\": \"no\"' sw/plan.json"),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --quiet=yes --out "
+                           "sw"),
+                     0);
+    assert_string_equal(command_said, "");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=perhaps --out sw"), 64);
+    says_one_line("neither");
+}
+
 static void job_files_are_options(void **state)
 {
     (void)state;
@@ -368,6 +387,7 @@ int main(void)
         cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(idle_settings_are_said),
+        cmocka_unit_test(switches_are_undone),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
