@@ -1,6 +1,7 @@
 #include "board.h"
 
 #include "bands.h"
+#include "eight.h"
 #include "memory.h"
 
 #include <limits.h>
@@ -76,13 +77,13 @@ static void tiles_init(Board *board)
     if (board->tile < 5 * BLOCK) board->tile = 5 * BLOCK;
     board->tiles_across = (board->columns + board->tile - 1) / board->tile;
     board->tiles_up = (board->rows + board->tile - 1) / board->tile;
-    board->blocks_across = (board->columns + BLOCK - 1) / BLOCK;
 }
 
 /* Cells that are kept show what they are from the start, so that what is chosen first makes
  * up for them. */
-static void show_kept(Board *board, size_t cells)
+static void show_kept(Board *board)
 {
+    const size_t cells = (size_t)board->columns * (size_t)board->rows;
     for (int c = board->keep.offered; c > 0 && c < board->colours; c++) board->barred[c] = true;
     for (size_t at = 0; at < cells; at++) {
         uint8_t *colour = &board->grid->colour[at];
@@ -100,56 +101,94 @@ static void show_kept(Board *board, size_t cells)
     }
 }
 
-Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
-                  const Viewpoint *viewpoint, double detail, int threads, Fault *fault)
+/* All that depends on how fine the samples are. */
+static Status samples_init(Board *board, const Image *target, Fineness fineness, Fault *fault)
 {
-    Viewpoint view = *viewpoint;
-    /* So near that a cell fills the sight, only the cell itself is seen. */
-    view.distance_mm = fmax(view.distance_mm, 4.0 * fmax(view.cell_width_mm, view.cell_height_mm));
-    board->grid = grid;
-    board->threads = threads;
-    board->columns = target->columns;
-    board->rows = target->rows;
-    palette_init(board, palette);
-    const Status status = retina_create(&board->retina, target, &view, threads, fault);
+    const Status status =
+        retina_create(&board->retina, target, &board->viewpoint, fineness, board->threads, fault);
     if (status) return status;
     for (int x = 0; x < RUN_MOST; x++)
         for (int y = 0; y < RUN_MOST; y++)
             retina_overlap(board->retina, x, y, board->overlap[x][y]);
     tiles_init(board);
     board->scratch_size = retina_scratch(board->retina);
-    const size_t cells = (size_t)board->columns * (size_t)board->rows;
     const size_t tiles = (size_t)board->tiles_across * (size_t)board->tiles_up;
+    if (!(board->tiles = memory_create(tiles, sizeof *board->tiles)) ||
+        !(board->scratch =
+              memory_create(board->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(float))))
+        return memory_fault(fault, board->scratch_size, BANDS_MOST_THREADS * sizeof(float));
+    return STATUS_OK;
+}
+
+static void samples_clear(Board *board)
+{
+    retina_free(board->retina);
+    memory_free(board->tiles);
+    memory_free(board->scratch);
+    board->retina = NULL;
+    board->tiles = NULL;
+    board->scratch = NULL;
+}
+
+static Status cells_init(Board *board, Fault *fault)
+{
+    const size_t cells = (size_t)board->columns * (size_t)board->rows;
+    board->blocks_across = (board->columns + BLOCK - 1) / BLOCK;
     const size_t blocks =
         (size_t)board->blocks_across * (size_t)((board->rows + BLOCK - 1) / BLOCK);
     if (!(board->close = memory_create(cells, sizeof *board->close)) ||
         !(board->self = memory_create(cells, 6 * sizeof *board->self)) ||
         !(board->self_at = memory_create(cells, sizeof *board->self_at)) ||
         !(board->slope = memory_create(cells, 3 * sizeof *board->slope)) ||
-        !(board->touched = memory_create(blocks, sizeof *board->touched)) ||
-        !(board->tiles = memory_create(tiles, sizeof *board->tiles)) ||
-        !(board->scratch =
-              memory_create(board->scratch_size, (size_t)BANDS_MOST_THREADS * sizeof(float))))
+        !(board->touched = memory_create(blocks, sizeof *board->touched)))
         return memory_fault(fault, cells, 6 * sizeof *board->self);
+    return STATUS_OK;
+}
+
+Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
+                  const Viewpoint *viewpoint, double detail, int threads, Fault *fault)
+{
+    board->grid = grid;
+    board->threads = threads;
+    board->columns = target->columns;
+    board->rows = target->rows;
+    /* So near that a cell fills the sight, only the cell itself is seen. */
+    Viewpoint *view = &board->viewpoint;
+    *view = *viewpoint;
+    view->distance_mm =
+        fmax(view->distance_mm, 4.0 * fmax(view->cell_width_mm, view->cell_height_mm));
+    palette_init(board, palette);
+    Status status = samples_init(board, target, RETINA_ROUGH, fault);
+    if (status == STATUS_OK) status = cells_init(board, fault);
+    if (status) return status;
     CloseWork work = {board, target, detail};
     bands_run(threads, board->rows, 8, close_rows, &work);
     retina_weigh(board->retina, ease);
-    show_kept(board, cells);
+    show_kept(board);
     board->weighing = board->sweep = 1;
+    return STATUS_OK;
+}
+
+Status board_look_closer(Board *board, const Image *target, Fault *fault)
+{
+    if (!retina_gains(&board->viewpoint)) return STATUS_OK;
+    samples_clear(board);
+    const Status status = samples_init(board, target, RETINA_FINE, fault);
+    if (status) return status;
+    retina_weigh(board->retina, ease);
+    board->weighing++;
     return STATUS_OK;
 }
 
 void board_clear(Board *board)
 {
-    retina_free(board->retina);
+    samples_clear(board);
     memory_free(board->close);
     memory_free(board->self);
     memory_free(board->self_at);
     memory_free(board->slope);
     memory_free(board->touched);
-    memory_free(board->tiles);
     memory_free(board->quota);
-    memory_free(board->scratch);
 }
 
 /* --- the objective ------------------------------------------------------------- */
@@ -240,7 +279,17 @@ Cell board_cell(Board *board, int column, int row, float *scratch)
     return c;
 }
 
-typedef double Two __attribute__((vector_size(16), aligned(8), may_alias));
+typedef double Wide __attribute__((vector_size(32), aligned(8), may_alias));
+
+/* The sum of the terms by their factors, four colours at a time. */
+WIDE static void add_terms(const Board *board, const double *factor, double *cost)
+{
+    for (int i = 0; i < board->colours; i += 4) {
+        Wide sum = *(const Wide *)&board->duty[i];
+        for (int t = 0; t < TERMS; t++) sum += factor[t] * *(const Wide *)&board->term[t][i];
+        *(Wide *)&cost[i] = sum;
+    }
+}
 
 void board_costs(const Board *board, const Cell *c, const double now[3], double cost[NONE + 1])
 {
@@ -263,12 +312,7 @@ void board_costs(const Board *board, const Cell *c, const double now[3], double 
                                   -2.0 * wl * (double)n->L,
                                   -2.0 * wc * (double)n->a,
                                   -2.0 * wc * (double)n->b};
-    for (int i = 0; i < board->colours; i += 2) {
-        Two sum = *(const Two *)&board->duty[i];
-        for (int t = 0; t < TERMS; t++)
-            sum += (Two){factor[t], factor[t]} * *(const Two *)&board->term[t][i];
-        *(Two *)&cost[i] = sum;
-    }
+    add_terms(board, factor, cost);
 }
 
 Near board_near(const Board *board, int column, int row)

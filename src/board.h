@@ -31,10 +31,10 @@ typedef struct Close {
     float L, a, b, lightness, chroma;
 } Close;
 
-typedef struct Tile {
+typedef struct TileWork {
     double gain; /* change of the objective, at most 0 */
     long changes;
-} Tile;
+} TileWork;
 
 typedef struct Board {
     Build build;
@@ -43,6 +43,7 @@ typedef struct Board {
     Keep keep;
     int threads;
     Grid *grid;
+    Viewpoint viewpoint;
     Retina *retina;
     int columns, rows, colours;
     double price_x, price_y; /* of a joint between columns, between rows */
@@ -60,7 +61,7 @@ typedef struct Board {
     int *touched;                          /* by block: the last sweep with a change nearby */
     int blocks_across;
     int tile, tiles_across, tiles_up;
-    Tile *tiles;
+    TileWork *tiles;
     int phase, sweep, weighing;
     bool everywhere; /* this sweep passes nothing over */
     long *quota;     /* by tile and colour, of this phase; NULL: no limits hold yet */
@@ -68,11 +69,15 @@ typedef struct Board {
     size_t scratch_size;
 } Board;
 
-/* All cells without a colour, but for those that are kept, at the first weighing. detail is the
- * weight of what is seen close by. board_clear also after a fault. */
+/* All cells without a colour, but for those that are kept, at the first weighing, by rough
+ * samples. detail is the weight of what is seen close by. board_clear also after a fault. */
 Status board_init(Board *board, const Image *target, const Palette *palette, Grid *grid,
                   const Viewpoint *viewpoint, double detail, int threads, Fault *fault);
 void board_clear(Board *board);
+
+/* From now on by fine samples, where they differ. Weighed at the
+ * target itself, as board_init does. */
+Status board_look_closer(Board *board, const Image *target, Fault *fault);
 
 /* The objective from scratch, by the weights in force. */
 double board_objective(Board *board);

@@ -18,7 +18,7 @@ typedef enum Dither {
     DITHER_FLOYD_STEINBERG,
     DITHER_BLUE_NOISE
 } Dither;
-typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST } Favour;
+typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST, FAVOUR_BOND } Favour;
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
 typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
@@ -46,10 +46,10 @@ typedef struct Job {
     char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
     int thickness;
-    int dither;    /* Dither */
-    double thrift; /* 0 the look alone, to 1 the fewest bricks */
-    int tone;      /* Tone */
-
+    int dither;      /* Dither */
+    double thrift;   /* 0 the look alone, to 1 the fewest bricks */
+    double detail;   /* weight of what is seen close by, 0 to 1 */
+    int tone;        /* Tone */
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */
     int relief;      /* ReliefFrom */

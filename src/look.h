@@ -15,6 +15,7 @@
 #include "grid.h"
 #include "image.h"
 #include "palette.h"
+#include "start.h"
 #include "status.h"
 #include "voice.h"
 
@@ -26,6 +27,7 @@ typedef struct LookOptions {
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
                           NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
+    StartKind start;   /* STARTS: the best of all */
     int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;        /* at most, 1 to 100 */
     int threads;       /* never changes the result */
@@ -37,6 +39,7 @@ typedef struct LookOptions {
                    .thrift = 0.5,                                                                  \
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
+                   .start = STARTS,                                                                \
                    .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
@@ -45,6 +48,8 @@ typedef struct LookReport {
     double objective;        /* from scratch, by the last weighing */
     double followed;         /* the same, followed change by change in single precision */
     double price_x, price_y; /* of a joint between columns, between rows, as it came out */
+    StartKind start;
+    double score[STARTS]; /* of each start, where they were tried */
     long changes;
     int sweeps;
 } LookReport;

@@ -9,7 +9,7 @@ static bool allowed(const Board *board, const long *quota, int colour, int cells
     return !board->barred[colour] && (!quota || quota[colour] >= cells);
 }
 
-static void count_change(Tile *tile, long *quota, int was, int now, int cells, double gain)
+static void count_change(TileWork *tile, long *quota, int was, int now, int cells, double gain)
 {
     tile->changes += cells;
     tile->gain += gain;
@@ -19,7 +19,7 @@ static void count_change(Tile *tile, long *quota, int was, int now, int cells, d
 }
 
 /* The best colour for the cell alone. */
-static void move_cell(Board *board, const Cell *c, Tile *tile, long *quota)
+static void move_cell(Board *board, const Cell *c, TileWork *tile, long *quota)
 {
     uint8_t *colour = board->grid->colour;
     const int was = colour[c->at];
@@ -168,7 +168,7 @@ static int offer_best(const Board *board, const Group *g, const Offer *offer)
 }
 
 /* Proposes by the estimate, twice where need be; decides by the exact change. */
-static void move_group(Board *board, const Group *g, Tile *tile, long *quota, float *scratch)
+static void move_group(Board *board, const Group *g, TileWork *tile, long *quota, float *scratch)
 {
     Offer offer;
     offer_make(board, g, quota, &offer);
@@ -201,7 +201,8 @@ static bool same(const Board *board, int column, int row, int colour)
 
 /* The groups that start at a cell: a whole short run along the row, one up the column,
  * and two by two. */
-static void move_groups(Board *board, int column, int row, Tile *tile, long *quota, float *scratch)
+static void move_groups(Board *board, int column, int row, TileWork *tile, long *quota,
+                        float *scratch)
 {
     int was = grid_colour(board->grid, column, row), run = 1;
     if (board->price_x > 0.0 && !same(board, column - 1, row, was)) {
@@ -238,7 +239,7 @@ static double joints_of(const Board *board, const Cell *c, const Cell *other, in
     return sum;
 }
 
-static void swap_cells(Board *board, int column, int row, int dx, int dy, Tile *tile,
+static void swap_cells(Board *board, int column, int row, int dx, int dy, TileWork *tile,
                        float *scratch)
 {
     uint8_t *colour = board->grid->colour;
@@ -279,7 +280,7 @@ static void swap_cells(Board *board, int column, int row, int dx, int dy, Tile *
 
 /* The joint between two neighbours counts on both sides in joints_of, before and after
  * alike, so it drops out. */
-static void move_swaps(Board *board, int column, int row, Tile *tile, float *scratch)
+static void move_swaps(Board *board, int column, int row, TileWork *tile, float *scratch)
 {
     static const int offset[][2] = {{1, 0}, {0, 1}, {1, 1}, {-1, 1}, {2, 0}, {0, 2}};
     for (size_t i = 0; i < sizeof offset / sizeof *offset; i++) {
@@ -291,7 +292,7 @@ static void move_swaps(Board *board, int column, int row, Tile *tile, float *scr
     }
 }
 
-void move_at(Board *board, int column, int row, Tile *tile, long *quota, float *scratch)
+void move_at(Board *board, int column, int row, TileWork *tile, long *quota, float *scratch)
 {
     if (board_keeps(board, (size_t)row * (size_t)board->columns + (size_t)column)) return;
     const Cell cell = board_cell(board, column, row, scratch);

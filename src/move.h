@@ -7,6 +7,6 @@
 /* Makes what moves it can at one cell: another colour; another colour for a short run or
  * a square of cells that starts there; and where quotas hold (quota is not NULL: how many
  * more cells each colour may take here), a swap with a cell nearby, which keeps them. */
-void move_at(Board *board, int column, int row, Tile *tile, long *quota, float *scratch);
+void move_at(Board *board, int column, int row, TileWork *tile, long *quota, float *scratch);
 
 #endif

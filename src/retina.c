@@ -1,6 +1,7 @@
 #include "retina.h"
 
 #include "bands.h"
+#include "eight.h"
 #include "memory.h"
 #include "tensor.h"
 
@@ -35,11 +36,6 @@ struct Retina {
     size_t line_size;
 };
 
-/* Four floats at any address. */
-typedef float Four __attribute__((vector_size(16), aligned(4), may_alias));
-
-static Four four_at(const float *p) { return *(const Four *)p; }
-
 /* --- what cells give to samples ------------------------------------------------------ */
 
 static float *spread_weight(const Spread *s, int cell, int plane, int part)
@@ -64,7 +60,8 @@ static double folded(const EyeAxis *axis, int plane, int part, int sample, int c
     return sum;
 }
 
-static Status spread_init(Spread *s, const EyeAxis *axis, Fault *fault)
+/* The count is a multiple of `round`, so that no loop over it has a rest. */
+static Status spread_init(Spread *s, const EyeAxis *axis, int round, Fault *fault)
 {
     int reach = 0;
     for (int p = 0; p < EYE_PLANES; p++)
@@ -72,7 +69,8 @@ static Status spread_init(Spread *s, const EyeAxis *axis, Fault *fault)
             if (axis->reach[p][i] > reach) reach = axis->reach[p][i];
     const int per_cell = axis->spacing.per_cell, stride = axis->spacing.stride;
     const int count = stride == 1 ? (2 * reach + 1) * per_cell : 2 * reach / stride + 2;
-    *s = (Spread){.cells = axis->cells, .count = (count + 3) / 4 * 4, .pad = count + 4};
+    *s = (Spread){
+        .cells = axis->cells, .count = (count + round - 1) / round * round, .pad = count + round};
     const size_t parts = EYE_PLANES * EYE_PARTS, cells = (size_t)axis->cells;
     s->first = memory_create(cells, sizeof *s->first);
     if (!s->first) return memory_fault(fault, cells, sizeof *s->first);
@@ -93,38 +91,54 @@ static Status spread_init(Spread *s, const EyeAxis *axis, Fault *fault)
     return STATUS_OK;
 }
 
+/* Adds one part of a plane to the kernel of one cell. */
+WIDE static void kernel_add(float *kernel, int across, int up, float weight, const float *wx,
+                            const float *wy)
+{
+    int first = 0, end = across;
+    while (first < end && wx[first] == 0.0f) first++;
+    while (end > first && wx[end - 1] == 0.0f) end--;
+    first -= first % EIGHT;
+    for (int v = 0; v < up; v++) {
+        const float w = weight * wy[v];
+        if (w == 0.0f) continue;
+        const Eight by = eight(w);
+        float *to = kernel + (size_t)v * (size_t)across;
+        for (int u = first; u < end; u += EIGHT)
+            eight_put(to + u, eight_at(to + u) + by * eight_at(wx + u));
+    }
+}
+
 /* The kernel of one cell: planes x up.count x across.count. */
 static void kernel_fill(const Retina *r, int column, int row, float *kernel)
 {
     const int across = r->across.count, up = r->up.count;
-    memset(kernel, 0, EYE_PLANES * (size_t)across * (size_t)up * sizeof *kernel);
+    const size_t plane = (size_t)across * (size_t)up;
+    memset(kernel, 0, EYE_PLANES * plane * sizeof *kernel);
     for (int p = 0; p < EYE_PLANES; p++)
-        for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-            const float *wx = spread_weight(&r->across, column, p, i);
-            const float *wy = spread_weight(&r->up, row, p, i);
-            int first = 0, end = across;
-            while (first + 4 <= end && wx[first] == 0.0f && wx[first + 3] == 0.0f) first += 4;
-            while (end - 4 > first && wx[end - 4] == 0.0f && wx[end - 1] == 0.0f) end -= 4;
-            for (int v = 0; v < up; v++) {
-                const float w = (float)eye_parts[p][i].weight * wy[v];
-                if (w == 0.0f) continue;
-                const Four by = {w, w, w, w};
-                float *to = kernel + (size_t)(p * up + v) * (size_t)across;
-                for (int u = first; u < end; u += 4)
-                    *(Four *)(to + u) = four_at(to + u) + by * four_at(wx + u);
-            }
-        }
+        for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++)
+            kernel_add(kernel + (size_t)p * plane, across, up, (float)eye_parts[p][i].weight,
+                       spread_weight(&r->across, column, p, i), spread_weight(&r->up, row, p, i));
 }
 
 /* --- making ---------------------------------------------------------------------------- */
 
 /* Coarser than the measure: a search needs to tell cells apart, and each sample costs. */
-static EyeSpacing search_spacing(double cell_degrees)
+static EyeSpacing search_spacing(double cell_degrees, Fineness fineness)
 {
     const double per_cell = 18.0 * cell_degrees;
-    if (per_cell > 0.6) return (EyeSpacing){per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1, 1};
+    const int fine = per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1;
+    if (per_cell > 0.6) return (EyeSpacing){fineness == RETINA_FINE ? fine : (fine + 1) / 2, 1};
     const double stride = floor(0.6 / per_cell);
     return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};
+}
+
+bool retina_gains(const Viewpoint *view)
+{
+    const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
+    const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
+    return search_spacing(x, RETINA_FINE).per_cell != search_spacing(x, RETINA_ROUGH).per_cell ||
+           search_spacing(y, RETINA_FINE).per_cell != search_spacing(y, RETINA_ROUGH).per_cell;
 }
 
 static Status fields_init(Retina *r, size_t cells, Fault *fault)
@@ -193,14 +207,15 @@ static void blur(const Retina *r, float *const *from, double *const *to)
     bands_run(r->threads, r->y.samples, 4, blur_rows, &b);
 }
 
-static Status retina_init(Retina *r, const Image *target, const Viewpoint *view, Fault *fault)
+static Status retina_init(Retina *r, const Image *target, const Viewpoint *view, Fineness fineness,
+                          Fault *fault)
 {
     const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
     const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
-    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x), fault);
-    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y), fault);
-    if (!status) status = spread_init(&r->across, &r->x, fault);
-    if (!status) status = spread_init(&r->up, &r->y, fault);
+    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x, fineness), fault);
+    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y, fineness), fault);
+    if (!status) status = spread_init(&r->across, &r->x, EIGHT, fault);
+    if (!status) status = spread_init(&r->up, &r->y, 2, fault);
     if (status) return status;
     const size_t cells = (size_t)target->columns * (size_t)target->rows;
     r->width = (size_t)r->x.samples + 2 * (size_t)r->across.pad;
@@ -220,15 +235,15 @@ static Status retina_init(Retina *r, const Image *target, const Viewpoint *view,
     return STATUS_OK;
 }
 
-Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *view, int threads,
-                     Fault *fault)
+Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *view,
+                     Fineness fineness, int threads, Fault *fault)
 {
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm > 0.0);
     *retina_out = NULL;
     Retina *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
     r->threads = threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
-    const Status status = retina_init(r, target, view, fault);
+    const Status status = retina_init(r, target, view, fineness, fault);
     if (status)
         retina_free(r);
     else
@@ -367,88 +382,102 @@ Spot retina_spot(const Retina *r, int column, int row, float *scratch)
     return (Spot){scratch, at};
 }
 
-static double sum_of(Four v)
+/* Of the two halves the first is added to the second, so that four lanes suffice. */
+INLINED double sum_of(const Eight *v)
 {
-    return ((double)v[0] + (double)v[1]) + ((double)v[2] + (double)v[3]);
+    const float *f = (const float *)v;
+    return ((double)f[0] + (double)f[4] + ((double)f[1] + (double)f[5])) +
+           ((double)f[2] + (double)f[6] + ((double)f[3] + (double)f[7]));
 }
 
 /* Six sums run side by side, so that none waits for its own last addition. */
-void retina_slope(const Retina *r, const Spot *spot, double out[EYE_PLANES])
+WIDE static void slope_wide(const Retina *r, const Spot *spot, double *out)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up, width = r->width;
-    Four even[3] = {{0}}, odd[3] = {{0}};
+    Eight even[3] = {{0}}, odd[3] = {{0}};
     for (int v = 0; v < up; v += 2) {
         const float *k = spot->kernel + (size_t)v * (size_t)across;
         const size_t at = spot->at + (size_t)v * width;
         const float *q0 = r->pull[0] + at, *q1 = r->pull[1] + at, *q2 = r->pull[2] + at;
-        for (int u = 0; u < across; u += 4, k += 4) {
-            even[0] += four_at(k) * four_at(q0 + u);
-            even[1] += four_at(k + plane) * four_at(q1 + u);
-            even[2] += four_at(k + 2 * plane) * four_at(q2 + u);
-            odd[0] += four_at(k + across) * four_at(q0 + width + u);
-            odd[1] += four_at(k + plane + across) * four_at(q1 + width + u);
-            odd[2] += four_at(k + 2 * plane + across) * four_at(q2 + width + u);
+        for (int u = 0; u < across; u += EIGHT, k += EIGHT) {
+            even[0] += eight_at(k) * eight_at(q0 + u);
+            even[1] += eight_at(k + plane) * eight_at(q1 + u);
+            even[2] += eight_at(k + 2 * plane) * eight_at(q2 + u);
+            odd[0] += eight_at(k + across) * eight_at(q0 + width + u);
+            odd[1] += eight_at(k + plane + across) * eight_at(q1 + width + u);
+            odd[2] += eight_at(k + 2 * plane + across) * eight_at(q2 + width + u);
         }
     }
-    for (int p = 0; p < 3; p++) out[p] = sum_of(even[p] + odd[p]);
+    for (int p = 0; p < 3; p++) {
+        const Eight sum = even[p] + odd[p];
+        out[p] = sum_of(&sum);
+    }
 }
 
-void retina_self(const Retina *r, const Spot *spot, double out[6])
+void retina_slope(const Retina *r, const Spot *spot, double out[EYE_PLANES])
+{
+    slope_wide(r, spot, out);
+}
+
+WIDE static void self_wide(const Retina *r, const Spot *spot, double *out)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
-    Four sum[6] = {{0}};
+    Eight sum[6] = {{0}};
     for (int v = 0; v < up; v++) {
         const float *k = spot->kernel + (size_t)v * (size_t)across;
         const size_t at = spot->at + (size_t)v * r->width;
-        for (int u = 0; u < across; u += 4) {
-            const Four a = four_at(k + u), b = four_at(k + plane + u),
-                       c = four_at(k + 2 * plane + u);
-            sum[0] += a * a * four_at(r->weight[0] + at + u);
-            sum[1] += a * b * four_at(r->weight[1] + at + u);
-            sum[2] += a * c * four_at(r->weight[2] + at + u);
-            sum[3] += b * b * four_at(r->weight[3] + at + u);
-            sum[4] += b * c * four_at(r->weight[4] + at + u);
-            sum[5] += c * c * four_at(r->weight[5] + at + u);
+        for (int u = 0; u < across; u += EIGHT) {
+            const Eight a = eight_at(k + u), b = eight_at(k + plane + u),
+                        c = eight_at(k + 2 * plane + u);
+            sum[0] += a * a * eight_at(r->weight[0] + at + u);
+            sum[1] += a * b * eight_at(r->weight[1] + at + u);
+            sum[2] += a * c * eight_at(r->weight[2] + at + u);
+            sum[3] += b * b * eight_at(r->weight[3] + at + u);
+            sum[4] += b * c * eight_at(r->weight[4] + at + u);
+            sum[5] += c * c * eight_at(r->weight[5] + at + u);
         }
     }
-    for (int k = 0; k < 6; k++) out[k] = sum_of(sum[k]);
+    for (int k = 0; k < 6; k++) out[k] = sum_of(&sum[k]);
 }
 
-double retina_shift(Retina *r, const Spot *spot, const double d[EYE_PLANES])
+void retina_self(const Retina *r, const Spot *spot, double out[6]) { self_wide(r, spot, out); }
+
+WIDE static double shift_wide(Retina *r, const Spot *spot, const double *d)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
-    Four by[3];
-    for (int p = 0; p < 3; p++) {
-        const float f = (float)d[p];
-        by[p] = (Four){f, f, f, f};
-    }
+    const Eight by0 = eight((float)d[0]), by1 = eight((float)d[1]), by2 = eight((float)d[2]);
     double total = 0.0;
     for (int v = 0; v < up; v++) {
         const float *k = spot->kernel + (size_t)v * (size_t)across;
         const size_t at = spot->at + (size_t)v * r->width;
-        float *const q[3] = {r->pull[0] + at, r->pull[1] + at, r->pull[2] + at};
+        float *const q0 = r->pull[0] + at, *const q1 = r->pull[1] + at, *const q2 = r->pull[2] + at;
         const float *g[6];
         for (int i = 0; i < 6; i++) g[i] = r->weight[i] + at;
-        Four sum = {0};
-        for (int u = 0; u < across; u += 4) {
-            const Four a = by[0] * four_at(k + u), b = by[1] * four_at(k + plane + u),
-                       c = by[2] * four_at(k + 2 * plane + u);
-            const Four g1 = four_at(g[1] + u), g2 = four_at(g[2] + u), g4 = four_at(g[4] + u);
-            const Four x = four_at(g[0] + u) * a + g1 * b + g2 * c;
-            const Four y = g1 * a + four_at(g[3] + u) * b + g4 * c;
-            const Four z = g2 * a + g4 * b + four_at(g[5] + u) * c;
-            const Four q0 = four_at(q[0] + u), q1 = four_at(q[1] + u), q2 = four_at(q[2] + u);
-            sum += a * (q0 + q0 + x) + b * (q1 + q1 + y) + c * (q2 + q2 + z);
-            *(Four *)(q[0] + u) = q0 + x;
-            *(Four *)(q[1] + u) = q1 + y;
-            *(Four *)(q[2] + u) = q2 + z;
+        Eight sum = {0};
+        for (int u = 0; u < across; u += EIGHT) {
+            const Eight a = by0 * eight_at(k + u), b = by1 * eight_at(k + plane + u),
+                        c = by2 * eight_at(k + 2 * plane + u);
+            const Eight g1 = eight_at(g[1] + u), g2 = eight_at(g[2] + u), g4 = eight_at(g[4] + u);
+            const Eight x = eight_at(g[0] + u) * a + g1 * b + g2 * c;
+            const Eight y = g1 * a + eight_at(g[3] + u) * b + g4 * c;
+            const Eight z = g2 * a + g4 * b + eight_at(g[5] + u) * c;
+            const Eight p0 = eight_at(q0 + u), p1 = eight_at(q1 + u), p2 = eight_at(q2 + u);
+            sum += a * (p0 + p0 + x) + b * (p1 + p1 + y) + c * (p2 + p2 + z);
+            eight_put(q0 + u, p0 + x);
+            eight_put(q1 + u, p1 + y);
+            eight_put(q2 + u, p2 + z);
         }
-        total += sum_of(sum);
+        total += sum_of(&sum);
     }
     return total;
+}
+
+double retina_shift(Retina *r, const Spot *spot, const double d[EYE_PLANES])
+{
+    return shift_wide(r, spot, d);
 }
 
 /* What two cells in the middle of an axis share of two parts. */

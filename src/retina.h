@@ -19,14 +19,21 @@
 #include "image.h"
 #include "status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
 typedef struct Retina Retina;
 
+/* How close samples lie: rough ones tell faces apart in a third of the time. */
+typedef enum Fineness { RETINA_ROUGH, RETINA_FINE } Fineness;
+
+/* False where rough samples are as close as fine ones. */
+bool retina_gains(const Viewpoint *viewpoint);
+
 /* The target is copied. The face is the target itself until retina_show. */
 Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *viewpoint,
-                     int threads, Fault *fault);
+                     Fineness fineness, int threads, Fault *fault);
 void retina_free(Retina *retina); /* NULL allowed */
 
 /* The target's opponent values at a cell. */

@@ -66,7 +66,7 @@ static void deal_quotas(Board *board)
 long sweep_board(Board *board, double *objective)
 {
     const int tiles = board->tiles_across * board->tiles_up;
-    for (int t = 0; t < tiles; t++) board->tiles[t] = (Tile){0};
+    for (int t = 0; t < tiles; t++) board->tiles[t] = (TileWork){0};
     const int rounds = (board->tiles_across + 1) / 2 * ((board->tiles_up + 1) / 2);
     for (board->phase = 0; board->phase < 4; board->phase++) {
         if (board->quota) deal_quotas(board);

@@ -261,6 +261,7 @@ static Status search_colours(Work *work)
     options.viewpoint = viewpoint(work, 1);
     options.build = m->solid.build;
     options.thrift = work->job->thrift;
+    options.detail = work->job->detail;
     options.limit = work->job->stock_only ? work->limit : NULL;
     options.keep = kept(work);
     options.threads = work->threads;
@@ -551,13 +552,14 @@ static Status find_fill(Work *work)
                      "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
-static Status lay_at(Work *work, const double *cost)
+static Status lay_at(Work *work, const double *cost, double effort)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     options.fill = work->fill;
     options.threads = work->threads;
-    options.effort = work->job->effort;
+    options.effort = effort;
     options.cost = cost;
+    options.regular = work->job->favour == FAVOUR_BOND;
     options.standing = work->standing ? &work->built : NULL;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
@@ -585,7 +587,7 @@ static Status lay_sparing(Work *work)
     const double bound = work->laying.lower_bound;
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost);
+    status = lay_at(work, cost, work->job->effort);
     if (!status) status = count_parts(work, NULL);
     work->laying.lower_bound = bound; /* of bricks, whatever they cost */
     if (!status && shelf_lacking(&work->parts) < lacking) {
@@ -610,10 +612,52 @@ static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
     return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
 }
 
+/* The size that fewest bricks have of those that may be left out; -1 for none. */
+static int rarest_size(const Work *work, const double *cost, const bool *needed)
+{
+    size_t used[SIZES_MOST] = {0};
+    int rarest = -1;
+    for (size_t i = 0; i < work->laid.count; i++) used[work->laid.brick[i].size]++;
+    for (int i = 0; i < work->sizes.count; i++)
+        if (isfinite(cost[i]) && !needed[i] && (rarest < 0 || used[i] < used[rarest])) rarest = i;
+    return rarest;
+}
+
+/* Leaves out one size after the other, as long as quick layings take hardly more bricks. */
+static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
+{
+    static const double hardly_more = 1.06, quick = 0.1;
+    bool needed[SIZES_MOST] = {false};
+    for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
+    Status status = lay_at(work, cost_out, quick * work->job->effort);
+    const double most = hardly_more * (double)work->laid.count;
+    for (int i; !status && (i = rarest_size(work, cost_out, needed)) >= 0;) {
+        cost_out[i] = INFINITY;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+        needed[i] = status == STATUS_DATA || (double)work->laid.count > most;
+        if (!needed[i]) continue;
+        cost_out[i] = 1;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+    }
+    return status;
+}
+
+/* Lays the mural once more, of few sizes whose joints bond. */
+static Status lay_bonded(Work *work)
+{
+    double cost[SIZES_MOST];
+    const double bound = work->laying.lower_bound; /* of all sizes */
+    Status status = find_few_sizes(work, cost);
+    if (!status) status = lay_at(work, cost, work->job->effort);
+    work->laying.lower_bound = bound;
+    return status;
+}
+
 static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
-    const Status status = lay_at(work, brick_costs(work, cost));
+    Status status = lay_at(work, brick_costs(work, cost), work->job->effort);
+    if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 

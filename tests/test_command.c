@@ -69,6 +69,26 @@ static void exit_codes_follow_sysexits(void **state)
     assert_int_equal(shell("test -e o"), 1);
 }
 
+/* What is seen close by: with all the weight on it cells come nearer to the picture, each by
+ * itself. */
+static void detail_is_a_matter_of_weight(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out a"),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out b"),
+                     0);
+    assert_int_equal(shell("cd a && grep -q '\"detail\": \"0\"' plan.json"), 0);
+    assert_int_equal(shell("mean() { sed -n 's/.*\"mean_de00\": *\\([0-9.]*\\).*/\\1/p' "
+                           "$1/plan.json; }; "
+                           "awk \"BEGIN { exit !($(mean b) < $(mean a)) }\""),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 20 --detail 2 --out o"), 64);
+    assert_int_equal(shell("rowlock compare ref.png --columns 20 --columns 30 "
+                           "--detail 0.5 --out c"),
+                     0);
+}
+
 static void help_goes_to_standard_output(void **state)
 {
     (void)state;
@@ -375,6 +395,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(exit_codes_follow_sysexits),
+        cmocka_unit_test(detail_is_a_matter_of_weight),
         cmocka_unit_test(help_goes_to_standard_output),
         cmocka_unit_test(a_plan_has_its_files_and_holds),
         cmocka_unit_test(the_same_bytes_whatever_the_surroundings),

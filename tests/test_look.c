@@ -69,7 +69,7 @@ static void test_retina(void **state)
     for (int n = 0; n < 5; n++) {
         const Viewpoint view = {8.0, 9.6, distance[n]};
         Retina *retina;
-        assert_int_equal(retina_create(&retina, &image, &view, 2, NULL), STATUS_OK);
+        assert_int_equal(retina_create(&retina, &image, &view, RETINA_FINE, 2, NULL), STATUS_OK);
         uint8_t colour[COLUMNS * ROWS];
         for (int i = 0; i < COLUMNS * ROWS; i++) colour[i] = (uint8_t)(i * 7919 / 8 % 2);
         retina_show(retina, colour, value[0]);
@@ -112,14 +112,46 @@ static LookOptions options_for(double distance, double thrift)
     return o;
 }
 
-/* The objective of a grid in other words than the search's: what reaches the eye from a
- * retina that has seen no search, joints and near differences counted here. */
-static double objective_plainly(const Image *target, const Palette *palette, const LookOptions *o,
-                                const LookReport *report, const Grid *grid)
+/* What a face is made of besides what reaches the eye, in other words than the search's. */
+typedef struct Plain {
+    long joints_x, joints_y;
+    double close;
+} Plain;
+
+/* The weights are kept as floats, and so is the target. */
+static double close_plainly(const Image *target, int column, int row, Lab got, double detail)
+{
+    const Lab want = lab_from_xyz(image_at(target, column, row));
+    const double off = (want.L - 50.0) * (want.L - 50.0);
+    const double sl = 1.0 + 0.015 * off / sqrt(20.0 + off);
+    const double sc = 1.0 + 0.045 * hypot(want.a, want.b);
+    const double dl = got.L - (double)(float)want.L, da = got.a - (double)(float)want.a,
+                 db = got.b - (double)(float)want.b;
+    return (double)(float)(detail / 20.0 / (sl * sl)) * dl * dl +
+           (double)(float)(detail / 20.0 / (sc * sc)) * (da * da + db * db);
+}
+
+static Plain count_plainly(const Image *target, const Palette *palette, double detail,
+                           const Grid *grid)
+{
+    Plain p = {0};
+    for (int row = 0; row < grid->rows; row++)
+        for (int column = 0; column < grid->columns; column++) {
+            const int c = grid_colour(grid, column, row);
+            p.joints_x += column && grid_colour(grid, column - 1, row) != c;
+            p.joints_y += row && grid_colour(grid, column, row - 1) != c;
+            p.close += close_plainly(target, column, row, palette->colour[c].lab, detail);
+        }
+    return p;
+}
+
+/* What reaches the eye, from a retina that has seen no search, weighed at the target. */
+static double seen_plainly(const Image *target, const Palette *palette, const Viewpoint *view,
+                           Fineness fineness, const Grid *grid)
 {
     Retina *retina;
-    if (retina_create(&retina, target, &o->viewpoint, 1, NULL)) abort();
-    retina_weigh(retina, 1.0); /* at the target itself */
+    if (retina_create(&retina, target, view, fineness, 1, NULL)) abort();
+    retina_weigh(retina, 1.0);
     float value[PALETTE_MOST][3];
     for (int c = 0; c < palette->count; c++) {
         double v[3];
@@ -127,23 +159,23 @@ static double objective_plainly(const Image *target, const Palette *palette, con
         for (int p = 0; p < 3; p++) value[c][p] = (float)(rint(v[p] * 0x1p22) * 0x1p-22);
     }
     retina_show(retina, grid->colour, value[0]);
-    double sum = retina_settle(retina);
+    const double sum = retina_settle(retina);
     retina_free(retina);
-    for (int row = 0; row < grid->rows; row++)
-        for (int column = 0; column < grid->columns; column++) {
-            const int c = grid_colour(grid, column, row);
-            if (column && grid_colour(grid, column - 1, row) != c) sum += report->price_x;
-            if (row && grid_colour(grid, column, row - 1) != c) sum += report->price_y;
-            const Lab want = lab_from_xyz(image_at(target, column, row));
-            const Lab got = palette->colour[c].lab;
-            const double off = (want.L - 50.0) * (want.L - 50.0);
-            const double sl = 1.0 + 0.015 * off / sqrt(20.0 + off);
-            const double sc = 1.0 + 0.045 * hypot(want.a, want.b);
-            const double dl = (got.L - want.L) / sl;
-            const double dc = hypot(got.a - want.a, got.b - want.b) / sc;
-            sum += o->detail / 20.0 * (dl * dl + dc * dc);
-        }
     return sum;
+}
+
+static double objective_plainly(const Image *target, const Palette *palette, const LookOptions *o,
+                                const LookReport *report, const Grid *grid)
+{
+    const Plain p = count_plainly(target, palette, o->detail, grid);
+    return seen_plainly(target, palette, &o->viewpoint, RETINA_FINE, grid) + p.close +
+           report->price_x * (double)p.joints_x + report->price_y * (double)p.joints_y;
+}
+
+/* |got - want| within a part of a thousand million. */
+static void assert_same(double got, double want)
+{
+    assert_true(fabs(got - want) <= 1e-9 * fabs(want));
 }
 
 /* 3x3 cells, 3 colours, every one of the 3^9 faces: no single change improves what the
@@ -168,7 +200,7 @@ static void test_brute_force(void **state)
         LookReport report;
         assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL, NULL), STATUS_OK);
         const double got = objective_plainly(&target, palette, &o, &report, &grid);
-        assert_true(fabs(got - report.objective) <= 1e-5 * fabs(got) + 1e-6);
+        assert_same(report.objective, got);
         /* In a wall joints between courses cost nothing. */
         assert_true((report.price_y > 0.0) == (o.thrift > 0.0 && o.build == BUILD_PLAQUE));
         NEAR(report.followed, report.objective, 1e-4 * fabs(got) + 1e-3);
@@ -191,6 +223,96 @@ static void test_brute_force(void **state)
         grid_clear(&grid);
         image_clear(&target);
     }
+    free(palette);
+}
+
+/* --- starts ------------------------------------------------------------------------------------
+ */
+
+/* Dark to light, a little warmer upwards. */
+static void image_ramp(Image *image, int columns, int rows)
+{
+    if (image_init(image, columns, rows, NULL)) abort();
+    for (int i = 0; i < columns * rows; i++) {
+        const double x = (double)(i % columns) / columns, y = (double)(i / columns) / rows;
+        const Xyz c = xyz_from_lab((Lab){40.0 + 24.0 * x, 6.0 * y, 9.0 * y});
+        image->xyz[3 * i] = (float)c.x;
+        image->xyz[3 * i + 1] = (float)c.y;
+        image->xyz[3 * i + 2] = (float)c.z;
+    }
+}
+
+/* From each start the objective that is reported is the one counted apart, and so is the
+ * score of each start; the search goes on from the start of the least. Pictures and thrifts
+ * differ, so that not always the same one is the best. */
+static void test_starts(void **state)
+{
+    (void)state;
+    enum { COLUMNS = 60, ROWS = 44, PICTURES = 6 };
+    Palette *palette = calloc(1, sizeof *palette);
+    palette_of_patches(palette);
+    int times_best[STARTS] = {0};
+    for (int n = 0; n < PICTURES; n++) {
+        Image target;
+        if (n % 3) {
+            if (!picture_read(n % 3 == 1 ? "tests/pictures/astronaut.png"
+                                         : "tests/pictures/coffee.png",
+                              COLUMNS, ROWS, &target))
+                abort();
+        } else {
+            image_ramp(&target, COLUMNS, ROWS);
+        }
+        LookOptions o = options_for(n < 3 ? 4000 : 12000, n % 2 ? 0.2 : 0.9);
+        o.reweighings = 0; /* all is weighed at the target */
+        Grid grid;
+        assert_int_equal(grid_init(&grid, COLUMNS, ROWS, false, NULL), STATUS_OK);
+        LookReport best, report;
+        assert_int_equal(look_search(&target, palette, &o, &grid, &best, NULL, NULL), STATUS_OK);
+        uint8_t kept[COLUMNS * ROWS];
+        memcpy(kept, grid.colour, sizeof kept);
+        times_best[best.start]++;
+        const Task task = {.target = &target,
+                           .palette = palette,
+                           .viewpoint = o.viewpoint,
+                           .build = o.build,
+                           .thrift = o.thrift,
+                           .detail = o.detail,
+                           .threads = 1};
+        Grid nearest;
+        assert_int_equal(start_nearest(&task, NULL, &nearest, NULL), STATUS_OK);
+        const Thrift thrift = thrift_of(o.thrift, o.build, &o.viewpoint, &nearest);
+        for (StartKind kind = 0; kind < STARTS; kind++) {
+            Board board = {.build = o.build};
+            double followed;
+            assert_int_equal(
+                board_init(&board, &target, palette, &grid, &o.viewpoint, o.detail, 1, NULL),
+                STATUS_OK);
+            assert_int_equal(start_take(&task, kind, &nearest, &thrift, &board, &followed, NULL),
+                             STATUS_OK);
+            const Plain p = count_plainly(&target, palette, o.detail, &grid);
+            const double over = (double)(p.joints_x + p.joints_y) - thrift.allowed;
+            const double share = 0.3 * thrift.least_x;
+            assert_same(best.score[kind],
+                        seen_plainly(&target, palette, &o.viewpoint, RETINA_ROUGH, &grid) +
+                            p.close + share * (double)(p.joints_x + p.joints_y) +
+                            (over > 0.0 ? over * thrift.least_x : 0.0));
+            assert_true(best.score[best.start] <= best.score[kind]);
+            board_clear(&board);
+
+            o.start = kind;
+            assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL, NULL),
+                             STATUS_OK);
+            assert_same(report.objective, objective_plainly(&target, palette, &o, &report, &grid));
+            assert_int_equal(report.start, kind);
+            assert_true(kind != best.start || !memcmp(kept, grid.colour, sizeof kept));
+        }
+        grid_clear(&nearest);
+        grid_clear(&grid);
+        image_clear(&target);
+    }
+    int kinds = 0;
+    for (StartKind kind = 0; kind < STARTS; kind++) kinds += times_best[kind] > 0;
+    assert_true(kinds > 1);
     free(palette);
 }
 
@@ -535,19 +657,13 @@ static void test_allocations(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_tensor),
-        cmocka_unit_test(test_retina),
-        cmocka_unit_test(test_brute_force),
-        cmocka_unit_test(test_baselines),
-        cmocka_unit_test(test_thrift),
-        cmocka_unit_test(test_cleaning),
-        cmocka_unit_test(test_courses),
-        cmocka_unit_test(test_limits),
-        cmocka_unit_test(test_limits_brute_force),
-        cmocka_unit_test(test_detail),
-        cmocka_unit_test(test_threads),
-        cmocka_unit_test(test_shapes),
-        cmocka_unit_test(test_allocations),
+        cmocka_unit_test(test_tensor),      cmocka_unit_test(test_retina),
+        cmocka_unit_test(test_brute_force), cmocka_unit_test(test_starts),
+        cmocka_unit_test(test_baselines),   cmocka_unit_test(test_thrift),
+        cmocka_unit_test(test_cleaning),    cmocka_unit_test(test_courses),
+        cmocka_unit_test(test_limits),      cmocka_unit_test(test_limits_brute_force),
+        cmocka_unit_test(test_detail),      cmocka_unit_test(test_threads),
+        cmocka_unit_test(test_shapes),      cmocka_unit_test(test_allocations),
     };
     return cmocka_run_group_tests_name("look", tests, NULL, NULL);
 }
