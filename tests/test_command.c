@@ -74,18 +74,18 @@ static void exit_codes_follow_sysexits(void **state)
 static void detail_is_a_matter_of_weight(void **state)
 {
     (void)state;
-    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out a"),
-                     0);
-    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out b"),
-                     0);
-    assert_int_equal(shell("cd a && grep -q '\"detail\": \"0\"' plan.json"), 0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out detail-a"), 0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out detail-b"), 0);
+    assert_int_equal(shell("cd detail-a && grep -q '\"detail\": \"0\"' plan.json"), 0);
     assert_int_equal(shell("mean() { sed -n 's/.*\"mean_de00\": *\\([0-9.]*\\).*/\\1/p' "
                            "$1/plan.json; }; "
-                           "awk \"BEGIN { exit !($(mean b) < $(mean a)) }\""),
+                           "awk \"BEGIN { exit !($(mean detail-b) < $(mean detail-a)) }\""),
                      0);
     assert_int_equal(shell("rowlock plan ref.png --columns 20 --detail 2 --out o"), 64);
     assert_int_equal(shell("rowlock compare ref.png --columns 20 --columns 30 "
-                           "--detail 0.5 --out c"),
+                           "--detail 0.5 --out detail-c"),
                      0);
 }
 
