@@ -278,6 +278,17 @@ static void idle_settings_are_said(void **state)
     assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
 }
 
+/* A plan that does not hold is no failure; still less is a laying that was only tried. */
+static void only_failures_are_errors(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'size\\n1x1\\n2x2\\n' > odd.csv && rowlock plan ref.png "
+                           "--columns 1 --rows 1 --build wall --thickness 6 --bricks odd.csv "
+                           "--favour bond --book no --quiet --out unheld"),
+                     1);
+    assert_string_equal(command_said, "");
+}
+
 /* What a job file turns on, the command line turns off. */
 static void switches_are_undone(void **state)
 {
@@ -408,6 +419,7 @@ int main(void)
         cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(idle_settings_are_said),
+        cmocka_unit_test(only_failures_are_errors),
         cmocka_unit_test(switches_are_undone),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
