@@ -435,6 +435,9 @@ typedef struct Reading {
     int seen[sizeof settings / sizeof *settings]; /* line of each key, 0: not yet */
 } Reading;
 
+/* The longest line: a setting and its name. inih keeps a line where it is called from. */
+enum { LINE_MOST = JOB_TEXT + 128 };
+
 /* The reader that inih calls; it counts lines, since inih's handler is not told. */
 static char *next_line(char *text, int size, void *context)
 {
@@ -500,6 +503,7 @@ Status job_read(Job *job, const char *path, Fault *fault)
     if (!r.file)
         return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
                          strerror(errno));
+    ini_max_line = LINE_MOST;
     const int line = ini_parse_stream(next_line, &r, take_key, &r);
     const int why = errno;
     const bool broken = ferror(r.file);

@@ -3,7 +3,9 @@
 #define ROWLOCK_LAYING_H
 
 #include "laid.h"
+#include "sizes.h"
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -30,6 +32,24 @@ typedef struct LayReport {
      * those that stand; for a wall two and more
      * thick, none without an avoidable joint in line over three courses (see lay_wall.h). */
     double lower_bound;
+    double lower_cost; /* the same for the sum of LayOptions.cost; 0 where that is NULL */
 } LayReport;
+
+/* What the bricks come to; 0 where either is NULL. */
+static inline double lay_cost_of(const Laid *laid, const double *cost)
+{
+    double sum = 0;
+    for (size_t i = 0; laid && cost && i < laid->count; i++) sum += cost[laid->brick[i].size];
+    return sum;
+}
+
+/* What filling one unit costs at least; cost as in LayOptions, 0 where it is NULL. */
+static inline double lay_unit_cost(const Sizes *sizes, const double *cost)
+{
+    double least = INFINITY;
+    for (int i = 0; cost && i < sizes->count; i++)
+        least = fmin(least, cost[i] / (sizes->size[i].width * sizes->size[i].length));
+    return isfinite(least) ? least : 0;
+}
 
 #endif

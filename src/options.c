@@ -56,7 +56,8 @@ static const About about[COMMANDS] = {
          "pick the K colours of a palette that serve a picture best",
          "Colours are judged as they mix at --distance. FILE is the picked palette, CGATS.17;\n"
          "beside it stand FILE's stem with -curve.csv and -curve.png: how the difference falls\n"
-         "with the number of colours. Several pictures are served together.",
+         "with the number of colours. '-' is standard output, for the palette alone. Several\n"
+         "pictures are served together.",
          true,
          {{"rowlock pick harbour.png --palette bricks-96.csv --colours 16 --columns 96 --out "
            "harbour.cgats",

@@ -34,6 +34,7 @@ typedef struct Plot {
     bool settled; /* because the bricks cannot be laid so that all are covered */
     bool cut;     /* part of a region too large */
     double bound; /* bricks */
+    double cost;  /* the least that laying it comes to, where costs differ */
     double work;
 } Plot;
 
@@ -43,7 +44,8 @@ typedef struct Tiler {
     Shapes shapes;
     Shapes plain; /* every brick costs 1: for the bound, where costs differ */
     bool priced;
-    bool single; /* the set has 1x1, so every cell can be covered */
+    double unit_cost; /* of a cell, at least */
+    bool single;      /* the set has 1x1, so every cell can be covered */
     SolveOptions options;
     int32_t *order; /* cells of the layer by region, ascending within */
     Plot *plot;
@@ -183,6 +185,7 @@ static void keep(Tiler *t, Plot *plot, const Region *region, const Solution *sol
     plot->settled = solution->settled;
     plot->work = (double)solution->work;
     plot->bound = (double)solution->bound / SHAPE_ONE;
+    plot->cost = t->priced ? (double)solution->bound * t->shapes.unit : 0;
 }
 
 static Status bound_plain(Tiler *t, Plot *plot, Fault *fault)
@@ -213,6 +216,7 @@ static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
     region_clear(&region);
     if (!status && t->priced) status = bound_plain(t, plot, fault);
     if (plot->cut) plot->bound = area_bound(t, plot);
+    if (plot->cut) plot->cost = (double)plot->cells * t->unit_cost;
     return status;
 }
 
@@ -358,6 +362,7 @@ static void add_bounds(const Tiler *t, Tiling *tiling)
     double cut = 0;
     for (int32_t i = 0; i < t->plots; i++) {
         *(t->plot[i].cut ? &cut : &tiling->bound) += t->plot[i].bound;
+        tiling->cost += t->plot[i].cost;
         tiling->work += t->plot[i].work;
     }
     tiling->bound += ceil(cut);
@@ -568,6 +573,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     Tiler t = {.field = field,
                .voice = voice,
                .priced = options->cost != NULL,
+               .unit_cost = lay_unit_cost(sizes, options->cost),
                .regular = options->regular};
     shapes_init(&t.shapes, sizes, options->cost);
     t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;

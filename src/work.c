@@ -47,8 +47,10 @@ static Status take_palette(Work *work)
     work->offered = work->palette;
     if (standing && standing->palette_kept)
         work->offered.count = standing->earlier->offered;
-    else if (standing)
+    else if (standing) {
+        standing_note_values(standing, &work->palette, work->voice);
         status = standing_add_colours(standing, &work->palette, work->fault);
+    }
     work->mural.offered = work->offered.count;
     if (work->offered.count < work->palette.count)
         voice_note(work->voice,
@@ -552,6 +554,19 @@ static Status find_fill(Work *work)
                      "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
+/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
+ * a price or a rate; else NULL, for every brick alike. */
+static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
+{
+    const Job *job = work->job;
+    double sum = 0;
+    for (int i = 0; i < work->sizes.count; i++) {
+        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
+        sum += cost_out[i];
+    }
+    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
+}
+
 static Status lay_at(Work *work, const double *cost, double effort)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
@@ -584,12 +599,12 @@ static Status lay_sparing(Work *work)
     Status status = count_parts(work, NULL);
     if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
     const long lacking = shelf_lacking(&work->parts);
-    const double bound = work->laying.lower_bound;
+    const LayReport proven = work->laying; /* with all sizes at what they cost */
     Laid first = work->laid;
     work->laid = (Laid){0};
     status = lay_at(work, cost, work->job->effort);
     if (!status) status = count_parts(work, NULL);
-    work->laying.lower_bound = bound; /* of bricks, whatever they cost */
+    work->laying = proven;
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
         return STATUS_OK;
@@ -597,19 +612,6 @@ static Status lay_sparing(Work *work)
     laid_clear(&work->laid);
     work->laid = first;
     return status;
-}
-
-/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
- * a price or a rate; else NULL, for every brick alike. */
-static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
-{
-    const Job *job = work->job;
-    double sum = 0;
-    for (int i = 0; i < work->sizes.count; i++) {
-        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
-        sum += cost_out[i];
-    }
-    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
 }
 
 /* The size that fewest bricks have of those that may be left out; -1 for none. */
@@ -646,10 +648,10 @@ static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
 static Status lay_bonded(Work *work)
 {
     double cost[SIZES_MOST];
-    const double bound = work->laying.lower_bound; /* of all sizes */
+    const LayReport proven = work->laying; /* of all sizes */
     Status status = find_few_sizes(work, cost);
     if (!status) status = lay_at(work, cost, work->job->effort);
-    work->laying.lower_bound = bound;
+    work->laying = proven;
     return status;
 }
 
@@ -799,8 +801,10 @@ static Status lay_within_stock(Work *work)
 }
 
 /* A bound that holds for any colours: no brick fills more than the largest. */
-static double bound_by_volume(const Work *work)
+static void bound_by_volume(Work *work)
 {
+    double cost[SIZES_MOST];
+    const double *const costs = brick_costs(work, cost);
     long units = 0, largest = 1;
     for (size_t i = 0; i < work->laid.count; i++) {
         const Brick *b = &work->laid.brick[i];
@@ -810,7 +814,9 @@ static double bound_by_volume(const Work *work)
         const long area = (long)work->sizes.size[i].width * work->sizes.size[i].length;
         if (area > largest) largest = area;
     }
-    return (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_bound = (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_cost =
+        lay_cost_of(&work->built, costs) + (double)units * lay_unit_cost(&work->sizes, costs);
 }
 
 static Status fit_to_shelf(Work *work)
@@ -819,7 +825,7 @@ static Status fit_to_shelf(Work *work)
     const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered,
                                     &work->sizes, &work->stock, &work->laid, &report, work->fault);
     if (status) return status;
-    if (report.recoloured) work->laying.lower_bound = bound_by_volume(work);
+    if (report.recoloured) bound_by_volume(work);
     if (report.broken || report.recoloured)
         voice_note(work->voice,
                    "stock: %ld bricks were broken up and %ld cells changed colour to use the sizes "
@@ -899,10 +905,14 @@ static Status join_standing(Work *work)
         status = laid_add(&work->laid, &work->built.brick[i], work->fault);
     if (status) return status;
     laid_sort(&work->laid, work->mural.solid.build == BUILD_WALL);
+    laid_sort(&work->built, work->mural.solid.build == BUILD_WALL);
+    status = laid_mark(&work->laid, &work->built, &work->stands, work->fault);
+    if (status) return status;
     const Earlier *earlier = standing->earlier;
     const Bricks before = {&earlier->laid, &earlier->palette, &earlier->sizes};
     const Bricks after = {&work->laid, &work->palette, &work->sizes};
     work->mural.standing = &work->built;
+    work->mural.stands = work->stands;
     work->mural.difference = &work->difference;
     return difference_init(&work->difference, &before, &after, &work->built, work->fault);
 }
@@ -974,6 +984,9 @@ Status work_measure(Work *work)
     }
     v->quarter_lap = laps / (double)work->laid.count;
     m->lower_bound = work->laying.lower_bound;
+    m->lower_cost = work->laying.lower_cost;
+    double cost[SIZES_MOST];
+    v->laying_cost = lay_cost_of(&work->laid, brick_costs(work, cost));
     cautions_find(&work->cautions, m);
     m->cautions = work->cautions.count;
     for (int i = 0; i < m->cautions; i++) m->caution[i] = work->cautions.text[i];
@@ -1040,6 +1053,7 @@ void work_free(Work *work)
     hollow_clear(&work->hollow, &work->mural.solid);
     laid_clear(&work->laid);
     laid_clear(&work->built);
+    memory_free(work->stands);
     memory_free(work->load);
     carried_clear(&work->carried);
     memory_free(work->asked);

@@ -198,7 +198,7 @@ static void grids_with_backing(void **state)
     }
 }
 
-/* Costs that differ: the least cost, and a bound that stays one of bricks. */
+/* Costs that differ: the least cost, a bound of it, and a bound that stays one of bricks. */
 static void least_cost(void **state)
 {
     (void)state;
@@ -207,6 +207,7 @@ static void least_cost(void **state)
     const double cost[] = {0.04, 0.05, 0.09, 0.08, 0.11, 0.2, 0.07, 0.12, 0.13, 0.3, 0.31};
     const LayOptions options = {.threads = 1, .effort = 1, .cost = cost};
     uint32_t lot = 3;
+    int proven = 0;
     for (int n = 0; n < 100 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
         for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 30;
@@ -217,9 +218,13 @@ static void least_cost(void **state)
         for (size_t i = 0; i < tiling.count; i++) sum += cost[tiling.tile[i].size];
         assert_true(fabs(sum - brute_force(&l.field, &sizes, cost)) < 1e-5);
         assert_true(tiling.bound <= brute_force(&l.field, &sizes, NULL));
+        assert_true(tiling.cost <= sum * (1 + 1e-12));
+        assert_true(tiling.cost > 0.99 * sum);
+        proven += tiling.cost > sum - 1e-5;
         tiling_clear(&tiling);
         layout_clear(&l);
     }
+    assert_int_equal(proven, 100 / LAYOUTS_SHARE);
 }
 
 /* A size of infinite cost is not used. */
