@@ -378,6 +378,7 @@ static bool is_no_luminance(const Job *job)
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
 static bool has_no_kit(const Job *job) { return !*job->kit; }
+static bool has_kit(const Job *job) { return *job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
 static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
@@ -403,6 +404,7 @@ static const struct Idle {
     {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
+    {"panel", has_kit, "without --kit"},
     {"kit-even", has_no_kit, "with --kit"},
 };
 

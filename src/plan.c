@@ -246,6 +246,7 @@ Status plan_around(const Job *job, const Standing *standing, const Voice *voice,
     if (!status) say_difference(work);
     if (!status) say_cost(work);
     if (!status) say_flaws(work);
+    if (!status && fault) *fault = (Fault){0}; /* layings that were tried in vain left theirs */
     if (!status && !work_holds(work)) status = STATUS_UNHELD;
     work_free(work);
     return status;

@@ -74,7 +74,8 @@ Status work_take_in(Work *work)
                             &work->sizes, work->voice, work->fault);
     if (!status && job->stock_only && !*job->stock)
         status = fault_set(work->fault, STATUS_USAGE,
-                           "--stock-only: there is no stock file; give one with --stock");
+                           "--stock-only: there is no stock file; give one with --stock, or say "
+                           "--stock-only=no");
     shelf_units(&work->stock, &work->sizes, work->limit);
     if (!status && work->standing)
         status = standing_bricks(work->standing, &work->palette, &work->sizes, &work->built,
@@ -361,6 +362,22 @@ static Status colour_cells(Work *work)
     return ration_colours(work);
 }
 
+/* The colours that only what stands has are there to be read, for its own cells. */
+static Status check_offered(const Work *work)
+{
+    const size_t columns = (size_t)work->grid.columns;
+    for (size_t i = 0; i < cells_of(&work->grid); i++) {
+        const int colour = work->grid.colour[i];
+        if (colour < work->offered.count || stands(work, i)) continue;
+        return fault_set(work->fault, STATUS_DATA,
+                         "%s: column %zu, row %zu: colour %s is in what stands alone and to be had "
+                         "no more; paint another there",
+                         work->job->cells, i % columns + 1, i / columns + 1,
+                         work->palette.colour[colour].id);
+    }
+    return STATUS_OK;
+}
+
 /* The user's own cells are not changed, not even for lack of bricks; but what stands
  * stands. */
 static Status check_cells(Work *work)
@@ -368,6 +385,8 @@ static Status check_cells(Work *work)
     long cells;
     const long others =
         work->standing ? standing_colour(work->standing, &work->palette, &work->grid) : 0;
+    const Status status = check_offered(work);
+    if (status) return status;
     if (others)
         voice_note(work->voice, "%s: %ld cells stand already in another colour, and keep it",
                    work->job->cells, others);

@@ -275,6 +275,39 @@ static void idle_settings_are_said(void **state)
                            "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
                      0);
     assert_null(strstr(command_said, "counts for nothing"));
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 12 --book no --kit 4x4 --panel 8x8 --out i"), 0);
+    assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
+}
+
+/* A plan that does not hold is no failure; still less is a laying that was only tried. */
+static void only_failures_are_errors(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'size\\n1x1\\n2x2\\n' > odd.csv && rowlock plan ref.png "
+                           "--columns 1 --rows 1 --build wall --thickness 6 --bricks odd.csv "
+                           "--favour bond --book no --quiet --out unheld"),
+                     1);
+    assert_string_equal(command_said, "");
+}
+
+/* What a job file turns on, the command line turns off. */
+static void switches_are_undone(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'columns = 9\\nbook = no\\nstock-only = yes\\n' > sw.ini && "
+                           "rowlock plan ref.png --job sw.ini --out sw"),
+                     64);
+    says_one_line("or say --stock-only=no");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --out sw && "
+                           "grep -q '\"stock-only\": \"no\"' sw/plan.json"),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --quiet=yes --out "
+                           "sw"),
+                     0);
+    assert_string_equal(command_said, "");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=perhaps --out sw"), 64);
+    says_one_line("neither");
 }
 
 static void job_files_are_options(void **state)
@@ -436,6 +469,8 @@ int main(void)
         cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(idle_settings_are_said),
+        cmocka_unit_test(only_failures_are_errors),
+        cmocka_unit_test(switches_are_undone),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_laying_that_favours_cost_says_how_near_it_is),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),

@@ -474,6 +474,55 @@ static void painted_cells_stay(void **state)
     assert_non_null(strstr(command_said, "cells stand already in another colour"));
 }
 
+/* A colour that is in what stands alone may be read from an edited cells.png, where it
+ * stands, and is asked for nowhere else. */
+static void painted_cells_take_what_is_to_be_had(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nW,white,#f0f0f0\\n' > white.csv && "
+                           "printf 'id,name,hex\\nK,black,#101010\\n' > black.csv && "
+                           "printf 'colour,size,quantity,price\\nW,1x1,9000,1\\nK,1x1,9000,1\\n' "
+                           "> shelf.csv && rowlock plan coffee.png --columns 30 --palette "
+                           "white.csv --book no --out a"),
+                     0);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--book no --out b"),
+                     65);
+    assert_non_null(strstr(command_said, "colour W is in what stands alone"));
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out b"),
+                     65);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --book no --out b && "
+                           "rowlock replan a --built 1-5 --palette black.csv --cells b/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out c && rowlock check c"),
+                     0);
+}
+
+/* What is laid as a whole cannot be planned in part; where it was asked for in vain, the
+ * plan is like any. */
+static void what_is_laid_as_a_whole_is_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        int code;
+        const char *with;
+    } list[] = {{65, "--hollow 1 --build wall"},
+                {65, "--hollow 1 --relief luminance"},
+                {65, "--kit 6x6 --kit-even"},
+                {0, "--hollow 1"},
+                {0, "--kit-even"},
+                {0, "--kit 6x6"}};
+    for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 20 --book no --out whole %s "
+                               "|| [ $? = 1 ]",
+                               list[i].with),
+                         0);
+        assert_int_equal(shell("rowlock replan whole --built r1c1 --book no --out part"),
+                         list[i].code);
+        if (!list[i].code) assert_int_equal(shell("rowlock check part"), 0);
+    }
+}
+
 /* ---- misuse, harm ---- */
 
 static void says_and_leaves(int code, const char *arguments, const char *part)
@@ -508,6 +557,7 @@ static void misuse_is_said(void **state)
         {64, "base --built '' --out out", "--built"},
         {64, "base --built ' , ' --out out", "nothing is named"},
         {64, "base --built r9c1 --out out", "give panels, r1c1 to r2c3, or rows, 1-20"},
+        {64, "base --built 1-3 --built r1c1 --out out", "in one list"},
         {64, "base --built 1-3,x --out out", "'x' is no panel"},
         {64, "base --built 0-3 --out out", "1-20"},
         {64, "base --built 3-21 --out out", "1-20"},
@@ -561,6 +611,9 @@ static void a_harmed_plan_is_refused(void **state)
         "sed -i 's/\"rows\": 20/\"rows\": 2000000/' base/plan.json",
         "sed -i 's/\"colours\"/\"colors\"/' base/plan.json",
         "sed -i 's/\"hex\": \"#/\"hex\": \"/' base/plan.json",
+        "sed -i '0,/\"lab\": \\[/s//&500, /' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [500/' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [null/' base/plan.json",
         "sed -i 's/\"settings\"/\"set\"/' base/plan.json",
         "sed -i 's/\"panel\": \"10x10\"/\"panel\": \"9x9\"/' base/plan.json",
         "sed -i 's/\"build\": \"plaque\",$/\"build\": \"wall\",/' base/plan.json",
@@ -670,6 +723,8 @@ int main(void)
         cmocka_unit_test(the_earlier_plan_may_give_way),
         cmocka_unit_test(the_picture_may_have_moved),
         cmocka_unit_test(painted_cells_stay),
+        cmocka_unit_test(painted_cells_take_what_is_to_be_had),
+        cmocka_unit_test(what_is_laid_as_a_whole_is_refused),
         cmocka_unit_test(misuse_is_said),
         cmocka_unit_test(a_harmed_plan_is_refused),
         cmocka_unit_test(a_forged_plan_is_refused),
