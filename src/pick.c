@@ -297,7 +297,9 @@ static Status find_places(Pick *p)
         Place *place = &p->place[i];
         const Status status = follow_link(place, p->fault);
         if (status) return status;
-        snprintf(place->partial, sizeof place->partial, "%s.partial", place->path);
+        const size_t length = strlen(place->path);
+        memcpy(place->partial, place->path, length);
+        memcpy(place->partial + length, ".partial", sizeof ".partial");
     }
     return STATUS_OK;
 }
