@@ -214,15 +214,6 @@ static inline int rank_of(const Search *s, int64_t surplus)
     return rank < RANKS ? (int)rank : RANKS - 1;
 }
 
-/* Counts one more state of the rank. Once there are enough of lower ranks none of the
- * last can be among the `most` that will be kept, and no more are made. */
-static inline void count_rank(Search *s, int rank, int32_t most)
-{
-    s->tally[rank]++;
-    s->within++;
-    while (s->within - s->tally[s->bar] >= most) s->within -= s->tally[s->bar--];
-}
-
 static inline size_t slot_of(const Search *s, const uint64_t *profile, size_t words)
 {
     uint64_t hash = 0;
