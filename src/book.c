@@ -37,8 +37,10 @@ static Status write_panels(Sheet *s, Fault *fault)
     const int parent = draw_bookmark(s->draw, 0, s->page + 1, "Panels");
     Status status = STATUS_OK;
     for (int i = 0; i < panels->count && !status; i++) {
-        draw_bookmark(s->draw, parent, s->page + 1, panels->panel[i].name);
-        status = panel_pages(s, i, fault);
+        if (!chart_stands(s->mural, i)) {
+            draw_bookmark(s->draw, parent, s->page + 1, panels->panel[i].name);
+            status = panel_pages(s, i, fault);
+        }
         voice_progress(s->voice, "book", (i + 1.0) / panels->count);
     }
     return status;

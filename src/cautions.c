@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define ONE_PERSON_KG 15.0     /* a panel is a poor grip far from the body */
@@ -44,6 +45,15 @@ double lift_limit_kg(const Lift *lift)
     const double asymmetry = 1.0 - 0.0032 * lift->twist;
     return LIFT_CONSTANT_KG * horizontal * vertical * distance * asymmetry * lift->frequency *
            lift->grip;
+}
+
+void saving_text(const Saving *saving, char *text, size_t size)
+{
+    char kg[40], bricks[40];
+    number_text(kg, sizeof kg, saving->mass_kg, 1);
+    number_text(bricks, sizeof bricks, (double)labs(saving->bricks), 0);
+    snprintf(text, size, "hollow behind %d of shell: %s kg less, %s bricks %s", saving->shell, kg,
+             bricks, saving->bricks < 0 ? "more" : "less");
 }
 
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)

@@ -28,6 +28,20 @@ void chart_panel(const Mural *mural, int panel, size_t *first, size_t *count)
     *count = lower_bound(mural, panel + 1, 0) - *first;
 }
 
+size_t chart_standing(const Mural *mural, size_t first, size_t count)
+{
+    size_t standing = 0;
+    for (size_t i = first; i < first + count; i++) standing += mural_stands(mural, i);
+    return standing;
+}
+
+bool chart_stands(const Mural *mural, int panel)
+{
+    size_t first, count;
+    chart_panel(mural, panel, &first, &count);
+    return count && chart_standing(mural, first, count) == count;
+}
+
 int chart_depth(const Mural *mural, int panel)
 {
     const Panel *p = &mural->panels->panel[panel];
@@ -132,6 +146,13 @@ Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window win
     return status;
 }
 
+bool boxes_stand(const Boxes *boxes, const Mural *mural)
+{
+    for (size_t i = 0; i < boxes->count; i++)
+        if (!mural_stands(mural, boxes->box[i].brick)) return false;
+    return boxes->count > 0;
+}
+
 void boxes_clear(Boxes *boxes)
 {
     memory_free(boxes->box);
@@ -218,13 +239,14 @@ Status runs_next(Runs *runs, Fault *fault)
     const Plane *plane = runs->plane;
     const int v = ++runs->v;
     runs->count = 0;
-    runs->bricks = runs->cells = 0;
+    runs->bricks = runs->cells = runs->standing = 0;
     Status status = STATUS_OK;
     for (int u = 0; u < plane->us && !status;) {
         Box box = {0};
         if (runs->next < plane->count) box = plane_box(plane, runs->next);
         if (box.us && box.u == u && box.v == v) {
             const Brick *b = &plane->brick[runs->next++];
+            runs->standing += mural_stands(plane->mural, box.brick);
             for (int i = u; i < u + box.us && i < plane->us; i++) runs->filled[i] = v + box.vs;
             status = add_run(
                 runs, (Run){RUN_BRICKS, u, box.us, 1, b->colour, b->size, box.vs > box.us}, fault);

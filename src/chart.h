@@ -27,6 +27,10 @@ typedef struct Plane {
 
 /* The panel's bricks in Laid: [*first, *first + *count). */
 void chart_panel(const Mural *mural, int panel, size_t *first, size_t *count);
+/* How many bricks of [first, first + count) stand already. */
+size_t chart_standing(const Mural *mural, size_t first, size_t count);
+/* True if all of the panel does, so that it asks for no charts. */
+bool chart_stands(const Mural *mural, int panel);
 /* The number of tiers of the panel's deepest cell. */
 int chart_depth(const Mural *mural, int panel);
 /* A layer of the panel; count is 0 where it has no brick. */
@@ -57,6 +61,8 @@ Status chart_below_boxes(Boxes *boxes, const Plane *plane, int panel, Window win
 /* A wall's panel from the front: of each cell the brick that is outermost there. */
 Status chart_front_boxes(Boxes *boxes, const Mural *mural, int panel, Window window, Fault *fault);
 void boxes_clear(Boxes *boxes);
+/* True if each of their bricks stands already. */
+bool boxes_stand(const Boxes *boxes, const Mural *mural);
 /* The smallest window that holds the plane's bricks; us is 0 where there are none. */
 Window chart_bounds(const Plane *plane);
 
@@ -94,6 +100,7 @@ typedef struct Runs {
     Run *run;    /* of the row in hand */
     size_t count, capacity;
     int bricks, cells, v; /* of the row in hand: sums over its runs */
+    int standing;         /* of its bricks */
 } Runs;
 
 Status runs_init(Runs *runs, const Plane *plane, Fault *fault);

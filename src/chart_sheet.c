@@ -65,33 +65,45 @@ static void outline(const Sheet *s, const Area *a)
     if (!a->cut_bottom) draw_line(s->draw, a->x, low, right, low);
 }
 
-/* The boxes in colour order, so that each colour is one path and few calls of type. */
+/* To be left pale: it stands, and the chart is to tell. */
+static bool is_pale(const Sheet *s, const ChartLook *l, const Box *b)
+{
+    return l->standing && mural_stands(s->mural, b->brick);
+}
+
+/* The boxes to be laid in colour order, so that each colour is one path and few calls of
+ * type. */
 typedef struct Sorted {
     size_t *index;
     size_t start[PALETTE_MOST + 1];
 } Sorted;
 
-static Status sort_boxes(Sorted *sorted, const Mural *m, const Boxes *boxes, Fault *fault)
+static Status sort_boxes(Sorted *sorted, const Sheet *s, const ChartLook *l, const Boxes *boxes,
+                         Fault *fault)
 {
+    const Mural *m = s->mural;
     *sorted = (Sorted){.index = memory_create(boxes->count, sizeof *sorted->index)};
     if (!sorted->index) return memory_fault(fault, boxes->count, sizeof *sorted->index);
     size_t count[PALETTE_MOST] = {0};
-    for (size_t i = 0; i < boxes->count; i++) count[m->laid->brick[boxes->box[i].brick].colour]++;
+    for (size_t i = 0; i < boxes->count; i++)
+        if (!is_pale(s, l, &boxes->box[i])) count[m->laid->brick[boxes->box[i].brick].colour]++;
     for (int c = 0; c < PALETTE_MOST; c++) {
         sorted->start[c + 1] = sorted->start[c] + count[c];
         count[c] = sorted->start[c];
     }
     for (size_t i = 0; i < boxes->count; i++)
-        sorted->index[count[m->laid->brick[boxes->box[i].brick].colour]++] = i;
+        if (!is_pale(s, l, &boxes->box[i]))
+            sorted->index[count[m->laid->brick[boxes->box[i].brick].colour]++] = i;
     return STATUS_OK;
 }
 
-static void draw_below(const Sheet *s, const ChartLook *l)
+/* All of the boxes, or those that stand. */
+static void draw_pale(const Sheet *s, const ChartLook *l, const Boxes *boxes, bool all)
 {
-    if (!l->below || !l->below->count) return;
     for (int pass = 0; pass < 2; pass++) {
-        for (size_t i = 0; i < l->below->count; i++) {
-            const Area a = area_of(l, &l->below->box[i]);
+        for (size_t i = 0; i < boxes->count; i++) {
+            if (!all && !is_pale(s, l, &boxes->box[i])) continue;
+            const Area a = area_of(l, &boxes->box[i]);
             if (pass)
                 outline(s, &a);
             else
@@ -153,7 +165,7 @@ static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
             any_cut |= count && cut;
         }
     for (size_t i = 0; i < boxes->count && any_cut; i++)
-        if (is_cut(&boxes->box[i])) {
+        if (is_cut(&boxes->box[i]) && !is_pale(s, l, &boxes->box[i])) {
             const Area a = area_of(l, &boxes->box[i]);
             outline(s, &a);
         }
@@ -166,6 +178,7 @@ static void draw_ticks(const Sheet *s, const ChartLook *l, const Boxes *boxes, b
     const double length = 0.16 * fmin(l->width, l->height);
     for (size_t i = 0; i < boxes->count; i++) {
         const Box *b = &boxes->box[i];
+        if (is_pale(s, l, b)) continue;
         if (s->key->colour[s->mural->laid->brick[b->brick].colour].white != white) continue;
         const Area a = area_of(l, b);
         for (int u = b->u + 1; u < b->u + b->us; u++) {
@@ -368,9 +381,10 @@ static void draw_flaws(const Sheet *s, const ChartLook *l, const Boxes *boxes)
 Status chart_draw(const Sheet *s, const ChartLook *look, const Boxes *boxes, Fault *fault)
 {
     Sorted sorted;
-    const Status status = sort_boxes(&sorted, s->mural, boxes, fault);
+    const Status status = sort_boxes(&sorted, s, look, boxes, fault);
     if (status) return status;
-    draw_below(s, look);
+    if (look->below && look->below->count) draw_pale(s, look, look->below, true);
+    if (look->standing && s->mural->stands) draw_pale(s, look, boxes, false);
     draw_bricks(s, look, boxes, &sorted);
     draw_ticks(s, look, boxes, false);
     draw_ticks(s, look, boxes, true);

@@ -14,6 +14,7 @@ typedef struct ChartLook {
     bool downward;       /* v grows downward: a course from above, its front below */
     bool counted;        /* bricks carry their place in the laying order, not symbols */
     size_t counted_from; /* the brick that is 1 */
+    bool standing;       /* bricks that stand already are pale, as those below */
     const Boxes *below;  /* bricks of the layer below, in grey; or NULL */
     int panel, layer;    /* for the weak places; layer -1: a wall's front */
 } ChartLook;

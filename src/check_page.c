@@ -5,6 +5,7 @@
 #include "memory.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char name[] = "book.html";
@@ -174,6 +175,41 @@ static bool check_panels_of_page(const Reading *r)
     return same;
 }
 
+/* Of a panel's bricks so many do not stand, then so many do, and so on in turn; how many do,
+ * or -1 where the text is no such list of all of them. */
+static double standing_in(const char *text, double bricks)
+{
+    double standing = 0, all = 0;
+    for (int nth = 0; text && *text; nth++) {
+        char *end;
+        const double length = strtod(text, &end);
+        if (end == text || (*end && *end != ',')) return -1;
+        all += length;
+        if (nth % 2) standing += length;
+        text = end + (*end == ',');
+    }
+    return text && all == bricks ? standing : -1;
+}
+
+/* As many must stand as plan.json says. */
+static void check_standing(const Reading *r)
+{
+    const Evidence *e = r->e;
+    const json_t *list = json_object_get(r->head, "standing"),
+                 *panels = json_object_get(r->head, "panels");
+    const json_t *built = json_object_get(json_object_get(e->plan, "built"), "bricks");
+    bool same = !list || json_array_size(list) == e->plots;
+    double standing = 0;
+    for (uint32_t i = 0; list && same && i < e->plots; i++) {
+        const double bricks = json_number_value(json_array_get(json_array_get(panels, i), 5));
+        const double found = standing_in(json_string_value(json_array_get(list, i)), bricks);
+        same = found >= 0;
+        standing += found;
+    }
+    if (!same || standing != json_number_value(built))
+        broken(e, "standing: is not what stands by plan.json");
+}
+
 /* ---- the bricks ---- */
 
 /* The format of size `index` of the page, or -1. */
@@ -301,6 +337,7 @@ static Status check_blocks_of_page(Reading *r, char *html, Fault *fault)
     if (status) return status;
     check_frame(r);
     const bool coloured = check_colours(r), panelled = check_panels_of_page(r);
+    if (panelled) check_standing(r);
     if (coloured && panelled) check_bricks_of_page(r);
     return STATUS_OK;
 }

@@ -12,9 +12,14 @@ void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
 {
     *cuts = (Cuts){0};
     double sum = 0;
-    for (int i = 0; cost && i < sizes->count; i++) sum += cost[i];
+    int used = 0;
     for (int i = 0; i < sizes->count; i++) {
-        const double share = sum > 0 ? cost[i] * sizes->count / sum : 1;
+        if (cost && !isfinite(cost[i])) continue;
+        sum += cost ? cost[i] : 1;
+        used++;
+    }
+    for (int i = 0; i < sizes->count; i++) {
+        const double share = cost && sum > 0 ? cost[i] * used / sum : 1;
         cuts->price[i] = (int64_t)lround(BRICK * fmin(share, 1000));
     }
     for (int depth = 1; depth <= SIZE_LONGEST; depth++)
@@ -23,6 +28,7 @@ void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
             for (int i = 0; i < sizes->count; i++) {
                 const int w = sizes->size[i].width, l = sizes->size[i].length;
                 if (!((w == depth && l == length) || (w == length && l == depth))) continue;
+                if (cost && !isfinite(cost[i])) continue; /* not used */
                 if (best < 0 || cuts->price[i] < cuts->price[best]) best = i;
             }
             if (best < 0) continue;

@@ -52,7 +52,8 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
         const char *text = json_string_value(value);
         snprintf(where, sizeof where, "%s/plan.json: settings: %.60s", folder, name);
         if (!s || !s->echoed || !text)
-            return fault_set(fault, STATUS_DATA, "%s: no such setting; restore the plan", where);
+            return fault_set(fault, STATUS_DATA, "%s: %s; restore the plan from a copy", where,
+                             s && s->echoed ? "its value is not text" : "no such setting");
         if (!job_set(job, s, text, where, NULL, fault)) continue;
         if (fault) fault->status = STATUS_DATA; /* the same words, but it is a file that is wrong */
         return STATUS_DATA;
@@ -60,21 +61,31 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
     return STATUS_OK;
 }
 
+/* Within what any colour can be; a value that is no number is not. */
+static bool take_lab(Lab *out, const json_t *lab)
+{
+    double *const value[3] = {&out->L, &out->a, &out->b};
+    static const double least[3] = {0, -200, -200}, most[3] = {100, 200, 200};
+    for (size_t i = 0; i < 3; i++) {
+        const json_t *from = json_array_get(lab, i);
+        *value[i] = json_number_value(from);
+        if (!json_is_number(from) || *value[i] < least[i] || *value[i] > most[i]) return false;
+    }
+    return json_array_size(lab) == 3;
+}
+
 static Status take_colour(Colour *c, const char *folder, const json_t *from, Fault *fault)
 {
     const char *id = json_string_value(json_object_get(from, "id"));
     const char *name = json_string_value(json_object_get(from, "name"));
     const char *hex = json_string_value(json_object_get(from, "hex"));
-    const json_t *lab = json_object_get(from, "lab");
     unsigned rgb[3];
     if (!id || !*id || strlen(id) >= sizeof c->id || !name || strlen(name) >= sizeof c->name ||
         !hex || sscanf(hex, "#%2x%2x%2x", &rgb[0], &rgb[1], &rgb[2]) != 3 ||
-        json_array_size(lab) != 3)
+        !take_lab(&c->lab, json_object_get(from, "lab")))
         return damaged(folder, fault, "a colour lacks its id, name, lab or hex");
     strcpy(c->id, id);
     strcpy(c->name, name);
-    double *const value[3] = {&c->lab.L, &c->lab.a, &c->lab.b};
-    for (size_t i = 0; i < 3; i++) *value[i] = json_number_value(json_array_get(lab, i));
     colour_complete(c);
     for (int i = 0; i < 3; i++) c->srgb[i] = (uint8_t)rgb[i]; /* lab is rounded there */
     return STATUS_OK;
@@ -115,13 +126,19 @@ static Status take_frame(Earlier *e, const json_t *plan, Fault *fault)
     e->grid.columns = (int)columns;
     e->grid.rows = (int)rows;
     e->solid = (Solid){.grid = &e->grid, .build = (Build)e->job.build, .base = (int)base};
-    if (e->job.hollow || e->job.kit_even)
-        return fault_set(fault, STATUS_DATA,
-                         "%s: planned with --%s, whose %s rest on the whole laying; build it as it "
-                         "is, or plan it anew without",
-                         e->folder, e->job.hollow ? "hollow" : "kit-even",
-                         e->job.hollow ? "pockets" : "cards");
     return STATUS_OK;
+}
+
+/* Hollow cores and even cards rest on the whole laying; asked for where they count for
+ * nothing, they are in no one's way. */
+static Status refuse_woven(const Earlier *e, bool raised, Fault *fault)
+{
+    const bool hollow = e->job.hollow && (e->job.build == BUILD_WALL || raised);
+    if (!hollow && !(e->job.kit_even && *e->job.kit)) return STATUS_OK;
+    return fault_set(fault, STATUS_DATA,
+                     "%s: planned with --%s, whose %s rest on the whole laying; build it as it "
+                     "is, or plan it anew without",
+                     e->folder, hollow ? "hollow" : "kit-even", hollow ? "pockets" : "cards");
 }
 
 /* Whether the file is the one that plan.json was written with. */
@@ -177,7 +194,7 @@ static Status take_files(Earlier *e, const json_t *plan, Fault *fault)
     enum { TIERS_MOST = 256 };
     const bool raised = json_object_get(json_object_get(plan, "files"), "steps.png") != NULL;
     const char *const name[] = {"cells.png", "panels.csv", "bricks.csv", "steps.png"};
-    Status status = STATUS_OK;
+    Status status = refuse_woven(e, raised, fault);
     for (size_t i = 0; !status && i < 3 + (size_t)raised; i++)
         status = prove_file(e, plan, name[i], fault);
     if (!status)

@@ -8,7 +8,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define PICTURE_PART 0.60 /* of the cover's width */
@@ -108,12 +107,9 @@ static void quote_size(const Quote *q)
 static void quote_core(const Quote *q)
 {
     const Saving *saving = &q->sheet->mural->saving;
-    char text[200], a[40], b[40];
+    char text[200];
     if (!saving->units) return;
-    number_text(a, sizeof a, saving->mass_kg, 1);
-    number_text(b, sizeof b, (double)labs(saving->bricks), 0);
-    snprintf(text, sizeof text, "hollow behind %d of shell: %s kg less, %s bricks %s",
-             saving->shell, a, b, saving->bricks < 0 ? "more" : "less");
+    saving_text(saving, text, sizeof text);
     quote(q, "Core", text);
 }
 
@@ -379,10 +375,11 @@ static void map_names(const Sheet *s, const Map *map)
     for (int i = 0; i < panels->count; i++) {
         const Panel *p = &panels->panel[i];
         double box[4];
-        char number[16], target[48];
+        char number[16], target[48], name[40];
+        const bool stands = chart_stands(s->mural, i);
         map_box(map, s->mural->grid, p->column, p->row, p->columns, p->rows, box);
         snprintf(target, sizeof target, "panel%d", i);
-        draw_link(s->draw, box[0], box[1], box[2], box[3], target);
+        if (!stands) draw_link(s->draw, box[0], box[1], box[2], box[3], target);
         if (box[2] < 5.0 || box[3] < 5.0) continue;
         snprintf(number, sizeof number, "%d", s->hanging[i]);
         const double x = box[0] + 0.5 * box[2], y = box[1] + 0.5 * box[3];
@@ -391,8 +388,9 @@ static void map_names(const Sheet *s, const Map *map)
         draw_mark(s->draw, sheet_squeeze(s, big, 0.8 * box[2], number), INK_ACCENT, x,
                   y - 0.4 * apart, number);
         const Type small = {WEIGHT_REGULAR, fmin(9.0, 0.2 * box[3] / POINT_MM), 1.0};
-        draw_mark(s->draw, sheet_squeeze(s, small, 0.9 * box[2], p->name), INK_TEXT, x,
-                  y + 0.8 * apart, p->name);
+        snprintf(name, sizeof name, stands ? "%s stands" : "%s", p->name);
+        draw_mark(s->draw, sheet_squeeze(s, small, 0.9 * box[2], name), INK_TEXT, x,
+                  y + 0.8 * apart, name);
     }
 }
 
@@ -406,6 +404,12 @@ static Status panel_map(Sheet *s, Fault *fault)
               "As seen from the front. The large number is the order of hanging: from the bottom "
               "centre outwards, so that any panel can be taken down without its neighbours. Panels "
               "may be built in any order. Set the lowest row on a level line.");
+    if (s->mural->stands)
+        sheet_say(
+            s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
+            "Panels that are said to stand are built, and their pages are left out. In panels "
+            "of which a part stands the bags are for the rest alone; what stands is pale on "
+            "the charts and ticked in the lists.");
     s->y += 3.0;
     draw_figure(s->draw, "Map of the panels with their names and their order of hanging.");
     Map map = sheet_map(s, s->left, s->y, s->right - s->left, s->bottom - s->y);
@@ -426,7 +430,7 @@ typedef struct Column {
 static const Column panel_columns[] = {
     {"hung", 10.0, true},      {"panel", 15.0, false},     {"columns", 50.0, false},
     {"rows", 90.0, false},     {"size, mm", 130.0, false}, {"bricks", 200.0, true},
-    {"mass, kg", 225.0, true},
+    {"mass, kg", 225.0, true}, {"to lay", 250.0, true}, /* last: where some stand already */
 };
 enum { PANEL_COLUMNS = sizeof panel_columns / sizeof panel_columns[0] };
 
@@ -449,7 +453,7 @@ static Status table_head(Sheet *s, Fault *fault)
     draw_tag(s->draw, "Table");
     draw_tag(s->draw, "TR");
     s->y += 4.0;
-    for (int i = 0; i < PANEL_COLUMNS; i++)
+    for (int i = 0; i < (s->mural->stands ? PANEL_COLUMNS : PANEL_COLUMNS - 1); i++)
         table_cell(s, i, panel_columns[i].name, "TH", TYPE_SMALL, INK_SOFT);
     draw_tag_end(s->draw, "TR");
     s->y += 5.0;
@@ -482,6 +486,11 @@ static void panel_row(Sheet *s, int panel)
     table_cell(s, 5, text, "TD", TYPE_BODY, INK_TEXT);
     number_text(text, sizeof text, grams / 1000.0, 2);
     table_cell(s, 6, text, "TD", TYPE_BODY, INK_TEXT);
+    if (m->stands) {
+        const size_t left = count - chart_standing(m, first, count);
+        number_text(text, sizeof text, (double)left, 0);
+        table_cell(s, 7, left ? text : "stands", "TD", TYPE_BODY, INK_TEXT);
+    }
     draw_tag_end(s->draw, "TR");
     s->y += 4.9;
 }

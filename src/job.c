@@ -122,8 +122,8 @@ const Setting settings[] = {
      "use no more of a colour than the stock file has", NULL, true},
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
-    CHOICE("favour", favour, "bricks", "bricks|cost", brick_group,
-           "lay the fewest bricks, or those of the least price and labour"),
+    CHOICE("favour", favour, "bricks", "bricks|cost|bond", brick_group,
+           "lay the fewest bricks, those of the least price and labour, or few sizes whose joints bond"),
     NUMBER("effort", effort, "N", "0.5", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
@@ -378,6 +378,7 @@ static bool is_no_luminance(const Job *job)
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
 static bool has_no_kit(const Job *job) { return !*job->kit; }
+static bool has_kit(const Job *job) { return *job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
 static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
@@ -403,6 +404,7 @@ static const struct Idle {
     {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
+    {"panel", has_kit, "without --kit"},
     {"kit-even", has_no_kit, "with --kit"},
 };
 
@@ -432,6 +434,9 @@ typedef struct Reading {
     Status status;
     int seen[sizeof settings / sizeof *settings]; /* line of each key, 0: not yet */
 } Reading;
+
+/* The longest line: a setting and its name. inih keeps a line where it is called from. */
+enum { LINE_MOST = JOB_TEXT + 128 };
 
 /* The reader that inih calls; it counts lines, since inih's handler is not told. */
 static char *next_line(char *text, int size, void *context)
@@ -498,6 +503,7 @@ Status job_read(Job *job, const char *path, Fault *fault)
     if (!r.file)
         return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
                          strerror(errno));
+    ini_max_line = LINE_MOST;
     const int line = ini_parse_stream(next_line, &r, take_key, &r);
     const int why = errno;
     const bool broken = ferror(r.file);

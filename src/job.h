@@ -18,7 +18,7 @@ typedef enum Dither {
     DITHER_FLOYD_STEINBERG,
     DITHER_BLUE_NOISE
 } Dither;
-typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST } Favour;
+typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST, FAVOUR_BOND } Favour;
 typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
 typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
 typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;

@@ -41,6 +41,24 @@ void laid_sort(Laid *laid, int wall)
         qsort(laid->brick, laid->count, sizeof *laid->brick, wall ? in_wall : in_plaque);
 }
 
+static bool same_corner(const Brick *a, const Brick *b)
+{
+    return a->column == b->column && a->row == b->row && a->tier == b->tier;
+}
+
+Status laid_mark(const Laid *laid, const Laid *part, bool **marks_out, Fault *fault)
+{
+    bool *marks = memory_create(laid->count, sizeof *marks);
+    if (!marks) return memory_fault(fault, laid->count, sizeof *marks);
+    size_t next = 0;
+    for (size_t i = 0; i < laid->count && next < part->count; i++) {
+        marks[i] = same_corner(&laid->brick[i], &part->brick[next]);
+        next += marks[i];
+    }
+    *marks_out = marks;
+    return STATUS_OK;
+}
+
 void laid_clear(Laid *laid)
 {
     memory_free(laid->brick);

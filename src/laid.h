@@ -4,6 +4,7 @@
 
 #include "status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -29,6 +30,8 @@ typedef struct Laid {
 
 Status laid_add(Laid *laid, const Brick *brick, Fault *fault);
 void laid_sort(Laid *laid, int wall);
+/* For each brick of the laying, whether it is of `part`; both are in building order. */
+Status laid_mark(const Laid *laid, const Laid *part, bool **marks_out, Fault *fault);
 void laid_clear(Laid *laid);
 
 #endif

@@ -10,7 +10,7 @@
 
 /* Of a relief most is backing, which large bricks fill well at little effort; its
  * many tiers are to take no longer than one flat face. */
-static const double RELIEF_EFFORT = 0.4;
+static const double RELIEF_EFFORT = 0.3;
 
 /* What every tier of a plaque is laid with. */
 typedef struct Plaque {
@@ -18,6 +18,7 @@ typedef struct Plaque {
     const Panels *panels;
     LayOptions options;
     uint8_t *label;
+    long cells; /* of the tier that is labelled, still to be filled */
     bool *edge_column, *edge_row;
     int32_t *below; /* which brick of the tier laid last is in a cell; NULL: flat */
     Cuts cuts;
@@ -132,7 +133,8 @@ static bool label_tier(Plaque *p, int tier)
             *label =
                 solid_shown(p->solid, c, r, tier) ? (uint8_t)grid_colour(grid, c, r) : TILE_FREE;
         }
-    return cells > leave_standing(p, tier);
+    p->cells = cells - leave_standing(p, tier);
+    return p->cells > 0;
 }
 
 /* Places the bricks that lie over what the tier below leaves out; *any_out is whether there
@@ -253,22 +255,19 @@ static void set_below(const Plaque *p, int field, const Tiling *tiling)
 }
 
 /* No brick fills more than the largest. */
-static double bound_by_volume(const Plaque *p, const Sizes *sizes, int tier)
+static double bound_by_volume(const Plaque *p, const Sizes *sizes)
 {
-    const Grid *grid = p->solid->grid;
-    long units = 0, largest = 1;
-    for (int r = 0; r < grid->rows; r++)
-        for (int c = 0; c < grid->columns; c++) units += solid_fills(p->solid, c, r, tier);
+    long largest = 1;
     for (int i = 0; i < sizes->count; i++) {
         const long area = (long)sizes->size[i].width * sizes->size[i].length;
         if (area > largest) largest = area;
     }
-    return (double)((units + largest - 1) / largest);
+    return (double)((p->cells + largest - 1) / largest);
 }
 
-/* Lays one field of the tier that is labelled. */
+/* Lays one field of the tier that is labelled, and adds its bounds. */
 static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid *laid,
-                        double *bound, const Voice *voice, Fault *fault)
+                        LayReport *report, const Voice *voice, Fault *fault)
 {
     char name[24];
     snprintf(name, sizeof name, "tier %d", tier + 1);
@@ -280,21 +279,26 @@ static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid
     if (status) return status;
     status = add_tier(p, tier, first->row, &tiling, laid, fault);
     if (!status) set_below(p, index, &tiling);
-    *bound += tiling.bound;
+    report->lower_bound += tiling.bound;
+    report->lower_cost += tiling.cost;
     tiling_clear(&tiling);
     return status;
 }
 
-static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, double *bound_out,
+/* Adds the tier's bounds to the report. */
+static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayReport *report,
                        const Voice *voice, Fault *fault)
 {
     bool carried;
-    *bound_out = 0;
+    const LayReport before = *report;
     Status status = carry_tier(p, tier, &carried, fault);
     if (!status) status = add_carriers(p, tier, laid, fault);
     for (int i = 0; i < fields_of(p->panels) && !status; i++)
-        status = lay_field(p, sizes, tier, i, laid, bound_out, voice, fault);
-    if (carried) *bound_out = bound_by_volume(p, sizes, tier);
+        status = lay_field(p, sizes, tier, i, laid, report, voice, fault);
+    if (!carried) return status;
+    report->lower_bound = before.lower_bound + bound_by_volume(p, sizes);
+    report->lower_cost =
+        before.lower_cost + (double)p->cells * lay_unit_cost(sizes, p->options.cost);
     return status;
 }
 
@@ -308,14 +312,12 @@ Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
     if (status) return status;
     *report_out = (LayReport){0};
     const size_t before = laid_out->count;
-    for (int tier = 0; !status && label_tier(&plaque, tier); tier++) {
-        double bound;
-        status = lay_tier(&plaque, sizes, tier, laid_out, &bound, voice, fault);
-        report_out->lower_bound += bound;
-    }
+    for (int tier = 0; !status && label_tier(&plaque, tier); tier++)
+        status = lay_tier(&plaque, sizes, tier, laid_out, report_out, voice, fault);
     plaque_clear(&plaque);
     if (status) return status;
     if (options->standing) report_out->lower_bound += (double)options->standing->count;
+    report_out->lower_cost += lay_cost_of(options->standing, options->cost);
     laid_sort(laid_out, 0);
     report_out->bricks = laid_out->count - before;
     return STATUS_OK;

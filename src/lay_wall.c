@@ -8,6 +8,7 @@
 #include "repoint.h"
 
 #include <assert.h>
+#include <math.h>
 
 /* Panels do not touch each other's work, so they are laid in parallel. */
 
@@ -96,6 +97,24 @@ static void find_standing(Job *job, const Laid *standing)
     for (size_t p = 0; p < panels; p++) job->first[p + 1] += job->first[p];
 }
 
+/* What a panel costs at least: its bricks by count are no cheaper than the cheapest, and its
+ * units than in the size that is cheapest for its volume. */
+static double least_cost(const Masonry *m)
+{
+    const Wall *wall = m->wall;
+    const double *cost = wall->options->cost;
+    const Panel *p = m->panel;
+    if (!cost) return 0;
+    double cheapest = cost[0];
+    for (int i = 1; i < wall->sizes->count; i++) cheapest = fmin(cheapest, cost[i]);
+    long units = 0;
+    for (int row = p->row; row < p->row + p->rows; row++)
+        for (int column = p->column; column < p->column + p->columns; column++)
+            for (int tier = 0; tier < solid_top(wall->solid, column, row); tier++)
+                units += solid_fills(wall->solid, column, row, tier);
+    return fmax(m->bound * cheapest, (double)units * lay_unit_cost(wall->sizes, cost));
+}
+
 static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
 {
     const int panels = job->wall->panels->count;
@@ -106,6 +125,7 @@ static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
         if (!status) status = emit(&job->panel[p], laid, fault);
         if (status) return status;
         report->lower_bound += job->panel[p].bound;
+        report->lower_cost += least_cost(&job->panel[p]);
     }
     laid_sort(laid, 1);
     report->bricks = laid->count;

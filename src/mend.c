@@ -13,7 +13,8 @@ typedef struct Mending {
     int32_t *biased; /* surplus and bias of each place */
     int32_t *owner;  /* by cell: the first cell of its place */
     int32_t *stamp;  /* by cell: the last window that had it */
-    int32_t *window; /* its cells */
+    int32_t *window; /* its cells, */
+    int32_t *kept;   /* and their places, if these are taken back */
     int32_t count, now;
     int64_t before, before_biased; /* surplus of its places, and with bias */
     bool *tried;                   /* by cell: was in a window of this pass */
@@ -110,10 +111,42 @@ static void relay(Mending *m, const SearchResult *result)
     }
 }
 
+static int32_t blemishes(const Mending *m)
+{
+    const MendTaste *t = m->options->taste;
+    return t ? t->blemishes(t->context, m->region, m->owner, m->window, m->count) : 0;
+}
+
+/* Lays the window as found, if that is better or as good; with a taste only if better. */
+static void take(Mending *m, const SearchResult *result)
+{
+    const int32_t marred = blemishes(m);
+    int64_t after = 0;
+    for (int32_t i = 0; i < result->places; i++)
+        after += mend_surplus(m->region, m->surplus, result->place[i]);
+    if (after > m->before) return;
+    for (int32_t i = 0; i < m->count; i++) m->kept[i] = m->tiling[m->window[i]];
+    relay(m, result);
+    if (!m->options->taste || after < m->before || blemishes(m) < marred) {
+        m->total += after - m->before;
+        return;
+    }
+    for (int32_t i = 0; i < m->count; i++) m->tiling[m->window[i]] = m->kept[i];
+    for (int32_t i = 0; i < m->count; i++)
+        if (m->kept[i] >= 0) own(m, m->window[i]);
+}
+
+/* False where there is nothing to gain. */
+static bool is_worth_it(const Mending *m)
+{
+    if (m->options->taste) return blemishes(m) > 0;
+    return m->options->bias || m->before >= m->region->shapes->step;
+}
+
 static Status mend_window(Mending *m, int32_t first, Fault *fault)
 {
     open_window(m, first);
-    if (!m->options->bias && m->before < m->region->shapes->step) return STATUS_OK;
+    if (!is_worth_it(m)) return STATUS_OK;
     const SearchTask task = {.region = m->region,
                              .surplus = m->biased,
                              .cell = m->window,
@@ -123,14 +156,8 @@ static Status mend_window(Mending *m, int32_t first, Fault *fault)
     SearchResult result;
     const Status status = search_run(m->search, &task, &result, fault);
     m->work += result.work;
-    if (status || !result.found) return status;
-    int64_t after = 0;
-    for (int32_t i = 0; i < result.places; i++)
-        after += mend_surplus(m->region, m->surplus, result.place[i]);
-    if (after > m->before) return STATUS_OK;
-    m->total += after - m->before;
-    relay(m, &result);
-    return STATUS_OK;
+    if (!status && result.found) take(m, &result);
+    return status;
 }
 
 /* Visits cells in an order that jumps about, so that windows do not chase each other. */
@@ -160,7 +187,8 @@ static Status run(Mending *m, Fault *fault)
         set_bias(m, pass);
         for (int32_t i = 0; i < r->cells; i++) m->tried[i] = false;
         for (int32_t i = 0; i < r->cells; i++) {
-            if (!m->options->bias && m->total < r->shapes->step) return STATUS_OK;
+            if (!m->options->bias && !m->options->taste && m->total < r->shapes->step)
+                return STATUS_OK;
             const int64_t at = ((int64_t)i * stride + pass * INT64_C(131)) % r->cells;
             if (m->tried[at] || (m->options->seed && !m->options->seed[at])) continue;
             const Status status = mend_window(m, m->owner[at], fault);
@@ -183,13 +211,15 @@ Status mend(const Region *region, Search *search, const int32_t *surplus,
                  .owner = memory_create(cells, sizeof *m.owner),
                  .stamp = memory_create(cells, sizeof *m.stamp),
                  .window = memory_create(cells, sizeof *m.window),
+                 .kept = memory_create(cells, sizeof *m.kept),
                  .tried = memory_create(cells, sizeof *m.tried)};
-    const bool made = m.biased && m.owner && m.stamp && m.window && m.tried;
+    const bool made = m.biased && m.owner && m.stamp && m.window && m.kept && m.tried;
     const Status status = made ? run(&m, fault) : memory_fault(fault, cells, sizeof *m.owner);
     memory_free(m.biased);
     memory_free(m.owner);
     memory_free(m.stamp);
     memory_free(m.window);
+    memory_free(m.kept);
     memory_free(m.tried);
     *work += m.work;
     return status;

@@ -12,6 +12,15 @@
 #include "region.h"
 #include "search.h"
 
+/* What makes one of two tilings of the same cost the better, however it was found. */
+typedef struct MendTaste {
+    const void *context;
+    /* Blemishes that the cells of a window have or touch; owner: by cell of the region, the
+     * first cell of its place. */
+    int32_t (*blemishes)(const void *context, const Region *region, const int32_t *owner,
+                         const int32_t *window, int32_t cells);
+} MendTaste;
+
 typedef struct MendOptions {
     int passes;    /* over the region */
     int32_t cells; /* of a window, or a few more */
@@ -20,7 +29,8 @@ typedef struct MendOptions {
      * better; by place. NULL: drawn by lot, from the pass. */
     const int32_t *idle; /* added besides, see price.h; NULL: none */
     const int32_t *bias;
-    const bool *seed; /* by cell: windows are opened around these alone; NULL: all */
+    const MendTaste *taste; /* windows with blemishes are laid so that they have fewer; or NULL */
+    const bool *seed;       /* by cell: windows are opened around these alone; NULL: all */
 } MendOptions;
 
 enum { MEND_BIAS = SHAPE_ONE / 16 };

@@ -37,6 +37,8 @@ typedef struct Measures {
     Perceived near, far;                  /* from half of it, and from twice */
     Perceived fitted;                     /* from the distance */
     double mass_kg, price, hours;
+    double laying_cost; /* of every brick at the set's price and its hours, where the job
+                           favours cost; 0: it does not */
     int pieces, unsupported, weak, longest_straight_joint;
     double quarter_lap;
 } Measures;
@@ -85,6 +87,7 @@ typedef struct Mural {
     const Carried *carried;       /* steps that are not as asked; NULL for none */
     const Laid *laid;             /* in building order */
     const Laid *standing;         /* of these, what stands already; NULL: nothing */
+    const bool *stands;           /* the same as a mark for each of them; NULL: nothing */
     int offered;                  /* the palette's first colours; others are of bricks that stand */
     const Difference *difference; /* to the plan before this one; NULL: there is none */
     const Parts *parts;
@@ -96,9 +99,15 @@ typedef struct Mural {
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */
+    double lower_cost;                    /* of laying_cost, proven */
     int cautions;
     const char *caution[CAUTIONS_MOST];
 } Mural;
+
+static inline bool mural_stands(const Mural *m, size_t brick)
+{
+    return m->stands && m->stands[brick];
+}
 
 static inline double mural_width_mm(const Mural *m) { return m->grid->columns * m->cell_width_mm; }
 static inline double mural_height_mm(const Mural *m) { return m->grid->rows * m->cell_height_mm; }

@@ -27,7 +27,8 @@ static const About about[COMMANDS] = {
          "plan a mural from a picture",
          "REFERENCE is a PNG, JPEG, TIFF, BMP, TGA, GIF or PNM picture, or - for standard input.\n"
          "Lengths take mm, cm, m or in; masses g, kg or lb. A job file is an INI file whose keys\n"
-         "are the names below without the dashes; options given beside it win.",
+         "are the names below without the dashes; options given beside it win, and what is yes\n"
+         "there is undone with =no, as in --stock-only=no.",
          true,
          {{"rowlock plan harbour.png --width 1.6m --out harbour", "a plaque 1.6 m wide"},
           {"rowlock plan harbour.png --columns 48 --palette greys.csv --out small",
@@ -55,7 +56,8 @@ static const About about[COMMANDS] = {
          "pick the K colours of a palette that serve a picture best",
          "Colours are judged as they mix at --distance. FILE is the picked palette, CGATS.17;\n"
          "beside it stand FILE's stem with -curve.csv and -curve.png: how the difference falls\n"
-         "with the number of colours. Several pictures are served together.",
+         "with the number of colours. '-' is standard output, for the palette alone. Several\n"
+         "pictures are served together.",
          true,
          {{"rowlock pick harbour.png --palette bricks-96.csv --colours 16 --columns 96 --out "
            "harbour.cgats",
@@ -199,7 +201,7 @@ static int fill_table(struct option *table, Command command)
         for (size_t i = 0; i < settings_count; i++)
             if (takes(command, &settings[i]) || is_fixed(command, &settings[i]))
                 table[n++] = (struct option){settings[i].name,
-                                             settings[i].type == SETTING_SWITCH ? no_argument
+                                             settings[i].type == SETTING_SWITCH ? optional_argument
                                                                                 : required_argument,
                                              NULL, OPTION_SETTING + (int)i};
         if (command != COMMAND_REPLAN)
@@ -242,6 +244,10 @@ static Status take_given(Line *line, const Setting *s, const char *text, Command
         if (!strcmp(line->given[i].setting->name, s->rival))
             return fault_set(fault, STATUS_USAGE, "--%s: --%s says it already; give one of them",
                              s->name, s->rival);
+    for (int i = 0; !strcmp(s->name, "built") && i < line->count; i++)
+        if (line->given[i].setting == s) /* the last would win, and what stands be planned anew */
+            return fault_set(fault, STATUS_USAGE,
+                             "--built: given twice; name all that stands in one list, with commas");
     if (line->count == (int)(sizeof line->given / sizeof *line->given))
         return bad_use(fault, "too many options", s->name, command);
     line->given[line->count++] = (Given){s, text ? text : "yes"};

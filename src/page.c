@@ -177,6 +177,34 @@ static void put_panels(Store *s, const Mural *m)
     memory_free(hanging);
 }
 
+/* Of the panel's bricks, how many do not stand, then how many do, and so on in turn: so the
+ * page keeps its progress. */
+static void put_standing_of(Store *s, const Mural *m, int panel)
+{
+    size_t first, count;
+    chart_panel(m, panel, &first, &count);
+    bool stands = false;
+    for (size_t at = first; at < first + count; stands = !stands) {
+        const size_t from = at;
+        while (at < first + count && m->stands[at] == stands) at++;
+        if (stands || from > first) put(s, ",", 1);
+        put_number(s, (double)(at - from));
+    }
+}
+
+/* Only where something stands. */
+static void put_standing(Store *s, const Mural *m)
+{
+    if (!m->stands) return;
+    put_text(s, ",\"standing\":[");
+    for (int i = 0; i < m->panels->count; i++) {
+        put_text(s, i ? ",\"" : "\"");
+        put_standing_of(s, m, i);
+        put(s, "\"", 1);
+    }
+    put_text(s, "]");
+}
+
 static void put_head(Store *s, const Mural *m, const Key *key)
 {
     put_text(s, "{\"title\":");
@@ -193,6 +221,7 @@ static void put_head(Store *s, const Mural *m, const Key *key)
     put_colours(s, m, key);
     put_sizes(s, m->sizes);
     put_panels(s, m);
+    put_standing(s, m);
     put_text(s, ",\"cautions\":[");
     for (int i = 0; i < m->cautions; i++) {
         if (i) put_text(s, ",\n");

@@ -21,8 +21,9 @@ typedef struct Work {
     int panel;
     const Panel *at;
     size_t first, count; /* of its bricks */
+    size_t standing;     /* of these, stand already */
     double mass_kg;
-    long *bag; /* [colour][size] */
+    long *bag; /* [colour][size], what is still to be laid */
     Fault *fault;
 } Work;
 
@@ -39,10 +40,11 @@ static void fill_bags(Work *w)
     double grams = 0.0;
     for (size_t i = w->first; i < w->first + w->count; i++) {
         const Brick *b = &m->laid->brick[i];
-        ++*bag_of(w, b->colour, b->size);
+        *bag_of(w, b->colour, b->size) += !mural_stands(m, i);
         grams += m->sizes->size[b->size].mass_g;
     }
     w->mass_kg = grams / 1000.0;
+    w->standing = chart_standing(m, w->first, w->count);
 }
 
 static void head_of(const Work *w, const char *part, char *text, size_t size)
@@ -81,7 +83,10 @@ static void draw_facts(Work *w)
              p->rows);
     fact(s, "Size", text);
     number_text(a, sizeof a, (double)w->count, 0);
-    fact(s, "Bricks", a);
+    number_text(b, sizeof b, (double)w->standing, 0);
+    number_text(c, sizeof c, (double)(w->count - w->standing), 0);
+    snprintf(text, sizeof text, "%s, of which %s stand; %s to lay", a, b, c);
+    fact(s, "Bricks", w->standing ? text : a);
     number_text(a, sizeof a, w->mass_kg, 2);
     snprintf(text, sizeof text, "%s kg (±10 %%, without base sheet, backing and fixings)", a);
     fact(s, "Mass", text);
@@ -331,7 +336,7 @@ static Status collect(Work *w, ChartJob *c, Window part)
     return status ? status : chart_below_boxes(&c->below, &c->plane, w->panel, part, w->fault);
 }
 
-/* What to take in hand for this chart: bricks that begin on it, by colour. */
+/* What to take in hand for this chart: bricks to lay that begin on it, by colour. */
 static void chart_colours(const Work *w, const ChartJob *c, double x, double y, double width)
 {
     const Sheet *s = w->sheet;
@@ -340,7 +345,8 @@ static void chart_colours(const Work *w, const ChartJob *c, double x, double y, 
     int used = 0;
     for (size_t i = 0; i < c->boxes.count; i++) {
         const Box *b = &c->boxes.box[i];
-        if (!b->cut_left && !b->cut_low) count[m->laid->brick[b->brick].colour]++;
+        if (!b->cut_left && !b->cut_low && !mural_stands(m, b->brick))
+            count[m->laid->brick[b->brick].colour]++;
     }
     for (int i = 0; i < m->palette->count; i++) used += count[i] > 0;
     const int rows = 3, across = (used + rows - 1) / rows;
@@ -394,12 +400,15 @@ static void chart_title(const Work *w, const ChartJob *c, Window part, char *tex
              p->column + part.u + part.us);
 }
 
+/* None where all that it would show stands. */
 static Status chart_page(Work *w, ChartJob *c, Window part)
 {
     Sheet *s = w->sheet;
     char head[80], title[160], alternative[320];
     head_of(w, "chart", head, sizeof head);
-    Status status = sheet_begin(s, head, false, w->fault);
+    Status status = collect(w, c, part);
+    if (status || boxes_stand(&c->boxes, mural_of(w))) return status;
+    status = sheet_begin(s, head, false, w->fault);
     if (status) return status;
     chart_title(w, c, part, title, sizeof title);
     sheet_heading(s, "H2", TYPE_SUB, title);
@@ -407,8 +416,6 @@ static Status chart_page(Work *w, ChartJob *c, Window part)
     draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, right_text, s->top + 3.2,
                     "seen from the front, this way up");
     up_arrow(s, s->right - 2.5, s->top - 1.0, 6.0);
-    status = collect(w, c, part);
-    if (status) return status;
     const double field = part.us * c->split.width;
     ChartLook look = {.y = s->top + CHART_HEAD + CHART_EDGE,
                       .width = c->split.width,
@@ -416,6 +423,7 @@ static Status chart_page(Work *w, ChartJob *c, Window part)
                       .window = part,
                       .column = w->at->column,
                       .row = w->at->row,
+                      .standing = true,
                       .below = &c->below,
                       .panel = w->panel,
                       .layer = c->front ? -1 : c->plane.layer};
@@ -462,8 +470,37 @@ static void split_chart(const Work *w, ChartJob *c)
     snap_split(&c->split);
 }
 
-/* The rows [from, to) of a plaque's tier as lists, after the charts that show them. Rows
- * in which nothing is laid or has been are one line. */
+typedef enum RowKind {
+    ROW_TO_LAY,
+    ROW_EMPTY, /* nothing is laid or has been */
+    ROW_STANDS
+} RowKind;
+
+static RowKind kind_of_row(const Runs *runs)
+{
+    if (runs->bricks && runs->standing == runs->bricks) return ROW_STANDS;
+    return runs->count == 1 && runs->run[0].kind == RUN_EMPTY ? ROW_EMPTY : ROW_TO_LAY;
+}
+
+/* Rows of one kind, one after another. */
+typedef struct Span {
+    RowKind kind;
+    int from, to; /* rows of the mural */
+    size_t bricks;
+} Span;
+
+/* One line for a span, unless it is to be laid. */
+static Status list_span(Work *w, RowList *list, const Span *span)
+{
+    char label[48];
+    if (span->kind == ROW_TO_LAY || span->from == span->to) return STATUS_OK;
+    snprintf(label, sizeof label, span->to > span->from + 1 ? "rows %d to %d" : "row %d",
+             span->from + 1, span->to);
+    return span->kind == ROW_EMPTY ? row_list_note(list, label, "nothing in this tier", w->fault)
+                                   : row_list_standing(list, label, span->bricks, w->fault);
+}
+
+/* The rows [from, to) of a plaque's tier as lists, after the charts that show them. */
 static Status list_rows(Work *w, Runs *runs, int from, int to, const char *title)
 {
     Sheet *s = w->sheet;
@@ -472,23 +509,22 @@ static Status list_rows(Work *w, Runs *runs, int from, int to, const char *title
     head_of(w, part, head, sizeof head);
     Status status = sheet_begin(s, head, false, w->fault);
     RowList list = {s, head, false};
-    int empty_from = -1;
+    Span span = {ROW_TO_LAY, w->at->row + from, w->at->row + from, 0};
     for (int v = from; v < to && !status; v++) {
         status = runs_next(runs, w->fault);
         if (status) break;
-        const bool empty = runs->count == 1 && runs->run[0].kind == RUN_EMPTY;
-        if (empty && empty_from < 0) empty_from = v;
-        if (empty_from >= 0 && (!empty || v == to - 1)) {
-            const int last = empty ? v : v - 1;
-            snprintf(label, sizeof label, last > empty_from ? "rows %d to %d" : "row %d",
-                     w->at->row + empty_from + 1, w->at->row + last + 1);
-            status = row_list_note(&list, label, "nothing in this tier", w->fault);
-            empty_from = -1;
+        const RowKind kind = kind_of_row(runs);
+        if (kind != span.kind) {
+            status = list_span(w, &list, &span);
+            span = (Span){kind, w->at->row + v, w->at->row + v, 0};
         }
-        if (empty || status) continue;
+        span.to = w->at->row + v + 1;
+        span.bricks += (size_t)runs->bricks;
+        if (kind != ROW_TO_LAY || status) continue;
         row_label(mural_of(w), w->at->row + v, runs->plane->layer, label, sizeof label);
         status = row_list_add(&list, runs, label, w->fault);
     }
+    if (!status) status = list_span(w, &list, &span);
     row_list_end(&list);
     return status;
 }
@@ -573,6 +609,7 @@ static Status course_plan(Work *w, RowList *list, ChartJob *c)
                           .downward = true,
                           .counted = true,
                           .counted_from = c->plane.first,
+                          .standing = true,
                           .below = &c->below,
                           .panel = w->panel,
                           .layer = c->plane.layer};
@@ -621,6 +658,24 @@ static Status course(Work *w, RowList *list, ChartJob *c, int row)
     return status;
 }
 
+static bool course_stands(const Plane *plane)
+{
+    return plane->count && chart_standing(plane->mural, plane->first, plane->count) == plane->count;
+}
+
+/* One line for the lowest courses, where they stand; *row_out is the first that does not. */
+static Status standing_courses(Work *w, RowList *list, int *row_out)
+{
+    Span span = {ROW_STANDS, w->at->row, w->at->row, 0};
+    for (; span.to < w->at->row + w->at->rows; span.to++) {
+        const Plane plane = chart_plane(mural_of(w), w->panel, span.to);
+        if (!course_stands(&plane)) break;
+        span.bricks += plane.count;
+    }
+    *row_out = span.to;
+    return list_span(w, list, &span);
+}
+
 static Status wall_pages(Work *w)
 {
     Sheet *s = w->sheet;
@@ -631,7 +686,9 @@ static Status wall_pages(Work *w)
     if (!status) status = sheet_begin(s, head, false, w->fault);
     RowList list = {s, head, false};
     ChartJob c = {.title = ""};
-    for (int row = w->at->row; row < w->at->row + w->at->rows && !status; row++) {
+    int row = w->at->row;
+    if (!status) status = standing_courses(w, &list, &row);
+    for (; row < w->at->row + w->at->rows && !status; row++) {
         c.plane = chart_plane(m, w->panel, row);
         c.split = chart_split(c.plane.us, c.plane.vs, 1.0, s->right - s->left - 2.0 * CHART_SIDE,
                               s->bottom - s->top, chart_least_cell(1.0), 7.0);

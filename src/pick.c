@@ -13,10 +13,20 @@
 #include "work.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
+
+enum { PICK_FILES = 3 };
+
+/* Where a file goes, and where it is written until all are there. */
+typedef struct Place {
+    char path[PATH_MAX], partial[PATH_MAX + 16];
+} Place;
 
 typedef struct Pick {
     const Job *job;
@@ -32,6 +42,7 @@ typedef struct Pick {
     double price[PALETTE_MOST]; /* of a cell */
     uint8_t rule[PALETTE_MOST];
     Curve curve;
+    Place place[PICK_FILES];
 } Pick;
 
 double pick_visible(double cell_width_mm, double cell_height_mm, double distance_mm)
@@ -246,13 +257,6 @@ static Status choose_all(Pick *p)
 
 /* ---- files ---- */
 
-enum { PICK_FILES = 3, PICK_PATH = JOB_TEXT + 32 };
-
-/* Where the files go, and where they are written until all are there. */
-typedef struct Place {
-    char path[PICK_PATH], partial[PICK_PATH + 16];
-} Place;
-
 static void name_places(const char *out, Place place[PICK_FILES])
 {
     static const char *const tail[PICK_FILES] = {"", "-curve.csv", "-curve.png"};
@@ -260,18 +264,49 @@ static void name_places(const char *out, Place place[PICK_FILES])
     const char *base = slash ? slash + 1 : out, *dot = strrchr(base, '.');
     const size_t stem = dot && dot != base ? (size_t)(dot - out) : strlen(out);
     for (int i = 0; i < PICK_FILES; i++) {
-        snprintf(place[i].path, PICK_PATH, "%.*s%s", (int)(*tail[i] ? stem : strlen(out)), out,
+        snprintf(place[i].path, PATH_MAX, "%.*s%s", (int)(*tail[i] ? stem : strlen(out)), out,
                  tail[i]);
-        snprintf(place[i].partial, sizeof place[i].partial, "%.*s.partial", PICK_PATH - 1,
-                 place[i].path);
     }
 }
 
-static Status write_palette(const Pick *p, const char *path)
+/* The file that a link leads to: the link stays. Fault: what is there is no file. */
+static Status follow_link(Place *place, Fault *fault)
+{
+    struct stat found;
+    char end[PATH_MAX];
+    if (lstat(place->path, &found)) return STATUS_OK; /* nothing is there */
+    if (!realpath(place->path, end) || stat(end, &found))
+        return fault_set(fault, STATUS_NO_CREATE,
+                         "%s: is a link that leads to no file (%s); remove it", place->path,
+                         strerror(errno));
+    if (!S_ISREG(found.st_mode))
+        return fault_set(fault, STATUS_NO_CREATE, "%s: is there and is no file; give another name",
+                         place->path);
+    memcpy(place->path, end, strlen(end) + 1);
+    return STATUS_OK;
+}
+
+static bool to_standard_output(const Pick *p) { return strcmp(p->job->out, "-") == 0; }
+
+/* Before the long work: a place that will not do is said at once. */
+static Status find_places(Pick *p)
+{
+    if (to_standard_output(p)) return STATUS_OK;
+    name_places(p->job->out, p->place);
+    for (int i = 0; i < PICK_FILES; i++) {
+        Place *place = &p->place[i];
+        const Status status = follow_link(place, p->fault);
+        if (status) return status;
+        snprintf(place->partial, sizeof place->partial, "%s.partial", place->path);
+    }
+    return STATUS_OK;
+}
+
+/* The palette of the marked point as CGATS text, the caller's. */
+static Status print_palette(const Pick *p, char **bytes_out, size_t *length_out)
 {
     const Subset *subset = &p->curve.subset[p->curve.marked];
-    char *bytes, descriptor[64];
-    size_t length;
+    char descriptor[64];
     Palette *picked = memory_create(1, sizeof *picked);
     if (!picked) return memory_fault(p->fault, 1, sizeof *picked);
     picked->count = subset->count;
@@ -279,28 +314,48 @@ static Status write_palette(const Pick *p, const char *path)
         picked->colour[i] = p->studio->palette.colour[subset->colour[i]];
     snprintf(descriptor, sizeof descriptor, "%d of %d colours", subset->count,
              p->studio->palette.count);
-    Status status = palette_write_cgats(&bytes, &length, picked, descriptor, p->fault);
+    const Status status = palette_write_cgats(bytes_out, length_out, picked, descriptor, p->fault);
     memory_free(picked);
+    return status;
+}
+
+/* path: as faults name it. The file is closed, unless it is standard output. */
+static Status write_bytes(const char *bytes, size_t length, FILE *file, const char *path,
+                          Fault *fault)
+{
+    if (!file)
+        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
+                         path, strerror(errno));
+    const bool whole = fwrite(bytes, 1, length, file) == length;
+    if ((file == stdout ? fflush(file) : fclose(file)) || !whole)
+        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
+                         strerror(errno));
+    return STATUS_OK;
+}
+
+/* path NULL: to standard output. */
+static Status write_palette(const Pick *p, const char *path)
+{
+    char *bytes;
+    size_t length;
+    Status status = print_palette(p, &bytes, &length);
     if (status) return status;
-    FILE *file = fopen(path, "wb");
-    if (!file) {
-        status = fault_set(p->fault, STATUS_NO_CREATE,
-                           "%s: cannot be created (%s); check the folder", path, strerror(errno));
-    } else {
-        const bool whole = fwrite(bytes, 1, length, file) == length;
-        if (fclose(file) || !whole)
-            status = fault_set(p->fault, STATUS_IO, "%s: cannot be written (%s); free some space",
-                               path, strerror(errno));
-    }
+    status = write_bytes(bytes, length, path ? fopen(path, "wb") : stdout,
+                         path ? path : "standard output", p->fault);
     memory_free(bytes);
     return status;
 }
 
-static Status put_in_place(const Pick *p, const Place place[PICK_FILES])
+static Status interrupted(const Pick *p)
 {
-    if (voice_stopped(p->voice))
-        return fault_set(p->fault, STATUS_INTERRUPTED,
-                         "pick: stopped from outside, nothing was changed; run it again");
+    return fault_set(p->fault, STATUS_INTERRUPTED,
+                     "pick: stopped from outside, nothing was changed; run it again");
+}
+
+static Status put_in_place(const Pick *p)
+{
+    const Place *place = p->place;
+    if (voice_stopped(p->voice)) return interrupted(p);
     for (int i = PICK_FILES - 1; i >= 0; i--) /* the palette last: it stands for all */
         if (rename(place[i].partial, place[i].path))
             return fault_set(p->fault, STATUS_NO_CREATE,
@@ -310,14 +365,22 @@ static Status put_in_place(const Pick *p, const Place place[PICK_FILES])
     return STATUS_OK;
 }
 
+/* The palette alone, for a pipe. */
+static Status write_out(const Pick *p)
+{
+    if (voice_stopped(p->voice)) return interrupted(p);
+    voice_note(p->voice, "--out -: the palette goes to standard output, without its curve");
+    return write_palette(p, NULL);
+}
+
 static Status write_all(const Pick *p)
 {
-    Place place[PICK_FILES];
-    name_places(p->job->out, place);
+    const Place *place = p->place;
+    if (to_standard_output(p)) return write_out(p);
     Status status = write_palette(p, place[0].partial);
     if (!status) status = curve_csv(&p->curve, &p->studio->palette, place[1].partial, p->fault);
     if (!status) status = curve_png(&p->curve, place[2].partial, p->fault);
-    if (!status) status = put_in_place(p, place);
+    if (!status) status = put_in_place(p);
     for (int i = 0; i < PICK_FILES; i++) unlink(place[i].partial);
     return status;
 }
@@ -343,7 +406,8 @@ Status pick_run(const Job *job, const char *const *reference, int references, co
                 .voice = voice,
                 .fault = fault,
                 .threads = job->threads ? job->threads : bands_processors()};
-    Status status = take_in(p);
+    Status status = find_places(p);
+    if (!status) status = take_in(p);
     if (!status) status = look_at_all(p);
     if (!status) status = reckon_costs(p);
     if (!status) status = choose_all(p);

@@ -197,6 +197,24 @@ static void say_difference(const Work *work)
                change < 0 ? "fewer" : "more");
 }
 
+/* How near the least the laying is, where it was to cost least. */
+static void say_cost(const Work *work)
+{
+    const Mural *m = &work->mural;
+    const double cost = m->measures.laying_cost, over = cost - m->lower_cost;
+    if (cost <= 0) return;
+    if (over <= 1e-6 * cost)
+        voice_note(work->voice,
+                   "favour: bricks at the set's prices and their labour come to %.2f, proven to be "
+                   "the least",
+                   cost);
+    else
+        voice_note(work->voice,
+                   "favour: bricks at the set's prices and their labour come to %.2f, at most "
+                   "%.2f %% over the least",
+                   cost, 100 * over / m->lower_cost);
+}
+
 static const struct Step {
     const char *name; /* as progress shows it */
     Status (*take)(Work *work);
@@ -226,7 +244,9 @@ Status plan_around(const Job *job, const Standing *standing, const Voice *voice,
     if (!status) status = write_files(work, &folder);
     folder_abandon(&folder);
     if (!status) say_difference(work);
+    if (!status) say_cost(work);
     if (!status) say_flaws(work);
+    if (!status && fault) *fault = (Fault){0}; /* layings that were tried in vain left theirs */
     if (!status && !work_holds(work)) status = STATUS_UNHELD;
     work_free(work);
     return status;

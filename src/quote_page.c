@@ -91,6 +91,9 @@ static void say_size(Page *p)
     figure(p, TYPE_BODY, "Bricks", text);
     plain_span(q->mass_kg, 1, "kg", text, sizeof text);
     figure(p, TYPE_BODY, "Mass of bricks", text);
+    if (!p->mural->saving.units) return;
+    saving_text(&p->mural->saving, text, sizeof text);
+    figure(p, TYPE_BODY, "Core", text);
 }
 
 static void say_price(Page *p)
@@ -322,8 +325,9 @@ static void left_column(Page *p)
     const double body = s->right - s->left, top = s->y;
     p->x = s->left;
     p->width = LEFT_PART * body - GUTTER;
-    /* The table's height is not known before it is set; eleven lines are the most. */
-    const double table = s->bottom - 66.0;
+    /* The table's height is not known before it is set; eleven lines are the most, and one
+     * where a core is left out. */
+    const double table = s->bottom - (p->mural->saving.units ? 72.0 : 66.0);
     face(p, table);
     s->y = table;
     draw_tag(s->draw, "Table");

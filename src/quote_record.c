@@ -88,6 +88,15 @@ static json_t *bricks(Making *k, const Quote *q, const Mural *m)
     return o;
 }
 
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
+}
+
 static json_t *quote(Making *k, const Quote *q, const Mural *m)
 {
     json_t *o = json_object(), *size = json_array();
@@ -109,6 +118,7 @@ static json_t *quote(Making *k, const Quote *q, const Mural *m)
     json_set(k, o, "building_days", span(k, q->days));
     json_set(k, o, "site_days", json_integer(q->site_days));
     json_set(k, o, "mass_kg", span(k, q->mass_kg));
+    if (m->saving.units) json_set(k, o, "hollow", hollow(k, &m->saving));
     json_set(k, o, "crates", json_integer(q->crates));
     json_set(k, o, "largest_crate", crate(k, m, &q->largest));
     json_set(k, o, "heaviest_crate", crate(k, m, &q->heaviest));

@@ -59,6 +59,10 @@ static json_t *measures(Making *k, const Mural *m)
     json_set(k, o, "cells", json_integer((json_int_t)m->grid->columns * m->grid->rows));
     json_set(k, o, "bricks", json_integer((json_int_t)m->laid->count));
     json_set(k, o, "bricks_lower_bound", json_real(m->lower_bound));
+    if (v->laying_cost > 0) {
+        json_set(k, o, "laying_cost", json_real(v->laying_cost));
+        json_set(k, o, "laying_cost_lower_bound", json_real(m->lower_cost));
+    }
     json_set(k, o, "mean_de00", json_real(v->mean_de00));
     json_set(k, o, "p95_de00", json_real(v->p95_de00));
     json_set(k, o, "max_de00", json_real(v->max_de00));

@@ -163,16 +163,38 @@ Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *f
     return STATUS_OK;
 }
 
-Status row_list_note(RowList *list, const char *label, const char *note, Fault *fault)
+/* The label, and what there is to say of it. */
+static void say_row(RowList *list, const char *label, const char *note, bool tick)
 {
-    const Status status = make_room(list, LINE + AFTER, fault);
-    if (status) return status;
-    Sheet *s = list->sheet;
-    begin_row(list, label, false);
+    const Sheet *s = list->sheet;
+    begin_row(list, label, tick);
     draw_text(s->draw, type_tail, INK_SOFT,
               s->left + LABEL + draw_text_width(s->draw, type_label, label) + GAP, s->y + 3.2,
               note);
     end_row(list);
+}
+
+Status row_list_note(RowList *list, const char *label, const char *note, Fault *fault)
+{
+    const Status status = make_room(list, LINE + AFTER, fault);
+    if (status) return status;
+    say_row(list, label, note, false);
+    rule_row(list);
+    return STATUS_OK;
+}
+
+Status row_list_standing(RowList *list, const char *label, size_t bricks, Fault *fault)
+{
+    const Status status = make_room(list, LINE + AFTER, fault);
+    if (status) return status;
+    const Sheet *s = list->sheet;
+    char note[64];
+    snprintf(note, sizeof note, "%zu %s already", bricks,
+             bricks == 1 ? "brick stands" : "bricks stand");
+    say_row(list, label, note, true);
+    draw_line(s->draw, s->left + 0.6, s->y + 2.0, s->left + 1.3, s->y + 2.8);
+    draw_line_on(s->draw, s->left + 2.5, s->y + 1.1);
+    draw_stroke(s->draw, INK_SOFT, 0.4);
     rule_row(list);
     return STATUS_OK;
 }

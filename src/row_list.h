@@ -29,6 +29,8 @@ typedef struct RowList {
 Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *fault);
 /* A line without runs, for rows where nothing is laid. */
 Status row_list_note(RowList *list, const char *label, const char *note, Fault *fault);
+/* A line with a ticked box, for rows whose bricks stand already. */
+Status row_list_standing(RowList *list, const char *label, size_t bricks, Fault *fault);
 void row_list_end(RowList *list);
 /* Room that the row in hand needs, mm. */
 double row_list_height(const RowList *list, const Runs *runs);

@@ -142,13 +142,14 @@ static int find_moves(Search *s, const SearchTask *task, int32_t cell)
     const Region *r = task->region;
     const int32_t column = r->column[cell] - s->left;
     const uint64_t full = (UINT64_C(1) << s->bits) - 1;
+    const bool whole = task->cells == r->cells; /* every place is inside */
     int count = 0;
     for (int32_t p = r->first[cell]; p < r->first[cell + 1]; p++) {
         const int shape = r->shape[p];
         int64_t surplus = task->surplus[p];
         if (r->shapes->shape[shape].size == SHAPE_BARE) surplus += SEARCH_BARE;
-        if (surplus > task->limit || !is_inside(s, r, cell, r->wide[shape], r->high[shape]))
-            continue;
+        if (surplus > task->limit) continue;
+        if (!whole && !is_inside(s, r, cell, r->wide[shape], r->high[shape])) continue;
         int at = count++;
         for (; at > 0 && s->move[at - 1].surplus > surplus; at--) s->move[at] = s->move[at - 1];
         Move *m = &s->move[at];
@@ -382,8 +383,8 @@ static Status settle_layer(Search *s, Layer *layer, int32_t cell, Fault *fault)
     return STATUS_OK;
 }
 
-/* The states that have the cell filled already go on as they are, one profile higher; the
- * others are put aside. Returns how many. */
+/* The states that have the cell filled already go on as they are, and reach one cell less
+ * beyond it; the others are put aside. Returns how many. */
 static inline int32_t carry_on(Search *s, const Layer *from, Layer *to, int word, int shift,
                                size_t words)
 {

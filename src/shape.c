@@ -43,12 +43,13 @@ void shapes_init(Shapes *shapes_out, const Sizes *sizes, const double *cost)
     double dearest = 0;
     for (int i = 0; cost && i < sizes->count; i++)
         if (isfinite(cost[i]) && cost[i] > dearest) dearest = cost[i];
-    *shapes_out = (Shapes){0};
+    *shapes_out = (Shapes){.unit = INFINITY};
     bool single = false;
     for (int i = 0; i < sizes->count; i++) {
         if (cost && !isfinite(cost[i])) continue;
         const Size *z = &sizes->size[i];
         const int32_t c = cost ? scaled(cost[i], dearest) : SHAPE_ONE;
+        if (c > 0) shapes_out->unit = fmin(shapes_out->unit, (cost ? cost[i] : 1) / c);
         const uint8_t width = (uint8_t)z->width, length = (uint8_t)z->length;
         insert(shapes_out, (Shape){length, width, (uint8_t)i, c});
         insert(shapes_out, (Shape){width, length, (uint8_t)i, c});
@@ -60,4 +61,5 @@ void shapes_init(Shapes *shapes_out, const Sizes *sizes, const double *cost)
         if (shapes_out->shape[i].size != SHAPE_BARE)
             shapes_out->step = common_divisor(shapes_out->step, shapes_out->shape[i].cost);
     if (shapes_out->step < 1) shapes_out->step = 1;
+    if (!isfinite(shapes_out->unit)) shapes_out->unit = 0;
 }

@@ -26,6 +26,7 @@ typedef struct Shapes {
     int count;   /* by area, largest first; of equal area as in the set, the wide before the high */
     int longest; /* the longest side */
     int32_t step; /* every cost is a multiple of it */
+    double unit;  /* no brick costs less than this for each unit of its shape's cost */
     Shape shape[SHAPES_MOST];
 } Shapes;
 

@@ -13,6 +13,7 @@ enum {
     FIRST_STEPS = 60,        /* of prices, before the first look; */
     MORE_STEPS = 5,          /* times as many before the next */
     WINDOW = 200,            /* cells of a window; */
+    TASTE_WINDOW = 36,       /* where it is judged by what it touches */
     NARROW_WINDOW = 90,      /* where searches must be quick or dense */
     MOST_OUTRIGHT = 4000,    /* profiles kept: without prices, */
     MOST_MIDDLE = 100,       /* for the whole of a region of middling size, at most, */
@@ -408,6 +409,19 @@ void solution_clear(Solution *solution)
     *solution = (Solution){0};
 }
 
+static Status lay_again(int32_t *tiling, const Region *region, Search *search, const int32_t *worth,
+                        const MendOptions *options, Fault *fault)
+{
+    const size_t places = (size_t)region_places(region);
+    int32_t *surplus = memory_create(places, sizeof *surplus);
+    if (!surplus) return memory_fault(fault, places, sizeof *surplus);
+    int64_t work = 0;
+    find_surplus(region, worth, surplus);
+    const Status status = mend(region, search, surplus, options, tiling, &work, fault);
+    memory_free(surplus);
+    return status;
+}
+
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
                    const int32_t *worth, const int32_t *bias, const bool *seed, Fault *fault)
 {
@@ -417,14 +431,18 @@ Status solve_again(int32_t *tiling, const Region *region, Search *search, double
                                  .most = full ? MOST_WINDOW : MOST_LARGE,
                                  .bias = bias,
                                  .seed = seed};
-    const size_t places = (size_t)region_places(region);
-    int32_t *surplus = memory_create(places, sizeof *surplus);
-    if (!surplus) return memory_fault(fault, places, sizeof *surplus);
-    int64_t work = 0;
-    find_surplus(region, worth, surplus);
-    const Status status = mend(region, search, surplus, &options, tiling, &work, fault);
-    memory_free(surplus);
-    return status;
+    return lay_again(tiling, region, search, worth, &options, fault);
+}
+
+Status solve_to_taste(int32_t *tiling, const Region *region, Search *search, double effort,
+                      const int32_t *worth, const MendTaste *taste, const bool *seed, Fault *fault)
+{
+    const MendOptions options = {.passes = passes_of(effort),
+                                 .cells = TASTE_WINDOW,
+                                 .most = MOST_LARGE,
+                                 .taste = taste,
+                                 .seed = seed};
+    return lay_again(tiling, region, search, worth, &options, fault);
 }
 
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)

@@ -7,6 +7,7 @@
 #ifndef ROWLOCK_SOLVE_H
 #define ROWLOCK_SOLVE_H
 
+#include "mend.h"
 #include "region.h"
 #include "search.h"
 
@@ -34,6 +35,10 @@ void solution_clear(Solution *solution);
  * bias (see mend.h); worth: of its cells, as solved. */
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
                    const int32_t *worth, const int32_t *bias, const bool *seed, Fault *fault);
+
+/* The same to the taste of the caller; small windows are laid by lot. */
+Status solve_to_taste(int32_t *tiling, const Region *region, Search *search, double effort,
+                      const int32_t *worth, const MendTaste *taste, const bool *seed, Fault *fault);
 
 /* The bound alone. */
 Status solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);

@@ -4,6 +4,7 @@
 #include "text.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -168,10 +169,16 @@ void standing_clear(Standing *s)
 
 /* ---- in the words of the new plan ---- */
 
+static void find_used(const Standing *s, bool used[PALETTE_MOST])
+{
+    memset(used, false, PALETTE_MOST * sizeof *used);
+    for (size_t i = 0; i < s->laid.count; i++) used[s->laid.brick[i].colour] = true;
+}
+
 Status standing_add_colours(const Standing *s, Palette *palette, Fault *fault)
 {
-    bool used[PALETTE_MOST] = {false};
-    for (size_t i = 0; i < s->laid.count; i++) used[s->laid.brick[i].colour] = true;
+    bool used[PALETTE_MOST];
+    find_used(s, used);
     for (int c = 0; c < s->earlier->palette.count; c++) {
         const Colour *colour = &s->earlier->palette.colour[c];
         if (!used[c] || palette_find(palette, colour->id) >= 0) continue;
@@ -183,6 +190,37 @@ Status standing_add_colours(const Standing *s, Palette *palette, Fault *fault)
         palette->colour[palette->count++] = *colour;
     }
     return STATUS_OK;
+}
+
+/* plan.json has fewer digits than a palette may. */
+static bool same_value(const Lab *a, const Lab *b)
+{
+    const double rounding = 1e-3;
+    return fabs(a->L - b->L) < rounding && fabs(a->a - b->a) < rounding &&
+           fabs(a->b - b->b) < rounding;
+}
+
+void standing_note_values(const Standing *s, const Palette *palette, const Voice *voice)
+{
+    enum { NAMED = 8 };
+    bool used[PALETTE_MOST];
+    char ids[NAMED * 8] = "";
+    int others = 0;
+    find_used(s, used);
+    for (int c = 0; c < s->earlier->palette.count; c++) {
+        const Colour *was = &s->earlier->palette.colour[c];
+        const int now = used[c] ? palette_find(palette, was->id) : -1;
+        if (now < 0) continue;
+        if (same_value(&was->lab, &palette->colour[now].lab)) continue;
+        if (others++ >= NAMED) continue;
+        const size_t length = strlen(ids);
+        snprintf(ids + length, sizeof ids - length, "%s%s", length ? ", " : "", was->id);
+    }
+    if (others)
+        voice_note(voice,
+                   "palette: %d of the colours that stand have other values in it than they were "
+                   "planned with, %s%s; what stands is seen at the new ones",
+                   others, ids, others > NAMED ? " and more" : "");
 }
 
 Status standing_bricks(const Standing *s, const Palette *palette, const Sizes *sizes,

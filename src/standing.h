@@ -9,6 +9,7 @@
 #define ROWLOCK_STANDING_H
 
 #include "earlier.h"
+#include "voice.h"
 
 #include <stdbool.h>
 
@@ -30,6 +31,10 @@ void standing_clear(Standing *standing);
 /* Adds to the palette the colours of bricks that stand and that it does not have. Fault:
  * there is no room for them. */
 Status standing_add_colours(const Standing *standing, Palette *palette, Fault *fault);
+
+/* Notes which colours the palette has at other values than bricks that stand were planned
+ * with: they take its values. */
+void standing_note_values(const Standing *standing, const Palette *palette, const Voice *voice);
 
 /* The bricks that stand, in the words of the new plan. Fault: a size that its set does not
  * have. */

@@ -5,6 +5,7 @@
 #include "tile.h"
 
 #include "bands.h"
+#include "crossing.h"
 #include "line.h"
 #include "memory.h"
 #include "mend.h"
@@ -14,12 +15,14 @@
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum {
     REGION_MOST = 1 << 18, /* cells; a larger one is cut up, and bounded by its area alone, */
     BLOCK = 256,           /* into blocks so wide and high */
     ROUNDS_OF_LINES = 4,   /* in which joints across whole panels are broken */
-    FEW_CELLS = 20000      /* a layer that may be taken more pains with */
+    ROUNDS_OF_CROSSINGS = 8,
+    FEW_CELLS = 20000 /* a layer that may be taken more pains with */
 };
 
 /* A region: its cells in Tiler.order, and how it came out. */
@@ -31,6 +34,7 @@ typedef struct Plot {
     bool settled; /* because the bricks cannot be laid so that all are covered */
     bool cut;     /* part of a region too large */
     double bound; /* bricks */
+    double cost;  /* the least that laying it comes to, where costs differ */
     double work;
 } Plot;
 
@@ -40,7 +44,8 @@ typedef struct Tiler {
     Shapes shapes;
     Shapes plain; /* every brick costs 1: for the bound, where costs differ */
     bool priced;
-    bool single; /* the set has 1x1, so every cell can be covered */
+    double unit_cost; /* of a cell, at least */
+    bool single;      /* the set has 1x1, so every cell can be covered */
     SolveOptions options;
     int32_t *order; /* cells of the layer by region, ascending within */
     Plot *plot;
@@ -48,7 +53,11 @@ typedef struct Tiler {
     uint8_t *laid;  /* by cell of the layer: 1 + the shape that starts here, or 0 */
     int32_t *worth; /* by cell of the layer: its price, see price.h */
     Search *search[BANDS_MOST_THREADS];
-    const Lines *lines; /* to be broken */
+    bool regular;     /* crossings are laid away */
+    uint8_t *earlier; /* laid, before a round that may be for nothing */
+    Lines lines;
+    Crossings crossings;
+    const struct Blemish *blemish; /* which of them is laid away */
 } Tiler;
 
 /* ---- regions ---- */
@@ -176,6 +185,7 @@ static void keep(Tiler *t, Plot *plot, const Region *region, const Solution *sol
     plot->settled = solution->settled;
     plot->work = (double)solution->work;
     plot->bound = (double)solution->bound / SHAPE_ONE;
+    plot->cost = t->priced ? (double)solution->bound * t->shapes.unit : 0;
 }
 
 static Status bound_plain(Tiler *t, Plot *plot, Fault *fault)
@@ -206,6 +216,7 @@ static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
     region_clear(&region);
     if (!status && t->priced) status = bound_plain(t, plot, fault);
     if (plot->cut) plot->bound = area_bound(t, plot);
+    if (plot->cut) plot->cost = (double)plot->cells * t->unit_cost;
     return status;
 }
 
@@ -351,46 +362,102 @@ static void add_bounds(const Tiler *t, Tiling *tiling)
     double cut = 0;
     for (int32_t i = 0; i < t->plots; i++) {
         *(t->plot[i].cut ? &cut : &tiling->bound) += t->plot[i].bound;
+        tiling->cost += t->plot[i].cost;
         tiling->work += t->plot[i].work;
     }
     tiling->bound += ceil(cut);
 }
 
-/* ---- joints across whole panels ---- */
+/* ---- joints that are better elsewhere ---- */
+
+/* Joints across whole panels, or crossings: what is laid otherwise where that is free. */
+typedef struct Blemish {
+    /* How many the tiling has; they are remembered. */
+    Status (*find)(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault);
+    bool (*beside)(const Tiler *t, int32_t cell);
+    /* Of a place; NULL: laid to the taste of few crossings. */
+    int32_t (*bias)(const Tiler *t, int32_t column, int32_t row, const Shape *shape);
+    int rounds;
+} Blemish;
+
+static Status find_lines(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
+{
+    lines_clear(&t->lines);
+    const Status status = lines_init(&t->lines, t->field, tiling->tile, tiling->count, fault);
+    *count_out = t->lines.count;
+    return status;
+}
 
 /* True if a brick could lie over this cell and across a line beside it. */
-static bool meets_line(const Tiler *t, int32_t cell)
+static bool beside_line(const Tiler *t, int32_t cell)
 {
     const TileField *f = t->field;
     const int32_t column = cell % f->columns, row = cell / f->columns;
-    return (joined_to(f, cell, 0) >= 0 && lines_crossed(t->lines, column - 1, row, 2, 1)) ||
-           (joined_to(f, cell, 2) >= 0 && lines_crossed(t->lines, column, row - 1, 1, 2));
+    return (joined_to(f, cell, 0) >= 0 && lines_crossed(&t->lines, column - 1, row, 2, 1)) ||
+           (joined_to(f, cell, 2) >= 0 && lines_crossed(&t->lines, column, row - 1, 1, 2));
 }
 
-static bool plot_meets_line(const Tiler *t, const Plot *plot)
+static int32_t bias_to_lines(const Tiler *t, int32_t column, int32_t row, const Shape *s)
+{
+    return lines_crossed(&t->lines, column, row, s->columns, s->rows) ? 0 : MEND_BIAS;
+}
+
+static Status find_crossings(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
+{
+    crossings_clear(&t->crossings);
+    const Status status =
+        crossings_init(&t->crossings, t->field, tiling->tile, tiling->count, fault);
+    for (int32_t i = 0; i < t->plots && !status; i++)
+        for (int32_t k = t->plot[i].begin; k < t->plot[i].begin + t->plot[i].cells; k++)
+            t->crossings.plot[t->order[k]] = i + 1;
+    *count_out = t->crossings.count;
+    return status;
+}
+
+static bool beside_crossing(const Tiler *t, int32_t cell)
+{
+    const int32_t column = cell % t->field->columns, row = cell / t->field->columns;
+    return crossings_at(&t->crossings, column, row) ||
+           crossings_at(&t->crossings, column + 1, row) ||
+           crossings_at(&t->crossings, column, row + 1) ||
+           crossings_at(&t->crossings, column + 1, row + 1);
+}
+
+static const Blemish line_blemish = {find_lines, beside_line, bias_to_lines, ROUNDS_OF_LINES};
+static const Blemish crossing_blemish = {find_crossings, beside_crossing, NULL,
+                                         ROUNDS_OF_CROSSINGS};
+
+static bool plot_has(const Tiler *t, const Plot *plot)
 {
     for (int32_t i = plot->begin; i < plot->begin + plot->cells; i++)
-        if (meets_line(t, t->order[i])) return true;
+        if (t->blemish->beside(t, t->order[i])) return true;
     return false;
 }
 
-/* The tiling of a plot as it was laid, a bias toward places across lines, and the cells
- * beside lines. */
+/* The tiling of a plot as it was laid, the bias of places, and the cells beside blemishes. */
 static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bias, bool *seed)
 {
     for (int32_t i = 0; i < r->cells; i++) {
         const int32_t column = r->cell[i] % t->field->columns, row = r->cell[i] / t->field->columns;
         tiling[i] = -1;
-        seed[i] = meets_line(t, r->cell[i]);
+        seed[i] = t->blemish->beside(t, r->cell[i]);
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
             const Shape *s = &t->shapes.shape[r->shape[p]];
             if (t->laid[r->cell[i]] == r->shape[p] + 1) tiling[i] = p;
-            bias[p] = lines_crossed(t->lines, column, row, s->columns, s->rows) ? 0 : MEND_BIAS;
+            bias[p] = t->blemish->bias ? t->blemish->bias(t, column, row, s) : 0;
         }
     }
 }
 
-static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *fault)
+static Status lay_uncrossed(const Tiler *t, int32_t *tiling, const Region *r, Search *search,
+                            const int32_t *worth, const bool *seed, Fault *fault)
+{
+    const CrossingView view = crossings_view(&t->crossings, r);
+    const MendTaste taste = {&view, crossings_around};
+    return solve_to_taste(tiling, r, search, t->options.effort, worth, &taste, seed, fault);
+}
+
+static Status relay_region(Tiler *t, const Region *r, Search *search, Fault *fault)
 {
     int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
     int32_t *worth = memory_create((size_t)r->cells, sizeof *worth);
@@ -400,7 +467,9 @@ static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *
     if (tiling && worth && bias && seed) {
         for (int32_t i = 0; i < r->cells; i++) worth[i] = t->worth[r->cell[i]];
         recall(t, r, tiling, bias, seed);
-        status = solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault);
+        status = t->blemish->bias
+                     ? solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault)
+                     : lay_uncrossed(t, tiling, r, search, worth, seed, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
             t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
     } else {
@@ -413,59 +482,59 @@ static Status break_in_region(Tiler *t, const Region *r, Search *search, Fault *
     return status;
 }
 
-static void break_lines(void *context, int begin, int end, int worker)
+static void relay_plots(void *context, int begin, int end, int worker)
 {
     Tiler *t = context;
     Fault fault;
     for (int i = begin; i < end; i++) {
         Plot *plot = &t->plot[i];
-        if (!goes_on(t, plot) || !plot_meets_line(t, plot)) continue;
+        if (!goes_on(t, plot) || !plot_has(t, plot)) continue;
         Region region;
         plot->status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
                                    t->field->label, &t->shapes, &fault);
         if (plot->status) continue;
-        plot->status = break_in_region(t, &region, t->search[worker], &fault);
+        plot->status = relay_region(t, &region, t->search[worker], &fault);
         region_clear(&region);
     }
 }
 
-/* One round; *tiling becomes what it leads to if fewer lines are left. */
-static Status straighten_round(Tiler *t, int threads, const Lines *lines, Tiling *tiling,
-                               bool *better_out, Fault *fault)
+/* One round; *tiling becomes what it leads to if that has fewer blemishes. */
+static Status smooth_round(Tiler *t, int threads, Tiling *tiling, size_t *count, bool *better_out,
+                           Fault *fault)
 {
     Tiling next = {0};
-    Lines left = {0};
-    t->lines = lines;
-    bands_run(threads, t->plots, 1, break_lines, t);
+    size_t left = 0;
+    const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
+    memcpy(t->earlier, t->laid, cells);
+    bands_run(threads, t->plots, 1, relay_plots, t);
     Status status = judge(t, fault);
     if (!status) status = collect(t, &next, fault);
-    if (!status) status = lines_init(&left, t->field, next.tile, next.count, fault);
-    *better_out = !status && left.count < lines->count;
+    if (!status) status = t->blemish->find(t, &next, &left, fault);
+    *better_out = !status && left < *count;
     if (*better_out) {
         Tiling swap = *tiling;
         *tiling = next;
         next = swap;
+        *count = left;
+    } else {
+        memcpy(t->laid, t->earlier, cells);
     }
-    lines_clear(&left);
     tiling_clear(&next);
     return status;
 }
 
-/* Lays across joints that run through a whole panel, where that is free. A layer on
- * another needs it less than that its joints lie over bricks. */
-static Status straighten_out(Tiler *t, int threads, Tiling *tiling, Fault *fault)
+/* Lays blemishes away where that is free. A layer on another needs it less than that its
+ * joints lie over bricks. */
+static Status smooth(Tiler *t, int threads, const Blemish *blemish, Tiling *tiling, Fault *fault)
 {
-    bool better = !t->field->below;
-    Status status = STATUS_OK;
-    const int rounds = t->options.effort > 0 ? ROUNDS_OF_LINES : 1;
-    for (int round = 0; round < rounds && better && !status; round++) {
-        Lines lines;
-        status = lines_init(&lines, t->field, tiling->tile, tiling->count, fault);
-        if (status) return status;
-        better = lines.count > 0;
-        if (better) status = straighten_round(t, threads, &lines, tiling, &better, fault);
-        lines_clear(&lines);
-    }
+    if (t->field->below) return STATUS_OK;
+    t->blemish = blemish;
+    size_t count;
+    Status status = blemish->find(t, tiling, &count, fault);
+    bool better = true;
+    const int rounds = t->options.effort > 0 ? blemish->rounds : 1;
+    for (int round = 0; round < rounds && count && better && !status; round++)
+        status = smooth_round(t, threads, tiling, &count, &better, fault);
     return status;
 }
 
@@ -474,8 +543,10 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
     t->order = memory_create(cells, sizeof *t->order);
     t->laid = memory_create(cells, sizeof *t->laid);
+    t->earlier = memory_create(cells, sizeof *t->earlier);
     t->worth = memory_create(cells, sizeof *t->worth);
-    if (!t->order || !t->laid || !t->worth) return memory_fault(fault, cells, sizeof *t->order);
+    if (!t->order || !t->laid || !t->earlier || !t->worth)
+        return memory_fault(fault, cells, sizeof *t->order);
     Status status = find_regions(t, fault);
     for (int i = 0; i < threads && !status; i++) status = search_create(&t->search[i], fault);
     if (status) return status;
@@ -487,7 +558,8 @@ static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
     cover_plots(t);
     status = judge(t, fault);
     if (!status) status = collect(t, tiling, fault);
-    if (!status) status = straighten_out(t, threads, tiling, fault);
+    if (!status && t->regular) status = smooth(t, threads, &crossing_blemish, tiling, fault);
+    if (!status) status = smooth(t, threads, &line_blemish, tiling, fault);
     if (status) return status;
     add_bounds(t, tiling);
     return STATUS_OK;
@@ -498,7 +570,11 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
 {
     assert((int64_t)field->columns * field->rows <= INT32_MAX);
     *tiling_out = (Tiling){0};
-    Tiler t = {.field = field, .voice = voice, .priced = options->cost != NULL};
+    Tiler t = {.field = field,
+               .voice = voice,
+               .priced = options->cost != NULL,
+               .unit_cost = lay_unit_cost(sizes, options->cost),
+               .regular = options->regular};
     shapes_init(&t.shapes, sizes, options->cost);
     t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;
     double plain[SIZES_MOST];
@@ -516,7 +592,10 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     memory_free(t.order);
     memory_free(t.plot);
     memory_free(t.laid);
+    memory_free(t.earlier);
     memory_free(t.worth);
+    lines_clear(&t.lines);
+    crossings_clear(&t.crossings);
     if (status) tiling_clear(tiling_out);
     return status;
 }

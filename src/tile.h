@@ -12,6 +12,7 @@ typedef struct Tiling {
     size_t count, capacity;
     Tile *tile;   /* by lowest row, then column */
     double bound; /* proven: the field cannot be filled with fewer bricks */
+    double cost;  /* proven: nor at less cost; 0 where the options give none */
     double work;  /* steps of the search and of the prices, the same on every machine */
 } Tiling;
 

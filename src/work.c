@@ -48,8 +48,10 @@ static Status take_palette(Work *work)
     work->offered = work->palette;
     if (standing && standing->palette_kept)
         work->offered.count = standing->earlier->offered;
-    else if (standing)
+    else if (standing) {
+        standing_note_values(standing, &work->palette, work->voice);
         status = standing_add_colours(standing, &work->palette, work->fault);
+    }
     work->mural.offered = work->offered.count;
     if (work->offered.count < work->palette.count)
         voice_note(work->voice,
@@ -73,7 +75,8 @@ Status work_take_in(Work *work)
                             &work->sizes, work->voice, work->fault);
     if (!status && job->stock_only && !*job->stock)
         status = fault_set(work->fault, STATUS_USAGE,
-                           "--stock-only: there is no stock file; give one with --stock");
+                           "--stock-only: there is no stock file; give one with --stock, or say "
+                           "--stock-only=no");
     shelf_units(&work->stock, &work->sizes, work->limit);
     if (!status && work->standing)
         status = standing_bricks(work->standing, &work->palette, &work->sizes, &work->built,
@@ -428,6 +431,22 @@ static Status colour_cells(Work *work)
     return ration_colours(work);
 }
 
+/* The colours that only what stands has are there to be read, for its own cells. */
+static Status check_offered(const Work *work)
+{
+    const size_t columns = (size_t)work->grid.columns;
+    for (size_t i = 0; i < cells_of(&work->grid); i++) {
+        const int colour = work->grid.colour[i];
+        if (colour < work->offered.count || stands(work, i)) continue;
+        return fault_set(work->fault, STATUS_DATA,
+                         "%s: column %zu, row %zu: colour %s is in what stands alone and to be had "
+                         "no more; paint another there",
+                         work->job->cells, i % columns + 1, i / columns + 1,
+                         work->palette.colour[colour].id);
+    }
+    return STATUS_OK;
+}
+
 /* The user's own cells are not changed, not even for lack of bricks; but what stands
  * stands. */
 static Status check_cells(Work *work)
@@ -435,6 +454,8 @@ static Status check_cells(Work *work)
     long cells;
     const long others =
         work->standing ? standing_colour(work->standing, &work->palette, &work->grid) : 0;
+    const Status status = check_offered(work);
+    if (status) return status;
     if (others)
         voice_note(work->voice, "%s: %ld cells stand already in another colour, and keep it",
                    work->job->cells, others);
@@ -570,13 +591,14 @@ static Status find_fill(Work *work)
                      "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
-static Status lay_at(Work *work, const double *cost)
+static Status lay_at(Work *work, const double *cost, double effort)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     options.fill = work->fill;
     options.threads = work->threads;
-    options.effort = work->job->effort;
+    options.effort = effort;
     options.cost = cost;
+    options.regular = work->job->favour == FAVOUR_BOND;
     options.standing = work->standing ? &work->built : NULL;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
@@ -601,12 +623,12 @@ static Status lay_sparing(Work *work)
     Status status = count_parts(work, NULL);
     if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
     const long lacking = shelf_lacking(&work->parts);
-    const double bound = work->laying.lower_bound;
+    const LayReport proven = work->laying; /* with all sizes at what they cost */
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost);
+    status = lay_at(work, cost, work->job->effort);
     if (!status) status = count_parts(work, NULL);
-    work->laying.lower_bound = bound; /* of bricks, whatever they cost */
+    work->laying = proven;
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
         return STATUS_OK;
@@ -616,10 +638,52 @@ static Status lay_sparing(Work *work)
     return status;
 }
 
+/* The size that fewest bricks have of those that may be left out; -1 for none. */
+static int rarest_size(const Work *work, const double *cost, const bool *needed)
+{
+    size_t used[SIZES_MOST] = {0};
+    int rarest = -1;
+    for (size_t i = 0; i < work->laid.count; i++) used[work->laid.brick[i].size]++;
+    for (int i = 0; i < work->sizes.count; i++)
+        if (isfinite(cost[i]) && !needed[i] && (rarest < 0 || used[i] < used[rarest])) rarest = i;
+    return rarest;
+}
+
+/* Leaves out one size after the other, as long as quick layings take hardly more bricks. */
+static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
+{
+    static const double hardly_more = 1.06, quick = 0.1;
+    bool needed[SIZES_MOST] = {false};
+    for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
+    Status status = lay_at(work, cost_out, quick * work->job->effort);
+    const double most = hardly_more * (double)work->laid.count;
+    for (int i; !status && (i = rarest_size(work, cost_out, needed)) >= 0;) {
+        cost_out[i] = INFINITY;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+        needed[i] = status == STATUS_DATA || (double)work->laid.count > most;
+        if (!needed[i]) continue;
+        cost_out[i] = 1;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+    }
+    return status;
+}
+
+/* Lays the mural once more, of few sizes whose joints bond. */
+static Status lay_bonded(Work *work)
+{
+    double cost[SIZES_MOST];
+    const LayReport proven = work->laying; /* of all sizes */
+    Status status = find_few_sizes(work, cost);
+    if (!status) status = lay_at(work, cost, work->job->effort);
+    work->laying = proven;
+    return status;
+}
+
 static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
-    const Status status = lay_at(work, brick_costs(work, cost));
+    Status status = lay_at(work, brick_costs(work, cost), work->job->effort);
+    if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
     return status || !work->stock.count ? status : lay_sparing(work);
 }
 
@@ -761,8 +825,10 @@ static Status lay_within_stock(Work *work)
 }
 
 /* A bound that holds for any colours: no brick fills more than the largest. */
-static double bound_by_volume(const Work *work)
+static void bound_by_volume(Work *work)
 {
+    double cost[SIZES_MOST];
+    const double *const costs = brick_costs(work, cost);
     long units = 0, largest = 1;
     for (size_t i = 0; i < work->laid.count; i++) {
         const Brick *b = &work->laid.brick[i];
@@ -772,7 +838,9 @@ static double bound_by_volume(const Work *work)
         const long area = (long)work->sizes.size[i].width * work->sizes.size[i].length;
         if (area > largest) largest = area;
     }
-    return (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_bound = (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_cost =
+        lay_cost_of(&work->built, costs) + (double)units * lay_unit_cost(&work->sizes, costs);
 }
 
 static Status fit_to_shelf(Work *work)
@@ -781,7 +849,7 @@ static Status fit_to_shelf(Work *work)
     const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered,
                                     &work->sizes, &work->stock, &work->laid, &report, work->fault);
     if (status) return status;
-    if (report.recoloured) work->laying.lower_bound = bound_by_volume(work);
+    if (report.recoloured) bound_by_volume(work);
     if (report.broken || report.recoloured)
         voice_note(work->voice,
                    "stock: %ld bricks were broken up and %ld cells changed colour to use the sizes "
@@ -861,10 +929,14 @@ static Status join_standing(Work *work)
         status = laid_add(&work->laid, &work->built.brick[i], work->fault);
     if (status) return status;
     laid_sort(&work->laid, work->mural.solid.build == BUILD_WALL);
+    laid_sort(&work->built, work->mural.solid.build == BUILD_WALL);
+    status = laid_mark(&work->laid, &work->built, &work->stands, work->fault);
+    if (status) return status;
     const Earlier *earlier = standing->earlier;
     const Bricks before = {&earlier->laid, &earlier->palette, &earlier->sizes};
     const Bricks after = {&work->laid, &work->palette, &work->sizes};
     work->mural.standing = &work->built;
+    work->mural.stands = work->stands;
     work->mural.difference = &work->difference;
     return difference_init(&work->difference, &before, &after, &work->built, work->fault);
 }
@@ -936,6 +1008,9 @@ Status work_measure(Work *work)
     }
     v->quarter_lap = laps / (double)work->laid.count;
     m->lower_bound = work->laying.lower_bound;
+    m->lower_cost = work->laying.lower_cost;
+    double cost[SIZES_MOST];
+    v->laying_cost = lay_cost_of(&work->laid, brick_costs(work, cost));
     cautions_find(&work->cautions, m);
     m->cautions = work->cautions.count;
     for (int i = 0; i < m->cautions; i++) m->caution[i] = work->cautions.text[i];
@@ -1002,6 +1077,7 @@ void work_free(Work *work)
     hollow_clear(&work->hollow, &work->mural.solid);
     laid_clear(&work->laid);
     laid_clear(&work->built);
+    memory_free(work->stands);
     memory_free(work->load);
     carried_clear(&work->carried);
     memory_free(work->asked);

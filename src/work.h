@@ -46,9 +46,10 @@ typedef struct Work {
     Carried carried;
     PanelLoad *load;
     Hollow hollow;
-    int fill;   /* colour of backing that nothing else decides */
-    Laid laid;  /* without what stands, until all is laid */
-    Laid built; /* what stands */
+    int fill;     /* colour of backing that nothing else decides */
+    Laid laid;    /* without what stands, until all is laid */
+    Laid built;   /* what stands */
+    bool *stands; /* of all that is laid */
     LayReport laying;
     Bond bond;
     Parts parts;

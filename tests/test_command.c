@@ -9,6 +9,8 @@
 
 #include "command.h"
 
+#include <math.h>
+
 #include <png.h>
 
 /* A small picture with smooth and hard parts. */
@@ -74,18 +76,18 @@ static void exit_codes_follow_sysexits(void **state)
 static void detail_is_a_matter_of_weight(void **state)
 {
     (void)state;
-    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out a"),
-                     0);
-    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out b"),
-                     0);
-    assert_int_equal(shell("cd a && grep -q '\"detail\": \"0\"' plan.json"), 0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out detail-a"), 0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out detail-b"), 0);
+    assert_int_equal(shell("cd detail-a && grep -q '\"detail\": \"0\"' plan.json"), 0);
     assert_int_equal(shell("mean() { sed -n 's/.*\"mean_de00\": *\\([0-9.]*\\).*/\\1/p' "
                            "$1/plan.json; }; "
-                           "awk \"BEGIN { exit !($(mean b) < $(mean a)) }\""),
+                           "awk \"BEGIN { exit !($(mean detail-b) < $(mean detail-a)) }\""),
                      0);
     assert_int_equal(shell("rowlock plan ref.png --columns 20 --detail 2 --out o"), 64);
     assert_int_equal(shell("rowlock compare ref.png --columns 20 --columns 30 "
-                           "--detail 0.5 --out c"),
+                           "--detail 0.5 --out detail-c"),
                      0);
 }
 
@@ -273,6 +275,39 @@ static void idle_settings_are_said(void **state)
                            "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
                      0);
     assert_null(strstr(command_said, "counts for nothing"));
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 12 --book no --kit 4x4 --panel 8x8 --out i"), 0);
+    assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
+}
+
+/* A plan that does not hold is no failure; still less is a laying that was only tried. */
+static void only_failures_are_errors(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'size\\n1x1\\n2x2\\n' > odd.csv && rowlock plan ref.png "
+                           "--columns 1 --rows 1 --build wall --thickness 6 --bricks odd.csv "
+                           "--favour bond --book no --quiet --out unheld"),
+                     1);
+    assert_string_equal(command_said, "");
+}
+
+/* What a job file turns on, the command line turns off. */
+static void switches_are_undone(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'columns = 9\\nbook = no\\nstock-only = yes\\n' > sw.ini && "
+                           "rowlock plan ref.png --job sw.ini --out sw"),
+                     64);
+    says_one_line("or say --stock-only=no");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --out sw && "
+                           "grep -q '\"stock-only\": \"no\"' sw/plan.json"),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --quiet=yes --out "
+                           "sw"),
+                     0);
+    assert_string_equal(command_said, "");
+    assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=perhaps --out sw"), 64);
+    says_one_line("neither");
 }
 
 static void job_files_are_options(void **state)
@@ -310,6 +345,54 @@ static void job_files_are_options(void **state)
         shell("printf 'columns=3\\rrows=4\\n' > jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
         65);
     says_one_line("k.ini:1: a carriage return");
+    /* As long a name as there may be, and no longer. */
+    assert_int_equal(
+        shell("d=$(printf '%%0240d' 0)/$(printf '%%0240d' 1); mkdir -p jobs/$d && "
+              "cp ref.png jobs/$d/ && printf 'columns = 9\nreference = %%s/ref.png ; here\n' $d "
+              "> jobs/k.ini; rowlock plan --job jobs/k.ini --out k"),
+        0);
+    assert_int_equal(shell("printf 'out = %%01010d\n' 0 > jobs/k.ini; rowlock plan ref.png "
+                           "--columns 9 --job jobs/k.ini --out k"),
+                     0);
+    assert_int_equal(shell("printf 'columns = 9\nout = %%01030d\n' 0 > jobs/k.ini; rowlock plan "
+                           "--job jobs/k.ini"),
+                     65);
+    says_one_line("k.ini:2: out: longer than 1023 bytes");
+    assert_int_equal(
+        shell("printf 'columns = 9\nout = %%02000d\n' 0 > jobs/k.ini; rowlock plan --job "
+              "jobs/k.ini"),
+        65);
+    says_one_line("k.ini:2: a line of");
+}
+
+/* Each brick at the set's price and 30 / 150 of labour, added up by awk. */
+static void a_laying_that_favours_cost_says_how_near_it_is(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"", "--build wall --thickness 2",
+                                        "--relief luminance --steps 3"};
+    for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
+        assert_int_equal(shell("printf 'size,mass_g,price\\n1x1,1,0.15\\n1x2,2,0.17\\n1x4,3,0.3\\n"
+                               "2x2,4,0.21\\n2x4,6,0.4\\n' > set.csv && "
+                               "rowlock plan ref.png --columns 40 --bricks set.csv --favour cost "
+                               "--rate 30 --pace 150 --book no --out cost %s",
+                               build[i]),
+                         0);
+        assert_non_null(strstr(command_said, "and their labour come to "));
+        assert_int_equal(
+            shell("sed -n 's/.*\"laying_cost[a-z_]*\": \\([0-9.]*\\),*/\\1/p' cost/plan.json; "
+                  "awk -F, 'NR == FNR {p[$1] = $3; next} FNR > 1 {s += p[$8] + 0.2} END {print s}' "
+                  "set.csv cost/bricks.csv"),
+            0);
+        double cost, bound, sum;
+        assert_int_equal(sscanf(command_said, "%lf %lf %lf", &cost, &bound, &sum), 3);
+        assert_true(fabs(cost - sum) < 0.01);
+        assert_true(bound <= cost * (1 + 1e-9) && bound > 0.6 * cost);
+    }
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 20 --bricks set.csv --book no --out cost "
+              "&& ! grep laying_cost cost/plan.json"),
+        0);
 }
 
 /* Whatever the name, the error is one line that ends in how to mend it. */
@@ -386,7 +469,10 @@ int main(void)
         cmocka_unit_test(palettes_of_any_name_are_compared),
         cmocka_unit_test(cells_come_back_where_colours_look_alike),
         cmocka_unit_test(idle_settings_are_said),
+        cmocka_unit_test(only_failures_are_errors),
+        cmocka_unit_test(switches_are_undone),
         cmocka_unit_test(job_files_are_options),
+        cmocka_unit_test(a_laying_that_favours_cost_says_how_near_it_is),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
         cmocka_unit_test(an_odd_place_for_the_plan_is_refused_untouched),

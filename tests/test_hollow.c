@@ -336,11 +336,10 @@ static double number_from(const char *command, const char *folder)
     return strtod(command_said, NULL);
 }
 
-static double said_of(const char *folder, const char *key)
+static double said_of(const char *file, const char *key)
 {
-    assert_int_equal(
-        shell("tr -d '\\n' < %s/plan.json | sed 's/.*\"hollow\": *{\\([^}]*\\)}.*/\\1/'", folder),
-        0);
+    assert_int_equal(shell("tr -d '\\n' < %s | sed 's/.*\"hollow\": *{\\([^}]*\\)}.*/\\1/'", file),
+                     0);
     const char *at = strstr(command_said, key);
     assert_non_null(at);
     return strtod(strchr(at, ':') + 1, NULL);
@@ -358,9 +357,16 @@ static void the_saving_is_that_of_two_plans(void **state)
         const double bricks = number_from(COUNT, "solid") - number_from(COUNT, "hollow");
         const double mass_kg = number_from(MASS, "solid") - number_from(MASS, "hollow");
         assert_true(mass_kg > 0);
-        assert_true(said_of("hollow", "units") > 0);
-        assert_true(said_of("hollow", "bricks_saved") == bricks);
-        assert_true(fabs(said_of("hollow", "mass_saved_kg") - mass_kg) < 0.005);
+        assert_true(said_of("hollow/plan.json", "units") > 0);
+        assert_true(said_of("hollow/plan.json", "bricks_saved") == bricks);
+        assert_true(fabs(said_of("hollow/plan.json", "mass_saved_kg") - mass_kg) < 0.005);
+        assert_true(said_of("hollow/quote.json", "bricks_saved") == bricks);
+        assert_true(fabs(said_of("hollow/quote.json", "mass_saved_kg") - mass_kg) < 0.005);
+        assert_int_equal(shell("pdftotext -layout hollow/quote.pdf - | grep -c 'hollow behind 2 of "
+                               "shell: .* kg less, .* bricks' && "
+                               "pdfinfo hollow/quote.pdf | grep -c 'Pages: *1$' && "
+                               "! grep hollow solid/quote.json"),
+                         0);
         assert_int_equal(shell("cmp solid/cells.png hollow/cells.png && "
                                "cmp solid/steps.png hollow/steps.png"),
                          0);
@@ -372,7 +378,7 @@ static void what_has_no_core_says_so(void **state)
     (void)state;
     assert_int_equal(shell(PLAN "--hollow 9 --out none && rowlock check none"), 0);
     assert_non_null(strstr(command_said, "hollow: nothing is left out"));
-    assert_true(said_of("none", "units") == 0);
+    assert_true(said_of("none/plan.json", "units") == 0);
     assert_int_equal(shell("rowlock plan ref.png --columns 30 --book no --hollow 1 --out flat"), 0);
     assert_non_null(strstr(command_said, "--hollow: counts for nothing here"));
     assert_int_equal(shell(PLAN "--hollow 1.5 --out none"), 64);

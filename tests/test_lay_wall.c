@@ -4,6 +4,7 @@
 #include "lay_wall.h"
 #include "memory.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -510,6 +511,28 @@ static void prices_are_obeyed(void **state)
     case_clear(&c);
 }
 
+/* A size that is not to be used is not, and what it costs more is what so few sizes cost: no
+ * more than half as many bricks again. */
+static void size_out_of_use(void **state)
+{
+    (void)state;
+    double cost[11] = {1, 1, 1, 1, INFINITY, 1, 1, 1, 1, INFINITY, 1};
+    size_t bricks[2];
+    for (int n = 0; n < 2; n++) {
+        Case c;
+        case_init(&c, 48, 12, 2, false);
+        cut(&c, 48, 12);
+        c.options.cost = n ? cost : NULL;
+        lay_case(&c);
+        check(&c, false);
+        for (size_t i = 0; i < c.laid.count && n; i++)
+            assert_true(isfinite(cost[c.laid.brick[i].size]));
+        bricks[n] = c.laid.count;
+        case_clear(&c);
+    }
+    assert_true(bricks[1] <= bricks[0] * 3 / 2);
+}
+
 /* Bricks within 3 % of the bound on a field like a picture: discs of colour over stripes. */
 static void bricks_are_near_the_bound(void **state)
 {
@@ -616,6 +639,7 @@ int main(void)
         cmocka_unit_test(other_sets_and_thicknesses),
         cmocka_unit_test(what_cannot_be_covered_is_named),
         cmocka_unit_test(prices_are_obeyed),
+        cmocka_unit_test(size_out_of_use),
         cmocka_unit_test(bricks_are_near_the_bound),
         cmocka_unit_test(same_bytes_for_any_threads),
         cmocka_unit_test(each_allocation_may_fail),

@@ -202,6 +202,28 @@ static void the_curve_falls(void **state)
     csv_free(csv);
 }
 
+static void links_and_pipes_are_followed(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("mkdir -p far && echo old > far/real.cgats && "
+              "ln -s far/real.cgats near.cgats && ln -s nowhere lost.cgats && "
+              "rowlock pick coffee.png --palette 24.cgats --colours 3 --out near.cgats "
+              "&& test -L near.cgats && test -f near-curve.csv && "
+              "grep -q '^CGATS' far/real.cgats"),
+        0);
+    assert_int_equal(shell("rowlock pick coffee.png --palette 24.cgats --colours 3 --out - --quiet "
+                           "> piped.cgats && cmp piped.cgats far/real.cgats && ! test -e ./-"),
+                     0);
+    assert_int_equal(shell("rowlock pick coffee.png --palette 24.cgats --colours 3 --out - "
+                           "> /dev/full"),
+                     74);
+    assert_int_equal(
+        shell("rowlock pick coffee.png --palette 24.cgats --colours 3 --out lost.cgats"), 73);
+    assert_int_equal(shell("rowlock pick coffee.png --palette 24.cgats --colours 3 --out far"), 73);
+    assert_int_equal(shell("ls far nowhere | grep -c 'partial'"), 1);
+}
+
 static void misuse_is_said_and_changes_nothing(void **state)
 {
     (void)state;
@@ -283,6 +305,7 @@ int main(void)
         cmocka_unit_test(as_exhaustive_search_up_to_four),
         cmocka_unit_test(rules_prices_and_several_pictures),
         cmocka_unit_test(the_curve_falls),
+        cmocka_unit_test(links_and_pipes_are_followed),
         cmocka_unit_test(misuse_is_said_and_changes_nothing),
         cmocka_unit_test(each_allocation_fails_in_turn),
     };

@@ -201,6 +201,74 @@ static void what_stands_stays(void **state)
     }
 }
 
+/* ---- what stands is marked ---- */
+
+/* The test's own count of what the page says stands, brick by brick against the list. The
+ * bricks of bricks.csv are in the order of the page's. */
+static void page_tells(const char *folder, const char *list)
+{
+    char name[64];
+    snprintf(name, sizeof name, "%s/book.html", folder);
+    char *page = slurp(in_room(name), NULL);
+    snprintf(name, sizeof name, "%s/bricks.csv", folder);
+    char *bricks = slurp(in_room(name), NULL);
+    char *at = strstr(page, "\"standing\":["), *line = strstr(bricks, "\r\n") + 2;
+    assert_non_null(at);
+    size_t marked = 0;
+    for (at += strlen("\"standing\":["); *at == '"' || *at == ',';) {
+        bool stands = false;
+        at += *at == ',' ? 2 : 1;
+        for (; *at != '"'; at += *at == ',', stands = !stands)
+            for (long n = strtol(at, &at, 10); n > 0; n--, line = strstr(line, "\r\n") + 2) {
+                Line b = {0};
+                assert_int_equal(sscanf(line, "%15[^,],%d,%d", b.panel, &b.column, &b.row), 3);
+                assert_int_equal(named(list, &b), stands);
+                marked += stands;
+            }
+        at++;
+    }
+    assert_true(marked > 0);
+    assert_int_equal(*line, 0);
+    free(page);
+    free(bricks);
+}
+
+static void what_stands_is_marked(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"", "--build wall --thickness 2"};
+    for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 48 --rows 40 --panel 24x24 "
+                               "--book no --quote no --out before %s",
+                               build[i]),
+                         0);
+        assert_int_equal(
+            shell("rowlock replan before --built r1c1,1-10 --dither none --book yes --out after"),
+            0);
+        page_tells("after", "r1c1,1-10");
+        assert_int_equal(shell("rowlock check after"), 0);
+        assert_int_equal(shell("cp -r after forged && sed -i "
+                               "'s/\"standing\":\\[\"0,/\"standing\":[\"1,/' forged/book.html && "
+                               "rowlock check forged; code=$?; rm -r forged; exit $code"),
+                         1);
+        assert_non_null(strstr(command_said, "standing: is not what stands by plan.json"));
+        /* On paper: no page of what stands wholly, one ticked line for rows that do. */
+        assert_int_equal(shell("pdftotext -layout after/book.pdf -"), 0);
+        assert_null(strstr(command_said, "Panel r1c1 "));
+        assert_non_null(strstr(command_said, "Panel r1c2 "));
+        assert_non_null(strstr(command_said, "r1c1 stands"));
+        const char *line = strstr(command_said, "rows 1 to 10 ");
+        int ticked = 0;
+        assert_non_null(line);
+        assert_int_equal(sscanf(line, "rows 1 to 10 %d bricks stand already", &ticked), 1);
+        Plan *before = read_plan("before");
+        for (size_t b = 0; b < before->count; b++)
+            ticked -= before->line[b].row <= 10 && !strcmp(before->line[b].panel, "r1c2");
+        assert_int_equal(ticked, 0);
+        free_plan(before);
+    }
+}
+
 /* Where every cell is chosen by itself and nothing has changed, nothing does. */
 static void no_change_changes_nothing(void **state)
 {
@@ -239,6 +307,22 @@ static void colours_of_the_past_stay_behind(void **state)
     free(greys);
     free_plan(before);
     free_plan(after);
+}
+
+/* An id may stay and what it stands for change: what stands is then seen otherwise. */
+static void other_values_are_said(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nA,a,#000000\\nB,b,#808080\\nC,c,#ffffff\\n' > "
+                           "was.csv; sed s/808080/a08060/ was.csv > now.csv; "
+                           "rowlock plan coffee.png --columns 24 --palette was.csv --book no "
+                           "--out old && "
+                           "rowlock replan old --built 1-12 --palette was.csv --out same"),
+                     0);
+    assert_null(strstr(command_said, "other values"));
+    assert_int_equal(shell("rowlock replan old --built 1-12 --palette now.csv --out other"), 0);
+    assert_non_null(strstr(command_said, "1 of the colours that stand have other values in it than "
+                                         "they were planned with, B; "));
 }
 
 /* ---- the shelf ---- */
@@ -390,6 +474,55 @@ static void painted_cells_stay(void **state)
     assert_non_null(strstr(command_said, "cells stand already in another colour"));
 }
 
+/* A colour that is in what stands alone may be read from an edited cells.png, where it
+ * stands, and is asked for nowhere else. */
+static void painted_cells_take_what_is_to_be_had(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("printf 'id,name,hex\\nW,white,#f0f0f0\\n' > white.csv && "
+                           "printf 'id,name,hex\\nK,black,#101010\\n' > black.csv && "
+                           "printf 'colour,size,quantity,price\\nW,1x1,9000,1\\nK,1x1,9000,1\\n' "
+                           "> shelf.csv && rowlock plan coffee.png --columns 30 --palette "
+                           "white.csv --book no --out a"),
+                     0);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--book no --out b"),
+                     65);
+    assert_non_null(strstr(command_said, "colour W is in what stands alone"));
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --cells a/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out b"),
+                     65);
+    assert_int_equal(shell("rowlock replan a --built 1-5 --palette black.csv --book no --out b && "
+                           "rowlock replan a --built 1-5 --palette black.csv --cells b/cells.png "
+                           "--stock shelf.csv --stock-only --book no --out c && rowlock check c"),
+                     0);
+}
+
+/* What is laid as a whole cannot be planned in part; where it was asked for in vain, the
+ * plan is like any. */
+static void what_is_laid_as_a_whole_is_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        int code;
+        const char *with;
+    } list[] = {{65, "--hollow 1 --build wall"},
+                {65, "--hollow 1 --relief luminance"},
+                {65, "--kit 6x6 --kit-even"},
+                {0, "--hollow 1"},
+                {0, "--kit-even"},
+                {0, "--kit 6x6"}};
+    for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
+        assert_int_equal(shell("rowlock plan coffee.png --columns 20 --book no --out whole %s "
+                               "|| [ $? = 1 ]",
+                               list[i].with),
+                         0);
+        assert_int_equal(shell("rowlock replan whole --built r1c1 --book no --out part"),
+                         list[i].code);
+        if (!list[i].code) assert_int_equal(shell("rowlock check part"), 0);
+    }
+}
+
 /* ---- misuse, harm ---- */
 
 static void says_and_leaves(int code, const char *arguments, const char *part)
@@ -424,6 +557,7 @@ static void misuse_is_said(void **state)
         {64, "base --built '' --out out", "--built"},
         {64, "base --built ' , ' --out out", "nothing is named"},
         {64, "base --built r9c1 --out out", "give panels, r1c1 to r2c3, or rows, 1-20"},
+        {64, "base --built 1-3 --built r1c1 --out out", "in one list"},
         {64, "base --built 1-3,x --out out", "'x' is no panel"},
         {64, "base --built 0-3 --out out", "1-20"},
         {64, "base --built 3-21 --out out", "1-20"},
@@ -477,6 +611,9 @@ static void a_harmed_plan_is_refused(void **state)
         "sed -i 's/\"rows\": 20/\"rows\": 2000000/' base/plan.json",
         "sed -i 's/\"colours\"/\"colors\"/' base/plan.json",
         "sed -i 's/\"hex\": \"#/\"hex\": \"/' base/plan.json",
+        "sed -i '0,/\"lab\": \\[/s//&500, /' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [500/' base/plan.json",
+        "perl -0pi -e 's/\"lab\": \\[\\s*[0-9.]+/\"lab\": [null/' base/plan.json",
         "sed -i 's/\"settings\"/\"set\"/' base/plan.json",
         "sed -i 's/\"panel\": \"10x10\"/\"panel\": \"9x9\"/' base/plan.json",
         "sed -i 's/\"build\": \"plaque\",$/\"build\": \"wall\",/' base/plan.json",
@@ -577,13 +714,17 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_stands_stays),
+        cmocka_unit_test(what_stands_is_marked),
         cmocka_unit_test(no_change_changes_nothing),
         cmocka_unit_test(colours_of_the_past_stay_behind),
+        cmocka_unit_test(other_values_are_said),
         cmocka_unit_test(the_rest_lives_off_the_shelf),
         cmocka_unit_test(the_same_bytes_for_any_threads),
         cmocka_unit_test(the_earlier_plan_may_give_way),
         cmocka_unit_test(the_picture_may_have_moved),
         cmocka_unit_test(painted_cells_stay),
+        cmocka_unit_test(painted_cells_take_what_is_to_be_had),
+        cmocka_unit_test(what_is_laid_as_a_whole_is_refused),
         cmocka_unit_test(misuse_is_said),
         cmocka_unit_test(a_harmed_plan_is_refused),
         cmocka_unit_test(a_forged_plan_is_refused),

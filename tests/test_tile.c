@@ -198,7 +198,7 @@ static void grids_with_backing(void **state)
     }
 }
 
-/* Costs that differ: the least cost, and a bound that stays one of bricks. */
+/* Costs that differ: the least cost, a bound of it, and a bound that stays one of bricks. */
 static void least_cost(void **state)
 {
     (void)state;
@@ -207,6 +207,7 @@ static void least_cost(void **state)
     const double cost[] = {0.04, 0.05, 0.09, 0.08, 0.11, 0.2, 0.07, 0.12, 0.13, 0.3, 0.31};
     const LayOptions options = {.threads = 1, .effort = 1, .cost = cost};
     uint32_t lot = 3;
+    int proven = 0;
     for (int n = 0; n < 100 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
         for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 30;
@@ -217,9 +218,13 @@ static void least_cost(void **state)
         for (size_t i = 0; i < tiling.count; i++) sum += cost[tiling.tile[i].size];
         assert_true(fabs(sum - brute_force(&l.field, &sizes, cost)) < 1e-5);
         assert_true(tiling.bound <= brute_force(&l.field, &sizes, NULL));
+        assert_true(tiling.cost <= sum * (1 + 1e-12));
+        assert_true(tiling.cost > 0.99 * sum);
+        proven += tiling.cost > sum - 1e-5;
         tiling_clear(&tiling);
         layout_clear(&l);
     }
+    assert_int_equal(proven, 100 / LAYOUTS_SHARE);
 }
 
 /* A size of infinite cost is not used. */
@@ -621,6 +626,53 @@ static void panels_have_no_hinges(void **state)
     layout_clear(&l);
 }
 
+/* Points at which the corners of four tiles meet, counted from the tiles alone. */
+static int meetings_of_four(const Tiling *tiling, int columns, int rows)
+{
+    int *corners = calloc((size_t)(columns + 1) * (size_t)(rows + 1), sizeof *corners), found = 0;
+    assert_non_null(corners);
+    for (size_t i = 0; i < tiling->count; i++) {
+        const Tile *t = &tiling->tile[i];
+        for (int k = 0; k < 4; k++)
+            corners[(t->row + k / 2 * t->rows) * (columns + 1) + t->column + k % 2 * t->columns]++;
+    }
+    for (int i = 0; i < (columns + 1) * (rows + 1); i++) found += corners[i] == 4;
+    free(corners);
+    return found;
+}
+
+/* Where a bond is asked for fewer corners meet in fours, at no brick more. */
+static void bonds_have_fewer_crossings(void **state)
+{
+    (void)state;
+    Sizes sizes;
+    layouts_default(&sizes);
+    int plain = 0, bonded = 0;
+    static const char *const picture[] = {"cup-48-nearest", "astronaut-48-nearest"};
+    for (int n = 0; n < 2; n++) {
+        Layout l = layout_read(picture[n], 0, 0);
+        for (int regular = 0; regular < 2; regular++) {
+            LayOptions options = usual;
+            options.regular = regular;
+            Tiling tiling;
+            assert_int_equal(tile_field(&tiling, &l.field, &sizes, &options, NULL, NULL),
+                             STATUS_OK);
+            assert_fills(&l.field, &sizes, &tiling);
+            *(regular ? &bonded : &plain) +=
+                meetings_of_four(&tiling, l.field.columns, l.field.rows);
+            static size_t bricks[2];
+            if (regular)
+                assert_true(tiling.count <= bricks[n]);
+            else
+                bricks[n] = tiling.count;
+            tiling_clear(&tiling);
+        }
+        layout_clear(&l);
+    }
+    print_message("%d meetings of four, %d bonded\n", plain, bonded);
+    assert_true(bonded < plain * 9 / 10);
+}
+
 /* Each allocation fails in turn; each time a fault, and nothing is left behind. */
 static void allocations_fail_in_turn(void **state)
 {
@@ -690,6 +742,7 @@ int main(void)
         cmocka_unit_test(threads_do_not_matter),
         cmocka_unit_test(joints_are_bridged),
         cmocka_unit_test(panels_have_no_hinges),
+        cmocka_unit_test(bonds_have_fewer_crossings),
         cmocka_unit_test(allocations_fail_in_turn),
         cmocka_unit_test(stops_when_told),
     };

@@ -71,6 +71,8 @@ class Bench {
     this.changed(null);
   }
   stepBricks(k) { return this.steps.order.subarray(this.steps.start[k], this.steps.start[k + 1]); }
+  /* Its bricks but for those that stand. */
+  toLay(k) { return this.stepBricks(k).filter((i) => !this.progress.stands[i]); }
   /* The first step from k on with a brick that is not laid; then from the start; else
    * the number of steps. */
   firstOpen(k) {
@@ -101,7 +103,7 @@ class Bench {
     this.changed(from);
   }
   lay(i, laid) {
-    if (this.progress.laid[i] === laid) return;
+    if (this.progress.laid[i] === laid || this.progress.stands[i]) return;
     this.progress.set(i, laid);
     this.bag.left[this.plan.colour[i] * 256 + this.plan.size[i]] += laid ? -1 : 1;
   }
@@ -142,7 +144,7 @@ class Bench {
     this.changed(null);
   }
   anew() {
-    if (!window.confirm(`Take back all ${plain(this.progress.count[this.panel.index])} laid bricks of panel ${this.panel.name}?`)) return;
+    if (!window.confirm(`Take back all ${plain(this.progress.count[this.panel.index] - this.progress.standing[this.panel.index])} laid bricks of panel ${this.panel.name}?`)) return;
     for (let i = this.panel.first; i < this.panel.first + this.panel.count; i++) this.progress.set(i, 0);
     this.progress.save(this.panel);
     this.restart();
@@ -273,7 +275,7 @@ class Bench {
     const c = plan.colours[plan.colour[lead]];
     const what = this.mode === 'colour' ? `${c.id}${c.name ? ` ${c.name}` : ''}, ${label}` : label;
     byId('bench-row').textContent = what[0].toUpperCase() + what.slice(1);
-    this.tellHand(countBricks(plan, this.stepBricks(this.cursor)));
+    this.tellHand(countBricks(plan, this.toLay(this.cursor)));
     this.tellRuns(row);
     byId('bench-sum').textContent = `${many(row.bricks, 'brick')} in the row, ${many(row.cells, 'cell')}`;
     this.paintCourse(v);
@@ -309,6 +311,7 @@ class Bench {
       const text = this.alikeText(colour);
       if (text) item.append(make('span', 'alike', text));
     }
+    if (!items.size) items.set(-1, make('li', '', 'These bricks stand already.'));
     byId('bench-hand').replaceChildren(...items.values());
   }
   /* The colours of this panel that could be picked instead. */
@@ -378,6 +381,7 @@ class Bench {
   countBag() {
     const bag = { all: new Int32Array(65536), left: new Int32Array(65536), keys: [] };
     for (let i = this.panel.first; i < this.panel.first + this.panel.count; i++) {
+      if (this.progress.stands[i]) continue;
       const key = this.plan.colour[i] * 256 + this.plan.size[i];
       if (!bag.all[key]++) bag.keys.push(key);
       if (!this.progress.laid[i]) bag.left[key]++;
@@ -418,7 +422,7 @@ class Bench {
       const row = runsOfRow(plan, panel, layer, plan.v[i], units);
       const runs = make('td');
       for (const run of row.runs) runs.append(make('span', 'run', make('small', '', `${panel.column + run.u + 1} `), runText(plan, run)), ' ');
-      body.append(make('tr', '', make('th', '', make('span', 'tick'), rowLabel(plan, panel, layer, plan.v[i])), runs,
+      body.append(make('tr', '', make('th', '', make('span', 'tick'), rowLabel(plan, panel, layer, plan.v[i]), this.progress.stands[i] ? ' (stands)' : ''), runs,
         make('td', '', many(row.bricks, 'brick')), make('td', '', many(row.cells, 'cell'))));
     }
     paper.append(make('table', '', body));

@@ -1,5 +1,6 @@
 /* Progress: which bricks are laid. Kept in the browser panel by panel under the plan's
- * digest, where the browser lets it; told as lengths of runs, not laid and laid in turn. */
+ * digest, where the browser lets it; told as lengths of runs, not laid and laid in turn.
+ * What stood when the plan was made is laid from the start and is never taken back. */
 
 const PROGRESS_FORMAT = 'rowlock-progress';
 
@@ -42,10 +43,18 @@ class Progress {
     this.laid = new Uint8Array(plan.count);
     this.count = new Int32Array(plan.panels.length); /* laid bricks of each panel */
     this.total = 0;
+    this.stands = new Uint8Array(plan.count);
+    this.standing = new Int32Array(plan.panels.length); /* of each panel */
+    (plan.standing || []).forEach((text, index) => this.read(plan.panels[index], text, (i) => this.stand(i)));
     for (const panel of plan.panels) this.replace(panel, store.get(panel.name) || '');
   }
+  stand(i) {
+    this.set(i, 1);
+    this.stands[i] = 1;
+    this.standing[this.plan.panel[i]]++;
+  }
   set(i, laid) {
-    if (this.laid[i] === laid) return;
+    if (this.laid[i] === laid || this.stands[i]) return;
     this.laid[i] = laid;
     const by = laid ? 1 : -1;
     this.count[this.plan.panel[i]] += by;
