@@ -20,8 +20,8 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye_axis eye_blur eye tone tensor retina board move sweep scarce match offers subset blend dither thrift start look ration guided islands relief leaves course corbel carry \
-    field shape region price search mend solve line crossing tile lay_plaque bound masonry dress stitch repoint lay_wall lay bond tie hollow parts shelf difference cards \
+    eye_axis eye_blur eye tone tensor retina board group move sweep scarce match offers subset blend dither thrift start pieces fuse look ration guided islands relief leaves course corbel carry \
+    field shape region price search mend solve line crossing tile lay_plaque bound masonry dress stitch repoint lay_wall lay trial bond tie hollow parts shelf difference cards \
     job depth mural measure crates quote statics cautions \
     paint cells face light model csv_sheet table json_file record quote_record \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages handling_pages end_pages book \

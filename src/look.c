@@ -88,6 +88,39 @@ static Status search_limits(Search *s, Fault *fault)
     return sweep_until_still(s, fault);
 }
 
+/* What a brick is worth, where joints at what they cost in bricks are worth as much in all
+ * as they were at their price. */
+static double price_of_brick(const Board *board, const JointCost *joint)
+{
+    const double bricks = joint->x * joint->joints_x + joint->y * joint->joints_y;
+    const double price = board->price_x * joint->joints_x + board->price_y * joint->joints_y;
+    return bricks > 0.0 ? price / bricks : 0.0;
+}
+
+/* Lays the face as it is, learns from it what a joint costs, and fuses bricks; twice, since
+ * bricks come to lie otherwise. */
+static Status spare_bricks(Search *s, Fault *fault)
+{
+    enum { LAYINGS = 2, SWEEPS = 3, WINDOW = 16 };
+    const LookLayer *layer = s->options->layer;
+    Board *board = &s->board;
+    LookReport *r = &s->report;
+    Status status = STATUS_OK;
+    for (int i = 0; i < LAYINGS && !status; i++) {
+        Pieces pieces = {0};
+        status = layer->lay(layer->self, board->grid, &pieces, fault);
+        if (!status && i == 0)
+            status =
+                pieces_joint_cost(&pieces, board->grid, board->build, WINDOW, &r->joint, fault);
+        if (!status && i == 0) r->price_brick = price_of_brick(board, &r->joint);
+        Fusing fusing = {&pieces, layer->sizes, layer->cost, r->price_brick};
+        for (int k = 0; k < SWEEPS && !status; k++) r->changes += fuse_sweep(&fusing, board);
+        pieces_clear(&pieces);
+    }
+    s->objective = board_objective(board);
+    return status == STATUS_DATA ? STATUS_OK : status; /* laying in earnest will tell */
+}
+
 static Status search(Search *s, Grid *grid, Fault *fault)
 {
     Board *board = &s->board;
@@ -100,6 +133,8 @@ static Status search(Search *s, Grid *grid, Fault *fault)
     s->objective = board_objective(board);
     status = sweep_until_still(s, fault);
     if (status == STATUS_OK && board->limit) status = search_limits(s, fault);
+    if (status == STATUS_OK && !board->limit && board->price_x > 0.0 && s->options->layer)
+        status = spare_bricks(s, fault);
     return status;
 }
 

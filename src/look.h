@@ -12,12 +12,23 @@
 #define ROWLOCK_LOOK_H
 
 #include "eye.h"
+#include "fuse.h"
 #include "grid.h"
 #include "image.h"
 #include "palette.h"
+#include "pieces.h"
 #include "start.h"
 #include "status.h"
 #include "voice.h"
+
+/* How a face is laid while colours are still chosen, quickly. A fault of STATUS_DATA: it
+ * cannot be laid as it is. */
+typedef struct LookLayer {
+    void *self;
+    Status (*lay)(void *self, const Grid *grid, Pieces *pieces_out, Fault *fault);
+    const Sizes *sizes;
+    const double *cost; /* see Fusing */
+} LookLayer;
 
 typedef struct LookOptions {
     Viewpoint viewpoint;
@@ -28,9 +39,10 @@ typedef struct LookOptions {
                           NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
     StartKind start;   /* STARTS: the best of all */
-    int reweighings;   /* how often the difference is linearised anew, 0 to 8 */
-    int sweeps;        /* at most, 1 to 100 */
-    int threads;       /* never changes the result */
+    const LookLayer *layer; /* NULL: joints are all that is known of bricks */
+    int reweighings;        /* how often the difference is linearised anew, 0 to 8 */
+    int sweeps;             /* at most, 1 to 100 */
+    int threads;            /* never changes the result */
 } LookOptions;
 
 #define LOOK_OPTIONS_DEFAULT                                                                       \
@@ -40,6 +52,7 @@ typedef struct LookOptions {
                    .detail = 0.2,                                                                  \
                    .limit = NULL,                                                                  \
                    .start = STARTS,                                                                \
+                   .layer = NULL,                                                                  \
                    .reweighings = 1,                                                               \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
@@ -50,6 +63,8 @@ typedef struct LookReport {
     double price_x, price_y; /* of a joint between columns, between rows, as it came out */
     StartKind start;
     double score[STARTS]; /* of each start, where they were tried */
+    JointCost joint;      /* in bricks, measured from the layer; {0} where it was not asked */
+    double price_brick;   /* by that, what a brick is worth */
     long changes;
     int sweeps;
 } LookReport;

@@ -1,5 +1,7 @@
 #include "move.h"
 
+#include "group.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,18 +49,6 @@ static void move_cell(Board *board, const Cell *c, TileWork *tile, long *quota)
 
 /* --- several cells at once -------------------------------------------------------- */
 
-/* Cells of one colour that take another together: a run, or two by two. */
-typedef struct Group {
-    int column, row, columns, rows, was;
-} Group;
-
-static bool in_group(const Group *g, size_t at, int columns)
-{
-    const int column = (int)(at % (size_t)columns), row = (int)(at / (size_t)columns);
-    return column >= g->column && column < g->column + g->columns && row >= g->row &&
-           row < g->row + g->rows;
-}
-
 /* What the joints around the group cost less for each colour, as a gain by colour; those
  * colours, each once, are the candidates. */
 static int group_candidates(const Board *board, const Group *g, int *candidate, double *gain)
@@ -68,7 +58,7 @@ static int group_candidates(const Board *board, const Group *g, int *candidate, 
         for (int column = g->column; column < g->column + g->columns; column++) {
             const Near near = board_near(board, column, row);
             for (int i = 0; i < near.count; i++) {
-                if (in_group(g, near.at[i], board->columns)) continue;
+                if (group_holds(g, near.at[i], board->columns)) continue;
                 const int colour = board->grid->colour[near.at[i]];
                 int k = 0;
                 while (k < count && candidate[k] != colour) k++;
@@ -77,40 +67,6 @@ static int group_candidates(const Board *board, const Group *g, int *candidate, 
             }
         }
     return count;
-}
-
-/* The sum of A over all pairs of the group's cells, taking the weights to be alike. */
-static void group_self(const Board *board, const Group *g, const double self[6], double out[6])
-{
-    for (int k = 0; k < 6; k++) out[k] = 0.0;
-    for (int x = 0; x < g->columns; x++)
-        for (int y = 0; y < g->rows; y++) {
-            const double times_seen = (x ? 2.0 : 1.0) * (double)(g->columns - x) * (y ? 2.0 : 1.0) *
-                                      (double)(g->rows - y);
-            for (int k = 0; k < 6; k++) out[k] += times_seen * self[k] * board->overlap[x][y][k];
-        }
-}
-
-/* Changes all cells of the group; returns what reaches the eye more. */
-static double group_shift(Board *board, const Group *g, const double d[3], float *scratch)
-{
-    double sum = 0.0;
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++) {
-            const Spot spot = retina_spot(board->retina, column, row, scratch);
-            sum += retina_shift(board->retina, &spot, d);
-        }
-    return sum;
-}
-
-static void group_take(Board *board, const Group *g, int colour)
-{
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++) {
-            board->grid->colour[(size_t)row * (size_t)board->columns + (size_t)column] =
-                (uint8_t)colour;
-            board_touch(board, column, row);
-        }
 }
 
 /* What a group is offered. */
@@ -130,38 +86,19 @@ static void offer_make(const Board *board, const Group *g, const long *quota, Of
     for (int i = 0; i < count; i++) {
         const int to = candidate[i];
         if (to == g->was || !allowed(board, quota, to, cells)) continue;
-        double rest = stay - gain[i] + cells * (board->duty[to] - board->duty[g->was]);
-        for (int row = g->row; row < g->row + g->rows; row++)
-            for (int column = g->column; column < g->column + g->columns; column++) {
-                const size_t at = (size_t)row * (size_t)board->columns + (size_t)column;
-                rest += board_close(board, at, to) - board_close(board, at, g->was);
-            }
+        const double rest = stay - gain[i] + group_rest(board, g, to);
         offer->candidate[offer->count] = to;
         offer->rest[offer->count++] = rest;
     }
 }
 
-/* The best of the offer by an estimate, from the slopes as learnt last; -1: none. */
+/* The best of the offer by an estimate; -1: none. */
 static int offer_best(const Board *board, const Group *g, const Offer *offer)
 {
-    double slope[3] = {0.0}, self[6];
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++) {
-            const float *s =
-                board->slope + 3 * ((size_t)row * (size_t)board->columns + (size_t)column);
-            for (int p = 0; p < 3; p++) slope[p] += (double)s[p];
-        }
-    group_self(board, g,
-               board->self + 6 * ((size_t)g->row * (size_t)board->columns + (size_t)g->column),
-               self);
     int best = -1;
     double least = -LEAST_GAIN;
     for (int i = 0; i < offer->count; i++) {
-        double d[3], pulled[3];
-        for (int p = 0; p < 3; p++)
-            d[p] = board->value[offer->candidate[i]][p] - board->value[g->was][p];
-        times(self, d, pulled);
-        const double change = 2.0 * dot(d, slope) + dot(d, pulled) + offer->rest[i];
+        const double change = group_estimate(board, g, offer->candidate[i]) + offer->rest[i];
         if (change < least) least = change, best = i;
     }
     return best;
@@ -173,22 +110,12 @@ static void move_group(Board *board, const Group *g, TileWork *tile, long *quota
     Offer offer;
     offer_make(board, g, quota, &offer);
     if (offer.count == 0 || offer_best(board, g, &offer) < 0) return;
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++)
-            board_cell(board, column, row, scratch);
+    group_learn(board, g, scratch);
     const int best = offer_best(board, g, &offer);
     if (best < 0) return;
-    double d[3];
     const int to = offer.candidate[best];
-    for (int p = 0; p < 3; p++) d[p] = board->value[to][p] - board->value[g->was][p];
-    const double change = group_shift(board, g, d, scratch) + offer.rest[best];
-    if (change < -LEAST_GAIN) {
-        group_take(board, g, to);
-        count_change(tile, quota, g->was, to, g->columns * g->rows, change);
-        return;
-    }
-    for (int p = 0; p < 3; p++) d[p] = -d[p];
-    group_shift(board, g, d, scratch);
+    const double change = group_take(board, g, to, offer.rest[best], scratch);
+    if (change < 0.0) count_change(tile, quota, g->was, to, g->columns * g->rows, change);
 }
 
 /* Whether the cell may be of a group of this colour. */

@@ -17,11 +17,18 @@ static bool passed_over(const Board *board, int column, int row)
            board->touched[row / BLOCK * board->blocks_across + column / BLOCK] < board->sweep - 1;
 }
 
+typedef struct Sweep {
+    Board *board;
+    SweepMove *move;
+    void *context;
+} Sweep;
+
 /* Tiles of one phase have a whole tile between them, so that nothing one of them changes
  * is seen by another: in any order, on any thread, they come out the same. */
 static void sweep_tiles(void *context, int begin, int end, int worker)
 {
-    Board *board = context;
+    const Sweep *sweep = context;
+    Board *board = sweep->board;
     float *scratch = board->scratch + (size_t)worker * board->scratch_size;
     const int across = (board->tiles_across + 1) / 2;
     for (int i = begin; i < end; i++) {
@@ -35,7 +42,8 @@ static void sweep_tiles(void *context, int begin, int end, int worker)
         for (int row = ty * board->tile; row < top; row++)
             for (int column = tx * board->tile; column < right; column++)
                 if (!passed_over(board, column, row))
-                    move_at(board, column, row, &board->tiles[at], tile_quota(board, at), scratch);
+                    sweep->move(sweep->context, board, column, row, &board->tiles[at],
+                                tile_quota(board, at), scratch);
     }
 }
 
@@ -63,14 +71,15 @@ static void deal_quotas(Board *board)
     }
 }
 
-long sweep_board(Board *board, double *objective)
+long sweep_board_with(Board *board, SweepMove *move, void *context, double *objective)
 {
+    Sweep sweep = {board, move, context};
     const int tiles = board->tiles_across * board->tiles_up;
     for (int t = 0; t < tiles; t++) board->tiles[t] = (TileWork){0};
     const int rounds = (board->tiles_across + 1) / 2 * ((board->tiles_up + 1) / 2);
     for (board->phase = 0; board->phase < 4; board->phase++) {
         if (board->quota) deal_quotas(board);
-        bands_run(board->threads, rounds, 1, sweep_tiles, board);
+        bands_run(board->threads, rounds, 1, sweep_tiles, &sweep);
     }
     long changes = 0;
     for (int t = 0; t < tiles; t++) {
@@ -78,6 +87,18 @@ long sweep_board(Board *board, double *objective)
         *objective += board->tiles[t].gain;
     }
     return changes;
+}
+
+static void plain_move(void *context, Board *board, int column, int row, TileWork *tile,
+                       long *quota, float *scratch)
+{
+    (void)context;
+    move_at(board, column, row, tile, quota, scratch);
+}
+
+long sweep_board(Board *board, double *objective)
+{
+    return sweep_board_with(board, plain_move, NULL, objective);
 }
 
 Status sweep_hold_limits(Board *board, Fault *fault)

@@ -17,6 +17,7 @@
 #include "text.h"
 #include "tie.h"
 #include "tone.h"
+#include "trial.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -209,6 +210,53 @@ Status work_look(Work *work)
     return status;
 }
 
+/* ---- what there is to lay ---- */
+
+/* Panels that stand were cut already. */
+static Status check_cut(Work *work)
+{
+    if (!work->standing) return STATUS_OK;
+    const Panels *now = &work->panels, *was = &work->standing->earlier->panels;
+    bool same = now->count == was->count;
+    for (int i = 0; same && i < now->count; i++) {
+        const Panel *p = &now->panel[i], *q = &was->panel[i];
+        same = p->column == q->column && p->row == q->row && p->columns == q->columns &&
+               p->rows == q->rows && !strcmp(p->name, q->name);
+    }
+    if (same) return STATUS_OK;
+    return fault_set(work->fault, STATUS_DATA,
+                     "%s: with this brick set the panels would not be those that stand; plan with "
+                     "the set that it was planned with",
+                     work->standing->earlier->folder);
+}
+
+static Status cut_panels(Work *work)
+{
+    PanelLimits limits = {.mass_kg = work->job->panel_mass};
+    work->mural.solid.grid = &work->grid;
+    int columns = 0, rows = 0; /* of a kit's cards, which are panels */
+    Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
+    if (!status) status = job_kit(work->job, &columns, &rows, work->fault);
+    if (status) return status;
+    if (columns) limits.columns = columns;
+    if (rows) limits.rows = rows;
+    status = panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
+    return status ? status : check_cut(work);
+}
+
+/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
+ * a price or a rate; else NULL, for every brick alike. */
+static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
+{
+    const Job *job = work->job;
+    double sum = 0;
+    for (int i = 0; i < work->sizes.count; i++) {
+        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
+        sum += cost_out[i];
+    }
+    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
+}
+
 /* ---- a colour a cell ---- */
 
 static size_t cells_of(const Grid *grid) { return (size_t)grid->columns * (size_t)grid->rows; }
@@ -256,6 +304,15 @@ static Status match_colours(Work *work)
     return status;
 }
 
+/* Whether bricks can be laid on trial: reliefs come later, and a limit on colours first. */
+static Status can_try(Work *work, bool *can_out)
+{
+    const bool raised = work->standing && work->standing->earlier->grid.steps;
+    const Status status = depth_wanted(work->job, can_out, work->fault);
+    *can_out = !*can_out && !raised && !work->job->stock_only;
+    return status;
+}
+
 static Status search_colours(Work *work)
 {
     const Mural *m = &work->mural;
@@ -267,9 +324,21 @@ static Status search_colours(Work *work)
     options.limit = work->job->stock_only ? work->limit : NULL;
     options.keep = kept(work);
     options.threads = work->threads;
+    bool can;
+    Status status = can_try(work, &can);
+    if (!status && can) status = cut_panels(work);
+    if (status) return status;
+    double cost[SIZES_MOST];
+    const LayOptions laying = {.threads = work->threads, .cost = brick_costs(work, cost)};
+    Trial trial;
+    trial_init(&trial, &m->solid, &work->sizes, &work->panels, &laying, work->voice);
+    const LookLayer layer = trial_layer(&trial);
+    options.layer = can ? &layer : NULL;
     LookReport report;
-    return look_search(work->target, &work->palette, &options, &work->grid, &report, work->voice,
-                       work->fault);
+    status = look_search(work->target, &work->palette, &options, &work->grid, &report, work->voice,
+                         work->fault);
+    panels_clear(&work->panels);
+    return status;
 }
 
 static Status mix_colours(Work *work)
@@ -495,38 +564,6 @@ static void say_carried(const Work *work)
 
 /* ---- bricks ---- */
 
-/* Panels that stand were cut already. */
-static Status check_cut(Work *work)
-{
-    if (!work->standing) return STATUS_OK;
-    const Panels *now = &work->panels, *was = &work->standing->earlier->panels;
-    bool same = now->count == was->count;
-    for (int i = 0; same && i < now->count; i++) {
-        const Panel *p = &now->panel[i], *q = &was->panel[i];
-        same = p->column == q->column && p->row == q->row && p->columns == q->columns &&
-               p->rows == q->rows && !strcmp(p->name, q->name);
-    }
-    if (same) return STATUS_OK;
-    return fault_set(work->fault, STATUS_DATA,
-                     "%s: with this brick set the panels would not be those that stand; plan with "
-                     "the set that it was planned with",
-                     work->standing->earlier->folder);
-}
-
-static Status cut_panels(Work *work)
-{
-    PanelLimits limits = {.mass_kg = work->job->panel_mass};
-    work->mural.solid.grid = &work->grid;
-    int columns = 0, rows = 0; /* of a kit's cards, which are panels */
-    Status status = job_panel(work->job, &limits.columns, &limits.rows, work->fault);
-    if (!status) status = job_kit(work->job, &columns, &rows, work->fault);
-    if (status) return status;
-    if (columns) limits.columns = columns;
-    if (rows) limits.rows = rows;
-    status = panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
-    return status ? status : check_cut(work);
-}
-
 /* The colour whose bricks cost least for their volume, where the stock tells prices. */
 static int cheapest_colour(const Work *work)
 {
@@ -552,19 +589,6 @@ static Status find_fill(Work *work)
     if (work->fill >= 0) return STATUS_OK;
     return fault_set(work->fault, STATUS_USAGE,
                      "--backing: '%s' is no colour of the palette; give one of its ids", id);
-}
-
-/* What a brick of each size costs to buy and to lay, where the job favours cost and gives
- * a price or a rate; else NULL, for every brick alike. */
-static const double *brick_costs(const Work *work, double cost_out[SIZES_MOST])
-{
-    const Job *job = work->job;
-    double sum = 0;
-    for (int i = 0; i < work->sizes.count; i++) {
-        cost_out[i] = work->sizes.size[i].price + job->rate / job->pace;
-        sum += cost_out[i];
-    }
-    return job->favour == FAVOUR_COST && sum > 0 ? cost_out : NULL;
 }
 
 static Status lay_at(Work *work, const double *cost, double effort)

@@ -1,0 +1,136 @@
+#include "fuse.h"
+
+#include "group.h"
+#include "sweep.h"
+
+#include <math.h>
+
+enum {
+    CELLS = 8,   /* of a brick that changes colour, at most: more are seen */
+    LONGEST = 16 /* side of what it becomes, so that tiles swept at once do not meet in it */
+};
+
+static Piece *piece_at(const Pieces *p, int32_t column, int32_t row)
+{
+    return &p->piece[p->at[(size_t)row * (size_t)p->columns + (size_t)column]];
+}
+
+static int colour_of(const Board *board, const Piece *piece)
+{
+    return grid_colour(board->grid, piece->column, piece->row);
+}
+
+static bool is_kept(const Board *board, const Piece *piece)
+{
+    for (int32_t y = piece->row; y < piece->row + piece->rows; y++)
+        for (int32_t x = piece->column; x < piece->column + piece->columns; x++)
+            if (board_keeps(board, (size_t)y * (size_t)board->columns + (size_t)x)) return true;
+    return false;
+}
+
+/* What the two are together; false if their sides do not match. */
+static bool join(const Piece *a, const Piece *b, bool wall, Piece *out)
+{
+    const bool across =
+        a->row == b->row && a->rows == b->rows &&
+        (a->column + a->columns == b->column || b->column + b->columns == a->column);
+    const bool up = !wall && a->column == b->column && a->columns == b->columns &&
+                    (a->row + a->rows == b->row || b->row + b->rows == a->row);
+    if ((!across && !up) || a->panel != b->panel || (wall && a->deep != b->deep)) return false;
+    const int columns = across ? a->columns + b->columns : a->columns;
+    const int rows = across ? a->rows : a->rows + b->rows;
+    if (columns > LONGEST || rows > LONGEST) return false;
+    *out = (Piece){.column = a->column < b->column ? a->column : b->column,
+                   .row = a->row < b->row ? a->row : b->row,
+                   .panel = a->panel,
+                   .columns = (uint8_t)columns,
+                   .rows = (uint8_t)rows,
+                   .deep = wall ? a->deep : (uint8_t)rows};
+    return true;
+}
+
+/* Bricks that the two save as one, at their costs; -INFINITY where there is no such brick. */
+static double saving(const Fusing *f, const Piece *a, const Piece *b, const Piece *both)
+{
+    const int to = sizes_find(f->sizes, both->columns, both->deep);
+    if (to < 0) return -INFINITY;
+    if (!f->cost) return 1.0;
+    const int one = sizes_find(f->sizes, a->columns, a->deep);
+    const int other = sizes_find(f->sizes, b->columns, b->deep);
+    return f->cost[one] + f->cost[other] - f->cost[to];
+}
+
+static void become(Pieces *p, Piece *gone, Piece *stays, const Piece *both)
+{
+    const int32_t n = (int32_t)(stays - p->piece);
+    *stays = *both;
+    gone->columns = 0;
+    for (int32_t y = both->row; y < both->row + both->rows; y++)
+        for (int32_t x = both->column; x < both->column + both->columns; x++)
+            p->at[(size_t)y * (size_t)p->columns + (size_t)x] = n;
+}
+
+/* The neighbour, of the four at the corners, whose colour serves best; NULL: none. */
+static Piece *best_neighbour(const Fusing *f, Board *board, const Group *g, const Piece *piece,
+                             float *scratch, double *rest_out, Piece *both_out)
+{
+    const int32_t beside[4][2] = {{g->column - 1, g->row},
+                                  {g->column + g->columns, g->row},
+                                  {g->column, g->row - 1},
+                                  {g->column, g->row + g->rows}};
+    Piece *best = NULL;
+    double least = -LEAST_GAIN;
+    bool learnt = false;
+    for (int i = 0; i < 4; i++) {
+        const int32_t x = beside[i][0], y = beside[i][1];
+        Piece both;
+        if (x < 0 || y < 0 || x >= board->columns || y >= board->rows) continue;
+        Piece *other = piece_at(f->pieces, x, y);
+        if (!join(piece, other, board->build == BUILD_WALL, &both)) continue;
+        const double saved = saving(f, piece, other, &both);
+        const int to = colour_of(board, other);
+        if (!(saved > 0.0) || board->barred[to] || is_kept(board, other)) continue;
+        double change = -f->price * saved, rest = change;
+        if (to != g->was) {
+            if (!learnt) group_learn(board, g, scratch);
+            learnt = true;
+            rest += group_rest(board, g, to);
+            change = rest + group_estimate(board, g, to);
+        }
+        if (change < least) least = change, best = other, *rest_out = rest, *both_out = both;
+    }
+    return best;
+}
+
+/* The brick whose lowest cell this is. */
+static void fuse_at(void *context, Board *board, int column, int row, TileWork *tile, long *quota,
+                    float *scratch)
+{
+    (void)quota;
+    const Fusing *f = context;
+    Piece *piece = piece_at(f->pieces, column, row), both;
+    if (piece->column != column || piece->row != row) return;
+    if (piece->columns > RUN_MOST || piece->rows > RUN_MOST) return;
+    if (piece->columns * piece->rows > CELLS || is_kept(board, piece)) return;
+    const Group g = {column, row, piece->columns, piece->rows, colour_of(board, piece)};
+    double rest;
+    Piece *other = best_neighbour(f, board, &g, piece, scratch, &rest, &both);
+    if (!other) return;
+    const int to = colour_of(board, other);
+    if (to != g.was) {
+        const double change = group_take(board, &g, to, rest, scratch);
+        if (!(change < 0.0)) return;
+        tile->changes += g.columns * g.rows;
+        tile->gain += change;
+    }
+    become(f->pieces, piece, other, &both);
+}
+
+long fuse_sweep(Fusing *fusing, Board *board)
+{
+    double gain = 0.0;
+    board->everywhere = true;
+    const long changes = sweep_board_with(board, fuse_at, fusing, &gain);
+    board->sweep++;
+    return changes;
+}
