@@ -24,6 +24,11 @@ typedef struct Keep {
 Status grid_init(Grid *grid, int columns, int rows, bool relief, Fault *fault);
 void grid_clear(Grid *grid);
 
+static inline size_t grid_cells(const Grid *grid)
+{
+    return (size_t)grid->columns * (size_t)grid->rows;
+}
+
 typedef enum Build {
     BUILD_PLAQUE, /* on a base sheet, knobs toward the viewer; layers are tiers */
     BUILD_WALL    /* in courses, sides toward the viewer; layers are rows */

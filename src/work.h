@@ -10,6 +10,7 @@
 #include "bond.h"
 #include "cautions.h"
 #include "depth.h"
+#include "eye.h"
 #include "hollow.h"
 #include "job.h"
 #include "laying.h"
@@ -77,5 +78,24 @@ void work_share_look(Work *work, const Work *seen);
 bool work_holds(const Work *work);
 
 Status work_interrupted(Work *work);
+
+/* ---- between the steps, which are in work.c, work_colours.c and work_bricks.c ---- */
+
+/* The eye at a multiple of the job's distance. */
+Viewpoint work_viewpoint(const Work *work, double times);
+
+/* Makes work->fitted, once. */
+Status work_fit_tone(Work *work);
+
+/* Chooses the colours anew, within work->limit. */
+Status work_colour_cells(Work *work);
+
+/* Cells of each colour, without those that stand. */
+void work_count_cells(const Work *work, long count_out[PALETTE_MOST]);
+
+Status work_cut_panels(Work *work);
+
+/* What a brick of each size costs, or NULL: see LayOptions. */
+const double *work_brick_costs(const Work *work, double cost_out[SIZES_MOST]);
 
 #endif

@@ -1,0 +1,453 @@
+/* Bricks: the relief is made to hold, the solid laid, its core left out where asked, and all
+ * fitted to what is on the shelf and to what stands. */
+#include "work.h"
+
+#include "carry.h"
+#include "lay.h"
+#include "memory.h"
+#include "shelf.h"
+#include "tie.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Takes down what no brick of a wall could carry, and lists what is not as it was asked. */
+static Status carry_relief(Work *work)
+{
+    const Solid *solid = &work->mural.solid;
+    Carried carried;
+    if (!work->grid.steps || work->standing) return STATUS_OK; /* as it was first planned */
+    Status status = carry_steps(&work->grid, solid->build, solid->base, &work->sizes, &work->panels,
+                                &carried, work->voice, work->fault);
+    carried_clear(&carried);
+    carried_clear(&work->carried);
+    if (!status) status = carried_list(&work->carried, &work->grid, work->asked, work->fault);
+    return status;
+}
+
+static Status keep_asked(Work *work)
+{
+    if (!work->grid.steps) return STATUS_OK;
+    const size_t cells = grid_cells(&work->grid);
+    work->asked = memory_create(cells, 1);
+    if (!work->asked) return memory_fault(work->fault, cells, 1);
+    memcpy(work->asked, work->grid.steps, cells);
+    return STATUS_OK;
+}
+
+static void say_carried(const Work *work)
+{
+    const Carried *c = &work->carried;
+    if (c->lowered)
+        voice_note(work->voice,
+                   "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
+                   "could carry them; plan.json lists them",
+                   c->lowered, c->steps);
+    if (c->count > c->lowered)
+        voice_note(work->voice,
+                   "relief: %zu cells stand a step higher than asked, so that bricks behind them "
+                   "join what their colours part; plan.json lists them",
+                   c->count - c->lowered);
+}
+
+/* ---- bricks ---- */
+
+/* The colour whose bricks cost least for their volume, where the stock tells prices. */
+static int cheapest_colour(const Work *work)
+{
+    double least = INFINITY;
+    int colour = 0;
+    for (size_t i = 0; i < work->stock.count; i++) {
+        const StockLine *line = &work->stock.line[i];
+        const Size *size = &work->sizes.size[line->size];
+        const double price = line->price / (size->width * size->length);
+        if (line->colour >= work->offered.count) continue;
+        if (!(price < least) && !(price == least && line->colour < colour)) continue;
+        least = price;
+        colour = line->colour;
+    }
+    return colour;
+}
+
+/* The colour of backing that nothing else decides. */
+static Status find_fill(Work *work)
+{
+    const char *id = work->job->backing;
+    work->fill = *id ? palette_find(&work->offered, id) : cheapest_colour(work);
+    if (work->fill >= 0) return STATUS_OK;
+    return fault_set(work->fault, STATUS_USAGE,
+                     "--backing: '%s' is no colour of the palette; give one of its ids", id);
+}
+
+static Status lay_at(Work *work, const double *cost, double effort)
+{
+    LayOptions options = LAY_OPTIONS_DEFAULT;
+    options.fill = work->fill;
+    options.threads = work->threads;
+    options.effort = effort;
+    options.cost = cost;
+    options.regular = work->job->favour == FAVOUR_BOND;
+    options.standing = work->standing ? &work->built : NULL;
+    laid_clear(&work->laid);
+    Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
+                        &work->laying, work->voice, work->fault);
+    if (!status && work->stock.count)
+        status = shelf_colour_backing(&work->laid, &work->offered, &work->sizes, &work->stock,
+                                      work->fault);
+    return status;
+}
+
+static Status count_parts(Work *work, const Laid *standing)
+{
+    parts_clear(&work->parts);
+    return parts_init(&work->parts, &work->laid, standing, &work->palette, &work->sizes,
+                      &work->stock, work->job->spare, work->fault);
+}
+
+/* Lays once more, sparing the sizes that lacked, and keeps the laying that lacks less. */
+static Status lay_sparing(Work *work)
+{
+    double cost[SIZES_MOST];
+    Status status = count_parts(work, NULL);
+    if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
+    const long lacking = shelf_lacking(&work->parts);
+    const LayReport proven = work->laying; /* with all sizes at what they cost */
+    Laid first = work->laid;
+    work->laid = (Laid){0};
+    status = lay_at(work, cost, work->job->effort);
+    if (!status) status = count_parts(work, NULL);
+    work->laying = proven;
+    if (!status && shelf_lacking(&work->parts) < lacking) {
+        laid_clear(&first);
+        return STATUS_OK;
+    }
+    laid_clear(&work->laid);
+    work->laid = first;
+    return status;
+}
+
+/* The size that fewest bricks have of those that may be left out; -1 for none. */
+static int rarest_size(const Work *work, const double *cost, const bool *needed)
+{
+    size_t used[SIZES_MOST] = {0};
+    int rarest = -1;
+    for (size_t i = 0; i < work->laid.count; i++) used[work->laid.brick[i].size]++;
+    for (int i = 0; i < work->sizes.count; i++)
+        if (isfinite(cost[i]) && !needed[i] && (rarest < 0 || used[i] < used[rarest])) rarest = i;
+    return rarest;
+}
+
+/* Leaves out one size after the other, as long as quick layings take hardly more bricks. */
+static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
+{
+    static const double hardly_more = 1.06, quick = 0.1;
+    bool needed[SIZES_MOST] = {false};
+    for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
+    Status status = lay_at(work, cost_out, quick * work->job->effort);
+    const double most = hardly_more * (double)work->laid.count;
+    for (int i; !status && (i = rarest_size(work, cost_out, needed)) >= 0;) {
+        cost_out[i] = INFINITY;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+        needed[i] = status == STATUS_DATA || (double)work->laid.count > most;
+        if (!needed[i]) continue;
+        cost_out[i] = 1;
+        status = lay_at(work, cost_out, quick * work->job->effort);
+    }
+    return status;
+}
+
+/* Lays the mural once more, of few sizes whose joints bond. */
+static Status lay_bonded(Work *work)
+{
+    double cost[SIZES_MOST];
+    const LayReport proven = work->laying; /* of all sizes */
+    Status status = find_few_sizes(work, cost);
+    if (!status) status = lay_at(work, cost, work->job->effort);
+    work->laying = proven;
+    return status;
+}
+
+static Status lay_units(Work *work)
+{
+    double cost[SIZES_MOST];
+    Status status = lay_at(work, work_brick_costs(work, cost), work->job->effort);
+    if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
+    return status || !work->stock.count ? status : lay_sparing(work);
+}
+
+/* Lays the mural; where panels of a relief wall come apart, ties them and lays it again. */
+static Status lay_tied(Work *work)
+{
+    enum { ROUNDS = 4 };
+    size_t raised = 1;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && raised && !status; round++) {
+        status = lay_units(work);
+        if (work->standing) return status; /* its relief stays as it was first planned */
+        if (!status)
+            status = tie_steps(&work->grid, &work->mural.solid, &work->panels, &work->laid, &raised,
+                               work->fault);
+        if (!status && raised) status = carry_relief(work);
+    }
+    return status || !raised ? status : lay_units(work);
+}
+
+/* ---- a hollow core ---- */
+
+static double laid_kg(const Work *work)
+{
+    double mass_g = 0;
+    for (size_t i = 0; i < work->laid.count; i++)
+        mass_g += work->sizes.size[work->laid.brick[i].size].mass_g;
+    return mass_g / 1000;
+}
+
+/* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
+static Status mend_core(Work *work, bool all, bool *filled_out)
+{
+    const Mural *m = &work->mural;
+    Bond bond = {0};
+    Status status =
+        bond_init(&bond, &m->solid, &work->panels, &work->laid, work->threads, work->fault);
+    if (!status)
+        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &work->laid,
+                             &bond, all, filled_out, work->fault);
+    bond_clear(&bond);
+    return status;
+}
+
+/* Lays around the core, and fills it again where panels do not hold: near the flaws, and in
+ * the last round of a panel all through. */
+static Status lay_around_core(Work *work)
+{
+    enum { ROUNDS = 4 };
+    bool filled = true;
+    Status status = STATUS_OK;
+    for (int round = 0; round < ROUNDS && filled && !status; round++) {
+        status = lay_units(work);
+        if (!status) status = mend_core(work, round >= ROUNDS - 2, &filled);
+    }
+    return status;
+}
+
+static void say_saving(const Work *work)
+{
+    const Saving *s = &work->mural.saving;
+    if (!s->units)
+        voice_note(
+            work->voice,
+            "hollow: nothing is left out, since behind %d %s of shell is no core that bricks "
+            "of this set fit around and bridge",
+            s->shell, s->shell == 1 ? "unit" : "units");
+    else
+        voice_note(work->voice,
+                   "hollow: %zu units are left out behind %d of shell, which saves %.2f kg %s "
+                   "%ld bricks%s",
+                   s->units, s->shell, s->mass_kg, s->bricks < 0 ? "but takes" : "and",
+                   labs(s->bricks), s->bricks < 0 ? " more" : "");
+}
+
+/* Lays the mural; with a hollow core, after it was laid solid, to tell what that saves. */
+static Status lay_solid(Work *work)
+{
+    Mural *m = &work->mural;
+    hollow_clear(&work->hollow, &m->solid);
+    Status status = lay_tied(work);
+    if (status || !work->job->hollow) return status;
+    m->saving = (Saving){.shell = work->job->hollow};
+    const long bricks = (long)work->laid.count;
+    const double mass_kg = laid_kg(work);
+    status = hollow_carve(&work->hollow, &m->solid, &work->sizes, &work->panels, work->job->hollow,
+                          work->voice, work->fault);
+    if (status || !work->hollow.units) return status;
+    status = lay_around_core(work);
+    if (status == STATUS_DATA) { /* no brick of the set fits around it */
+        hollow_clear(&work->hollow, &m->solid);
+        return lay_units(work);
+    }
+    m->saving.units = work->hollow.units;
+    m->saving.bricks = bricks - (long)work->laid.count;
+    m->saving.mass_kg = mass_kg - laid_kg(work);
+    return status;
+}
+
+/* ---- the shelf ---- */
+
+/* Lowers the limits of colours that the laying overdraws, headers and sides that show
+ * counted; -1 where none is, else the first of them. */
+static int lower_limits(Work *work, long *taken_out, long *units_out)
+{
+    long units[PALETTE_MOST], taken[PALETTE_MOST], cells[PALETTE_MOST];
+    int first = -1;
+    shelf_units(&work->stock, &work->sizes, units);
+    shelf_units_taken(&work->laid, taken);
+    work_count_cells(work, cells);
+    for (int c = 0; c < work->palette.count; c++) {
+        if (taken[c] <= units[c]) continue;
+        work->limit[c] = (long)((double)cells[c] * (double)units[c] / (double)taken[c]);
+        if (first >= 0) continue;
+        first = c;
+        *taken_out = taken[c];
+        *units_out = units[c];
+    }
+    return first;
+}
+
+/* Chooses and lays again until no colour is overdrawn. */
+static Status lay_within_stock(Work *work)
+{
+    enum { ROUNDS = 8 };
+    long taken, units;
+    for (int round = 0;; round++) {
+        const int c = lower_limits(work, &taken, &units);
+        if (c < 0) return STATUS_OK;
+        if (round == ROUNDS || *work->job->cells)
+            return fault_set(work->fault, STATUS_DATA,
+                             "%s: colour %s has %ld units, the bricks would take %ld; plan fewer "
+                             "cells or leave out --stock-only",
+                             work->job->stock, work->palette.colour[c].id, units, taken);
+        Status status = work_colour_cells(work);
+        if (!status) status = lay_solid(work);
+        if (status) return status;
+    }
+}
+
+/* A bound that holds for any colours: no brick fills more than the largest. */
+static void bound_by_volume(Work *work)
+{
+    double cost[SIZES_MOST];
+    const double *const costs = work_brick_costs(work, cost);
+    long units = 0, largest = 1;
+    for (size_t i = 0; i < work->laid.count; i++) {
+        const Brick *b = &work->laid.brick[i];
+        units += (long)b->columns * b->rows * b->tiers;
+    }
+    for (int i = 0; i < work->sizes.count; i++) {
+        const long area = (long)work->sizes.size[i].width * work->sizes.size[i].length;
+        if (area > largest) largest = area;
+    }
+    work->laying.lower_bound = (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_cost =
+        lay_cost_of(&work->built, costs) + (double)units * lay_unit_cost(&work->sizes, costs);
+}
+
+static Status fit_to_shelf(Work *work)
+{
+    ShelfReport report;
+    const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered,
+                                    &work->sizes, &work->stock, &work->laid, &report, work->fault);
+    if (status) return status;
+    if (report.recoloured) bound_by_volume(work);
+    if (report.broken || report.recoloured)
+        voice_note(work->voice,
+                   "stock: %ld bricks were broken up and %ld cells changed colour to use the sizes "
+                   "that are there",
+                   report.broken, report.recoloured);
+    if (report.lacking)
+        voice_note(work->voice,
+                   "stock: there is enough of each colour, but %ld bricks are not there in their "
+                   "size; order.csv lists them",
+                   report.lacking);
+    return STATUS_OK;
+}
+
+/* ---- cards that ask alike ---- */
+
+/* A card is at least a third of what was asked for each way: thin ones are no fun to build. */
+static Status card_limits(const Work *work, CardLimits *limits_out)
+{
+    int columns, rows;
+    const Status status = job_kit(work->job, &columns, &rows, work->fault);
+    if (status) return status;
+    const int third_columns = (columns + 2) / 3, third_rows = (rows + 2) / 3;
+    *limits_out = (CardLimits){
+        .least_columns = third_columns > KIT_LEAST ? third_columns : KIT_LEAST,
+        .least_rows = third_rows > KIT_LEAST ? third_rows : KIT_LEAST,
+        .most = KIT_MOST,
+        .units = work->job->panel_mass * 1000 / panels_unit_g(&work->sizes),
+        .target = work->mural.even.equal.mean,
+    };
+    return STATUS_OK;
+}
+
+/* Lays cards of one size, to see what they ask, and cuts others by that. A relief is taken down
+ * for the panels that it is laid in, so that this trial leaves it as it is. */
+static Status even_cards(Work *work)
+{
+    Panels even = {0};
+    CardLimits limits;
+    Status status = lay_units(work);
+    if (status) return status;
+    work->mural.even.equal = cards_spread(&work->panels, &work->laid);
+    status = card_limits(work, &limits);
+    if (!status) status = cards_cut(&even, &work->mural.solid, &work->laid, &limits, work->fault);
+    if (status) return status;
+    laid_clear(&work->laid);
+    if (!even.count) {
+        voice_note(work->voice, "kit: no cards of other sizes keep --panel-mass; they stay equal");
+        return STATUS_OK;
+    }
+    panels_clear(&work->panels);
+    work->panels = even;
+    return STATUS_OK;
+}
+
+static void tell_evenness(Work *work)
+{
+    Evenness *even = &work->mural.even;
+    if (!even->equal.cards) return;
+    even->now = cards_spread(&work->panels, &work->laid);
+    voice_note(work->voice,
+               "kit: %d cards ask for %.0f to %.0f, a brick counting 1 and a colour %.0f, standard "
+               "deviation %.0f %%; %d of one size would ask for %.0f to %.0f, %.0f %%",
+               even->now.cards, even->now.least, even->now.most, CARD_COLOUR,
+               100 * even->now.deviation, even->equal.cards, even->equal.least, even->equal.most,
+               100 * even->equal.deviation);
+}
+
+/* ---- what stands ---- */
+
+/* Puts what stands among what was laid around it, and tells what has changed. */
+static Status join_standing(Work *work)
+{
+    const Standing *standing = work->standing;
+    if (!standing) return STATUS_OK;
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < work->built.count; i++)
+        status = laid_add(&work->laid, &work->built.brick[i], work->fault);
+    if (status) return status;
+    laid_sort(&work->laid, work->mural.solid.build == BUILD_WALL);
+    laid_sort(&work->built, work->mural.solid.build == BUILD_WALL);
+    status = laid_mark(&work->laid, &work->built, &work->stands, work->fault);
+    if (status) return status;
+    const Earlier *earlier = standing->earlier;
+    const Bricks before = {&earlier->laid, &earlier->palette, &earlier->sizes};
+    const Bricks after = {&work->laid, &work->palette, &work->sizes};
+    work->mural.standing = &work->built;
+    work->mural.stands = work->stands;
+    work->mural.difference = &work->difference;
+    return difference_init(&work->difference, &before, &after, &work->built, work->fault);
+}
+
+Status work_lay(Work *work)
+{
+    Status status = find_fill(work);
+    if (!status) status = work_cut_panels(work);
+    if (!status) status = keep_asked(work);
+    if (!status && *work->job->kit && work->job->kit_even && !work->standing)
+        status = even_cards(work);
+    if (!status) status = carry_relief(work);
+    if (!status) status = lay_solid(work);
+    if (!status && work->job->stock_only) status = lay_within_stock(work);
+    if (!status && work->job->stock_only) status = fit_to_shelf(work);
+    if (!status) status = join_standing(work);
+    if (!status) say_carried(work);
+    if (!status && work->job->hollow) say_saving(work);
+    if (!status)
+        status = bond_init(&work->bond, &work->mural.solid, &work->panels, &work->laid,
+                           work->threads, work->fault);
+    if (status) return status;
+    tell_evenness(work);
+    return count_parts(work, work->mural.standing);
+}
