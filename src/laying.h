@@ -16,15 +16,21 @@ typedef struct LayOptions {
     /* Cost of one brick of each size, >= 0; the sum is made least. INFINITY: the size is not
      * used. NULL: every brick costs 1. */
     const double *cost;
-    bool regular; /* of tilings that cost the same one with few crossings is taken */
+    bool unproven; /* no bound is looked for; LayReport has none */
+    bool regular;  /* of tilings that cost the same one with few crossings is taken */
     /* Bricks that stand, in building order; NULL: none. Only what they leave is laid, around
      * them; in a wall they fill whole courses, each panel's lowest. */
     const Laid *standing;
 } LayOptions;
 
 #define LAY_OPTIONS_DEFAULT                                                                        \
-    ((LayOptions){                                                                                 \
-        .threads = 1, .effort = 0.5, .fill = 0, .cost = NULL, .regular = false, .standing = NULL})
+    ((LayOptions){.threads = 1,                                                                    \
+                  .effort = 0.5,                                                                   \
+                  .fill = 0,                                                                       \
+                  .cost = NULL,                                                                    \
+                  .unproven = false,                                                               \
+                  .regular = false,                                                                \
+                  .standing = NULL})
 
 typedef struct LayReport {
     size_t bricks;

@@ -44,6 +44,7 @@ typedef struct Tiler {
     Shapes shapes;
     Shapes plain; /* every brick costs 1: for the bound, where costs differ */
     bool priced;
+    bool unproven;    /* no bound of bricks is asked for */
     double unit_cost; /* of a cell, at least */
     bool single;      /* the set has 1x1, so every cell can be covered */
     SolveOptions options;
@@ -214,7 +215,7 @@ static Status solve_plot(Tiler *t, Plot *plot, Search *search, Fault *fault)
         solution_clear(&solution);
     }
     region_clear(&region);
-    if (!status && t->priced) status = bound_plain(t, plot, fault);
+    if (!status && t->priced && !t->unproven) status = bound_plain(t, plot, fault);
     if (plot->cut) plot->bound = area_bound(t, plot);
     if (plot->cut) plot->cost = (double)plot->cells * t->unit_cost;
     return status;
@@ -573,6 +574,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
     Tiler t = {.field = field,
                .voice = voice,
                .priced = options->cost != NULL,
+               .unproven = options->unproven,
                .unit_cost = lay_unit_cost(sizes, options->cost),
                .regular = options->regular};
     shapes_init(&t.shapes, sizes, options->cost);

@@ -80,18 +80,22 @@ static Status find_fill(Work *work)
                      "--backing: '%s' is no colour of the palette; give one of its ids", id);
 }
 
-static Status lay_at(Work *work, const double *cost, double effort)
+/* Lays the mural; with no proof the bounds are those of the laying before. */
+static Status lay_at(Work *work, const double *cost, double effort, bool proven)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
+    LayReport report;
     options.fill = work->fill;
     options.threads = work->threads;
     options.effort = effort;
     options.cost = cost;
+    options.unproven = !proven;
     options.regular = work->job->favour == FAVOUR_BOND;
     options.standing = work->standing ? &work->built : NULL;
     laid_clear(&work->laid);
     Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
-                        &work->laying, work->voice, work->fault);
+                        &report, work->voice, work->fault);
+    if (!status && proven) work->laying = report;
     if (!status && work->stock.count)
         status = shelf_colour_backing(&work->laid, &work->offered, &work->sizes, &work->stock,
                                       work->fault);
@@ -112,12 +116,10 @@ static Status lay_sparing(Work *work)
     Status status = count_parts(work, NULL);
     if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
     const long lacking = shelf_lacking(&work->parts);
-    const LayReport proven = work->laying; /* with all sizes at what they cost */
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost, work->job->effort);
+    status = lay_at(work, cost, work->job->effort / 2, false);
     if (!status) status = count_parts(work, NULL);
-    work->laying = proven;
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
         return STATUS_OK;
@@ -144,15 +146,15 @@ static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
     static const double hardly_more = 1.06, quick = 0.1;
     bool needed[SIZES_MOST] = {false};
     for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
-    Status status = lay_at(work, cost_out, quick * work->job->effort);
+    Status status = lay_at(work, cost_out, quick * work->job->effort, false);
     const double most = hardly_more * (double)work->laid.count;
     for (int i; !status && (i = rarest_size(work, cost_out, needed)) >= 0;) {
         cost_out[i] = INFINITY;
-        status = lay_at(work, cost_out, quick * work->job->effort);
+        status = lay_at(work, cost_out, quick * work->job->effort, false);
         needed[i] = status == STATUS_DATA || (double)work->laid.count > most;
         if (!needed[i]) continue;
         cost_out[i] = 1;
-        status = lay_at(work, cost_out, quick * work->job->effort);
+        status = lay_at(work, cost_out, quick * work->job->effort, false);
     }
     return status;
 }
@@ -161,17 +163,15 @@ static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
 static Status lay_bonded(Work *work)
 {
     double cost[SIZES_MOST];
-    const LayReport proven = work->laying; /* of all sizes */
     Status status = find_few_sizes(work, cost);
-    if (!status) status = lay_at(work, cost, work->job->effort);
-    work->laying = proven;
+    if (!status) status = lay_at(work, cost, work->job->effort, false);
     return status;
 }
 
 static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
-    Status status = lay_at(work, work_brick_costs(work, cost), work->job->effort);
+    Status status = lay_at(work, work_brick_costs(work, cost), work->job->effort, true);
     if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
     return status || !work->stock.count ? status : lay_sparing(work);
 }
