@@ -10,17 +10,17 @@ enum {
     LONGEST = 16 /* side of what it becomes, so that tiles swept at once do not meet in it */
 };
 
-static Piece *piece_at(const Pieces *p, int32_t column, int32_t row)
+static Facet *piece_at(const Pieces *p, int32_t column, int32_t row)
 {
     return &p->piece[p->at[(size_t)row * (size_t)p->columns + (size_t)column]];
 }
 
-static int colour_of(const Board *board, const Piece *piece)
+static int colour_of(const Board *board, const Facet *piece)
 {
     return grid_colour(board->grid, piece->column, piece->row);
 }
 
-static bool is_kept(const Board *board, const Piece *piece)
+static bool is_kept(const Board *board, const Facet *piece)
 {
     for (int32_t y = piece->row; y < piece->row + piece->rows; y++)
         for (int32_t x = piece->column; x < piece->column + piece->columns; x++)
@@ -29,7 +29,7 @@ static bool is_kept(const Board *board, const Piece *piece)
 }
 
 /* What the two are together; false if their sides do not match. */
-static bool join(const Piece *a, const Piece *b, bool wall, Piece *out)
+static bool join(const Facet *a, const Facet *b, bool wall, Facet *out)
 {
     const bool across =
         a->row == b->row && a->rows == b->rows &&
@@ -40,7 +40,7 @@ static bool join(const Piece *a, const Piece *b, bool wall, Piece *out)
     const int columns = across ? a->columns + b->columns : a->columns;
     const int rows = across ? a->rows : a->rows + b->rows;
     if (columns > LONGEST || rows > LONGEST) return false;
-    *out = (Piece){.column = a->column < b->column ? a->column : b->column,
+    *out = (Facet){.column = a->column < b->column ? a->column : b->column,
                    .row = a->row < b->row ? a->row : b->row,
                    .panel = a->panel,
                    .columns = (uint8_t)columns,
@@ -50,7 +50,7 @@ static bool join(const Piece *a, const Piece *b, bool wall, Piece *out)
 }
 
 /* Bricks that the two save as one, at their costs; -INFINITY where there is no such brick. */
-static double saving(const Fusing *f, const Piece *a, const Piece *b, const Piece *both)
+static double saving(const Fusing *f, const Facet *a, const Facet *b, const Facet *both)
 {
     const int to = sizes_find(f->sizes, both->columns, both->deep);
     if (to < 0) return -INFINITY;
@@ -60,7 +60,7 @@ static double saving(const Fusing *f, const Piece *a, const Piece *b, const Piec
     return f->cost[one] + f->cost[other] - f->cost[to];
 }
 
-static void become(Pieces *p, Piece *gone, Piece *stays, const Piece *both)
+static void become(Pieces *p, Facet *gone, Facet *stays, const Facet *both)
 {
     const int32_t n = (int32_t)(stays - p->piece);
     *stays = *both;
@@ -71,21 +71,21 @@ static void become(Pieces *p, Piece *gone, Piece *stays, const Piece *both)
 }
 
 /* The neighbour, of the four at the corners, whose colour serves best; NULL: none. */
-static Piece *best_neighbour(const Fusing *f, Board *board, const Group *g, const Piece *piece,
-                             float *scratch, double *rest_out, Piece *both_out)
+static Facet *best_neighbour(const Fusing *f, Board *board, const Group *g, const Facet *piece,
+                             float *scratch, double *rest_out, Facet *both_out)
 {
     const int32_t beside[4][2] = {{g->column - 1, g->row},
                                   {g->column + g->columns, g->row},
                                   {g->column, g->row - 1},
                                   {g->column, g->row + g->rows}};
-    Piece *best = NULL;
+    Facet *best = NULL;
     double least = -LEAST_GAIN;
     bool learnt = false;
     for (int i = 0; i < 4; i++) {
         const int32_t x = beside[i][0], y = beside[i][1];
-        Piece both;
+        Facet both;
         if (x < 0 || y < 0 || x >= board->columns || y >= board->rows) continue;
-        Piece *other = piece_at(f->pieces, x, y);
+        Facet *other = piece_at(f->pieces, x, y);
         if (!join(piece, other, board->build == BUILD_WALL, &both)) continue;
         const double saved = saving(f, piece, other, &both);
         const int to = colour_of(board, other);
@@ -108,13 +108,13 @@ static void fuse_at(void *context, Board *board, int column, int row, TileWork *
 {
     (void)quota;
     const Fusing *f = context;
-    Piece *piece = piece_at(f->pieces, column, row), both;
+    Facet *piece = piece_at(f->pieces, column, row), both;
     if (piece->column != column || piece->row != row) return;
     if (piece->columns > RUN_MOST || piece->rows > RUN_MOST) return;
     if (piece->columns * piece->rows > CELLS || is_kept(board, piece)) return;
     const Group g = {column, row, piece->columns, piece->rows, colour_of(board, piece)};
     double rest;
-    Piece *other = best_neighbour(f, board, &g, piece, scratch, &rest, &both);
+    Facet *other = best_neighbour(f, board, &g, piece, scratch, &rest, &both);
     if (!other) return;
     const int to = colour_of(board, other);
     if (to != g.was) {

@@ -56,28 +56,15 @@ static void way_up(const Label *l, double x, double y)
 static Status face(const Label *l, double x, double y, Fault *fault)
 {
     const Sheet *s = l->sheet;
-    const Mural *m = l->mural;
-    const Panel *p = l->at;
-    const int cells[4] = {p->column, p->row, p->columns, p->rows};
-    Raster *raster;
-    const Status status = sheet_face(&raster, m, cells, 96, 1.0, fault);
-    if (status) return status;
-    const double width = p->columns * m->cell_width_mm, height = p->rows * m->cell_height_mm;
-    const double scale = PICTURE / fmax(width, height);
     char text[80];
-    snprintf(text, sizeof text, "Panel %s from the front, the right way up.", p->name);
-    draw_figure(s->draw, text);
-    draw_raster(s->draw, raster, x, y, width * scale, height * scale);
-    draw_rect(s->draw, x, y, width * scale, height * scale);
-    draw_stroke(s->draw, INK_SOFT, 0.15);
+    snprintf(text, sizeof text, "Panel %s from the front, the right way up.", l->at->name);
+    const Status status = sheet_picture(s, l->at, x, y, PICTURE, PICTURE, 96, text, fault);
     way_up(l, x + PICTURE - 12.0, l->y + l->height - PAD - 15.0);
-    draw_tag_end(s->draw, "Figure");
     draw_tag(s->draw, "P");
     draw_text(s->draw, TYPE_STRONG, INK_TEXT, x, l->y + l->height - PAD - 9.0, "front");
     draw_text(s->draw, TYPE_BODY, INK_TEXT, x, l->y + l->height - PAD - 4.5, "this way up");
     draw_tag_end(s->draw, "P");
-    raster_free(raster);
-    return STATUS_OK;
+    return status;
 }
 
 static void say(const Label *l, Type type, Ink ink, const char *text)
@@ -161,8 +148,7 @@ static Status draw_label(const Label *l, Fault *fault)
     warnings(l);
     say(l, TYPE_SMALL, INK_SOFT,
         "Goes on the back. The picture is the front, this way up; seen from the back, its left "
-        "edge "
-        "is at your right.");
+        "edge is at your right.");
     const Status status = face(l, l->x + l->width - PAD - PICTURE, l->y + PAD, fault);
     draw_tag_end(s->draw, "Sect");
     return status;

@@ -265,7 +265,7 @@ Status hollow_carve(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const 
     Cuts cuts;
     cuts_init(&cuts, sizes, NULL);
     if (solid_depth(solid) <= 2 * shell || span_of(&cuts) == 0) return STATUS_OK;
-    const size_t cells = (size_t)solid->grid->columns * (size_t)solid->grid->rows;
+    const size_t cells = grid_cells(solid->grid);
     hollow_out->left_out = memory_create(cells, (size_t)solid_depth(solid));
     if (!hollow_out->left_out) return memory_fault(fault, cells, (size_t)solid_depth(solid));
     solid->left_out = hollow_out->left_out;

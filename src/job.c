@@ -123,8 +123,7 @@ const Setting settings[] = {
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
     CHOICE("favour", favour, "bricks", "bricks|cost|bond", brick_group,
-           "lay the fewest bricks, those of the least price and labour, or few sizes whose joints "
-           "bond"),
+           "lay the fewest bricks, at the least price and labour, or few sizes whose joints bond"),
     NUMBER("effort", effort, "N", "0.5", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),

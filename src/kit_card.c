@@ -151,24 +151,9 @@ static Status turn_over(Card *c)
 
 static Status draw_picture(const Card *c, double x, double y)
 {
-    const Sheet *s = c->sheet;
-    const Mural *m = c->mural;
-    const int cells[4] = {c->at->column, c->at->row, c->at->columns, c->at->rows};
-    Raster *raster;
     char text[120];
-    const Status status = sheet_face(&raster, m, cells, 240, 1.0, c->fault);
-    if (status) return status;
-    const double width = c->at->columns * m->cell_width_mm,
-                 height = c->at->rows * m->cell_height_mm;
-    const double scale = PICTURE / fmax(width, height);
     snprintf(text, sizeof text, "Picture of card %s from the front.", c->at->name);
-    draw_figure(s->draw, text);
-    draw_raster(s->draw, raster, x, y, width * scale, height * scale);
-    draw_rect(s->draw, x, y, width * scale, height * scale);
-    draw_stroke(s->draw, INK_SOFT, 0.15);
-    draw_tag_end(s->draw, "Figure");
-    raster_free(raster);
-    return STATUS_OK;
+    return sheet_picture(c->sheet, c->at, x, y, PICTURE, PICTURE, 240, text, c->fault);
 }
 
 static void draw_place(const Card *c, double x, double y)

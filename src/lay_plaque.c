@@ -254,17 +254,6 @@ static void set_below(const Plaque *p, int field, const Tiling *tiling)
         }
 }
 
-/* No brick fills more than the largest. */
-static double bound_by_volume(const Plaque *p, const Sizes *sizes)
-{
-    long largest = 1;
-    for (int i = 0; i < sizes->count; i++) {
-        const long area = (long)sizes->size[i].width * sizes->size[i].length;
-        if (area > largest) largest = area;
-    }
-    return (double)((p->cells + largest - 1) / largest);
-}
-
 /* Lays one field of the tier that is labelled, and adds its bounds. */
 static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid *laid,
                         LayReport *report, const Voice *voice, Fault *fault)
@@ -296,7 +285,8 @@ static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayR
     for (int i = 0; i < fields_of(p->panels) && !status; i++)
         status = lay_field(p, sizes, tier, i, laid, report, voice, fault);
     if (!carried) return status;
-    report->lower_bound = before.lower_bound + bound_by_volume(p, sizes);
+    const long largest = sizes_largest(sizes);
+    report->lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);
     report->lower_cost =
         before.lower_cost + (double)p->cells * lay_unit_cost(sizes, p->options.cost);
     return status;

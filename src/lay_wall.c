@@ -38,7 +38,7 @@ static Status lay_panel(Masonry *m, const Job *job, int panel, Fault *fault)
     if (!status) status = dress_panel(m, (int)(effort * 2 + 0.5), fault);
     if (!status) status = repoint_settle(m, 2, fault);
     if (!status) status = repoint_panel(m, 2 + (int)(effort * 20), fault);
-    if (!status)
+    if (!status && !wall->options->unproven)
         status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
                             m->straight ? 0 : 8 + (int)(effort * 32), fault);
     if (m->bound < (double)stand) m->bound = (double)stand;
@@ -124,6 +124,7 @@ static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
         if (status && fault) *fault = job->fault[p];
         if (!status) status = emit(&job->panel[p], laid, fault);
         if (status) return status;
+        if (job->wall->options->unproven) continue;
         report->lower_bound += job->panel[p].bound;
         report->lower_cost += least_cost(&job->panel[p]);
     }

@@ -16,7 +16,7 @@ typedef struct LayOptions {
     /* Cost of one brick of each size, >= 0; the sum is made least. INFINITY: the size is not
      * used. NULL: every brick costs 1. */
     const double *cost;
-    bool unproven; /* no bound is looked for; LayReport has none */
+    bool unproven; /* no bound is looked for; those of LayReport are worth nothing */
     bool regular;  /* of tilings that cost the same one with few crossings is taken */
     /* Bricks that stand, in building order; NULL: none. Only what they leave is laid, around
      * them; in a wall they fill whole courses, each panel's lowest. */
@@ -35,8 +35,8 @@ typedef struct LayOptions {
 typedef struct LayReport {
     size_t bricks;
     /* Proven: no laying of this solid in these panels around what stands has fewer bricks, with
-     * those that stand; for a wall two and more
-     * thick, none without an avoidable joint in line over three courses (see lay_wall.h). */
+     * those that stand; for a wall two and more thick, none without an avoidable joint in line
+     * over three courses (see lay_wall.h). */
     double lower_bound;
     double lower_cost; /* the same for the sum of LayOptions.cost; 0 where that is NULL */
 } LayReport;

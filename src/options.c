@@ -70,11 +70,9 @@ static const About about[COMMANDS] = {
          "plan the rest of a mural that is under way",
          "What LIST names of the plan in DIR stays as it is, brick for brick; the rest is planned\n"
          "again with DIR's settings and those given here. --stock is what is on the shelf now.\n"
-         "A brick belongs to its lowest row; the relief and the panels stay as they are. --out "
-         "may\n"
-         "be DIR itself. difference.csv says what changes in the parts; nothing is ordered for "
-         "what\n"
-         "stands. REFERENCE is needed only if the picture does not lie where it lay.",
+         "A brick belongs to its lowest row; the relief and the panels stay as they are.\n"
+         "--out may be DIR itself. difference.csv says what changes in the parts; nothing is\n"
+         "ordered for what stands. REFERENCE is needed only if the picture lies elsewhere now.",
          true,
          {{"rowlock replan harbour --built 1-40 --stock shelf.csv --stock-only --out harbour-2",
            "40 rows stand; the rest must come from the shelf"},
@@ -405,8 +403,10 @@ static void say_setting(Command command, const Setting *s, FILE *file)
                           command != COMMAND_REPLAN;
     char left[64];
     snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
-    fprintf(file, "  %-26s%s%s", left, strlen(left) > 24 ? "\n                            " : "",
-            s->help);
+    if (strlen(left) > 24)
+        fprintf(file, "  %s\n  %-26s%s", left, "", s->help);
+    else
+        fprintf(file, "  %-26s%s", left, s->help);
     if (fallback) fprintf(file, " [%s]", s->fallback);
     putc('\n', file);
 }

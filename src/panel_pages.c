@@ -99,25 +99,9 @@ static void draw_facts(Work *w)
 
 static Status draw_picture(Work *w, double x, double y, double width, double height)
 {
-    Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
-    const Panel *p = w->at;
-    Raster *raster;
-    const int cells[4] = {p->column, p->row, p->columns, p->rows};
-    const Status status = sheet_face(&raster, m, cells, 480, 1.0, w->fault);
-    if (status) return status;
-    const double full_width = p->columns * m->cell_width_mm,
-                 full_height = p->rows * m->cell_height_mm;
-    const double scale = fmin(width / full_width, height / full_height);
     char text[200];
-    snprintf(text, sizeof text, "Picture of panel %s as it will look from the front.", p->name);
-    draw_figure(s->draw, text);
-    draw_raster(s->draw, raster, x, y, full_width * scale, full_height * scale);
-    draw_rect(s->draw, x, y, full_width * scale, full_height * scale);
-    draw_stroke(s->draw, INK_SOFT, 0.15);
-    draw_tag_end(s->draw, "Figure");
-    raster_free(raster);
-    return STATUS_OK;
+    snprintf(text, sizeof text, "Picture of panel %s as it will look from the front.", w->at->name);
+    return sheet_picture(w->sheet, w->at, x, y, width, height, 480, text, w->fault);
 }
 
 static void draw_place(const Work *w, double x, double y, double width, double height)

@@ -15,7 +15,7 @@ Status pieces_init(Pieces *p, const Solid *solid, const Laid *laid, Fault *fault
         const Brick *b = &laid->brick[i];
         if (b->tier + b->tiers < solid->base) continue;
         const int32_t n = (int32_t)p->count;
-        p->piece[p->count++] = (Piece){.column = b->column,
+        p->piece[p->count++] = (Facet){.column = b->column,
                                        .row = b->row,
                                        .panel = b->panel,
                                        .columns = b->columns,
@@ -50,7 +50,7 @@ static void count_windows(const Pieces *p, const Grid *grid, int side, int acros
     for (int row = 0; row < p->rows; row++)
         for (int column = 0; column < p->columns; column++) {
             double *count = window[row / side * across + column / side].count;
-            const Piece *piece =
+            const Facet *piece =
                 &p->piece[p->at[(size_t)row * (size_t)p->columns + (size_t)column]];
             const int colour = grid_colour(grid, column, row);
             count[CELLS]++;

@@ -9,15 +9,15 @@
 
 /* In a wall only what reaches its face; `deep` is its extent across the courses, seen from
  * above: rows of a plaque, tiers of a wall. */
-typedef struct Piece {
+typedef struct Facet {
     int32_t column, row, panel;
     uint8_t columns, rows, deep; /* columns is 0 once it is part of another */
-} Piece;
+} Facet;
 
 typedef struct Pieces {
     int columns, rows; /* of the face */
     size_t count;
-    Piece *piece;
+    Facet *piece;
     int32_t *at; /* rows x columns: the cell's piece */
 } Pieces;
 

@@ -197,6 +197,26 @@ Status sheet_face(Raster **raster_out, const Mural *m, const int cells[4], int m
     return STATUS_OK;
 }
 
+Status sheet_picture(const Sheet *s, const Panel *p, double x, double y, double width,
+                     double height, int most, const char *what, Fault *fault)
+{
+    const Mural *m = s->mural;
+    const int cells[4] = {p->column, p->row, p->columns, p->rows};
+    Raster *raster;
+    const Status status = sheet_face(&raster, m, cells, most, 1.0, fault);
+    if (status) return status;
+    const double full_width = p->columns * m->cell_width_mm,
+                 full_height = p->rows * m->cell_height_mm;
+    const double scale = fmin(width / full_width, height / full_height);
+    draw_figure(s->draw, what);
+    draw_raster(s->draw, raster, x, y, full_width * scale, full_height * scale);
+    draw_rect(s->draw, x, y, full_width * scale, full_height * scale);
+    draw_stroke(s->draw, INK_SOFT, 0.15);
+    draw_tag_end(s->draw, "Figure");
+    raster_free(raster);
+    return STATUS_OK;
+}
+
 Map sheet_map(const Sheet *s, double x, double y, double width, double height)
 {
     const Mural *m = s->mural;

@@ -76,6 +76,11 @@ void sheet_tick(const Sheet *sheet, double x, double y, double side);
 Status sheet_face(Raster **raster_out, const Mural *mural, const int cells[4], int most,
                   double strength, Fault *fault);
 
+/* The panel's face with a frame, within a box of this size at most; what: its alternative
+ * text. */
+Status sheet_picture(const Sheet *sheet, const Panel *panel, double x, double y, double width,
+                     double height, int most, const char *what, Fault *fault);
+
 /* The mural's panels within a box of this size at most, keeping its shape. */
 typedef struct Map {
     double x, y, scale_x, scale_y; /* mm a cell */

@@ -189,3 +189,13 @@ Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double br
     csv_free(csv);
     return status;
 }
+
+long sizes_largest(const Sizes *sizes)
+{
+    long largest = 1;
+    for (int i = 0; i < sizes->count; i++) {
+        const long units = (long)sizes->size[i].width * sizes->size[i].length;
+        if (units > largest) largest = units;
+    }
+    return largest;
+}

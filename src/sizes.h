@@ -38,4 +38,8 @@ bool size_parse(const char *text, int *a_out, int *b_out);
 /* Index of the size that is a x b units either way round, or -1. */
 int sizes_find(const Sizes *sizes, int a, int b);
 
+/* Units of the largest brick; at least 1. No fewer bricks fill a volume than it takes of
+ * these. */
+long sizes_largest(const Sizes *sizes);
+
 #endif

@@ -249,7 +249,7 @@ long standing_colour(const Standing *s, const Palette *palette, Grid *grid)
     long others = 0;
     for (int c = 0; c < s->earlier->palette.count; c++)
         now[c] = palette_find(palette, s->earlier->palette.colour[c].id);
-    for (size_t i = 0, n = (size_t)grid->columns * (size_t)grid->rows; i < n; i++) {
+    for (size_t i = 0, n = grid_cells(grid); i < n; i++) {
         if (!s->cell[i]) continue;
         const int colour = now[s->earlier->grid.colour[i]];
         others += grid->colour[i] != colour;

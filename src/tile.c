@@ -376,8 +376,9 @@ typedef struct Blemish {
     /* How many the tiling has; they are remembered. */
     Status (*find)(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault);
     bool (*beside)(const Tiler *t, int32_t cell);
-    /* Of a place; NULL: laid to the taste of few crossings. */
-    int32_t (*bias)(const Tiler *t, int32_t column, int32_t row, const Shape *shape);
+    /* Lays a region anew around the cells of seed. */
+    Status (*lay)(const Tiler *t, const Region *region, Search *search, int32_t *tiling,
+                  const int32_t *worth, const bool *seed, Fault *fault);
     int rounds;
 } Blemish;
 
@@ -398,9 +399,24 @@ static bool beside_line(const Tiler *t, int32_t cell)
            (joined_to(f, cell, 2) >= 0 && lines_crossed(&t->lines, column, row - 1, 1, 2));
 }
 
-static int32_t bias_to_lines(const Tiler *t, int32_t column, int32_t row, const Shape *s)
+/* Places across lines are preferred. */
+static Status lay_across_lines(const Tiler *t, const Region *r, Search *search, int32_t *tiling,
+                               const int32_t *worth, const bool *seed, Fault *fault)
 {
-    return lines_crossed(&t->lines, column, row, s->columns, s->rows) ? 0 : MEND_BIAS;
+    const size_t places = (size_t)region_places(r);
+    int32_t *bias = memory_create(places, sizeof *bias);
+    if (!bias) return memory_fault(fault, places, sizeof *bias);
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
+            const Shape *s = &t->shapes.shape[r->shape[p]];
+            const bool across = lines_crossed(&t->lines, r->cell[i] % t->field->columns,
+                                              r->cell[i] / t->field->columns, s->columns, s->rows);
+            bias[p] = across ? 0 : MEND_BIAS;
+        }
+    const Status status =
+        solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault);
+    memory_free(bias);
+    return status;
 }
 
 static Status find_crossings(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
@@ -424,8 +440,16 @@ static bool beside_crossing(const Tiler *t, int32_t cell)
            crossings_at(&t->crossings, column + 1, row + 1);
 }
 
-static const Blemish line_blemish = {find_lines, beside_line, bias_to_lines, ROUNDS_OF_LINES};
-static const Blemish crossing_blemish = {find_crossings, beside_crossing, NULL,
+static Status lay_uncrossed(const Tiler *t, const Region *r, Search *search, int32_t *tiling,
+                            const int32_t *worth, const bool *seed, Fault *fault)
+{
+    const CrossingView view = crossings_view(&t->crossings, r);
+    const MendTaste taste = {&view, crossings_around};
+    return solve_to_taste(tiling, r, search, t->options.effort, worth, &taste, seed, fault);
+}
+
+static const Blemish line_blemish = {find_lines, beside_line, lay_across_lines, ROUNDS_OF_LINES};
+static const Blemish crossing_blemish = {find_crossings, beside_crossing, lay_uncrossed,
                                          ROUNDS_OF_CROSSINGS};
 
 static bool plot_has(const Tiler *t, const Plot *plot)
@@ -435,42 +459,27 @@ static bool plot_has(const Tiler *t, const Plot *plot)
     return false;
 }
 
-/* The tiling of a plot as it was laid, the bias of places, and the cells beside blemishes. */
-static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *bias, bool *seed)
+/* The tiling of a region as it was laid, the worth of its cells, and those beside blemishes. */
+static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *worth, bool *seed)
 {
     for (int32_t i = 0; i < r->cells; i++) {
-        const int32_t column = r->cell[i] % t->field->columns, row = r->cell[i] / t->field->columns;
         tiling[i] = -1;
+        worth[i] = t->worth[r->cell[i]];
         seed[i] = t->blemish->beside(t, r->cell[i]);
-        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
-            const Shape *s = &t->shapes.shape[r->shape[p]];
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
             if (t->laid[r->cell[i]] == r->shape[p] + 1) tiling[i] = p;
-            bias[p] = t->blemish->bias ? t->blemish->bias(t, column, row, s) : 0;
-        }
     }
-}
-
-static Status lay_uncrossed(const Tiler *t, int32_t *tiling, const Region *r, Search *search,
-                            const int32_t *worth, const bool *seed, Fault *fault)
-{
-    const CrossingView view = crossings_view(&t->crossings, r);
-    const MendTaste taste = {&view, crossings_around};
-    return solve_to_taste(tiling, r, search, t->options.effort, worth, &taste, seed, fault);
 }
 
 static Status relay_region(Tiler *t, const Region *r, Search *search, Fault *fault)
 {
     int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
     int32_t *worth = memory_create((size_t)r->cells, sizeof *worth);
-    int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
     bool *seed = memory_create((size_t)r->cells, sizeof *seed);
     Status status;
-    if (tiling && worth && bias && seed) {
-        for (int32_t i = 0; i < r->cells; i++) worth[i] = t->worth[r->cell[i]];
-        recall(t, r, tiling, bias, seed);
-        status = t->blemish->bias
-                     ? solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault)
-                     : lay_uncrossed(t, tiling, r, search, worth, seed, fault);
+    if (tiling && worth && seed) {
+        recall(t, r, tiling, worth, seed);
+        status = t->blemish->lay(t, r, search, tiling, worth, seed, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
             t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
     } else {
@@ -478,7 +487,6 @@ static Status relay_region(Tiler *t, const Region *r, Search *search, Fault *fau
     }
     memory_free(tiling);
     memory_free(worth);
-    memory_free(bias);
     memory_free(seed);
     return status;
 }

@@ -6,6 +6,7 @@ void trial_init(Trial *s, const Solid *solid, const Sizes *sizes, const Panels *
     *s = (Trial){
         .solid = *solid, .sizes = sizes, .panels = panels, .options = *options, .voice = voice};
     s->options.effort = 0.0;
+    s->options.unproven = true;
     s->options.standing = NULL;
     double sum = 0.0;
     for (int i = 0; options->cost && i < sizes->count; i++) sum += options->cost[i];

@@ -12,7 +12,7 @@ typedef struct Trial {
     Solid solid; /* flat; its grid does not count */
     const Sizes *sizes;
     const Panels *panels;
-    LayOptions options; /* at no effort */
+    LayOptions options; /* at no effort, without proof */
     bool costed;
     double cost[SIZES_MOST]; /* of a brick of each size against their mean, where costed */
     const Voice *voice;

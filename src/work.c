@@ -299,7 +299,7 @@ Status work_raise(Work *work)
     bool wanted;
     Status status = depth_wanted(work->job, &wanted, work->fault);
     if (status || !wanted) return status;
-    const size_t cells = (size_t)work->grid.columns * (size_t)work->grid.rows;
+    const size_t cells = grid_cells(&work->grid);
     uint8_t *steps = memory_create(cells, 1);
     if (!steps) return memory_fault(work->fault, cells, 1);
     Image face = {0};

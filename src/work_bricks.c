@@ -129,14 +129,18 @@ static Status lay_sparing(Work *work)
     return status;
 }
 
-/* The size that fewest bricks have of those that may be left out; -1 for none. */
-static int rarest_size(const Work *work, const double *cost, const bool *needed)
+static void count_sizes(const Laid *laid, size_t used_out[SIZES_MOST])
 {
-    size_t used[SIZES_MOST] = {0};
+    memset(used_out, 0, SIZES_MOST * sizeof *used_out);
+    for (size_t i = 0; i < laid->count; i++) used_out[laid->brick[i].size]++;
+}
+
+/* The size that fewest bricks have of those not tried yet; -1 for none. */
+static int rarest_size(const size_t *used, const bool *tried, int sizes)
+{
     int rarest = -1;
-    for (size_t i = 0; i < work->laid.count; i++) used[work->laid.brick[i].size]++;
-    for (int i = 0; i < work->sizes.count; i++)
-        if (isfinite(cost[i]) && !needed[i] && (rarest < 0 || used[i] < used[rarest])) rarest = i;
+    for (int i = 0; i < sizes; i++)
+        if (!tried[i] && (rarest < 0 || used[i] < used[rarest])) rarest = i;
     return rarest;
 }
 
@@ -144,17 +148,23 @@ static int rarest_size(const Work *work, const double *cost, const bool *needed)
 static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
 {
     static const double hardly_more = 1.06, quick = 0.1;
-    bool needed[SIZES_MOST] = {false};
+    const double effort = quick * work->job->effort;
+    size_t used[SIZES_MOST];
+    bool tried[SIZES_MOST] = {false};
     for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
-    Status status = lay_at(work, cost_out, quick * work->job->effort, false);
+    Status status = lay_at(work, cost_out, effort, false);
     const double most = hardly_more * (double)work->laid.count;
-    for (int i; !status && (i = rarest_size(work, cost_out, needed)) >= 0;) {
+    count_sizes(&work->laid, used);
+    for (int i; !status && (i = rarest_size(used, tried, work->sizes.count)) >= 0;) {
+        tried[i] = true;
         cost_out[i] = INFINITY;
-        status = lay_at(work, cost_out, quick * work->job->effort, false);
-        needed[i] = status == STATUS_DATA || (double)work->laid.count > most;
-        if (!needed[i]) continue;
-        cost_out[i] = 1;
-        status = lay_at(work, cost_out, quick * work->job->effort, false);
+        status = lay_at(work, cost_out, effort, false);
+        if (!status && (double)work->laid.count <= most) {
+            count_sizes(&work->laid, used);
+        } else if (!status || status == STATUS_DATA) { /* it is needed */
+            cost_out[i] = 1;
+            status = STATUS_OK;
+        }
     }
     return status;
 }
@@ -318,16 +328,14 @@ static void bound_by_volume(Work *work)
 {
     double cost[SIZES_MOST];
     const double *const costs = work_brick_costs(work, cost);
-    long units = 0, largest = 1;
+    const long largest = sizes_largest(&work->sizes);
+    long units = 0;
     for (size_t i = 0; i < work->laid.count; i++) {
         const Brick *b = &work->laid.brick[i];
         units += (long)b->columns * b->rows * b->tiers;
     }
-    for (int i = 0; i < work->sizes.count; i++) {
-        const long area = (long)work->sizes.size[i].width * work->sizes.size[i].length;
-        if (area > largest) largest = area;
-    }
-    work->laying.lower_bound = (double)work->built.count + ceil((double)units / (double)largest);
+    work->laying.lower_bound =
+        (double)work->built.count + (double)((units + largest - 1) / largest);
     work->laying.lower_cost =
         lay_cost_of(&work->built, costs) + (double)units * lay_unit_cost(&work->sizes, costs);
 }

@@ -395,6 +395,29 @@ static void a_laying_that_favours_cost_says_how_near_it_is(void **state)
         0);
 }
 
+/* A bond is of fewer sizes than the fewest bricks are of, for at most a few bricks more: 6 in a
+ * hundred, and one for what quick layings differ from the last. */
+static void a_bond_is_of_few_sizes(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"", "--build wall --thickness 2"};
+    for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
+        int bricks[2], sizes[2];
+        for (int n = 0; n < 2; n++) {
+            assert_int_equal(shell("rowlock plan ref.png --columns 60 --favour %s --book no --out "
+                                   "bonded %s && rowlock check bonded",
+                                   n ? "bond" : "bricks", build[i]),
+                             0);
+            assert_int_equal(shell("awk -F, 'FNR > 1 {n += !seen[$8]++} END {print FNR - 1, n}' "
+                                   "bonded/bricks.csv"),
+                             0);
+            assert_int_equal(sscanf(command_said, "%d %d", &bricks[n], &sizes[n]), 2);
+        }
+        assert_true(sizes[1] < sizes[0]);
+        assert_true(bricks[1] <= 1.07 * bricks[0]);
+    }
+}
+
 /* Whatever the name, the error is one line that ends in how to mend it. */
 static void a_name_of_any_length_leaves_room_for_the_mend(void **state)
 {
@@ -473,6 +496,7 @@ int main(void)
         cmocka_unit_test(switches_are_undone),
         cmocka_unit_test(job_files_are_options),
         cmocka_unit_test(a_laying_that_favours_cost_says_how_near_it_is),
+        cmocka_unit_test(a_bond_is_of_few_sizes),
         cmocka_unit_test(a_name_of_any_length_leaves_room_for_the_mend),
         cmocka_unit_test(a_name_of_any_bytes_is_planned),
         cmocka_unit_test(an_odd_place_for_the_plan_is_refused_untouched),

@@ -79,7 +79,7 @@ static void assert_tiles(const Scene *s, const Pieces *p)
 {
     long covered = 0;
     for (size_t i = 0; i < p->count; i++) {
-        const Piece *q = &p->piece[i];
+        const Facet *q = &p->piece[i];
         if (!q->columns) continue;
         assert_true(sizes_find(&s->sizes, q->columns, q->deep) >= 0);
         for (int y = q->row; y < q->row + q->rows; y++)

@@ -11,6 +11,7 @@
 #include "bond.h"
 #include "carry.h"
 #include "command.h"
+#include "failing.h"
 #include "hollow.h"
 #include "lay.h"
 #include "layouts.h"
@@ -436,18 +437,7 @@ static void every_allocation_may_fail(void **state)
     job.hollow = 1;
     job.book = 0;
     job.threads = 1;
-    for (long n = 0;; n += 1 + n / 40) {
-        Fault fault = {0};
-        memory_fail_after(n);
-        const Status status = plan_run(&job, NULL, &fault);
-        const long left = memory_countdown();
-        memory_fail_after(-1);
-        if (left >= 0) {
-            assert_int_equal(status, STATUS_OK);
-            return;
-        }
-        if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
-    }
+    assert_int_equal(fail_allocations(&job), STATUS_OK);
 }
 
 int main(void)

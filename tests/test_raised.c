@@ -11,6 +11,7 @@
 #include "bond.h"
 #include "carry.h"
 #include "command.h"
+#include "failing.h"
 #include "lay.h"
 #include "memory.h"
 #include "plan.h"
@@ -353,18 +354,7 @@ static void every_allocation_may_fail(void **state)
     job.dither = DITHER_NONE;
     job.book = 0;
     job.threads = 1;
-    for (long n = 0;; n += 1 + n / 40) {
-        Fault fault = {0};
-        memory_fail_after(n);
-        const Status status = plan_run(&job, NULL, &fault);
-        const long left = memory_countdown();
-        memory_fail_after(-1);
-        if (left >= 0) {
-            assert_true(status == STATUS_OK || status == STATUS_UNHELD);
-            return;
-        }
-        if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
-    }
+    assert_true(fail_allocations(&job) <= STATUS_UNHELD);
 }
 
 int main(void)
