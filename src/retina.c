@@ -385,7 +385,8 @@ Spot retina_spot(const Retina *r, int column, int row, float *scratch)
 /* Of the two halves the first is added to the second, so that four lanes suffice. */
 INLINED double sum_of(const Eight *v)
 {
-    const float *f = (const float *)v;
+    float f[EIGHT];
+    memcpy(f, v, sizeof f);
     return ((double)f[0] + (double)f[4] + ((double)f[1] + (double)f[5])) +
            ((double)f[2] + (double)f[6] + ((double)f[3] + (double)f[7]));
 }
