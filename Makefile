@@ -20,7 +20,7 @@ MODULES = \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \
-    eye_axis eye_blur eye tone tensor retina board group move sweep scarce match offers subset blend dither thrift start pieces fuse look ration guided islands relief leaves course corbel carry \
+    eye_axis eye_blur eye tone tensor retina board group move sweep ration scarce match offers subset blend dither thrift start pieces fuse look guided islands relief leaves course corbel carry \
     field shape region price search mend solve line crossing tile lay_plaque bound masonry dress stitch repoint lay_wall lay trial bond tie hollow parts shelf difference cards \
     job depth mural measure crates quote statics cautions \
     paint cells face light model csv_sheet table json_file record quote_record \

@@ -69,17 +69,24 @@ static Status sweep_until_still(Search *s, Fault *fault)
     return STATUS_OK;
 }
 
-/* Prices on scarce colours first, so that the cells that need them most keep them; then
+/* Duties on scarce colours first, so that the cells that need them most keep them; then
  * by force; then swaps. */
 static Status search_limits(Search *s, Fault *fault)
 {
-    enum { TAX_SWEEPS = 12 };
+    enum { TAX_SWEEPS = 6 };
+    static const double first_step = 0.8, next_step = 0.9;
     Board *board = &s->board;
     Status status = STATUS_OK;
+    double step = first_step;
+    const long few = (long)board->columns * (long)board->rows / 100;
     board->everywhere = true;
-    for (int i = 0; i < TAX_SWEEPS && status == STATUS_OK && scarce_tax(board); i++) {
-        s->objective = board_objective(board);
+    for (int i = 0; i < TAX_SWEEPS && !status && scarce_excess(board) > few; i++) {
+        status = scarce_tax(board, step, s->task.voice, fault);
+        if (status) break;
+        s->objective =
+            i < 2 * s->options->reweighings ? board_weigh(board) : board_objective(board);
         status = sweep(s, fault);
+        step *= next_step;
     }
     if (status == STATUS_OK) status = scarce_relieve(board, fault);
     if (status == STATUS_OK) status = sweep_hold_limits(board, fault);
@@ -131,9 +138,9 @@ static Status search(Search *s, Grid *grid, Fault *fault)
     if (status == STATUS_OK) status = board_look_closer(board, s->task.target, fault);
     if (status) return status;
     s->objective = board_objective(board);
+    if (board->limit) return search_limits(s, fault);
     status = sweep_until_still(s, fault);
-    if (status == STATUS_OK && board->limit) status = search_limits(s, fault);
-    if (status == STATUS_OK && !board->limit && board->price_x > 0.0 && s->options->layer)
+    if (status == STATUS_OK && board->price_x > 0.0 && s->options->layer)
         status = spare_bricks(s, fault);
     return status;
 }

@@ -153,69 +153,109 @@ static void move_groups(Board *board, int column, int row, TileWork *tile, long 
 
 /* --- swaps, which keep the count of every colour ----------------------------------- */
 
-/* Joints that the two cells have with all others, were they of these colours. */
-static double joints_of(const Board *board, const Cell *c, const Cell *other, int colour,
-                        int other_colour)
+/* Two cells near each other, and their colours. */
+typedef struct Swap {
+    int column[2], row[2];
+    size_t at[2];
+    int colour[2];
+    double change[3]; /* from the first's colour to the second's, in opponent values */
+} Swap;
+
+static Swap swap_of(const Board *board, int column, int row, int dx, int dy)
 {
-    const Near near = board_near(board, c->column, c->row);
+    Swap s = {.column = {column, column + dx}, .row = {row, row + dy}};
+    for (int i = 0; i < 2; i++) {
+        s.at[i] = (size_t)s.row[i] * (size_t)board->columns + (size_t)s.column[i];
+        s.colour[i] = board->grid->colour[s.at[i]];
+    }
+    for (int p = 0; p < 3; p++)
+        s.change[p] = board->value[s.colour[1]][p] - board->value[s.colour[0]][p];
+    return s;
+}
+
+/* Joints that cell i has with all others, were it of `colour` and its partner of `other`. */
+static double joints_of(const Board *board, const Swap *s, int i, int colour, int other)
+{
+    const Near near = board_near(board, s->column[i], s->row[i]);
     double sum = 0.0;
-    for (int i = 0; i < near.count; i++) {
-        const int beside = near.at[i] == other->at ? other_colour : board->grid->colour[near.at[i]];
-        if (beside != colour) sum += near.price[i];
+    for (int k = 0; k < near.count; k++) {
+        const int beside = near.at[k] == s->at[1 - i] ? other : board->grid->colour[near.at[k]];
+        if (beside != colour) sum += near.price[k];
     }
     return sum;
 }
 
-static void swap_cells(Board *board, int column, int row, int dx, int dy, TileWork *tile,
-                       float *scratch)
+/* Change of all but what reaches the eye. */
+static double swap_rest(const Board *board, const Swap *s)
 {
-    uint8_t *colour = board->grid->colour;
-    Cell one = board_cell(board, column, row, scratch);
-    const Cell two = board_cell(board, column + dx, row + dy, scratch);
-    const int first = colour[one.at], second = colour[two.at];
-    double d[3], back[3], apart[3], pulled[3], self[6];
-    const double *overlap = board->overlap[abs(dx)][dy];
-    for (int p = 0; p < 3; p++) {
-        d[p] = board->value[second][p] - board->value[first][p];
-        back[p] = -d[p];
-        apart[p] = one.slope[p] - two.slope[p];
+    double rest = 0.0;
+    for (int i = 0; i < 2; i++) {
+        const int was = s->colour[i], now = s->colour[1 - i];
+        rest += joints_of(board, s, i, now, was) - joints_of(board, s, i, was, now) +
+                board_close(board, s->at[i], now) - board_close(board, s->at[i], was);
     }
-    for (int k = 0; k < 6; k++)
-        self[k] = one.self[k] + two.self[k] - (one.self[k] + two.self[k]) * overlap[k];
-    times(self, d, pulled);
-    const double rest =
-        joints_of(board, &one, &two, second, first) + joints_of(board, &two, &one, first, second) -
-        joints_of(board, &one, &two, first, second) - joints_of(board, &two, &one, second, first) +
-        board_close(board, one.at, second) + board_close(board, two.at, first) -
-        board_close(board, one.at, first) - board_close(board, two.at, second);
-    if (2.0 * dot(d, apart) + dot(d, pulled) + rest > -LEAST_GAIN) return;
-    double seen = retina_shift(board->retina, &two.spot, back);
-    one.spot = retina_spot(board->retina, column, row, scratch);
-    seen += retina_shift(board->retina, &one.spot, d);
-    if (seen + rest < -LEAST_GAIN) {
-        colour[one.at] = (uint8_t)second;
-        colour[two.at] = (uint8_t)first;
-        board_touch(board, column, row);
-        board_touch(board, column + dx, row + dy);
-        count_change(tile, NULL, first, second, 2, seen + rest);
-        return;
-    }
-    retina_shift(board->retina, &one.spot, back);
-    const Spot spot = retina_spot(board->retina, column + dx, row + dy, scratch);
-    retina_shift(board->retina, &spot, d);
+    return rest;
 }
 
-/* The joint between two neighbours counts on both sides in joints_of, before and after
- * alike, so it drops out. */
-static void move_swaps(Board *board, int column, int row, TileWork *tile, float *scratch)
+/* What reaches the eye more, as estimated from the slopes learnt last. */
+static double swap_estimate(const Board *board, const Swap *s)
+{
+    const double *overlap = board->overlap[abs(s->column[1] - s->column[0])][s->row[1] - s->row[0]];
+    const float *one = board->slope + 3 * s->at[0], *two = board->slope + 3 * s->at[1];
+    double apart[3], pulled[3], self[6];
+    for (int p = 0; p < 3; p++) apart[p] = (double)one[p] - (double)two[p];
+    for (int k = 0; k < 6; k++) {
+        const double both =
+            board->self[6 * s->at[0] + (size_t)k] + board->self[6 * s->at[1] + (size_t)k];
+        self[k] = both - both * overlap[k];
+    }
+    times(self, s->change, pulled);
+    return 2.0 * dot(s->change, apart) + dot(s->change, pulled);
+}
+
+/* What reaches the eye more once cell i changed by the sign times the change. */
+static double swap_shift(Board *board, const Swap *s, int i, double sign, float *scratch)
+{
+    double d[3];
+    const Spot spot = retina_spot(board->retina, s->column[i], s->row[i], scratch);
+    for (int p = 0; p < 3; p++) d[p] = sign * s->change[p];
+    return retina_shift(board->retina, &spot, d);
+}
+
+/* Proposes by the estimate, twice where need be; decides by the exact change. */
+static void swap_cells(Board *board, const Swap *s, TileWork *tile, float *scratch)
+{
+    const double rest = swap_rest(board, s);
+    if (swap_estimate(board, s) + rest > -LEAST_GAIN) return;
+    for (int i = 0; i < 2; i++) board_cell(board, s->column[i], s->row[i], scratch);
+    if (swap_estimate(board, s) + rest > -LEAST_GAIN) return;
+    double change = rest;
+    for (int i = 0; i < 2; i++) change += swap_shift(board, s, i, i ? -1.0 : 1.0, scratch);
+    if (change < -LEAST_GAIN) {
+        for (int i = 0; i < 2; i++) {
+            board->grid->colour[s->at[i]] = (uint8_t)s->colour[1 - i];
+            board_touch(board, s->column[i], s->row[i]);
+        }
+        count_change(tile, NULL, s->colour[0], s->colour[1], 2, change);
+        return;
+    }
+    for (int i = 0; i < 2; i++) swap_shift(board, s, i, i ? 1.0 : -1.0, scratch);
+}
+
+/* Swaps with cells whose colour, or the cell's own, is used up: others can change alone. The
+ * joint between two neighbours counts on both sides in joints_of, before and after alike, so it
+ * drops out. */
+static void move_swaps(Board *board, int column, int row, TileWork *tile, const long *quota,
+                       float *scratch)
 {
     static const int offset[][2] = {{1, 0}, {0, 1}, {1, 1}, {-1, 1}, {2, 0}, {0, 2}};
     for (size_t i = 0; i < sizeof offset / sizeof *offset; i++) {
         const int x = column + offset[i][0], y = row + offset[i][1];
         if (x < 0 || x >= board->columns || y >= board->rows) continue;
-        if (grid_colour(board->grid, x, y) == grid_colour(board->grid, column, row)) continue;
-        if (board_keeps(board, (size_t)y * (size_t)board->columns + (size_t)x)) continue;
-        swap_cells(board, column, row, offset[i][0], offset[i][1], tile, scratch);
+        const Swap s = swap_of(board, column, row, offset[i][0], offset[i][1]);
+        if (s.colour[0] == s.colour[1] || board_keeps(board, s.at[1])) continue;
+        if (quota[s.colour[0]] > 0 && quota[s.colour[1]] > 0) continue;
+        swap_cells(board, &s, tile, scratch);
     }
 }
 
@@ -225,5 +265,5 @@ void move_at(Board *board, int column, int row, TileWork *tile, long *quota, flo
     const Cell cell = board_cell(board, column, row, scratch);
     move_cell(board, &cell, tile, quota);
     if (board->price_x > 0.0) move_groups(board, column, row, tile, quota, scratch);
-    if (quota) move_swaps(board, column, row, tile, scratch);
+    if (quota) move_swaps(board, column, row, tile, quota, scratch);
 }

@@ -18,6 +18,7 @@
 
 #include "bands.h"
 #include "delta_e.h"
+#include "delta_e_quick.h"
 #include "memory.h"
 
 #include <assert.h>
@@ -395,24 +396,39 @@ Status ration_solve(const Ration *ration, uint8_t *colour_out, int64_t *price_ou
 typedef struct Costing {
     const Image *image;
     const Palette *palette;
+    Quick quick;
+    QuickColour colour[PALETTE_MOST];
     uint16_t *cost;
 } Costing;
+
+static void cell_costs(const Costing *k, Lab lab, uint16_t *cost)
+{
+    const QuickColour asked = quick_colour(lab);
+    const int colours = k->palette->count;
+    for (int first = 0; first < colours; first += QUICK_LANES) {
+        uint8_t index[QUICK_LANES];
+        float square[QUICK_LANES];
+        for (int i = 0; i < QUICK_LANES; i++)
+            index[i] = (uint8_t)(first + i < colours ? first + i : first);
+        quick_squares(&k->quick, &asked, k->colour, index, square);
+        for (int i = 0; i < QUICK_LANES && first + i < colours; i++) {
+            const double e = square[i] >= 1.0f
+                                 ? sqrt((double)square[i])
+                                 : delta_e_2000(lab, k->palette->colour[first + i].lab);
+            cost[first + i] = (uint16_t)fmin(UINT16_MAX, floor(e * RATION_UNIT + 0.5));
+        }
+    }
+}
 
 static void cost_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Costing *k = context;
-    const int colours = k->palette->count;
-    for (int row = begin; row < end; row++) {
-        uint16_t *to = k->cost + (size_t)row * (size_t)k->image->columns * (size_t)colours;
-        for (int column = 0; column < k->image->columns; column++) {
-            const Lab lab = lab_from_xyz(image_at(k->image, column, row));
-            for (int c = 0; c < colours; c++) {
-                const double e = delta_e_2000(lab, k->palette->colour[c].lab) * RATION_UNIT;
-                *to++ = (uint16_t)fmin(UINT16_MAX, floor(e + 0.5));
-            }
-        }
-    }
+    const size_t colours = (size_t)k->palette->count, columns = (size_t)k->image->columns;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < k->image->columns; column++)
+            cell_costs(k, lab_from_xyz(image_at(k->image, column, row)),
+                       k->cost + ((size_t)row * columns + (size_t)column) * colours);
 }
 
 Status ration_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
@@ -420,10 +436,21 @@ Status ration_costs(const Image *image, const Palette *palette, int threads, uin
 {
     const size_t cells = (size_t)image->columns * (size_t)image->rows;
     const size_t row = (size_t)palette->count * sizeof(uint16_t);
+    Costing *costing = memory_create(1, sizeof *costing);
     uint16_t *cost = memory_create(cells, row);
-    if (!cost) return memory_fault(fault, cells, row);
-    Costing costing = {image, palette, cost};
-    bands_run(threads, image->rows, 4, cost_rows, &costing);
+    if (!cost || !costing) {
+        memory_free(costing);
+        memory_free(cost);
+        return memory_fault(fault, cells, row);
+    }
+    costing->image = image;
+    costing->palette = palette;
+    costing->cost = cost;
+    quick_init(&costing->quick);
+    for (int c = 0; c < palette->count; c++)
+        costing->colour[c] = quick_colour(palette->colour[c].lab);
+    bands_run(threads, image->rows, 4, cost_rows, costing);
+    memory_free(costing);
     *cost_out = cost;
     return STATUS_OK;
 }

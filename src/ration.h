@@ -32,8 +32,8 @@ typedef struct Ration {
 Status ration_solve(const Ration *ration, uint8_t *colour_out, int64_t *price_out,
                     const Voice *voice, Fault *fault);
 
-/* CIEDE2000 of every cell to every colour in RATION_UNITs, rounded and at most UINT16_MAX;
- * the caller frees it. */
+/* CIEDE2000 of every cell to every colour in RATION_UNITs, at most UINT16_MAX, to half a unit
+ * and 1 part in 1000; the caller frees it. */
 Status ration_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
                     Fault *fault);
 

@@ -2,8 +2,8 @@
  * took its own; below 0 they lack. Every change keeps it true. */
 #include "shelf.h"
 
-#include "delta_e.h"
 #include "memory.h"
+#include "ration.h"
 
 #include <assert.h>
 #include <math.h>
@@ -15,12 +15,13 @@ enum { TRIES = 4000 }; /* cuts that are tried to break up one brick */
 typedef struct Shelf {
     const Solid *solid;
     Grid *grid;
-    const Image *target;
     const Palette *palette;
     const Sizes *sizes;
     Laid *laid;
+    const uint16_t *cost;     /* difference of each cell to each colour, see ration_costs */
     long *rest;               /* colours x sizes: in stock less in the laying */
     long units[PALETTE_MOST]; /* the same in units, all sizes of a colour together */
+    double budget;            /* difference that changes of colour may still add */
     ShelfReport report;
 } Shelf;
 
@@ -115,7 +116,7 @@ Status shelf_colour_backing(Laid *laid, const Palette *palette, const Sizes *siz
 
 /* Pieces of a brick, as boxes within it. */
 typedef struct Piece {
-    int column, row, columns, rows, size;
+    int column, row, columns, rows, size, colour;
 } Piece;
 
 typedef struct Breaking {
@@ -127,7 +128,16 @@ typedef struct Breaking {
 
 static void undo_to(Breaking *k, int pieces)
 {
-    while (k->pieces > pieces) put_back(k->shelf, k->colour, k->piece[--k->pieces].size, 1);
+    while (k->pieces > pieces) {
+        const Piece *last = &k->piece[--k->pieces];
+        put_back(k->shelf, last->colour, last->size, 1);
+    }
+}
+
+static void take(Breaking *k, Piece piece)
+{
+    put_back(k->shelf, piece.colour, piece.size, -1);
+    k->piece[k->pieces++] = piece;
 }
 
 /* Covers the box with bricks from the shelf, by cuts from side to side, large pieces
@@ -137,8 +147,7 @@ static bool cover(Breaking *k, int column, int row, int columns, int rows)
     if (--k->tries < 0) return false;
     const int size = sizes_find(k->shelf->sizes, columns, rows), before = k->pieces;
     if (size >= 0 && *rest_of(k->shelf, k->colour, size) > 0) {
-        put_back(k->shelf, k->colour, size, -1);
-        k->piece[k->pieces++] = (Piece){column, row, columns, rows, size};
+        take(k, (Piece){column, row, columns, rows, size, k->colour});
         return true;
     }
     const int longer = columns > rows ? columns : rows;
@@ -167,6 +176,7 @@ static Status put_pieces(Shelf *s, const Breaking *k, size_t brick, Fault *fault
         b.columns = (uint8_t)p->columns;
         b.rows = (uint8_t)p->rows;
         b.size = (uint8_t)p->size;
+        b.colour = (uint8_t)p->colour;
         b.shown = 0;
         for (int r = b.row; r < b.row + b.rows; r++)
             for (int c = b.column; c < b.column + b.columns; c++)
@@ -212,38 +222,86 @@ static Status break_up(Shelf *s, Fault *fault)
     return status;
 }
 
-/* ---- another colour ---- */
+/* ---- other colours ---- */
 
-/* A brick that lacks, and what its best other colour loses. */
+/* A brick that lacks, and the difference that bricks of other colours in its place add. */
 typedef struct Change {
     size_t brick;
-    double loss;
-    int colour; /* -1: none has the size */
+    double loss; /* INFINITY: they are not there */
 } Change;
 
-static double difference(const Shelf *s, const Brick *b, int colour)
+/* Of a piece of the brick to the target, in some colour. */
+static double difference(const Shelf *s, const Brick *b, const Piece *p, int colour)
 {
-    double sum = 0;
-    for (int r = b->row; r < b->row + b->rows; r++)
-        for (int c = b->column; c < b->column + b->columns; c++)
-            sum += delta_e_2000(lab_from_xyz(image_at(s->target, c, r)),
-                                s->palette->colour[colour].lab);
-    return sum;
+    const size_t columns = (size_t)s->grid->columns, colours = (size_t)s->palette->count;
+    long sum = 0;
+    for (int r = b->row + p->row; r < b->row + p->row + p->rows; r++)
+        for (int c = b->column + p->column; c < b->column + p->column + p->columns; c++)
+            sum += s->cost[((size_t)r * columns + (size_t)c) * colours + (size_t)colour];
+    return (double)sum / RATION_UNIT;
 }
 
-static void find_change(const Shelf *s, Change *change)
+/* Takes the piece in the colour that differs least of those that are there; INFINITY if none
+ * is. */
+static double take_best(Breaking *k, const Brick *b, Piece piece)
 {
-    const Brick *b = &s->laid->brick[change->brick];
     double least = INFINITY;
-    change->colour = -1;
-    for (int c = 0; c < s->palette->count; c++) {
-        if (!is_there(s, c, b->size)) continue;
-        const double d = difference(s, b, c);
-        if (d >= least) continue;
-        least = d;
-        change->colour = c;
+    for (int c = 0; c < k->shelf->palette->count; c++) {
+        if (!is_there(k->shelf, c, piece.size)) continue;
+        const double d = difference(k->shelf, b, &piece, c);
+        if (d < least) least = d, piece.colour = c;
     }
-    change->loss = least - difference(s, b, b->colour);
+    if (least < INFINITY) take(k, piece);
+    return least;
+}
+
+/* Puts a brick back and takes others for it: one of its size or, parted, units; what that adds
+ * to the difference. */
+static double exchange(Breaking *k, const Brick *b, bool parted)
+{
+    const int columns = parted ? 1 : b->columns, rows = parted ? 1 : b->rows;
+    const int size = sizes_find(k->shelf->sizes, columns, rows);
+    const Piece whole = {0, 0, b->columns, b->rows, b->size, b->colour};
+    double loss = -difference(k->shelf, b, &whole, b->colour);
+    k->pieces = 0;
+    put_back(k->shelf, b->colour, b->size, 1);
+    for (int r = 0; r < b->rows && loss < INFINITY; r += rows)
+        for (int c = 0; c < b->columns && loss < INFINITY; c += columns)
+            loss += take_best(k, b, (Piece){c, r, columns, rows, size, 0});
+    return loss;
+}
+
+static void exchange_back(Breaking *k, const Brick *b)
+{
+    undo_to(k, 0);
+    put_back(k->shelf, b->colour, b->size, -1);
+}
+
+static void colour_cells(Shelf *s, const Brick *b, const Piece *p)
+{
+    for (int r = b->row + p->row; r < b->row + p->row + p->rows; r++)
+        for (int c = b->column + p->column; c < b->column + p->column + p->columns; c++) {
+            uint8_t *cell = &s->grid->colour[(size_t)r * (size_t)s->grid->columns + (size_t)c];
+            s->report.recoloured += *cell != p->colour;
+            *cell = (uint8_t)p->colour;
+        }
+}
+
+/* Exchanges a brick if it still lacks and what that adds may be added. */
+static Status change_brick(Breaking *k, size_t brick, bool parted, Fault *fault)
+{
+    Shelf *s = k->shelf;
+    const Brick b = s->laid->brick[brick];
+    if (!lacks(s, &b)) return STATUS_OK;
+    const double loss = exchange(k, &b, parted);
+    if (loss > s->budget || loss == INFINITY) {
+        exchange_back(k, &b);
+        return STATUS_OK;
+    }
+    s->budget -= fmax(loss, 0);
+    s->report.broken += parted;
+    for (int i = 0; i < k->pieces; i++) colour_cells(s, &b, &k->piece[i]);
+    return put_pieces(s, k, brick, fault);
 }
 
 static int by_loss(const void *left, const void *right)
@@ -253,90 +311,134 @@ static int by_loss(const void *left, const void *right)
     return a->brick < b->brick ? -1 : a->brick > b->brick;
 }
 
-static void recolour(Shelf *s, Change *change)
-{
-    Brick *b = &s->laid->brick[change->brick];
-    if (!lacks(s, b)) return;
-    if (change->colour >= 0 && !is_there(s, change->colour, b->size)) find_change(s, change);
-    if (change->colour < 0) return;
-    put_back(s, b->colour, b->size, 1);
-    put_back(s, change->colour, b->size, -1);
-    b->colour = (uint8_t)change->colour;
-    for (int r = b->row; r < b->row + b->rows; r++)
-        for (int c = b->column; c < b->column + b->columns; c++) {
-            s->grid->colour[(size_t)r * (size_t)s->grid->columns + (size_t)c] = b->colour;
-            s->report.recoloured++;
-        }
-}
-
-static Status change_colours(Shelf *s, Fault *fault)
-{
-    size_t lacking = 0, n = 0;
-    for (size_t i = 0; i < s->laid->count; i++) lacking += lacks(s, &s->laid->brick[i]);
-    Change *change = memory_create(lacking, sizeof *change);
-    if (!change) return memory_fault(fault, lacking, sizeof *change);
-    for (size_t i = 0; i < s->laid->count; i++) {
-        if (!lacks(s, &s->laid->brick[i])) continue;
-        change[n].brick = i;
-        find_change(s, &change[n++]);
-    }
-    if (n) qsort(change, n, sizeof *change, by_loss);
-    for (size_t i = 0; i < n; i++) recolour(s, &change[i]);
-    memory_free(change);
-    return STATUS_OK;
-}
-
-/* Bricks of a plaque that still lack are parted into units, as far as any colour has some:
- * each unit may then find a colour of its own. */
-static Status part_into_units(Shelf *s, Fault *fault)
+/* The bricks that lack are exchanged, those first that lose least. */
+static Status change_bricks(Shelf *s, bool parted, Fault *fault)
 {
     const int unit = sizes_find(s->sizes, 1, 1);
-    long units = 0;
-    for (int c = 0; unit >= 0 && c < s->palette->count; c++)
-        if (*rest_of(s, c, unit) > 0) units += *rest_of(s, c, unit);
+    size_t lacking = 0, n = 0;
+    for (size_t i = 0; i < s->laid->count; i++) lacking += lacks(s, &s->laid->brick[i]);
+    if (!lacking || (parted && unit < 0)) return STATUS_OK;
+    Change *change = memory_create(lacking, sizeof *change);
     Breaking *k = memory_create(1, sizeof *k);
-    if (!k) return memory_fault(fault, 1, sizeof *k);
-    Status status = STATUS_OK;
-    const size_t count = s->laid->count;
-    for (size_t i = 0; !status && i < count; i++) {
-        const Brick b = s->laid->brick[i];
-        if (b.size == unit || volume(&b) > units || !lacks(s, &b)) continue;
-        k->pieces = 0;
-        for (int r = 0; r < b.rows; r++)
-            for (int c = 0; c < b.columns; c++) k->piece[k->pieces++] = (Piece){c, r, 1, 1, unit};
-        put_back(s, b.colour, b.size, 1);
-        put_back(s, b.colour, unit, -k->pieces);
-        units -= k->pieces;
-        s->report.broken++;
-        status = put_pieces(s, k, i, fault);
+    Status status = change && k ? STATUS_OK : memory_fault(fault, lacking, sizeof *change);
+    for (size_t i = 0; !status && i < s->laid->count; i++) {
+        const Brick *b = &s->laid->brick[i];
+        if (!lacks(s, b) || (parted && b->size == unit)) continue;
+        k->shelf = s;
+        change[n++] = (Change){i, exchange(k, b, parted)};
+        exchange_back(k, b);
     }
+    if (n) qsort(change, n, sizeof *change, by_loss);
+    for (size_t i = 0; !status && i < n; i++)
+        status = change_brick(k, change[i].brick, parted, fault);
     memory_free(k);
+    memory_free(change);
     return status;
 }
 
 /* True if every brick is as deep as the solid, so that its cells are its own. */
 static bool is_one_deep(const Solid *solid) { return solid->base == 1 && !solid->grid->steps; }
 
-Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, Laid *laid, ShelfReport *report_out,
-                 Fault *fault)
+static long lacking(const Shelf *s)
 {
-    Shelf s = {.solid = solid,
-               .grid = grid,
-               .target = target,
-               .palette = palette,
-               .sizes = sizes,
-               .laid = laid};
+    long sum = 0;
+    for (int i = 0; i < s->palette->count * s->sizes->count; i++)
+        if (s->rest[i] < 0) sum -= s->rest[i];
+    return sum;
+}
+
+/* Of the whole face to the target. */
+static double face_difference(const Shelf *s)
+{
+    double sum = 0;
+    for (size_t i = 0; i < s->laid->count; i++) {
+        const Brick *b = &s->laid->brick[i];
+        sum += difference(s, b, &(Piece){.columns = b->columns, .rows = b->rows}, b->colour);
+    }
+    return sum;
+}
+
+static Status change_colours(Shelf *s, double budget, Fault *fault)
+{
+    s->budget = budget;
+    Status status = change_bricks(s, false, fault);
+    if (!status && s->solid->build == BUILD_PLAQUE) status = change_bricks(s, true, fault);
+    return status;
+}
+
+/* What a change of colours changes, to go back to. */
+typedef struct Before {
+    Shelf shelf;
+    Brick *brick;
+    size_t bricks;
+    long *rest;
+    uint8_t *colour;
+} Before;
+
+static Status remember(const Shelf *s, Before *before, Fault *fault)
+{
+    const size_t entries = (size_t)s->palette->count * (size_t)s->sizes->count;
+    const size_t cells = grid_cells(s->grid);
+    *before = (Before){.shelf = *s,
+                       .bricks = s->laid->count,
+                       .brick = memory_create(s->laid->count, sizeof(Brick)),
+                       .rest = memory_create(entries, sizeof *s->rest),
+                       .colour = memory_create(cells, 1)};
+    if (!before->brick || !before->rest || !before->colour)
+        return memory_fault(fault, s->laid->count, sizeof(Brick));
+    memcpy(before->brick, s->laid->brick, s->laid->count * sizeof(Brick));
+    memcpy(before->rest, s->rest, entries * sizeof *s->rest);
+    memcpy(before->colour, s->grid->colour, cells);
+    return STATUS_OK;
+}
+
+static void go_back(Shelf *s, const Before *before)
+{
+    *s = before->shelf;
+    memcpy(s->rest, before->rest,
+           (size_t)s->palette->count * (size_t)s->sizes->count * sizeof *s->rest);
+    memcpy(s->laid->brick, before->brick, before->bricks * sizeof(Brick));
+    s->laid->count = before->bricks;
+    memcpy(s->grid->colour, before->colour, grid_cells(s->grid));
+}
+
+static void forget(Before *before)
+{
+    memory_free(before->brick);
+    memory_free(before->rest);
+    memory_free(before->colour);
+}
+
+/* At any loss of look if then nothing is to be bought; else at a small one. */
+static Status fit_colours(Shelf *s, const Image *target, int threads, Fault *fault)
+{
+    static const double small = 0.008;
+    Before before = {0};
+    uint16_t *cost = NULL;
+    if (!lacking(s)) return STATUS_OK;
+    Status status = ration_costs(target, s->palette, threads, &cost, fault);
+    s->cost = cost;
+    if (!status) status = remember(s, &before, fault);
+    if (!status) status = change_colours(s, INFINITY, fault);
+    if (!status && lacking(s)) {
+        go_back(s, &before);
+        status = change_colours(s, small * face_difference(s), fault);
+    }
+    forget(&before);
+    memory_free(cost);
+    return status;
+}
+
+Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
+                 const Sizes *sizes, const Stock *stock, int threads, Laid *laid,
+                 ShelfReport *report_out, Fault *fault)
+{
+    Shelf s = {.solid = solid, .grid = grid, .palette = palette, .sizes = sizes, .laid = laid};
     Status status = shelf_init(&s, stock, fault);
     if (!status) colour_backing(&s);
     if (!status && solid->build == BUILD_PLAQUE) status = break_up(&s, fault);
-    if (!status && is_one_deep(solid)) status = change_colours(&s, fault);
-    if (!status && is_one_deep(solid) && solid->build == BUILD_PLAQUE) {
-        status = part_into_units(&s, fault);
-        if (!status) status = change_colours(&s, fault);
-    }
-    for (int i = 0; !status && i < palette->count * sizes->count; i++)
-        if (s.rest[i] < 0) s.report.lacking -= s.rest[i];
+    if (!status && is_one_deep(solid)) status = fit_colours(&s, target, threads, fault);
+    if (!status) s.report.lacking = lacking(&s);
     memory_free(s.rest);
     if (s.report.broken) laid_sort(laid, solid->build == BUILD_WALL);
     *report_out = s.report;

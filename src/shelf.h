@@ -7,8 +7,10 @@
  * - a brick of a plaque is broken up into smaller ones that are there (each rests on what
  *   its units rested on, so nothing comes loose; a wall lives by its bond and is not
  *   broken up);
- * - where every brick is as deep as the solid, and so owns its cells, a brick may take
- *   another colour, the one that changes the look least.
+ * - where every brick is as deep as the solid, and so owns its cells, it may take another
+ *   colour, or in a plaque be parted into units that take one each: those first that add least
+ *   to the difference from the target. If then nothing lacks, that is how it stays; else only
+ *   as far as the difference of the whole face grows by less than a hundredth.
  * What still lacks then is to be bought. */
 #ifndef ROWLOCK_SHELF_H
 #define ROWLOCK_SHELF_H
@@ -41,8 +43,8 @@ typedef struct ShelfReport {
 /* Changes the laying, and the cells of bricks that change colour, as said above. `target`
  * is what the cells should look like. The laying stays in building order. */
 Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, Laid *laid, ShelfReport *report_out,
-                 Fault *fault);
+                 const Sizes *sizes, const Stock *stock, int threads, Laid *laid,
+                 ShelfReport *report_out, Fault *fault);
 
 /* Costs of the sizes for laying anew (see LayOptions): 1, and up to 3 more for sizes of
  * which much was lacking. False if nothing was. */

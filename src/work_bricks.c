@@ -118,7 +118,7 @@ static Status lay_sparing(Work *work)
     const long lacking = shelf_lacking(&work->parts);
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost, work->job->effort / 2, false);
+    status = lay_at(work, cost, 0.2 * work->job->effort, false);
     if (!status) status = count_parts(work, NULL);
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
@@ -343,8 +343,9 @@ static void bound_by_volume(Work *work)
 static Status fit_to_shelf(Work *work)
 {
     ShelfReport report;
-    const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered,
-                                    &work->sizes, &work->stock, &work->laid, &report, work->fault);
+    const Status status =
+        shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered, &work->sizes,
+                  &work->stock, work->threads, &work->laid, &report, work->fault);
     if (status) return status;
     if (report.recoloured) bound_by_volume(work);
     if (report.broken || report.recoloured)

@@ -219,7 +219,7 @@ static void a_brick_is_broken_up(void **state)
         ShelfReport report;
         memory_fail_after(fail);
         const Status status =
-            shelf_fit(&solid, &grid, &target, &palette, &sizes, &shelf, &laid, &report, NULL);
+            shelf_fit(&solid, &grid, &target, &palette, &sizes, &shelf, 1, &laid, &report, NULL);
         const bool enough = memory_countdown() >= 0;
         memory_fail_after(-1);
         if (enough) {
