@@ -64,7 +64,8 @@ typedef struct Job {
     char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int hollow;                       /* units of shell around an empty core; 0: solid */
     int fixings;                      /* a panel */
-    int stock_only;                   /* 1: nothing is bought */
+    int stock_only;                   /* 1: no more of a colour is used than there is */
+    double recolour;                  /* percent that its difference may grow for its sizes */
     double spare;                     /* per cent */
     char panel[32];                   /* "WxH" cells */
     double panel_mass;

@@ -52,7 +52,7 @@ static Status begin(Search *s, Grid *grid, Fault *fault)
 static Status sweep_until_still(Search *s, Fault *fault)
 {
     Board *board = &s->board;
-    const long still = (long)board->columns * (long)board->rows / 60;
+    const long still = (long)board->columns * (long)board->rows / (board->limit ? 30 : 60);
     const int start = board->sweep, fresh = start + s->options->reweighings;
     bool calm = false;
     while (board->sweep < start + s->options->sweeps) {
@@ -73,19 +73,17 @@ static Status sweep_until_still(Search *s, Fault *fault)
  * by force; then swaps. */
 static Status search_limits(Search *s, Fault *fault)
 {
-    enum { TAX_SWEEPS = 6 };
+    enum { TAX_SWEEPS = 4 };
     static const double first_step = 0.8, next_step = 0.9;
     Board *board = &s->board;
     Status status = STATUS_OK;
     double step = first_step;
-    const long few = (long)board->columns * (long)board->rows / 100;
+    const long few = (long)board->columns * (long)board->rows / 50;
     board->everywhere = true;
     for (int i = 0; i < TAX_SWEEPS && !status && scarce_excess(board) > few; i++) {
+        if (i < s->options->reweighings) board_weigh(board);
         status = scarce_tax(board, step, s->task.voice, fault);
-        if (status) break;
-        s->objective =
-            i < 2 * s->options->reweighings ? board_weigh(board) : board_objective(board);
-        status = sweep(s, fault);
+        if (!status) status = sweep(s, fault);
         step *= next_step;
     }
     if (status == STATUS_OK) status = scarce_relieve(board, fault);

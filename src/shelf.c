@@ -358,86 +358,29 @@ static double face_difference(const Shelf *s)
     return sum;
 }
 
-static Status change_colours(Shelf *s, double budget, Fault *fault)
+static Status fit_colours(Shelf *s, const Image *target, double recolour, int threads, Fault *fault)
 {
-    s->budget = budget;
-    Status status = change_bricks(s, false, fault);
-    if (!status && s->solid->build == BUILD_PLAQUE) status = change_bricks(s, true, fault);
-    return status;
-}
-
-/* What a change of colours changes, to go back to. */
-typedef struct Before {
-    Shelf shelf;
-    Brick *brick;
-    size_t bricks;
-    long *rest;
-    uint8_t *colour;
-} Before;
-
-static Status remember(const Shelf *s, Before *before, Fault *fault)
-{
-    const size_t entries = (size_t)s->palette->count * (size_t)s->sizes->count;
-    const size_t cells = grid_cells(s->grid);
-    *before = (Before){.shelf = *s,
-                       .bricks = s->laid->count,
-                       .brick = memory_create(s->laid->count, sizeof(Brick)),
-                       .rest = memory_create(entries, sizeof *s->rest),
-                       .colour = memory_create(cells, 1)};
-    if (!before->brick || !before->rest || !before->colour)
-        return memory_fault(fault, s->laid->count, sizeof(Brick));
-    memcpy(before->brick, s->laid->brick, s->laid->count * sizeof(Brick));
-    memcpy(before->rest, s->rest, entries * sizeof *s->rest);
-    memcpy(before->colour, s->grid->colour, cells);
-    return STATUS_OK;
-}
-
-static void go_back(Shelf *s, const Before *before)
-{
-    *s = before->shelf;
-    memcpy(s->rest, before->rest,
-           (size_t)s->palette->count * (size_t)s->sizes->count * sizeof *s->rest);
-    memcpy(s->laid->brick, before->brick, before->bricks * sizeof(Brick));
-    s->laid->count = before->bricks;
-    memcpy(s->grid->colour, before->colour, grid_cells(s->grid));
-}
-
-static void forget(Before *before)
-{
-    memory_free(before->brick);
-    memory_free(before->rest);
-    memory_free(before->colour);
-}
-
-/* At any loss of look if then nothing is to be bought; else at a small one. */
-static Status fit_colours(Shelf *s, const Image *target, int threads, Fault *fault)
-{
-    static const double small = 0.008;
-    Before before = {0};
-    uint16_t *cost = NULL;
+    uint16_t *cost;
     if (!lacking(s)) return STATUS_OK;
     Status status = ration_costs(target, s->palette, threads, &cost, fault);
+    if (status) return status;
     s->cost = cost;
-    if (!status) status = remember(s, &before, fault);
-    if (!status) status = change_colours(s, INFINITY, fault);
-    if (!status && lacking(s)) {
-        go_back(s, &before);
-        status = change_colours(s, small * face_difference(s), fault);
-    }
-    forget(&before);
+    s->budget = recolour * face_difference(s);
+    status = change_bricks(s, false, fault);
+    if (!status && s->solid->build == BUILD_PLAQUE) status = change_bricks(s, true, fault);
     memory_free(cost);
     return status;
 }
 
 Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, int threads, Laid *laid,
+                 const Sizes *sizes, const Stock *stock, double recolour, int threads, Laid *laid,
                  ShelfReport *report_out, Fault *fault)
 {
     Shelf s = {.solid = solid, .grid = grid, .palette = palette, .sizes = sizes, .laid = laid};
     Status status = shelf_init(&s, stock, fault);
     if (!status) colour_backing(&s);
     if (!status && solid->build == BUILD_PLAQUE) status = break_up(&s, fault);
-    if (!status && is_one_deep(solid)) status = fit_colours(&s, target, threads, fault);
+    if (!status && is_one_deep(solid)) status = fit_colours(&s, target, recolour, threads, fault);
     if (!status) s.report.lacking = lacking(&s);
     memory_free(s.rest);
     if (s.report.broken) laid_sort(laid, solid->build == BUILD_WALL);

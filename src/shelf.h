@@ -9,8 +9,7 @@
  *   broken up);
  * - where every brick is as deep as the solid, and so owns its cells, it may take another
  *   colour, or in a plaque be parted into units that take one each: those first that add least
- *   to the difference from the target. If then nothing lacks, that is how it stays; else only
- *   as far as the difference of the whole face grows by less than a hundredth.
+ *   to the difference from the target, as far as that of the whole face may grow.
  * What still lacks then is to be bought. */
 #ifndef ROWLOCK_SHELF_H
 #define ROWLOCK_SHELF_H
@@ -41,9 +40,10 @@ typedef struct ShelfReport {
 } ShelfReport;
 
 /* Changes the laying, and the cells of bricks that change colour, as said above. `target`
- * is what the cells should look like. The laying stays in building order. */
+ * is what the cells should look like, `recolour` the share by which the sum of CIEDE2000 to it may
+ * grow. The laying stays in building order. */
 Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, int threads, Laid *laid,
+                 const Sizes *sizes, const Stock *stock, double recolour, int threads, Laid *laid,
                  ShelfReport *report_out, Fault *fault);
 
 /* Costs of the sizes for laying anew (see LayOptions): 1, and up to 3 more for sizes of

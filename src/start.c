@@ -90,8 +90,8 @@ Status start_take(const Task *task, StartKind kind, const Grid *nearest, const T
     thrift_begin(thrift, board);
     board->everywhere = true;
     Status status = fill(task, kind, nearest, board, fault);
+    if (!status) *objective = task->reweigh ? board_weigh(board) : board_objective(board);
     for (int i = 0; i < PRICE_SWEEPS && !status; i++) {
-        *objective = i == 0 && task->reweigh ? board_weigh(board) : board_objective(board);
         if (i > 0 || kind != START_DRAWN) thrift_adjust(thrift, board, objective);
         status = sweep(task, board, objective, fault);
     }

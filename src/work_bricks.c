@@ -102,11 +102,31 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
     return status;
 }
 
+/* Of the effort, for a laying that another follows. */
+static const double quick = 0.1;
+
 static Status count_parts(Work *work, const Laid *standing)
 {
     parts_clear(&work->parts);
     return parts_init(&work->parts, &work->laid, standing, &work->palette, &work->sizes,
                       &work->stock, work->job->spare, work->fault);
+}
+
+/* Where only the stock may be used, sizes that it has in no colour are not laid; but for units,
+ * which can fill any cell. True if there are such sizes. */
+static bool bar_absent(const Work *work, double cost[SIZES_MOST])
+{
+    const int unit = sizes_find(&work->sizes, 1, 1);
+    bool there[SIZES_MOST] = {false}, any = false;
+    if (!work->job->stock_only || unit < 0) return false;
+    for (size_t i = 0; i < work->stock.count; i++)
+        there[work->stock.line[i].size] |= work->stock.line[i].quantity > 0;
+    there[unit] = true;
+    for (int i = 0; i < work->sizes.count; i++) {
+        if (!there[i]) cost[i] = INFINITY;
+        any |= !there[i];
+    }
+    return any;
 }
 
 /* Lays once more, sparing the sizes that lacked, and keeps the laying that lacks less. */
@@ -115,10 +135,11 @@ static Status lay_sparing(Work *work)
     double cost[SIZES_MOST];
     Status status = count_parts(work, NULL);
     if (status || !shelf_costs(&work->parts, &work->sizes, cost)) return status;
+    bar_absent(work, cost);
     const long lacking = shelf_lacking(&work->parts);
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost, 0.2 * work->job->effort, false);
+    status = lay_at(work, cost, (work->job->stock_only ? quick : 0.5) * work->job->effort, false);
     if (!status) status = count_parts(work, NULL);
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
@@ -147,7 +168,7 @@ static int rarest_size(const size_t *used, const bool *tried, int sizes)
 /* Leaves out one size after the other, as long as quick layings take hardly more bricks. */
 static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
 {
-    static const double hardly_more = 1.06, quick = 0.1;
+    static const double hardly_more = 1.06;
     const double effort = quick * work->job->effort;
     size_t used[SIZES_MOST];
     bool tried[SIZES_MOST] = {false};
@@ -181,7 +202,12 @@ static Status lay_bonded(Work *work)
 static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
-    Status status = lay_at(work, work_brick_costs(work, cost), work->job->effort, true);
+    /* Bricks that lack are parted again: the last few that effort saves are not kept. */
+    const double effort = (work->job->stock_only ? 2 * quick : 1) * work->job->effort;
+    const bool priced = work_brick_costs(work, cost);
+    for (int i = 0; i < work->sizes.count && !priced; i++) cost[i] = 1;
+    const bool barred = bar_absent(work, cost);
+    Status status = lay_at(work, priced || barred ? cost : NULL, effort, true);
     if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
     return status || !work->stock.count ? status : lay_sparing(work);
 }
@@ -343,9 +369,9 @@ static void bound_by_volume(Work *work)
 static Status fit_to_shelf(Work *work)
 {
     ShelfReport report;
-    const Status status =
-        shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered, &work->sizes,
-                  &work->stock, work->threads, &work->laid, &report, work->fault);
+    const Status status = shelf_fit(&work->mural.solid, &work->grid, work->target, &work->offered,
+                                    &work->sizes, &work->stock, work->job->recolour / 100,
+                                    work->threads, &work->laid, &report, work->fault);
     if (status) return status;
     if (report.recoloured) bound_by_volume(work);
     if (report.broken || report.recoloured)
@@ -356,7 +382,7 @@ static Status fit_to_shelf(Work *work)
     if (report.lacking)
         voice_note(work->voice,
                    "stock: there is enough of each colour, but %ld bricks are not there in their "
-                   "size; order.csv lists them",
+                   "size; order.csv lists them, and more --recolour uses more of the shelf",
                    report.lacking);
     return STATUS_OK;
 }

@@ -36,7 +36,7 @@ static void case_init(Case *c, int rows, bool relief)
     c->solid = (Solid){.grid = &c->grid, .build = BUILD_WALL, .base = 1};
     sizes_default(&c->sizes, 8, 9.6);
     c->panel = (Panel){.name = "r1c1", .columns = COLUMNS, .rows = rows};
-    c->panels = (Panels){1, 1, 1, &c->panel};
+    c->panels = (Panels){1, 1, 1, &c->panel, NULL};
 }
 
 static void lay_case(Case *c)
