@@ -136,7 +136,9 @@ static Status solve_sample(Board *board, const Offer *offer, size_t cells, uint8
 {
     long limit[NONE + 1];
     int64_t price[NONE + 1];
-    const double share = (double)cells / ((double)board->columns * (double)board->rows);
+    double all = (double)board->columns * (double)board->rows;
+    for (int c = 0; c < board->colours; c++) all -= (double)board->kept[c];
+    const double share = (double)cells / all;
     for (int c = 0; c < board->colours; c++) {
         limit[c] = -1;
         if (board->barred[c])

@@ -506,10 +506,30 @@ static void test_limits(void **state)
     memset(count, 0, sizeof count);
     for (int i = 0; i < 128 * 128; i++) count[c->grid.colour[i]]++;
     for (int k = 0; k < 24; k++) assert_int_equal(count[k], limit[k]);
+    static uint8_t before[128 * 128];
+    memcpy(before, c->grid.colour, sizeof before);
     limit[23]--;
     Fault fault;
     assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, &fault),
                      STATUS_DATA);
+    /* Cells that are kept are beside the limits, which just suffice for the others. */
+    static bool kept[128 * 128];
+    for (int i = 0; i < 128 * 128; i++) kept[i] = i % 5 < 3 || i > 128 * 100;
+    memcpy(c->grid.colour, before, sizeof before);
+    o.keep = (Keep){kept, 0};
+    left = 0;
+    for (int i = 0; i < 128 * 128; i++) left += !kept[i];
+    for (int k = 0; k < 24; k++) left -= limit[k] = k == 23 ? left : 178;
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
+                     STATUS_OK);
+    memset(count, 0, sizeof count);
+    for (int i = 0; i < 128 * 128; i++) {
+        if (kept[i])
+            assert_int_equal(c->grid.colour[i], before[i]);
+        else
+            count[c->grid.colour[i]]++;
+    }
+    for (int k = 0; k < 24; k++) assert_int_equal(count[k], limit[k]);
     case_free(c);
 }
 
