@@ -250,11 +250,13 @@ static void settle(Solving *v, Price *price)
     if (bound > v->solution->bound) v->solution->bound = bound;
 }
 
-/* After how many steps of prices it is worth a look whether the best is proven. */
-static int next_look(int done, int steps)
+/* After how many steps of prices it is worth a look whether the best is proven; in a large
+ * region it hardly ever is early on. */
+static int next_look(const Region *r, int done, int steps)
 {
-    const int goal = done ? MORE_STEPS * done : FIRST_STEPS;
-    return goal < steps && 2 * FIRST_STEPS <= steps ? goal : steps;
+    const int first = r->cells <= MIDDLE ? FIRST_STEPS : MORE_STEPS * FIRST_STEPS;
+    const int goal = done ? MORE_STEPS * done : first;
+    return goal < steps && 2 * first <= steps ? goal : steps;
 }
 
 static Status improve(Solving *v, Price *price, Fault *fault)
@@ -265,7 +267,7 @@ static Status improve(Solving *v, Price *price, Fault *fault)
     const int steps = steps_of(effort);
     int done = 0;
     while (done < steps && !proven(s)) {
-        const int goal = next_look(done, steps);
+        const int goal = next_look(r, done, steps);
         price_improve(price, goal - done);
         s->work += price_effort(price) * (goal - done);
         done = goal;
