@@ -184,6 +184,10 @@ static double key(const Variant *v, int sort)
         return (double)v->bricks;
     case SORT_COLOURS:
         return v->colours;
+    case SORT_MASS:
+        return v->mass_kg;
+    case SORT_HOURS:
+        return v->hours;
     case SORT_GIVEN:
         break;
     }

@@ -27,7 +27,9 @@ typedef enum CompareSort {
     SORT_LOOK,
     SORT_PRICE,
     SORT_BRICKS,
-    SORT_COLOURS
+    SORT_COLOURS,
+    SORT_MASS,
+    SORT_HOURS
 } CompareSort;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
 
