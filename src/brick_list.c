@@ -56,6 +56,14 @@ static Status take_panel(const BrickList *list, const Ledger *s, const int *at, 
 
 static int least(int a, int b) { return a < b ? a : b; }
 
+/* Whether the panel is named by its place, which counts from 0. */
+static bool is_named(const Panel *p, int band, int in_band)
+{
+    char name[sizeof p->name];
+    snprintf(name, sizeof name, "r%uc%u", (unsigned)band + 1, (unsigned)in_band + 1);
+    return !strcmp(p->name, name);
+}
+
 /* Whether the panels are of one size, which panels_at rests on where there are no bands. */
 static bool are_equal(Panels *panels, const Grid *grid)
 {
@@ -69,29 +77,29 @@ static bool are_equal(Panels *panels, const Grid *grid)
         const int column = i % panels->across * columns, row = i / panels->across * rows;
         if (p->column != column || p->row != row ||
             p->columns != least(columns, grid->columns - column) ||
-            p->rows != least(rows, grid->rows - row))
+            p->rows != least(rows, grid->rows - row) ||
+            !is_named(p, i / panels->across, i % panels->across))
             return false;
     }
     return true;
 }
 
-/* Whether they lie in bands from side to side, each named by its place; finds the bands. */
+/* Whether they lie in bands from side to side; finds these. */
 static bool lie_in_bands(Panels *panels, const Grid *grid)
 {
     const Panel *p = panels->panel;
     int column = 0, row = 0, rows = 0;
     panels->across = panels->up = 0;
     for (int i = 0; i < panels->count; i++, p++) {
-        char name[sizeof p->name];
         if (column == 0) {
             panels->band[panels->up++] = i;
             rows = p->rows;
         }
-        const int in_band = i - panels->band[panels->up - 1] + 1;
-        snprintf(name, sizeof name, "r%dc%d", panels->up, in_band);
-        if (p->column != column || p->row != row || p->rows != rows || strcmp(p->name, name) != 0)
+        const int in_band = i - panels->band[panels->up - 1];
+        if (p->column != column || p->row != row || p->rows != rows ||
+            !is_named(p, panels->up - 1, in_band))
             return false;
-        if (in_band > panels->across) panels->across = in_band;
+        if (in_band >= panels->across) panels->across = in_band + 1;
         column += p->columns;
         if (column < grid->columns) continue;
         row += rows;

@@ -148,14 +148,14 @@ Status panels_copy(Panels *panels_out, const Panels *from, Fault *fault)
 
 bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes, double mass_kg)
 {
-    const double most = mass_kg * 1000 / panels_unit_g(sizes);
+    const double unit_g = panels_unit_g(sizes), most_g = mass_kg * 1000;
     for (int i = 0; i < panels->count; i++) {
         const Panel *p = &panels->panel[i];
         double units = 0;
         for (int row = p->row; row < p->row + p->rows; row++)
             for (int column = p->column; column < p->column + p->columns; column++)
                 units += solid_top(solid, column, row);
-        if (units > most) return false;
+        if (units * unit_g > most_g) return false;
     }
     return true;
 }

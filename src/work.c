@@ -205,35 +205,21 @@ Status work_look(Work *work)
 /* ---- what there is to lay ---- */
 
 /* Panels that stand were cut already. */
-static bool same_cut(const Panels *now, const Panels *was)
+static Status check_cut(Work *work)
 {
+    if (!work->standing) return STATUS_OK;
+    const Panels *now = &work->panels, *was = &work->standing->earlier->panels;
     bool same = now->count == was->count;
     for (int i = 0; same && i < now->count; i++) {
         const Panel *p = &now->panel[i], *q = &was->panel[i];
         same = p->column == q->column && p->row == q->row && p->columns == q->columns &&
                p->rows == q->rows && !strcmp(p->name, q->name);
     }
-    return same;
-}
-
-/* Cards that were cut by an earlier laying cannot be cut so again: they are taken over. */
-static Status cut_panels(Work *work, const PanelLimits *limits)
-{
-    const Standing *standing = work->standing;
-    const Panels *was = standing ? &standing->earlier->panels : NULL;
-    const Solid *solid = &work->mural.solid;
-    const bool kept = was && *work->job->kit && work->job->kit_even;
-    const Status status =
-        kept ? panels_copy(&work->panels, was, work->fault)
-             : panels_init(&work->panels, solid, &work->sizes, limits, work->fault);
-    if (status || !was) return status;
-    if (kept ? panels_keep_mass(&work->panels, solid, &work->sizes, limits->mass_kg)
-             : same_cut(&work->panels, was))
-        return STATUS_OK;
+    if (same) return STATUS_OK;
     return fault_set(work->fault, STATUS_DATA,
                      "%s: with this brick set the panels would not be those that stand; plan with "
                      "the set that it was planned with",
-                     standing->earlier->folder);
+                     work->standing->earlier->folder);
 }
 
 Status work_cut_panels(Work *work)
@@ -246,7 +232,10 @@ Status work_cut_panels(Work *work)
     if (status) return status;
     if (columns) limits.columns = columns;
     if (rows) limits.rows = rows;
-    return cut_panels(work, &limits);
+    if (work->standing && columns && work->job->kit_even) /* cut by a laying that is no more */
+        return panels_copy(&work->panels, &work->standing->earlier->panels, work->fault);
+    status = panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
+    return status ? status : check_cut(work);
 }
 
 /* What a brick of each size costs to buy and to lay, where the job favours cost and gives

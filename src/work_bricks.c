@@ -9,6 +9,7 @@
 #include "tie.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -472,14 +473,23 @@ static Status even_cards(Work *work)
 static void tell_evenness(Work *work)
 {
     Evenness *even = &work->mural.even;
-    if (!even->equal.cards) return;
+    const CardSpread *now = &even->now, *equal = &even->equal;
+    char than[160] = "";
+    if (!*work->job->kit || !work->job->kit_even) return;
     even->now = cards_spread(&work->panels, &work->laid);
+    if (equal->cards)
+        snprintf(than, sizeof than, "; %d of one size would ask for %.0f to %.0f, %.0f %%",
+                 equal->cards, equal->least, equal->most, 100 * equal->deviation);
+    if (work->standing)
+        snprintf(
+            than, sizeof than, "; they stay as they were cut%s",
+            panels_keep_mass(&work->panels, &work->mural.solid, &work->sizes, work->job->panel_mass)
+                ? ""
+                : ", and may weigh more than --panel-mass in this brick set");
     voice_note(work->voice,
                "kit: %d cards ask for %.0f to %.0f, a brick counting 1 and a colour %.0f, standard "
-               "deviation %.0f %%; %d of one size would ask for %.0f to %.0f, %.0f %%",
-               even->now.cards, even->now.least, even->now.most, CARD_COLOUR,
-               100 * even->now.deviation, even->equal.cards, even->equal.least, even->equal.most,
-               100 * even->equal.deviation);
+               "deviation %.0f %%%s",
+               now->cards, now->least, now->most, CARD_COLOUR, 100 * now->deviation, than);
 }
 
 /* ---- what stands ---- */
