@@ -97,13 +97,13 @@ static bool lie_in_bands(Panels *panels, const Grid *grid)
         }
         const int in_band = i - panels->band[panels->up - 1];
         if (p->column != column || p->row != row || p->rows != rows ||
-            !is_named(p, panels->up - 1, in_band))
+            p->columns > grid->columns - column || !is_named(p, panels->up - 1, in_band))
             return false;
         if (in_band >= panels->across) panels->across = in_band + 1;
         column += p->columns;
         if (column < grid->columns) continue;
         row += rows;
-        column -= grid->columns;
+        column = 0;
     }
     panels->band[panels->up] = panels->count;
     return column == 0 && row == grid->rows;

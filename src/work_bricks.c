@@ -86,6 +86,8 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     LayReport report;
+    /* Colours that only what stands has are laid where it is laid anew, to compare. */
+    const Palette *palette = work->built.count ? &work->offered : &work->palette;
     options.fill = work->fill;
     options.threads = work->threads;
     options.effort = effort;
@@ -98,8 +100,8 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
                         &report, work->voice, work->fault);
     if (!status && proven) work->laying = report;
     if (!status && work->stock.count)
-        status = shelf_colour_backing(&work->laid, &work->offered, &work->sizes, &work->stock,
-                                      work->fault);
+        status =
+            shelf_colour_backing(&work->laid, palette, &work->sizes, &work->stock, work->fault);
     return status;
 }
 
