@@ -56,8 +56,16 @@ static Status take_panel(const BrickList *list, const Ledger *s, const int *at, 
 
 static int least(int a, int b) { return a < b ? a : b; }
 
-/* Whether the panels are those of one cut, which panels_at rests on. */
-static bool tile_mural(Panels *panels, const Grid *grid)
+/* Whether the panel is named by its place, which counts from 0. */
+static bool is_named(const Panel *p, int band, int in_band)
+{
+    char name[sizeof p->name];
+    snprintf(name, sizeof name, "r%uc%u", (unsigned)band + 1, (unsigned)in_band + 1);
+    return !strcmp(p->name, name);
+}
+
+/* Whether the panels are of one size, which panels_at rests on where there are no bands. */
+static bool are_equal(Panels *panels, const Grid *grid)
 {
     if (!panels->count) return false;
     const Panel *p = panels->panel;
@@ -69,10 +77,47 @@ static bool tile_mural(Panels *panels, const Grid *grid)
         const int column = i % panels->across * columns, row = i / panels->across * rows;
         if (p->column != column || p->row != row ||
             p->columns != least(columns, grid->columns - column) ||
-            p->rows != least(rows, grid->rows - row))
+            p->rows != least(rows, grid->rows - row) ||
+            !is_named(p, i / panels->across, i % panels->across))
             return false;
     }
     return true;
+}
+
+/* Whether they lie in bands from side to side; finds these. */
+static bool lie_in_bands(Panels *panels, const Grid *grid)
+{
+    const Panel *p = panels->panel;
+    int column = 0, row = 0, rows = 0;
+    panels->across = panels->up = 0;
+    for (int i = 0; i < panels->count; i++, p++) {
+        if (column == 0) {
+            panels->band[panels->up++] = i;
+            rows = p->rows;
+        }
+        const int in_band = i - panels->band[panels->up - 1];
+        if (p->column != column || p->row != row || p->rows != rows ||
+            p->columns > grid->columns - column || !is_named(p, panels->up - 1, in_band))
+            return false;
+        if (in_band >= panels->across) panels->across = in_band + 1;
+        column += p->columns;
+        if (column < grid->columns) continue;
+        row += rows;
+        column = 0;
+    }
+    panels->band[panels->up] = panels->count;
+    return column == 0 && row == grid->rows;
+}
+
+static Status find_cut(Panels *panels, const Grid *grid, bool *found_out, Fault *fault)
+{
+    const size_t most = (size_t)panels->count + 1;
+    *found_out = are_equal(panels, grid);
+    if (*found_out) return STATUS_OK;
+    panels->band = memory_create(most, sizeof *panels->band);
+    if (!panels->band) return memory_fault(fault, most, sizeof *panels->band);
+    *found_out = lie_in_bands(panels, grid);
+    return STATUS_OK;
 }
 
 Status brick_list_panels(const BrickList *list, Panels *panels_out, Fault *fault)
@@ -83,7 +128,7 @@ Status brick_list_panels(const BrickList *list, Panels *panels_out, Fault *fault
     if (status) return status;
     int at[N_COUNT];
     size_t capacity = 0;
-    bool more = true;
+    bool more = true, tiled = true;
     Panels panels = {0};
     status = find_columns(list, &ledger, name, N_COUNT, at, fault);
     while (!status && !(status = ledger_next(&ledger, &more, fault)) && more) {
@@ -91,8 +136,8 @@ Status brick_list_panels(const BrickList *list, Panels *panels_out, Fault *fault
         status = memory_grow(&panels.panel, &capacity, count + 1, sizeof *panels.panel, fault);
         if (!status) status = take_panel(list, &ledger, at, &panels.panel[panels.count++], fault);
     }
-    if (!status && !tile_mural(&panels, list->solid->grid))
-        status = wrong(list, &ledger, "the panels do not tile the mural", fault);
+    if (!status) status = find_cut(&panels, list->solid->grid, &tiled, fault);
+    if (!status && !tiled) status = wrong(list, &ledger, "the panels do not tile the mural", fault);
     ledger_close(&ledger);
     if (status)
         panels_clear(&panels);
@@ -123,7 +168,7 @@ typedef struct Reading {
     Sizes *sizes;
     Roll panel, colour, size; /* by name */
     uint8_t *filled;          /* tiers x rows x columns: 1 once a brick is there */
-    long left;                /* units of the solid without one */
+    size_t left;              /* units of the solid without one */
 } Reading;
 
 /* The size by its name; sides as the brick has them. */
@@ -157,9 +202,7 @@ static bool fill(Reading *r, const Brick *b)
         for (int row = b->row; row < b->row + b->rows; row++)
             for (int column = b->column; column < b->column + b->columns; column++) {
                 if (tier >= solid_top(solid, column, row)) return false;
-                uint8_t *unit = &r->filled[((size_t)tier * (size_t)grid->rows + (size_t)row) *
-                                               (size_t)grid->columns +
-                                           (size_t)column];
+                uint8_t *unit = &r->filled[solid_unit(solid, column, row, tier)];
                 if (*unit) return false;
                 *unit = 1;
                 r->left--;
@@ -208,7 +251,7 @@ static Status reading_init(Reading *r, Fault *fault)
     if (!r->filled) return memory_fault(fault, cells, (size_t)solid_depth(r->list->solid));
     for (int row = 0; row < grid->rows; row++)
         for (int column = 0; column < grid->columns; column++)
-            r->left += solid_top(r->list->solid, column, row);
+            r->left += (size_t)solid_top(r->list->solid, column, row);
     Status status = roll_init(&r->panel, (size_t)r->panels->count, fault);
     if (!status) status = roll_init(&r->colour, PALETTE_MOST, fault);
     if (!status) status = roll_init(&r->size, SIZES_MOST, fault);
@@ -240,12 +283,29 @@ static Status read_rows(Reading *r, Ledger *s, Laid *laid, Fault *fault)
             return wrong(r->list, s, "no brick that fits the plan's solid and cells", fault);
         status = laid_add(laid, &brick, fault);
     }
-    if (!status && r->left) status = wrong(r->list, s, "the bricks do not fill the mural", fault);
+    if (!status && r->left != r->list->left_out)
+        status = wrong(r->list, s, "the bricks do not fill the mural", fault);
     return status;
 }
 
+/* Of all units those of the solid that are in no brick, in the place of those that are. */
+static uint8_t *take_left_out(Reading *r)
+{
+    const Solid *solid = r->list->solid;
+    const int depth = solid_depth(solid);
+    uint8_t *left_out = r->left ? r->filled : NULL;
+    for (int row = 0; left_out && row < solid->grid->rows; row++)
+        for (int column = 0; column < solid->grid->columns; column++)
+            for (int tier = 0; tier < depth; tier++) {
+                uint8_t *unit = &left_out[solid_unit(solid, column, row, tier)];
+                *unit = !*unit && tier < solid_top(solid, column, row);
+            }
+    if (left_out) r->filled = NULL;
+    return left_out;
+}
+
 Status brick_list_read(const BrickList *list, const Panels *panels, Sizes *sizes_out,
-                       Laid *laid_out, Fault *fault)
+                       Laid *laid_out, uint8_t **left_out_out, Fault *fault)
 {
     Ledger ledger;
     Reading reading = {.list = list, .panels = panels, .sizes = sizes_out};
@@ -254,6 +314,7 @@ Status brick_list_read(const BrickList *list, const Panels *panels, Sizes *sizes
     status = reading_init(&reading, fault);
     if (!status) status = read_rows(&reading, &ledger, laid_out, fault);
     if (!status) laid_sort(laid_out, list->solid->build == BUILD_WALL);
+    if (!status) *left_out_out = take_left_out(&reading);
     reading_clear(&reading);
     ledger_close(&ledger);
     return status;

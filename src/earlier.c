@@ -129,16 +129,18 @@ static Status take_frame(Earlier *e, const json_t *plan, Fault *fault)
     return STATUS_OK;
 }
 
-/* Hollow cores and even cards rest on the whole laying; asked for where they count for
- * nothing, they are in no one's way. */
-static Status refuse_woven(const Earlier *e, bool raised, Fault *fault)
+/* Units that a hollow core leaves out; asked for where there is no depth, it counts for
+ * nothing. */
+static Status take_left_out(const Earlier *e, const json_t *plan, bool raised, size_t *units_out,
+                            Fault *fault)
 {
-    const bool hollow = e->job.hollow && (e->job.build == BUILD_WALL || raised);
-    if (!hollow && !(e->job.kit_even && *e->job.kit)) return STATUS_OK;
-    return fault_set(fault, STATUS_DATA,
-                     "%s: planned with --%s, whose %s rest on the whole laying; build it as it "
-                     "is, or plan it anew without",
-                     e->folder, hollow ? "hollow" : "kit-even", hollow ? "pockets" : "cards");
+    *units_out = 0;
+    if (!e->job.hollow || (e->job.build == BUILD_PLAQUE && !raised)) return STATUS_OK;
+    const json_t *units = json_object_get(json_object_get(plan, "hollow"), "units");
+    if (!json_is_integer(units) || json_integer_value(units) < 0)
+        return damaged(e->folder, fault, "it does not tell what its hollow core leaves out");
+    *units_out = (size_t)json_integer_value(units);
+    return STATUS_OK;
 }
 
 /* Whether the file is the one that plan.json was written with. */
@@ -194,7 +196,8 @@ static Status take_files(Earlier *e, const json_t *plan, Fault *fault)
     enum { TIERS_MOST = 256 };
     const bool raised = json_object_get(json_object_get(plan, "files"), "steps.png") != NULL;
     const char *const name[] = {"cells.png", "panels.csv", "bricks.csv", "steps.png"};
-    Status status = refuse_woven(e, raised, fault);
+    BrickList list = {e->folder, &e->solid, &e->palette, 0};
+    Status status = take_left_out(e, plan, raised, &list.left_out, fault);
     for (size_t i = 0; !status && i < 3 + (size_t)raised; i++)
         status = prove_file(e, plan, name[i], fault);
     if (!status)
@@ -202,9 +205,10 @@ static Status take_files(Earlier *e, const json_t *plan, Fault *fault)
     if (!status && raised)
         status =
             take_plane(e, name[3], RASTER_GREY, TIERS_MOST - e->solid.base, &e->grid.steps, fault);
-    const BrickList list = {e->folder, &e->solid, &e->palette};
     if (!status) status = brick_list_panels(&list, &e->panels, fault);
-    if (!status) status = brick_list_read(&list, &e->panels, &e->sizes, &e->laid, fault);
+    if (!status)
+        status = brick_list_read(&list, &e->panels, &e->sizes, &e->laid, &e->left_out, fault);
+    e->solid.left_out = e->left_out;
     return status;
 }
 
@@ -230,6 +234,7 @@ Status earlier_create(Earlier **earlier_out, const char *folder, Fault *fault)
 void earlier_free(Earlier *e)
 {
     if (!e) return;
+    memory_free(e->left_out);
     laid_clear(&e->laid);
     panels_clear(&e->panels);
     grid_clear(&e->grid);

@@ -3,7 +3,8 @@
  *
  * Only what a new plan rests on is read: plan.json, cells.png, steps.png, panels.csv and
  * bricks.csv. These must be the files that plan.json was written with, and the bricks must
- * fill the solid as the cells say; else nothing is taken from any of them. */
+ * fill the solid as the cells say, but for as many units as a hollow core leaves out; else nothing
+ * is taken from any of them. */
 #ifndef ROWLOCK_EARLIER_H
 #define ROWLOCK_EARLIER_H
 
@@ -24,7 +25,8 @@ typedef struct Earlier {
     int offered; /* the first colours of the palette; others were only of what stood then */
     Sizes sizes; /* that its bricks have, by name and sides alone */
     Grid grid;
-    Solid solid; /* of the grid */
+    Solid solid;       /* of the grid */
+    uint8_t *left_out; /* the solid's */
     Panels panels;
     Laid laid; /* in building order */
 } Earlier;

@@ -3,6 +3,7 @@
 #include "corbel.h"
 #include "memory.h"
 
+#include <limits.h>
 #include <string.h>
 
 enum {
@@ -22,6 +23,7 @@ typedef struct Carving {
     Corbel corbel;
     const Cuts *cuts;
     int span;
+    int stand;     /* layers; see Hollow */
     Course course; /* scratch */
 } Carving;
 
@@ -111,7 +113,7 @@ static int fill_box(Carving *k, int layer, int a, int b, int c, int d)
 {
     int filled = 0;
     const Corbel *corbel = &k->corbel;
-    if (layer < 0 || layer >= corbel->layers) return 0;
+    if (layer < k->stand || layer >= corbel->layers) return 0;
     for (int v = c < 0 ? 0 : c; v < d && v < corbel->depth; v++)
         for (int x = a < 0 ? 0 : a; x < b && x < k->panel->columns; x++) {
             uint8_t *unit = unit_at(k, layer, x, v);
@@ -232,12 +234,18 @@ static size_t count_units(const Hollow *h, const Solid *solid)
 
 /* ---- panel by panel ---- */
 
-static Status carving_init(Carving *k, Hollow *hollow, const Solid *solid, const Panel *panel,
-                           const Cuts *cuts, Fault *fault)
+static int layers_that_stand(const Hollow *h, int panel) { return h->stand ? h->stand[panel] : 0; }
+
+static Status carving_init(Carving *k, Hollow *hollow, const Solid *solid, const Panels *panels,
+                           int panel, const Cuts *cuts, Fault *fault)
 {
-    *k = (Carving){
-        .hollow = hollow, .solid = solid, .panel = panel, .cuts = cuts, .span = span_of(cuts)};
-    return corbel_init(&k->corbel, solid, panel, fault);
+    *k = (Carving){.hollow = hollow,
+                   .solid = solid,
+                   .panel = &panels->panel[panel],
+                   .cuts = cuts,
+                   .span = span_of(cuts),
+                   .stand = layers_that_stand(hollow, panel)};
+    return corbel_init(&k->corbel, solid, k->panel, fault);
 }
 
 static void carving_clear(Carving *k)
@@ -246,11 +254,11 @@ static void carving_clear(Carving *k)
     course_clear(&k->course);
 }
 
-static Status carve_panel(Hollow *hollow, const Solid *solid, const Panel *panel, const Cuts *cuts,
-                          Fault *fault)
+static Status carve_panel(Hollow *hollow, const Solid *solid, const Panels *panels, int panel,
+                          const Cuts *cuts, Fault *fault)
 {
     Carving k;
-    Status status = carving_init(&k, hollow, solid, panel, cuts, fault);
+    Status status = carving_init(&k, hollow, solid, panels, panel, cuts, fault);
     if (!status) status = leave_out(&k, fault);
     if (!status) drop_small(&k);
     if (!status) status = settle(&k, fault);
@@ -275,11 +283,75 @@ Status hollow_carve(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const 
             status = fault_set(fault, STATUS_INTERRUPTED,
                                "hollow: stopped; run it again to start afresh");
         else
-            status = carve_panel(hollow_out, solid, &panels->panel[i], &cuts, fault);
+            status = carve_panel(hollow_out, solid, panels, i, &cuts, fault);
     }
     if (!status) hollow_out->units = count_units(hollow_out, solid);
     if (status || !hollow_out->units) hollow_clear(hollow_out, solid);
     return status;
+}
+
+/* ---- a mural under way ---- */
+
+static void find_standing(Hollow *h, const Solid *solid, const Panels *panels, const Laid *standing)
+{
+    for (size_t i = 0; i < standing->count; i++) {
+        const Brick *b = &standing->brick[i];
+        const int to = b->row + 1 - panels->panel[b->panel].row;
+        int *stand = &h->stand[b->panel];
+        if (solid->build == BUILD_PLAQUE) /* with pockets it stands as a whole */
+            *stand = INT_MAX;
+        else if (to > *stand)
+            *stand = to;
+    }
+}
+
+static Status settle_panel(Hollow *hollow, const Solid *solid, const Panels *panels, int panel,
+                           const Cuts *cuts, Fault *fault)
+{
+    Carving k;
+    Status status = carving_init(&k, hollow, solid, panels, panel, cuts, fault);
+    if (!status && k.stand < k.corbel.layers) status = settle(&k, fault);
+    carving_clear(&k);
+    return status;
+}
+
+Status hollow_keep(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const Panels *panels,
+                   int shell, const uint8_t *left_out, const Laid *standing, Fault *fault)
+{
+    const size_t units = solid_unit(solid, 0, 0, solid_depth(solid));
+    *hollow_out = (Hollow){.shell = shell, .left_out = memory_create(units, 1)};
+    solid->left_out = hollow_out->left_out;
+    hollow_out->stand = memory_create((size_t)panels->count, sizeof *hollow_out->stand);
+    if (!hollow_out->left_out || !hollow_out->stand) {
+        hollow_clear(hollow_out, solid);
+        return memory_fault(fault, units, 1);
+    }
+    memcpy(hollow_out->left_out, left_out, units);
+    find_standing(hollow_out, solid, panels, standing);
+    Cuts cuts;
+    cuts_init(&cuts, sizes, NULL);
+    Status status = STATUS_OK;
+    for (int i = 0; i < panels->count && !status; i++)
+        status = settle_panel(hollow_out, solid, panels, i, &cuts, fault);
+    if (!status) hollow_out->units = count_units(hollow_out, solid);
+    if (!hollow_out->units) hollow_clear(hollow_out, solid);
+    return status;
+}
+
+void hollow_fill(Hollow *h, Solid *solid, const Panels *panels)
+{
+    const int depth = solid_depth(solid);
+    for (int i = 0; i < panels->count; i++) {
+        const Panel *p = &panels->panel[i];
+        const int stand = layers_that_stand(h, i);
+        for (int row = p->row; row < p->row + p->rows; row++)
+            for (int column = p->column; column < p->column + p->columns; column++)
+                for (int tier = 0; tier < depth; tier++)
+                    if ((solid->build == BUILD_WALL ? row - p->row : tier) >= stand)
+                        h->left_out[solid_unit(solid, column, row, tier)] = 0;
+    }
+    h->units = count_units(h, solid);
+    if (!h->units) hollow_clear(h, solid);
 }
 
 /* ---- flaws ---- */
@@ -298,13 +370,13 @@ static int fill_around(Carving *k, const Brick *brick, bool all)
     return filled;
 }
 
-static Status mend_panel(Hollow *h, const Solid *solid, const Panel *panel, const Cuts *cuts,
+static Status mend_panel(Hollow *h, const Solid *solid, const Panels *panels, const Cuts *cuts,
                          const Laid *laid, const Flaw *flaw, size_t flaws, bool all,
                          bool *filled_out, Fault *fault)
 {
     Carving k;
     int filled = 0;
-    Status status = carving_init(&k, h, solid, panel, cuts, fault);
+    Status status = carving_init(&k, h, solid, panels, flaw->panel, cuts, fault);
     for (size_t i = 0; i < flaws && !status; i++)
         if (flaw[i].kind == FLAW_PIECE || flaw[i].kind == FLAW_UNSUPPORTED)
             filled += fill_around(&k, &laid->brick[flaw[i].brick], all);
@@ -324,8 +396,8 @@ Status hollow_mend(Hollow *h, const Solid *solid, const Sizes *sizes, const Pane
     for (size_t i = 0, end; i < bond->flaws && h->left_out && !status; i = end) {
         const int panel = bond->flaw[i].panel;
         for (end = i + 1; end < bond->flaws && bond->flaw[end].panel == panel;) end++;
-        status = mend_panel(h, solid, &panels->panel[panel], &cuts, laid, &bond->flaw[i], end - i,
-                            all, filled_out, fault);
+        status = mend_panel(h, solid, panels, &cuts, laid, &bond->flaw[i], end - i, all, filled_out,
+                            fault);
     }
     if (!status && *filled_out) h->units = count_units(h, solid);
     return status;
@@ -334,6 +406,7 @@ Status hollow_mend(Hollow *h, const Solid *solid, const Sizes *sizes, const Pane
 void hollow_clear(Hollow *hollow, Solid *solid)
 {
     memory_free(hollow->left_out);
+    memory_free(hollow->stand);
     *hollow = (Hollow){.shell = hollow->shell};
     solid->left_out = NULL;
 }

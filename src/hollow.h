@@ -9,7 +9,10 @@
  * its leaves (common bond), and piers of two columns between pockets; a plaque keeps ribs.
  * No pocket is wider than the longest brick bridges with a unit of bearing at either end.
  * What lies over a pocket is laid as corbels or lintels (see corbel.h); where no brick can,
- * the pocket is that much lower. */
+ * the pocket is that much lower.
+ *
+ * On a mural under way pockets are those of the earlier plan. They stay as they are in the
+ * layers of a panel that stand, and may be filled in those above. */
 #ifndef ROWLOCK_HOLLOW_H
 #define ROWLOCK_HOLLOW_H
 
@@ -25,6 +28,7 @@ typedef struct Hollow {
     int shell;
     uint8_t *left_out; /* see Solid */
     size_t units;      /* that are left out */
+    int *stand;        /* panels: the lowest layers, whose pockets stay as they are; NULL: none */
 } Hollow;
 
 /* Sets solid->left_out, which hollow_clear frees, or leaves it NULL where the solid has no
@@ -32,10 +36,18 @@ typedef struct Hollow {
 Status hollow_carve(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const Panels *panels,
                     int shell, const Voice *voice, Fault *fault);
 
+/* The same with the pockets of an earlier plan; those that colours and sizes have no roof for
+ * any more are filled where nothing stands. */
+Status hollow_keep(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const Panels *panels,
+                   int shell, const uint8_t *left_out, const Laid *standing, Fault *fault);
+
 /* Fills pockets near loose pieces and bricks that rest on nothing; `all` fills the whole of
  * such a panel. *filled_out is false where no such place is near a pocket. */
 Status hollow_mend(Hollow *hollow, const Solid *solid, const Sizes *sizes, const Panels *panels,
                    const Laid *laid, const Bond *bond, bool all, bool *filled_out, Fault *fault);
+
+/* Fills all pockets but those that stand. */
+void hollow_fill(Hollow *hollow, Solid *solid, const Panels *panels);
 
 /* The solid is solid again. */
 void hollow_clear(Hollow *hollow, Solid *solid);

@@ -28,10 +28,14 @@ static void say_evenness(Sheet *s)
     if (!now->cards) return;
     snprintf(text, sizeof text,
              "Difficulty = bricks + %.0f × colours. The cards are cut to ask alike: %.0f to %.0f, "
-             "%.0f on average, standard deviation %.0f %% of that. The %d cards of one size would "
-             "ask for %.0f to %.0f, standard deviation %.0f %%.",
-             CARD_COLOUR, now->least, now->most, now->mean, 100.0 * now->deviation, equal->cards,
-             equal->least, equal->most, 100.0 * equal->deviation);
+             "%.0f on average, standard deviation %.0f %% of that.",
+             CARD_COLOUR, now->least, now->most, now->mean, 100.0 * now->deviation);
+    const size_t length = strlen(text);
+    if (equal->cards)
+        snprintf(
+            text + length, sizeof text - length,
+            " The %d cards of one size would ask for %.0f to %.0f, standard deviation %.0f %%.",
+            equal->cards, equal->least, equal->most, 100.0 * equal->deviation);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, text);
 }
 

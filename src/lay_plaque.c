@@ -24,6 +24,7 @@ typedef struct Plaque {
     Cuts cuts;
     Corbel *corbel;  /* panels; NULL: nothing is left out */
     Course *carrier; /* panels: bricks of this tier that lie over what is left out */
+    bool *stands;    /* panels: hollow ones, which stand as a whole, have their carriers */
 } Plaque;
 
 static void plaque_clear(Plaque *p)
@@ -32,6 +33,7 @@ static void plaque_clear(Plaque *p)
     for (int i = 0; p->carrier && i < p->panels->count; i++) course_clear(&p->carrier[i]);
     memory_free(p->corbel);
     memory_free(p->carrier);
+    memory_free(p->stands);
     memory_free(p->label);
     memory_free(p->below);
     memory_free(p->edge_column);
@@ -44,7 +46,11 @@ static Status corbels_init(Plaque *p, const Sizes *sizes, Fault *fault)
     cuts_init(&p->cuts, sizes, p->options.cost);
     p->corbel = memory_create(n, sizeof *p->corbel);
     if (p->corbel) p->carrier = memory_create(n, sizeof *p->carrier);
-    if (!p->carrier) return memory_fault(fault, n, sizeof *p->corbel);
+    if (p->carrier) p->stands = memory_create(n, sizeof *p->stands);
+    if (!p->stands) return memory_fault(fault, n, sizeof *p->corbel);
+    const Laid *standing = p->options.standing;
+    for (size_t i = 0; standing && i < standing->count; i++)
+        p->stands[standing->brick[i].panel] = true;
     Status status = STATUS_OK;
     for (size_t i = 0; i < n && !status; i++)
         status = corbel_init(&p->corbel[i], p->solid, &p->panels->panel[i], fault);
@@ -146,7 +152,7 @@ static Status carry_tier(Plaque *p, int tier, bool *any_out, Fault *fault)
     for (int i = 0; i < p->panels->count && p->corbel && !status; i++) {
         int failed;
         p->carrier[i].count = 0;
-        if (tier >= p->corbel[i].layers) continue;
+        if (tier >= p->corbel[i].layers || p->stands[i]) continue;
         status =
             corbel_course(&p->corbel[i], &p->cuts, tier, false, &p->carrier[i], &failed, fault);
         *any_out = *any_out || p->carrier[i].count;

@@ -19,7 +19,8 @@ typedef struct LayOptions {
     bool unproven; /* no bound is looked for; those of LayReport are worth nothing */
     bool regular;  /* of tilings that cost the same one with few crossings is taken */
     /* Bricks that stand, in building order; NULL: none. Only what they leave is laid, around
-     * them; in a wall they fill whole courses, each panel's lowest. */
+     * them; in a wall they fill whole courses, each panel's lowest, and in a plaque that leaves
+     * something out, whole panels where it does. */
     const Laid *standing;
 } LayOptions;
 

@@ -61,7 +61,7 @@ typedef struct PanelLoad {
 
 /* What the cards of a kit ask, where they were cut to ask alike; cards is 0 else. */
 typedef struct Evenness {
-    CardSpread equal, now; /* of cards of one size, and as they are */
+    CardSpread equal, now; /* of cards of one size (none where cards stay), and as they are */
 } Evenness;
 /* What a hollow core leaves out, and saves against the same mural laid solid. */
 typedef struct Saving {

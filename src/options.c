@@ -70,7 +70,8 @@ static const About about[COMMANDS] = {
          "plan the rest of a mural that is under way",
          "What LIST names of the plan in DIR stays as it is, brick for brick; the rest is planned\n"
          "again with DIR's settings and those given here. --stock is what is on the shelf now.\n"
-         "A brick belongs to its lowest row; the relief and the panels stay as they are.\n"
+         "A brick belongs to its lowest row. The relief and the panels, also cards that were cut\n"
+         "to ask alike, stay as they are, and so do the pockets of a hollow core in what stands.\n"
          "--out may be DIR itself. difference.csv says what changes in the parts; nothing is\n"
          "ordered for what stands. REFERENCE is needed only if the picture lies elsewhere now.",
          true,

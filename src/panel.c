@@ -7,6 +7,7 @@
 #include <assert.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <string.h>
 
 double panels_unit_g(const Sizes *sizes)
 {
@@ -127,6 +128,36 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
         }
     *panels_out = (Panels){.across = across, .up = up, .count = (int)count, .panel = panel};
     return STATUS_OK;
+}
+
+Status panels_copy(Panels *panels_out, const Panels *from, Fault *fault)
+{
+    const size_t panels = (size_t)from->count, bands = (size_t)from->up + 1;
+    Panels copy = *from;
+    copy.panel = memory_create(panels, sizeof *copy.panel);
+    copy.band = copy.panel && from->band ? memory_create(bands, sizeof *copy.band) : NULL;
+    *panels_out = copy;
+    if (!copy.panel || (from->band && !copy.band)) {
+        panels_clear(panels_out);
+        return memory_fault(fault, panels, sizeof *copy.panel);
+    }
+    memcpy(copy.panel, from->panel, panels * sizeof *copy.panel);
+    if (copy.band) memcpy(copy.band, from->band, bands * sizeof *copy.band);
+    return STATUS_OK;
+}
+
+bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes, double mass_kg)
+{
+    const double unit_g = panels_unit_g(sizes), most_g = mass_kg * 1000;
+    for (int i = 0; i < panels->count; i++) {
+        const Panel *p = &panels->panel[i];
+        double units = 0;
+        for (int row = p->row; row < p->row + p->rows; row++)
+            for (int column = p->column; column < p->column + p->columns; column++)
+                units += solid_top(solid, column, row);
+        if (units * unit_g > most_g) return false;
+    }
+    return true;
 }
 
 void panels_clear(Panels *panels)

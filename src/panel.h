@@ -36,6 +36,11 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault);
 void panels_clear(Panels *panels);
 
+Status panels_copy(Panels *panels_out, const Panels *from, Fault *fault);
+
+/* Whether no panel could weigh more, in the size that is heaviest for its volume. */
+bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes, double mass_kg);
+
 /* Grams of one unit in the size that is heaviest for its volume. */
 double panels_unit_g(const Sizes *sizes);
 

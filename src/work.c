@@ -232,6 +232,8 @@ Status work_cut_panels(Work *work)
     if (status) return status;
     if (columns) limits.columns = columns;
     if (rows) limits.rows = rows;
+    if (work->standing && columns && work->job->kit_even) /* cut by a laying that is no more */
+        return panels_copy(&work->panels, &work->standing->earlier->panels, work->fault);
     status = panels_init(&work->panels, &work->mural.solid, &work->sizes, &limits, work->fault);
     return status ? status : check_cut(work);
 }

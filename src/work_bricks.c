@@ -9,6 +9,7 @@
 #include "tie.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -85,6 +86,8 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
 {
     LayOptions options = LAY_OPTIONS_DEFAULT;
     LayReport report;
+    /* Colours that only what stands has are laid where it is laid anew, to compare. */
+    const Palette *palette = work->built.count ? &work->offered : &work->palette;
     options.fill = work->fill;
     options.threads = work->threads;
     options.effort = effort;
@@ -97,8 +100,8 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
                         &report, work->voice, work->fault);
     if (!status && proven) work->laying = report;
     if (!status && work->stock.count)
-        status = shelf_colour_backing(&work->laid, &work->offered, &work->sizes, &work->stock,
-                                      work->fault);
+        status =
+            shelf_colour_backing(&work->laid, palette, &work->sizes, &work->stock, work->fault);
     return status;
 }
 
@@ -231,12 +234,21 @@ static Status lay_tied(Work *work)
 
 /* ---- a hollow core ---- */
 
-static double laid_kg(const Work *work)
+static double laid_kg(const Work *work, const Laid *laid)
 {
     double mass_g = 0;
-    for (size_t i = 0; i < work->laid.count; i++)
-        mass_g += work->sizes.size[work->laid.brick[i].size].mass_g;
+    for (size_t i = 0; i < laid->count; i++) mass_g += work->sizes.size[laid->brick[i].size].mass_g;
     return mass_g / 1000;
+}
+
+/* Puts what stands among what was laid around it. */
+static Status join_standing(const Work *work, Laid *laid)
+{
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < work->built.count; i++)
+        status = laid_add(laid, &work->built.brick[i], work->fault);
+    laid_sort(laid, work->mural.solid.build == BUILD_WALL);
+    return status;
 }
 
 /* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
@@ -244,12 +256,18 @@ static Status mend_core(Work *work, bool all, bool *filled_out)
 {
     const Mural *m = &work->mural;
     Bond bond = {0};
-    Status status =
-        bond_init(&bond, &m->solid, &work->panels, &work->laid, work->threads, work->fault);
+    Laid laid = {0};
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < work->laid.count; i++)
+        status = laid_add(&laid, &work->laid.brick[i], work->fault);
+    if (!status) status = join_standing(work, &laid);
     if (!status)
-        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &work->laid,
-                             &bond, all, filled_out, work->fault);
+        status = bond_init(&bond, &m->solid, &work->panels, &laid, work->threads, work->fault);
+    if (!status)
+        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &laid, &bond,
+                             all, filled_out, work->fault);
     bond_clear(&bond);
+    laid_clear(&laid);
     return status;
 }
 
@@ -284,27 +302,53 @@ static void say_saving(const Work *work)
                    labs(s->bricks), s->bricks < 0 ? " more" : "");
 }
 
+/* Lays the mural solid, and as if nothing stood, to tell what a hollow core saves. */
+static Status lay_to_compare(Work *work, long *bricks_out, double *mass_kg_out)
+{
+    const Laid built = work->built;
+    work->built = (Laid){0};
+    const Status status = lay_tied(work);
+    work->built = built;
+    *bricks_out = (long)work->laid.count;
+    *mass_kg_out = laid_kg(work, &work->laid);
+    return status;
+}
+
+/* A core as the colours allow; where something stands, that of the earlier plan. */
+static Status carve_core(Work *work)
+{
+    const Earlier *earlier = work->standing ? work->standing->earlier : NULL;
+    Solid *solid = &work->mural.solid;
+    const int shell = work->job->hollow;
+    if (!earlier)
+        return hollow_carve(&work->hollow, solid, &work->sizes, &work->panels, shell, work->voice,
+                            work->fault);
+    if (!earlier->left_out) return STATUS_OK;
+    return hollow_keep(&work->hollow, solid, &work->sizes, &work->panels, shell, earlier->left_out,
+                       &work->built, work->fault);
+}
+
 /* Lays the mural; with a hollow core, after it was laid solid, to tell what that saves. */
 static Status lay_solid(Work *work)
 {
     Mural *m = &work->mural;
+    long bricks;
+    double mass_kg;
     hollow_clear(&work->hollow, &m->solid);
-    Status status = lay_tied(work);
-    if (status || !work->job->hollow) return status;
+    if (!work->job->hollow) return lay_tied(work);
     m->saving = (Saving){.shell = work->job->hollow};
-    const long bricks = (long)work->laid.count;
-    const double mass_kg = laid_kg(work);
-    status = hollow_carve(&work->hollow, &m->solid, &work->sizes, &work->panels, work->job->hollow,
-                          work->voice, work->fault);
-    if (status || !work->hollow.units) return status;
+    Status status = lay_to_compare(work, &bricks, &mass_kg);
+    if (!status) status = carve_core(work);
+    if (status || (!work->hollow.units && !work->standing)) return status;
     status = lay_around_core(work);
-    if (status == STATUS_DATA) { /* no brick of the set fits around it */
-        hollow_clear(&work->hollow, &m->solid);
-        return lay_units(work);
+    if (status == STATUS_DATA && work->hollow.units) { /* no brick of the set fits around it */
+        hollow_fill(&work->hollow, &m->solid, &work->panels);
+        status = lay_units(work);
     }
+    if (status || !work->hollow.units) return status;
     m->saving.units = work->hollow.units;
-    m->saving.bricks = bricks - (long)work->laid.count;
-    m->saving.mass_kg = mass_kg - laid_kg(work);
+    m->saving.bricks = bricks - (long)(work->laid.count + work->built.count);
+    m->saving.mass_kg = mass_kg - laid_kg(work, &work->laid) - laid_kg(work, &work->built);
     return status;
 }
 
@@ -431,28 +475,34 @@ static Status even_cards(Work *work)
 static void tell_evenness(Work *work)
 {
     Evenness *even = &work->mural.even;
-    if (!even->equal.cards) return;
+    const CardSpread *now = &even->now, *equal = &even->equal;
+    char than[160] = "";
+    if (!*work->job->kit || !work->job->kit_even) return;
     even->now = cards_spread(&work->panels, &work->laid);
+    if (equal->cards)
+        snprintf(than, sizeof than, "; %d of one size would ask for %.0f to %.0f, %.0f %%",
+                 equal->cards, equal->least, equal->most, 100 * equal->deviation);
+    if (work->standing)
+        snprintf(
+            than, sizeof than, "; they stay as they were cut%s",
+            panels_keep_mass(&work->panels, &work->mural.solid, &work->sizes, work->job->panel_mass)
+                ? ""
+                : ", and may weigh more than --panel-mass in this brick set");
     voice_note(work->voice,
                "kit: %d cards ask for %.0f to %.0f, a brick counting 1 and a colour %.0f, standard "
-               "deviation %.0f %%; %d of one size would ask for %.0f to %.0f, %.0f %%",
-               even->now.cards, even->now.least, even->now.most, CARD_COLOUR,
-               100 * even->now.deviation, even->equal.cards, even->equal.least, even->equal.most,
-               100 * even->equal.deviation);
+               "deviation %.0f %%%s",
+               now->cards, now->least, now->most, CARD_COLOUR, 100 * now->deviation, than);
 }
 
 /* ---- what stands ---- */
 
 /* Puts what stands among what was laid around it, and tells what has changed. */
-static Status join_standing(Work *work)
+static Status tell_difference(Work *work)
 {
     const Standing *standing = work->standing;
     if (!standing) return STATUS_OK;
-    Status status = STATUS_OK;
-    for (size_t i = 0; !status && i < work->built.count; i++)
-        status = laid_add(&work->laid, &work->built.brick[i], work->fault);
+    Status status = join_standing(work, &work->laid);
     if (status) return status;
-    laid_sort(&work->laid, work->mural.solid.build == BUILD_WALL);
     laid_sort(&work->built, work->mural.solid.build == BUILD_WALL);
     status = laid_mark(&work->laid, &work->built, &work->stands, work->fault);
     if (status) return status;
@@ -476,7 +526,7 @@ Status work_lay(Work *work)
     if (!status) status = lay_solid(work);
     if (!status && work->job->stock_only) status = lay_within_stock(work);
     if (!status && work->job->stock_only) status = fit_to_shelf(work);
-    if (!status) status = join_standing(work);
+    if (!status) status = tell_difference(work);
     if (!status) say_carried(work);
     if (!status && work->job->hollow) say_saving(work);
     if (!status)

@@ -164,6 +164,89 @@ static void short_bricks_bridge_nothing(void **state)
     case_clear(&c);
 }
 
+/* ---- a mural under way ---- */
+
+/* Takes the pockets as those of an earlier plan of which the bricks below a row stand. */
+static void keep(Case *c, int rows)
+{
+    const size_t units = solid_unit(&c->solid, 0, 0, solid_depth(&c->solid));
+    uint8_t *was = malloc(units);
+    Laid standing = {0};
+    memcpy(was, c->hollow.left_out, units);
+    for (size_t i = 0; i < c->laid.count; i++)
+        if (c->laid.brick[i].row < rows)
+            assert_int_equal(laid_add(&standing, &c->laid.brick[i], NULL), 0);
+    hollow_clear(&c->hollow, &c->solid);
+    assert_int_equal(
+        hollow_keep(&c->hollow, &c->solid, &c->sizes, &c->panels, 1, was, &standing, NULL), 0);
+    laid_clear(&standing);
+    free(was);
+}
+
+/* Left out of some rows, unit by unit. */
+static size_t left_out_of(const Case *c, int from, int to)
+{
+    size_t units = 0;
+    for (int t = 0; t < solid_depth(&c->solid); t++)
+        for (int y = from; y < to; y++)
+            for (int x = 0; x < c->grid.columns; x++)
+                units += c->solid.left_out && !solid_fills(&c->solid, x, y, t);
+    return units;
+}
+
+/* By hand, as blocks_by_hand has them: of two plaques one stands, and the other's new colours
+ * let no brick bridge its pocket's uppermost tier; all of a wall's pockets are to be filled, and
+ * those of its four courses that stand are not. */
+static void what_stands_keeps_its_pockets(void **state)
+{
+    (void)state;
+    Case c;
+    case_init(&c, BUILD_PLAQUE, 1, 10, 20, 10);
+    memset(c.grid.steps, 4, 200);
+    carve(&c, 1);
+    assert_int_equal(c.hollow.units, 2 * 8 * 6 * 3);
+    lay_case(&c);
+    for (int i = 0; i < 200; i++) c.grid.colour[i] = (uint8_t)((i + i / 10) % 2);
+    keep(&c, 10);
+    assert_int_equal(left_out_of(&c, 0, 10), 8 * 6 * 3);
+    assert_int_equal(left_out_of(&c, 10, 20), 8 * 6 * 2);
+    assert_int_equal(c.hollow.units, 8 * 6 * 5);
+    hollow_fill(&c.hollow, &c.solid, &c.panels);
+    assert_int_equal(c.hollow.units, 8 * 6 * 3);
+    assert_int_equal(left_out_of(&c, 0, 10), 8 * 6 * 3);
+    case_clear(&c);
+
+    for (int fill = 0; fill < 2; fill++) {
+        bool filled = false;
+        case_init(&c, BUILD_WALL, 4, 20, 10, 20);
+        carve(&c, 1);
+        lay_case(&c);
+        keep(&c, 4);
+        assert_int_equal(c.hollow.units, 14 * 2 * 7);
+        Flaw flaw = {.kind = FLAW_UNSUPPORTED, .brick = c.laid.count - 1};
+        const Bond bond = {.flaw = &flaw, .flaws = 1};
+        if (fill)
+            hollow_fill(&c.hollow, &c.solid, &c.panels);
+        else
+            assert_int_equal(hollow_mend(&c.hollow, &c.solid, &c.sizes, &c.panels, &c.laid, &bond,
+                                         true, &filled, NULL),
+                             0);
+        assert_true(filled != fill);
+        assert_int_equal(c.hollow.units, 14 * 2 * 3);
+        assert_int_equal(left_out_of(&c, 0, 4), 14 * 2 * 3);
+        case_clear(&c);
+    }
+
+    case_init(&c, BUILD_WALL, 4, 20, 10, 20);
+    carve(&c, 1);
+    lay_case(&c);
+    keep(&c, 1);
+    hollow_fill(&c.hollow, &c.solid, &c.panels);
+    assert_int_equal(c.hollow.units, 0);
+    assert_null(c.solid.left_out);
+    case_clear(&c);
+}
+
 /* ---- what must hold ---- */
 
 static uint32_t seed;
@@ -446,6 +529,7 @@ int main(void)
         cmocka_unit_test(blocks_by_hand),
         cmocka_unit_test(a_roof_that_cannot_be_bridged),
         cmocka_unit_test(short_bricks_bridge_nothing),
+        cmocka_unit_test(what_stands_keeps_its_pockets),
         cmocka_unit_test(random_plaques_hold),
         cmocka_unit_test(random_walls_hold),
         cmocka_unit_test(the_saving_is_that_of_two_plans),
