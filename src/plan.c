@@ -208,6 +208,9 @@ static void say_cost(const Work *work)
                    "favour: bricks at the set's prices and their labour come to %.2f, proven to be "
                    "the least",
                    cost);
+    else if (over > m->lower_cost) /* after changes of colour little is proven */
+        voice_note(work->voice, "favour: bricks at the set's prices and their labour come to %.2f",
+                   cost);
     else
         voice_note(work->voice,
                    "favour: bricks at the set's prices and their labour come to %.2f, at most "
