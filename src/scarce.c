@@ -8,69 +8,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A cell, and what it costs it to leave its colour for the best that has room. */
-typedef struct Leaver {
-    size_t at;
-    double cost;
-    int colour, to;
-} Leaver;
-
-static int by_colour_and_cost(const void *a, const void *b)
+/* What each colour costs in a cell, but for a constant; joints and duties counted. */
+static void costs_at(Board *board, size_t at, float *scratch, double cost_out[NONE + 1])
 {
-    const Leaver *x = a, *y = b;
-    if (x->colour != y->colour) return x->colour < y->colour ? -1 : 1;
-    if (x->cost != y->cost) return x->cost < y->cost ? -1 : 1;
-    return x->at < y->at ? -1 : x->at > y->at;
+    const int column = (int)(at % (size_t)board->columns), row = (int)(at / (size_t)board->columns);
+    const Cell c = board_cell(board, column, row, scratch);
+    board_costs(board, &c, board->value[board->grid->colour[at]], cost_out);
+    const Near near = board_near(board, column, row);
+    for (int i = 0; i < near.count; i++) cost_out[board->grid->colour[near.at[i]]] -= near.price[i];
 }
 
-typedef struct Leaving {
-    Board *board;
-    const long *room; /* by colour */
-    Leaver *leaver;
-    size_t count;
-} Leaving;
-
-static void find_cost(const Leaving *leaving, Leaver *leaver, float *scratch)
+static float *scratch_of(const Board *board, int worker)
 {
-    Board *board = leaving->board;
-    double cost[NONE + 1];
-    const Cell c = board_cell(board, (int)(leaver->at % (size_t)board->columns),
-                              (int)(leaver->at / (size_t)board->columns), scratch);
-    const int was = leaver->colour;
-    board_costs(board, &c, board->value[was], cost);
-    const Near near = board_near(board, c.column, c.row);
-    for (int i = 0; i < near.count; i++) cost[board->grid->colour[near.at[i]]] -= near.price[i];
-    double least = INFINITY;
-    leaver->to = was;
-    for (int i = 0; i < board->colours; i++)
-        if (i != was && !board->barred[i] && leaving->room[i] > 0 && cost[i] < least)
-            least = cost[i], leaver->to = i;
-    leaver->cost = least - cost[was];
-}
-
-static void find_costs_of(void *context, int begin, int end, int worker)
-{
-    const Leaving *leaving = context;
-    float *scratch = leaving->board->scratch + (size_t)worker * leaving->board->scratch_size;
-    for (int i = begin; i < end; i++) find_cost(leaving, &leaving->leaver[i], scratch);
-}
-
-/* Lists of each colour one cell in `apart`, none where that is 0; in order of what leaving
- * costs them. */
-static void find_leavers(Leaving *leaving, const long apart[NONE + 1])
-{
-    Board *board = leaving->board;
-    const size_t cells = (size_t)board->columns * (size_t)board->rows;
-    long seen[NONE + 1] = {0};
-    leaving->count = 0;
-    for (size_t at = 0; at < cells; at++) {
-        const int colour = board->grid->colour[at];
-        if (!apart[colour] || board_keeps(board, at) || seen[colour]++ % apart[colour]) continue;
-        leaving->leaver[leaving->count++] = (Leaver){.at = at, .colour = colour};
-    }
-    bands_run(board->threads, (int)leaving->count, 64, find_costs_of, leaving);
-    if (leaving->count)
-        qsort(leaving->leaver, leaving->count, sizeof *leaving->leaver, by_colour_and_cost);
+    return board->scratch + (size_t)worker * board->scratch_size;
 }
 
 long scarce_excess(const Board *board)
@@ -101,15 +51,9 @@ static void offer_costs(void *context, int begin, int end, int worker)
 {
     const Offer *offer = context;
     Board *board = offer->board;
-    float *scratch = board->scratch + (size_t)worker * board->scratch_size;
     for (int i = begin; i < end; i++) {
         double cost[NONE + 1], least = INFINITY;
-        const size_t at = offer->cell[i];
-        const Cell c = board_cell(board, (int)(at % (size_t)board->columns),
-                                  (int)(at / (size_t)board->columns), scratch);
-        board_costs(board, &c, board->value[board->grid->colour[at]], cost);
-        const Near near = board_near(board, c.column, c.row);
-        for (int k = 0; k < near.count; k++) cost[board->grid->colour[near.at[k]]] -= near.price[k];
+        costs_at(board, offer->cell[i], scratch_of(board, worker), cost);
         for (int k = 0; k < board->colours; k++) {
             cost[k] -= board->duty[k];
             least = fmin(least, cost[k]);
@@ -174,42 +118,96 @@ Status scarce_tax(Board *board, double step, const Voice *voice, Fault *fault)
     return status;
 }
 
-/* The cells of one colour that can best do without it change until its limit holds. */
-static void relieve_colour(Leaving *leaving, int colour, long excess, long *room)
+/* ---- by force ---- */
+
+/* A cell, and what it costs it to leave its colour for the best that has room. */
+typedef struct Leaver {
+    size_t at;
+    double cost;
+    int to;
+} Leaver;
+
+typedef struct Leaving {
+    Board *board;
+    int colour;
+    long room[NONE + 1]; /* of each colour */
+    Leaver *leaver;
+    size_t count;
+} Leaving;
+
+static void find_best(const Leaving *leaving, Leaver *leaver, int worker)
 {
     Board *board = leaving->board;
-    long apart[NONE + 1] = {0};
-    apart[colour] = 1;
-    find_leavers(leaving, apart);
+    double cost[NONE + 1], least = INFINITY;
+    costs_at(board, leaver->at, scratch_of(board, worker), cost);
+    for (int i = 0; i < board->colours; i++)
+        if (i != leaving->colour && !board->barred[i] && leaving->room[i] > 0 && cost[i] < least)
+            least = cost[i], leaver->to = i;
+    leaver->cost = least - cost[leaving->colour];
+}
+
+static void find_some(void *context, int begin, int end, int worker)
+{
+    const Leaving *leaving = context;
+    for (int i = begin; i < end; i++) find_best(leaving, &leaving->leaver[i], worker);
+}
+
+static int by_cost(const void *a, const void *b)
+{
+    const Leaver *x = a, *y = b;
+    if (x->cost != y->cost) return x->cost < y->cost ? -1 : 1;
+    return x->at < y->at ? -1 : x->at > y->at;
+}
+
+/* The cells of the colour, in order of what leaving costs them. */
+static void find_leavers(Leaving *leaving)
+{
+    const Board *board = leaving->board;
+    const size_t cells = (size_t)board->columns * (size_t)board->rows;
+    leaving->count = 0;
+    for (size_t at = 0; at < cells; at++)
+        if (board->grid->colour[at] == leaving->colour && !board_keeps(board, at))
+            leaving->leaver[leaving->count++] = (Leaver){.at = at, .to = leaving->colour};
+    bands_run(board->threads, (int)leaving->count, 64, find_some, leaving);
+    qsort(leaving->leaver, leaving->count, sizeof *leaving->leaver, by_cost);
+}
+
+/* Those that can best do without the colour change until its limit holds. */
+static void relieve_colour(Leaving *leaving, long excess)
+{
+    Board *board = leaving->board;
+    find_leavers(leaving);
     for (size_t i = 0; i < (size_t)excess; i++) {
         Leaver *l = &leaving->leaver[i];
-        find_cost(leaving, l, board->scratch);
+        find_best(leaving, l, 0);
         double d[3];
-        for (int p = 0; p < 3; p++) d[p] = board->value[l->to][p] - board->value[colour][p];
+        for (int p = 0; p < 3; p++)
+            d[p] = board->value[l->to][p] - board->value[leaving->colour][p];
         const Spot spot = retina_spot(board->retina, (int)(l->at % (size_t)board->columns),
                                       (int)(l->at / (size_t)board->columns), board->scratch);
         retina_shift(board->retina, &spot, d);
         board->grid->colour[l->at] = (uint8_t)l->to;
-        room[l->to]--;
+        leaving->room[l->to]--;
     }
 }
 
 Status scarce_relieve(Board *board, Fault *fault)
 {
     const size_t cells = (size_t)board->columns * (size_t)board->rows;
-    Leaver *leaver = memory_create(cells, sizeof *leaver);
-    if (!leaver) return memory_fault(fault, cells, sizeof *leaver);
-    long count[NONE + 1], room[NONE + 1];
-    Leaving leaving = {board, room, leaver, 0};
+    Leaving leaving = {.board = board, .leaver = memory_create(cells, sizeof(Leaver))};
+    if (!leaving.leaver) return memory_fault(fault, cells, sizeof(Leaver));
+    long count[NONE + 1];
     memset(board->duty, 0, sizeof board->duty);
     board_count(board, count);
-    for (int c = 0; c < board->colours; c++) room[c] = board_limit(board, c) - count[c];
-    for (int c = 0; c < board->colours; c++)
-        if (room[c] < 0) {
-            relieve_colour(&leaving, c, -room[c], room);
-            room[c] = 0;
-        }
-    memory_free(leaver);
+    for (int c = 0; c < board->colours; c++) leaving.room[c] = board_limit(board, c) - count[c];
+    for (int c = 0; c < board->colours; c++) {
+        const long excess = -leaving.room[c];
+        if (excess <= 0) continue;
+        leaving.colour = c;
+        relieve_colour(&leaving, excess);
+        leaving.room[c] = 0;
+    }
+    memory_free(leaving.leaver);
     return STATUS_OK;
 }
 
