@@ -120,8 +120,9 @@ const Setting settings[] = {
     FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),
     {"stock-only", SETTING_SWITCH, MEMBER(stock_only), "no", NULL, NULL, 0, 1, brick_group,
      "use no more of a colour than the stock file has", NULL, true},
-    NUMBER("recolour", recolour, "PERCENT", "0.8", 0, 1e6, brick_group,
-           "colour difference that --stock-only may add to use the sizes on the shelf"),
+    NUMBER(
+        "recolour", recolour, "PERCENT", "0.8", 0, 1e6, brick_group,
+        "colour difference, of all there is, that --stock-only may add to use sizes on the shelf"),
     NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
            "bricks to order over and above, rounded up for each line"),
     CHOICE("favour", favour, "bricks", "bricks|cost|bond", brick_group,
@@ -380,7 +381,7 @@ static bool is_no_luminance(const Job *job)
 }
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
 static bool has_no_kit(const Job *job) { return !*job->kit; }
-static bool is_free(const Job *job) { return !job->stock_only; }
+static bool is_unlimited(const Job *job) { return !job->stock_only; }
 static bool has_kit(const Job *job) { return *job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
@@ -407,7 +408,7 @@ static const struct Idle {
     {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
-    {"recolour", is_free, "with --stock-only"},
+    {"recolour", is_unlimited, "with --stock-only"},
     {"panel", has_kit, "without --kit"},
     {"kit-even", has_no_kit, "with --kit"},
 };

@@ -67,9 +67,9 @@ typedef struct Job {
     int hollow;                       /* units of shell around an empty core; 0: solid */
     int fixings;                      /* a panel */
     int stock_only;                   /* 1: no more of a colour is used than there is */
-    double recolour;                  /* percent that its difference may grow for its sizes */
-    double spare;                     /* per cent */
-    char panel[32];                   /* "WxH" cells */
+    double recolour; /* per cent that colour differences may grow to use its sizes */
+    double spare;    /* per cent */
+    char panel[32];  /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
     int kit_even;  /* 1: cards of other sizes that ask alike */

@@ -52,7 +52,8 @@ static Status begin(Search *s, Grid *grid, Fault *fault)
 static Status sweep_until_still(Search *s, Fault *fault)
 {
     Board *board = &s->board;
-    const long still = (long)board->columns * (long)board->rows / (board->limit ? 30 : 60);
+    /* Swaps go on for long, and bring little. */
+    const long still = (long)board->columns * (long)board->rows / (board->quota ? 30 : 60);
     const int start = board->sweep, fresh = start + s->options->reweighings;
     bool calm = false;
     while (board->sweep < start + s->options->sweeps) {
@@ -136,11 +137,13 @@ static Status search(Search *s, Grid *grid, Fault *fault)
     if (status == STATUS_OK) status = board_look_closer(board, s->task.target, fault);
     if (status) return status;
     s->objective = board_objective(board);
-    if (board->limit) return search_limits(s, fault);
-    status = sweep_until_still(s, fault);
-    if (status == STATUS_OK && board->price_x > 0.0 && s->options->layer)
-        status = spare_bricks(s, fault);
-    return status;
+    /* Limits that the start keeps are likely to be kept as it is. */
+    if (scarce_excess(board) == 0) {
+        status = sweep_until_still(s, fault);
+        if (status == STATUS_OK && board->price_x > 0.0 && s->options->layer)
+            status = spare_bricks(s, fault);
+    }
+    return status || scarce_excess(board) == 0 ? status : search_limits(s, fault);
 }
 
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,

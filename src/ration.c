@@ -401,6 +401,8 @@ typedef struct Costing {
     uint16_t *cost;
 } Costing;
 
+/* Where the colours are all but alike, or their hues opposite, the quick square is not exact
+ * enough. */
 static void cell_costs(const Costing *k, Lab lab, uint16_t *cost)
 {
     const QuickColour asked = quick_colour(lab);

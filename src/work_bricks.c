@@ -176,6 +176,8 @@ static Status find_few_sizes(Work *work, double cost_out[SIZES_MOST])
     size_t used[SIZES_MOST];
     bool tried[SIZES_MOST] = {false};
     for (int i = 0; i < work->sizes.count; i++) cost_out[i] = 1;
+    bar_absent(work, cost_out);
+    for (int i = 0; i < work->sizes.count; i++) tried[i] = !isfinite(cost_out[i]);
     Status status = lay_at(work, cost_out, effort, false);
     const double most = hardly_more * (double)work->laid.count;
     count_sizes(&work->laid, used);
@@ -202,15 +204,25 @@ static Status lay_bonded(Work *work)
     return status;
 }
 
+/* Where only the stock may be used, lays quickly first: if bricks lack, they are parted again, and
+ * the last few that effort saves are not kept. */
+static Status lay_alike(Work *work, const double *cost)
+{
+    const double effort = work->job->effort;
+    if (!work->job->stock_only) return lay_at(work, cost, effort, true);
+    Status status = lay_at(work, cost, 2 * quick * effort, true);
+    if (!status) status = count_parts(work, NULL);
+    if (!status && !shelf_lacking(&work->parts)) status = lay_at(work, cost, effort, true);
+    return status;
+}
+
 static Status lay_units(Work *work)
 {
     double cost[SIZES_MOST];
-    /* Bricks that lack are parted again: the last few that effort saves are not kept. */
-    const double effort = (work->job->stock_only ? 2 * quick : 1) * work->job->effort;
     const bool priced = work_brick_costs(work, cost);
     for (int i = 0; i < work->sizes.count && !priced; i++) cost[i] = 1;
     const bool barred = bar_absent(work, cost);
-    Status status = lay_at(work, priced || barred ? cost : NULL, effort, true);
+    Status status = lay_alike(work, priced || barred ? cost : NULL);
     if (!status && work->job->favour == FAVOUR_BOND) status = lay_bonded(work);
     return status || !work->stock.count ? status : lay_sparing(work);
 }
@@ -476,18 +488,18 @@ static void tell_evenness(Work *work)
 {
     Evenness *even = &work->mural.even;
     const CardSpread *now = &even->now, *equal = &even->equal;
-    char than[160] = "";
+    char than[160];
     if (!*work->job->kit || !work->job->kit_even) return;
     even->now = cards_spread(&work->panels, &work->laid);
-    if (equal->cards)
-        snprintf(than, sizeof than, "; %d of one size would ask for %.0f to %.0f, %.0f %%",
-                 equal->cards, equal->least, equal->most, 100 * equal->deviation);
     if (work->standing)
         snprintf(
             than, sizeof than, "; they stay as they were cut%s",
             panels_keep_mass(&work->panels, &work->mural.solid, &work->sizes, work->job->panel_mass)
                 ? ""
                 : ", and may weigh more than --panel-mass in this brick set");
+    else
+        snprintf(than, sizeof than, "; %d of one size would ask for %.0f to %.0f, %.0f %%",
+                 equal->cards, equal->least, equal->most, 100 * equal->deviation);
     voice_note(work->voice,
                "kit: %d cards ask for %.0f to %.0f, a brick counting 1 and a colour %.0f, standard "
                "deviation %.0f %%%s",

@@ -28,12 +28,12 @@ static Status match_colours(Work *work)
     return status;
 }
 
-/* Whether bricks can be laid on trial: reliefs come later, and a limit on colours first. */
+/* Whether bricks can be laid on trial: reliefs come later. */
 static Status can_try(Work *work, bool *can_out)
 {
     const bool raised = work->standing && work->standing->earlier->grid.steps;
     const Status status = depth_wanted(work->job, can_out, work->fault);
-    *can_out = !*can_out && !raised && !work->job->stock_only;
+    *can_out = !*can_out && !raised;
     return status;
 }
 

@@ -11,8 +11,8 @@
 #include "compare.h"
 #include "csv.h"
 #include "memory.h"
+#include "plan_measure.h"
 
-#include <jansson.h>
 #include <math.h>
 
 static double figure(const char *path, size_t row, const char *column)
@@ -35,16 +35,6 @@ static size_t rows_of(const char *path)
     return rows;
 }
 
-static double measure(const char *path, const char *name)
-{
-    json_t *plan = json_load_file(path, 0, NULL);
-    assert_non_null(plan);
-    const double value =
-        json_number_value(json_object_get(json_object_get(plan, "measures"), name));
-    json_decref(plan);
-    return value;
-}
-
 /* What a comparison says of a variant is what a plan of it says. */
 static void figures_are_those_of_plans(void **state)
 {
@@ -61,12 +51,12 @@ static void figures_are_those_of_plans(void **state)
                                palette[i]),
                          0);
         const char *csv = in_room("c/compare.csv"), *json = in_room("p/plan.json");
-        assert_true(figure(csv, i, "bricks") == measure(json, "bricks"));
-        assert_true(fabs(figure(csv, i, "perceived_de00") - measure(json, "perceived_de00")) <
+        assert_true(figure(csv, i, "bricks") == plan_measure(json, "bricks"));
+        assert_true(fabs(figure(csv, i, "perceived_de00") - plan_measure(json, "perceived_de00")) <
                     1e-4);
-        assert_true(fabs(figure(csv, i, "price") - measure(json, "price")) < 1e-3);
-        assert_true(fabs(figure(csv, i, "mass_kg") - measure(json, "mass_kg")) < 1e-3);
-        assert_true(fabs(figure(csv, i, "hours") - measure(json, "hours")) < 1e-2);
+        assert_true(fabs(figure(csv, i, "price") - plan_measure(json, "price")) < 1e-3);
+        assert_true(fabs(figure(csv, i, "mass_kg") - plan_measure(json, "mass_kg")) < 1e-3);
+        assert_true(fabs(figure(csv, i, "hours") - plan_measure(json, "hours")) < 1e-2);
     }
 }
 
@@ -124,7 +114,7 @@ static void a_shelf_of_several_palettes(void **state)
                            "--stock part.csv --book no --out part"),
                      0);
     assert_true(figure(in_room("several/compare.csv"), 2, "bricks") ==
-                measure(in_room("part/plan.json"), "bricks"));
+                plan_measure(in_room("part/plan.json"), "bricks"));
     assert_int_equal(shell("rowlock plan coffee.png --palette greys.csv --columns 40 "
                            "--stock all.csv --out no"),
                      65);

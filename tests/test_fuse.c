@@ -243,7 +243,7 @@ static void test_no_laying(void **state)
 static void test_allocations(void **state)
 {
     (void)state;
-    Scene *s = scene_make("tests/pictures/coffee.png", 12, 10, BUILD_PLAQUE, 48);
+    Scene *s = scene_make("tests/pictures/coffee.png", 22, 18, BUILD_PLAQUE, 48);
     s->options.start = START_NEAREST; /* test_look tries them all */
     s->options.layer = &s->layer;
     s->options.threads = 1;

@@ -7,6 +7,7 @@
 
 #include <cmocka.h>
 
+#include "delta_e.h"
 #include "memory.h"
 #include "ration.h"
 
@@ -196,6 +197,53 @@ static void too_little_is_said(void **state)
     assert_non_null(strstr(fault.text, "1 cells, the mural has 2"));
 }
 
+/* Against the plain formula, which test_delta_e holds to the published pairs: for random
+ * colours, for those of the palette themselves and hardly beside them, and for opposite hues. */
+static void costs_are_the_formulas(void **state)
+{
+    (void)state;
+    enum { COLUMNS = 100, ROWS = 60 };
+    static Palette palette;
+    static float xyz[3 * COLUMNS * ROWS];
+    const Image image = {COLUMNS, ROWS, xyz};
+    uint64_t seed = 5;
+    uint16_t *cost;
+    palette.count = 19; /* not so many as lanes go into */
+    for (int c = 0; c < palette.count; c++)
+        palette.colour[c].lab = (Lab){draw(&seed) % 101, (double)(draw(&seed) % 161) - 80,
+                                      (double)(draw(&seed) % 161) - 80};
+    palette.colour[0].lab = (Lab){0, 0, 0};
+    palette.colour[1].lab = (Lab){50, 40, 30};
+    palette.colour[2].lab = (Lab){50, -40, -30};
+    for (size_t i = 0; i < COLUMNS * ROWS; i++) {
+        Lab lab = palette.colour[i % 19].lab;
+        if (i % 3) {
+            const double beside = i % 3 == 1 ? 1e-3 : 30;
+            lab.L = fmin(fmax(lab.L + beside * (draw(&seed) % 201 / 100.0 - 1), 0), 100);
+            lab.a += beside * (draw(&seed) % 201 / 100.0 - 1);
+            lab.b += beside * (draw(&seed) % 201 / 100.0 - 1);
+        }
+        const Xyz c = xyz_from_lab(lab);
+        xyz[3 * i] = (float)c.x, xyz[3 * i + 1] = (float)c.y, xyz[3 * i + 2] = (float)c.z;
+    }
+    assert_int_equal(ration_costs(&image, &palette, 2, &cost, NULL), 0);
+    for (size_t i = 0; i < COLUMNS * ROWS; i++) {
+        const Lab lab = lab_from_xyz(image_at(&image, (int)(i % COLUMNS), (int)(i / COLUMNS)));
+        for (int c = 0; c < palette.count; c++) {
+            const double e = RATION_UNIT * delta_e_2000(lab, palette.colour[c].lab);
+            const double off = fabs(cost[i * 19 + (size_t)c] - e);
+            assert_true(off <= 0.5 + e / 1000);
+        }
+    }
+    memory_free(cost);
+    for (long n = 0; n < 2; n++) {
+        Fault fault;
+        memory_fail_after(n);
+        assert_int_equal(ration_costs(&image, &palette, 1, &cost, &fault), STATUS_NO_RESOURCE);
+    }
+    memory_fail_after(-1);
+}
+
 static void every_allocation_fails_in_turn(void **state)
 {
     (void)state;
@@ -219,6 +267,7 @@ int main(void)
         cmocka_unit_test(four_hundred_cells_as_a_solver_does),
         cmocka_unit_test(many_cells_by_their_prices),
         cmocka_unit_test(too_little_is_said),
+        cmocka_unit_test(costs_are_the_formulas),
         cmocka_unit_test(every_allocation_fails_in_turn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -820,14 +820,16 @@ static void a_forged_plan_is_refused(void **state)
         const char *file = list[i].file;
         if (!i || strcmp(list[i].plan, list[i - 1].plan) != 0) make_base(list[i].plan);
         assert_int_equal(
-            shell("rm -rf base && cp -r base-kept base && sed -i '%s' base/%s && ! cmp -s base/%s "
-                  "base-kept/%s && old=$(sha256sum < base-kept/%s | cut -c1-64) && "
-                  "new=$(sha256sum < base/%s | cut -c1-64) && sed -i s/$old/$new/ base/plan.json",
-                  list[i].forge, file, file, file, file, file),
+            shell(
+                "rm -rf base && cp -r base-kept base && sed -i '%s' base/%s && ! cmp -s base/%s "
+                "base-kept/%s && old=$(sha256sum < base-kept/%s | cut -c1-64) && "
+                "new=$(sha256sum < base/%s | cut -c1-64) && sed -i s/$old/$new/ base/plan.json && "
+                "{ [ %s = plan.json ] || grep -q $new base/plan.json; }",
+                list[i].forge, file, file, file, file, file, file),
             0);
         const int code = shell("rowlock replan base --built r1c1 --out out");
         const char *panels = strcmp(file, "panels.csv") ? "" : file;
-        if (code != 65 || !strstr(command_said, panels))
+        if (code != 65 || !strstr(command_said, panels) || strstr(command_said, "not the file"))
             fail_msg("%s, %s: %d, %s", list[i].plan, list[i].forge, code, command_said);
         assert_int_equal(shell("diff -r out out-kept"), 0);
     }
@@ -841,8 +843,8 @@ static void each_allocation_fails_in_turn(void **state)
     static const struct {
         const char *plan, *built, *said;
         long apart; /* of the allocations that fail; of many not each is tried */
-    } list[] = {{"--columns 9 --panel 5x5", "1-3,r1c2", "", 3},
-                {"--columns 9 --build wall --thickness 2 --panel 5x5", "1-3,r1c2", "", 3},
+    } list[] = {{"--columns 9 --panel 5x5", "1-3,r1c2", "", 1},
+                {"--columns 9 --build wall --thickness 2 --panel 5x5", "1-3,r1c2", "", 1},
                 {"--columns 16 --build wall --thickness 4 --hollow 1 --dither none", "1-4",
                  "are left out", 101},
                 {"--columns 11 --kit 3x3 --kit-even", "1-2,r1c2", "one size would", 31}};

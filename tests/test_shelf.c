@@ -6,12 +6,12 @@
 #include <stdint.h>
 
 #include <cmocka.h>
-#include <jansson.h>
 
 #include "command.h"
 #include "csv.h"
 #include "memory.h"
 #include "palette.h"
+#include "plan_measure.h"
 #include "shelf.h"
 
 static Palette palette;
@@ -141,7 +141,7 @@ static void what_is_left_is_a_stock_file(void **state)
     assert_adds_up();
 }
 
-static void stock_only_buys_nothing(void **state)
+static void enough_recolouring_buys_nothing(void **state)
 {
     (void)state;
     static const char *const dither[] = {"none", "floyd-steinberg", "distance"};
@@ -158,17 +158,6 @@ static void stock_only_buys_nothing(void **state)
         for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
         assert_int_equal(order.lines, 0);
     }
-}
-
-static double mean_difference(const char *folder)
-{
-    char path[PATH_MAX];
-    snprintf(path, sizeof path, "%s/plan.json", in_room(folder));
-    json_t *plan = json_load_file(path, 0, NULL);
-    const double mean =
-        json_real_value(json_object_get(json_object_get(plan, "measures"), "mean_de00"));
-    json_decref(plan);
-    return mean;
 }
 
 /* The same units on the shelf, all in 1x1. */
@@ -194,12 +183,34 @@ static void sizes_cost_less_than_a_hundredth_of_the_look(void **state)
         write_units(in_room("units.csv"));
         assert_int_equal(shell(plan, "mixed.csv", "mixed", "mixed"), 0);
         assert_int_equal(shell(plan, "units.csv", "units", "units"), 0);
-        const double optimum = mean_difference("units"), mean = mean_difference("mixed");
+        const double optimum = plan_measure(in_room("units/plan.json"), "mean_de00"),
+                     mean = plan_measure(in_room("mixed/plan.json"), "mean_de00");
         assert_true(mean >= optimum - 1e-3 && mean <= 1.01 * optimum);
         read_plan("mixed");
         assert_adds_up();
         for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
     }
+}
+
+/* Where the shelf has plenty of all, the plan is the one without a shelf, brick for brick. */
+static void plenty_changes_nothing(void **state)
+{
+    (void)state;
+    FILE *file = fopen(in_room("plenty.csv"), "w");
+    fprintf(file, "colour,size,quantity,price\n");
+    for (int c = 0; c < palette.count; c++)
+        for (int s = 0; s < sizes.count; s++)
+            fprintf(file, "%s,%s,9999,0.1\n", palette.colour[c].id, sizes.size[s].name);
+    fclose(file);
+    static const char *const dither[] = {"none", "floyd-steinberg", "distance"};
+    for (int i = 0; i < 3; i++)
+        assert_int_equal(
+            shell("rowlock plan coffee.png --columns 120 --dither %s --book no --out free && "
+                  "rowlock plan coffee.png --columns 120 --dither %s --book no --stock plenty.csv "
+                  "--stock-only --out plenty && cmp free/bricks.csv plenty/bricks.csv && rowlock "
+                  "check plenty",
+                  dither[i], dither[i]),
+            0);
 }
 
 /* Units of other tiers count, too. */
@@ -312,8 +323,9 @@ int main(void)
         cmocka_unit_test(a_brick_is_broken_up),
         cmocka_unit_test(sums_add_up_for_random_stocks),
         cmocka_unit_test(what_is_left_is_a_stock_file),
-        cmocka_unit_test(stock_only_buys_nothing),
+        cmocka_unit_test(enough_recolouring_buys_nothing),
         cmocka_unit_test(sizes_cost_less_than_a_hundredth_of_the_look),
+        cmocka_unit_test(plenty_changes_nothing),
         cmocka_unit_test(stock_only_holds_for_thick_walls),
         cmocka_unit_test(the_check_adds_up_too),
         cmocka_unit_test(stock_only_says_what_it_cannot_do),
