@@ -127,7 +127,7 @@ const Setting settings[] = {
            "bricks to order over and above, rounded up for each line"),
     CHOICE("favour", favour, "bricks", "bricks|cost|bond", brick_group,
            "lay the fewest bricks, at the least price and labour, or few sizes whose joints bond"),
-    NUMBER("effort", effort, "N", "0.5", 0, 1, brick_group,
+    NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
     TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
     {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,

@@ -34,13 +34,13 @@ static Status lay_panel(Masonry *m, const Job *job, int panel, Fault *fault)
         return STATUS_OK;
     }
     if (!status) status = masonry_sweep_first(m, fault);
-    if (!status) status = repoint_settle(m, 2 + (int)(effort * 8), fault);
-    if (!status) status = dress_panel(m, (int)(effort * 2 + 0.5), fault);
+    if (!status) status = repoint_settle(m, 2 + (int)(effort * 16), fault);
+    if (!status) status = dress_panel(m, (int)(effort * 4 + 0.5), fault);
     if (!status) status = repoint_settle(m, 2, fault);
-    if (!status) status = repoint_panel(m, 2 + (int)(effort * 20), fault);
+    if (!status) status = repoint_panel(m, 2 + (int)(effort * 40), fault);
     if (!status && !wall->options->unproven)
         status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
-                            m->straight ? 0 : 8 + (int)(effort * 32), fault);
+                            m->straight ? 0 : 8 + (int)(effort * 64), fault);
     if (m->bound < (double)stand) m->bound = (double)stand;
     masonry_finish(m);
     return status;

@@ -2,66 +2,79 @@
  * does not fit, so that the inner loops have no branches. Sums over the cells of a
  * place are made by doubling: a run of 6 is a run of 4 and the run of 2 after it; a
  * shape two thick is a run over sums of two rows. What the uses of places cover comes
- * back the same way in reverse. Shapes lie along the rows, or, in a second family,
- * along the columns, with the cells numbered by column. */
+ * back the same way in reverse: a run is covered by its own uses and by the runs that it
+ * is half or rest of. Shapes lie along the rows, or, in a second family, along the
+ * columns, with the cells numbered by column. */
 #include "price.h"
 
+#include "eight.h"
 #include "memory.h"
 
 #include <math.h>
 #include <string.h>
 
 enum {
-    BLOCK = 16,         /* cells that an inner loop takes at a time */
-    CHUNK = 16 * BLOCK, /* cells whose runs stay at hand */
+    CHUNK = 32 * EIGHT, /* cells whose runs stay at hand */
     SHORT_LEG = 5,      /* steps from one start to the next, at least; */
     LEG_PART = 6,       /* each leg ends when it is this part of all steps */
-    FIRST_REWEIGH = 50, /* before, prices are too rough to tell which places matter */
+    FIRST_REWEIGH = 20, /* before, prices are too rough to tell which places matter */
     WORTH_MOST = 16 * SHAPE_ONE,
     SURPLUS_MOST = 1 << 30,
     NO_PLACE = INT32_MAX
 };
 static const float NEVER = 1e9F;  /* cost of a place that is none */
-static const float NEAR = 0.3F;   /* surplus below which a place may still come to matter */
+static const float NEAR = 0.1F;   /* surplus below which a place may still come to matter */
 static const float TOWARD = 2.0F; /* steps of prices against those of places */
+
+/* A longer run covers this one, so many cells from where it begins. */
+typedef struct Part {
+    int of, from;
+} Part;
 
 /* A run of cells as long as some shape, or as a part of such a run. */
 typedef struct Run {
     int length;
-    int half, rest; /* indices of the two runs that it is made of */
-    int shape;      /* index of the shape that is this long, or -1 */
-    float *sum;     /* of prices over the run */
-    float *cover;   /* uses of the run */
+    int half, rest;  /* indices of the two runs that it is made of */
+    int shape;       /* index of the shape that is this long, or -1 */
+    int part, parts; /* the runs that it is part of: the first, and how many */
+    float *sum;      /* of prices over the run */
+    float *cover;    /* uses of the run, and of those it is part of; 0 before the chunk */
 } Run;
 
 /* Shapes of one thickness along one direction; a run stands after those it is made of. */
 typedef struct Strand {
     int runs; /* 0: no shape is this thick */
     Run run[SIZE_LONGEST + 1];
+    Part part[2 * SIZE_LONGEST];
     float *sum; /* of prices over the thickness */
 } Strand;
 
+/* Cells in a row that all have a next cell across, in a row too. */
+typedef struct Stretch {
+    int32_t at, beside, cells;
+} Stretch;
+
 typedef struct Family {
-    int thickest;    /* 0: no shape lies along this direction */
-    Strand *strand;  /* by thickness less 1 */
-    int32_t *order;  /* the region's number of this family's cell */
-    int32_t *rank;   /* this family's number of the region's cell */
-    int32_t *beside; /* the next cell across, or the number of cells for none */
-    int32_t *before; /* the cell that this one is beside, or the number of cells */
+    int thickest;      /* 0: no shape lies along this direction */
+    Strand *strand;    /* by thickness less 1 */
+    int32_t *order;    /* the region's number of this family's cell */
+    int32_t *rank;     /* this family's number of the region's cell */
+    Stretch *stretch;  /* in order */
+    int32_t stretches; /* their number */
 } Family;
 
 struct Price {
     const Region *region;
     int32_t cells;
-    size_t blocks;  /* of the cells */
-    size_t beyond;  /* a chunk: how far its runs reach, in whole blocks */
-    size_t room;    /* of an array: whole blocks, and the longest run beyond */
+    size_t eights;  /* of the cells */
+    size_t beyond;  /* a chunk: how far its runs reach, in whole eights */
+    size_t room;    /* of an array: whole eights, and the longest run before and beyond */
     int steps, leg; /* taken, and of them since the last start */
     Family family[2];
     float *cost[SHAPES_MOST];       /* of a place, NEVER where the shape does not fit */
     float *use[SHAPES_MOST];        /* how much a place is used */
     float *use_home[SHAPES_MOST];   /* and was at the start of the leg */
-    bool *active[SHAPES_MOST];      /* by block: a place in it is used or nearly pays */
+    bool *active[SHAPES_MOST];      /* by eight cells: a place in them is used or nearly pays */
     float *price, *home, *cover;    /* by cell */
     float *reached;                 /* the price before it was drawn to its home */
     float *pace;                    /* step of the cell's price */
@@ -71,6 +84,7 @@ struct Price {
     int used[SHAPES_MOST];
     int32_t *slack[SHAPES_MOST]; /* surplus of a shape's places by first cell, or NO_PLACE */
     int32_t *surplus;            /* of each place */
+    int64_t *sums;               /* of worths, for region_sum */
 };
 
 static int length_of(const Region *r, int s)
@@ -106,45 +120,61 @@ static int add_run(Strand *strand, int length)
 static bool order_by_column(Price *p, Family *f)
 {
     const Region *r = p->region;
+    const size_t cells = (size_t)r->cells;
     int32_t *start = memory_create((size_t)r->columns + 1, sizeof *start);
-    if (!start) return false;
-    for (int32_t i = 0; i < r->cells; i++) start[r->column[i] + 1]++;
-    for (int32_t i = 0; i < r->columns; i++) start[i + 1] += start[i];
-    for (int32_t i = 0; i < r->cells; i++) {
-        f->rank[i] = start[r->column[i]]++;
-        f->order[f->rank[i]] = i;
+    f->order = memory_create(cells, sizeof *f->order);
+    f->rank = memory_create(cells, sizeof *f->rank);
+    if (start && f->order && f->rank) {
+        for (int32_t i = 0; i < r->cells; i++) start[r->column[i] + 1]++;
+        for (int32_t i = 0; i < r->columns; i++) start[i + 1] += start[i];
+        for (int32_t i = 0; i < r->cells; i++) {
+            f->rank[i] = start[r->column[i]]++;
+            f->order[f->rank[i]] = i;
+        }
     }
     memory_free(start);
+    return start && f->order && f->rank;
+}
+
+static int32_t rank_in(const Family *f, int32_t cell) { return f->rank ? f->rank[cell] : cell; }
+
+/* The next cell across, in the family's numbers, or -1. */
+static int32_t cell_beside(const Region *r, const Family *f, int32_t i)
+{
+    if (!f->order) return r->above[i];
+    const int32_t cell = f->order[i], next = cell + 1;
+    const bool joined =
+        next < r->cells && r->row[next] == r->row[cell] && r->column[next] == r->column[cell] + 1;
+    return joined ? f->rank[next] : -1;
+}
+
+/* Lists the stretches, or with NULL counts them only. */
+static int32_t find_stretches(const Region *r, const Family *f, Stretch *stretch)
+{
+    int32_t count = 0, follows = -1;
     for (int32_t i = 0; i < r->cells; i++) {
-        const bool next =
-            i + 1 < r->cells && r->row[i + 1] == r->row[i] && r->column[i + 1] == r->column[i] + 1;
-        f->beside[f->rank[i]] = next ? f->rank[i + 1] : r->cells;
+        const int32_t beside = cell_beside(r, f, i);
+        if (beside >= 0 && beside == follows) {
+            if (stretch) stretch[count - 1].cells++;
+        } else if (beside >= 0) {
+            if (stretch) stretch[count] = (Stretch){i, beside, 1};
+            count++;
+        }
+        follows = beside < 0 ? -1 : beside + 1;
     }
-    return true;
+    return count;
 }
 
 static bool link_cells(Price *p, int which)
 {
-    const Region *r = p->region;
     Family *f = &p->family[which];
-    const size_t cells = (size_t)r->cells;
-    f->order = memory_create(cells, sizeof *f->order);
-    f->rank = memory_create(cells, sizeof *f->rank);
-    f->beside = memory_create(cells, sizeof *f->beside);
-    f->before = memory_create(cells, sizeof *f->before);
-    if (!f->order || !f->rank || !f->beside || !f->before) return false;
-    if (which) {
-        if (!order_by_column(p, f)) return false;
-    } else {
-        for (int32_t i = 0; i < r->cells; i++) {
-            f->order[i] = f->rank[i] = i;
-            f->beside[i] = r->above[i] < 0 ? r->cells : r->above[i];
-        }
-    }
-    for (int32_t i = 0; i < r->cells; i++) f->before[i] = r->cells;
-    for (int32_t i = 0; i < r->cells; i++)
-        if (f->beside[i] < r->cells) f->before[f->beside[i]] = i;
-    return true;
+    if (which && !order_by_column(p, f)) return false;
+    if (f->thickest < 2) return true;
+    f->stretches = find_stretches(p->region, f, NULL);
+    if (!f->stretches) return true;
+    f->stretch = memory_create((size_t)f->stretches, sizeof *f->stretch);
+    if (f->stretch) find_stretches(p->region, f, f->stretch);
+    return f->stretch != NULL;
 }
 
 static float *floats(const Price *p) { return memory_create(p->room, sizeof(float)); }
@@ -155,11 +185,28 @@ static bool add_shape(Price *p, int s)
     p->cost[s] = floats(p);
     p->use[s] = floats(p);
     p->use_home[s] = floats(p);
-    p->active[s] = memory_create(p->blocks, sizeof *p->active[s]);
+    p->active[s] = memory_create(p->eights, sizeof *p->active[s]);
     p->slack[s] = memory_create((size_t)p->cells, sizeof *p->slack[s]);
     if (!p->cost[s] || !p->use[s] || !p->use_home[s] || !p->active[s] || !p->slack[s]) return false;
     for (size_t i = 0; i < p->room; i++) p->cost[s][i] = NEVER;
     return true;
+}
+
+/* Notes of each run the longer ones that it is part of. */
+static void list_parts(Strand *strand)
+{
+    int parts = 0;
+    for (int i = 0; i < strand->runs; i++) {
+        Run *run = &strand->run[i];
+        run->part = parts;
+        for (int k = i + 1; k < strand->runs; k++) {
+            const Run *longer = &strand->run[k];
+            if (longer->half == i) strand->part[parts++] = (Part){k, 0};
+            if (longer->rest == i)
+                strand->part[parts++] = (Part){k, strand->run[longer->half].length};
+        }
+        run->parts = parts - run->part;
+    }
 }
 
 static bool make_family(Price *p, int which, const bool *used, int *most_runs)
@@ -183,6 +230,7 @@ static bool make_family(Price *p, int which, const bool *used, int *most_runs)
         if (strand->runs > *most_runs) *most_runs = strand->runs;
         if (!add_shape(p, s)) return false;
     }
+    for (int t = 0; t < f->thickest; t++) list_parts(&f->strand[t]);
     return true;
 }
 
@@ -197,7 +245,7 @@ static bool share_pool(Price *p, int most_runs)
             Strand *strand = &p->family[which].strand[t];
             for (int i = 0; i < strand->runs; i++) {
                 strand->run[i].sum = p->pool + 2 * (size_t)i * room;
-                strand->run[i].cover = p->pool + (2 * (size_t)i + 1) * room;
+                strand->run[i].cover = p->pool + (2 * (size_t)i + 1) * room + p->beyond;
             }
         }
     return true;
@@ -209,7 +257,7 @@ static void enter_places(Price *p)
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
             const int s = r->shape[at];
-            const int32_t rank = p->family[family_of(r, s)].rank[i];
+            const int32_t rank = rank_in(&p->family[family_of(r, s)], i);
             p->cost[s][rank] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
         }
 }
@@ -229,8 +277,9 @@ static bool make(Price *p)
     p->carry = floats(p);
     p->shifted = floats(p);
     p->surplus = memory_create((size_t)region_places(r), sizeof *p->surplus);
+    p->sums = memory_create((size_t)r->cells + 1, sizeof *p->sums);
     if (!p->price || !p->home || !p->cover || !p->reached || !p->pace || !p->total || !p->carry ||
-        !p->shifted || !p->surplus)
+        !p->shifted || !p->surplus || !p->sums)
         return false;
     if (!make_family(p, 0, used, &most_runs) || !make_family(p, 1, used, &most_runs)) return false;
     if (!share_pool(p, most_runs)) return false;
@@ -263,9 +312,9 @@ Status price_create(Price **price_out, const Region *region, Fault *fault)
     if (!p) return memory_fault(fault, 1, sizeof *p);
     p->region = region;
     p->cells = region->cells;
-    p->blocks = ((size_t)p->cells + BLOCK - 1) / BLOCK;
-    p->beyond = ((size_t)region->shapes->longest + BLOCK - 1) / BLOCK * BLOCK;
-    p->room = p->blocks * BLOCK + 2 * p->beyond;
+    p->eights = ((size_t)p->cells + EIGHT - 1) / EIGHT;
+    p->beyond = ((size_t)region->shapes->longest + EIGHT - 1) / EIGHT * EIGHT;
+    p->room = p->eights * EIGHT + 2 * p->beyond;
     if (!make(p)) {
         const Status status = memory_fault(fault, p->room, sizeof(float));
         price_free(p);
@@ -293,8 +342,7 @@ void price_free(Price *p)
         memory_free(f->strand);
         memory_free(f->order);
         memory_free(f->rank);
-        memory_free(f->beside);
-        memory_free(f->before);
+        memory_free(f->stretch);
     }
     memory_free(p->price);
     memory_free(p->home);
@@ -306,132 +354,162 @@ void price_free(Price *p)
     memory_free(p->shifted);
     memory_free(p->pool);
     memory_free(p->surplus);
+    memory_free(p->sums);
     memory_free(p);
 }
 
-/* ---- inner loops, a block at a time ---- */
-
-/* What is done element by element comes out the same from registers of any width. */
-#if defined(__x86_64__) && defined(__GLIBC__) && !defined(__SANITIZE_ADDRESS__)
-#define ANY_WIDTH __attribute__((target_clones("avx2", "default")))
-#else
-#define ANY_WIDTH
-#endif
-
-static inline void add_block(float *restrict to, const float *restrict a, const float *restrict b)
-{
-    for (int k = 0; k < BLOCK; k++) to[k] = a[k] + b[k];
-}
-
-static inline void pour_block(float *restrict to, const float *restrict from)
-{
-    for (int k = 0; k < BLOCK; k++) to[k] += from[k];
-}
+/* ---- inner loops, eight cells at a time ---- */
 
 /* How far this step may lead from home. */
 static float kept_of(const Price *p) { return (float)(p->leg + 1) / (float)(p->leg + 2); }
 
-/* The step of a place's use, taken twice, and what is kept of it. */
-static inline void use_block(float *restrict use, const float *restrict home, float *restrict cover,
-                             const float *restrict sum, const float *restrict cost, float step,
-                             float kept)
+/* What an inner loop knows of a shape, from the first cell of the chunk. */
+typedef struct Uses {
+    bool *active;
+    float *use;
+    const float *home, *cost, *sum;
+    float step, kept;
+} Uses;
+
+static Uses uses_of(const Price *p, const Run *run, int thick, size_t at)
 {
-    for (int k = 0; k < BLOCK; k++) {
-        const float moved = use[k] + step * (sum[k] - cost[k]);
-        const float now = 0.5F * (moved + fabsf(moved)); /* moved or 0, without a branch */
-        const float twice = 2 * now - use[k];
-        cover[k] += twice;
-        use[k] = home[k] + kept * (twice - home[k]);
+    const int s = run->shape;
+    return (Uses){.active = p->active[s] + at / EIGHT,
+                  .use = p->use[s] + at,
+                  .home = p->use_home[s] + at,
+                  .cost = p->cost[s] + at,
+                  .sum = run->sum,
+                  .step = 1 / (TOWARD * (float)(thick * run->length)),
+                  .kept = kept_of(p)};
+}
+
+/* The step of eight places' uses, taken twice, and what is kept of it; adds what they
+ * cover before that. */
+INLINED void use_more(const Uses *u, size_t k, Eight *cover)
+{
+    const Eight use = eight_at(u->use + k), home = eight_at(u->home + k);
+    const Eight moved = use + u->step * (eight_at(u->sum + k) - eight_at(u->cost + k));
+    const Eight now = (Eight)((EightWhole)moved & (moved > 0.0F)); /* or 0, without a branch */
+    const Eight twice = 2.0F * now - use;
+    *cover += twice;
+    eight_put(u->use + k, home + u->kept * (twice - home));
+}
+
+/* Counts those of eight places that are used or nearly pay, and notes if there are any. */
+INLINED void count_near(const Uses *u, size_t k, float near, Eight *cover)
+{
+    const EightWhole counts =
+        (eight_at(u->use + k) > 0.0F) | (eight_at(u->sum + k) - eight_at(u->cost + k) > -near);
+    const Eight count = (Eight)((EightWhole)eight(1.0F) & counts);
+    float any = 0;
+    for (int i = 0; i < EIGHT; i++) any += count[i];
+    u->active[k / EIGHT] = any > 0;
+    *cover += count;
+}
+
+/* The prices of a strand's runs that begin in a chunk of cells. */
+WIDE static void add_up_runs(Strand *strand, size_t at, size_t end)
+{
+    strand->run[0].sum = strand->sum + at;
+    for (int i = 1; i < strand->runs; i++) {
+        const Run *run = &strand->run[i], *half_run = &strand->run[run->half];
+        float *sum = run->sum;
+        const float *half = half_run->sum, *rest = strand->run[run->rest].sum + half_run->length;
+        for (size_t k = 0; k < end; k += EIGHT)
+            eight_put(sum + k, eight_at(half + k) + eight_at(rest + k));
     }
 }
 
-/* Counts places that are used or nearly pay; true if there are any. */
-static inline bool count_block(const float *restrict use, float *restrict cover,
-                               const float *restrict sum, const float *restrict cost, float near)
+/* What covers eight of a run's places as part of longer ones. */
+INLINED void add_longer(const float *const *longer, int count, size_t k, Eight *cover)
 {
-    float count = 0;
-    for (int k = 0; k < BLOCK; k++) {
-        const float paying = sum[k] - cost[k] > -near ? 1 : 0;
-        const float counted = use[k] > 0 ? 1 : paying;
-        cover[k] += counted;
-        count += counted;
-    }
-    return count > 0;
+    for (int i = 0; i < count; i++) *cover += eight_at(longer[i] + k);
 }
 
-/* The prices of a strand's runs that begin in a chunk of cells, and what their shapes
- * cover in return, added to the total. */
-ANY_WIDTH static void work_chunk(Price *p, Strand *strand, int thick, const float *near, size_t at,
-                                 size_t cells)
+/* What the shapes of a strand that begin in a chunk cover in return, added to the total:
+ * of a run of one cell the cover is the total. */
+WIDE static void cover_runs(Price *p, Strand *strand, int thick, const float *near, size_t at,
+                            size_t cells)
 {
-    const size_t end = cells + p->beyond;
-    memcpy(strand->run[0].sum, strand->sum + at, end * sizeof(float));
-    for (int i = 0; i < strand->runs; i++) {
-        const Run *run = &strand->run[i];
-        memset(run->cover, 0, end * sizeof *run->cover);
-        if (!i) continue;
-        const float *half = strand->run[run->half].sum;
-        const float *rest = strand->run[run->rest].sum + strand->run[run->half].length;
-        for (size_t k = 0; k < end; k += BLOCK) add_block(run->sum + k, half + k, rest + k);
-    }
+    const float *longer[2 * SIZE_LONGEST];
     for (int i = strand->runs - 1; i >= 0; i--) {
         const Run *run = &strand->run[i];
-        if (run->shape >= 0) {
-            float *use = p->use[run->shape] + at, *cost = p->cost[run->shape] + at;
-            const float *home = p->use_home[run->shape] + at;
-            bool *active = p->active[run->shape] + at / BLOCK;
-            const float step = 1 / (TOWARD * (float)(thick * run->length));
-            for (size_t k = 0; k < cells; k += BLOCK) {
-                if (near)
-                    active[k / BLOCK] =
-                        count_block(use + k, run->cover + k, run->sum + k, cost + k, *near);
-                else if (active[k / BLOCK])
-                    use_block(use + k, home + k, run->cover + k, run->sum + k, cost + k, step,
-                              kept_of(p));
-            }
+        const int parts = run->parts;
+        for (int k = 0; k < parts; k++) {
+            const Part *part = &strand->part[run->part + k];
+            longer[k] = strand->run[part->of].cover - part->from;
         }
-        if (!i) continue;
-        float *half = strand->run[run->half].cover;
-        float *rest = strand->run[run->rest].cover + strand->run[run->half].length;
-        for (size_t k = 0; k < end; k += BLOCK) pour_block(half + k, run->cover + k);
-        for (size_t k = 0; k < end; k += BLOCK) pour_block(rest + k, run->cover + k);
+        const Uses uses = run->shape < 0 ? (Uses){0} : uses_of(p, run, thick, at);
+        const size_t begun = run->shape < 0 ? 0 : cells;
+        float *cover = run->cover;
+        if (!i) cover = p->total + at;
+        size_t k = 0;
+        for (; k < begun; k += EIGHT) {
+            Eight sum = {0};
+            add_longer(longer, parts, k, &sum);
+            if (near)
+                count_near(&uses, k, *near, &sum);
+            else if (uses.active[k / EIGHT])
+                use_more(&uses, k, &sum);
+            if (!i) sum += eight_at(cover + k);
+            eight_put(cover + k, sum);
+        }
+        for (; k < cells + p->beyond; k += EIGHT) {
+            Eight sum = {0};
+            add_longer(longer, parts, k, &sum);
+            if (!i) sum += eight_at(cover + k);
+            eight_put(cover + k, sum);
+        }
     }
-    for (size_t k = 0; k < end; k += BLOCK) pour_block(p->total + at + k, strand->run[0].cover + k);
 }
 
 static void work_strand(Price *p, Strand *strand, int thick, const float *near)
 {
-    const size_t end = p->blocks * BLOCK;
-    for (size_t at = 0; at < end; at += CHUNK)
-        work_chunk(p, strand, thick, near, at, end - at < CHUNK ? end - at : CHUNK);
+    const size_t end = p->eights * EIGHT;
+    for (size_t at = 0; at < end; at += CHUNK) {
+        const size_t cells = end - at < CHUNK ? end - at : CHUNK;
+        add_up_runs(strand, at, cells + p->beyond);
+        cover_runs(p, strand, thick, near, at, cells);
+    }
+}
+
+/* Adds to each cell what the next one across has; back: to that one what the cell has. */
+WIDE static void add_across(const Family *f, float *to, const float *from, bool back)
+{
+    for (const Stretch *s = f->stretch; s < f->stretch + f->stretches; s++) {
+        float *a = to + (back ? s->beside : s->at);
+        const float *b = from + (back ? s->at : s->beside);
+        int32_t k = 0;
+        for (; k + EIGHT <= s->cells; k += EIGHT)
+            eight_put(a + k, eight_at(a + k) + eight_at(b + k));
+        for (; k < s->cells; k++) a[k] += b[k];
+    }
 }
 
 /* One family's part of a step. From the thickest strand to the thinnest, `total` holds
  * the cover of all shapes at least so thick, and `carry` what of it lies on this row
  * and what reaches it from rows before. */
-ANY_WIDTH static void work_family(Price *p, Family *f, const float *near)
+static void work_family(Price *p, Family *f, const float *near)
 {
     if (!f->thickest) return;
-    const size_t cells = (size_t)p->cells;
-    for (size_t i = 0; i < cells; i++) f->strand[0].sum[i] = p->price[f->order[i]];
-    for (int t = 1; t < f->thickest; t++)
-        for (size_t i = 0; i < cells; i++)
-            f->strand[t].sum[i] = f->strand[0].sum[i] + f->strand[t - 1].sum[f->beside[i]];
+    const size_t cells = (size_t)p->cells, size = cells * sizeof(float);
+    float *sum = f->strand[0].sum;
+    for (size_t i = 0; i < cells; i++) sum[i] = p->price[f->order ? f->order[i] : (int32_t)i];
+    for (int t = 1; t < f->thickest; t++) {
+        memcpy(f->strand[t].sum, sum, size);
+        add_across(f, f->strand[t].sum, f->strand[t - 1].sum, false);
+    }
     memset(p->total, 0, p->room * sizeof *p->total);
-    memset(p->carry, 0, p->room * sizeof *p->carry);
     for (int t = f->thickest - 1; t >= 0; t--) {
         Strand *strand = &f->strand[t];
         if (strand->runs) work_strand(p, strand, t + 1, near);
-        if (t == f->thickest - 1) {
-            memcpy(p->carry, p->total, cells * sizeof *p->carry);
-        } else {
-            for (size_t i = 0; i < cells; i++) p->shifted[i] = p->carry[f->before[i]];
-            for (size_t k = 0; k < cells; k += BLOCK)
-                add_block(p->carry + k, p->total + k, p->shifted + k);
-        }
-        memset(p->carry + cells, 0, (p->room - cells) * sizeof *p->carry);
+        float *before = p->carry;
+        p->carry = p->shifted;
+        p->shifted = before;
+        memcpy(p->carry, p->total, size);
+        if (t < f->thickest - 1) add_across(f, p->carry, before, true);
     }
-    for (size_t i = 0; i < cells; i++) p->cover[f->order[i]] += p->carry[i];
+    for (size_t i = 0; i < cells; i++) p->cover[f->order ? f->order[i] : (int32_t)i] += p->carry[i];
 }
 
 /* Sets the step of each price from the places over its cell that matter. With fewer of
@@ -456,19 +534,26 @@ static void set_out(Price *p)
     if (p->steps >= FIRST_REWEIGH) weigh(p, false);
 }
 
+/* The step of each price, taken twice, and what is kept of it. */
+WIDE static void move_prices(Price *p)
+{
+    const float kept = kept_of(p);
+    for (size_t k = 0; k < p->eights * EIGHT; k += EIGHT) {
+        const Eight move = eight_at(p->pace + k) * (1.0F - eight_at(p->cover + k));
+        const Eight reached = eight_at(p->price + k) + move, home = eight_at(p->home + k);
+        eight_put(p->reached + k, reached);
+        eight_put(p->price + k, home + kept * (reached + move - home));
+    }
+}
+
 void price_improve(Price *p, int steps)
 {
     for (int n = 0; n < steps; n++) {
         const bool long_enough = p->leg >= SHORT_LEG && p->leg * LEG_PART > p->steps;
         if (p->steps == 0 || long_enough) set_out(p);
-        const float kept = kept_of(p);
         memset(p->cover, 0, p->room * sizeof *p->cover);
         for (int which = 0; which < 2; which++) work_family(p, &p->family[which], NULL);
-        for (int32_t i = 0; i < p->cells; i++) {
-            const float move = p->pace[i] * (1 - p->cover[i]);
-            p->reached[i] = p->price[i] + move;
-            p->price[i] = p->home[i] + kept * (p->reached[i] + move - p->home[i]);
-        }
+        move_prices(p);
         p->steps++;
         p->leg++;
     }
@@ -510,20 +595,21 @@ static void lower(const Region *r, int32_t *worth)
         }
 }
 
-static int32_t surplus_of(const Region *r, int32_t cell, int s, const int32_t *worth)
+static int32_t surplus_of(const Region *r, const int64_t *sums, int32_t cell, int s)
 {
-    const int64_t surplus = r->shapes->shape[s].cost - worth_of(r, cell, s, worth);
+    const int64_t surplus = r->shapes->shape[s].cost - region_sum(r, sums, cell, s);
     return surplus < SURPLUS_MOST ? (int32_t)surplus : SURPLUS_MOST;
 }
 
 static void find_slack(Price *p, const int32_t *worth)
 {
     const Region *r = p->region;
+    region_sums(r, worth, p->sums);
     for (int k = 0; k < p->shapes; k++)
         for (int32_t i = 0; i < r->cells; i++) p->slack[p->used[k]][i] = NO_PLACE;
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++)
-            p->slack[r->shape[at]][i] = surplus_of(r, i, r->shape[at], worth);
+            p->slack[r->shape[at]][i] = surplus_of(r, p->sums, i, r->shape[at]);
 }
 
 /* The least slack of the places over a cell; not looked for further once it is 0. */
@@ -593,7 +679,7 @@ void price_idle(const Price *p, int32_t full, int32_t *idle)
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
             const int s = r->shape[at];
-            const float use = p->use[s][p->family[family_of(r, s)].rank[i]];
+            const float use = p->use[s][rank_in(&p->family[family_of(r, s)], i)];
             idle[at] = (int32_t)((float)full * (1 - fminf(fmaxf(use, 0), 1)));
         }
 }

@@ -168,3 +168,9 @@ void region_clear(Region *r)
     memory_free(r->shape);
     *r = (Region){0};
 }
+
+void region_sums(const Region *r, const int32_t *number, int64_t *sums_out)
+{
+    sums_out[0] = 0;
+    for (int32_t i = 0; i < r->cells; i++) sums_out[i + 1] = sums_out[i] + number[i];
+}

@@ -38,4 +38,16 @@ void region_clear(Region *region);
 
 static inline int64_t region_places(const Region *r) { return r->first[r->cells]; }
 
+/* Sums of a number by cell from the first on, cells + 1 of them, for region_sum. */
+void region_sums(const Region *region, const int32_t *number, int64_t *sums_out);
+
+/* The sum over the cells of a place. */
+static inline int64_t region_sum(const Region *r, const int64_t *sums, int32_t cell, int shape)
+{
+    int64_t sum = 0;
+    for (int k = 0; k < r->high[shape]; k++, cell = r->above[cell])
+        sum += sums[cell + r->wide[shape]] - sums[cell];
+    return sum;
+}
+
 #endif

@@ -16,15 +16,19 @@ enum {
     TASTE_WINDOW = 36,       /* where it is judged by what it touches */
     NARROW_WINDOW = 90,      /* where searches must be quick or dense */
     MOST_OUTRIGHT = 4000,    /* profiles kept: without prices, */
-    MOST_MIDDLE = 100,       /* for the whole of a region of middling size, at most, */
-    MOST_LARGE = 30,         /* for the whole of a large one, at most, */
-    MOST_WINDOW = 60,        /* for a window, at most, */
+    MOST_MIDDLE = 32,        /* for the whole of a region of middling size, at most, */
+    MOST_LARGE = 14,         /* for the whole of a large one, at most, */
+    MOST_WINDOW = 48,        /* for a window, at most, */
+    MOST_AGAIN = 30,         /* for one that is laid once more, */
     MOST_COVER_WINDOW = 300, /* for one where cells are still bare, */
     MOST_COVER = 5000,       /* for the whole where they are, */
     IDLE = SHAPE_ONE / 6,    /* how much a search shuns a place that prices do not use */
     WORK_COVER = 10000000,   /* though no more than this over all cells */
-    COVER_PASSES = 12
+    COVER_PASSES = 12,
+    ROUNDS = 2,
+    NEAR_BRICKS = 2 /* over the bound, or */
 };
+static const double NEAR_SHARE = 0.015; /* of it: not worth to take the prices further */
 
 /* A region on its way to its solution. */
 typedef struct Solving {
@@ -43,9 +47,11 @@ typedef struct Solving {
  * grow wider up to this effort. */
 static const double FULL_WIDTH = 0.25;
 
-static int steps_of(double effort) { return (int)ceil(1200 * effort); }
+static int steps_of(double effort) { return (int)ceil(960 * effort); }
 
-static int passes_of(double effort) { return (int)ceil(16 * effort); }
+static int passes_of(double effort) { return (int)ceil(12 * effort); }
+
+static int taste_passes_of(double effort) { return (int)ceil(32 * effort); }
 
 static int32_t most_of(double effort, int32_t most)
 {
@@ -97,16 +103,16 @@ static int64_t price_by_area(const Region *r, int32_t *worth)
 }
 
 /* What each place costs above the worth of its cells. */
-static void find_surplus(const Region *r, const int32_t *worth, int32_t *surplus)
+static Status find_surplus(const Region *r, const int32_t *worth, int32_t *surplus, Fault *fault)
 {
+    int64_t *sums = memory_create((size_t)r->cells + 1, sizeof *sums);
+    if (!sums) return memory_fault(fault, (size_t)r->cells + 1, sizeof *sums);
+    region_sums(r, worth, sums);
     for (int32_t i = 0; i < r->cells; i++)
-        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
-            const int s = r->shape[p];
-            int32_t row = i;
-            surplus[p] = (int32_t)cost_of(r, p);
-            for (int k = 0; k < r->high[s]; k++, row = r->above[row])
-                for (int c = 0; c < r->wide[s]; c++) surplus[p] -= worth[row + c];
-        }
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
+            surplus[p] = (int32_t)(cost_of(r, p) - region_sum(r, sums, i, r->shape[p]));
+    memory_free(sums);
+    return STATUS_OK;
 }
 
 static bool proven(const Solution *s) { return !s->bare && s->bound >= s->cost; }
@@ -259,18 +265,17 @@ static int next_look(const Region *r, int done, int steps)
     return goal < steps && 2 * first <= steps ? goal : steps;
 }
 
-static Status improve(Solving *v, Price *price, Fault *fault)
+/* Takes the prices up to so many steps, with searches on the way, then mends. */
+static Status improve_to(Solving *v, Price *price, int *done, int steps, Fault *fault)
 {
     const Region *r = v->region;
     Solution *s = v->solution;
     const double effort = v->options->effort;
-    const int steps = steps_of(effort);
-    int done = 0;
-    while (done < steps && !proven(s)) {
-        const int goal = next_look(r, done, steps);
-        price_improve(price, goal - done);
-        s->work += price_effort(price) * (goal - done);
-        done = goal;
+    while (*done < steps && !proven(s)) {
+        const int goal = next_look(r, *done, steps);
+        price_improve(price, goal - *done);
+        s->work += price_effort(price) * (goal - *done);
+        *done = goal;
         settle(v, price);
         if (proven(s)) break;
         const Status status = r->cells <= MIDDLE
@@ -285,6 +290,26 @@ static Status improve(Solving *v, Price *price, Fault *fault)
                                  .idle = v->idle};
     const Status status = mend(r, v->search, v->surplus, &options, s->tiling, &s->work, fault);
     add_up(s, r);
+    return status;
+}
+
+static bool is_near(const Region *r, const Solution *s)
+{
+    const int64_t over = s->cost - s->bound;
+    return over <= NEAR_BRICKS * r->shapes->step || (double)over <= NEAR_SHARE * (double)s->bound;
+}
+
+/* Where the best is still far from proven, as much again, and once more. */
+static Status improve(Solving *v, Price *price, Fault *fault)
+{
+    const double effort = v->options->effort;
+    const int rounds = effort < FULL_WIDTH ? 1 : ROUNDS;
+    int done = 0;
+    Status status = STATUS_OK;
+    for (int i = 1; i <= rounds && !status; i++) {
+        status = improve_to(v, price, &done, i * steps_of(effort), fault);
+        if (is_near(v->region, v->solution)) break;
+    }
     return status;
 }
 
@@ -347,7 +372,7 @@ static Status bridge(Solving *v, Fault *fault)
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
             bias[p] = over_joints(v, i, r->shape[p]);
     const MendOptions options = {
-        .passes = 1, .cells = 2 * NARROW_WINDOW, .most = MOST_LARGE, .bias = bias};
+        .passes = 1, .cells = 2 * NARROW_WINDOW, .most = MOST_AGAIN, .bias = bias};
     const Status status =
         mend(r, v->search, v->surplus, &options, v->solution->tiling, &v->solution->work, fault);
     add_up(v->solution, r);
@@ -364,7 +389,7 @@ static Status run(Solving *v, Fault *fault)
     Status status = start(v, fault);
     v->floor = price_by_area(r, v->solution->worth);
     v->solution->bound = round_up(r, v->floor);
-    find_surplus(r, v->solution->worth, v->surplus);
+    if (!status) status = find_surplus(r, v->solution->worth, v->surplus, fault);
     if (!status && r->cells <= SMALL && !proven(v->solution))
         status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && v->options->effort > 0 && !proven(v->solution) && !v->solution->settled) {
@@ -418,8 +443,8 @@ static Status lay_again(int32_t *tiling, const Region *region, Search *search, c
     int32_t *surplus = memory_create(places, sizeof *surplus);
     if (!surplus) return memory_fault(fault, places, sizeof *surplus);
     int64_t work = 0;
-    find_surplus(region, worth, surplus);
-    const Status status = mend(region, search, surplus, options, tiling, &work, fault);
+    Status status = find_surplus(region, worth, surplus, fault);
+    if (!status) status = mend(region, search, surplus, options, tiling, &work, fault);
     memory_free(surplus);
     return status;
 }
@@ -430,7 +455,7 @@ Status solve_again(int32_t *tiling, const Region *region, Search *search, double
     const bool full = effort >= FULL_WIDTH;
     const MendOptions options = {.passes = full ? 2 : 1,
                                  .cells = full ? WINDOW : NARROW_WINDOW,
-                                 .most = full ? MOST_WINDOW : MOST_LARGE,
+                                 .most = full ? MOST_WINDOW : MOST_AGAIN,
                                  .bias = bias,
                                  .seed = seed};
     return lay_again(tiling, region, search, worth, &options, fault);
@@ -439,9 +464,9 @@ Status solve_again(int32_t *tiling, const Region *region, Search *search, double
 Status solve_to_taste(int32_t *tiling, const Region *region, Search *search, double effort,
                       const int32_t *worth, const MendTaste *taste, const bool *seed, Fault *fault)
 {
-    const MendOptions options = {.passes = passes_of(effort),
+    const MendOptions options = {.passes = taste_passes_of(effort),
                                  .cells = TASTE_WINDOW,
-                                 .most = MOST_LARGE,
+                                 .most = MOST_AGAIN,
                                  .taste = taste,
                                  .seed = seed};
     return lay_again(tiling, region, search, worth, &options, fault);

@@ -106,7 +106,7 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
 }
 
 /* Of the effort, for a laying that another follows. */
-static const double quick = 0.1;
+static const double quick = 0.2;
 
 static Status count_parts(Work *work, const Laid *standing)
 {
@@ -142,7 +142,7 @@ static Status lay_sparing(Work *work)
     const long lacking = shelf_lacking(&work->parts);
     Laid first = work->laid;
     work->laid = (Laid){0};
-    status = lay_at(work, cost, (work->job->stock_only ? quick : 0.5) * work->job->effort, false);
+    status = lay_at(work, cost, (work->job->stock_only ? quick : 1) * work->job->effort, false);
     if (!status) status = count_parts(work, NULL);
     if (!status && shelf_lacking(&work->parts) < lacking) {
         laid_clear(&first);
