@@ -16,7 +16,7 @@ Q = $(if $(V),,@)
 # `make order` fails otherwise.
 MODULES = \
     status memory voice bands text csv cgats digest bytes folder \
-    colour delta_e four eight delta_e_quick lab_row delta_e_bounds \
+    colour delta_e four eight delta_e_lanes delta_e_quick lab_row delta_e_bounds \
     image palette sizes stock grid panel laid laying graph \
     source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
     picture sample \

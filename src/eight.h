@@ -7,6 +7,8 @@
 #ifndef ROWLOCK_EIGHT_H
 #define ROWLOCK_EIGHT_H
 
+#include "four.h"
+
 #include <stdint.h>
 #include <string.h>
 
@@ -25,5 +27,28 @@ enum { EIGHT = 8 };
 #define eight(x) ((x) - (Eight){0.0f})
 #define eight_at(p) (*(const Eight *)(p))
 #define eight_put(p, x) (*(Eight *)(p) = (x))
+/* yes where the mask is set, no elsewhere. */
+#define eight_either(mask, yes, no)                                                                \
+    ((Eight)(((EightWhole)(yes) & (mask)) | ((EightWhole)(no) & ~(mask))))
+#define eight_size(x) ((Eight)((EightWhole)(x)&0x7fffffff))
+
+/* The halves are joined in registers: read whole from where they were stored one by one,
+ * they would have to wait for both stores. */
+INLINED void eight_root(const Eight *x, Eight *root)
+{
+    Four half[2];
+    memcpy(half, x, sizeof half);
+    half[0] = four_root(half[0]);
+    half[1] = four_root(half[1]);
+    *root = __builtin_shufflevector(half[0], half[1], 0, 1, 2, 3, 4, 5, 6, 7);
+}
+
+/* Whether the mask is set anywhere. */
+INLINED int eight_any(const EightWhole *mask)
+{
+    uint64_t part[4];
+    memcpy(part, mask, sizeof part);
+    return ((part[0] | part[1]) | (part[2] | part[3])) != 0;
+}
 
 #endif
