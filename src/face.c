@@ -171,26 +171,33 @@ static uint8_t *canvas_row(const Canvas *canvas, int y)
 typedef struct Proof {
     const Mural *mural;
     Canvas canvas;
+    uint8_t plain[PALETTE_MOST][3]; /* pixels of one cell */
 } Proof;
 
-/* Mean colour of the cells under pixel (x, y) of a proof, `cells` cells a pixel. */
-static Rgb proof_pixel(const Mural *m, double x, double y, double cells, double cells_up)
+/* The cells under pixel (x, y), `cells` cells a pixel: their mean colour. */
+static void proof_pixel(const Proof *p, double x, double y, double cells, double cells_up,
+                        uint8_t out[3])
 {
-    const Grid *g = m->grid;
+    const Grid *g = p->mural->grid;
     const int left = (int)(x * cells), below = (int)(y * cells_up);
     int right = (int)ceil((x + 1) * cells), above = (int)ceil((y + 1) * cells_up);
     if (right > g->columns) right = g->columns;
     if (above > g->rows) above = g->rows;
+    if (right - left == 1 && above - below == 1) {
+        memcpy(out, p->plain[grid_colour(g, left, below)], 3);
+        return;
+    }
     Xyz sum = {0, 0, 0};
     int count = 0;
     for (int r = below; r < above; r++)
         for (int c = left; c < right; c++, count++) {
-            const Xyz *xyz = &m->palette->colour[grid_colour(g, c, r)].xyz;
+            const Xyz *xyz = &p->mural->palette->colour[grid_colour(g, c, r)].xyz;
             sum.x += xyz->x;
             sum.y += xyz->y;
             sum.z += xyz->z;
         }
-    return linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count});
+    srgb8_look_up(&p->canvas.screen,
+                  linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
 }
 
 static void proof_rows(void *context, int begin, int end, int worker)
@@ -203,8 +210,7 @@ static void proof_rows(void *context, int begin, int end, int worker)
     uint8_t *out = canvas_row(k, begin);
     for (int y = begin; y < end; y++)
         for (int x = 0; x < k->width; x++, out += 3)
-            srgb8_look_up(&k->screen, proof_pixel(p->mural, x, k->height - 1 - y, cells, cells_up),
-                          out);
+            proof_pixel(p, x, k->height - 1 - y, cells, cells_up, out);
 }
 
 Status face_proof(const Mural *m, const char *path, Fault *fault)
@@ -221,6 +227,8 @@ Status face_proof(const Mural *m, const char *path, Fault *fault)
     canvas->height = (int)lround(canvas->width * aspect);
     if (canvas->height < 1) canvas->height = 1;
     Status status = canvas_init(canvas, fault);
+    for (int i = 0; i < m->palette->count && !status; i++)
+        srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
     if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
     if (!status) status = paint_jpeg(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
     memory_free(canvas->rgb);
