@@ -113,25 +113,25 @@ typedef struct Output {
 
 static const Output outputs[] = {
     /* clang-format off */
-    {"cells.png", write_cells, 8, NULL},
-    {"steps.png", write_steps, 8, is_raised},
-    {"bricks.csv", write_bricks, 12, NULL},
-    {"rows.csv", write_rows, 8, NULL},
+    {"cells.png", write_cells, 7, NULL},
+    {"steps.png", write_steps, 3, is_raised},
+    {"bricks.csv", write_bricks, 10, NULL},
+    {"rows.csv", write_rows, 6, NULL},
     {"parts.csv", write_parts, 1, NULL},
     {"order.csv", write_order, 1, NULL},
     {"left.csv", write_left, 1, NULL},
     {"difference.csv", write_difference, 1, is_planned_anew},
     {"panels.csv", write_panels, 1, NULL},
-    {"preview.png", face_preview, 90, NULL},
-    {"proof.jpg", write_proof, 15, NULL},
-    {"distance.png", write_distance, 90, NULL},
-    {"relief.png", write_relief, 90, is_raised},
-    {"relief.glb", model_write, 90, is_raised},
+    {"preview.png", face_preview, 65, NULL},
+    {"proof.jpg", write_proof, 8, NULL},
+    {"distance.png", write_distance, 75, NULL},
+    {"relief.png", write_relief, 650, is_raised},
+    {"relief.glb", model_write, 45, is_raised},
     {"quote.json", write_quote, 1, NULL},
-    {"quote.pdf", quote_page_write, 20, quote_wanted},
-    {"book.pdf", book_write, 900, book_wanted},
-    {"book.html", page_write, 20, book_wanted},
-    {"kit.pdf", kit_write, 90, kit_wanted},
+    {"quote.pdf", quote_page_write, 15, quote_wanted},
+    {"book.pdf", book_write, 6000, book_wanted},
+    {"book.html", page_write, 6, book_wanted},
+    {"kit.pdf", kit_write, 3000, kit_wanted},
     /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
@@ -160,7 +160,7 @@ typedef struct Making {
 
 /* The files of a plan, which are written side by side. */
 typedef struct Files {
-    const Mural *mural;
+    Mural mural;
     const Folder *folder;
     const Voice *voice;
     Making making[OUTPUTS]; /* those that are wanted */
@@ -185,10 +185,19 @@ static void tell_progress(void *self, const char *stage, double done)
     pthread_mutex_unlock(&files->lock);
 }
 
-static bool tell_stopped(void *self) { return voice_stopped(((Making *)self)->files->voice); }
+/* After a file that failed none is needed, but those before it are: which fault is told does
+ * not depend on who was first. */
+static bool tell_stopped(void *self)
+{
+    const Making *making = self;
+    Files *files = making->files;
+    pthread_mutex_lock(&files->lock);
+    const bool needed = !files->failed || making < files->failed;
+    pthread_mutex_unlock(&files->lock);
+    return !needed || voice_stopped(files->voice);
+}
 
-/* The longest that nobody has begun; NULL: none. After one that failed none is needed, but
- * those before it are: which fault is told does not depend on who was first. */
+/* The longest of those needed that nobody has begun; NULL: none. */
 static Making *take_file(Files *files)
 {
     Making *longest = NULL;
@@ -206,7 +215,7 @@ static void write_file(Files *files, Making *making)
     char path[FOLDER_PATH];
     const Voice voice = {.self = making, .progress = tell_progress, .stopped = tell_stopped};
     folder_path(files->folder, making->output->name, path);
-    making->status = making->output->write(files->mural, path, &voice, &making->fault);
+    making->status = making->output->write(&files->mural, path, &voice, &making->fault);
     if (!making->status) making->status = digest_file(path, making->record->sha256, &making->fault);
     tell_progress(making, NULL, 1);
     if (!making->status) return;
@@ -228,7 +237,7 @@ static void write_some(void *context, int begin, int end, int worker)
 static void list_files(Files *files)
 {
     for (size_t i = 0; i < OUTPUTS; i++) {
-        if (outputs[i].wanted && !outputs[i].wanted(files->mural)) continue;
+        if (outputs[i].wanted && !outputs[i].wanted(&files->mural)) continue;
         RecordFile *record = &files->record[files->count];
         record->name = outputs[i].name;
         files->making[files->count++] =
@@ -239,7 +248,9 @@ static void list_files(Files *files)
 
 static Status write_files(Work *work, Folder *folder)
 {
-    Files files = {.mural = &work->mural, .folder = folder, .voice = work->voice};
+    Files files = {.mural = work->mural, .folder = folder, .voice = work->voice};
+    /* Half of them for each file that is one to several threads: two such go at once. */
+    files.mural.threads = (work->threads + 1) / 2;
     list_files(&files);
     pthread_mutex_init(&files.lock, NULL);
     bands_run(work->threads, files.count, 1, write_some, &files);
