@@ -7,8 +7,7 @@
 #ifndef ROWLOCK_EIGHT_H
 #define ROWLOCK_EIGHT_H
 
-#include "four.h"
-
+#include <math.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -32,15 +31,12 @@ enum { EIGHT = 8 };
     ((Eight)(((EightWhole)(yes) & (mask)) | ((EightWhole)(no) & ~(mask))))
 #define eight_size(x) ((Eight)((EightWhole)(x)&0x7fffffff))
 
-/* The halves are joined in registers: read whole from where they were stored one by one,
- * they would have to wait for both stores. */
+/* Becomes one instruction, or two of four. */
 INLINED void eight_root(const Eight *x, Eight *root)
 {
-    Four half[2];
-    memcpy(half, x, sizeof half);
-    half[0] = four_root(half[0]);
-    half[1] = four_root(half[1]);
-    *root = __builtin_shufflevector(half[0], half[1], 0, 1, 2, 3, 4, 5, 6, 7);
+    const Eight v = *x;
+    *root = (Eight){sqrtf(v[0]), sqrtf(v[1]), sqrtf(v[2]), sqrtf(v[3]),
+                    sqrtf(v[4]), sqrtf(v[5]), sqrtf(v[6]), sqrtf(v[7])};
 }
 
 /* Whether the mask is set anywhere. */
