@@ -90,9 +90,9 @@ static uint8_t look_up(const Srgb8 *table, double v)
 {
     if (!(v > 0.0)) return 0;
     if (v >= 1.0) return 255;
-    int byte = table->first[(int)(v * SRGB8_STEPS)];
-    while (v >= table->edge[byte + 1]) byte++;
-    return (uint8_t)byte;
+    /* Edges are no nearer than 1 / (255 * 12.92), so a step has one at most. */
+    const int byte = table->first[(int)(v * SRGB8_STEPS)];
+    return (uint8_t)(byte + (v >= table->edge[byte + 1]));
 }
 
 void srgb8_look_up(const Srgb8 *table, Rgb c, uint8_t out[3])

@@ -1,4 +1,4 @@
-/* The square of CIEDE2000 for four colours at once, in single precision: to find out
+/* The square of CIEDE2000 for four or eight colours at once, in single precision: to find out
  * which few colours the exact formula must decide between.
  *
  * The hues are never worked out. The mean hue is the direction of the sum of the two
@@ -24,11 +24,6 @@ typedef struct QuickColour {
     float L, a, b, chroma;
 } QuickColour;
 
-/* Four of them. */
-typedef struct QuickFour {
-    Four L, a, b, chroma;
-} QuickFour;
-
 void quick_init(Quick *quick);
 QuickColour quick_colour(Lab lab);
 
@@ -39,9 +34,10 @@ QuickColour quick_colour(Lab lab);
 void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
                    const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES]);
 
-/* The same for `count` times four pairs. */
-void quick_square_fours(const Quick *quick, const QuickFour *one, const QuickFour *two, int count,
-                        Four *square_out);
+/* The same for rows of L, a and b, pair by pair; count is a multiple of QUICK_ROW_LANES. */
+enum { QUICK_ROW_LANES = 8 };
+void quick_square_rows(const Quick *quick, const float *const one[3], const float *const two[3],
+                       int count, float *square_out);
 
 /* Parts of it, four at once: sqrt(C^7 / (C^7 + 25^7)), and sin(2 dtheta) for mean hues of
  * the directions (x, y), to 1e-5. */

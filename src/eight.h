@@ -7,6 +7,7 @@
 #ifndef ROWLOCK_EIGHT_H
 #define ROWLOCK_EIGHT_H
 
+#include <math.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -25,5 +26,25 @@ enum { EIGHT = 8 };
 #define eight(x) ((x) - (Eight){0.0f})
 #define eight_at(p) (*(const Eight *)(p))
 #define eight_put(p, x) (*(Eight *)(p) = (x))
+/* yes where the mask is set, no elsewhere. */
+#define eight_either(mask, yes, no)                                                                \
+    ((Eight)(((EightWhole)(yes) & (mask)) | ((EightWhole)(no) & ~(mask))))
+#define eight_size(x) ((Eight)((EightWhole)(x)&0x7fffffff))
+
+/* Becomes one instruction, or two of four. */
+INLINED void eight_root(const Eight *x, Eight *root)
+{
+    const Eight v = *x;
+    *root = (Eight){sqrtf(v[0]), sqrtf(v[1]), sqrtf(v[2]), sqrtf(v[3]),
+                    sqrtf(v[4]), sqrtf(v[5]), sqrtf(v[6]), sqrtf(v[7])};
+}
+
+/* Whether the mask is set anywhere. */
+INLINED int eight_any(const EightWhole *mask)
+{
+    uint64_t part[4];
+    memcpy(part, mask, sizeof part);
+    return ((part[0] | part[1]) | (part[2] | part[3])) != 0;
+}
 
 #endif

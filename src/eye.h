@@ -36,11 +36,38 @@ Status eye_measure(const Image *reference, const Palette *palette, const Grid *g
                    const Viewpoint *viewpoint, int threads, EyeResult *result_out, float *cell_out,
                    Fault *fault);
 
+/* A face ready to be compared, from one place after another. */
+typedef struct EyeSide {
+    const Image *image;       /* borrowed */
+    float *plane[EYE_PLANES]; /* opponent, before the blur */
+} EyeSide;
+
+Status eye_side_init(EyeSide *side_out, const Image *image, int threads, Fault *fault);
+void eye_side_clear(EyeSide *side);
+
+/* Compares a face with up to EYE_REFERENCES others; result_out has one for each. */
+enum { EYE_REFERENCES = 2 };
+Status eye_compare_sides(const EyeSide *const reference[], int references, const EyeSide *face,
+                         const Viewpoint *viewpoint, int threads, EyeResult *result_out,
+                         Fault *fault);
+
 /* The face as that eye sees it, at the resolution given. Cells of the viewpoint are the
  * face's pixels, so a face may be drawn at any scale, with its joints. Colours that no
  * light has, which the kernels' negative lobe can make at hard edges, are cut off at 0. */
 Status eye_view(const Image *face, const Viewpoint *viewpoint, int threads, Image *view_out,
                 Fault *fault);
+
+/* The same row by row, so that no large face need be held in whole, before or after.
+ * Several threads call both at once. */
+typedef struct EyeRows {
+    void *context;
+    /* XYZ of a row's pixels, in `line` or wherever they are. */
+    const float *(*give)(void *context, int row, float *line);
+    void (*take)(void *context, int row, const float *xyz);
+} EyeRows;
+
+Status eye_view_rows(const EyeRows *face, int columns, int rows, const Viewpoint *viewpoint,
+                     int threads, Fault *fault);
 
 /* The face of a grid, one pixel a cell. */
 Status eye_face(const Palette *palette, const Grid *grid, Image *face_out, Fault *fault);

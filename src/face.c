@@ -152,51 +152,65 @@ typedef struct Canvas {
     int width, height;
     uint8_t *rgb;
     Srgb8 screen;
-    const Mural *mural; /* of a proof */
-    const Image *image; /* of a view */
 } Canvas;
 
-static Status canvas_fill(Canvas *canvas, int threads, BandsWork *rows, Fault *fault)
+static Status canvas_init(Canvas *canvas, Fault *fault)
 {
     const size_t pixels = (size_t)canvas->width * (size_t)canvas->height;
     canvas->rgb = memory_create(pixels, 3);
     if (!canvas->rgb) return memory_fault(fault, pixels, 3);
     srgb8_init(&canvas->screen);
-    bands_run(threads, canvas->height, 16, rows, canvas);
     return STATUS_OK;
 }
 
-/* Mean colour of the cells under pixel (x, y) of a proof, `cells` cells a pixel. */
-static Rgb proof_pixel(const Mural *m, double x, double y, double cells, double cells_up)
+static uint8_t *canvas_row(const Canvas *canvas, int y)
 {
-    const Grid *g = m->grid;
+    return canvas->rgb + (size_t)y * (size_t)canvas->width * 3;
+}
+
+typedef struct Proof {
+    const Mural *mural;
+    Canvas canvas;
+    uint8_t plain[PALETTE_MOST][3]; /* pixels of one cell */
+} Proof;
+
+/* The cells under pixel (x, y), `cells` cells a pixel: their mean colour. */
+static void proof_pixel(const Proof *p, double x, double y, double cells, double cells_up,
+                        uint8_t out[3])
+{
+    const Grid *g = p->mural->grid;
     const int left = (int)(x * cells), below = (int)(y * cells_up);
     int right = (int)ceil((x + 1) * cells), above = (int)ceil((y + 1) * cells_up);
     if (right > g->columns) right = g->columns;
     if (above > g->rows) above = g->rows;
+    if (right - left == 1 && above - below == 1) {
+        memcpy(out, p->plain[grid_colour(g, left, below)], 3);
+        return;
+    }
     Xyz sum = {0, 0, 0};
     int count = 0;
     for (int r = below; r < above; r++)
         for (int c = left; c < right; c++, count++) {
-            const Xyz *xyz = &m->palette->colour[grid_colour(g, c, r)].xyz;
+            const Xyz *xyz = &p->mural->palette->colour[grid_colour(g, c, r)].xyz;
             sum.x += xyz->x;
             sum.y += xyz->y;
             sum.z += xyz->z;
         }
-    return linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count});
+    srgb8_look_up(&p->canvas.screen,
+                  linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
 }
 
 static void proof_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const Canvas *k = context;
-    const double cells = (double)k->mural->grid->columns / k->width,
-                 cells_up = (double)k->mural->grid->rows / k->height;
-    uint8_t *out = k->rgb + (size_t)begin * (size_t)k->width * 3;
+    const Proof *p = context;
+    const Canvas *k = &p->canvas;
+    const double cells = (double)p->mural->grid->columns / k->width,
+                 cells_up = (double)p->mural->grid->rows / k->height;
+    uint8_t *out = canvas_row(k, begin);
     for (int y = begin; y < end; y++)
         for (int x = 0; x < k->width; x++, out += 3)
-            srgb8_look_up(&k->screen, proof_pixel(k->mural, x, k->height - 1 - y, cells, cells_up),
-                          out);
+            proof_pixel(p, x, k->height - 1 - y, cells, cells_up, out);
 }
 
 Status face_proof(const Mural *m, const char *path, Fault *fault)
@@ -206,43 +220,18 @@ Status face_proof(const Mural *m, const char *path, Fault *fault)
     if (scale > 1) scale = floor(scale);
     if (scale > 16) scale = 16;
     if (aspect * scale * m->grid->columns > 2400) scale = 2400 / aspect / m->grid->columns;
-    Canvas canvas = {.mural = m, .width = (int)(scale * m->grid->columns)};
-    if (canvas.width < 1) canvas.width = 1;
-    canvas.height = (int)lround(canvas.width * aspect);
-    if (canvas.height < 1) canvas.height = 1;
-    Status status = canvas_fill(&canvas, m->threads, proof_rows, fault);
-    if (!status) status = paint_jpeg(path, canvas.width, canvas.height, canvas.rgb, 85, fault);
-    memory_free(canvas.rgb);
-    return status;
-}
-
-static void image_rows(void *context, int begin, int end, int worker)
-{
-    (void)worker;
-    const Canvas *k = context;
-    uint8_t *out = k->rgb + (size_t)begin * (size_t)k->width * 3;
-    for (int y = begin; y < end; y++)
-        for (int x = 0; x < k->width; x++, out += 3)
-            srgb8_look_up(&k->screen, linear_from_xyz(image_at(k->image, x, k->height - 1 - y)),
-                          out);
-}
-
-static Status write_image(const Image *image, int threads, const char *path, Fault *fault)
-{
-    Canvas canvas = {.image = image, .width = image->columns, .height = image->rows};
-    Paint *paint = NULL;
-    Status status = canvas_fill(&canvas, threads, image_rows, fault);
-    if (!status)
-        status = paint_create(&paint, path, image->columns, image->rows, PAINT_RGB, NULL, threads,
-                              fault);
-    for (int y = 0; !status && y < canvas.height; y++)
-        status = paint_row(paint, canvas.rgb + (size_t)y * (size_t)canvas.width * 3, fault);
-    if (!status) {
-        status = paint_finish(paint, fault);
-        paint = NULL;
-    }
-    paint_free(paint);
-    memory_free(canvas.rgb);
+    Proof proof = {.mural = m};
+    Canvas *canvas = &proof.canvas;
+    canvas->width = (int)(scale * m->grid->columns);
+    if (canvas->width < 1) canvas->width = 1;
+    canvas->height = (int)lround(canvas->width * aspect);
+    if (canvas->height < 1) canvas->height = 1;
+    Status status = canvas_init(canvas, fault);
+    for (int i = 0; i < m->palette->count && !status; i++)
+        srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
+    if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
+    if (!status) status = paint_jpeg(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
+    memory_free(canvas->rgb);
     return status;
 }
 
@@ -250,14 +239,14 @@ static Status write_image(const Image *image, int threads, const char *path, Fau
 
 enum { MOST_PIXELS = 6 }; /* of a cell, each way */
 
-/* What the face is drawn from. */
-typedef struct Shades {
+/* The face, k x k pixels a cell, before it is seen and after. */
+typedef struct Distant {
     const Mural *mural;
     const uint8_t *sides;
-    int k; /* pixels a cell, each way */
+    int k;
     double factor[SIDES][MOST_PIXELS][MOST_PIXELS];
-    Image *out;
-} Shades;
+    Canvas canvas;
+} Distant;
 
 /* Mean of shade over part (i, j) of k x k of a cell. */
 static double mean_shade(int sides, bool knob, int k, int i, int j)
@@ -271,55 +260,76 @@ static double mean_shade(int sides, bool knob, int k, int i, int j)
     return sum / (POINTS * POINTS);
 }
 
-/* Rows of cells. */
-static void draw_rows(void *context, int begin, int end, int worker)
+/* In linear light. */
+static const float *give_row(void *context, int y, float *line)
 {
-    (void)worker;
-    const Shades *s = context;
-    const Grid *g = s->mural->grid;
-    const int k = s->k;
-    float *to = s->out->xyz + (size_t)begin * (size_t)k * (size_t)s->out->columns * 3;
-    for (int y = begin * k; y < end * k; y++)
-        for (int c = 0; c < g->columns; c++) {
-            const size_t cell = (size_t)(y / k) * (size_t)g->columns + (size_t)c;
-            const Xyz xyz = s->mural->palette->colour[g->colour[cell]].xyz;
-            const double *factor = s->factor[s->sides[cell]][y % k];
-            for (int i = 0; i < k; i++, to += 3) {
-                to[0] = (float)(factor[i] * xyz.x);
-                to[1] = (float)(factor[i] * xyz.y);
-                to[2] = (float)(factor[i] * xyz.z);
-            }
+    const Distant *d = context;
+    const Grid *g = d->mural->grid;
+    const int k = d->k;
+    const size_t first = (size_t)(y / k) * (size_t)g->columns;
+    float *to = line;
+    for (size_t cell = first; cell < first + (size_t)g->columns; cell++) {
+        const Xyz *xyz = &d->mural->palette->colour[g->colour[cell]].xyz;
+        const double *factor = d->factor[d->sides[cell]][y % k];
+        for (int i = 0; i < k; i++, to += 3) {
+            to[0] = (float)(factor[i] * xyz->x);
+            to[1] = (float)(factor[i] * xyz->y);
+            to[2] = (float)(factor[i] * xyz->z);
         }
+    }
+    return line;
 }
 
-/* The face, k x k pixels a cell, in linear light. */
-static Status draw_face(const Mural *m, int k, int threads, Image *out, Fault *fault)
+static void take_row(void *context, int y, const float *xyz)
 {
-    const Grid *g = m->grid;
-    uint8_t *sides = face_sides(m);
-    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
-    Shades shades = {.mural = m, .sides = sides, .k = k, .out = out};
+    const Distant *d = context;
+    const Canvas *to = &d->canvas;
+    uint8_t *out = canvas_row(to, to->height - 1 - y);
+    for (int x = 0; x < to->width; x++, xyz += 3, out += 3)
+        srgb8_look_up(&to->screen,
+                      linear_from_xyz((Xyz){(double)xyz[0], (double)xyz[1], (double)xyz[2]}), out);
+}
+
+static void find_factors(Distant *d)
+{
+    const bool knob = d->mural->solid.build == BUILD_PLAQUE;
     for (int s = 0; s < SIDES; s++)
-        for (int j = 0; j < k; j++)
-            for (int i = 0; i < k; i++)
-                shades.factor[s][j][i] =
-                    mean_shade(s, m->solid.build == BUILD_PLAQUE, k, i, k - 1 - j);
-    const Status status = image_init(out, g->columns * k, g->rows * k, fault);
-    if (!status) bands_run(threads, g->rows, 8, draw_rows, &shades);
-    memory_free(sides);
+        for (int j = 0; j < d->k; j++)
+            for (int i = 0; i < d->k; i++)
+                d->factor[s][j][i] = mean_shade(s, knob, d->k, i, d->k - 1 - j);
+}
+
+static Status write_canvas(const Canvas *canvas, int threads, const char *path, Fault *fault)
+{
+    Paint *paint;
+    Status status =
+        paint_create(&paint, path, canvas->width, canvas->height, PAINT_RGB, NULL, threads, fault);
+    for (int y = 0; !status && y < canvas->height; y++)
+        status = paint_row(paint, canvas_row(canvas, y), fault);
+    if (!status) return paint_finish(paint, fault);
+    paint_free(paint);
     return status;
 }
 
 Status face_distance(const Mural *m, const char *path, int threads, Fault *fault)
 {
-    int k = 1000 / (m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows);
+    const Grid *g = m->grid;
+    int k = 1000 / (g->columns > g->rows ? g->columns : g->rows);
     k = k < 1 ? 1 : k > MOST_PIXELS ? MOST_PIXELS : k;
-    Image face = {0}, view = {0};
     const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
-    Status status = draw_face(m, k, threads, &face, fault);
-    if (!status) status = eye_view(&face, &viewpoint, threads, &view, fault);
-    if (!status) status = write_image(&view, threads, path, fault);
-    image_clear(&face);
-    image_clear(&view);
+    uint8_t *sides = face_sides(m);
+    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    Distant d = {.mural = m,
+                 .sides = sides,
+                 .k = k,
+                 .canvas = {.width = g->columns * k, .height = g->rows * k}};
+    const EyeRows rows = {&d, give_row, take_row};
+    find_factors(&d);
+    Status status = canvas_init(&d.canvas, fault);
+    if (!status)
+        status = eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, threads, fault);
+    memory_free(sides);
+    if (!status) status = write_canvas(&d.canvas, threads, path, fault);
+    memory_free(d.canvas.rgb);
     return status;
 }

@@ -23,9 +23,9 @@ INLINED void lab_curve(const Eight *t, Eight *f)
 {
     const EightWhole bright = *t > 216.0f / 24389.0f;
     const Eight dark = *t * (24389.0f / 27.0f / 116.0f) + 16.0f / 116.0f;
-    const Eight safe = (Eight)(((EightWhole)*t & bright) | ((EightWhole)eight(0.5f) & ~bright));
+    const Eight safe = eight_either(bright, *t, eight(0.5f));
     cube_root(&safe, f);
-    *f = (Eight)(((EightWhole)*f & bright) | ((EightWhole)dark & ~bright));
+    *f = eight_either(bright, *f, dark);
 }
 
 /* m is the matrix with the white divided out. */
@@ -55,43 +55,35 @@ void lab_row(const double matrix[3][3], const float *const plane[3], int count, 
     labs_of(m, plane, count, out);
 }
 
-static QuickFour colours(const LabRow *row, int at)
-{
-    QuickFour c;
-    memcpy(&c.L, row->L + at, sizeof c.L);
-    memcpy(&c.a, row->a + at, sizeof c.a);
-    memcpy(&c.b, row->b + at, sizeof c.b);
-    c.chroma = four_root(c.a * c.a + c.b * c.b);
-    return c;
-}
-
 static Lab colour(const LabRow *row, int at)
 {
     return (Lab){(double)row->L[at], (double)row->a[at], (double)row->b[at]};
 }
 
+/* Roots in place, and those below 0 as they are; whether there are any. */
+static WIDE int roots(float *square, int count)
+{
+    EightWhole any = {0};
+    for (int i = 0; i < count; i += EIGHT) {
+        const Eight s = eight_at(square + i);
+        const EightWhole below = s < 0.0f;
+        const Eight safe = eight_either(s > 0.0f, s, eight(0.0f));
+        Eight root;
+        eight_root(&safe, &root);
+        any |= below;
+        eight_put(square + i, eight_either(below, s, root));
+    }
+    return eight_any(&any);
+}
+
 void lab_row_differences(const Quick *quick, const LabRow *one, const LabRow *two, int count,
                          float *out)
 {
-    enum { AT_ONCE = 16 };
     assert(count % LAB_LANES == 0);
-    for (int first = 0; first < count; first += AT_ONCE * QUICK_LANES) {
-        QuickFour p[AT_ONCE], q[AT_ONCE];
-        Four square[AT_ONCE];
-        const int left = (count - first) / QUICK_LANES, n = left < AT_ONCE ? left : AT_ONCE;
-        for (int i = 0; i < n; i++) {
-            p[i] = colours(one, first + i * QUICK_LANES);
-            q[i] = colours(two, first + i * QUICK_LANES);
-        }
-        quick_square_fours(quick, p, q, n, square);
-        for (int i = 0; i < n; i++) {
-            const Four root = four_root(four_most(square[i], four(0.0f)));
-            memcpy(out + first + i * QUICK_LANES, &root, sizeof root);
-            for (int k = 0; k < QUICK_LANES; k++) {
-                const int at = first + i * QUICK_LANES + k;
-                if (square[i][k] < 0.0f)
-                    out[at] = (float)delta_e_2000(colour(one, at), colour(two, at));
-            }
-        }
-    }
+    const float *const row1[3] = {one->L, one->a, one->b}, *const row2[3] = {two->L, two->a,
+                                                                             two->b};
+    quick_square_rows(quick, row1, row2, count, out);
+    if (!roots(out, count)) return;
+    for (int i = 0; i < count; i++)
+        if (out[i] < 0.0f) out[i] = (float)delta_e_2000(colour(one, i), colour(two, i));
 }

@@ -14,7 +14,7 @@ typedef struct LabRow {
 /* Lab of XYZ = matrix x plane, to 1e-4 of L and 1e-3 of a and b for coordinates to 2. */
 void lab_row(const double matrix[3][3], const float *const plane[3], int count, const LabRow *out);
 
-/* CIEDE2000 pair by pair, from quick_square_fours; by the exact formula where that cannot
+/* CIEDE2000 pair by pair, from quick_square_rows; by the exact formula where that cannot
  * tell. */
 void lab_row_differences(const Quick *quick, const LabRow *one, const LabRow *two, int count,
                          float *difference_out);

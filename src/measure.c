@@ -31,17 +31,16 @@ static Status value_of_rank(const float *value, size_t count, size_t rank, float
     return STATUS_OK;
 }
 
-Status measure_cells(const Image *image, const Palette *palette, const Grid *grid, int threads,
-                     Measures *measures, Fault *fault)
+Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
+                     Fault *fault)
 {
-    const size_t cells = (size_t)grid->columns * (size_t)grid->rows;
+    const size_t cells = (size_t)image->columns * (size_t)image->rows;
     const Viewpoint at_the_face = {1.0, 1.0, 0.0};
     float *difference = memory_create(cells, sizeof *difference);
     if (!difference) return memory_fault(fault, cells, sizeof *difference);
     EyeResult seen;
     float p95;
-    Status status =
-        eye_measure(image, palette, grid, &at_the_face, threads, &seen, difference, fault);
+    Status status = eye_compare(image, face, &at_the_face, threads, &seen, difference, fault);
     if (!status)
         status =
             value_of_rank(difference, cells, (size_t)ceil(0.95 * (double)cells) - 1, &p95, fault);

@@ -4,10 +4,10 @@
 
 #include "mural.h"
 
-/* CIEDE2000 between each cell of the image and its brick's colour: mean, 95th
- * percentile (nearest rank) and greatest. */
-Status measure_cells(const Image *image, const Palette *palette, const Grid *grid, int threads,
-                     Measures *measures, Fault *fault);
+/* CIEDE2000 between each cell of the image and its brick's colour, which is in `face`: mean,
+ * 95th percentile (nearest rank) and greatest. */
+Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
+                     Fault *fault);
 
 /* Fills load[panels->count]. */
 void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,

@@ -326,13 +326,52 @@ Status work_fit_tone(Work *work)
     return tone_fit(&work->image, &work->offered, work->threads, &work->fitted, work->fault);
 }
 
-static Status perceive(Work *work, const Image *image, double times, Perceived *out)
+/* What the figures of the look are taken from. */
+typedef struct Sides {
+    Image bricks;
+    EyeSide face, image, fitted;
+} Sides;
+
+/* From the distance, the image as it is and as it fits the palette, against one view of the
+ * face; from other places the image as it is. */
+static Status perceive(const Work *work, const Sides *s, double times, Perceived *image,
+                       Perceived *fitted)
 {
     const Viewpoint eye = work_viewpoint(work, times);
-    EyeResult seen;
-    const Status status = eye_measure(image, &work->palette, &work->grid, &eye, work->threads,
-                                      &seen, NULL, work->fault);
-    if (!status) *out = (Perceived){seen.mean, seen.p95};
+    const EyeSide *const reference[EYE_REFERENCES] = {&s->image, &s->fitted};
+    EyeResult seen[EYE_REFERENCES];
+    const Status status = eye_compare_sides(reference, fitted ? 2 : 1, &s->face, &eye,
+                                            work->threads, seen, work->fault);
+    if (status) return status;
+    *image = (Perceived){seen[0].mean, seen[0].p95};
+    if (fitted) *fitted = (Perceived){seen[1].mean, seen[1].p95};
+    return STATUS_OK;
+}
+
+static Status measure_sides(Work *work, Sides *s)
+{
+    const int threads = work->threads;
+    Measures *v = &work->mural.measures;
+    Status status = eye_face(&work->palette, &work->grid, &s->bricks, work->fault);
+    if (!status) status = measure_cells(&work->image, &s->bricks, threads, v, work->fault);
+    if (!status) status = work_fit_tone(work);
+    if (!status) status = eye_side_init(&s->face, &s->bricks, threads, work->fault);
+    if (!status) status = eye_side_init(&s->image, &work->image, threads, work->fault);
+    if (!status) status = eye_side_init(&s->fitted, &work->fitted, threads, work->fault);
+    if (!status) status = perceive(work, s, 1, &v->perceived, &v->fitted);
+    if (!status) status = perceive(work, s, 0.5, &v->near, NULL);
+    if (!status) status = perceive(work, s, 2, &v->far, NULL);
+    return status;
+}
+
+static Status measure_look(Work *work)
+{
+    Sides sides = {0};
+    const Status status = measure_sides(work, &sides);
+    eye_side_clear(&sides.face);
+    eye_side_clear(&sides.image);
+    eye_side_clear(&sides.fitted);
+    image_clear(&sides.bricks);
     return status;
 }
 
@@ -340,13 +379,7 @@ Status work_measure(Work *work)
 {
     Mural *m = &work->mural;
     Measures *v = &m->measures;
-    Status status =
-        measure_cells(&work->image, &work->palette, &work->grid, work->threads, v, work->fault);
-    if (!status) status = perceive(work, &work->image, 1, &v->perceived);
-    if (!status) status = perceive(work, &work->image, 0.5, &v->near);
-    if (!status) status = perceive(work, &work->image, 2, &v->far);
-    if (!status) status = work_fit_tone(work);
-    if (!status) status = perceive(work, &work->fitted, 1, &v->fitted);
+    const Status status = measure_look(work);
     if (status) return status;
     work->load = memory_create((size_t)work->panels.count, sizeof *work->load);
     if (!work->load)

@@ -245,7 +245,10 @@ static void at_the_face(void **state)
     }
     qsort(exact, 75 * 50, sizeof *exact, by_value);
     Measures measures = {0};
-    assert_int_equal(measure_cells(&picture, &palette, &grid, 3, &measures, NULL), STATUS_OK);
+    Image face;
+    assert_int_equal(eye_face(&palette, &grid, &face, NULL), STATUS_OK);
+    assert_int_equal(measure_cells(&picture, &face, 3, &measures, NULL), STATUS_OK);
+    image_clear(&face);
     assert_true(fabs(measures.mean_de00 - sum / (75 * 50)) < 1e-4);
     assert_true(fabs(measures.p95_de00 - exact[3563 - 1]) < 1e-3); /* ceil(0.95 x 3750) */
     assert_true(fabs(measures.max_de00 - exact[75 * 50 - 1]) < 1e-3);
@@ -279,6 +282,34 @@ static void uniform_faces(void **state)
     }
     image_clear(&one);
     image_clear(&two);
+}
+
+/* Two references against one view of a face: what each comes to by itself. */
+static void sides_are_compared_as_images_are(void **state)
+{
+    (void)state;
+    Image picture, face;
+    Grid grid;
+    make_face(47, 31, &picture, &grid);
+    assert_int_equal(eye_face(&palette, &grid, &face, NULL), STATUS_OK);
+    const Image *const image[3] = {&picture, &face, &face};
+    EyeSide side[3];
+    for (int s = 0; s < 3; s++)
+        assert_int_equal(eye_side_init(&side[s], image[s], 2, NULL), STATUS_OK);
+    const EyeSide *const reference[2] = {&side[0], &side[1]};
+    for (double distance = 0.0; distance < 1e5; distance = distance * 3.0 + 900.0) {
+        const Viewpoint at = {8.0, 9.6, distance};
+        EyeResult both[2], alone;
+        assert_int_equal(eye_compare_sides(reference, 2, &side[2], &at, 3, both, NULL), STATUS_OK);
+        for (int r = 0; r < 2; r++) {
+            assert_int_equal(eye_compare(image[r], &face, &at, 2, &alone, NULL, NULL), STATUS_OK);
+            assert_memory_equal(&both[r], &alone, sizeof alone);
+        }
+    }
+    for (int s = 0; s < 3; s++) eye_side_clear(&side[s]);
+    image_clear(&picture);
+    image_clear(&face);
+    grid_clear(&grid);
 }
 
 /* Byte for byte, sums, cells and views. */
@@ -325,22 +356,32 @@ static void without_memory(void **state)
     make_face(12, 9, &picture, &grid);
     const Viewpoint at = {8.0, 8.0, 3000.0};
     Measures measures;
-    EyeResult result;
+    EyeResult result[2];
+    EyeSide side;
+    assert_int_equal(eye_side_init(&side, &picture, 1, NULL), STATUS_OK);
+    const EyeSide *const reference[2] = {&side, &side};
     Fault fault;
-    for (int what = 0; what < 3; what++)
+    for (int what = 0; what < 5; what++)
         for (long successes = 0, done = 0; !done; successes++) {
             memory_fail_after(successes);
             Status status;
             if (what == 0)
-                status = eye_measure(&picture, &palette, &grid, &at, 3, &result, NULL, &fault);
+                status = eye_measure(&picture, &palette, &grid, &at, 3, result, NULL, &fault);
             else if (what == 1)
-                status = measure_cells(&picture, &palette, &grid, 3, &measures, &fault);
-            else
+                status = measure_cells(&picture, &picture, 3, &measures, &fault);
+            else if (what == 2)
+                status = eye_compare_sides(reference, 2, &side, &at, 3, result, &fault);
+            else if (what == 3) {
+                EyeSide made;
+                status = eye_side_init(&made, &picture, 3, &fault);
+                if (!status) eye_side_clear(&made);
+            } else
                 status = eye_view(&picture, &at, 3, &view, &fault);
             done = memory_countdown() >= 0;
             memory_fail_after(-1);
             assert_true(done ? status == STATUS_OK : status != STATUS_OK);
         }
+    eye_side_clear(&side);
     image_clear(&view);
     image_clear(&picture);
     grid_clear(&grid);
@@ -355,6 +396,7 @@ int main(void)
         cmocka_unit_test(differences_are_the_formula),
         cmocka_unit_test(at_the_face),
         cmocka_unit_test(uniform_faces),
+        cmocka_unit_test(sides_are_compared_as_images_are),
         cmocka_unit_test(threads_change_nothing),
         cmocka_unit_test(without_memory),
     };

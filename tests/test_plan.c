@@ -93,6 +93,39 @@ static void a_stop_at_every_turn(void **state)
     }
 }
 
+/* How far the files are, as they say it from several threads. */
+typedef struct Progress {
+    int asked, inside;
+    double done;
+} Progress;
+
+static void follow(void *self, const char *stage, double done)
+{
+    Progress *p = self;
+    if (strcmp(stage, "files") != 0) return;
+    assert_int_equal(__atomic_add_fetch(&p->inside, 1, __ATOMIC_SEQ_CST), 1);
+    assert_true(done >= p->done - 1e-9 && done <= 1 + 1e-9);
+    p->done = done;
+    p->asked++;
+    assert_int_equal(__atomic_sub_fetch(&p->inside, 1, __ATOMIC_SEQ_CST), 0);
+}
+
+static void files_tell_how_far_they_are(void **state)
+{
+    (void)state;
+    for (int threads = 1; threads <= 5; threads += 2) {
+        Job job;
+        fill_job(&job, "30", "plaque");
+        job.book = job.quote = 1;
+        job.threads = threads;
+        Progress progress = {0};
+        const Voice voice = {.self = &progress, .progress = follow};
+        assert_int_equal(plan_run(&job, &voice, NULL), 0);
+        assert_true(progress.asked > 10);
+        assert_true(progress.done > 1 - 1e-9);
+    }
+}
+
 /* A picture as small as the mural, so that reading it takes no time. */
 static int setup(void **state)
 {
@@ -110,6 +143,7 @@ int main(void)
         cmocka_unit_test(each_allocation_of_a_plaque),
         cmocka_unit_test(each_allocation_of_a_wall),
         cmocka_unit_test(a_stop_at_every_turn),
+        cmocka_unit_test(files_tell_how_far_they_are),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }
