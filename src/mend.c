@@ -19,6 +19,7 @@ typedef struct Mending {
     int64_t before, before_biased; /* surplus of its places, and with bias */
     bool *tried;                   /* by cell: was in a window of this pass */
     int64_t total;                 /* surplus of the tiling */
+    int64_t worth;                 /* surplus of a window from which on it is searched */
     int64_t work;
 } Mending;
 
@@ -136,11 +137,11 @@ static void take(Mending *m, const SearchResult *result)
         if (m->kept[i] >= 0) own(m, m->window[i]);
 }
 
-/* False where there is nothing to gain. */
+/* False where there is nothing to gain, or, once searched in vain, hardly anything. */
 static bool is_worth_it(const Mending *m)
 {
     if (m->options->taste) return blemishes(m) > 0;
-    return m->options->bias || m->before >= m->region->shapes->step;
+    return m->options->bias || m->before >= m->worth;
 }
 
 static Status mend_window(Mending *m, int32_t first, Fault *fault)
@@ -185,6 +186,7 @@ static Status run(Mending *m, Fault *fault)
         }
     for (int pass = 0; pass < m->options->passes; pass++) {
         set_bias(m, pass);
+        m->worth = pass ? r->shapes->step * 3 / 2 : r->shapes->step;
         for (int32_t i = 0; i < r->cells; i++) m->tried[i] = false;
         for (int32_t i = 0; i < r->cells; i++) {
             if (!m->options->bias && !m->options->taste && m->total < r->shapes->step)

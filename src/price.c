@@ -371,7 +371,7 @@ typedef struct Uses {
     float step, kept;
 } Uses;
 
-static Uses uses_of(const Price *p, const Run *run, int thick, size_t at)
+INLINED Uses uses_of(const Price *p, const Run *run, int thick, size_t at)
 {
     const int s = run->shape;
     return (Uses){.active = p->active[s] + at / EIGHT,

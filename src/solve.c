@@ -10,25 +10,24 @@
 enum {
     SMALL = 25,              /* cells; searched without prices */
     MIDDLE = 400,            /* cells; the whole is searched with care */
-    FIRST_STEPS = 60,        /* of prices, before the first look; */
+    FIRST_STEPS = 40,        /* of prices, before the first look; */
     MORE_STEPS = 5,          /* times as many before the next */
     WINDOW = 200,            /* cells of a window; */
     TASTE_WINDOW = 36,       /* where it is judged by what it touches */
     NARROW_WINDOW = 90,      /* where searches must be quick or dense */
     MOST_OUTRIGHT = 4000,    /* profiles kept: without prices, */
-    MOST_MIDDLE = 32,        /* for the whole of a region of middling size, at most, */
+    MOST_MIDDLE = 20,        /* for the whole of a region of middling size, at most, */
     MOST_LARGE = 14,         /* for the whole of a large one, at most, */
-    MOST_WINDOW = 48,        /* for a window, at most, */
+    MOST_WINDOW = 32,        /* for a window, at most, */
     MOST_AGAIN = 30,         /* for one that is laid once more, */
     MOST_COVER_WINDOW = 300, /* for one where cells are still bare, */
     MOST_COVER = 5000,       /* for the whole where they are, */
     IDLE = SHAPE_ONE / 6,    /* how much a search shuns a place that prices do not use */
     WORK_COVER = 10000000,   /* though no more than this over all cells */
     COVER_PASSES = 12,
-    ROUNDS = 2,
-    NEAR_BRICKS = 2 /* over the bound, or */
+    NEAR_BRICKS = 2 /* over the bound: near enough, as is */
 };
-static const double NEAR_SHARE = 0.015; /* of it: not worth to take the prices further */
+static const double NEAR_SHARE = 0.015; /* of it */
 
 /* A region on its way to its solution. */
 typedef struct Solving {
@@ -43,9 +42,9 @@ typedef struct Solving {
     int32_t *all;     /* every cell, as a task of the search */
 } Solving;
 
-/* With the effort prices take more steps and windows are mended more often; searches
- * grow wider up to this effort. */
-static const double FULL_WIDTH = 0.25;
+/* With the effort prices take more steps, windows are mended more often and searches grow
+ * wider; their widths above are those of the default. */
+static const double USUAL = 0.25;
 
 static int steps_of(double effort) { return (int)ceil(960 * effort); }
 
@@ -55,8 +54,7 @@ static int taste_passes_of(double effort) { return (int)ceil(32 * effort); }
 
 static int32_t most_of(double effort, int32_t most)
 {
-    const double part = effort < FULL_WIDTH ? effort / FULL_WIDTH : 1;
-    return (int32_t)ceil(most * part);
+    return (int32_t)ceil(most * effort / USUAL);
 }
 
 static int64_t cost_of(const Region *r, int32_t place)
@@ -262,34 +260,34 @@ static int next_look(const Region *r, int done, int steps)
 {
     const int first = r->cells <= MIDDLE ? FIRST_STEPS : MORE_STEPS * FIRST_STEPS;
     const int goal = done ? MORE_STEPS * done : first;
-    return goal < steps && 2 * first <= steps ? goal : steps;
+    return 2 * goal <= steps ? goal : steps;
 }
 
-/* Takes the prices up to so many steps, with searches on the way, then mends. */
-static Status improve_to(Solving *v, Price *price, int *done, int steps, Fault *fault)
+static void take_steps(Solving *v, Price *price, int steps)
 {
-    const Region *r = v->region;
-    Solution *s = v->solution;
+    price_improve(price, steps);
+    v->solution->work += price_effort(price) * steps;
+    settle(v, price);
+}
+
+static Status look(Solving *v, Fault *fault)
+{
     const double effort = v->options->effort;
-    while (*done < steps && !proven(s)) {
-        const int goal = next_look(r, *done, steps);
-        price_improve(price, goal - *done);
-        s->work += price_effort(price) * (goal - *done);
-        *done = goal;
-        settle(v, price);
-        if (proven(s)) break;
-        const Status status = r->cells <= MIDDLE
-                                  ? search_whole(v, most_of(effort, MOST_MIDDLE), fault)
-                                  : search_guided(v, most_of(effort, MOST_LARGE), fault);
-        if (status) return status;
-    }
+    return v->region->cells <= MIDDLE ? search_whole(v, most_of(effort, MOST_MIDDLE), fault)
+                                      : search_guided(v, most_of(effort, MOST_LARGE), fault);
+}
+
+static Status mend_all(Solving *v, Fault *fault)
+{
+    Solution *s = v->solution;
     if (proven(s)) return STATUS_OK;
-    const MendOptions options = {.passes = passes_of(effort),
+    const MendOptions options = {.passes = passes_of(v->options->effort),
                                  .cells = WINDOW,
-                                 .most = most_of(effort, MOST_WINDOW),
+                                 .most = most_of(v->options->effort, MOST_WINDOW),
                                  .idle = v->idle};
-    const Status status = mend(r, v->search, v->surplus, &options, s->tiling, &s->work, fault);
-    add_up(s, r);
+    const Status status =
+        mend(v->region, v->search, v->surplus, &options, s->tiling, &s->work, fault);
+    add_up(s, v->region);
     return status;
 }
 
@@ -299,18 +297,22 @@ static bool is_near(const Region *r, const Solution *s)
     return over <= NEAR_BRICKS * r->shapes->step || (double)over <= NEAR_SHARE * (double)s->bound;
 }
 
-/* Where the best is still far from proven, as much again, and once more. */
+/* Where the tiling is still far from the bound, both are taken further. */
 static Status improve(Solving *v, Price *price, Fault *fault)
 {
     const double effort = v->options->effort;
-    const int rounds = effort < FULL_WIDTH ? 1 : ROUNDS;
-    int done = 0;
+    const int steps = steps_of(effort);
     Status status = STATUS_OK;
-    for (int i = 1; i <= rounds && !status; i++) {
-        status = improve_to(v, price, &done, i * steps_of(effort), fault);
-        if (is_near(v->region, v->solution)) break;
+    for (int done = 0; done < steps && !status && !proven(v->solution);) {
+        const int goal = next_look(v->region, done, steps);
+        take_steps(v, price, goal - done);
+        done = goal;
+        if (!proven(v->solution)) status = look(v, fault);
     }
-    return status;
+    if (!status) status = mend_all(v, fault);
+    if (status || effort < USUAL || is_near(v->region, v->solution)) return status;
+    take_steps(v, price, steps);
+    return mend_all(v, fault);
 }
 
 /* Where the set has no 1x1 and cells are bare: searches ever larger windows for a way
@@ -452,7 +454,7 @@ static Status lay_again(int32_t *tiling, const Region *region, Search *search, c
 Status solve_again(int32_t *tiling, const Region *region, Search *search, double effort,
                    const int32_t *worth, const int32_t *bias, const bool *seed, Fault *fault)
 {
-    const bool full = effort >= FULL_WIDTH;
+    const bool full = effort >= USUAL;
     const MendOptions options = {.passes = full ? 2 : 1,
                                  .cells = full ? WINDOW : NARROW_WINDOW,
                                  .most = full ? MOST_WINDOW : MOST_AGAIN,
