@@ -486,6 +486,25 @@ WIDE static void add_across(const Family *f, float *to, const float *from, bool 
     }
 }
 
+/* Prices in the family's order. */
+static void order_prices(const Price *p, const Family *f, float *out)
+{
+    if (!f->order)
+        memcpy(out, p->price, (size_t)p->cells * sizeof *out);
+    else
+        for (int32_t i = 0; i < p->cells; i++) out[i] = p->price[f->order[i]];
+}
+
+/* Adds what a family covers, in its order, to the cells. */
+WIDE static void add_cover(Price *p, const Family *f, const float *cover)
+{
+    if (!f->order)
+        for (size_t k = 0; k < p->eights * EIGHT; k += EIGHT)
+            eight_put(p->cover + k, eight_at(p->cover + k) + eight_at(cover + k));
+    else
+        for (int32_t i = 0; i < p->cells; i++) p->cover[f->order[i]] += cover[i];
+}
+
 /* One family's part of a step. From the thickest strand to the thinnest, `total` holds
  * the cover of all shapes at least so thick, and `carry` what of it lies on this row
  * and what reaches it from rows before. */
@@ -494,7 +513,7 @@ static void work_family(Price *p, Family *f, const float *near)
     if (!f->thickest) return;
     const size_t cells = (size_t)p->cells, size = cells * sizeof(float);
     float *sum = f->strand[0].sum;
-    for (size_t i = 0; i < cells; i++) sum[i] = p->price[f->order ? f->order[i] : (int32_t)i];
+    order_prices(p, f, sum);
     for (int t = 1; t < f->thickest; t++) {
         memcpy(f->strand[t].sum, sum, size);
         add_across(f, f->strand[t].sum, f->strand[t - 1].sum, false);
@@ -509,7 +528,7 @@ static void work_family(Price *p, Family *f, const float *near)
         memcpy(p->carry, p->total, size);
         if (t < f->thickest - 1) add_across(f, p->carry, before, true);
     }
-    for (size_t i = 0; i < cells; i++) p->cover[f->order ? f->order[i] : (int32_t)i] += p->carry[i];
+    add_cover(p, f, p->carry);
 }
 
 /* Sets the step of each price from the places over its cell that matter. With fewer of

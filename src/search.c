@@ -13,8 +13,10 @@ enum {
     BARE_RANKS = 32, /* of them for each number of bare cells */
     TABLE_LEAST = 64,
     NODES_MOST = 1 << 23, /* shapes laid, over all partial tilings kept */
+    MOVE_BITS = 8,        /* of a number of a move */
     NONE = -1
 };
+static_assert(SHAPES_MOST <= 1 << MOVE_BITS, "moves are numbered in so many bits");
 
 /* A partial tiling. */
 typedef struct State {
@@ -54,7 +56,8 @@ struct Search {
     Node *node;
     size_t nodes, node_capacity;
     int32_t *inside; /* by cell of the region: stamp of the task that has it */
-    size_t inside_capacity;
+    int32_t *run;    /* and how many of the task follow in a row, with it */
+    size_t inside_capacity, run_capacity;
     int32_t stamp;
     int32_t *open; /* states that have the current cell bare */
     size_t open_capacity;
@@ -68,8 +71,10 @@ struct Search {
     int32_t *place, *first; /* the tiling found */
     size_t place_capacity, first_capacity;
     Move move[SHAPES_MOST];
+    int64_t order[SHAPES_MOST]; /* surplus and, in the last bits, number of each; least first */
     /* Of the task: */
     int words, bits, per_word; /* of a profile: its words, a column's bits, columns a word */
+    uint64_t units[65];        /* 1 in each of so many columns */
     int32_t left;              /* the leftmost column */
     uint8_t word[COLUMNS_MOST], shift[COLUMNS_MOST]; /* of each column from there */
     int rank_shift;                                  /* of a surplus */
@@ -93,6 +98,7 @@ void search_free(Search *s)
     memory_free(s->table);
     memory_free(s->node);
     memory_free(s->inside);
+    memory_free(s->run);
     memory_free(s->open);
     memory_free(s->sorting);
     memory_free(s->place);
@@ -118,6 +124,7 @@ static bool shape_profile(Search *s, const SearchTask *task)
     s->bits = 1;
     while (highest >> s->bits) s->bits++;
     s->per_word = 64 / s->bits;
+    for (int k = 0; k < s->per_word; k++) s->units[k + 1] = s->units[k] << s->bits | 1;
     s->left = left;
     s->words = (right - left) / s->per_word + 1;
     if (s->words > WORDS_MOST) return false;
@@ -131,17 +138,31 @@ static bool shape_profile(Search *s, const SearchTask *task)
 static bool is_inside(const Search *s, const Region *r, int32_t cell, int wide, int high)
 {
     for (int k = 0; k < high; k++, cell = r->above[cell])
-        for (int i = 0; i < wide; i++)
-            if (s->inside[cell + i] != s->stamp) return false;
+        if (s->inside[cell] != s->stamp || s->run[cell] < wide) return false;
     return true;
 }
 
-/* The moves at a cell, those of least surplus first. */
+/* What a shape over columns from `left` on blocks, and adds to the profile seen from the
+ * next cell. */
+static void make_move(const Search *s, Move *m, int32_t left, int wide, int high)
+{
+    for (int w = 0; w < s->words; w++) {
+        const int32_t first = w * s->per_word, end = left + wide - first;
+        const int32_t from = left > first ? left - first : 0;
+        const int32_t to = end < s->per_word ? end : s->per_word;
+        m->mask[w] = m->rise[w] = 0;
+        if (from >= to) continue;
+        const uint64_t units = s->units[to - from] << from * s->bits;
+        m->mask[w] = units * ((UINT64_C(1) << s->bits) - 1);
+        m->rise[w] = units * (uint64_t)high;
+    }
+    m->rise[s->word[left]] -= UINT64_C(1) << s->shift[left];
+}
+
+/* The moves at a cell. */
 static int find_moves(Search *s, const SearchTask *task, int32_t cell)
 {
     const Region *r = task->region;
-    const int32_t column = r->column[cell] - s->left;
-    const uint64_t full = (UINT64_C(1) << s->bits) - 1;
     const bool whole = task->cells == r->cells; /* every place is inside */
     int count = 0;
     for (int32_t p = r->first[cell]; p < r->first[cell + 1]; p++) {
@@ -150,17 +171,14 @@ static int find_moves(Search *s, const SearchTask *task, int32_t cell)
         if (r->shapes->shape[shape].size == SHAPE_BARE) surplus += SEARCH_BARE;
         if (surplus > task->limit) continue;
         if (!whole && !is_inside(s, r, cell, r->wide[shape], r->high[shape])) continue;
-        int at = count++;
-        for (; at > 0 && s->move[at - 1].surplus > surplus; at--) s->move[at] = s->move[at - 1];
-        Move *m = &s->move[at];
+        Move *m = &s->move[count];
         m->place = p;
         m->surplus = surplus;
-        for (int w = 0; w < s->words; w++) m->mask[w] = m->rise[w] = 0;
-        for (int32_t c = column; c < column + r->wide[shape]; c++) {
-            m->mask[s->word[c]] |= full << s->shift[c];
-            m->rise[s->word[c]] += (uint64_t)r->high[shape] << s->shift[c];
-        }
-        m->rise[s->word[column]] -= UINT64_C(1) << s->shift[column];
+        make_move(s, m, r->column[cell] - s->left, r->wide[shape], r->high[shape]);
+        const int64_t key = surplus * (1 << MOVE_BITS) + count;
+        int at = count++;
+        for (; at > 0 && s->order[at - 1] > key; at--) s->order[at] = s->order[at - 1];
+        s->order[at] = key;
     }
     return count;
 }
@@ -407,7 +425,7 @@ static inline void step_words(Search *s, const SearchTask *task, const Layer *fr
         const State *state = &from->state[s->open[i]];
         const uint64_t *profile = from->profile + (size_t)s->open[i] * words;
         for (int k = 0; k < moves; k++) {
-            const Move *m = &s->move[k];
+            const Move *m = &s->move[s->order[k] & ((1 << MOVE_BITS) - 1)];
             const int64_t surplus = state->surplus + m->surplus;
             if (surplus > task->limit) break;
             const int rank = rank_of(s, surplus);
@@ -440,6 +458,7 @@ static Status begin(Search *s, const SearchTask *task, Fault *fault)
 {
     const size_t cells = (size_t)task->region->cells;
     Status status = memory_grow(&s->inside, &s->inside_capacity, cells, sizeof *s->inside, fault);
+    if (!status) status = memory_grow(&s->run, &s->run_capacity, cells, sizeof *s->run, fault);
     if (!status)
         status = memory_grow(&s->place, &s->place_capacity, (size_t)task->cells, sizeof *s->place,
                              fault);
@@ -452,7 +471,11 @@ static Status begin(Search *s, const SearchTask *task, Fault *fault)
                              fault);
     if (status) return status;
     s->stamp++;
-    for (int32_t i = 0; i < task->cells; i++) s->inside[task->cell[i]] = s->stamp;
+    for (int32_t i = task->cells - 1; i >= 0; i--) {
+        const bool next = i + 1 < task->cells && task->cell[i + 1] == task->cell[i] + 1;
+        s->inside[task->cell[i]] = s->stamp;
+        s->run[task->cell[i]] = next ? s->run[task->cell[i + 1]] + 1 : 1;
+    }
     s->nodes = 0;
     memset(s->layer[0].profile, 0, (size_t)s->words * sizeof *s->layer[0].profile);
     s->layer[0].state[0] = (State){0, NONE, NONE, 0};
