@@ -27,7 +27,7 @@ MODULES = \
     amend draw key chart sheet chart_sheet row_list panel_pages front_pages handling_pages end_pages book \
     quote_page kit_card kit outline page \
     roll ledger raster brick_list earlier standing \
-    work work_colours work_bricks plan replan variant compare_sheet compare histogram curve pick \
+    files work work_colours work_bricks plan replan variant compare_sheet compare histogram curve pick \
     verdict evidence check_core check_plan check_files check_solid check_bond check_difference check_lists \
     check_orders check_model check_page check \
     options main

@@ -3,273 +3,28 @@
  * files; plan_run takes them in that order. */
 #include "plan.h"
 
-#include "bands.h"
-#include "book.h"
-#include "cells.h"
-#include "digest.h"
-#include "face.h"
-#include "folder.h"
-#include "kit.h"
-#include "light.h"
-#include "model.h"
-#include "page.h"
-#include "quote_page.h"
-#include "quote_record.h"
-#include "record.h"
-#include "table.h"
+#include "files.h"
 #include "work.h"
 
-#include <pthread.h>
 #include <stdio.h>
 #include <string.h>
 
-/* ---- files ---- */
-
-typedef Status Writer(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
-
-static Status write_cells(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return cells_write(m->grid, m->palette, path, f);
-}
-static Status write_steps(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return steps_write(m->grid, path, f);
-}
-static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_bricks(m, path, f);
-}
-static Status write_rows(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_rows(m, path, f);
-}
-static Status write_parts(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_parts(m, path, f);
-}
-static Status write_order(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_order(m, path, f);
-}
-static Status write_left(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_left(m, path, f);
-}
-static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return quote_record_write(m, path, f);
-}
-static Status write_difference(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_difference(m, path, f);
-}
-static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_panels(m, path, f);
-}
-static Status write_proof(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return face_proof(m, path, f);
-}
-static Status write_distance(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return face_distance(m, path, m->threads, f);
-}
-
-static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    LightOptions options = LIGHT_OPTIONS_DEFAULT;
-    options.angle = m->job->light_angle;
-    options.height = m->job->light_height;
-    return light_write(m, &options, path, v, f);
-}
-
-static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
-static bool is_planned_anew(const Mural *m) { return m->difference != NULL; }
-static bool quote_wanted(const Mural *m) { return m->job->quote; }
-static bool book_wanted(const Mural *m) { return m->job->book; }
-static bool kit_wanted(const Mural *m) { return *m->job->kit; }
-
-/* In the order of plan.json's list. The labour is about the time that one of 480 x 320 cells
- * takes, in milliseconds: the longest is begun first. */
-typedef struct Output {
-    const char *name;
-    Writer *write;
-    double labour;
-    bool (*wanted)(const Mural *);
-} Output;
-
-static const Output outputs[] = {
-    /* clang-format off */
-    {"cells.png", write_cells, 7, NULL},
-    {"steps.png", write_steps, 3, is_raised},
-    {"bricks.csv", write_bricks, 10, NULL},
-    {"rows.csv", write_rows, 6, NULL},
-    {"parts.csv", write_parts, 1, NULL},
-    {"order.csv", write_order, 1, NULL},
-    {"left.csv", write_left, 1, NULL},
-    {"difference.csv", write_difference, 1, is_planned_anew},
-    {"panels.csv", write_panels, 1, NULL},
-    {"preview.png", face_preview, 65, NULL},
-    {"proof.jpg", write_proof, 8, NULL},
-    {"distance.png", write_distance, 75, NULL},
-    {"relief.png", write_relief, 650, is_raised},
-    {"relief.glb", model_write, 45, is_raised},
-    {"quote.json", write_quote, 1, NULL},
-    {"quote.pdf", quote_page_write, 15, quote_wanted},
-    {"book.pdf", book_write, 6000, book_wanted},
-    {"book.html", page_write, 6, book_wanted},
-    {"kit.pdf", kit_write, 3000, kit_wanted},
-    /* clang-format on */
-};
-enum { OUTPUTS = sizeof outputs / sizeof *outputs };
-
-/* Every name that a plan may hold, in this or another version or build. */
-static bool is_ours(const char *name)
-{
-    static const char *const others[] = {"plan.json"};
-    for (size_t i = 0; i < OUTPUTS; i++)
-        if (!strcmp(name, outputs[i].name)) return true;
-    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
-        if (!strcmp(name, others[i])) return true;
-    return false;
-}
-
-/* A file of the plan, and how far it is. */
-typedef struct Making {
-    struct Files *files;
-    const Output *output;
-    RecordFile *record;
-    bool begun;
-    double done;
-    Status status;
-    Fault fault;
-} Making;
-
-/* The files of a plan, which are written side by side. */
-typedef struct Files {
-    Mural mural;
-    const Folder *folder;
-    const Voice *voice;
-    Making making[OUTPUTS]; /* those that are wanted */
-    RecordFile record[OUTPUTS];
-    int count;
-    double labour;
-    pthread_mutex_t lock; /* of what follows, of what is begun and done, and of speaking */
-    double done;
-    Making *failed; /* the first in the order of the table; NULL: none has */
-} Files;
-
-/* One figure for them all. */
-static void tell_progress(void *self, const char *stage, double done)
-{
-    (void)stage;
-    Making *making = self;
-    Files *files = making->files;
-    pthread_mutex_lock(&files->lock);
-    files->done += making->output->labour * (done - making->done);
-    making->done = done;
-    voice_progress(files->voice, "files", files->done / files->labour);
-    pthread_mutex_unlock(&files->lock);
-}
-
-/* After a file that failed none is needed, but those before it are: which fault is told does
- * not depend on who was first. */
-static bool tell_stopped(void *self)
-{
-    const Making *making = self;
-    Files *files = making->files;
-    pthread_mutex_lock(&files->lock);
-    const bool needed = !files->failed || making < files->failed;
-    pthread_mutex_unlock(&files->lock);
-    return !needed || voice_stopped(files->voice);
-}
-
-/* The longest of those needed that nobody has begun; NULL: none. */
-static Making *take_file(Files *files)
-{
-    Making *longest = NULL;
-    pthread_mutex_lock(&files->lock);
-    const Making *end = files->failed ? files->failed : files->making + files->count;
-    for (Making *m = files->making; m < end; m++)
-        if (!m->begun && (!longest || m->output->labour > longest->output->labour)) longest = m;
-    if (longest) longest->begun = true;
-    pthread_mutex_unlock(&files->lock);
-    return longest;
-}
-
-static void write_file(Files *files, Making *making)
-{
-    char path[FOLDER_PATH];
-    const Voice voice = {.self = making, .progress = tell_progress, .stopped = tell_stopped};
-    folder_path(files->folder, making->output->name, path);
-    making->status = making->output->write(&files->mural, path, &voice, &making->fault);
-    if (!making->status) making->status = digest_file(path, making->record->sha256, &making->fault);
-    tell_progress(making, NULL, 1);
-    if (!making->status) return;
-    pthread_mutex_lock(&files->lock);
-    if (!files->failed || making < files->failed) files->failed = making;
-    pthread_mutex_unlock(&files->lock);
-}
-
-static void write_some(void *context, int begin, int end, int worker)
-{
-    (void)worker;
-    Files *files = context;
-    for (int i = begin; i < end && !voice_stopped(files->voice); i++) {
-        Making *making = take_file(files);
-        if (making) write_file(files, making);
-    }
-}
-
-static void list_files(Files *files)
-{
-    for (size_t i = 0; i < OUTPUTS; i++) {
-        if (outputs[i].wanted && !outputs[i].wanted(&files->mural)) continue;
-        RecordFile *record = &files->record[files->count];
-        record->name = outputs[i].name;
-        files->making[files->count++] =
-            (Making){.files = files, .output = &outputs[i], .record = record};
-        files->labour += outputs[i].labour;
-    }
-}
-
 static Status write_files(Work *work, Folder *folder)
 {
-    Files files = {.mural = work->mural, .folder = folder, .voice = work->voice};
-    /* Half of them for each file that is one to several threads: two such go at once. */
-    files.mural.threads = (work->threads + 1) / 2;
-    list_files(&files);
-    pthread_mutex_init(&files.lock, NULL);
-    bands_run(work->threads, files.count, 1, write_some, &files);
-    pthread_mutex_destroy(&files.lock);
-    if (voice_stopped(work->voice)) return work_interrupted(work);
-    if (files.failed) {
-        if (work->fault) *work->fault = files.failed->fault;
-        return files.failed->status;
-    }
+    RecordFile files[FILES_MOST];
+    size_t count;
     char path[FOLDER_PATH];
+    voice_progress(work->voice, "files", 0);
+    Status status =
+        files_write(&work->mural, work->threads, folder, work->voice, files, &count, work->fault);
+    if (voice_stopped(work->voice)) return work_interrupted(work);
+    if (status) return status;
     folder_path(folder, "plan.json", path);
-    const Status status =
-        record_write(&work->mural, files.record, (size_t)files.count, path, work->fault);
+    status = record_write(&work->mural, files, count, path, work->fault);
     if (status) return status;
     if (voice_stopped(work->voice)) return work_interrupted(work);
-    return folder_commit(folder, is_ours, work->fault);
+    return folder_commit(folder, files_is_ours, work->fault);
 }
-
-/* ---- the whole ---- */
 
 /* The first flaws in full, of those that part a panel or line up; plan.json has them all. */
 static void say_flaws(const Work *work)

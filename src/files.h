@@ -1,0 +1,21 @@
+/* Files: what the folder of a plan holds beside plan.json, written side by side. */
+#ifndef ROWLOCK_FILES_H
+#define ROWLOCK_FILES_H
+
+#include "folder.h"
+#include "mural.h"
+#include "record.h"
+#include "voice.h"
+
+enum { FILES_MOST = 32 };
+
+/* Writes the files that the mural's job wants, with names and digests out in the order of a
+ * plan's list. Of several that cannot be written the first in that order is told. Once the
+ * voice is stopped files are missing, and it is for the caller to ask. */
+Status files_write(const Mural *mural, int threads, const Folder *folder, const Voice *voice,
+                   RecordFile files_out[FILES_MOST], size_t *count_out, Fault *fault);
+
+/* Every name that a plan may hold, in this or another version or build. */
+bool files_is_ours(const char *name);
+
+#endif
