@@ -439,8 +439,9 @@ WIDE static void cover_runs(Price *p, Strand *strand, int thick, const float *ne
             const Part *part = &strand->part[run->part + k];
             longer[k] = strand->run[part->of].cover - part->from;
         }
-        const Uses uses = run->shape < 0 ? (Uses){0} : uses_of(p, run, thick, at);
         const size_t begun = run->shape < 0 ? 0 : cells;
+        Uses uses = {0};
+        if (begun) uses = uses_of(p, run, thick, at);
         float *cover = run->cover;
         if (!i) cover = p->total + at;
         size_t k = 0;

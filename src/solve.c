@@ -52,10 +52,7 @@ static int passes_of(double effort) { return (int)ceil(12 * effort); }
 
 static int taste_passes_of(double effort) { return (int)ceil(32 * effort); }
 
-static int32_t most_of(double effort, int32_t most)
-{
-    return (int32_t)ceil(most * effort / USUAL);
-}
+static int32_t most_of(double effort, int32_t most) { return (int32_t)ceil(most * effort / USUAL); }
 
 static int64_t cost_of(const Region *r, int32_t place)
 {
