@@ -8,6 +8,7 @@
 #include <cairo-pdf.h>
 #include <cairo.h>
 
+#include <assert.h>
 #include <errno.h>
 #include <ft2build.h>
 #include <math.h>
@@ -20,7 +21,7 @@
 
 extern const unsigned char font_regular[], font_regular_end[], font_bold[], font_bold_end[];
 
-enum { QUICK = 0x250, GLYPHS_MOST = 1 << 14, ALTERNATIVES_START = 64 };
+enum { QUICK = 0x250, GLYPHS_MOST = 1 << 14, ALTERNATIVES_START = 64, TAGS_MOST = 16 };
 
 /* The ink of a glyph about its origin, em. */
 typedef struct Extent {
@@ -43,7 +44,10 @@ struct Draw {
     FILE *file;
     char *path;
     bool picture;      /* a PNG, else pages */
-    int written_badly; /* errno of the first failed write */
+    int written_badly; /* errno of the first failed write; nothing is written after it */
+    int shown, named;  /* pages, and the last that a bookmark leads to */
+    const char *tag[TAGS_MOST];
+    int tags; /* that are open */
     int done;
     cairo_surface_t *surface;
     cairo_t *cr;
@@ -64,14 +68,15 @@ struct Raster {
     cairo_surface_t *surface;
 };
 
+/* A failure is kept for draw_close to tell: a surface that hears of one may abort the program
+ * as it ends. */
 static cairo_status_t write_bytes(void *closure, const unsigned char *bytes, unsigned length)
 {
     Draw *draw = closure;
-    if (draw->written_badly) return CAIRO_STATUS_WRITE_ERROR;
+    if (draw->written_badly) return CAIRO_STATUS_SUCCESS;
     errno = 0;
-    if (fwrite(bytes, 1, length, draw->file) == length) return CAIRO_STATUS_SUCCESS;
-    draw->written_badly = errno ? errno : EIO;
-    return CAIRO_STATUS_WRITE_ERROR;
+    if (fwrite(bytes, 1, length, draw->file) != length) draw->written_badly = errno ? errno : EIO;
+    return CAIRO_STATUS_SUCCESS;
 }
 
 /* Faces */
@@ -241,9 +246,20 @@ Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, d
     return status;
 }
 
+/* A file that is given up still ends as a whole in cairo 1.16, which aborts the program where
+ * a tag is open, or a bookmark or a tag is of a page that was never shown. */
+static void end_early(Draw *draw)
+{
+    if (!draw->written_badly) draw->written_badly = ECANCELED;
+    while (draw->tags) cairo_tag_end(draw->cr, draw->tag[--draw->tags]);
+    do cairo_show_page(draw->cr);
+    while (++draw->shown < draw->named);
+}
+
 void draw_free(Draw *draw)
 {
     if (!draw) return;
+    if (draw->file && draw->cr) end_early(draw);
     /* cairo 1.16 keeps the label of a page that was never shown. */
     if (draw->surface) cairo_pdf_surface_set_page_label(draw->surface, NULL);
     if (draw->cr) cairo_destroy(draw->cr);
@@ -313,6 +329,7 @@ Status draw_page_end(Draw *draw, Fault *fault)
 {
     flush(draw);
     if (!draw->picture) cairo_show_page(draw->cr);
+    draw->shown++;
     return failure(draw, fault);
 }
 
@@ -522,13 +539,19 @@ void draw_raster(Draw *draw, const Raster *raster, double x, double y, double wi
 void draw_tag(Draw *draw, const char *name)
 {
     flush(draw);
+    assert(draw->tags < TAGS_MOST);
+    draw->tag[draw->tags++] = name;
     cairo_tag_begin(draw->cr, name, NULL);
 }
 
 void draw_tag_end(Draw *draw, const char *name)
 {
     flush(draw);
-    cairo_tag_end(draw->cr, name);
+    while (draw->tags) {
+        const char *inner = draw->tag[--draw->tags];
+        cairo_tag_end(draw->cr, inner);
+        if (!strcmp(inner, name)) return;
+    }
 }
 
 void draw_figure(Draw *draw, const char *alternative)
@@ -548,6 +571,7 @@ void draw_figure(Draw *draw, const char *alternative)
 int draw_bookmark(Draw *draw, int parent, int page, const char *text)
 {
     char where[64];
+    if (draw->named < page) draw->named = page;
     snprintf(where, sizeof where, "page=%d pos=[0 0]", page);
     return cairo_pdf_surface_add_outline(draw->surface, parent, text, where, 0);
 }

@@ -71,7 +71,8 @@ void raster_set(Raster *raster, int column, int row, const uint8_t rgb[3]);
 void raster_free(Raster *raster);
 void draw_raster(Draw *draw, const Raster *raster, double x, double y, double width, double height);
 
-/* Structure (ISO 32000-1, 14.8.4): "Sect", "H1", "P", "Table", "TR", "TH", "TD". Tags nest. */
+/* Structure (ISO 32000-1, 14.8.4): "Sect", "H1", "P", "Table", "TR", "TH", "TD". Tags nest; the
+ * end of one ends those in it, where what came between failed. Names are not copied. */
 void draw_tag(Draw *draw, const char *name);
 void draw_tag_end(Draw *draw, const char *name);
 /* A figure with its alternative text; ends with draw_tag_end(draw, "Figure"). */
