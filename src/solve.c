@@ -25,7 +25,8 @@ enum {
     IDLE = SHAPE_ONE / 6,    /* how much a search shuns a place that prices do not use */
     WORK_COVER = 10000000,   /* though no more than this over all cells */
     COVER_PASSES = 12,
-    NEAR_BRICKS = 2 /* over the bound: near enough, as is */
+    ROUNDS = 4,     /* of prices and mending, at most, */
+    NEAR_BRICKS = 6 /* over the bound after the first: near enough, as is */
 };
 static const double NEAR_SHARE = 0.015; /* of it */
 
@@ -288,17 +289,19 @@ static Status mend_all(Solving *v, Fault *fault)
     return status;
 }
 
-static bool is_near(const Region *r, const Solution *s)
+/* Whether it is not worth to go on; the longer it took so far the less is. */
+static bool is_near(const Region *r, const Solution *s, int rounds)
 {
     const int64_t over = s->cost - s->bound;
-    return over <= NEAR_BRICKS * r->shapes->step || (double)over <= NEAR_SHARE * (double)s->bound;
+    return over <= rounds * NEAR_BRICKS * r->shapes->step ||
+           (double)over <= NEAR_SHARE * (double)s->bound;
 }
 
 /* Where the tiling is still far from the bound, both are taken further. */
 static Status improve(Solving *v, Price *price, Fault *fault)
 {
     const double effort = v->options->effort;
-    const int steps = steps_of(effort);
+    const int steps = steps_of(effort), most = effort < USUAL ? 1 : ROUNDS;
     Status status = STATUS_OK;
     for (int done = 0; done < steps && !status && !proven(v->solution);) {
         const int goal = next_look(v->region, done, steps);
@@ -307,9 +310,11 @@ static Status improve(Solving *v, Price *price, Fault *fault)
         if (!proven(v->solution)) status = look(v, fault);
     }
     if (!status) status = mend_all(v, fault);
-    if (status || effort < USUAL || is_near(v->region, v->solution)) return status;
-    take_steps(v, price, steps);
-    return mend_all(v, fault);
+    for (int i = 1; i < most && !status && !is_near(v->region, v->solution, i); i++) {
+        take_steps(v, price, steps);
+        status = mend_all(v, fault);
+    }
+    return status;
 }
 
 /* Where the set has no 1x1 and cells are bare: searches ever larger windows for a way
