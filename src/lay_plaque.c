@@ -10,7 +10,7 @@
 
 /* Of a relief most is backing, which large bricks fill well at little effort; its
  * many tiers are to take no longer than one flat face. */
-static const double RELIEF_EFFORT = 0.4;
+static const double RELIEF_EFFORT = 0.6;
 
 /* What every tier of a plaque is laid with. */
 typedef struct Plaque {
