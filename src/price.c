@@ -57,8 +57,8 @@ typedef struct Stretch {
 typedef struct Family {
     int thickest;      /* 0: no shape lies along this direction */
     Strand *strand;    /* by thickness less 1 */
-    int32_t *order;    /* the region's number of this family's cell */
-    int32_t *rank;     /* this family's number of the region's cell */
+    int32_t *order;    /* the region's number of this family's cell; NULL: the same */
+    int32_t *rank;     /* this family's number of the region's cell; NULL: the same */
     Stretch *stretch;  /* in order */
     int32_t stretches; /* their number */
 } Family;
