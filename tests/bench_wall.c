@@ -46,7 +46,7 @@ static void row(const char *name, Grid *grid, int thickness, int most, int threa
 {
     Sizes sizes;
     layouts_default(&sizes);
-    const Solid solid = {.grid = grid, .build = BUILD_WALL, .thickness = thickness};
+    const Solid solid = {.grid = grid, .build = BUILD_WALL, .base = thickness};
     Panels panels = cut(grid->columns, grid->rows, most);
     const LayOptions options = {.threads = threads, .effort = 0.25};
     const double cells = (double)grid->columns * grid->rows;
