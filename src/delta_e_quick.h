@@ -34,8 +34,7 @@ QuickColour quick_colour(Lab lab);
 void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
                    const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES]);
 
-/* The same for rows of L, a and b, pair by pair; count is a multiple of QUICK_ROW_LANES. */
-enum { QUICK_ROW_LANES = 8 };
+/* The same for rows of L, a and b, pair by pair; count is a multiple of 8. */
 void quick_square_rows(const Quick *quick, const float *const one[3], const float *const two[3],
                        int count, float *square_out);
 

@@ -252,8 +252,8 @@ static void end_early(Draw *draw)
 {
     if (!draw->written_badly) draw->written_badly = ECANCELED;
     while (draw->tags) cairo_tag_end(draw->cr, draw->tag[--draw->tags]);
-    do cairo_show_page(draw->cr);
-    while (++draw->shown < draw->named);
+    const int most = draw->named > draw->shown ? draw->named : draw->shown + 1;
+    while (draw->shown++ < most) cairo_show_page(draw->cr);
 }
 
 void draw_free(Draw *draw)

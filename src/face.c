@@ -311,7 +311,7 @@ static Status write_canvas(const Canvas *canvas, int threads, const char *path, 
     return status;
 }
 
-Status face_distance(const Mural *m, const char *path, int threads, Fault *fault)
+Status face_distance(const Mural *m, const char *path, Fault *fault)
 {
     const Grid *g = m->grid;
     int k = 1000 / (g->columns > g->rows ? g->columns : g->rows);
@@ -327,9 +327,10 @@ Status face_distance(const Mural *m, const char *path, int threads, Fault *fault
     find_factors(&d);
     Status status = canvas_init(&d.canvas, fault);
     if (!status)
-        status = eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, threads, fault);
+        status =
+            eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, m->threads, fault);
     memory_free(sides);
-    if (!status) status = write_canvas(&d.canvas, threads, path, fault);
+    if (!status) status = write_canvas(&d.canvas, m->threads, path, fault);
     memory_free(d.canvas.rgb);
     return status;
 }

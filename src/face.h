@@ -21,6 +21,6 @@ Status face_proof(const Mural *mural, const char *path, Fault *fault);
 
 /* distance.png: the face with its joints as the eye sees it from the job's distance. One
  * to six pixels a cell, about 1000 across: no larger on a screen than it needs to be. */
-Status face_distance(const Mural *mural, const char *path, int threads, Fault *fault);
+Status face_distance(const Mural *mural, const char *path, Fault *fault);
 
 #endif

@@ -17,67 +17,18 @@
 #include <pthread.h>
 #include <string.h>
 
-typedef Status Writer(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
+typedef Status Writer(const Mural *mural, const char *path, Fault *fault);
+/* Of what takes long: tells how far it is, and can be stopped. */
+typedef Status LongWriter(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
 
-static Status write_cells(const Mural *m, const char *path, const Voice *v, Fault *f)
+static Status write_cells(const Mural *m, const char *path, Fault *f)
 {
-    (void)v;
     return cells_write(m->grid, m->palette, path, f);
 }
-static Status write_steps(const Mural *m, const char *path, const Voice *v, Fault *f)
+
+static Status write_steps(const Mural *m, const char *path, Fault *f)
 {
-    (void)v;
     return steps_write(m->grid, path, f);
-}
-static Status write_bricks(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_bricks(m, path, f);
-}
-static Status write_rows(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_rows(m, path, f);
-}
-static Status write_parts(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_parts(m, path, f);
-}
-static Status write_order(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_order(m, path, f);
-}
-static Status write_left(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_left(m, path, f);
-}
-static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return quote_record_write(m, path, f);
-}
-static Status write_difference(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_difference(m, path, f);
-}
-static Status write_panels(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return table_panels(m, path, f);
-}
-static Status write_proof(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return face_proof(m, path, f);
-}
-static Status write_distance(const Mural *m, const char *path, const Voice *v, Fault *f)
-{
-    (void)v;
-    return face_distance(m, path, m->threads, f);
 }
 
 static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
@@ -98,45 +49,43 @@ static bool kit_wanted(const Mural *m) { return *m->job->kit; }
  * takes, in milliseconds: the longest is begun first. */
 typedef struct Output {
     const char *name;
-    Writer *write;
+    Writer *write; /* or */
+    LongWriter *write_long;
     double labour;
     bool (*wanted)(const Mural *);
 } Output;
 
 static const Output outputs[] = {
     /* clang-format off */
-    {"cells.png", write_cells, 7, NULL},
-    {"steps.png", write_steps, 3, is_raised},
-    {"bricks.csv", write_bricks, 10, NULL},
-    {"rows.csv", write_rows, 6, NULL},
-    {"parts.csv", write_parts, 1, NULL},
-    {"order.csv", write_order, 1, NULL},
-    {"left.csv", write_left, 1, NULL},
-    {"difference.csv", write_difference, 1, is_planned_anew},
-    {"panels.csv", write_panels, 1, NULL},
-    {"preview.png", face_preview, 65, NULL},
-    {"proof.jpg", write_proof, 8, NULL},
-    {"distance.png", write_distance, 75, NULL},
-    {"relief.png", write_relief, 650, is_raised},
-    {"relief.glb", model_write, 45, is_raised},
-    {"quote.json", write_quote, 1, NULL},
-    {"quote.pdf", quote_page_write, 15, quote_wanted},
-    {"book.pdf", book_write, 6000, book_wanted},
-    {"book.html", page_write, 6, book_wanted},
-    {"kit.pdf", kit_write, 3000, kit_wanted},
+    {"cells.png", write_cells, NULL, 7, NULL},
+    {"steps.png", write_steps, NULL, 3, is_raised},
+    {"bricks.csv", table_bricks, NULL, 10, NULL},
+    {"rows.csv", table_rows, NULL, 6, NULL},
+    {"parts.csv", table_parts, NULL, 1, NULL},
+    {"order.csv", table_order, NULL, 1, NULL},
+    {"left.csv", table_left, NULL, 1, NULL},
+    {"difference.csv", table_difference, NULL, 1, is_planned_anew},
+    {"panels.csv", table_panels, NULL, 1, NULL},
+    {"preview.png", NULL, face_preview, 65, NULL},
+    {"proof.jpg", face_proof, NULL, 8, NULL},
+    {"distance.png", face_distance, NULL, 75, NULL},
+    {"relief.png", NULL, write_relief, 650, is_raised},
+    {"relief.glb", NULL, model_write, 45, is_raised},
+    {"quote.json", quote_record_write, NULL, 1, NULL},
+    {"quote.pdf", NULL, quote_page_write, 15, quote_wanted},
+    {"book.pdf", NULL, book_write, 6000, book_wanted},
+    {"book.html", NULL, page_write, 6, book_wanted},
+    {"kit.pdf", NULL, kit_write, 3000, kit_wanted},
     /* clang-format on */
 };
 enum { OUTPUTS = sizeof outputs / sizeof *outputs };
-static_assert(sizeof outputs / sizeof *outputs <= FILES_MOST,
-              "there is room for what is written of each");
+static_assert((int)OUTPUTS <= (int)FILES_MOST, "each output has room in the caller's list");
 
 bool files_is_ours(const char *name)
 {
-    static const char *const others[] = {"plan.json"};
+    if (!strcmp(name, "plan.json")) return true;
     for (size_t i = 0; i < OUTPUTS; i++)
         if (!strcmp(name, outputs[i].name)) return true;
-    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
-        if (!strcmp(name, others[i])) return true;
     return false;
 }
 
@@ -206,9 +155,12 @@ static Making *take_file(Files *files)
 static void write_file(Files *files, Making *making)
 {
     char path[FOLDER_PATH];
+    const Output *output = making->output;
     const Voice voice = {.self = making, .progress = tell_progress, .stopped = tell_stopped};
-    folder_path(files->folder, making->output->name, path);
-    making->status = making->output->write(&files->mural, path, &voice, &making->fault);
+    folder_path(files->folder, output->name, path);
+    making->status = output->write
+                         ? output->write(&files->mural, path, &making->fault)
+                         : output->write_long(&files->mural, path, &voice, &making->fault);
     if (!making->status) making->status = digest_file(path, making->record->sha256, &making->fault);
     tell_progress(making, NULL, 1);
     if (!making->status) return;

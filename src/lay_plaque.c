@@ -8,8 +8,8 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Of a relief most is backing, which large bricks fill well at little effort; its
- * many tiers are to take no longer than one flat face. */
+/* Of a relief most is backing, which large bricks fill well at less effort than a face
+ * takes; and it has many tiers. */
 static const double RELIEF_EFFORT = 0.6;
 
 /* What every tier of a plaque is laid with. */

@@ -137,7 +137,7 @@ static void take(Mending *m, const SearchResult *result)
         if (m->kept[i] >= 0) own(m, m->window[i]);
 }
 
-/* False where there is nothing to gain, or, once searched in vain, hardly anything. */
+/* False where there is nothing to gain, or, after the first pass, hardly anything. */
 static bool is_worth_it(const Mending *m)
 {
     if (m->options->taste) return blemishes(m) > 0;

@@ -68,7 +68,7 @@ struct Price {
     int32_t cells;
     size_t eights;  /* of the cells */
     size_t beyond;  /* a chunk: how far its runs reach, in whole eights */
-    size_t room;    /* of an array: whole eights, and the longest run before and beyond */
+    size_t room;    /* of an array: whole eights, and what a chunk's runs and theirs reach beyond */
     int steps, leg; /* taken, and of them since the last start */
     Family family[2];
     float *cost[SHAPES_MOST];       /* of a place, NEVER where the shape does not fit */

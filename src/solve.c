@@ -393,7 +393,9 @@ static Status run(Solving *v, Fault *fault)
     Status status = start(v, fault);
     v->floor = price_by_area(r, v->solution->worth);
     v->solution->bound = round_up(r, v->floor);
-    if (!status) status = find_surplus(r, v->solution->worth, v->surplus, fault);
+    /* Where prices follow they bring their own surplus. */
+    const bool priced = v->options->effort > 0 && r->cells > SMALL && !proven(v->solution);
+    if (!status && !priced) status = find_surplus(r, v->solution->worth, v->surplus, fault);
     if (!status && r->cells <= SMALL && !proven(v->solution))
         status = search_whole(v, MOST_OUTRIGHT, fault);
     if (!status && v->options->effort > 0 && !proven(v->solution) && !v->solution->settled) {

@@ -222,7 +222,8 @@ static void time_plans(const char *name, char *jpeg, char *program, char *out, i
 int main(int argc, char **argv)
 {
     int rounds = argc > 1 ? atoi(argv[1]) : 5;
-    if (rounds < 1 || rounds > ROUNDS_MOST) rounds = ROUNDS_MOST;
+    if (rounds < 1) rounds = 1;
+    if (rounds > ROUNDS_MOST) rounds = ROUNDS_MOST;
     const char *build = getenv("B");
     char room[] = "/tmp/rowlock-bench-XXXXXX", photo[64], hard[64], tall[64], out[64];
     char program[4096];
