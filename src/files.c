@@ -45,8 +45,8 @@ static bool quote_wanted(const Mural *m) { return m->job->quote; }
 static bool book_wanted(const Mural *m) { return m->job->book; }
 static bool kit_wanted(const Mural *m) { return *m->job->kit; }
 
-/* In the order of plan.json's list. The labour is about the time that one of 480 x 320 cells
- * takes, in milliseconds: the longest is begun first. */
+/* In the order of plan.json's list. The labour is a rough time in milliseconds, of 480 x 320
+ * cells and between a flat mural and a relief: the longest is begun first. */
 typedef struct Output {
     const char *name;
     Writer *write; /* or */
