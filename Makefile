@@ -12,30 +12,99 @@ CC   = gcc
 # make V=1 shows the commands.
 Q = $(if $(V),,@)
 
-# The modules, in reading order. A module includes headers of earlier ones only;
-# `make order` fails otherwise.
-MODULES = \
-    status memory voice bands text csv cgats digest bytes folder \
-    colour delta_e four eight delta_e_lanes delta_e_quick lab_row delta_e_bounds \
-    image palette sizes stock grid panel laid laying graph \
-    source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm picture_other \
-    picture sample \
-    eye_axis eye_blur eye tone tensor retina board group move sweep ration scarce match offers subset blend dither thrift start pieces fuse look guided islands relief leaves course corbel carry \
-    field shape region price search mend solve line crossing tile lay_plaque bound masonry dress stitch repoint lay_wall lay trial bond tie hollow parts shelf difference cards \
-    job depth mural measure crates quote statics cautions \
-    paint cells face light model csv_sheet table json_file record quote_record \
-    amend draw key chart sheet chart_sheet row_list panel_pages front_pages handling_pages end_pages book \
-    quote_page kit_card kit outline page \
-    roll ledger raster brick_list earlier standing \
-    files work work_colours work_bricks plan replan variant compare_sheet compare histogram curve pick \
-    verdict evidence check_core check_plan check_files check_solid check_bond check_difference check_lists \
-    check_orders check_model check_page check \
-    options main
+# The rooms, from picture to wall, and in each its modules, in reading order. A module includes
+# headers of the rooms that its own may include, and of modules listed before it in its own;
+# `make order` fails otherwise. `make floors` prints the rooms as a table.
+ROOMS = base colour model picture eye cells relief bricks/tiling bricks/wall bricks hold figures \
+    output book plan study check command
+
+LAW.base = what any program needs
+MODULES.base = status memory voice bands text digest bytes name_table folder csv csv_sheet \
+    csv_stream cgats json_file raster simd4 simd8
+MAY.base =
+
+LAW.colour = colour by the standards
+MODULES.colour = colour delta_e delta_e_lanes delta_e_quick lab_row delta_e_bounds
+MAY.colour = base
+
+LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
+MODULES.model = image palette sizes stock grid panel laid laying graph parts difference job
+MAY.model = base colour
+
+LAW.picture = files to an image of cells
+MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm \
+    picture_other picture sample
+MAY.picture = base colour model
+
+LAW.eye = what a viewer sees
+MODULES.eye = eye_axis eye_blur eye tensor retina
+MAY.eye = base colour model
+
+LAW.cells = a colour a cell
+MODULES.cells = tone match dither search_state cell_groups local_moves parallel_sweep \
+    joint_penalty transport colour_quotas initial_face face_bricks merge_bricks look
+MAY.cells = base colour model eye
+
+LAW.relief = steps a cell
+MODULES.relief = guided islands relief depth
+MAY.relief = base model picture
+
+LAW.bricks/tiling = the fewest bricks for a flat field of colours
+MODULES.bricks/tiling = field shape region tiling_duals profile_dp window_search tiling_solver \
+    through_joints cross_joints tile
+MAY.bricks/tiling = base model
+
+LAW.bricks/wall = courses that bond
+MODULES.bricks/wall = course_dp course corbel wall_panel wall_local_search connect_pieces \
+    repair_panel bound
+MAY.bricks/wall = base model
+
+LAW.bricks = the solid filled, panel by panel
+MODULES.bricks = lay_plaque lay_wall lay cards
+MAY.bricks = base model bricks/tiling bricks/wall
+
+LAW.hold = what hangs together and what carries
+MODULES.hold = bond relief_support connect_panels hollow
+MAY.hold = base model bricks/wall
+
+LAW.figures = size, mass, price, hours, crates
+MODULES.figures = mural measure crates quote statics cautions
+MAY.figures = base model eye bricks hold
+
+LAW.output = pictures, tables, the solid as a model, plan.json
+MODULES.output = paint cells_png face_pictures relief_render gltf csv_tables plan_json quote_json
+MAY.output = base model eye figures
+
+LAW.book = the build book, on paper and as a page
+MODULES.book = pdf_update draw legend chart sheet chart_sheet row_list panel_pages front_pages \
+    handling_pages end_pages book quote_page kit_card kit outline page
+MAY.book = base colour model figures
+
+LAW.plan = the driver and its stages, and a plan read back
+MODULES.plan = outputs brick_list plan_reader built_part trial_lay shelf work work_colours \
+    work_bricks plan replan
+MAY.plan = base model picture eye cells relief bricks hold figures output book
+
+LAW.study = comparing plans, picking colours
+MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidate compare_sheet \
+    compare pick
+MAY.study = base colour model eye figures book plan
+
+LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
+MODULES.check = verdict plan_facts check_core check_plan check_files check_solid check_bond \
+    check_difference check_lists check_orders check_model check_page check
+MAY.check = base
+
+LAW.command = options and main
+MODULES.command = options main
+MAY.command = model plan study check
+
+MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/fonts.o $(B)/page_parts.o
-LIBRARY  = $(filter-out $(B)/main.o $(B)/options.o,$(OBJECTS))
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o
+LIBRARY  = $(filter-out $(B)/command/%,$(OBJECTS))
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
 STD    = -std=c17 -D_GNU_SOURCE -pthread
@@ -45,10 +114,10 @@ FLOAT  = -ffp-contract=off -fno-math-errno
 OPT.release  = -O2 -g1 -DNDEBUG
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
-# Fuzzers: make MODE=fuzz CC=clang build/fuzz/fuzz_csv && build/fuzz/fuzz_csv CORPUS
+# Fuzzers: make MODE=fuzz CC=clang build/fuzz/tests/fuzz/fuzz_csv
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
-override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -I$(B) \
+override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -Isrc -I$(B) \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) 2>/dev/null))
 LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
 
@@ -58,83 +127,80 @@ $(B)/rowlock: $(OBJECTS)
 	@echo link $@
 	$Q$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS)
 
-$(B)/%.o: src/%.c Makefile | $(B)
+$(B)/%.o: src/%.c Makefile
 	@echo cc $<
+	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
 $(B)/librowlock.a: $(LIBRARY)
 	$Qrm -f $@ && ar rcs $@ $^
 
-$(B):
-	mkdir -p $@
-
 # The book's typeface is part of the program. FONTS is a folder with the two files.
 FONTS = /usr/share/fonts/truetype/dejavu
 FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
 
-$(B)/fonts.o: src/fonts.S $(FONT_FILES) Makefile | $(B)
+$(B)/book/fonts.o: src/book/fonts.S $(FONT_FILES) Makefile
 	@echo as $<
+	@mkdir -p $(@D)
 	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
 # The page is part of the program: a skeleton, a style and the scripts in reading order.
-PAGE_SCRIPTS = $(patsubst %,src/page/%.js,plan steps progress view face bench wall key relief main)
+PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,plan steps progress view face bench wall key relief main)
 
-$(B)/page.js: $(PAGE_SCRIPTS) Makefile | $(B)
+$(B)/book/page.js: $(PAGE_SCRIPTS) Makefile
 	@echo make $@
+	@mkdir -p $(@D)
 	$Qcat $(PAGE_SCRIPTS) > $@
 
-$(B)/page_parts.o: src/page_parts.S src/page/page.html src/page/page.css $(B)/page.js | $(B)
+$(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/page/page.css $(B)/book/page.js
 	@echo as $<
-	$Q$(CC) -c -DPAGE_HTML='"src/page/page.html"' -DPAGE_CSS='"src/page/page.css"' \
-	    -DPAGE_JS='"$(B)/page.js"' -o $@ $<
+	$Q$(CC) -c -DPAGE_HTML='"src/book/page/page.html"' \
+	    -DPAGE_CSS='"src/book/page/page.css"' -DPAGE_JS='"$(B)/book/page.js"' -o $@ $<
 
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.
-$(B)/palette48.inc: palettes/bricks-48.cgats Makefile | $(B)
+$(B)/palette48.inc: palettes/bricks-48.cgats Makefile
 	@echo make $@
+	@mkdir -p $(@D)
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
-$(B)/palette.o: $(B)/palette48.inc
+$(B)/model/palette.o: $(B)/palette48.inc
 
-# ---- tests: each tests/test_NAME.c is a program of its own ----
+# ---- tests: tests/ROOM/test_NAME.c are programs of their own ----
 
-TESTS = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/test_*.c)))
+TESTS = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/*/test_*.c)))
 TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 
-$(B)/test_%: tests/test_%.c $(B)/librowlock.a Makefile
+$(B)/tests/%: tests/%.c $(B)/librowlock.a Makefile
 	@echo cc $<
-	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
+	@mkdir -p $(@D)
+	$Q$(CC) $(CFLAGS) -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-# Samples for the tests that drive the page in a browser.
-$(B)/page_sample: tests/page/sample.c $(B)/librowlock.a Makefile
-	@echo cc $<
-	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser gltf/test_gltf)
 
-test: $(TESTS) $(B)/rowlock $(B)/page_sample
-	$QB=$(B) tests/run $(TESTS) tests/page/test_page_in_browser tests/gltf/test_gltf
+test: $(TESTS) $(B)/rowlock $(B)/tests/end_to_end/page/sample
+	$QB=$(B) tests/support/run $(TESTS) $(SCRIPT_TESTS)
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
-	$QBLESS=1 B=$(B) tests/run $(TESTS)
+	$QBLESS=1 B=$(B) tests/support/run $(TESTS)
 
-BENCHES = $(patsubst tests/%.c,$(B)/%,$(sort $(wildcard tests/bench_*.c)))
-
-$(B)/bench_%: tests/bench_%.c $(B)/librowlock.a Makefile
-	@echo cc $<
-	$Q$(CC) $(CFLAGS) -Isrc -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 bench: $(BENCHES) $(B)/rowlock
 	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
 
-$(B)/fuzz_%: tests/fuzz_%.c $(B)/librowlock.a Makefile
+$(B)/tests/fuzz/%: tests/fuzz/%.c $(B)/librowlock.a Makefile
 	@echo cc $<
-	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Isrc -o $@ $< $(B)/librowlock.a $(LDLIBS)
+	@mkdir -p $(@D)
+	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
 
 # ---- the demonstration ----
 
-$(B)/harbour: demo/harbour.c Makefile | $(B)
+$(B)/harbour: demo/harbour.c Makefile
 	@echo cc $<
+	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -o $@ $< $(LDLIBS)
 
 demo: $(B)/rowlock $(B)/harbour
@@ -152,34 +218,37 @@ DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libst
     fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
-	$QFONTS=$(FONTS) tests/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
+	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
 	    "chromium node npm" $(DEBIAN)
-	$Qfor folder in tests/page tests/gltf; do [ -d $$folder/node_modules ] || \
+	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do [ -d $$folder/node_modules ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
 	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
 
 # ---- order, lint, install ----
 
-# Each module may include headers of modules listed before it, and its own.
+# The rooms, a line each: name | what happens there | modules | rooms that it may include.
+define ROOM_LINES
+$(foreach room,$(ROOMS),$(room)|$(LAW.$(room))|$(strip $(MODULES.$(room)))|$(strip $(MAY.$(room)))
+)
+endef
+export ROOM_LINES
+
+# ORDER_IN is where the sources lie, for the test of this rule.
+ORDER_IN = src
 order:
-	$Qseen=""; for module in $(MODULES); do seen="$$seen $$module"; \
-	    for file in src/$$module.c src/$$module.h; do [ -f $$file ] || continue; \
-	        for header in $$(sed -n 's/^#include "\([a-z0-9_]*\)\.h"/\1/p' $$file); do \
-	            [ -f src/$$header.h ] || continue; \
-	            case " $$seen " in *" $$header "*) ;; \
-	            *) echo "$$file: includes $$header.h, which is listed after it"; exit 1;; esac; \
-	        done; done; done
-	$Qfor file in src/*.c; do module=$${file##*/}; case " $(MODULES) " in *" $${module%.c} "*) ;; \
-	    *) echo "$$file: not in the list of modules"; exit 1;; esac; done
-	@echo "order holds"
+	$Qprintf '%s\n' "$$ROOM_LINES" | tests/support/order $(ORDER_IN)
+
+floors:
+	$Qprintf '%s\n' "$$ROOM_LINES" | awk -F'|' 'BEGIN { print "| room | what happens there | modules | may include |"; \
+	    print "| --- | --- | --- | --- |" } NF { sub(/^ /, "", $$1); print "| `" $$1 "` | " $$2 " | " $$3 " | " $$4 " |" }'
 
 # Suppressed: what cppcheck 2.10 sees and the code's loops and asserts rule out; the
 # sanitizers watch the same at run time.
-CPPCHECK_WRONG = missingIncludeSystem uninitvar negativeIndex:src/course.c \
-    negativeIndex:src/key.c memleak:src/memory.c
+CPPCHECK_WRONG = missingIncludeSystem uninitvar negativeIndex:src/bricks/wall/course.c \
+    negativeIndex:src/book/legend.c memleak:src/base/memory.c
 
 lint: order
-	$Qclang-format --dry-run -Werror src/*.[ch] tests/*.[ch] demo/*.c
+	$Qclang-format --dry-run -Werror $$(git ls-files "*.c" "*.h")
 	$Qcppcheck --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
 	    $(CPPCHECK_WRONG:%=--suppress=%) -Isrc src demo
 
@@ -193,5 +262,5 @@ install: $(B)/rowlock
 clean:
 	rm -rf build out
 
-.PHONY: all test bless bench demo setup order lint install clean
--include $(wildcard $(B)/*.d)
+.PHONY: all test bless bench demo setup order floors lint install clean
+-include $(shell find $(B) -name "*.d" 2>/dev/null)

@@ -1,0 +1,45 @@
+#include "base/bands.h"
+
+#include <pthread.h>
+#include <stdatomic.h>
+#include <unistd.h>
+
+typedef struct Run {
+    BandsWork *work;
+    void *context;
+    int rows, grain;
+    atomic_int next, worker;
+} Run;
+
+static void *band(void *argument)
+{
+    Run *run = argument;
+    const int worker = atomic_fetch_add(&run->worker, 1);
+    for (;;) {
+        const int begin = atomic_fetch_add(&run->next, run->grain);
+        if (begin >= run->rows) return NULL;
+        const int end = run->grain < run->rows - begin ? begin + run->grain : run->rows;
+        run->work(run->context, begin, end, worker);
+    }
+}
+
+void bands_run(int threads, int rows, int grain, BandsWork *work, void *context)
+{
+    if (grain < 1) grain = 1;
+    Run run = {.work = work, .context = context, .rows = rows, .grain = grain};
+    const int pieces = rows / grain + (rows % grain != 0);
+    if (threads > pieces) threads = pieces;
+    if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
+    pthread_t thread[BANDS_MOST_THREADS];
+    int started = 0;
+    while (started < threads - 1 && pthread_create(&thread[started], NULL, band, &run) == 0)
+        started++;
+    band(&run);
+    for (int i = 0; i < started; i++) pthread_join(thread[i], NULL);
+}
+
+int bands_processors(void)
+{
+    const long count = sysconf(_SC_NPROCESSORS_ONLN);
+    return count < 1 ? 1 : count > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : (int)count;
+}

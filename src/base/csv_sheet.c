@@ -1,0 +1,70 @@
+#include "base/csv_sheet.h"
+
+#include <errno.h>
+#include <string.h>
+
+/* A sheet belongs to one thread, and a large plan has millions of fields: locks around each
+ * would take longer than writing it. */
+
+Status csv_sheet_open(CsvSheet *sheet, const char *path, const char *header, Fault *fault)
+{
+    *sheet = (CsvSheet){.file = fopen(path, "wb"), .path = path};
+    if (!sheet->file)
+        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
+                         path, strerror(errno));
+    fprintf(sheet->file, "%s\r\n", header);
+    return STATUS_OK;
+}
+
+static void separate(CsvSheet *sheet)
+{
+    if (sheet->fields++) putc_unlocked(',', sheet->file);
+}
+
+void csv_put_text(CsvSheet *sheet, const char *text)
+{
+    separate(sheet);
+    if (!text[strcspn(text, ",\"\r\n")]) {
+        fputs_unlocked(text, sheet->file);
+        return;
+    }
+    putc_unlocked('"', sheet->file);
+    for (; *text; text++) {
+        if (*text == '"') putc_unlocked('"', sheet->file);
+        putc_unlocked(*text, sheet->file);
+    }
+    putc_unlocked('"', sheet->file);
+}
+
+/* Whole numbers by hand: a large plan has millions, and printf is slow. */
+void csv_put_whole(CsvSheet *sheet, long value)
+{
+    char digits[24], *c = digits + sizeof digits;
+    unsigned long rest = value < 0 ? 0UL - (unsigned long)value : (unsigned long)value;
+    do *--c = (char)('0' + rest % 10);
+    while (rest /= 10);
+    if (value < 0) *--c = '-';
+    separate(sheet);
+    fwrite_unlocked(c, 1, (size_t)(digits + sizeof digits - c), sheet->file);
+}
+
+void csv_put_number(CsvSheet *sheet, int decimals, double value)
+{
+    separate(sheet);
+    fprintf(sheet->file, "%.*f", decimals, value);
+}
+
+void csv_end_record(CsvSheet *sheet)
+{
+    fputs_unlocked("\r\n", sheet->file);
+    sheet->fields = 0;
+}
+
+Status csv_sheet_close(CsvSheet *sheet, Fault *fault)
+{
+    const int broken = ferror(sheet->file);
+    if (fclose(sheet->file) || broken)
+        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space",
+                         sheet->path, strerror(errno));
+    return STATUS_OK;
+}

@@ -1,0 +1,38 @@
+/* Chart sheet: a chart's geometry set on paper: bricks with joints between them, ids,
+ * symbols, numbers at the edges, a heavier line every ten cells, weak places. */
+#ifndef ROWLOCK_BOOK_CHART_SHEET_H
+#define ROWLOCK_BOOK_CHART_SHEET_H
+
+#include "book/chart.h"
+#include "book/sheet.h"
+
+typedef struct ChartLook {
+    double x, y;          /* upper left corner of the field, mm */
+    double width, height; /* of a cell, mm */
+    Window window;
+    int column, row;     /* numbers in the mural, from 0, of u = 0 and v = 0 */
+    bool downward;       /* v grows downward: a course from above, its front below */
+    bool counted;        /* bricks carry their place in the laying order, not symbols */
+    size_t counted_from; /* the brick that is 1 */
+    bool standing;       /* bricks that stand already are pale, as those below */
+    const Boxes *below;  /* bricks of the layer below, in grey; or NULL */
+    int panel, layer;    /* for the weak places; layer -1: a wall's front */
+} ChartLook;
+
+/* Room outside the field for numbers, mm. */
+#define CHART_SIDE 8.5
+#define CHART_EDGE 4.5
+/* The least width of a cell whose brick must carry id and symbol. */
+double chart_least_cell(double aspect);
+
+/* Down to an eighth of a point. Places and cells that are such multiples are short
+ * numbers in the file, which are most of its bytes. */
+double chart_snap(double length_mm);
+
+/* The look's lengths should be snapped. */
+Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);
+
+/* The flaws of a panel in the structure's report: [*first, *first + *count). */
+void chart_flaws(const Mural *mural, int panel, size_t *first, size_t *count);
+
+#endif

@@ -1,0 +1,202 @@
+#include "book/end_pages.h"
+
+#include "figures/cautions.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define LINE 5.2
+
+/* The part list: two columns of lines on a page. */
+
+typedef struct Flow {
+    double x, width, top;
+} Flow;
+
+/* Where the numbers of a line end, from the line's right. */
+static const struct {
+    const char *name;
+    double from_right;
+} numbers[] = {
+    {"count", 58.0}, {"spare", 47.0}, {"order", 34.0}, {"in stock", 20.0}, {"to buy", 5.0}};
+enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
+
+static void part_head(const Sheet *s, const Flow *f)
+{
+    const double y = f->top - 1.4;
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x, y, "colour");
+    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 70.0, y, "size");
+    for (int i = 0; i < NUMBERS; i++)
+        draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - numbers[i].from_right, y,
+                        numbers[i].name);
+}
+
+static Status part_page(Sheet *s, Flow *f, Fault *fault)
+{
+    const Status status = sheet_begin(s, "Part list", false, fault);
+    if (status) return status;
+    if (f->top == 0.0) sheet_heading(s, "H1", TYPE_HEAD, "Part list");
+    f->top = s->y + 5.0;
+    f->x = s->left;
+    f->width = 0.5 * (s->right - s->left + 5.0);
+    draw_tag(s->draw, "Table");
+    part_head(s, f);
+    s->y = f->top;
+    return STATUS_OK;
+}
+
+static void cell(const Sheet *s, Type type, double right, const char *text)
+{
+    draw_tag(s->draw, "TD");
+    draw_text_right(s->draw, type, INK_TEXT, right, s->y + 3.4, text);
+    draw_tag_end(s->draw, "TD");
+}
+
+static void part_line(const Sheet *s, const Flow *f, const Part *p)
+{
+    const Mural *m = s->mural;
+    const long value[NUMBERS] = {p->count, p->spare, p->order, p->in_stock, p->to_buy};
+    char text[160];
+    draw_tag(s->draw, "TR");
+    draw_tag(s->draw, "TD");
+    sheet_swatch(s, p->colour, f->x, s->y + 0.3, 13.0, LINE - 0.9);
+    sheet_fit(s, TYPE_BODY, f->width - 70.0 - 10.0 - 15.0, m->palette->colour[p->colour].name, text,
+              sizeof text);
+    draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 15.0, s->y + 3.4, text);
+    draw_tag_end(s->draw, "TD");
+    cell(s, TYPE_BODY, f->x + f->width - 70.0, m->sizes->size[p->size].name);
+    for (int i = 0; i < NUMBERS; i++) {
+        number_text(text, sizeof text, (double)value[i], 0);
+        cell(s, i == 0 || i == 4 ? TYPE_STRONG : TYPE_BODY, f->x + f->width - numbers[i].from_right,
+             text);
+    }
+    draw_tag_end(s->draw, "TR");
+}
+
+static void part_sums(Sheet *s, const Flow *f)
+{
+    const Parts *p = s->mural->parts;
+    char a[40], b[40], c[40], text[200];
+    number_text(a, sizeof a, (double)p->bricks, 0);
+    number_text(b, sizeof b, (double)p->order, 0);
+    number_text(c, sizeof c, p->price, 2);
+    snprintf(text, sizeof text, "Together %s bricks; %s with spares%s%s", a, b,
+             p->price > 0.0 ? ", priced " : "", p->price > 0.0 ? c : "");
+    draw_tag(s->draw, "P");
+    draw_text(s->draw, TYPE_STRONG, INK_TEXT, f->x, s->y + 5.0, text);
+    draw_tag_end(s->draw, "P");
+}
+
+static Status part_list(Sheet *s, Fault *fault)
+{
+    Flow f = {0};
+    Status status = part_page(s, &f, fault);
+    for (int i = 0; i < s->mural->parts->count && !status; i++) {
+        if (s->y + LINE > s->bottom && f.x == s->left) {
+            f.x += f.width;
+            s->y = f.top;
+            part_head(s, &f);
+        } else if (s->y + LINE > s->bottom) {
+            draw_tag_end(s->draw, "Table");
+            status = part_page(s, &f, fault);
+            if (status) return status;
+        }
+        part_line(s, &f, &s->mural->parts->part[i]);
+        s->y += LINE;
+    }
+    draw_tag_end(s->draw, "Table");
+    if (!status) part_sums(s, &f);
+    return status;
+}
+
+/* The key */
+
+static void alike_text(const Sheet *s, int colour, int why, char *text, size_t size)
+{
+    text[0] = '\0';
+    for (int i = 0; i < s->key->count; i++) {
+        if (i == colour || !(s->key->alike[colour][i] & why)) continue;
+        const size_t length = strlen(text);
+        snprintf(text + length, size - length, "%s%s", length ? " " : "",
+                 s->mural->palette->colour[i].id);
+    }
+}
+
+#define KEY_GREY 96.0
+#define KEY_VISION 184.0
+
+static Status key_page(Sheet *s, bool first, Fault *fault)
+{
+    const Status status = sheet_begin(s, "Colour key", false, fault);
+    if (status) return status;
+    if (first) {
+        sheet_heading(s, "H1", TYPE_HEAD, "Colour key");
+        s->y += 1.5;
+        sheet_say(
+            s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
+            "Trust the id and the symbol, not the print. Colours named as alike in grey are less "
+            "than 10 L* apart; those alike to colour-blind eyes differ by less than 8 CIEDE2000 "
+            "as such an eye sees them.");
+        s->y += 2.0;
+    }
+    draw_tag(s->draw, "Table");
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left, s->y + 3.0, "colour");
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + KEY_GREY, s->y + 3.0, "alike in grey print");
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + KEY_VISION, s->y + 3.0,
+              "alike to colour-blind eyes");
+    s->y += 4.4;
+    return STATUS_OK;
+}
+
+static Status key_line(Sheet *s, int colour, Fault *fault)
+{
+    char grey[1600], vision[1600], name[160];
+    alike_text(s, colour, ALIKE_GREY, grey, sizeof grey);
+    alike_text(s, colour, ALIKE_PROTAN | ALIKE_DEUTAN | ALIKE_TRITAN, vision, sizeof vision);
+    const double grey_width = KEY_VISION - KEY_GREY - 5.0,
+                 vision_width = s->right - s->left - KEY_VISION;
+    double end = sheet_paragraph(s, TYPE_BODY, INK_TEXT, 0.0, 0.0, grey_width, grey, false);
+    end = fmax(end, sheet_paragraph(s, TYPE_BODY, INK_TEXT, 0.0, 0.0, vision_width, vision, false));
+    const double need = fmax(6.4, end + 2.0);
+    if (s->y + need > s->bottom) {
+        draw_tag_end(s->draw, "Table");
+        const Status status = key_page(s, false, fault);
+        if (status) return status;
+    }
+    const double base = s->y + 4.1;
+    draw_tag(s->draw, "TR");
+    draw_tag(s->draw, "TD");
+    sheet_swatch(s, colour, s->left, s->y + 0.4, 18.0, 5.4);
+    sheet_fit(s, TYPE_BODY, KEY_GREY - 21.0 - 3.0, s->mural->palette->colour[colour].name, name,
+              sizeof name);
+    draw_text(s->draw, TYPE_BODY, INK_TEXT, s->left + 21.0, base, name);
+    draw_tag_end(s->draw, "TD");
+    draw_tag(s->draw, "TD");
+    sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + KEY_GREY, base, grey_width, grey, true);
+    draw_tag_end(s->draw, "TD");
+    draw_tag(s->draw, "TD");
+    sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + KEY_VISION, base, vision_width, vision, true);
+    draw_tag_end(s->draw, "TD");
+    draw_tag_end(s->draw, "TR");
+    s->y += need;
+    return STATUS_OK;
+}
+
+static Status colour_key(Sheet *s, Fault *fault)
+{
+    Status status = key_page(s, true, fault);
+    for (int i = 0; i < s->key->count && !status; i++)
+        if (s->key->colour[i].used) status = key_line(s, i, fault);
+    draw_tag_end(s->draw, "Table");
+    return status;
+}
+
+Status end_pages(Sheet *s, Fault *fault)
+{
+    draw_bookmark(s->draw, 0, s->page + 1, "Part list");
+    Status status = part_list(s, fault);
+    if (!status) draw_bookmark(s->draw, 0, s->page + 1, "Colour key");
+    if (!status) status = colour_key(s, fault);
+    return status;
+}

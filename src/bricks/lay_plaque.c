@@ -1,0 +1,320 @@
+#include "bricks/lay_plaque.h"
+
+#include "base/memory.h"
+#include "bricks/tiling/tile.h"
+#include "bricks/wall/corbel.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Of a relief most is backing, which large bricks fill well at less effort than a face
+ * takes; and it has many tiers. */
+static const double RELIEF_EFFORT = 0.6;
+
+/* What every tier of a plaque is laid with. */
+typedef struct Plaque {
+    const Solid *solid;
+    const Panels *panels;
+    LayOptions options;
+    uint8_t *label;
+    long cells; /* of the tier that is labelled, still to be filled */
+    bool *edge_column, *edge_row;
+    int32_t *below; /* which brick of the tier laid last is in a cell; NULL: flat */
+    Cuts cuts;
+    Corbel *corbel;  /* panels; NULL: nothing is left out */
+    Course *carrier; /* panels: bricks of this tier that lie over what is left out */
+    bool *stands;    /* panels: hollow ones, which stand as a whole, have their carriers */
+} Plaque;
+
+static void plaque_clear(Plaque *p)
+{
+    for (int i = 0; p->corbel && i < p->panels->count; i++) corbel_clear(&p->corbel[i]);
+    for (int i = 0; p->carrier && i < p->panels->count; i++) course_clear(&p->carrier[i]);
+    memory_free(p->corbel);
+    memory_free(p->carrier);
+    memory_free(p->stands);
+    memory_free(p->label);
+    memory_free(p->below);
+    memory_free(p->edge_column);
+    memory_free(p->edge_row);
+}
+
+static Status corbels_init(Plaque *p, const Sizes *sizes, Fault *fault)
+{
+    const size_t n = (size_t)p->panels->count;
+    cuts_init(&p->cuts, sizes, p->options.cost);
+    p->corbel = memory_create(n, sizeof *p->corbel);
+    if (p->corbel) p->carrier = memory_create(n, sizeof *p->carrier);
+    if (p->carrier) p->stands = memory_create(n, sizeof *p->stands);
+    if (!p->stands) return memory_fault(fault, n, sizeof *p->corbel);
+    const Laid *standing = p->options.standing;
+    for (size_t i = 0; standing && i < standing->count; i++)
+        p->stands[standing->brick[i].panel] = true;
+    Status status = STATUS_OK;
+    for (size_t i = 0; i < n && !status; i++)
+        status = corbel_init(&p->corbel[i], p->solid, &p->panels->panel[i], fault);
+    return status;
+}
+
+static Status plaque_init(Plaque *p, const Solid *solid, const Sizes *sizes, const Panels *panels,
+                          const LayOptions *options, Fault *fault)
+{
+    const size_t columns = (size_t)solid->grid->columns, rows = (size_t)solid->grid->rows;
+    *p = (Plaque){.solid = solid, .panels = panels, .options = *options};
+    if (solid->grid->steps) p->options.effort *= RELIEF_EFFORT;
+    p->label = memory_create(columns * rows, 1);
+    p->edge_column = memory_create(columns, sizeof *p->edge_column);
+    p->edge_row = memory_create(rows, sizeof *p->edge_row);
+    if (solid->grid->steps) p->below = memory_create(columns * rows, sizeof *p->below);
+    if (!p->label || !p->edge_column || !p->edge_row || (solid->grid->steps && !p->below)) {
+        plaque_clear(p);
+        return memory_fault(fault, columns * rows, 1);
+    }
+    const Status status = solid->left_out ? corbels_init(p, sizes, fault) : STATUS_OK;
+    if (status) plaque_clear(p);
+    return status;
+}
+
+/* Bands that are cut alike are one field; else each band is one, since edges of columns
+ * run through all of a field. */
+static int fields_of(const Panels *panels) { return panels->band ? panels->up : 1; }
+
+/* The panels of a field, from the first; the number of them. */
+static int panels_of(const Panels *panels, int field, const Panel **first_out)
+{
+    const int first = panels->band ? panels->band[field] : 0;
+    *first_out = &panels->panel[first];
+    return panels->band ? panels->band[field + 1] - first : panels->count;
+}
+
+static TileField field_of(const Plaque *p, int field, int tier, const char *name)
+{
+    const size_t columns = (size_t)p->solid->grid->columns, rows = (size_t)p->solid->grid->rows;
+    const Panel *panel;
+    const int panels = panels_of(p->panels, field, &panel);
+    const size_t start = (size_t)panel->row * columns;
+    memset(p->edge_column, 0, columns * sizeof *p->edge_column);
+    memset(p->edge_row, 0, rows * sizeof *p->edge_row);
+    for (int i = 0; i < panels; i++) {
+        p->edge_column[panel[i].column] = true;
+        p->edge_row[panel[i].row - panel->row] = true;
+    }
+    return (TileField){.columns = (int)columns,
+                       .rows = p->panels->band ? panel->rows : (int)rows,
+                       .label = p->label + start,
+                       .edge_column = p->edge_column,
+                       .edge_row = p->edge_row,
+                       .below = tier && p->below ? p->below + start : NULL,
+                       .name = p->solid->grid->steps ? name : NULL};
+}
+
+/* Takes the bricks that stand out of a tier; returns how many cells they fill. */
+static long leave_standing(Plaque *p, int tier)
+{
+    const Laid *standing = p->options.standing;
+    const size_t columns = (size_t)p->solid->grid->columns;
+    long filled = 0;
+    for (size_t i = 0; standing && i < standing->count; i++) {
+        const Brick *b = &standing->brick[i];
+        for (int r = b->row; b->tier == tier && r < b->row + b->rows; r++) {
+            memset(p->label + (size_t)r * columns + (size_t)b->column, TILE_EMPTY, b->columns);
+            filled += b->columns;
+        }
+    }
+    return filled;
+}
+
+/* Labels one tier; false if nothing is left to fill in it. */
+static bool label_tier(Plaque *p, int tier)
+{
+    const Grid *grid = p->solid->grid;
+    long cells = 0;
+    for (int r = 0; r < grid->rows; r++)
+        for (int c = 0; c < grid->columns; c++) {
+            uint8_t *label = &p->label[(size_t)r * (size_t)grid->columns + (size_t)c];
+            *label = TILE_EMPTY;
+            if (!solid_fills(p->solid, c, r, tier)) continue;
+            cells++;
+            *label =
+                solid_shown(p->solid, c, r, tier) ? (uint8_t)grid_colour(grid, c, r) : TILE_FREE;
+        }
+    p->cells = cells - leave_standing(p, tier);
+    return p->cells > 0;
+}
+
+/* Places the bricks that lie over what the tier below leaves out; *any_out is whether there
+ * were some. */
+static Status carry_tier(Plaque *p, int tier, bool *any_out, Fault *fault)
+{
+    Status status = STATUS_OK;
+    *any_out = false;
+    for (int i = 0; i < p->panels->count && p->corbel && !status; i++) {
+        int failed;
+        p->carrier[i].count = 0;
+        if (tier >= p->corbel[i].layers || p->stands[i]) continue;
+        status =
+            corbel_course(&p->corbel[i], &p->cuts, tier, false, &p->carrier[i], &failed, fault);
+        *any_out = *any_out || p->carrier[i].count;
+    }
+    return status;
+}
+
+/* A carrier as the mural sees it. */
+static Tile tile_of(const Plaque *p, int panel, const Piece *piece)
+{
+    return (Tile){.column = p->panels->panel[panel].column + piece->column,
+                  .row = p->panels->panel[panel].row + piece->tier,
+                  .columns = piece->columns,
+                  .rows = piece->tiers,
+                  .size = (uint8_t)piece->size,
+                  .label = TILE_FREE};
+}
+
+/* Sets the cells of a brick to its number. */
+static void set_cells(const Plaque *p, const Tile *t, int32_t number)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    for (int r = 0; r < t->rows; r++)
+        for (int c = 0; c < t->columns; c++)
+            p->below[(size_t)(t->row + r) * columns + (size_t)(t->column + c)] = number;
+}
+
+/* Takes the cells of a carrier out of the tier's field; its label is what they show. */
+static uint8_t take_cells(const Plaque *p, const Tile *t)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    uint8_t shown = TILE_FREE;
+    for (int r = 0; r < t->rows; r++)
+        for (int c = 0; c < t->columns; c++) {
+            uint8_t *label = &p->label[(size_t)(t->row + r) * columns + (size_t)(t->column + c)];
+            if (*label != TILE_FREE) shown = *label;
+            *label = TILE_EMPTY;
+        }
+    return shown;
+}
+
+static Status add_tile(const Plaque *p, int tier, const Tile *t, Laid *laid, Fault *fault)
+{
+    const bool shown = t->label != TILE_FREE;
+    const Brick brick = {.column = t->column,
+                         .row = t->row,
+                         .panel = panels_at(p->panels, t->column, t->row),
+                         .tier = (uint8_t)tier,
+                         .columns = t->columns,
+                         .rows = t->rows,
+                         .tiers = 1,
+                         .size = t->size,
+                         .colour = shown ? t->label : (uint8_t)p->options.fill,
+                         .shown = shown};
+    return laid_add(laid, &brick, fault);
+}
+
+/* Adds the carriers of a tier and takes their cells out of its field. */
+static Status add_carriers(const Plaque *p, int tier, Laid *laid, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (int i = 0; i < p->panels->count && p->carrier; i++)
+        for (size_t k = 0; k < p->carrier[i].count && !status; k++) {
+            Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
+            tile.label = take_cells(p, &tile);
+            status = add_tile(p, tier, &tile, laid, fault);
+        }
+    return status;
+}
+
+/* `low` is the lowest row of the tiling's field. */
+static Status add_tier(const Plaque *p, int tier, int low, const Tiling *tiling, Laid *laid,
+                       Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (size_t i = 0; i < tiling->count && !status; i++) {
+        Tile tile = tiling->tile[i];
+        tile.row += low;
+        status = add_tile(p, tier, &tile, laid, fault);
+    }
+    return status;
+}
+
+/* Remembers a field of a tier as what the next one lies on. */
+static void set_below(const Plaque *p, int field, const Tiling *tiling)
+{
+    if (!p->below) return;
+    const Panel *first;
+    const int panels = panels_of(p->panels, field, &first);
+    const int begin = (int)(first - p->panels->panel);
+    const size_t columns = (size_t)p->solid->grid->columns;
+    const int rows = p->panels->band ? first->rows : p->solid->grid->rows;
+    int32_t number = 0;
+    for (size_t i = 0; i < columns * (size_t)rows && p->corbel; i++)
+        p->below[(size_t)first->row * columns + i] = -1;
+    for (size_t i = 0; i < tiling->count; i++) {
+        Tile tile = tiling->tile[i];
+        tile.row += first->row;
+        set_cells(p, &tile, number++);
+    }
+    for (int i = begin; i < begin + panels && p->carrier; i++)
+        for (size_t k = 0; k < p->carrier[i].count; k++) {
+            const Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
+            set_cells(p, &tile, number++);
+        }
+}
+
+/* Lays one field of the tier that is labelled, and adds its bounds. */
+static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid *laid,
+                        LayReport *report, const Voice *voice, Fault *fault)
+{
+    char name[24];
+    snprintf(name, sizeof name, "tier %d", tier + 1);
+    const Panel *first;
+    panels_of(p->panels, index, &first);
+    const TileField field = field_of(p, index, tier, name);
+    Tiling tiling;
+    Status status = tile_field(&tiling, &field, sizes, &p->options, voice, fault);
+    if (status) return status;
+    status = add_tier(p, tier, first->row, &tiling, laid, fault);
+    if (!status) set_below(p, index, &tiling);
+    report->lower_bound += tiling.bound;
+    report->lower_cost += tiling.cost;
+    tiling_clear(&tiling);
+    return status;
+}
+
+/* Adds the tier's bounds to the report. */
+static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayReport *report,
+                       const Voice *voice, Fault *fault)
+{
+    bool carried;
+    const LayReport before = *report;
+    Status status = carry_tier(p, tier, &carried, fault);
+    if (!status) status = add_carriers(p, tier, laid, fault);
+    for (int i = 0; i < fields_of(p->panels) && !status; i++)
+        status = lay_field(p, sizes, tier, i, laid, report, voice, fault);
+    if (!carried) return status;
+    const long largest = sizes_largest(sizes);
+    report->lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);
+    report->lower_cost =
+        before.lower_cost + (double)p->cells * lay_unit_cost(sizes, p->options.cost);
+    return status;
+}
+
+Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
+                  const LayOptions *options, Laid *laid_out, LayReport *report_out,
+                  const Voice *voice, Fault *fault)
+{
+    assert(solid->build == BUILD_PLAQUE);
+    Plaque plaque;
+    Status status = plaque_init(&plaque, solid, sizes, panels, options, fault);
+    if (status) return status;
+    *report_out = (LayReport){0};
+    const size_t before = laid_out->count;
+    for (int tier = 0; !status && label_tier(&plaque, tier); tier++)
+        status = lay_tier(&plaque, sizes, tier, laid_out, report_out, voice, fault);
+    plaque_clear(&plaque);
+    if (status) return status;
+    if (options->standing) report_out->lower_bound += (double)options->standing->count;
+    report_out->lower_cost += lay_cost_of(options->standing, options->cost);
+    laid_sort(laid_out, 0);
+    report_out->bricks = laid_out->count - before;
+    return STATUS_OK;
+}

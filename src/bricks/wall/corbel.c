@@ -1,0 +1,249 @@
+#include "bricks/wall/corbel.h"
+
+#include "base/memory.h"
+
+#include <string.h>
+
+/* Units are taken one by one; for each, of all boxes of the brick set that hold it and are
+ * allowed, the one that carries most units that still hang, then the smallest. That is
+ * greedy, so three orders are tried: from the face inward, left to right and right to left;
+ * and from the wall outward. The first that carries most is taken. */
+
+enum { ORDERS = 3 };
+
+/* Tiers of the deepest cell of a panel. */
+static int deepest_of(const Solid *solid, const Panel *panel)
+{
+    int most = 0;
+    for (int y = panel->row; y < panel->row + panel->rows; y++)
+        for (int x = panel->column; x < panel->column + panel->columns; x++) {
+            const int top = solid_top(solid, x, y);
+            if (top > most) most = top;
+        }
+    return most;
+}
+
+Status corbel_init(Corbel *c, const Solid *solid, const Panel *panel, Fault *fault)
+{
+    const bool wall = solid->build == BUILD_WALL;
+    const int tiers = deepest_of(solid, panel);
+    *c = (Corbel){.solid = solid,
+                  .panel = panel,
+                  .layers = wall ? panel->rows : tiers,
+                  .depth = wall ? tiers : panel->rows};
+    const size_t units = (size_t)c->depth * (size_t)panel->columns;
+    c->hue = memory_create(units, sizeof *c->hue);
+    if (c->hue) c->seen = memory_create(units, sizeof *c->seen);
+    if (c->seen) c->held = memory_create(units, 1);
+    if (c->held) c->hangs = memory_create(units, 1);
+    if (c->hangs) c->fails = memory_create(units, 1);
+    if (c->fails) return STATUS_OK;
+    corbel_clear(c);
+    return memory_fault(fault, units, sizeof *c->hue);
+}
+
+void corbel_clear(Corbel *c)
+{
+    memory_free(c->hue);
+    memory_free(c->seen);
+    memory_free(c->held);
+    memory_free(c->hangs);
+    memory_free(c->fails);
+    course_clear(&c->trial);
+    *c = (Corbel){0};
+}
+
+/* ---- what is there ---- */
+
+typedef struct Place {
+    int column, row, tier;
+} Place;
+
+static Place place_of(const Corbel *c, int layer, int x, int tier)
+{
+    const int column = c->panel->column + x;
+    if (c->solid->build == BUILD_WALL) return (Place){column, c->panel->row + layer, tier};
+    return (Place){column, c->panel->row + tier, layer};
+}
+
+static uint8_t held_by(const Corbel *c, int layer, int x, int tier)
+{
+    const Place p = place_of(c, layer, x, tier);
+    if (p.tier >= solid_top(c->solid, p.column, p.row)) return HELD_BY_NONE;
+    return solid_fills(c->solid, p.column, p.row, p.tier) ? HELD_BY_BRICK : HELD_BY_CORE;
+}
+
+int corbel_see(Corbel *c, int layer)
+{
+    /* A plaque's base sheet and a panel of one course hold what they have. */
+    const bool ground = layer == 0 && (c->solid->build == BUILD_PLAQUE || c->layers == 1);
+    const int holder = layer > 0 ? layer - 1 : layer + 1;
+    int hanging = 0;
+    for (int x = 0; x < c->panel->columns; x++)
+        for (int tier = 0, first = -1; tier < c->depth; tier++) {
+            const size_t unit = corbel_unit(c, x, tier);
+            const Place p = place_of(c, layer, x, tier);
+            if (tier == 0 || c->solid->build == BUILD_PLAQUE) /* another cell */
+                first = solid_first_shown(c->solid, p.column, p.row);
+            c->hue[unit] = HUE_NONE;
+            c->held[unit] = HELD_BY_BRICK;
+            if (!solid_fills(c->solid, p.column, p.row, p.tier)) continue;
+            c->hue[unit] = p.tier < first ? (int16_t)HUE_FREE
+                                          : (int16_t)grid_colour(c->solid->grid, p.column, p.row);
+            if (!ground) c->held[unit] = held_by(c, holder, x, tier);
+            hanging += c->held[unit] != HELD_BY_BRICK;
+        }
+    return hanging;
+}
+
+/* ---- what a brick may do ---- */
+
+typedef struct Box {
+    int a, b, c, d; /* columns [a,b), tiers [c,d) */
+} Box;
+
+static bool all_held(const Corbel *corbel, int a, int b, int c, int d)
+{
+    for (int tier = c; tier < d; tier++)
+        for (int x = a; x < b; x++)
+            if (corbel->held[corbel_unit(corbel, x, tier)] != HELD_BY_BRICK) return false;
+    return true;
+}
+
+static bool bears_at_both_ends(const Corbel *k, const Box *q)
+{
+    return (all_held(k, q->a, q->a + 1, q->c, q->d) && all_held(k, q->b - 1, q->b, q->c, q->d)) ||
+           (all_held(k, q->a, q->b, q->c, q->c + 1) && all_held(k, q->a, q->b, q->d - 1, q->d));
+}
+
+/* Whether the box may be a brick; *hanging_out is the number of its units that hang. */
+static bool may_lie(const Corbel *corbel, int layer, const Box *box, int *hanging_out)
+{
+    int hanging = 0, jutting = 0, colour = HUE_FREE;
+    for (int tier = box->c; tier < box->d; tier++)
+        for (int x = box->a; x < box->b; x++) {
+            const size_t unit = corbel_unit(corbel, x, tier);
+            const int hue = corbel->hue[unit];
+            if (hue == HUE_NONE) return false;
+            if (hue != HUE_FREE) {
+                if (colour != HUE_FREE && colour != hue) return false;
+                colour = hue;
+            }
+            hanging += corbel->held[unit] != HELD_BY_BRICK;
+            jutting += corbel->held[unit] == HELD_BY_NONE;
+        }
+    *hanging_out = hanging;
+    const int area = (box->b - box->a) * (box->d - box->c);
+    if (layer == 0) return hanging < area;
+    return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
+}
+
+bool corbel_may_lie(const Corbel *corbel, int layer, const Piece *p, int *hanging_out)
+{
+    const Box box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
+    return may_lie(corbel, layer, &box, hanging_out);
+}
+
+/* ---- placing them ---- */
+
+/* The best box of columns x tiers units that holds this one. */
+static void best_place(const Corbel *corbel, int layer, int x, int tier, int columns, int tiers,
+                       Box *best, int *most)
+{
+    for (int a = x - columns + 1; a <= x; a++)
+        for (int c = tier - tiers + 1; c <= tier; c++) {
+            const Box box = {a, a + columns, c, c + tiers};
+            if (a < 0 || c < 0 || box.b > corbel->panel->columns || box.d > corbel->depth) continue;
+            int n;
+            if (!may_lie(corbel, layer, &box, &n) || n == 0 || n < *most) continue;
+            if (n == *most && columns * tiers >= (best->b - best->a) * (best->d - best->c))
+                continue;
+            *most = n;
+            *best = box;
+        }
+}
+
+static bool carry_unit(Corbel *corbel, const Cuts *cuts, int layer, int x, int tier,
+                       Piece *piece_out)
+{
+    Box best = {0};
+    int most = 0;
+    const int deepest = corbel->depth < SIZE_LONGEST ? corbel->depth : SIZE_LONGEST;
+    for (int i = 1; i <= deepest; i++) {
+        const int tiers = corbel->deep ? deepest + 1 - i : i;
+        for (int k = 0; k < cuts->count[tiers]; k++) {
+            const Box before = best;
+            best_place(corbel, layer, x, tier, cuts->length[tiers][k], tiers, &best, &most);
+            if (memcmp(&before, &best, sizeof best) != 0)
+                *piece_out = (Piece){(int16_t)best.a, (int16_t)best.c, (uint8_t)(best.b - best.a),
+                                     (uint8_t)(best.d - best.c), cuts->size[tiers][k]};
+        }
+    }
+    for (int t = best.c; most && t < best.d; t++)
+        for (int c = best.a; c < best.b; c++) corbel->hue[corbel_unit(corbel, c, t)] = HUE_NONE;
+    return most > 0;
+}
+
+static Status add_piece(Course *course, const Piece *piece, Fault *fault)
+{
+    const Status status = memory_grow(&course->piece, &course->capacity, course->count + 1,
+                                      sizeof *course->piece, fault);
+    if (!status) course->piece[course->count++] = *piece;
+    return status;
+}
+
+/* Carries what it can in one order; *failed_out units stay. */
+static Status try_order(Corbel *corbel, const Cuts *cuts, int layer, int order, int *failed_out,
+                        Fault *fault)
+{
+    const int columns = corbel->panel->columns, depth = corbel->depth;
+    *failed_out = 0;
+    corbel->trial.count = 0;
+    memset(corbel->fails, 0, corbel_unit(corbel, 0, depth));
+    for (int i = 0; i < depth; i++)
+        for (int j = 0; j < columns; j++) {
+            const int tier = order < 2 ? depth - 1 - i : i, x = order == 1 ? columns - 1 - j : j;
+            const size_t unit = corbel_unit(corbel, x, tier);
+            if (corbel->held[unit] == HELD_BY_BRICK || corbel->hue[unit] == HUE_NONE) continue;
+            Piece piece;
+            if (carry_unit(corbel, cuts, layer, x, tier, &piece)) {
+                const Status status = add_piece(&corbel->trial, &piece, fault);
+                if (status) return status;
+                continue;
+            }
+            corbel->fails[unit] = 1;
+            ++*failed_out;
+        }
+    return STATUS_OK;
+}
+
+Status corbel_course(Corbel *corbel, const Cuts *cuts, int layer, bool deep, Course *course,
+                     int *failed_out, Fault *fault)
+{
+    const size_t units = corbel_unit(corbel, 0, corbel->depth);
+    const size_t bytes = units * sizeof *corbel->hue;
+    corbel->deep = deep;
+    *failed_out = 0;
+    course->count = 0;
+    memset(corbel->hangs, 0, units);
+    if (corbel_see(corbel, layer) == 0) return STATUS_OK;
+    memcpy(corbel->seen, corbel->hue, bytes);
+    int fewest = -1, chosen = 0;
+    for (int order = 0; order <= ORDERS && fewest != 0; order++) {
+        /* The last round takes the chosen order again, if it was not the last one tried. */
+        const int which = order < ORDERS ? order : chosen;
+        if (order == ORDERS && chosen == ORDERS - 1) break;
+        memcpy(corbel->hue, corbel->seen, bytes);
+        int failed;
+        Status status = try_order(corbel, cuts, layer, which, &failed, fault);
+        if (!status && (order == ORDERS || fewest < 0 || failed < fewest)) {
+            fewest = failed;
+            chosen = which;
+            memcpy(corbel->hangs, corbel->fails, units);
+            status = course_copy(course, &corbel->trial, fault);
+        }
+        if (status) return status;
+    }
+    *failed_out = fewest;
+    return STATUS_OK;
+}

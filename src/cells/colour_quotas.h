@@ -1,0 +1,22 @@
+/* Colour quotas: brings a state within the limits of its colours. */
+#ifndef ROWLOCK_CELLS_COLOUR_QUOTAS_H
+#define ROWLOCK_CELLS_COLOUR_QUOTAS_H
+
+#include "base/voice.h"
+#include "cells/search_state.h"
+
+/* Fault: the limits leave too few cells. Bars colours whose limit is 0. */
+Status colour_quotas_check(SearchState *state, Fault *fault);
+
+/* Cells by which colours are used too much, all together. */
+long colour_quotas_excess(const SearchState *state);
+
+/* Brings the duties nearer, by a step in (0, 1], to what would make cells leave the colours that
+ * are used too much. */
+Status colour_quotas_tax(SearchState *state, double step, const Voice *voice, Fault *fault);
+
+/* Cells that can best do without a colour leave it until every limit holds; there are no
+ * duties any more. */
+Status colour_quotas_relieve(SearchState *state, Fault *fault);
+
+#endif

@@ -1,0 +1,324 @@
+/* Both dithers choose the nearest colour in linear light and hand on what is missing:
+ * error diffusion to the cells that follow, blue noise to the next of the colours that
+ * are mixed for the same cell. What is handed on is capped (dither_cap). */
+#include "cells/dither.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "base/simd4.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdatomic.h>
+#include <string.h>
+
+const DitherOptions dither_defaults = {.cap = 0.25, .share = 1.0, .mixed = 16};
+
+enum { LIGHTS_FOURS = (PALETTE_MOST + 3) / 4 };
+
+/* The palette in linear sRGB, and once more in fours for the search; what is left of
+ * the last four is infinitely far. */
+typedef struct Lights {
+    int count, fours; /* that may be chosen */
+    Rgb colour[PALETTE_MOST];
+    Simd4 r[LIGHTS_FOURS], g[LIGHTS_FOURS], b[LIGHTS_FOURS];
+} Lights;
+
+static void lights_of(Lights *lights, const Palette *palette, int offered)
+{
+    lights->count = offered > 0 ? offered : palette->count;
+    lights->fours = (lights->count + 3) / 4;
+    for (int i = 0; i < palette->count; i++)
+        lights->colour[i] = linear_from_xyz(palette->colour[i].xyz);
+    for (int i = 0; i < 4 * lights->fours; i++) {
+        const Rgb far = {INFINITY, INFINITY, INFINITY};
+        const Rgb c = i < lights->count ? lights->colour[i] : far;
+        lights->r[i / 4][i % 4] = (float)c.r;
+        lights->g[i / 4][i % 4] = (float)c.g;
+        lights->b[i / 4][i % 4] = (float)c.b;
+    }
+}
+
+static Rgb plus(Rgb c, Rgb d) { return (Rgb){c.r + d.r, c.g + d.g, c.b + d.b}; }
+static Rgb minus(Rgb c, Rgb d) { return (Rgb){c.r - d.r, c.g - d.g, c.b - d.b}; }
+static Rgb scaled(Rgb c, double k) { return (Rgb){k * c.r, k * c.g, k * c.b}; }
+static double square(Rgb c) { return c.r * c.r + c.g * c.g + c.b * c.b; }
+
+/* Index of the nearest in linear light, the lower of equals: to choose by another
+ * measure than the one that is carried lets errors grow. */
+static int nearest(const Lights *lights, Rgb wanted)
+{
+    Simd4 least = simd4(INFINITY);
+    Simd4Whole best = {0, 0, 0, 0};
+    for (int i = 0; i < lights->fours; i++) {
+        const Simd4 r = lights->r[i] - (float)wanted.r, g = lights->g[i] - (float)wanted.g;
+        const Simd4 b = lights->b[i] - (float)wanted.b, away = r * r + g * g + b * b;
+        const Simd4Whole nearer = away < least;
+        least = simd4_either(nearer, away, least);
+        best = (nearer & i) | (best & ~nearer);
+    }
+    int lane = 0;
+    for (int k = 1; k < 4; k++)
+        if (least[k] < least[lane] || (least[k] == least[lane] && best[k] < best[lane])) lane = k;
+    return 4 * best[lane] + lane;
+}
+
+double dither_cap(const Palette *palette, const DitherOptions *options)
+{
+    Lights lights;
+    lights_of(&lights, palette, options->keep.offered);
+    double widest = 0.0;
+    for (int i = 0; i < lights.count; i++)
+        for (int j = 0; j < i; j++) {
+            const Rgb middle = scaled(plus(lights.colour[i], lights.colour[j]), 0.5);
+            const double half = sqrt(square(minus(middle, lights.colour[i])));
+            if (half <= widest) continue;
+            const Rgb closest = lights.colour[nearest(&lights, middle)];
+            if (sqrt(square(minus(middle, closest))) > half * (1.0 - 1e-6)) widest = half;
+        }
+    return fmax(options->cap, sqrt(1.5) * widest);
+}
+
+/* The error no longer than the cap. Where the picture lies beyond what the palette can
+ * mix, errors never cancel, and would grow without end. */
+static Rgb capped(Rgb error, double cap)
+{
+    const double size = sqrt(square(error));
+    return size > cap ? scaled(error, cap / size) : error;
+}
+
+static void add(Rgb *to, Rgb error, double weight) { *to = plus(*to, scaled(error, weight)); }
+
+/* Where a row's errors go: 7/16 to the next cell and 3/16, 5/16, 1/16 to the three
+ * below, which is one in all, exactly. What would fall off a side goes straight down.
+ * `here` and `below` have a cell more at either end. */
+static void diffuse_row(const Lights *lights, const Image *image, int row, int step,
+                        const DitherOptions *options, Rgb *here, Rgb *below, uint8_t *out)
+{
+    const bool *kept = options->keep.cell;
+    if (kept) kept += (size_t)row * (size_t)image->columns;
+    const int last = step > 0 ? image->columns - 1 : 0;
+    for (int n = 0, x = image->columns - 1 - last; n < image->columns; n++, x += step) {
+        const Rgb wanted = plus(linear_from_xyz(image_at(image, x, row)), here[x + 1]);
+        if (!kept || !kept[x]) out[x] = (uint8_t)nearest(lights, wanted);
+        const Rgb left = capped(minus(wanted, lights->colour[out[x]]), options->cap);
+        const Rgb error = scaled(left, options->share);
+        const double behind = n > 0 ? 3.0 / 16.0 : 0.0, next = x != last ? 7.0 / 16.0 : 0.0;
+        const double beyond = x != last ? 1.0 / 16.0 : 0.0;
+        add(&here[x + 1 + step], error, next);
+        add(&below[x + 1 - step], error, behind);
+        add(&below[x + 1 + step], error, beyond);
+        add(&below[x + 1], error, 1.0 - next - behind - beyond);
+    }
+}
+
+static Status stopped(Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED, "dithering: stopped; run it again");
+}
+
+Status dither_floyd_steinberg(const Palette *palette, const Image *image,
+                              const DitherOptions *options, int threads, Grid *grid,
+                              const Voice *voice, Fault *fault)
+{
+    (void)threads;
+    assert(grid->columns == image->columns && grid->rows == image->rows && options->cap > 0.0);
+    const size_t cells = (size_t)image->columns + 2;
+    Lights *lights = memory_create(1, sizeof *lights);
+    if (!lights) return memory_fault(fault, 1, sizeof *lights);
+    Rgb *errors = memory_create(2 * cells, sizeof *errors);
+    if (!errors) {
+        memory_free(lights);
+        return memory_fault(fault, 2 * cells, sizeof *errors);
+    }
+    lights_of(lights, palette, options->keep.offered);
+    DitherOptions used = *options;
+    used.cap = dither_cap(palette, options);
+    Rgb *here = errors, *below = errors + cells;
+    Status status = STATUS_OK;
+    for (int row = image->rows - 1, step = 1; row >= 0 && status == STATUS_OK;
+         row--, step = -step) {
+        if (voice_stopped(voice)) status = stopped(fault);
+        memset(below, 0, cells * sizeof *below);
+        diffuse_row(lights, image, row, step, &used, here, below,
+                    grid->colour + (size_t)row * (size_t)grid->columns);
+        Rgb *const done = here;
+        here = below;
+        below = done;
+    }
+    memory_free(errors);
+    memory_free(lights);
+    return status;
+}
+
+/* The pattern of void and cluster while it is made. Energies are whole numbers, so that
+ * they do not depend on the order in which cells came and went. */
+enum { NOISE_REACH = 8, NOISE_WIDE = 2 * NOISE_REACH + 1, NOISE_START = NOISE_CELLS / 10 };
+
+typedef struct Pattern {
+    bool set[NOISE_CELLS];
+    int32_t energy[NOISE_CELLS];
+    int32_t around[NOISE_WIDE][NOISE_WIDE]; /* what one set cell adds: a Gaussian of 1.5 cells */
+} Pattern;
+
+/* Sets or clears a cell. */
+static void turn(Pattern *p, int cell)
+{
+    const int sign = p->set[cell] ? -1 : 1, x = cell % NOISE_SIDE, y = cell / NOISE_SIDE;
+    p->set[cell] = !p->set[cell];
+    for (int v = 0; v < NOISE_WIDE; v++)
+        for (int u = 0; u < NOISE_WIDE; u++) {
+            const int row = (y + v - NOISE_REACH) & (NOISE_SIDE - 1);
+            const int column = (x + u - NOISE_REACH) & (NOISE_SIDE - 1);
+            p->energy[row * NOISE_SIDE + column] += sign * p->around[v][u];
+        }
+}
+
+/* The set cell with most of its like around, or the clear one with fewest. */
+static int tightest(const Pattern *p)
+{
+    int best = -1;
+    for (int i = 0; i < NOISE_CELLS; i++)
+        if (p->set[i] && (best < 0 || p->energy[i] > p->energy[best])) best = i;
+    return best;
+}
+static int emptiest(const Pattern *p)
+{
+    int best = -1;
+    for (int i = 0; i < NOISE_CELLS; i++)
+        if (!p->set[i] && (best < 0 || p->energy[i] < p->energy[best])) best = i;
+    return best;
+}
+
+/* A tenth of the cells at random, spread until no move spreads them more. */
+static void start_pattern(Pattern *p)
+{
+    memset(p, 0, sizeof *p);
+    for (int v = -NOISE_REACH; v <= NOISE_REACH; v++)
+        for (int u = -NOISE_REACH; u <= NOISE_REACH; u++)
+            p->around[v + NOISE_REACH][u + NOISE_REACH] =
+                (int32_t)lround(0x100000 * exp(-(u * u + v * v) / (2.0 * 1.5 * 1.5)));
+    uint32_t state = 1;
+    for (int set = 0; set < NOISE_START;) {
+        state = state * 1664525u + 1013904223u;
+        const int cell = (int)(state >> 20);
+        if (p->set[cell]) continue;
+        turn(p, cell);
+        set++;
+    }
+    for (int moves = 0; moves < NOISE_CELLS; moves++) {
+        const int from = tightest(p);
+        turn(p, from);
+        const int to = emptiest(p);
+        turn(p, to);
+        if (to == from) return;
+    }
+}
+
+/* Ranks below the start are given by taking cells away, those above by adding. The
+ * third phase of 1993, which swaps the two kinds of cells for the upper half, chooses
+ * the same on a torus: the two energies add up to a constant. */
+void dither_noise(uint16_t rank[NOISE_CELLS])
+{
+    Pattern start, p;
+    start_pattern(&start);
+    p = start;
+    for (int i = NOISE_START - 1; i >= 0; i--) {
+        const int cell = tightest(&p);
+        turn(&p, cell);
+        rank[cell] = (uint16_t)i;
+    }
+    p = start;
+    for (int i = NOISE_START; i < NOISE_CELLS; i++) {
+        const int cell = emptiest(&p);
+        turn(&p, cell);
+        rank[cell] = (uint16_t)i;
+    }
+}
+
+typedef struct Mixing {
+    Lights lights;
+    int by_luminance[PALETTE_MOST]; /* each colour's place, dark to light */
+    uint16_t rank[NOISE_CELLS];
+    double cap, share;
+    int mixed;
+    const bool *kept;
+    const Image *image;
+    Grid *grid;
+    const Voice *voice;
+    atomic_bool stopped;
+} Mixing;
+
+static void sort_by_luminance(Mixing *mixing, const Palette *palette)
+{
+    for (int i = 0; i < palette->count; i++)
+        for (int j = 0; j < palette->count; j++) {
+            const double one = palette->colour[i].xyz.y, two = palette->colour[j].xyz.y;
+            mixing->by_luminance[i] += two < one || (two == one && j < i);
+        }
+}
+
+/* The colours whose mean is nearest to a target, found by carrying on what is missing,
+ * from dark to light. */
+static void mix(const Mixing *mixing, Rgb target, uint8_t *chosen)
+{
+    const int *place = mixing->by_luminance;
+    Rgb missing = {0, 0, 0};
+    for (int n = 0; n < mixing->mixed; n++) {
+        const Rgb wanted = plus(target, missing);
+        const int colour = nearest(&mixing->lights, wanted);
+        missing = scaled(capped(minus(wanted, mixing->lights.colour[colour]), mixing->cap),
+                         mixing->share);
+        int at = n;
+        for (; at > 0 && place[chosen[at - 1]] > place[colour]; at--) chosen[at] = chosen[at - 1];
+        chosen[at] = (uint8_t)colour;
+    }
+}
+
+static void mix_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Mixing *mixing = context;
+    const Image *image = mixing->image;
+    for (int row = begin; row < end; row++) {
+        if (voice_stopped(mixing->voice)) atomic_store(&mixing->stopped, true);
+        if (atomic_load(&mixing->stopped)) return;
+        uint8_t *out = mixing->grid->colour + (size_t)row * (size_t)image->columns;
+        const uint16_t *rank = mixing->rank + row % NOISE_SIDE * NOISE_SIDE;
+        uint8_t chosen[DITHER_MOST_MIXED];
+        Xyz before = {NAN, NAN, NAN};
+        const bool *kept =
+            mixing->kept ? mixing->kept + (size_t)row * (size_t)image->columns : NULL;
+        for (int column = 0; column < image->columns; column++) {
+            if (kept && kept[column]) continue;
+            const Xyz xyz = image_at(image, column, row);
+            if (!(xyz.x == before.x && xyz.y == before.y && xyz.z == before.z))
+                mix(mixing, linear_from_xyz(xyz), chosen);
+            before = xyz;
+            out[column] = chosen[rank[column % NOISE_SIDE] * mixing->mixed / NOISE_CELLS];
+        }
+    }
+}
+
+Status dither_blue_noise(const Palette *palette, const Image *image, const DitherOptions *options,
+                         int threads, Grid *grid, const Voice *voice, Fault *fault)
+{
+    assert(grid->columns == image->columns && grid->rows == image->rows && options->cap > 0.0);
+    assert(options->mixed >= 2 && options->mixed <= DITHER_MOST_MIXED);
+    Mixing *mixing = memory_create(1, sizeof *mixing);
+    if (!mixing) return memory_fault(fault, 1, sizeof *mixing);
+    lights_of(&mixing->lights, palette, options->keep.offered);
+    sort_by_luminance(mixing, palette);
+    dither_noise(mixing->rank);
+    mixing->cap = dither_cap(palette, options);
+    mixing->share = options->share;
+    mixing->mixed = options->mixed;
+    mixing->kept = options->keep.cell;
+    mixing->image = image;
+    mixing->grid = grid;
+    mixing->voice = voice;
+    bands_run(threads, image->rows, 1, mix_rows, mixing);
+    const Status status = atomic_load(&mixing->stopped) ? stopped(fault) : STATUS_OK;
+    memory_free(mixing);
+    return status;
+}

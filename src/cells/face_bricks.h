@@ -1,0 +1,43 @@
+/* Face bricks: the bricks that a flat face is made of, as they were laid, cell by cell; and what
+ * a joint between colours costs in them. */
+#ifndef ROWLOCK_CELLS_FACE_BRICKS_H
+#define ROWLOCK_CELLS_FACE_BRICKS_H
+
+#include "base/status.h"
+#include "model/grid.h"
+#include "model/laid.h"
+
+/* In a wall only what reaches its face; `deep` is its extent across the courses, seen from
+ * above: rows of a plaque, tiers of a wall. */
+typedef struct Facet {
+    int32_t column, row, panel;
+    uint8_t columns, rows, deep; /* columns is 0 once it is part of another */
+} Facet;
+
+typedef struct FaceBricks {
+    int columns, rows; /* of the face */
+    size_t count;
+    Facet *piece;
+    int32_t *at; /* rows x columns: the cell's piece */
+} FaceBricks;
+
+/* Every cell of the face must be covered. */
+Status face_bricks_init(FaceBricks *face_bricks_out, const Solid *solid, const Laid *laid,
+                        Fault *fault);
+void face_bricks_clear(FaceBricks *pieces); /* {0} allowed */
+
+/* What a face costs in bricks: so much by its area, so much for each joint between
+ * colours. */
+typedef struct JointCost {
+    double area;     /* bricks a cell */
+    double x, y;     /* bricks a joint between columns, between rows; not below 0 */
+    double joints_x; /* of the face */
+    double joints_y;
+} JointCost;
+
+/* The least squares over windows of the face of so many cells a side. In a wall joints
+ * between courses cost nothing. */
+Status face_bricks_joint_cost(const FaceBricks *pieces, const Grid *grid, Build build, int window,
+                              JointCost *cost_out, Fault *fault);
+
+#endif

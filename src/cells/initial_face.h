@@ -1,0 +1,48 @@
+/* Initial face: the face that a search goes on from, the best of several.
+ *
+ * A search that changes a few cells at a time ends near where it began. Cells chosen one
+ * after the other, while those not chosen yet show the target, mix colours best; the
+ * nearest colours have few joints from the beginning, which on pictures of large even
+ * fields is worth more; error diffusion suits some textures. Each is tried on a sample of
+ * the face: up to five windows each way, put together. */
+#ifndef ROWLOCK_CELLS_INITIAL_FACE_H
+#define ROWLOCK_CELLS_INITIAL_FACE_H
+
+#include "base/voice.h"
+#include "cells/joint_penalty.h"
+#include "cells/search_state.h"
+
+typedef enum InitialFace {
+    INITIAL_DRAWN,
+    INITIAL_NEAREST,
+    INITIAL_DIFFUSED,
+    INITIAL_FACES
+} InitialFace;
+
+/* What is to be shown, and how faces are judged; see LookOptions. */
+typedef struct Task {
+    const Image *target;
+    const Palette *palette;
+    Viewpoint viewpoint;
+    Build build;
+    double thrift, detail;
+    Keep keep;
+    bool reweigh; /* linearise anew; else all is judged at the target itself */
+    int threads;
+    const Voice *voice;
+} Task;
+
+/* Gives the cells of a state, which have no colour yet, those of a start, and sweeps until
+ * the joints have come near what thrift allows. nearest has the nearest colours. */
+Status initial_face_take(const Task *task, InitialFace kind, const Grid *nearest,
+                         const JointPenalty *thrift, SearchState *state, double *objective_out,
+                         Fault *fault);
+
+/* How each start comes out on the sample; the least is the best. */
+Status initial_face_try(const Task *task, double score_out[INITIAL_FACES], Fault *fault);
+
+/* The plain nearest colours, in a grid that is initialised here; cells that are kept are
+ * as in grid, which is not looked at otherwise. */
+Status initial_face_nearest(const Task *task, const Grid *grid, Grid *nearest_out, Fault *fault);
+
+#endif

@@ -1,0 +1,32 @@
+/* Joint penalty: what a joint costs while colours are searched for.
+ *
+ * Two things set the price: what the user's thrift asks for at the least, and how many
+ * joints it allows. Pictures differ: where the plain nearest colour makes large even fields,
+ * mixing makes bricks at any price, so joints are held to a share of what the nearest
+ * colour has: as many at 0.5, a quarter at 1, four times at 0.25. */
+#ifndef ROWLOCK_CELLS_JOINT_PENALTY_H
+#define ROWLOCK_CELLS_JOINT_PENALTY_H
+
+#include "cells/search_state.h"
+
+typedef struct JointPenalty {
+    double least_x, least_y; /* of a joint between columns, between rows */
+    double allowed;          /* joints; INFINITY: any number */
+} JointPenalty;
+
+/* thrift from 0 to 1; nearest has the plain nearest colours. */
+JointPenalty joint_penalty_of(double thrift, Build build, const Viewpoint *viewpoint,
+                              const Grid *nearest);
+
+/* Puts the least prices on a state. */
+void joint_penalty_begin(const JointPenalty *thrift, SearchState *state);
+
+/* Moves the prices toward where the joints come out as allowed, never below the least;
+ * *objective follows. */
+void joint_penalty_adjust(const JointPenalty *thrift, SearchState *state, double *objective);
+
+/* How good a start is: the objective, with joints at a share of the least prices and those
+ * beyond the allowed at the least prices besides. */
+double joint_penalty_score(const JointPenalty *thrift, const SearchState *state, double objective);
+
+#endif

@@ -1,0 +1,77 @@
+/* Look: chooses the cells for the eye at its distance, and counts the bricks while it
+ * does.
+ *
+ * Direct binary search (Analoui & Allebach 1992, SPIE 1666:96-108) for any palette: cells
+ * change one by one, and a few at a time, while that lowers
+ *     what reaches the eye (see retina.h) + a price for every joint + a share of what is
+ *     seen close by,
+ * the last so that edges, lettering and faces stay crisp. A lone cell that cannot be seen
+ * from the distance costs four joints and so gives way. A cell may take any colour of the
+ * palette, so the colours need not be separable inks. */
+#ifndef ROWLOCK_CELLS_LOOK_H
+#define ROWLOCK_CELLS_LOOK_H
+
+#include "base/status.h"
+#include "base/voice.h"
+#include "cells/face_bricks.h"
+#include "cells/initial_face.h"
+#include "cells/merge_bricks.h"
+#include "eye/eye.h"
+#include "model/grid.h"
+#include "model/image.h"
+#include "model/palette.h"
+
+/* How a face is laid while colours are still chosen, quickly. A fault of STATUS_DATA: it
+ * cannot be laid as it is. */
+typedef struct LookLayer {
+    void *self;
+    Status (*lay)(void *self, const Grid *grid, FaceBricks *face_bricks_out, Fault *fault);
+    const Sizes *sizes;
+    const double *cost; /* see BrickMerging */
+} LookLayer;
+
+typedef struct LookOptions {
+    Viewpoint viewpoint;
+    Build build;       /* of a wall only joints along a course cost a brick */
+    double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
+    double detail;     /* weight of what is seen close by, 0 to 1 */
+    const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
+                          NULL: none has one */
+    Keep keep;         /* joints with cells that are kept, and what they show, count */
+    InitialFace start; /* INITIAL_FACES: the best of all */
+    const LookLayer *layer; /* NULL: joints are all that is known of bricks */
+    int reweighings;        /* how often the difference is linearised anew, 0 to 8 */
+    int sweeps;             /* at most, 1 to 100 */
+    int threads;            /* never changes the result */
+} LookOptions;
+
+#define LOOK_OPTIONS_DEFAULT                                                                       \
+    ((LookOptions){.viewpoint = {8.0, 8.0, 5000.0},                                                \
+                   .build = BUILD_PLAQUE,                                                          \
+                   .thrift = 0.5,                                                                  \
+                   .detail = 0.2,                                                                  \
+                   .limit = NULL,                                                                  \
+                   .start = INITIAL_FACES,                                                         \
+                   .layer = NULL,                                                                  \
+                   .reweighings = 1,                                                               \
+                   .sweeps = 10,                                                                   \
+                   .threads = 1})
+
+typedef struct LookReport {
+    double objective;        /* from scratch, by the last weighing */
+    double followed;         /* the same, followed change by change in single precision */
+    double price_x, price_y; /* of a joint between columns, between rows, as it came out */
+    InitialFace start;
+    double score[INITIAL_FACES]; /* of each start, where they were tried */
+    JointCost joint;    /* in bricks, measured from the layer; {0} where it was not asked */
+    double price_brick; /* by that, what a brick is worth */
+    long changes;
+    int sweeps;
+} LookReport;
+
+/* Fills grid->colour (of the target's size); what it holds before, but for cells that are
+ * kept, does not count. Fault: the limits leave too few cells. */
+Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
+                   Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault);
+
+#endif

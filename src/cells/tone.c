@@ -1,0 +1,169 @@
+#include "cells/tone.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Chroma is measured in linear light as (X/Xn - Y, Z/Zn - Y), and Z's axis is drawn in
+ * because blue reaches further there than red and green do on X's. */
+static const double z_scale = 0.4;
+
+typedef struct Point {
+    double y, x, z; /* luminance, then the two axes of chroma */
+} Point;
+
+static Point point_from_xyz(Xyz c)
+{
+    const Xyz w = WHITE_D50;
+    return (Point){c.y, c.x / w.x - c.y, z_scale * (c.z / w.z - c.y)};
+}
+
+static Xyz xyz_from_point(Point p)
+{
+    const Xyz w = WHITE_D50;
+    return (Xyz){w.x * (p.x + p.y), p.y, w.z * (p.z / z_scale + p.y)};
+}
+
+enum { NEUTRAL_CHROMA = 8 };
+
+/* The darkest and the lightest of the colours that pass for neutral; of all colours if
+ * fewer than two do, or if they are too near one another to hold a picture. */
+ToneRange tone_range(const Palette *palette)
+{
+    ToneRange all = {1.0, 0.0}, neutral = {1.0, 0.0};
+    for (int i = 0; i < palette->count; i++) {
+        const Colour *c = &palette->colour[i];
+        const double y = fmin(fmax(c->xyz.y, 0.0), 1.0);
+        all = (ToneRange){fmin(all.black, y), fmax(all.white, y)};
+        if (hypot(c->lab.a, c->lab.b) <= NEUTRAL_CHROMA)
+            neutral = (ToneRange){fmin(neutral.black, y), fmax(neutral.white, y)};
+    }
+    return neutral.white - neutral.black >= 0.5 * (all.white - all.black) ? neutral : all;
+}
+
+/* The hull is known by its supporting planes in many directions: a hull of planes holds
+ * the true one, is at most a few thousandths of its width larger, and needs no care for
+ * palettes whose colours lie in a plane or on a line. */
+enum { PLANES_AROUND = 48, PLANES_ACROSS = 25 };
+
+/* The most chroma inside the hull by luminance and hue. */
+enum { LEVELS = 96, HUES = 144 };
+
+typedef struct Hull {
+    ToneRange range;
+    double most[LEVELS + 1][HUES];
+} Hull;
+
+/* How far the colours reach along a direction. */
+static double hull_support(const Palette *palette, Point d)
+{
+    double support = -10.0;
+    for (int i = 0; i < palette->count; i++) {
+        const Point p = point_from_xyz(palette->colour[i].xyz);
+        support = fmax(support, d.y * p.y + d.x * p.x + d.z * p.z);
+    }
+    return support;
+}
+
+/* The most chroma in the direction `turn` of the planes that face that way: all of them
+ * slope alike but for their tilt, so each hue is held by these few lengths alone. */
+static void hull_side(const Hull *hull, const Palette *palette, double turn,
+                      double most[LEVELS + 1])
+{
+    const double pi = acos(-1.0), black = hull->range.black, span = hull->range.white - black;
+    for (int level = 0; level <= LEVELS; level++) most[level] = HUGE_VAL;
+    for (int k = 1; k < PLANES_ACROSS - 1; k++) {
+        const double tilt = pi * ((double)k / (double)(PLANES_ACROSS - 1) - 0.5);
+        const Point d = {sin(tilt), cos(tilt) * cos(turn), cos(tilt) * sin(turn)};
+        const double support = hull_support(palette, d);
+        for (int level = 0; level <= LEVELS; level++) {
+            const double y = black + span * level / (double)LEVELS;
+            most[level] = fmin(most[level], fmax(support - d.y * y, 0.0) / cos(tilt));
+        }
+    }
+}
+
+static void hull_init(Hull *hull, const Palette *palette)
+{
+    const double round = 2.0 * acos(-1.0);
+    hull->range = tone_range(palette);
+    for (int level = 0; level <= LEVELS; level++)
+        for (int hue = 0; hue < HUES; hue++) hull->most[level][hue] = 4.0;
+    for (int side = 0; side < PLANES_AROUND; side++) {
+        double most[LEVELS + 1];
+        hull_side(hull, palette, round * side / PLANES_AROUND, most);
+        for (int hue = 0; hue < HUES; hue++) {
+            const double slope = cos(round * ((double)side / PLANES_AROUND - (double)hue / HUES));
+            for (int level = 0; level <= LEVELS && slope > 1e-9; level++)
+                hull->most[level][hue] = fmin(hull->most[level][hue], most[level] / slope);
+        }
+    }
+}
+
+static double hull_most(const Hull *hull, Point p)
+{
+    const double span = hull->range.white - hull->range.black;
+    double level = span > 0.0 ? (p.y - hull->range.black) / span * LEVELS : 0.0;
+    level = fmin(fmax(level, 0.0), LEVELS);
+    double hue = atan2(p.z, p.x) / (2.0 * acos(-1.0)) * HUES;
+    if (hue < 0.0) hue += HUES;
+    const int l = level < LEVELS ? (int)level : LEVELS - 1;
+    const int h = (int)hue % HUES, next = (h + 1) % HUES;
+    const double u = level - l, v = hue - floor(hue);
+    const double low = (1.0 - v) * hull->most[l][h] + v * hull->most[l][next];
+    const double high = (1.0 - v) * hull->most[l + 1][h] + v * hull->most[l + 1][next];
+    return (1.0 - u) * low + u * high;
+}
+
+/* Chroma up to `knee` of what the hull has stays; beyond, it approaches the hull. */
+static double drawn_in(double share)
+{
+    static const double knee = 0.8;
+    if (share <= knee) return share;
+    return knee + (1.0 - knee) * (1.0 - exp(-(share - knee) / (1.0 - knee)));
+}
+
+typedef struct Fit {
+    const Image *image;
+    Image *out;
+    Hull hull;
+} Fit;
+
+static void fit_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Fit *f = context;
+    const double black = f->hull.range.black, span = f->hull.range.white - black;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < f->image->columns; column++) {
+            Point p = point_from_xyz(image_at(f->image, column, row));
+            p = (Point){black + span * fmin(fmax(p.y, 0.0), 1.0), span * p.x, span * p.z};
+            const double chroma = hypot(p.x, p.z), most = hull_most(&f->hull, p);
+            const double scale =
+                chroma > 0.0 ? most * drawn_in(chroma / fmax(most, 1e-9)) / chroma : 1.0;
+            const Xyz c = xyz_from_point((Point){p.y, p.x * scale, p.z * scale});
+            float *to =
+                f->out->xyz + 3 * ((size_t)row * (size_t)f->image->columns + (size_t)column);
+            to[0] = (float)c.x;
+            to[1] = (float)c.y;
+            to[2] = (float)c.z;
+        }
+}
+
+Status tone_fit(const Image *image, const Palette *palette, int threads, Image *fitted,
+                Fault *fault)
+{
+    Fit *fit = memory_create(1, sizeof *fit);
+    if (!fit) return memory_fault(fault, 1, sizeof *fit);
+    Status status = image_init(fitted, image->columns, image->rows, fault);
+    if (status == STATUS_OK) {
+        fit->image = image;
+        fit->out = fitted;
+        hull_init(&fit->hull, palette);
+        bands_run(threads, image->rows, 8, fit_rows, fit);
+    }
+    memory_free(fit);
+    return status;
+}

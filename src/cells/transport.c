@@ -1,0 +1,458 @@
+/* Successive shortest paths (Ahuja, Magnanti & Orlin, Network Flows, 1993, 9.7) on a graph
+ * of the colours alone. Moving a cell from colour c to k costs cost(k) - cost(c); the
+ * length of the arc c -> k is the least of these among c's cells. One node more, the
+ * shelf, stands for limits that are not reached: an arc from c to it while c may still
+ * take cells, one back from it while it holds any of c's.
+ *
+ * The prices are potentials: with x the cell's colour, cost(x) + price(x) is the least
+ * there is, so every arc has a reduced length of at least 0, which a path of length 0
+ * keeps. At the end no colour has more cells than it may; what remains are flows of no
+ * reduced cost, an optimum.
+ *
+ * Starting from prices that are nearly right leaves few cells to move. So the problem is
+ * solved for some hundred cells first, whose prices start eight times as many, and so on.
+ *
+ * The cells that leave c first are found in a short sorted list for each pair of colours,
+ * filled again from all cells when it is used up. */
+#include "cells/transport.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "colour/delta_e.h"
+#include "colour/delta_e_quick.h"
+
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+enum {
+    SHORT = 48,        /* entries of a list */
+    FIRST_CELLS = 512, /* of the first, small problem */
+    GROWTH = 8
+};
+
+#define FAR INT64_MAX
+
+/* The least keys of one pair, ascending: what the move costs, then the cell. Entries of
+ * cells that left since are skipped when they come up. */
+typedef struct List {
+    int count;
+    bool whole; /* nothing was left out for lack of room */
+    uint64_t entry[SHORT];
+} List;
+
+typedef struct Market {
+    const Transport *ration;
+    const size_t *cell; /* the cells in hand, of all; NULL: all */
+    size_t cells;
+    int colours, nodes;                           /* nodes: the colours and the shelf */
+    long limit[PALETTE_MOST];                     /* scaled to the cells in hand */
+    int64_t price[PALETTE_MOST + 1];              /* the shelf's is 0 */
+    uint8_t *colour;                              /* of each cell in hand */
+    long taken[PALETTE_MOST], held[PALETTE_MOST]; /* cells; those of them on the shelf */
+    long shelf;                                   /* in all */
+    List *list;                                   /* colours x colours */
+} Market;
+
+static const uint16_t *costs_of(const Market *m, size_t i)
+{
+    const size_t cell = m->cell ? m->cell[i] : i;
+    return m->ration->cost + cell * (size_t)m->colours;
+}
+
+/* ---- lists ---- */
+
+static uint64_t entry_of(int change, size_t cell)
+{
+    return (uint64_t)(change + 65536) << 40 | (uint64_t)cell;
+}
+static size_t entry_cell(uint64_t entry) { return (size_t)(entry & 0xffffffffff); }
+static int entry_change(uint64_t entry) { return (int)(entry >> 40) - 65536; }
+
+static List *list_of(const Market *m, int from, int to)
+{
+    return &m->list[(size_t)from * (size_t)m->colours + (size_t)to];
+}
+
+static void list_insert(List *list, uint64_t entry)
+{
+    const bool full = list->count == SHORT;
+    if (!list->whole || full) {
+        /* Beyond the last entry others may be missing. */
+        if (list->count == 0 || entry > list->entry[list->count - 1]) {
+            list->whole = false;
+            return;
+        }
+    }
+    int at = list->count;
+    if (full) {
+        at--;
+        list->whole = false;
+    } else {
+        list->count++;
+    }
+    for (; at > 0 && list->entry[at - 1] > entry; at--) list->entry[at] = list->entry[at - 1];
+    list->entry[at] = entry;
+}
+
+static void list_fill(Market *m, int from, int to)
+{
+    List *list = list_of(m, from, to);
+    list->count = 0;
+    list->whole = true;
+    for (size_t i = 0; i < m->cells; i++) {
+        if (m->colour[i] != from) continue;
+        const uint16_t *cost = costs_of(m, i);
+        list_insert(list, entry_of(cost[to] - cost[from], i));
+    }
+}
+
+/* All lists in one pass over the cells. */
+static void fill_lists(Market *m)
+{
+    const size_t pairs = (size_t)m->colours * (size_t)m->colours;
+    for (size_t i = 0; i < pairs; i++) {
+        m->list[i].count = 0;
+        m->list[i].whole = true;
+    }
+    for (size_t i = 0; i < m->cells; i++) {
+        const uint16_t *cost = costs_of(m, i);
+        const int from = m->colour[i];
+        for (int to = 0; to < m->colours; to++)
+            if (to != from) list_insert(list_of(m, from, to), entry_of(cost[to] - cost[from], i));
+    }
+}
+
+static void list_drop_first(List *list)
+{
+    list->count--;
+    memmove(list->entry, list->entry + 1, (size_t)list->count * sizeof *list->entry);
+}
+
+/* The cell of `from` that goes to `to` at the least cost; false if it has none. */
+static bool first_mover(Market *m, int from, int to, uint64_t *entry_out)
+{
+    List *list = list_of(m, from, to);
+    if (!m->taken[from]) return false;
+    for (;;) {
+        while (list->count && m->colour[entry_cell(list->entry[0])] != from) list_drop_first(list);
+        if (list->count) break;
+        list_fill(m, from, to);
+    }
+    *entry_out = list->entry[0];
+    return true;
+}
+
+static void move_cell(Market *m, size_t cell, int from, int to)
+{
+    const uint16_t *cost = costs_of(m, cell);
+    m->colour[cell] = (uint8_t)to;
+    m->taken[from]--;
+    m->taken[to]++;
+    for (int k = 0; k < m->colours; k++)
+        if (k != to) list_insert(list_of(m, to, k), entry_of(cost[k] - cost[to], cell));
+}
+
+/* ---- paths ---- */
+
+/* What a node has too much of; below 0, what it lacks. */
+static long surplus(const Market *m, int node)
+{
+    return node < m->colours ? m->taken[node] - m->held[node] : m->shelf - (long)m->cells;
+}
+
+/* Reduced length of an arc, or FAR where there is none. */
+static int64_t length(Market *m, int from, int to)
+{
+    if (from == m->colours) return m->held[to] > 0 ? m->price[to] : FAR;
+    if (to == m->colours) return m->held[from] < m->limit[from] ? -m->price[from] : FAR;
+    uint64_t entry;
+    if (!first_mover(m, from, to, &entry)) return FAR;
+    return entry_change(entry) - m->price[from] + m->price[to];
+}
+
+typedef struct Paths {
+    int64_t far[PALETTE_MOST + 1];
+    int before[PALETTE_MOST + 1];
+    bool done[PALETTE_MOST + 1];
+} Paths;
+
+/* Dijkstra's algorithm from `source` to the nearest node that lacks something; -1 if
+ * there is none. */
+static int shortest(Market *m, int source, Paths *p)
+{
+    for (int i = 0; i < m->nodes; i++) {
+        p->far[i] = FAR;
+        p->done[i] = false;
+    }
+    p->far[source] = 0;
+    p->before[source] = -1;
+    for (;;) {
+        int node = -1;
+        for (int i = 0; i < m->nodes; i++)
+            if (!p->done[i] && p->far[i] < FAR && (node < 0 || p->far[i] < p->far[node])) node = i;
+        if (node < 0) return -1;
+        p->done[node] = true;
+        if (surplus(m, node) < 0) return node;
+        for (int to = 0; to < m->nodes; to++) {
+            if (p->done[to]) continue;
+            const int64_t arc = length(m, node, to);
+            if (arc == FAR || p->far[node] + arc >= p->far[to]) continue;
+            p->far[to] = p->far[node] + arc;
+            p->before[to] = node;
+        }
+    }
+}
+
+/* Makes the path to `target` of reduced length 0 and keeps all others at 0 or more. */
+static void settle_prices(Market *m, const Paths *p, int target)
+{
+    const int64_t most = p->far[target];
+    const int64_t shelf = p->far[m->colours] < most ? p->far[m->colours] : most;
+    for (int i = 0; i < m->colours; i++) {
+        const int64_t far = p->far[i] < most ? p->far[i] : most;
+        m->price[i] += shelf - far;
+    }
+}
+
+static void pass_on(Market *m, int from, int to)
+{
+    uint64_t entry;
+    if (from == m->colours) {
+        m->held[to]--;
+        m->shelf--;
+    } else if (to == m->colours) {
+        m->held[from]++;
+        m->shelf++;
+    } else if (first_mover(m, from, to, &entry)) {
+        move_cell(m, entry_cell(entry), from, to);
+    }
+}
+
+static bool path_is_free(Market *m, const Paths *p, int source, int target)
+{
+    for (int to = target; to != source; to = p->before[to])
+        if (length(m, p->before[to], to) != 0) return false;
+    return true;
+}
+
+static void send(Market *m, const Paths *p, int source, int target)
+{
+    int path[PALETTE_MOST + 1] = {target}, nodes = 1;
+    while (path[nodes - 1] != source) {
+        path[nodes] = p->before[path[nodes - 1]];
+        nodes++;
+    }
+    for (int i = nodes - 1; i > 0; i--) pass_on(m, path[i], path[i - 1]);
+}
+
+/* Moves what `source` has too much of; the same path serves while it costs nothing. */
+static Status relieve(Market *m, int source, const Voice *voice, Fault *fault)
+{
+    Paths paths;
+    while (surplus(m, source) > 0) {
+        if (voice_stopped(voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "plan: stopped from outside; run it again");
+        const int target = shortest(m, source, &paths);
+        if (target < 0)
+            return fault_set(fault, STATUS_INTERNAL, "ration: no path is left; report this");
+        settle_prices(m, &paths, target);
+        do send(m, &paths, source, target);
+        while (surplus(m, source) > 0 && surplus(m, target) < 0 &&
+               path_is_free(m, &paths, source, target));
+    }
+    return STATUS_OK;
+}
+
+/* ---- one problem ---- */
+
+/* Every cell takes what is cheapest at the prices. */
+static void take_cheapest(Market *m)
+{
+    memset(m->taken, 0, sizeof m->taken);
+    for (size_t i = 0; i < m->cells; i++) {
+        const uint16_t *cost = costs_of(m, i);
+        int best = 0;
+        for (int c = 1; c < m->colours; c++)
+            if (cost[c] + m->price[c] < cost[best] + m->price[best]) best = c;
+        m->colour[i] = (uint8_t)best;
+        m->taken[best]++;
+    }
+    m->shelf = 0;
+    for (int c = 0; c < m->colours; c++) {
+        /* A price above 0 is paid only for a colour that is used up. */
+        const bool full = m->price[c] > 0 || m->taken[c] > m->limit[c];
+        m->held[c] = full ? m->limit[c] : m->taken[c];
+        m->shelf += m->held[c];
+    }
+}
+
+static Status clear_market(Market *m, const Voice *voice, Fault *fault)
+{
+    take_cheapest(m);
+    fill_lists(m);
+    Status status = STATUS_OK;
+    for (int node = 0; !status && node < m->nodes; node++) status = relieve(m, node, voice, fault);
+    /* A colour that nobody takes may have come out below 0. */
+    for (int c = 0; c < m->colours; c++)
+        if (m->price[c] < 0) m->price[c] = 0;
+    return status;
+}
+
+/* ---- growing problems ---- */
+
+static size_t common_divisor(size_t a, size_t b)
+{
+    while (b) {
+        const size_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+/* Every cell once, in an order whose every beginning is spread over the whole. */
+static size_t *spread_cells(size_t cells)
+{
+    size_t *cell = memory_create(cells, sizeof *cell);
+    if (!cell) return NULL;
+    size_t step = (size_t)((double)cells * 0.6180339887498949) | 1;
+    while (common_divisor(step, cells) != 1) step += 2;
+    for (size_t i = 0, at = 0; i < cells; i++, at = (at + step) % cells) cell[i] = at;
+    return cell;
+}
+
+/* Rounded up, so that all together still suffice. */
+static void scale_limits(Market *m)
+{
+    const size_t all = m->ration->cells;
+    for (int c = 0; c < m->colours; c++) {
+        const long limit = m->ration->limit ? m->ration->limit[c] : -1;
+        m->limit[c] = (long)m->cells;
+        if (limit >= 0 && (size_t)limit < all)
+            m->limit[c] = m->cells == all
+                              ? limit
+                              : (long)ceil((double)limit * (double)m->cells / (double)all);
+    }
+}
+
+static Status grow(Market *m, const size_t *spread, const Voice *voice, Fault *fault)
+{
+    const size_t all = m->ration->cells;
+    size_t cells = all;
+    while (cells / GROWTH >= FIRST_CELLS) cells /= GROWTH;
+    for (;; cells = all / cells < 2 * GROWTH ? all : cells * GROWTH) {
+        m->cells = cells;
+        m->cell = cells < all ? spread : NULL;
+        scale_limits(m);
+        const Status status = clear_market(m, voice, fault);
+        if (status || cells == all) return status;
+    }
+}
+
+static Status check_limits(const Transport *r, Fault *fault)
+{
+    size_t sum = 0;
+    for (int c = 0; c < r->colours; c++) {
+        if (!r->limit || r->limit[c] < 0) return STATUS_OK;
+        sum += (size_t)r->limit[c];
+    }
+    if (sum >= r->cells) return STATUS_OK;
+    return fault_set(fault, STATUS_DATA,
+                     "stock: it covers %zu cells, the mural has %zu; plan a smaller mural or buy "
+                     "bricks",
+                     sum, r->cells);
+}
+
+Status transport_solve(const Transport *ration, uint8_t *colour_out, int64_t *price_out,
+                       const Voice *voice, Fault *fault)
+{
+    assert(ration->colours >= 1 && ration->colours <= PALETTE_MOST);
+    Status status = check_limits(ration, fault);
+    if (status) return status;
+    const size_t pairs = (size_t)ration->colours * (size_t)ration->colours;
+    Market *m = memory_create(1, sizeof *m);
+    size_t *spread = spread_cells(ration->cells);
+    List *list = memory_create(pairs, sizeof *list);
+    if (m && spread && list) {
+        *m = (Market){.ration = ration,
+                      .colours = ration->colours,
+                      .nodes = ration->colours + 1,
+                      .colour = colour_out,
+                      .list = list};
+        status = grow(m, spread, voice, fault);
+        for (int c = 0; price_out && c < ration->colours; c++) price_out[c] = m->price[c];
+    } else {
+        status = memory_fault(fault, ration->cells, sizeof *spread);
+    }
+    memory_free(list);
+    memory_free(spread);
+    memory_free(m);
+    return status;
+}
+
+/* ---- costs ---- */
+
+typedef struct Costing {
+    const Image *image;
+    const Palette *palette;
+    Quick quick;
+    QuickColour colour[PALETTE_MOST];
+    uint16_t *cost;
+} Costing;
+
+/* Where the colours are all but alike, or their hues opposite, the quick square is not exact
+ * enough. */
+static void cell_costs(const Costing *k, Lab lab, uint16_t *cost)
+{
+    const QuickColour asked = quick_colour(lab);
+    const int colours = k->palette->count;
+    for (int first = 0; first < colours; first += QUICK_LANES) {
+        uint8_t index[QUICK_LANES];
+        float square[QUICK_LANES];
+        for (int i = 0; i < QUICK_LANES; i++)
+            index[i] = (uint8_t)(first + i < colours ? first + i : first);
+        quick_squares(&k->quick, &asked, k->colour, index, square);
+        for (int i = 0; i < QUICK_LANES && first + i < colours; i++) {
+            const double e = square[i] >= 1.0f
+                                 ? sqrt((double)square[i])
+                                 : delta_e_2000(lab, k->palette->colour[first + i].lab);
+            cost[first + i] = (uint16_t)fmin(UINT16_MAX, floor(e * TRANSPORT_UNIT + 0.5));
+        }
+    }
+}
+
+static void cost_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Costing *k = context;
+    const size_t colours = (size_t)k->palette->count, columns = (size_t)k->image->columns;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < k->image->columns; column++)
+            cell_costs(k, lab_from_xyz(image_at(k->image, column, row)),
+                       k->cost + ((size_t)row * columns + (size_t)column) * colours);
+}
+
+Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
+                       Fault *fault)
+{
+    const size_t cells = (size_t)image->columns * (size_t)image->rows;
+    const size_t row = (size_t)palette->count * sizeof(uint16_t);
+    Costing *costing = memory_create(1, sizeof *costing);
+    uint16_t *cost = memory_create(cells, row);
+    if (!cost || !costing) {
+        memory_free(costing);
+        memory_free(cost);
+        return memory_fault(fault, cells, row);
+    }
+    costing->image = image;
+    costing->palette = palette;
+    costing->cost = cost;
+    quick_init(&costing->quick);
+    for (int c = 0; c < palette->count; c++)
+        costing->colour[c] = quick_colour(palette->colour[c].lab);
+    bands_run(threads, image->rows, 4, cost_rows, costing);
+    memory_free(costing);
+    *cost_out = cost;
+    return STATUS_OK;
+}

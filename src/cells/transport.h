@@ -1,0 +1,40 @@
+/* Transport: a colour for each cell where there is only so much of each colour, at the
+ * least cost in all.
+ *
+ * A transportation problem: every cell takes one colour, no colour is taken more often
+ * than its limit. The answer is an optimum, not near one: it comes with prices of the
+ * colours that prove it (linear programming duality). */
+#ifndef ROWLOCK_CELLS_TRANSPORT_H
+#define ROWLOCK_CELLS_TRANSPORT_H
+
+#include "base/status.h"
+#include "base/voice.h"
+#include "model/image.h"
+#include "model/palette.h"
+
+#include <stddef.h>
+#include <stdint.h>
+
+/* Costs are whole, so that sums are exact: TRANSPORT_UNIT is a difference of 1. */
+enum { TRANSPORT_UNIT = 256 };
+
+typedef struct Transport {
+    size_t cells;
+    int colours;          /* 1 to PALETTE_MOST */
+    const uint16_t *cost; /* cells x colours */
+    const long *limit;    /* cells of each colour, -1: any number */
+} Transport;
+
+/* Fills colour_out[cells]. price_out, where it is not NULL, gets one price a colour, 0
+ * where the limit is not reached: each cell has the colour whose cost and price are least
+ * together, and no other choice within the limits costs less. Fault: the limits leave too
+ * few cells. */
+Status transport_solve(const Transport *ration, uint8_t *colour_out, int64_t *price_out,
+                       const Voice *voice, Fault *fault);
+
+/* CIEDE2000 of every cell to every colour in RATION_UNITs, at most UINT16_MAX, to half a unit
+ * and 1 part in 1000; the caller frees it. */
+Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
+                       Fault *fault);
+
+#endif

@@ -1,0 +1,123 @@
+#include "check/check_difference.h"
+
+#include "base/csv_stream.h"
+#include "base/memory.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum { D_COLOUR, D_SIZE, D_BEFORE, D_AFTER, D_BUILT, D_CHANGE, D_COUNT };
+static const char *const column[D_COUNT] = {"colour", "size", "before", "after", "built", "change"};
+
+static void broken(PlanFacts *e, const CsvStream *s, int field, long must)
+{
+    verdict_broken(e->verdict, PROMISE_DIFFERENCE, "%s:%d: '%.16s' %.16s: %s is %.16s, must be %ld",
+                   s->name, s->line, s->field[D_COLOUR], s->field[D_SIZE], column[field],
+                   s->field[field], must);
+}
+
+static void bad_field(PlanFacts *e, const CsvStream *s, int field, const char *want)
+{
+    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
+                   column[field], s->field[field], want);
+}
+
+/* Colours that the plan no longer has are only of what was. */
+static void take_line(PlanFacts *e, const CsvStream *s, bool *listed, double *standing)
+{
+    const long shade = name_table_find(&e->shade_roll, s->field[D_COLOUR]);
+    const int format = plan_facts_format(e, s->field[D_SIZE]);
+    const size_t at = (size_t)(shade < 0 ? 0 : shade) * FORMATS_MOST + (size_t)format;
+    long number[D_COUNT];
+    if (format < 0) {
+        bad_field(e, s, D_SIZE, "a size");
+        return;
+    }
+    for (int i = D_BEFORE; i <= D_BUILT; i++)
+        if (!field_whole(s->field[i], 0, 99999999999, &number[i])) {
+            bad_field(e, s, i, "a whole number");
+            return;
+        }
+    const long after = shade < 0 ? 0 : e->count[at];
+    if (e->read && number[D_AFTER] != after) broken(e, s, D_AFTER, after);
+    const long most = number[D_BEFORE] < number[D_AFTER] ? number[D_BEFORE] : number[D_AFTER];
+    if (number[D_BUILT] > most) broken(e, s, D_BUILT, most);
+    char change[32];
+    snprintf(change, sizeof change, "%ld", number[D_AFTER] - number[D_BEFORE]);
+    if (strcmp(s->field[D_CHANGE], change) != 0)
+        broken(e, s, D_CHANGE, number[D_AFTER] - number[D_BEFORE]);
+    *standing += (double)number[D_BUILT];
+    if (shade < 0) return;
+    if (listed[at])
+        verdict_broken(e->verdict, PROMISE_DIFFERENCE, "%s:%d: stands there twice", s->name,
+                       s->line);
+    listed[at] = true;
+    e->built[at] = number[D_BUILT];
+}
+
+static void say_left_out(PlanFacts *e, const bool *listed)
+{
+    for (int shade = 0; shade < e->shades && e->read; shade++)
+        for (int format = 0; format < e->formats; format++) {
+            const size_t at = (size_t)shade * FORMATS_MOST + (size_t)format;
+            if (!e->count[at] || listed[at]) continue;
+            verdict_broken(e->verdict, PROMISE_DIFFERENCE,
+                           "difference.csv: '%s' %s: missing, bricks.csv has %ld",
+                           e->shade[shade].id, e->format[format].name, e->count[at]);
+        }
+}
+
+static bool columns_are_there(PlanFacts *e, const CsvStream *s)
+{
+    int i = 0;
+    while (i < D_COUNT && i < s->columns && strcmp(s->header[i], column[i]) == 0) i++;
+    if (i == D_COUNT && s->columns == D_COUNT) return true;
+    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:1: the columns are not those of the table",
+                   s->name);
+    return false;
+}
+
+/* What plan.json says of what stands. */
+static void check_built(PlanFacts *e, double standing)
+{
+    const json_t *said = json_object_get(json_object_get(e->plan, "built"), "bricks");
+    if (json_is_integer(said) && json_number_value(said) == standing) return;
+    verdict_broken(e->verdict, PROMISE_DIFFERENCE,
+                   "plan.json: built.bricks: %.10g, but difference.csv gives %.10g",
+                   json_number_value(said), standing);
+}
+
+static Status walk(PlanFacts *e, CsvStream *s, bool *listed, double *standing, Fault *fault)
+{
+    bool more = columns_are_there(e, s);
+    if (!more) return STATUS_OK;
+    Status status;
+    while (!(status = csv_stream_next(s, &more, fault)) && more) take_line(e, s, listed, standing);
+    if (status) return status;
+    say_left_out(e, listed);
+    check_built(e, *standing);
+    return STATUS_OK;
+}
+
+Status check_difference(PlanFacts *e, double *standing_out, Fault *fault)
+{
+    *standing_out = 0;
+    if (!e->shades) return STATUS_OK;
+    const size_t kinds = (size_t)e->shades * FORMATS_MOST;
+    e->count = memory_create(kinds, sizeof *e->count);
+    e->built = memory_create(kinds, sizeof *e->built);
+    if (!e->count || !e->built) return memory_fault(fault, kinds, sizeof *e->count);
+    for (size_t i = 0; i < e->blocks; i++)
+        e->count[(size_t)e->block[i].shade * FORMATS_MOST + e->block[i].format]++;
+    if (!json_object_get(json_object_get(e->plan, "files"), "difference.csv")) return STATUS_OK;
+    CsvStream ledger;
+    Status status = csv_stream_open(&ledger, e->folder, "difference.csv", fault);
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status) return status;
+    bool *listed = memory_create(kinds, sizeof *listed);
+    status = listed ? walk(e, &ledger, listed, standing_out, fault)
+                    : memory_fault(fault, kinds, sizeof *listed);
+    memory_free(listed);
+    csv_stream_close(&ledger);
+    return status;
+}

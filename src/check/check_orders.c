@@ -1,0 +1,171 @@
+#include "check/check_orders.h"
+
+#include "base/csv_stream.h"
+#include "base/memory.h"
+
+#include <string.h>
+
+enum { WHOLES_MOST = 4 };
+
+/* What parts.csv says of a colour in a size, and what the other tables say. */
+typedef struct Account {
+    long to_come, in_stock, to_buy; /* to_come: count, less what stands */
+    long order, left;
+    bool part, ordered, shelved; /* it has a line in parts.csv, order.csv, left.csv */
+} Account;
+
+typedef struct Books {
+    PlanFacts *e;
+    Account *account; /* shades x FORMATS_MOST */
+} Books;
+
+/* A line of a table: its account, and its numbers in the order of `column`. */
+typedef void Enter(Books *k, const CsvStream *s, Account *account, const long *number);
+
+static void broken(Books *k, const CsvStream *s, const char *what, long said, long found)
+{
+    verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: %s is %ld, must be %ld", s->name, s->line,
+                   what, said, found);
+}
+
+static void enter_part(Books *k, const CsvStream *s, Account *a, const long *number)
+{
+    (void)s;
+    a->part = true;
+    a->to_come = number[0] - k->e->built[a - k->account];
+    a->in_stock = number[1];
+    a->to_buy = number[2];
+}
+
+static void enter_order(Books *k, const CsvStream *s, Account *a, const long *number)
+{
+    const long to_buy = number[0], pack = number[1], packs = number[2], order = number[3];
+    if (a->ordered)
+        verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: stands there twice", s->name,
+                       s->line);
+    if (to_buy != a->to_buy) broken(k, s, "to_buy", to_buy, a->to_buy);
+    if (order != packs * pack) broken(k, s, "order", order, packs * pack);
+    if (order < to_buy || order - to_buy >= pack)
+        verdict_broken(k->e->verdict, PROMISE_ORDERS,
+                       "%s:%d: order is %ld, must be %ld in packs of %ld", s->name, s->line, order,
+                       to_buy, pack);
+    a->ordered = true;
+    a->order = order;
+}
+
+static void enter_left(Books *k, const CsvStream *s, Account *a, const long *number)
+{
+    if (a->shelved)
+        verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: stands there twice", s->name,
+                       s->line);
+    a->shelved = true;
+    a->left = number[0];
+    const long left = a->in_stock + a->order - a->to_come;
+    if (a->part && a->left != left) broken(k, s, "quantity", a->left, left);
+}
+
+static const struct Table {
+    const char *name;
+    const char *column[WHOLES_MOST]; /* whole numbers */
+    Enter *enter;
+} tables[] = {
+    {"parts.csv", {"count", "in_stock", "to_buy"}, enter_part},
+    {"order.csv", {"to_buy", "pack", "packs", "order"}, enter_order},
+    {"left.csv", {"quantity"}, enter_left},
+};
+enum { TABLES = sizeof tables / sizeof *tables };
+
+static bool columns_are_there(Books *k, const CsvStream *s, const struct Table *t)
+{
+    const char *absent = csv_stream_column(s, "colour") < 0 ? "colour"
+                         : csv_stream_column(s, "size") < 0 ? "size"
+                                                            : NULL;
+    for (int i = 0; i < WHOLES_MOST && t->column[i]; i++)
+        if (csv_stream_column(s, t->column[i]) < 0) absent = t->column[i];
+    if (!absent) return true;
+    verdict_broken(k->e->verdict, PROMISE_FIELDS, "%s:1: there is no column %s", t->name, absent);
+    return false;
+}
+
+static void bad_field(Books *k, const CsvStream *s, int field, const char *want)
+{
+    verdict_broken(k->e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
+                   s->header[field], s->field[field], want);
+}
+
+static void take_line(Books *k, const CsvStream *s, const struct Table *t)
+{
+    const int colour = csv_stream_column(s, "colour"), size = csv_stream_column(s, "size");
+    const long shade = name_table_find(&k->e->shade_roll, s->field[colour]);
+    const int format = plan_facts_format(k->e, s->field[size]);
+    long number[WHOLES_MOST] = {0};
+    if (shade < 0) {
+        bad_field(k, s, colour, "a colour of plan.json");
+        return;
+    }
+    if (format < 0) {
+        bad_field(k, s, size, "a size");
+        return;
+    }
+    for (int i = 0; i < WHOLES_MOST && t->column[i]; i++) {
+        const int field = csv_stream_column(s, t->column[i]);
+        const long least = strcmp(t->column[i], "pack") == 0;
+        if (field_whole(s->field[field], least, 99999999999, &number[i])) continue;
+        bad_field(k, s, field, least ? "a whole number from 1" : "a whole number");
+        return;
+    }
+    t->enter(k, s, &k->account[(size_t)shade * FORMATS_MOST + (size_t)format], number);
+}
+
+/* *whole_out is false where the table is not there or of other columns. */
+static Status read_table(Books *k, const struct Table *t, bool *whole_out, Fault *fault)
+{
+    CsvStream ledger;
+    *whole_out = false;
+    Status status = csv_stream_open(&ledger, k->e->folder, t->name, fault);
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status) return status;
+    bool more = *whole_out = columns_are_there(k, &ledger, t);
+    while (more && !(status = csv_stream_next(&ledger, &more, fault)) && more)
+        take_line(k, &ledger, t);
+    csv_stream_close(&ledger);
+    return status;
+}
+
+/* What has no line where it should have one. */
+static void check_absent(Books *k)
+{
+    for (int shade = 0; shade < k->e->shades; shade++)
+        for (int format = 0; format < k->e->formats; format++) {
+            const Account *a = &k->account[(size_t)shade * FORMATS_MOST + (size_t)format];
+            if (a->to_buy && !a->ordered)
+                verdict_broken(k->e->verdict, PROMISE_ORDERS,
+                               "order.csv: '%s' %s: missing, parts.csv buys %ld",
+                               k->e->shade[shade].id, k->e->format[format].name, a->to_buy);
+            const long left = a->in_stock + a->order - a->to_come;
+            if (a->part && left != 0 && !a->shelved)
+                verdict_broken(k->e->verdict, PROMISE_ORDERS,
+                               "left.csv: '%s' %s: missing, must be %ld", k->e->shade[shade].id,
+                               k->e->format[format].name, left);
+        }
+}
+
+Status check_orders(PlanFacts *e, Fault *fault)
+{
+    const json_t *files = json_object_get(e->plan, "files");
+    if (!e->shades || !json_object_get(files, "order.csv") || !json_object_get(files, "left.csv"))
+        return STATUS_OK;
+    const size_t accounts = (size_t)e->shades * FORMATS_MOST;
+    Books books = {e, memory_create(accounts, sizeof(Account))};
+    if (!books.account) return memory_fault(fault, accounts, sizeof(Account));
+    Status status = STATUS_OK;
+    bool all = true;
+    for (size_t i = 0; i < TABLES && !status; i++) {
+        bool whole;
+        status = read_table(&books, &tables[i], &whole, fault);
+        all &= whole;
+    }
+    if (!status && all) check_absent(&books);
+    memory_free(books.account);
+    return status;
+}

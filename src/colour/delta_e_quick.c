@@ -1,0 +1,125 @@
+#include "colour/delta_e_quick.h"
+
+#include "base/simd8.h"
+
+#include <math.h>
+#include <string.h>
+
+static const float tiny = 1e-20f;
+
+void quick_init(Quick *quick)
+{
+    const double degree = M_PI / 180.0;
+    for (int i = 0; i <= QUICK_TURNS + 1; i++) {
+        const double u = i < QUICK_TURNS ? 2.0 * i / QUICK_TURNS - 1.0 : 1.0;
+        const double h = 270.0 + atan2(u, 1.0 - fabs(u)) / degree;
+        const double away = (h - 275.0) / 25.0;
+        quick->turn[i] = (float)sin(60.0 * degree * exp(-away * away));
+    }
+}
+
+QuickColour quick_colour(Lab lab)
+{
+    return (QuickColour){(float)lab.L, (float)lab.a, (float)lab.b,
+                         (float)sqrt(lab.a * lab.a + lab.b * lab.b)};
+}
+
+/* Each width by itself: four at once for few colours, eight for rows. */
+
+#define Lanes Simd4
+#define LanesWhole Simd4Whole
+#define LANES(name) name##_4
+#define lanes simd4
+#define lanes_either simd4_either
+#define lanes_size simd4_size
+#define lanes_any(mask) (((*mask)[0] | (*mask)[1]) | ((*mask)[2] | (*mask)[3]))
+#define lanes_root(x, root) (*(root) = simd4_root(*(x)))
+#define lanes_from(t, i)                                                                           \
+    {                                                                                              \
+        (t)[(i)[0]], (t)[(i)[1]], (t)[(i)[2]], (t)[(i)[3]]                                         \
+    }
+#include "colour/delta_e_lanes.h"
+
+#define Lanes Simd8
+#define LanesWhole Simd8Whole
+#define LANES(name) name##_8
+#define lanes simd8
+#define lanes_either simd8_either
+#define lanes_size simd8_size
+#define lanes_any simd8_any
+#define lanes_root simd8_root
+#define lanes_from(t, i)                                                                           \
+    {                                                                                              \
+        (t)[(i)[0]], (t)[(i)[1]], (t)[(i)[2]], (t)[(i)[3]], (t)[(i)[4]], (t)[(i)[5]], (t)[(i)[6]], \
+            (t)[(i)[7]]                                                                            \
+    }
+#include "colour/delta_e_lanes.h"
+
+Simd4 quick_saturation(Simd4 chroma)
+{
+    Simd4 saturation;
+    saturation_of_4(&chroma, &saturation);
+    return saturation;
+}
+
+Simd4 quick_turn(const Quick *quick, Simd4 x, Simd4 y)
+{
+    Simd4 turn;
+    turn_of_4(quick, &x, &y, &turn);
+    return turn;
+}
+
+INLINED void colours_at(const float *const row[3], int at, Colours_8 *c)
+{
+    c->L = simd8_at(row[0] + at);
+    c->a = simd8_at(row[1] + at);
+    c->b = simd8_at(row[2] + at);
+    const Simd8 square = c->a * c->a + c->b * c->b;
+    simd8_root(&square, &c->chroma);
+}
+
+/* In two passes: each is a long chain of operations, and a processor that looks ahead
+ * works on several chains at a time where they are half as long. */
+static WIDE void square_rows(const Quick *quick, const float *const one[3],
+                             const float *const two[3], int count, float *square_out)
+{
+    enum { AT_ONCE = 16 * SIMD8 };
+    Pair_8 pair[AT_ONCE / SIMD8];
+    for (int first = 0; first < count; first += AT_ONCE) {
+        const int end = count - first < AT_ONCE ? count : first + AT_ONCE;
+        for (int at = first; at < end; at += SIMD8) {
+            Colours_8 p, q;
+            colours_at(one, at, &p);
+            colours_at(two, at, &q);
+            pair_of_8(&p, &q, &pair[(at - first) / SIMD8]);
+        }
+        for (int at = first; at < end; at += SIMD8) {
+            Simd8 square;
+            pair_square_8(quick, &pair[(at - first) / SIMD8], &square);
+            simd8_put(square_out + at, square);
+        }
+    }
+}
+
+void quick_square_rows(const Quick *quick, const float *const one[3], const float *const two[3],
+                       int count, float *square_out)
+{
+    square_rows(quick, one, two, count, square_out);
+}
+
+void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
+                   const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES])
+{
+    const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
+    const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
+    const Colours_4 one = {simd4(asked->L), simd4(asked->a), simd4(asked->b), simd4(asked->chroma)};
+    const Colours_4 two = {{p->L, q->L, r->L, s->L},
+                           {p->a, q->a, r->a, s->a},
+                           {p->b, q->b, r->b, s->b},
+                           {p->chroma, q->chroma, r->chroma, s->chroma}};
+    Pair_4 pair;
+    Simd4 square;
+    pair_of_4(&one, &two, &pair);
+    pair_square_4(quick, &pair, &square);
+    memcpy(square_out, &square, sizeof square);
+}

@@ -1,0 +1,139 @@
+/* The command: options in, a plan or a check out, exit codes of sysexits.h. */
+#include "check/check.h"
+#include "command/options.h"
+#include "plan/plan.h"
+#include "plan/replan.h"
+#include "study/compare.h"
+#include "study/pick.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+static volatile sig_atomic_t stop_asked;
+
+static void ask_to_stop(int signal_number)
+{
+    (void)signal_number;
+    stop_asked = 1;
+}
+
+static void listen_for_stop(void)
+{
+    struct sigaction action = {.sa_handler = ask_to_stop};
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+    sigaction(SIGHUP, &action, NULL);
+    signal(SIGPIPE, SIG_IGN);
+}
+
+/* A stream that came closed would be the next file opened, and messages would go into
+ * it; for reading only, so that writing to it still fails. */
+static void keep_streams_apart(void)
+{
+    for (int stream = STDIN_FILENO; stream <= STDERR_FILENO; stream++)
+        if (fcntl(stream, F_GETFD) < 0) open("/dev/null", O_RDONLY);
+}
+
+/* ---- the voice: notes for all, progress on a terminal ---- */
+
+typedef struct Speaker {
+    bool terminal, line_open;
+    char stage[32];
+    int percent;
+} Speaker;
+
+static void end_line(Speaker *s)
+{
+    if (s->line_open) fputs("\r\033[K", stderr);
+    s->line_open = false;
+}
+
+static void say_note(void *self, const char *text)
+{
+    end_line(self);
+    fprintf(stderr, "rowlock: note: %s\n", text);
+}
+
+static void say_progress(void *self, const char *stage, double done)
+{
+    Speaker *s = self;
+    const int percent = (int)(done * 100);
+    if (!s->terminal || (s->percent == percent && !strcmp(s->stage, stage))) return;
+    s->percent = percent;
+    snprintf(s->stage, sizeof s->stage, "%s", stage);
+    fprintf(stderr, "\r\033[K%s %d %%", stage, percent);
+    s->line_open = true;
+}
+
+static bool say_stopped(void *self)
+{
+    (void)self;
+    return stop_asked;
+}
+
+static void print_line(void *self, const char *line)
+{
+    (void)self;
+    printf("%s\n", line);
+}
+
+static Status run(const Options *o, Speaker *speaker, Fault *fault)
+{
+    const Voice voice = {.self = speaker,
+                         .note = o->job.quiet ? NULL : say_note,
+                         .progress = o->job.quiet ? NULL : say_progress,
+                         .stopped = say_stopped};
+    Status status = STATUS_OK;
+    switch (o->command) {
+    case COMMAND_PLAN:
+        status = plan_run(&o->job, &voice, fault);
+        break;
+    case COMMAND_COMPARE:
+        status = compare_run(&o->job, o->choices, o->choice_kinds, &voice, fault);
+        break;
+    case COMMAND_PICK:
+        status = pick_run(&o->job, o->reference, o->references, &voice, fault);
+        break;
+    case COMMAND_REPLAN:
+        status = replan_run(&o->job, o->folder, &voice, fault);
+        break;
+    case COMMAND_CHECK:
+        status = check_run(o->folder, &voice, print_line, NULL, fault);
+        break;
+    case COMMAND_NONE:
+    case COMMANDS:
+        break;
+    }
+    end_line(speaker);
+    return status;
+}
+
+int main(int argc, char **argv)
+{
+    static Options options;
+    keep_streams_apart();
+    Fault fault = {0};
+    Status status = options_read(&options, argc, argv, &fault);
+    if (!status && (options.help || options.version || options.manual)) {
+        if (options.version)
+            printf("rowlock %s\n", rowlock_version);
+        else if (options.manual)
+            options_manual(stdout);
+        else
+            options_help(options.command, stdout);
+    } else if (!status) {
+        listen_for_stop();
+        Speaker speaker = {.terminal = isatty(STDERR_FILENO) == 1, .percent = -1};
+        status = run(&options, &speaker, &fault);
+    }
+    if (status && *fault.text) fprintf(stderr, "rowlock: %s\n", fault.text);
+    if (fflush(stdout) || ferror(stdout)) {
+        if (!status)
+            fprintf(stderr, "rowlock: standard output: cannot be written; free some space\n");
+        if (!status) status = STATUS_IO;
+    }
+    return (int)status;
+}

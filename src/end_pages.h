@@ -1,9 +1,0 @@
-/* End pages: the part list, and the key of colours. */
-#ifndef ROWLOCK_END_PAGES_H
-#define ROWLOCK_END_PAGES_H
-
-#include "sheet.h"
-
-Status end_pages(Sheet *sheet, Fault *fault);
-
-#endif

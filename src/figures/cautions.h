@@ -1,0 +1,38 @@
+/* Cautions: what must be said of this mural before it is built, lifted and hung,
+ * each line with its source; a line that does not apply is not printed. */
+#ifndef ROWLOCK_FIGURES_CAUTIONS_H
+#define ROWLOCK_FIGURES_CAUTIONS_H
+
+#include "figures/mural.h"
+
+#include <stddef.h>
+
+typedef struct Cautions {
+    int count;
+    char text[CAUTIONS_MOST][480]; /* one line each, "Topic: what; Source: ..." */
+} Cautions;
+
+/* Reads all of the mural but its own cautions. */
+void cautions_find(Cautions *cautions_out, const Mural *mural);
+
+/* A lift as the revised NIOSH equation sees it (DHHS (NIOSH) 94-110): hands H before the
+ * ankles, V above the floor, the load moved up by D, all centimetres; A degrees of twist. */
+typedef struct Lift {
+    double hands, height, travel, twist;
+    double frequency; /* FM, 1 for a lift now and then */
+    double grip;      /* CM: 1 good, 0.9 poor */
+} Lift;
+
+/* The recommended weight limit, kg; 0 where the hands are beyond 63 cm. */
+double lift_limit_kg(const Lift *lift);
+
+/* How a panel of this mass is lifted, in one line. short_side is the panel's, mm. */
+void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size);
+
+/* What a hollow core leaves out and saves, in one line. */
+void saving_text(const Saving *saving, char *text, size_t size);
+
+/* A decimal number that no locale changes: 1234.5 with one decimal is "1,234.5". */
+void number_text(char *text, size_t size, double value, int decimals);
+
+#endif

@@ -1,0 +1,71 @@
+#include "figures/measure.h"
+
+#include "base/memory.h"
+#include "eye/eye.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The value of this rank, from 0, among values not below 0: their bits are in the order
+ * of the values, so two counts, of the upper half and then of the lower, find it. */
+static Status value_of_rank(const float *value, size_t count, size_t rank, float *out, Fault *fault)
+{
+    enum { HALVES = 1 << 16 };
+    size_t *bin = memory_create(HALVES, sizeof *bin);
+    if (!bin) return memory_fault(fault, HALVES, sizeof *bin);
+    uint32_t bits, found[2] = {0, 0};
+    for (int half = 0; half < 2; half++) {
+        memset(bin, 0, HALVES * sizeof *bin);
+        for (size_t i = 0; i < count; i++) {
+            memcpy(&bits, &value[i], sizeof bits);
+            if (half == 0)
+                bin[bits >> 16]++;
+            else if (bits >> 16 == found[0])
+                bin[bits & 0xffff]++;
+        }
+        while (rank >= bin[found[half]]) rank -= bin[found[half]++];
+    }
+    bits = found[0] << 16 | found[1];
+    memcpy(out, &bits, sizeof bits);
+    memory_free(bin);
+    return STATUS_OK;
+}
+
+Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
+                     Fault *fault)
+{
+    const size_t cells = (size_t)image->columns * (size_t)image->rows;
+    const Viewpoint at_the_face = {1.0, 1.0, 0.0};
+    float *difference = memory_create(cells, sizeof *difference);
+    if (!difference) return memory_fault(fault, cells, sizeof *difference);
+    EyeResult seen;
+    float p95;
+    Status status = eye_compare(image, face, &at_the_face, threads, &seen, difference, fault);
+    if (!status)
+        status =
+            value_of_rank(difference, cells, (size_t)ceil(0.95 * (double)cells) - 1, &p95, fault);
+    if (!status) {
+        measures->mean_de00 = seen.mean;
+        measures->p95_de00 = (double)p95;
+        measures->max_de00 = seen.max;
+    }
+    memory_free(difference);
+    return status;
+}
+
+void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
+                    PanelLoad *load)
+{
+    for (int i = 0; i < panels->count; i++) load[i] = (PanelLoad){0};
+    for (size_t i = 0; i < laid->count; i++) {
+        const Brick *b = &laid->brick[i];
+        load[b->panel].bricks++;
+        load[b->panel].mass_g += sizes->size[b->size].mass_g;
+    }
+    for (int row = 0; row < solid->grid->rows; row++)
+        for (int column = 0; column < solid->grid->columns; column++) {
+            PanelLoad *l = &load[panels_at(panels, column, row)];
+            const int top = solid_top(solid, column, row);
+            if (top > l->depth) l->depth = top;
+        }
+}

@@ -1,0 +1,16 @@
+/* Measure: how true the cells are, and the plan's sums. */
+#ifndef ROWLOCK_FIGURES_MEASURE_H
+#define ROWLOCK_FIGURES_MEASURE_H
+
+#include "figures/mural.h"
+
+/* CIEDE2000 between each cell of the image and its brick's colour, which is in `face`: mean,
+ * 95th percentile (nearest rank) and greatest. */
+Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
+                     Fault *fault);
+
+/* Fills load[panels->count]. */
+void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
+                    PanelLoad *load);
+
+#endif

@@ -1,0 +1,115 @@
+/* Mural: a plan that is done, as the writers read it. It owns nothing of its own:
+ * every member is borrowed from the run that made it. */
+#ifndef ROWLOCK_FIGURES_MURAL_H
+#define ROWLOCK_FIGURES_MURAL_H
+
+#include "bricks/cards.h"
+#include "hold/bond.h"
+#include "hold/relief_support.h"
+#include "model/difference.h"
+#include "model/grid.h"
+#include "model/image.h"
+#include "model/job.h"
+#include "model/laid.h"
+#include "model/palette.h"
+#include "model/panel.h"
+#include "model/parts.h"
+#include "model/sizes.h"
+#include "model/stock.h"
+
+typedef struct Reference {
+    char file[256];     /* the file's name without its folder; "-" for standard input */
+    char sha256[65];    /* of its bytes */
+    char profile[128];  /* the ICC profile's description, or how colour was told */
+    long width, height; /* pixels, upright */
+} Reference;
+
+/* Perceived difference: CIEDE2000 after the eye's blur, mean and 95th percentile. */
+typedef struct Perceived {
+    double mean, p95;
+} Perceived;
+
+/* Differences are CIEDE2000 between the reference, as sampled, and the bricks; `fitted`
+ * against the reference once its tone fits the palette. */
+typedef struct Measures {
+    double mean_de00, p95_de00, max_de00; /* cell by cell, no blur */
+    Perceived perceived;                  /* from the distance */
+    Perceived near, far;                  /* from half of it, and from twice */
+    Perceived fitted;                     /* from the distance */
+    double mass_kg, price, hours;
+    double laying_cost; /* of every brick at the set's price and its hours, where the job
+                           favours cost; 0: it does not */
+    int pieces, unsupported, weak, longest_straight_joint;
+    double quarter_lap;
+} Measures;
+
+/* What a panel asks of what carries it; see statics.h. */
+typedef struct PanelStatics {
+    double centre_mm[3]; /* of mass: from the panel's left, its lower edge and its back */
+    double hanging_nm;   /* its weight about the plane of its back, N m */
+    double tipping_nm;   /* about the front edge of its base, standing; above 0 it falls forward */
+    double fixing_n;     /* the load to reckon with on each fixing, N */
+} PanelStatics;
+
+/* What a panel's bricks weigh and how far they stand out. */
+typedef struct PanelLoad {
+    size_t bricks;
+    double mass_g;
+    int depth; /* tiers */
+    PanelStatics statics;
+} PanelLoad;
+
+/* What the cards of a kit ask, where they were cut to ask alike; cards is 0 else. */
+typedef struct Evenness {
+    CardSpread equal, now; /* of cards of one size (none where cards stay), and as they are */
+} Evenness;
+/* What a hollow core leaves out, and saves against the same mural laid solid. */
+typedef struct Saving {
+    int shell;    /* units; 0: solid was asked for */
+    size_t units; /* left out */
+    long bricks;  /* below 0: it takes more */
+    double mass_kg;
+} Saving;
+
+enum { CAUTIONS_MOST = 16 };
+
+typedef struct Mural {
+    const Job *job;
+    int threads; /* to work with; never changes what is written */
+    const Reference *reference;
+    const Palette *palette;
+    const Sizes *sizes;
+    const Image *image; /* what the cells should look like */
+    const Grid *grid;
+    Solid solid;
+    const Panels *panels;
+    const PanelLoad *load;        /* one for each panel */
+    const Carried *carried;       /* steps that are not as asked; NULL for none */
+    const Laid *laid;             /* in building order */
+    const Laid *standing;         /* of these, what stands already; NULL: nothing */
+    const bool *stands;           /* the same as a mark for each of them; NULL: nothing */
+    int offered;                  /* the palette's first colours; others are of bricks that stand */
+    const Difference *difference; /* to the plan before this one; NULL: there is none */
+    const Parts *parts;
+    const Stock *stock; /* empty where none is given */
+    const Bond *bond;
+    Measures measures;
+    Evenness even;
+    Saving saving;
+    double cell_width_mm, cell_height_mm; /* of the face */
+    double step_mm;                       /* one tier */
+    double lower_bound;                   /* bricks, proven */
+    double lower_cost;                    /* of laying_cost, proven */
+    int cautions;
+    const char *caution[CAUTIONS_MOST];
+} Mural;
+
+static inline bool mural_stands(const Mural *m, size_t brick)
+{
+    return m->stands && m->stands[brick];
+}
+
+static inline double mural_width_mm(const Mural *m) { return m->grid->columns * m->cell_width_mm; }
+static inline double mural_height_mm(const Mural *m) { return m->grid->rows * m->cell_height_mm; }
+
+#endif

@@ -1,0 +1,609 @@
+#include "model/job.h"
+
+#include "base/csv.h"
+#include "model/grid.h"
+
+#include <ini.h>
+
+#include <assert.h>
+#include <ctype.h>
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define MEMBER(m) offsetof(Job, m), sizeof(((Job *)NULL)->m)
+#define TEXT(name, m, value, fallback, group, help)                                                \
+    {                                                                                              \
+        name, SETTING_TEXT, MEMBER(m), fallback, value, NULL, 0, 0, group, help, NULL, true        \
+    }
+#define FILE_IN(name, m, group, help)                                                              \
+    {                                                                                              \
+        name, SETTING_FILE, MEMBER(m), "", "FILE", NULL, 0, 0, group, help, NULL, true             \
+    }
+#define WHOLE(name, m, fallback, least, most, group, help, rival)                                  \
+    {                                                                                              \
+        name, SETTING_WHOLE, MEMBER(m), fallback, "N", NULL, least, most, group, help, rival, true \
+    }
+#define NUMBER(name, m, value, fallback, least, most, group, help)                                 \
+    {                                                                                              \
+        name, SETTING_NUMBER, MEMBER(m), fallback, value, NULL, least, most, group, help, NULL,    \
+            true                                                                                   \
+    }
+#define LENGTH(name, m, fallback, least, most, group, help, rival)                                 \
+    {                                                                                              \
+        name, SETTING_LENGTH, MEMBER(m), fallback, "LENGTH", NULL, least, most, group, help,       \
+            rival, true                                                                            \
+    }
+#define CHOICE(name, m, fallback, choices, group, help)                                            \
+    {                                                                                              \
+        name, SETTING_CHOICE, MEMBER(m), fallback, choices, choices, 0, 0, group, help, NULL, true \
+    }
+
+static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
+                  brick_group[] = "Bricks", quote_group[] = "Quote",
+                  replan_group[] = "Planning again", compare_group[] = "Comparing",
+                  pick_group[] = "Picking", run_group[] = "Run";
+
+const Setting settings[] = {
+    {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
+     "folder to write the plan to; an earlier plan there is replaced whole", NULL, false},
+    {"reference", SETTING_FILE, MEMBER(reference), "", "FILE", NULL, 0, 0, run_group,
+     "the picture, for job files; on the command line it stands alone", NULL, true},
+
+    CHOICE("build", build, "plaque", "plaque|wall", size_group,
+           "bricks on a base sheet, knobs to the viewer, or stacked in courses"),
+    WHOLE("columns", columns, "0", 1, 20000, size_group, "cells across", "width"),
+    WHOLE("rows", rows, "0", 1, 20000, size_group, "cells up; by default the picture's aspect",
+          "height"),
+    LENGTH("width", width, "0", 1, 1e7, size_group, "true width, rounded to whole cells",
+           "columns"),
+    LENGTH("height", height, "0", 1, 1e7, size_group, "true height, rounded to whole cells",
+           "rows"),
+    TEXT("crop", crop, "WxH+X+Y", "", size_group,
+         "part of the picture to use, in pixels from its upper left"),
+    LENGTH("pitch", pitch, "8mm", 0.5, 1000, size_group, "width of one unit", NULL),
+    LENGTH("brick-height", brick_height, "9.6mm", 0.5, 1000, size_group, "height of one brick",
+           NULL),
+    WHOLE("thickness", thickness, "1", 1, 64, size_group, "units from front to back of a wall",
+          NULL),
+
+    FILE_IN("palette", palette, colour_group,
+            "colours to be had, CGATS.17 or CSV; by default 48 of our own"),
+    CHOICE("dither", dither, "distance", "distance|none|floyd-steinberg|blue-noise", colour_group,
+           "how colours are mixed; distance: searched for the eye at --distance"),
+    NUMBER("brick-thrift", thrift, "N", "0.5", 0, 1, colour_group,
+           "0 the best look alone, to 1 the fewest bricks; for --dither distance"),
+    NUMBER("detail", detail, "N", "0.2", 0, 1, colour_group,
+           "weight of what is seen close by, 0 to 1; for --dither distance"),
+    CHOICE("tone", tone, "keep", "keep|fit", colour_group,
+           "fit: bring black, white and chroma into what the palette can show"),
+    LENGTH("distance", distance, "5m", 0, 1e6, colour_group, "where the viewer stands", NULL),
+    FILE_IN("cells", cells, colour_group, "an edited cells.png, used instead of matching"),
+    TEXT("ground", ground, "#RRGGBB", "#ffffff", colour_group,
+         "sRGB colour under transparent parts"),
+
+    CHOICE("relief", relief, "none", "none|luminance|map", relief_group,
+           "what raises the subject: nothing, the picture's lightness, or a depth map"),
+    FILE_IN("depth-map", depth_map, relief_group,
+            "depth as grey, white is near; the reference's aspect, or the crop's"),
+    FILE_IN("mask", mask, relief_group, "what is raised is white here, the rest stays flat"),
+    CHOICE("toward", toward, "light", "light|dark", relief_group,
+           "what stands out of a relief from lightness"),
+    WHOLE("steps", steps, "0", 1, RELIEF_STEPS_MOST, relief_group,
+          "tiers that the tallest point stands out; 6 unless --depth says", "depth"),
+    LENGTH("depth", depth, "0", 0.1, 1e5, relief_group,
+           "how far the tallest point stands out, rounded to whole steps", "steps"),
+    NUMBER("relief-curve", relief_curve, "N", "0", 0, 1000, relief_group,
+           "strength of the compression that leaves more of the depth to what is near"),
+    WHOLE("relief-smooth", relief_smooth, "3", 0, 100, relief_group,
+          "radius in cells of the smoothing that keeps to colour edges", NULL),
+    WHOLE("relief-islands", relief_islands, "6", 0, 1000000, relief_group,
+          "islands and pits of fewer cells are closed", NULL),
+    WHOLE("relief-jump", relief_jump, "0", 0, RELIEF_STEPS_MOST, relief_group,
+          "most steps between neighbours, 0 for any", NULL),
+    FILE_IN("steps-map", steps_map, relief_group,
+            "an edited steps.png, used instead of deriving steps"),
+    TEXT("backing", backing, "ID", "", relief_group,
+         "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
+    WHOLE("hollow", hollow, "0", 0, HOLLOW_MOST, relief_group,
+          "leave the core empty behind so many units of shell, 0 for solid", NULL),
+    NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
+           "where relief.png's lamp stands, clockwise from above"),
+    NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
+           "how high it stands off the wall; low is raking light"),
+    WHOLE("fixings", fixings, "4", 1, 1000, relief_group,
+          "fixings of a panel, for the load on each", NULL),
+
+    FILE_IN("bricks", bricks, brick_group, "brick set, CSV: size,mass_g,price"),
+    FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),
+    {"stock-only", SETTING_SWITCH, MEMBER(stock_only), "no", NULL, NULL, 0, 1, brick_group,
+     "use no more of a colour than the stock file has", NULL, true},
+    NUMBER(
+        "recolour", recolour, "PERCENT", "0.8", 0, 1e6, brick_group,
+        "colour difference, of all there is, that --stock-only may add to use sizes on the shelf"),
+    NUMBER("spare", spare, "PERCENT", "0", 0, 1000, brick_group,
+           "bricks to order over and above, rounded up for each line"),
+    CHOICE("favour", favour, "bricks", "bricks|cost|bond", brick_group,
+           "lay the fewest bricks, at the least price and labour, or few sizes whose joints bond"),
+    NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
+           "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
+    TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
+    {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,
+     "most mass of a panel's bricks", NULL, true},
+    TEXT("kit", kit, "WxH", "", brick_group,
+         "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
+    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, brick_group,
+     "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
+
+    NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
+           "bricks that one builder lays in an hour"),
+    WHOLE("builders", builders, "1", 1, 1000, quote_group, "builders at work at once", NULL),
+    NUMBER("day", day, "HOURS", "8", 0.5, 24, quote_group, "hours worked in a day"),
+    NUMBER("rate", rate, "MONEY", "0", 0, 1e9, quote_group,
+           "price of a builder's hour; 0 leaves labour unpriced"),
+    TEXT("currency", currency, "NAME", "", quote_group,
+         "what prices are in, as the quote prints it"),
+    NUMBER("sheet-price", sheet_price, "MONEY", "0", 0, 1e9, quote_group,
+           "price of a panel's base sheet"),
+    LENGTH("packing", packing, "60mm", 0, 1000, quote_group,
+           "crate wall and padding around a panel, on each side", NULL),
+    WHOLE("crate-panels", crate_panels, "6", 1, 1000, quote_group,
+          "most panels in a crate; our own choice", NULL),
+    {"crate-mass", SETTING_MASS, MEMBER(crate_mass), "113kg", "MASS", NULL, 0.01, 1e5, quote_group,
+     "most mass of a packed crate; 250 lb is what two people and a dolly move, by practice", NULL,
+     true},
+    WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
+    CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
+    CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
+    CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+
+    {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
+     "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},
+    {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours|mass|hours",
+     "given|look|price|bricks|colours|mass|hours", 0, 0, compare_group,
+     "what the sheet is sorted by", NULL, false},
+    {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, 254, pick_group,
+     "how many colours to pick", NULL, false},
+    {"keep", SETTING_TEXT, MEMBER(keep), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must be among them, ids with commas between", NULL, false},
+    {"without", SETTING_TEXT, MEMBER(without), "", "IDS", NULL, 0, 0, pick_group,
+     "colours that must not be", NULL, false},
+    {"price-weight", SETTING_NUMBER, MEMBER(price_weight), "0", "N", NULL, 0, 1e6, pick_group,
+     "colour difference that a cell dearer by 1 must be better by; prices are the stock file's",
+     NULL, false},
+
+    NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,
+           "refuse a picture that claims more"),
+    {"threads", SETTING_WHOLE, MEMBER(threads), "0", "N", NULL, 0, 64, run_group,
+     "threads to work with, 0 for one a processor; never changes the result", NULL, false},
+    {"quiet", SETTING_SWITCH, MEMBER(quiet), "no", NULL, NULL, 0, 1, run_group,
+     "say nothing but errors", NULL, false},
+};
+const size_t settings_count = sizeof settings / sizeof *settings;
+
+const Setting *setting_find(const char *name)
+{
+    for (size_t i = 0; i < settings_count; i++)
+        if (!strcmp(settings[i].name, name)) return &settings[i];
+    return NULL;
+}
+
+static void *member(const Job *job, const Setting *s) { return (char *)job + s->offset; }
+
+/* A setting at the value "not given". */
+static void unset(Job *job, const Setting *s) { memset(member(job, s), 0, s->size); }
+
+void job_init(Job *job)
+{
+    memset(job, 0, sizeof *job);
+    for (size_t i = 0; i < settings_count; i++) {
+        const Setting *s = &settings[i];
+        if (!*s->fallback || !strcmp(s->fallback, "0")) continue;
+        Fault fault;
+        const Status status = job_set(job, s, s->fallback, s->name, NULL, &fault);
+        assert(!status);
+        (void)status;
+    }
+}
+
+/* Number with a unit from the list; the factor takes it to the member's unit. */
+typedef struct Unit {
+    const char *name;
+    double factor;
+} Unit;
+static const Unit lengths[] = {{"mm", 1}, {"cm", 10}, {"m", 1000}, {"in", 25.4}, {NULL, 0}};
+static const Unit masses[] = {{"g", 0.001}, {"kg", 1}, {"lb", 0.45359237}, {NULL, 0}};
+
+static bool parse_measure(const char *text, const Unit *units, double *value_out)
+{
+    size_t digits = strcspn(text, "abcdefghijklmnopqrstuvwxyz");
+    char number[64];
+    const char *unit = text + digits;
+    while (digits && isspace((unsigned char)text[digits - 1])) digits--;
+    if (!digits || digits >= sizeof number) return false;
+    memcpy(number, text, digits);
+    number[digits] = 0;
+    double value;
+    if (!number_parse(number, &value)) return false;
+    for (; units->name; units++)
+        if (!strcmp(unit, units->name)) {
+            *value_out = value * units->factor;
+            return true;
+        }
+    return false;
+}
+
+static Status set_text(Job *job, const Setting *s, const char *text, const char *where,
+                       const char *base, Fault *fault)
+{
+    const bool join =
+        s->type == SETTING_FILE && base && *base && *text && *text != '/' && strcmp(text, "-");
+    const int length =
+        snprintf(member(job, s), s->size, "%s%s%s", join ? base : "", join ? "/" : "", text);
+    if (length >= 0 && (size_t)length < s->size) return STATUS_OK;
+    unset(job, s);
+    return fault_set(fault, STATUS_USAGE, "%s: longer than %zu bytes; use a shorter one", where,
+                     s->size - 1);
+}
+
+static Status set_number(Job *job, const Setting *s, double value, const char *text,
+                         const char *where, Fault *fault)
+{
+    if (!(value >= s->least && value <= s->most)) {
+        const char *unit = s->type == SETTING_LENGTH ? "mm" : s->type == SETTING_MASS ? "kg" : "";
+        return fault_set(fault, STATUS_USAGE, "%s: '%s' is out of range; give %g%s to %g%s", where,
+                         text, s->least, unit, s->most, unit);
+    }
+    if (s->type == SETTING_WHOLE)
+        *(int *)member(job, s) = (int)value;
+    else
+        *(double *)member(job, s) = value;
+    return STATUS_OK;
+}
+
+static Status set_choice(Job *job, const Setting *s, const char *text, const char *where,
+                         Fault *fault)
+{
+    const size_t length = strlen(text);
+    int index = 0;
+    for (const char *c = s->choices; c; c = strchr(c, '|'), c = c ? c + 1 : NULL, index++)
+        if (length && !strncmp(c, text, length) && (c[length] == '|' || !c[length])) {
+            *(int *)member(job, s) = index;
+            return STATUS_OK;
+        }
+    return fault_set(fault, STATUS_USAGE, "%s: '%s' is no choice; give one of %s", where, text,
+                     s->choices);
+}
+
+static Status set_switch(Job *job, const Setting *s, const char *text, const char *where,
+                         Fault *fault)
+{
+    const bool yes = !strcmp(text, "yes"), no = !strcmp(text, "no");
+    if (!yes && !no)
+        return fault_set(fault, STATUS_USAGE, "%s: '%s' is neither; give yes or no", where, text);
+    *(int *)member(job, s) = yes;
+    return STATUS_OK;
+}
+
+Status job_set(Job *job, const Setting *s, const char *text, const char *where,
+               const char *base_folder, Fault *fault)
+{
+    if (s->rival) unset(job, setting_find(s->rival));
+    double value = 0;
+    switch (s->type) {
+    case SETTING_TEXT:
+    case SETTING_FILE:
+        return set_text(job, s, text, where, base_folder, fault);
+    case SETTING_CHOICE:
+        return set_choice(job, s, text, where, fault);
+    case SETTING_SWITCH:
+        return set_switch(job, s, text, where, fault);
+    case SETTING_WHOLE:
+        if (!number_parse(text, &value) || value != floor(value))
+            return fault_set(fault, STATUS_USAGE, "%s: '%s' is not a whole number; give digits",
+                             where, text);
+        break;
+    case SETTING_NUMBER:
+        if (!number_parse(text, &value))
+            return fault_set(
+                fault, STATUS_USAGE,
+                "%s: '%s' is not a number; give digits, with a decimal point if need be", where,
+                text);
+        break;
+    case SETTING_LENGTH:
+        if (!parse_measure(text, lengths, &value))
+            return fault_set(fault, STATUS_USAGE,
+                             "%s: '%s' is not a length; give a number and mm, cm, m or in", where,
+                             text);
+        break;
+    case SETTING_MASS:
+        if (!parse_measure(text, masses, &value))
+            return fault_set(fault, STATUS_USAGE,
+                             "%s: '%s' is not a mass; give a number and g, kg or lb", where, text);
+        break;
+    }
+    return set_number(job, s, value, text, where, fault);
+}
+
+/* The fewest digits, from 15, that read back to the same number. */
+static void show_number(double value, char *text, size_t size)
+{
+    for (int digits = 15; digits <= 17; digits++) {
+        snprintf(text, size, "%.*g", digits, value);
+        if (strtod(text, NULL) == value) return;
+    }
+}
+
+void job_show(const Job *job, const Setting *s, char *text, size_t size)
+{
+    const void *m = member(job, s);
+    char number[40];
+    switch (s->type) {
+    case SETTING_TEXT:
+    case SETTING_FILE:
+        snprintf(text, size, "%s", (const char *)m);
+        return;
+    case SETTING_SWITCH:
+        snprintf(text, size, "%s", *(const int *)m ? "yes" : "no");
+        return;
+    case SETTING_WHOLE:
+        snprintf(text, size, "%d", *(const int *)m);
+        return;
+    case SETTING_CHOICE: {
+        const char *c = s->choices;
+        for (int i = *(const int *)m; i > 0; i--) c = strchr(c, '|') + 1;
+        snprintf(text, size, "%.*s", (int)strcspn(c, "|"), c);
+        return;
+    }
+    case SETTING_NUMBER:
+    case SETTING_LENGTH:
+    case SETTING_MASS:
+        show_number(*(const double *)m, number, sizeof number);
+        snprintf(text, size, "%s%s", number,
+                 s->type == SETTING_LENGTH ? "mm"
+                 : s->type == SETTING_MASS ? "kg"
+                                           : "");
+        return;
+    }
+}
+
+/* ---- settings that count for nothing ---- */
+
+static bool is_plaque(const Job *job) { return job->build == BUILD_PLAQUE; }
+static bool is_flat(const Job *job) { return job->relief == RELIEF_NONE && !*job->steps_map; }
+static bool is_not_derived(const Job *job) { return job->relief == RELIEF_NONE || *job->steps_map; }
+static bool is_no_map(const Job *job) { return job->relief != RELIEF_MAP || *job->steps_map; }
+static bool is_no_luminance(const Job *job)
+{
+    return job->relief != RELIEF_LUMINANCE || *job->steps_map;
+}
+static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
+static bool has_no_kit(const Job *job) { return !*job->kit; }
+static bool is_unlimited(const Job *job) { return !job->stock_only; }
+static bool has_kit(const Job *job) { return *job->kit; }
+static bool has_cells(const Job *job) { return *job->cells; }
+
+static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
+
+static const struct Idle {
+    const char *setting;
+    bool (*idle)(const Job *job);
+    const char *where; /* it counts */
+} idles[] = {
+    {"thickness", is_plaque, "with --build wall"},
+    {"dither", has_cells, "without --cells"},
+    {"brick-thrift", is_no_search, "with --dither distance"},
+    {"detail", is_no_search, "with --dither distance"},
+    {"depth-map", is_no_map, "with --relief map"},
+    {"toward", is_no_luminance, "with --relief luminance"},
+    {"mask", is_not_derived, "with --relief luminance or map"},
+    {"steps", is_not_derived, "with --relief luminance or map"},
+    {"depth", is_not_derived, "with --relief luminance or map"},
+    {"relief-curve", is_not_derived, "with --relief luminance or map"},
+    {"relief-smooth", is_not_derived, "with --relief luminance or map"},
+    {"relief-islands", is_not_derived, "with --relief luminance or map"},
+    {"relief-jump", is_not_derived, "with --relief luminance or map"},
+    {"hollow", is_one_tier, "in a wall or a relief"},
+    {"light-angle", is_flat, "in a relief"},
+    {"light-height", is_flat, "in a relief"},
+    {"recolour", is_unlimited, "with --stock-only"},
+    {"panel", has_kit, "without --kit"},
+    {"kit-even", has_no_kit, "with --kit"},
+};
+
+void job_note_idle(const Job *job, const Voice *voice)
+{
+    Job plain;
+    job_init(&plain);
+    char given[JOB_TEXT + 64], fallback[JOB_TEXT + 64];
+    for (size_t i = 0; i < sizeof idles / sizeof *idles; i++) {
+        const Setting *s = setting_find(idles[i].setting);
+        job_show(job, s, given, sizeof given);
+        job_show(&plain, s, fallback, sizeof fallback);
+        if (idles[i].idle(job) && strcmp(given, fallback))
+            voice_note(voice, "--%s: counts for nothing here, only %s", s->name, idles[i].where);
+    }
+}
+
+/* ---- the job file ---- */
+
+typedef struct Reading {
+    Job *job;
+    const char *path;
+    char folder[JOB_TEXT];
+    FILE *file;
+    int line;
+    Fault *fault;
+    Status status;
+    int seen[sizeof settings / sizeof *settings]; /* line of each key, 0: not yet */
+} Reading;
+
+/* The longest line: a setting and its name. inih keeps a line where it is called from. */
+enum { LINE_MOST = JOB_TEXT + 128 };
+
+/* The reader that inih calls; it counts lines, since inih's handler is not told. */
+static char *next_line(char *text, int size, void *context)
+{
+    Reading *r = context;
+    if (r->status || !fgets(text, size, r->file)) return NULL;
+    r->line++;
+    const size_t length = strlen(text);
+    if (length + 1 == (size_t)size && text[length - 1] != '\n')
+        r->status =
+            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; make it shorter",
+                      r->path, r->line, length);
+    /* Old line ends would make one line of all. */
+    const size_t plain = strcspn(text, "\r\n");
+    if (!r->status && strcmp(text + plain, "\n") && strcmp(text + plain, "\r\n") && text[plain])
+        r->status = fault_set(r->fault, STATUS_DATA,
+                              "%s:%d: a carriage return within the line; save the file with the "
+                              "line ends of this system",
+                              r->path, r->line);
+    /* inih takes an indented line for more of the value above; here it is a key like any. */
+    const size_t blank = strspn(text, " \t");
+    memmove(text, text + blank, length + 1 - blank);
+    return text;
+}
+
+static int take_key(void *context, const char *section, const char *name, const char *value)
+{
+    (void)section;
+    Reading *r = context;
+    if (r->status) return 0;
+    const Setting *s = setting_find(name);
+    char where[JOB_TEXT + 96];
+    snprintf(where, sizeof where, "%s:%d: %s", r->path, r->line, name);
+    if (!s) {
+        r->status =
+            fault_set(r->fault, STATUS_DATA,
+                      "%s: no such setting; see 'rowlock plan --help' for their names", where);
+        return 0;
+    }
+    const Setting *rival = s->rival ? setting_find(s->rival) : NULL;
+    int *seen = &r->seen[s - settings];
+    const int other = rival ? r->seen[rival - settings] : 0;
+    if (*seen || other)
+        r->status = fault_set(r->fault, STATUS_DATA, "%s: line %d says %s already; keep one", where,
+                              *seen ? *seen : other, *seen ? s->name : rival->name);
+    else
+        r->status = job_set(r->job, s, value, where, r->folder, r->fault);
+    if (r->status == STATUS_USAGE) { /* the same words, but it is a file that is wrong */
+        r->status = STATUS_DATA;
+        if (r->fault) r->fault->status = STATUS_DATA;
+    }
+    *seen = r->line;
+    return !r->status;
+}
+
+Status job_read(Job *job, const char *path, Fault *fault)
+{
+    Reading r = {.job = job, .path = path, .fault = fault};
+    const char *slash = strrchr(path, '/');
+    if (slash && (size_t)(slash - path) < sizeof r.folder)
+        memcpy(r.folder, path, (size_t)(slash - path));
+    if (slash == path) strcpy(r.folder, "/.");
+    r.file = strcmp(path, "-") ? fopen(path, "r") : stdin;
+    if (!r.file)
+        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
+                         strerror(errno));
+    ini_max_line = LINE_MOST;
+    const int line = ini_parse_stream(next_line, &r, take_key, &r);
+    const int why = errno;
+    const bool broken = ferror(r.file);
+    if (r.file != stdin) fclose(r.file);
+    if (r.status) return r.status;
+    if (broken && why == EISDIR)
+        return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a job file", path);
+    if (broken) return fault_set(fault, STATUS_IO, "%s: cannot be read; check the disk", path);
+    if (line < 0)
+        return fault_set(fault, STATUS_NO_RESOURCE, "%s: no room to read it; free memory", path);
+    if (line > 0)
+        return fault_set(fault, STATUS_DATA,
+                         "%s:%d: neither [section] nor key = value; mend or remove the line", path,
+                         line);
+    return STATUS_OK;
+}
+
+/* ---- texts with a shape of their own ---- */
+
+/* Reads a whole number at *text and moves past it; false where there is none. */
+static bool take_whole(const char **text, long *value_out)
+{
+    if (!isdigit((unsigned char)**text)) return false;
+    char *end;
+    errno = 0;
+    *value_out = strtol(*text, &end, 10);
+    *text = end;
+    return !errno && *value_out <= 1000000000;
+}
+
+static bool take(const char **text, char c)
+{
+    if (**text != c) return false;
+    ++*text;
+    return true;
+}
+
+/* "WxH", both 1 or more. */
+static bool take_size(const char *text, int *columns_out, int *rows_out)
+{
+    long columns, rows;
+    if (!take_whole(&text, &columns) || !take(&text, 'x') || !take_whole(&text, &rows) || *text ||
+        columns < 1 || rows < 1)
+        return false;
+    *columns_out = (int)columns;
+    *rows_out = (int)rows;
+    return true;
+}
+
+Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
+{
+    if (take_size(job->panel, columns_out, rows_out)) return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
+                     job->panel);
+}
+
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault)
+{
+    int w = 0, h = 0;
+    const bool given = *job->kit;
+    if (given && (!take_size(job->kit, &w, &h) || w < KIT_LEAST || h < KIT_LEAST || w > KIT_MOST ||
+                  h > KIT_MOST))
+        return fault_set(fault, STATUS_USAGE,
+                         "--kit: '%s' is not WxH in cells from %dx%d to %dx%d; give say 16x16",
+                         job->kit, KIT_LEAST, KIT_LEAST, KIT_MOST, KIT_MOST);
+    *columns_out = w;
+    *rows_out = h;
+    return STATUS_OK;
+}
+
+Status job_crop(const Job *job, long crop_out[4], Fault *fault)
+{
+    const char *c = job->crop;
+    long w, h, x, y;
+    memset(crop_out, 0, 4 * sizeof *crop_out);
+    if (!*c) return STATUS_OK;
+    if (!take_whole(&c, &w) || !take(&c, 'x') || !take_whole(&c, &h) || !take(&c, '+') ||
+        !take_whole(&c, &x) || !take(&c, '+') || !take_whole(&c, &y) || *c || w < 1 || h < 1)
+        return fault_set(fault, STATUS_USAGE,
+                         "--crop: '%s' is not WxH+X+Y in pixels; give say 800x600+20+0", job->crop);
+    crop_out[0] = x;
+    crop_out[1] = y;
+    crop_out[2] = w;
+    crop_out[3] = h;
+    return STATUS_OK;
+}
+
+Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault)
+{
+    const char *c = job->ground + (*job->ground == '#');
+    if (strlen(c) == 6 && strspn(c, "0123456789abcdefABCDEF") == 6) {
+        const long value = strtol(c, NULL, 16);
+        for (int i = 0; i < 3; i++) rgb_out[i] = (unsigned char)(value >> (16 - 8 * i) & 255);
+        return STATUS_OK;
+    }
+    return fault_set(fault, STATUS_USAGE, "--ground: '%s' is not a colour; give say #ffffff",
+                     job->ground);
+}

@@ -1,0 +1,171 @@
+/* Job: everything a plan is made from, and the one table of settings behind the
+ * options, the job file, the help, the manual and the echo in plan.json. */
+#ifndef ROWLOCK_MODEL_JOB_H
+#define ROWLOCK_MODEL_JOB_H
+
+#include "base/status.h"
+#include "base/voice.h"
+#include "model/grid.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { JOB_TEXT = 1024 };
+
+typedef enum Dither {
+    DITHER_DISTANCE,
+    DITHER_NONE,
+    DITHER_FLOYD_STEINBERG,
+    DITHER_BLUE_NOISE
+} Dither;
+typedef enum Favour { FAVOUR_BRICKS, FAVOUR_COST, FAVOUR_BOND } Favour;
+typedef enum Tone { TONE_KEEP, TONE_FIT } Tone;
+typedef enum ReliefFrom { RELIEF_NONE, RELIEF_LUMINANCE, RELIEF_MAP } ReliefFrom;
+typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
+typedef enum CompareSort {
+    SORT_GIVEN,
+    SORT_LOOK,
+    SORT_PRICE,
+    SORT_BRICKS,
+    SORT_COLOURS,
+    SORT_MASS,
+    SORT_HOURS
+} CompareSort;
+typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
+
+/* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
+ * "not given" where the default in the table says so. */
+typedef struct Job {
+    char reference[JOB_TEXT]; /* path, or "-" */
+    char out[JOB_TEXT];
+    char palette[JOB_TEXT]; /* "": the built-in 48 */
+    char bricks[JOB_TEXT];  /* "": the built-in set */
+    char stock[JOB_TEXT];
+    char cells[JOB_TEXT]; /* an edited cells.png */
+    int build;            /* Build */
+    int columns, rows;    /* cells; 0: from width, height or the aspect */
+    double width, height; /* mm */
+    char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
+    double pitch, brick_height;
+    int thickness;
+    int dither;      /* Dither */
+    double thrift;   /* 0 the look alone, to 1 the fewest bricks */
+    double detail;   /* weight of what is seen close by, 0 to 1 */
+    int tone;        /* Tone */
+    double distance; /* mm, where the viewer stands */
+    char ground[16]; /* colour under transparent pixels, "#rrggbb" */
+    int relief;      /* ReliefFrom */
+    char depth_map[JOB_TEXT], mask[JOB_TEXT];
+    char steps_map[JOB_TEXT]; /* an edited steps.png */
+    int toward;               /* Toward */
+    int steps;                /* of the tallest point; 0: from depth, or the default */
+    double depth;             /* mm, of the tallest point beyond the base */
+    double relief_curve;
+    int relief_smooth, relief_islands, relief_jump;
+    double light_angle, light_height; /* degrees: where relief.png's lamp stands */
+    char backing[16];                 /* a colour's id; "": the cheapest, or the first */
+    int hollow;                       /* units of shell around an empty core; 0: solid */
+    int fixings;                      /* a panel */
+    int stock_only;                   /* 1: no more of a colour is used than there is */
+    double recolour; /* per cent that colour differences may grow to use its sizes */
+    double spare;    /* per cent */
+    char panel[32];  /* "WxH" cells */
+    double panel_mass;
+    char kit[32];  /* "WxH" cells of a card; "": no kit */
+    int kit_even;  /* 1: cards of other sizes that ask alike */
+    int favour;    /* Favour */
+    double effort; /* of laying, 0 quick to 1 thorough */
+    double pace;   /* bricks an hour, of one builder */
+    int builders;  /* at work at once */
+    double day;    /* working hours */
+    double rate;   /* money for an hour of one builder; 0: not priced */
+    char currency[16];
+    double sheet_price;                     /* of a panel's base sheet */
+    double packing;                         /* mm around a packed panel, on each side */
+    int crate_panels;                       /* the most in a crate */
+    double crate_mass;                      /* the most of a packed crate */
+    int hanging;                            /* panels hung in a day */
+    int quote;                              /* 1: the quote's page is written */
+    int paper;                              /* Paper */
+    int book;                               /* 1: the build book is written */
+    char built[JOB_TEXT];                   /* panels and rows that stand; see built_part.h */
+    int sort;                               /* CompareSort */
+    int colours;                            /* to pick */
+    char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
+    double price_weight;                    /* CIEDE2000 that one unit of money a cell is worth */
+    double limit;                           /* megapixels that a reference may claim */
+    int threads;                            /* 0: one a processor */
+    int quiet;
+} Job;
+
+enum { HOLLOW_MOST = 100 }; /* units of shell */
+
+/* Cells of a card each way: a chart must fit half a sheet and be read on it. */
+enum { KIT_LEAST = 2, KIT_MOST = 20 };
+
+typedef enum SettingType {
+    SETTING_TEXT,   /* char[] in the job */
+    SETTING_FILE,   /* the same, a path: relative to the job file where it stands in one */
+    SETTING_WHOLE,  /* int */
+    SETTING_NUMBER, /* double */
+    SETTING_LENGTH, /* double, mm; text takes mm, cm, m, in */
+    SETTING_MASS,   /* double, kg; text takes g, kg, lb */
+    SETTING_CHOICE, /* int, index into choices */
+    SETTING_SWITCH  /* int, 0 or 1; an option without a value */
+} SettingType;
+
+typedef struct Setting {
+    const char *name; /* "brick-height": --brick-height, and the job file's key */
+    SettingType type;
+    size_t offset, size;  /* of the member of Job */
+    const char *fallback; /* default as text, parsed like any value; "" is not given */
+    const char *value;    /* how help shows the value: "LENGTH" */
+    const char *choices;  /* "none|floyd-steinberg", for SETTING_CHOICE */
+    double least, most;   /* range of numbers, in the unit of the member */
+    const char *group;    /* heading in help and manual */
+    const char *help;     /* one line */
+    const char *rival;    /* a setting that says the same thing in another way, or NULL */
+    bool echoed;          /* part of plan.json's settings */
+} Setting;
+
+/* A setting that was given several values, to be tried one after another. */
+enum { CHOICES_MOST = 64 };
+typedef struct Choices {
+    const Setting *setting;
+    int count;
+    const char *text[CHOICES_MOST]; /* borrowed */
+} Choices;
+
+extern const Setting settings[];
+extern const size_t settings_count;
+
+void job_init(Job *job); /* every setting at its default */
+
+const Setting *setting_find(const char *name);
+
+/* Sets one setting from text; `where` names the place in messages ("--pitch" or
+ * "mural.ini:12"); base_folder, or NULL, is put before relative paths. A rival that
+ * was set is unset: the later word wins. */
+Status job_set(Job *job, const Setting *setting, const char *text, const char *where,
+               const char *base_folder, Fault *fault);
+
+/* Reads an INI job file; sections are the user's own. A key that is no setting, or
+ * stands twice, or beside its rival, is a fault. */
+Status job_read(Job *job, const char *path, Fault *fault);
+
+/* The setting's value as text that job_set reads back to the same value. */
+void job_show(const Job *job, const Setting *setting, char *text, size_t size);
+
+/* Notes each setting that is not at its default but counts for nothing beside the others,
+ * so that nothing is passed over in silence. */
+void job_note_idle(const Job *job, const Voice *voice);
+
+/* Settings whose text has a shape of its own. */
+Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* Both 0 when no kit is asked for. */
+Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+/* left, top, width, height in pixels; all 0 when no crop is given. */
+Status job_crop(const Job *job, long crop_out[4], Fault *fault);
+Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault);
+
+#endif

@@ -1,0 +1,46 @@
+/* Parts: how many bricks of each colour and size, what is on the shelf, what to buy. */
+#ifndef ROWLOCK_MODEL_PARTS_H
+#define ROWLOCK_MODEL_PARTS_H
+
+#include "model/laid.h"
+#include "model/palette.h"
+#include "model/sizes.h"
+#include "model/stock.h"
+
+typedef struct Part {
+    int colour, size;  /* indices */
+    long count;        /* in the mural */
+    long built;        /* of these, bricks that stand already */
+    long spare;        /* over and above what is still to be built */
+    long order;        /* count - built + spare */
+    long in_stock;     /* on the shelf */
+    long to_buy;       /* order less in_stock, never below 0 */
+    long pack;         /* bricks a pack */
+    long bought;       /* to_buy, rounded up to whole packs */
+    double unit_price; /* of one brick */
+    double price;      /* of `order` bricks */
+    double mass_g;     /* of `count` bricks */
+} Part;
+
+typedef struct Parts {
+    int count; /* only what the mural uses, by palette order, then size order */
+    Part *part;
+    long bricks, built, order; /* sums */
+    double price, mass_g;
+    long bought;
+    double outlay; /* price of what is bought */
+} Parts;
+
+/* Bricks by colour, then size: colours x sizes, the caller's to free. */
+Status parts_count(const Laid *laid, int colours, int sizes, long **count_out, Fault *fault);
+
+/* Bricks of the laying that are still to come. */
+static inline long part_to_come(const Part *part) { return part->count - part->built; }
+
+/* standing: bricks of the laying that stand already, for which nothing is ordered; NULL:
+ * none. spare_percent is added to each line, rounded up; at least 1 where it is above 0. */
+Status parts_init(Parts *parts_out, const Laid *laid, const Laid *standing, const Palette *palette,
+                  const Sizes *sizes, const Stock *stock, double spare_percent, Fault *fault);
+void parts_clear(Parts *parts);
+
+#endif

@@ -1,0 +1,146 @@
+#include "output/cells_png.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "model/image.h"
+#include "output/paint.h"
+
+#include <png.h>
+
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+
+static Status write_plane(const char *path, const Grid *g, const uint8_t *plane, PaintKind kind,
+                          const Palette *palette, Fault *fault)
+{
+    Paint *paint;
+    Status status = paint_create(&paint, path, g->columns, g->rows, kind, palette, 1, fault);
+    for (int row = g->rows - 1; !status && row >= 0; row--)
+        status = paint_row(paint, plane + (size_t)row * (size_t)g->columns, fault);
+    if (!status) return paint_finish(paint, fault);
+    paint_free(paint);
+    return status;
+}
+
+Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault)
+{
+    return write_plane(path, grid, grid->colour, PAINT_INDEXED, palette, fault);
+}
+
+Status steps_png_write(const Grid *grid, const char *path, Fault *fault)
+{
+    return write_plane(path, grid, grid->steps, PAINT_GREY, NULL, fault);
+}
+
+/* Index of the palette by 8-bit colour; where two colours look alike on a screen, the
+ * first, as in matching. */
+static int colour_of(const Palette *palette, const png_byte *rgb)
+{
+    for (int i = 0; i < palette->count; i++)
+        if (!memcmp(palette->colour[i].srgb, rgb, 3)) return i;
+    return -1;
+}
+
+/* An indexed picture that still has our PLTE tells colours apart that look alike on a
+ * screen; another PLTE is taken by its colours. */
+static int colour_of_entry(const Palette *palette, const png_byte *map, int entry)
+{
+    const bool ours =
+        entry < palette->count && !memcmp(palette->colour[entry].srgb, map + 3 * entry, 3);
+    return ours ? entry : colour_of(palette, map + 3 * entry);
+}
+
+static Status no_colour(int row, int column, const png_byte *rgb, const char *path, Fault *fault)
+{
+    return fault_set(fault, STATUS_DATA,
+                     "%s: column %d, row %d: #%02x%02x%02x is no colour of the palette; "
+                     "paint with the colours of cells.png and without smoothing",
+                     path, column + 1, row + 1, rgb[0], rgb[1], rgb[2]);
+}
+
+/* Matches one row of RGB pixels; the fault names the first cell that is not a colour. */
+static Status match_row(Grid *g, int row, const png_byte *rgb, const Palette *palette,
+                        const char *path, Fault *fault)
+{
+    uint8_t *out = g->colour + (size_t)row * (size_t)g->columns;
+    for (int column = 0; column < g->columns; column++, rgb += 3) {
+        const bool as_left = column && !memcmp(rgb, rgb - 3, 3);
+        const int index = as_left ? out[column - 1] : colour_of(palette, rgb);
+        if (index < 0) return no_colour(row, column, rgb, path, fault);
+        out[column] = (uint8_t)index;
+    }
+    return STATUS_OK;
+}
+
+/* The same for a row of entries of the colour map. */
+static Status match_entries(Grid *g, int row, const png_byte *entry, const int index[256],
+                            const png_byte *map, const char *path, Fault *fault)
+{
+    uint8_t *out = g->colour + (size_t)row * (size_t)g->columns;
+    for (int column = 0; column < g->columns; column++) {
+        if (index[entry[column]] < 0)
+            return no_colour(row, column, map + 3 * entry[column], path, fault);
+        out[column] = (uint8_t)index[entry[column]];
+    }
+    return STATUS_OK;
+}
+
+/* The picture's pixels, once its size is known to be right. */
+static Status read_pixels(Grid *grid, png_image *png, const Palette *palette, const char *path,
+                          Fault *fault)
+{
+    const bool indexed = png->format & PNG_FORMAT_FLAG_COLORMAP;
+    const size_t each = indexed ? 1 : 3, width = png->width, height = png->height;
+    const png_color white = {255, 255, 255};
+    png_byte map[256 * 3] = {0};
+    int index[256];
+    png->format = indexed ? PNG_FORMAT_RGB_COLORMAP : PNG_FORMAT_RGB;
+    png_bytep pixels = memory_create(width * height, each);
+    if (!pixels) return memory_fault(fault, width * height, each);
+    Status status = STATUS_OK;
+    if (!png_image_finish_read(png, &white, pixels, 0, map))
+        status =
+            fault_set(fault, STATUS_DATA, "%s: broken PNG (%s); save it again", path, png->message);
+    else
+        status = grid_init(grid, (int)width, (int)height, false, fault);
+    for (int i = 0; i < 256; i++)
+        index[i] = i < (int)png->colormap_entries ? colour_of_entry(palette, map, i) : -1;
+    for (size_t row = 0; !status && row < height; row++) {
+        const png_byte *p = pixels + (height - 1 - row) * width * each;
+        status = indexed ? match_entries(grid, (int)row, p, index, map, path, fault)
+                         : match_row(grid, (int)row, p, palette, path, fault);
+    }
+    memory_free(pixels);
+    return status;
+}
+
+Status cells_png_read(Grid *grid, const char *path, const Palette *palette, int columns, int rows,
+                      Fault *fault)
+{
+    *grid = (Grid){0};
+    const bool input = !strcmp(path, "-");
+    FILE *file = input ? stdin : fopen(path, "rb");
+    path = text_place(path);
+    if (!file)
+        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
+                         strerror(errno));
+    png_image png = {.version = PNG_IMAGE_VERSION};
+    Status status = STATUS_OK;
+    if (!png_image_begin_read_from_stdio(&png, file)) {
+        status = fault_set(fault, STATUS_DATA, "%s: not a PNG (%s); give an edited cells.png", path,
+                           png.message);
+    } else if (png.width > GRID_MOST || png.height > GRID_MOST ||
+               (columns && png.width != (unsigned)columns) ||
+               (rows && png.height != (unsigned)rows)) {
+        status = fault_set(fault, STATUS_DATA,
+                           "%s: is %u x %u, not one pixel a cell; keep the size of cells.png", path,
+                           png.width, png.height);
+    } else {
+        status = read_pixels(grid, &png, palette, path, fault);
+    }
+    png_image_free(&png);
+    if (!input) fclose(file);
+    if (status) grid_clear(grid);
+    return status;
+}

@@ -1,0 +1,195 @@
+#include "output/csv_tables.h"
+
+#include "base/csv.h"
+#include "base/csv_sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+Status csv_tables_bricks(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status = csv_sheet_open(
+        &sheet, path, "panel,column,row,tier,columns,rows,tiers,size,colour,shown", fault);
+    if (status) return status;
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        csv_put_text(&sheet, m->panels->panel[b->panel].name);
+        csv_put_whole(&sheet, b->column + 1);
+        csv_put_whole(&sheet, b->row + 1);
+        csv_put_whole(&sheet, b->tier + 1);
+        csv_put_whole(&sheet, b->columns);
+        csv_put_whole(&sheet, b->rows);
+        csv_put_whole(&sheet, b->tiers);
+        csv_put_text(&sheet, m->sizes->size[b->size].name);
+        csv_put_text(&sheet, m->palette->colour[b->colour].id);
+        csv_put_whole(&sheet, b->shown);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status csv_tables_rows(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path, "panel,row,tier,nth,column,size,colour", fault);
+    if (status) return status;
+    long nth = 0;
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        const Brick *before = i ? b - 1 : NULL;
+        const bool same_row =
+            before && before->panel == b->panel && before->row == b->row && before->tier == b->tier;
+        nth = same_row ? nth + 1 : 1;
+        csv_put_text(&sheet, m->panels->panel[b->panel].name);
+        csv_put_whole(&sheet, b->row + 1);
+        csv_put_whole(&sheet, b->tier + 1);
+        csv_put_whole(&sheet, nth);
+        csv_put_whole(&sheet, b->column + 1);
+        csv_put_text(&sheet, m->sizes->size[b->size].name);
+        csv_put_text(&sheet, m->palette->colour[b->colour].id);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status csv_tables_parts(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status = csv_sheet_open(
+        &sheet, path, "colour,name,size,count,spare,order,in_stock,to_buy,price,mass_g", fault);
+    if (status) return status;
+    for (int i = 0; i < m->parts->count; i++) {
+        const Part *p = &m->parts->part[i];
+        csv_put_text(&sheet, m->palette->colour[p->colour].id);
+        csv_put_text(&sheet, m->palette->colour[p->colour].name);
+        csv_put_text(&sheet, m->sizes->size[p->size].name);
+        csv_put_whole(&sheet, p->count);
+        csv_put_whole(&sheet, p->spare);
+        csv_put_whole(&sheet, p->order);
+        csv_put_whole(&sheet, p->in_stock);
+        csv_put_whole(&sheet, p->to_buy);
+        csv_put_number(&sheet, 4, p->price);
+        csv_put_number(&sheet, 3, p->mass_g);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status csv_tables_order(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price", fault);
+    if (status) return status;
+    for (int i = 0; i < m->parts->count; i++) {
+        const Part *p = &m->parts->part[i];
+        if (!p->to_buy) continue;
+        csv_put_text(&sheet, m->palette->colour[p->colour].id);
+        csv_put_text(&sheet, m->palette->colour[p->colour].name);
+        csv_put_text(&sheet, m->sizes->size[p->size].name);
+        csv_put_whole(&sheet, p->to_buy);
+        csv_put_whole(&sheet, p->pack);
+        csv_put_whole(&sheet, p->bought / p->pack);
+        csv_put_whole(&sheet, p->bought);
+        csv_put_number(&sheet, 4, (double)p->bought * p->unit_price);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+static void put_left(CsvSheet *sheet, const Mural *m, int colour, int size, long quantity,
+                     const StockLine *line)
+{
+    char price[NUMBER_TEXT] = "";
+    if (line && !isnan(line->price)) number_print(price, line->price);
+    csv_put_text(sheet, m->palette->colour[colour].id);
+    csv_put_text(sheet, m->sizes->size[size].name);
+    csv_put_whole(sheet, quantity);
+    csv_put_text(sheet, price);
+    csv_put_whole(sheet, line ? line->pack : 1);
+    csv_end_record(sheet);
+}
+
+Status csv_tables_left(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
+    if (status) return status;
+    const Part *p = m->parts->part, *end = p + m->parts->count;
+    for (int colour = 0; colour < m->palette->count; colour++)
+        for (int size = 0; size < m->sizes->count; size++) {
+            const StockLine *line = stock_find(m->stock, colour, size);
+            const bool used = p < end && p->colour == colour && p->size == size;
+            if (!used && !line) continue;
+            long quantity = line ? line->quantity : 0;
+            if (used) {
+                quantity += p->bought - part_to_come(p);
+                p++;
+            }
+            if (line || quantity) put_left(&sheet, m, colour, size, quantity, line);
+        }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status csv_tables_difference(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path, "colour,size,before,after,built,change", fault);
+    if (status) return status;
+    for (size_t i = 0; i < m->difference->count; i++) {
+        const DifferenceLine *line = &m->difference->line[i];
+        csv_put_text(&sheet, line->colour);
+        csv_put_text(&sheet, line->size);
+        csv_put_whole(&sheet, line->before);
+        csv_put_whole(&sheet, line->after);
+        csv_put_whole(&sheet, line->built);
+        csv_put_whole(&sheet, line->after - line->before);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path,
+                       "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
+                       "joined,longest_straight_joint,pieces,unsupported,weak,quarter_lap,"
+                       "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
+                       "fixing_load_n",
+                       fault);
+    if (status) return status;
+    for (int i = 0; i < m->panels->count; i++) {
+        const Panel *p = &m->panels->panel[i];
+        const PanelBond *bond = &m->bond->panel[i];
+        const PanelLoad load = m->load[i];
+        csv_put_text(&sheet, p->name);
+        csv_put_whole(&sheet, p->column + 1);
+        csv_put_whole(&sheet, p->row + 1);
+        csv_put_whole(&sheet, p->columns);
+        csv_put_whole(&sheet, p->rows);
+        csv_put_number(&sheet, 3, p->columns * m->cell_width_mm);
+        csv_put_number(&sheet, 3, p->rows * m->cell_height_mm);
+        csv_put_number(&sheet, 3, load.depth * m->step_mm);
+        csv_put_whole(&sheet, (long)load.bricks);
+        csv_put_number(&sheet, 6, load.mass_g / 1000.0);
+        csv_put_whole(&sheet, bond->pieces == 1);
+        csv_put_whole(&sheet, bond->longest_straight_joint);
+        csv_put_whole(&sheet, bond->pieces);
+        csv_put_whole(&sheet, bond->unsupported);
+        csv_put_whole(&sheet, bond->weak);
+        csv_put_number(&sheet, 4, bond->quarter_lap);
+        for (int axis = 0; axis < 3; axis++)
+            csv_put_number(&sheet, 3, load.statics.centre_mm[axis]);
+        csv_put_number(&sheet, 4, load.statics.hanging_nm);
+        csv_put_number(&sheet, 4, load.statics.tipping_nm);
+        csv_put_number(&sheet, 3, load.statics.fixing_n);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}

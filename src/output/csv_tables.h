@@ -1,0 +1,20 @@
+/* Csv tables: the plan's CSV files (RFC 4180, UTF-8, columns as the contract names them).
+ * Places count from 1: column 1 at the left, row 1 at the bottom, tier 1 at the back. */
+#ifndef ROWLOCK_OUTPUT_CSV_TABLES_H
+#define ROWLOCK_OUTPUT_CSV_TABLES_H
+
+#include "figures/mural.h"
+
+Status csv_tables_bricks(const Mural *mural, const char *path, Fault *fault);
+Status csv_tables_rows(const Mural *mural, const char *path, Fault *fault);
+Status csv_tables_parts(const Mural *mural, const char *path, Fault *fault);
+
+/* order.csv: what is to be bought, rounded up to whole packs. left.csv: the stock once
+ * that has come and the mural is built, spares unused; a stock file again. */
+Status csv_tables_order(const Mural *mural, const char *path, Fault *fault);
+Status csv_tables_left(const Mural *mural, const char *path, Fault *fault);
+/* difference.csv: of a mural planned anew, what changes in its parts. */
+Status csv_tables_difference(const Mural *mural, const char *path, Fault *fault);
+Status csv_tables_panels(const Mural *mural, const char *path, Fault *fault);
+
+#endif

@@ -1,0 +1,336 @@
+#include "output/face_pictures.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "eye/eye.h"
+#include "output/paint.h"
+
+#include <math.h>
+#include <string.h>
+
+/* The preview is put together from tiles: one for each colour and each set of sides on
+ * which the cell ends its brick, drawn once and then copied. */
+
+enum { LEFT = FACE_LEFT, RIGHT = FACE_RIGHT, BELOW = FACE_BELOW, ABOVE = FACE_ABOVE, SIDES = 16 };
+
+typedef struct Tiles {
+    int width, height;
+    uint8_t *rgb; /* colours x SIDES x height x width x 3 */
+} Tiles;
+
+static uint8_t *tile_row(const Tiles *t, int colour, int sides, int row)
+{
+    const size_t tile = (size_t)t->width * (size_t)t->height * 3;
+    return t->rgb + ((size_t)colour * SIDES + (size_t)sides) * tile +
+           (size_t)row * (size_t)t->width * 3;
+}
+
+/* Brightness of a point of a cell as a factor on linear light: joints dark to the right
+ * and below, lit to the left and above, as under a lamp at the upper left. x, y are 0 to
+ * 1 from the cell's upper left; edge is a joint's width in cells. */
+static double shade(int sides, bool knob, double x, double y, double edge)
+{
+    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return 0.45;
+    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return 1.18;
+    if (!knob) return 1;
+    const double dx = x - 0.5, dy = y - 0.5, radius = hypot(dx, dy);
+    if (radius > 0.34 || radius < 0.24) return 1;
+    const double facing = -(dx + dy) / (radius * M_SQRT2); /* 1 toward the lamp */
+    return radius > 0.3 ? 1 - 0.22 * fmax(0, -facing) : 1 + 0.25 * facing;
+}
+
+static Status tiles_init(Tiles *t, const Palette *palette, int width, int height, bool knob,
+                         Fault *fault)
+{
+    const size_t count = (size_t)palette->count * SIDES * (size_t)width * (size_t)height;
+    *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
+    if (!t->rgb) return memory_fault(fault, count, 3);
+    const double edge = 1.0 / (width < height ? width : height);
+    Srgb8 screen;
+    srgb8_init(&screen);
+    for (int i = 0; i < palette->count; i++) {
+        const Rgb c = linear_from_xyz(palette->colour[i].xyz);
+        for (int sides = 0; sides < SIDES; sides++)
+            for (int y = 0; y < height; y++) {
+                uint8_t *out = tile_row(t, i, sides, y);
+                for (int x = 0; x < width; x++, out += 3) {
+                    const double f = shade(sides, knob && width >= 6, (x + 0.5) / width,
+                                           (y + 0.5) / height, edge);
+                    srgb8_look_up(&screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
+                }
+            }
+    }
+    return STATUS_OK;
+}
+
+uint8_t *face_sides(const Mural *m)
+{
+    const size_t columns = (size_t)m->grid->columns;
+    uint8_t *sides = memory_create(columns * (size_t)m->grid->rows, 1);
+    if (!sides) return NULL;
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        for (int r = b->row; r < b->row + b->rows; r++)
+            for (int c = b->column; c < b->column + b->columns; c++) {
+                const int top = solid_top(&m->solid, c, r) - 1;
+                if (top < b->tier || top >= b->tier + b->tiers) continue;
+                int s = 0;
+                if (c == b->column) s |= LEFT;
+                if (c == b->column + b->columns - 1) s |= RIGHT;
+                if (r == b->row) s |= BELOW;
+                if (r == b->row + b->rows - 1) s |= ABOVE;
+                sides[(size_t)r * columns + (size_t)c] = (uint8_t)s;
+            }
+    }
+    return sides;
+}
+
+static void preview_scale(const Mural *m, int *width_out, int *height_out)
+{
+    const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
+    int width = 4000 / most;
+    if (width < 6) width = 6;
+    if (width > 24) width = 24;
+    while (width > 1 && (long)width * most > 12000) width--;
+    const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
+    *width_out = width;
+    *height_out = height < 1 ? 1 : height;
+}
+
+static Status preview_rows(const Mural *m, const Tiles *t, const uint8_t *sides, Paint *paint,
+                           uint8_t *line, const Voice *voice, Fault *fault)
+{
+    const size_t columns = (size_t)m->grid->columns, bytes = (size_t)t->width * 3;
+    for (int row = m->grid->rows - 1; row >= 0; row--) {
+        const uint8_t *colour = m->grid->colour + (size_t)row * columns;
+        const uint8_t *side = sides + (size_t)row * columns;
+        for (int y = 0; y < t->height; y++) {
+            for (size_t c = 0; c < columns; c++)
+                memcpy(line + c * bytes, tile_row(t, colour[c], side[c], y), bytes);
+            const Status status = paint_row(paint, line, fault);
+            if (status) return status;
+        }
+        if (voice_stopped(voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+        voice_progress(voice, "preview", 1 - (double)row / m->grid->rows);
+    }
+    return STATUS_OK;
+}
+
+Status face_pictures_preview(const Mural *m, const char *path, const Voice *voice, Fault *fault)
+{
+    int width, height;
+    preview_scale(m, &width, &height);
+    const int across = m->grid->columns * width;
+    Tiles tiles = {0};
+    Paint *paint = NULL;
+    uint8_t *sides = face_sides(m);
+    uint8_t *line = memory_create((size_t)across, 3);
+    Status status = sides && line ? STATUS_OK : memory_fault(fault, (size_t)across, 3);
+    if (!status)
+        status =
+            tiles_init(&tiles, m->palette, width, height, m->solid.build == BUILD_PLAQUE, fault);
+    if (!status)
+        status = paint_create(&paint, path, across, m->grid->rows * height, PAINT_RGB, NULL,
+                              m->threads, fault);
+    if (!status) status = preview_rows(m, &tiles, sides, paint, line, voice, fault);
+    if (!status) {
+        status = paint_finish(paint, fault);
+        paint = NULL;
+    }
+    paint_free(paint);
+    memory_free(tiles.rgb);
+    memory_free(sides);
+    memory_free(line);
+    return status;
+}
+
+/* ---- pictures whose pixels do not depend on each other, in bands ---- */
+
+/* An sRGB picture while its rows, the top one first, are filled in. */
+typedef struct Canvas {
+    int width, height;
+    uint8_t *rgb;
+    Srgb8 screen;
+} Canvas;
+
+static Status canvas_init(Canvas *canvas, Fault *fault)
+{
+    const size_t pixels = (size_t)canvas->width * (size_t)canvas->height;
+    canvas->rgb = memory_create(pixels, 3);
+    if (!canvas->rgb) return memory_fault(fault, pixels, 3);
+    srgb8_init(&canvas->screen);
+    return STATUS_OK;
+}
+
+static uint8_t *canvas_row(const Canvas *canvas, int y)
+{
+    return canvas->rgb + (size_t)y * (size_t)canvas->width * 3;
+}
+
+typedef struct Proof {
+    const Mural *mural;
+    Canvas canvas;
+    uint8_t plain[PALETTE_MOST][3]; /* pixels of one cell */
+} Proof;
+
+/* The cells under pixel (x, y), `cells` cells a pixel: their mean colour. */
+static void proof_pixel(const Proof *p, double x, double y, double cells, double cells_up,
+                        uint8_t out[3])
+{
+    const Grid *g = p->mural->grid;
+    const int left = (int)(x * cells), below = (int)(y * cells_up);
+    int right = (int)ceil((x + 1) * cells), above = (int)ceil((y + 1) * cells_up);
+    if (right > g->columns) right = g->columns;
+    if (above > g->rows) above = g->rows;
+    if (right - left == 1 && above - below == 1) {
+        memcpy(out, p->plain[grid_colour(g, left, below)], 3);
+        return;
+    }
+    Xyz sum = {0, 0, 0};
+    int count = 0;
+    for (int r = below; r < above; r++)
+        for (int c = left; c < right; c++, count++) {
+            const Xyz *xyz = &p->mural->palette->colour[grid_colour(g, c, r)].xyz;
+            sum.x += xyz->x;
+            sum.y += xyz->y;
+            sum.z += xyz->z;
+        }
+    srgb8_look_up(&p->canvas.screen,
+                  linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
+}
+
+static void proof_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Proof *p = context;
+    const Canvas *k = &p->canvas;
+    const double cells = (double)p->mural->grid->columns / k->width,
+                 cells_up = (double)p->mural->grid->rows / k->height;
+    uint8_t *out = canvas_row(k, begin);
+    for (int y = begin; y < end; y++)
+        for (int x = 0; x < k->width; x++, out += 3)
+            proof_pixel(p, x, k->height - 1 - y, cells, cells_up, out);
+}
+
+Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
+{
+    const double aspect = mural_height_mm(m) / mural_width_mm(m);
+    double scale = 1200.0 / m->grid->columns; /* pixels a cell; whole where they are many */
+    if (scale > 1) scale = floor(scale);
+    if (scale > 16) scale = 16;
+    if (aspect * scale * m->grid->columns > 2400) scale = 2400 / aspect / m->grid->columns;
+    Proof proof = {.mural = m};
+    Canvas *canvas = &proof.canvas;
+    canvas->width = (int)(scale * m->grid->columns);
+    if (canvas->width < 1) canvas->width = 1;
+    canvas->height = (int)lround(canvas->width * aspect);
+    if (canvas->height < 1) canvas->height = 1;
+    Status status = canvas_init(canvas, fault);
+    for (int i = 0; i < m->palette->count && !status; i++)
+        srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
+    if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
+    if (!status) status = paint_jpeg(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
+    memory_free(canvas->rgb);
+    return status;
+}
+
+/* ---- as seen from afar ---- */
+
+enum { MOST_PIXELS = 6 }; /* of a cell, each way */
+
+/* The face, k x k pixels a cell, before it is seen and after. */
+typedef struct Distant {
+    const Mural *mural;
+    const uint8_t *sides;
+    int k;
+    double factor[SIDES][MOST_PIXELS][MOST_PIXELS];
+    Canvas canvas;
+} Distant;
+
+/* Mean of shade over part (i, j) of k x k of a cell. */
+static double mean_shade(int sides, bool knob, int k, int i, int j)
+{
+    enum { POINTS = 12 };
+    double sum = 0;
+    for (int y = 0; y < POINTS; y++)
+        for (int x = 0; x < POINTS; x++)
+            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / k, (j + (y + 0.5) / POINTS) / k,
+                         1.0 / 24);
+    return sum / (POINTS * POINTS);
+}
+
+/* In linear light. */
+static const float *give_row(void *context, int y, float *line)
+{
+    const Distant *d = context;
+    const Grid *g = d->mural->grid;
+    const int k = d->k;
+    const size_t first = (size_t)(y / k) * (size_t)g->columns;
+    float *to = line;
+    for (size_t cell = first; cell < first + (size_t)g->columns; cell++) {
+        const Xyz *xyz = &d->mural->palette->colour[g->colour[cell]].xyz;
+        const double *factor = d->factor[d->sides[cell]][y % k];
+        for (int i = 0; i < k; i++, to += 3) {
+            to[0] = (float)(factor[i] * xyz->x);
+            to[1] = (float)(factor[i] * xyz->y);
+            to[2] = (float)(factor[i] * xyz->z);
+        }
+    }
+    return line;
+}
+
+static void take_row(void *context, int y, const float *xyz)
+{
+    const Distant *d = context;
+    const Canvas *to = &d->canvas;
+    uint8_t *out = canvas_row(to, to->height - 1 - y);
+    for (int x = 0; x < to->width; x++, xyz += 3, out += 3)
+        srgb8_look_up(&to->screen,
+                      linear_from_xyz((Xyz){(double)xyz[0], (double)xyz[1], (double)xyz[2]}), out);
+}
+
+static void find_factors(Distant *d)
+{
+    const bool knob = d->mural->solid.build == BUILD_PLAQUE;
+    for (int s = 0; s < SIDES; s++)
+        for (int j = 0; j < d->k; j++)
+            for (int i = 0; i < d->k; i++)
+                d->factor[s][j][i] = mean_shade(s, knob, d->k, i, d->k - 1 - j);
+}
+
+static Status write_canvas(const Canvas *canvas, int threads, const char *path, Fault *fault)
+{
+    Paint *paint;
+    Status status =
+        paint_create(&paint, path, canvas->width, canvas->height, PAINT_RGB, NULL, threads, fault);
+    for (int y = 0; !status && y < canvas->height; y++)
+        status = paint_row(paint, canvas_row(canvas, y), fault);
+    if (!status) return paint_finish(paint, fault);
+    paint_free(paint);
+    return status;
+}
+
+Status face_pictures_distance(const Mural *m, const char *path, Fault *fault)
+{
+    const Grid *g = m->grid;
+    int k = 1000 / (g->columns > g->rows ? g->columns : g->rows);
+    k = k < 1 ? 1 : k > MOST_PIXELS ? MOST_PIXELS : k;
+    const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
+    uint8_t *sides = face_sides(m);
+    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    Distant d = {.mural = m,
+                 .sides = sides,
+                 .k = k,
+                 .canvas = {.width = g->columns * k, .height = g->rows * k}};
+    const EyeRows rows = {&d, give_row, take_row};
+    find_factors(&d);
+    Status status = canvas_init(&d.canvas, fault);
+    if (!status)
+        status =
+            eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, m->threads, fault);
+    memory_free(sides);
+    if (!status) status = write_canvas(&d.canvas, m->threads, path, fault);
+    memory_free(d.canvas.rgb);
+    return status;
+}

@@ -1,0 +1,27 @@
+/* Face pictures: how the finished mural looks, brick by brick. */
+#ifndef ROWLOCK_OUTPUT_FACE_PICTURES_H
+#define ROWLOCK_OUTPUT_FACE_PICTURES_H
+
+#include "base/voice.h"
+#include "figures/mural.h"
+
+/* Sides of a cell on which the brick of its face ends. */
+enum { FACE_LEFT = 1, FACE_RIGHT = 2, FACE_BELOW = 4, FACE_ABOVE = 8 };
+
+/* Which sides of each cell are its brick's, for the bricks that make up the face: rows x
+ * columns, memory_free frees it; NULL where there is no memory. */
+uint8_t *face_sides(const Mural *mural);
+
+/* preview.png: every brick with its joints, a plaque's with its knobs. Six to 24 pixels
+ * a cell, fewer where the face would pass 12000 pixels. */
+Status face_pictures_preview(const Mural *mural, const char *path, const Voice *voice,
+                             Fault *fault);
+
+/* proof.jpg: the colours of the cells, about 1200 pixels wide, small enough to mail. */
+Status face_pictures_proof(const Mural *mural, const char *path, Fault *fault);
+
+/* distance.png: the face with its joints as the eye sees it from the job's distance. One
+ * to six pixels a cell, about 1000 across: no larger on a screen than it needs to be. */
+Status face_pictures_distance(const Mural *mural, const char *path, Fault *fault);
+
+#endif

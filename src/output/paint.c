@@ -1,0 +1,330 @@
+#include "output/paint.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+
+#include <errno.h>
+#include <setjmp.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <jpeglib.h>
+#include <png.h>
+#include <zlib.h>
+
+/* Rows that are packed by themselves, as one piece of the zlib stream (RFC 1950): it
+ * begins anew, and ends at a whole byte. How many depends on the picture alone. */
+typedef struct Pack {
+    z_stream stream;
+    bool begun; /* the stream exists */
+    uint8_t *raw, *packed;
+    size_t raw_size, room, packed_size;
+    uLong sum;   /* Adler-32 of the raw bytes */
+    bool last;   /* of the picture */
+    bool broken; /* zlib failed */
+} Pack;
+
+enum { PACK_BYTES = 256 * 1024, MOST_PACKS = 8 };
+
+struct Paint {
+    FILE *file;
+    png_structp png;
+    png_infop info;
+    bool up;          /* rows are stored as the difference from the row above */
+    size_t row_bytes; /* without the filter's byte */
+    int rows_left;
+    uint8_t *above;
+    Pack pack[MOST_PACKS];
+    int packs, filling; /* the packs before `filling` are full */
+    uLong sum;
+    char path[1]; /* as long as it needs */
+};
+
+static Status cannot_write(const char *path, Fault *fault)
+{
+    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
+                     strerror(errno));
+}
+
+static void fail(png_structp png, png_const_charp message)
+{
+    (void)message;
+    longjmp(png_jmpbuf(png), 1);
+}
+static void hush(png_structp png, png_const_charp message)
+{
+    (void)png;
+    (void)message;
+}
+static png_voidp take(png_structp png, png_alloc_size_t size)
+{
+    (void)png;
+    return memory_create(1, size);
+}
+static void give(png_structp png, png_voidp block)
+{
+    (void)png;
+    memory_free(block);
+}
+
+static void write_data(Paint *p, const uint8_t *bytes, size_t size)
+{
+    static const png_byte idat[5] = "IDAT";
+    png_write_chunk(p->png, idat, bytes, size);
+}
+
+static void write_header(Paint *p, int width, int height, PaintKind kind, const Palette *palette)
+{
+    const int type = kind == PAINT_RGB    ? PNG_COLOR_TYPE_RGB
+                     : kind == PAINT_GREY ? PNG_COLOR_TYPE_GRAY
+                                          : PNG_COLOR_TYPE_PALETTE;
+    png_set_IHDR(p->png, p->info, (png_uint_32)width, (png_uint_32)height, 8, type,
+                 PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+    if (kind != PAINT_GREY) png_set_sRGB(p->png, p->info, PNG_sRGB_INTENT_RELATIVE);
+    if (kind == PAINT_INDEXED) {
+        png_color plte[PALETTE_MOST];
+        for (int i = 0; i < palette->count; i++)
+            plte[i] = (png_color){palette->colour[i].srgb[0], palette->colour[i].srgb[1],
+                                  palette->colour[i].srgb[2]};
+        png_set_PLTE(p->png, p->info, plte, palette->count);
+    }
+    png_write_info(p->png, p->info);
+    /* RFC 1950: deflate, a window of 32 KiB. */
+    static const uint8_t stream[2] = {0x78, 0x01};
+    write_data(p, stream, sizeof stream);
+}
+
+static voidpf zlib_take(voidpf context, uInt count, uInt size)
+{
+    (void)context;
+    return memory_create(count, size);
+}
+static void zlib_give(voidpf context, voidpf block)
+{
+    (void)context;
+    memory_free(block);
+}
+
+static bool pack_init(Pack *k, size_t bytes, int level)
+{
+    k->stream.zalloc = zlib_take;
+    k->stream.zfree = zlib_give;
+    k->begun =
+        deflateInit2(&k->stream, level, Z_DEFLATED, -MAX_WBITS, 8, Z_DEFAULT_STRATEGY) == Z_OK;
+    if (!k->begun) return false;
+    /* What zlib promises for one call, and the marker at the end of a piece. */
+    k->room = deflateBound(&k->stream, bytes) + 16;
+    k->raw = memory_create(bytes, 1);
+    k->packed = memory_create(k->room, 1);
+    return k->raw && k->packed;
+}
+
+/* Rows of a face repeat the row above but where a cell ends: their differences are zeros,
+ * which the fastest level packs as well as the slowest would. */
+static Status packs_init(Paint *p, int threads, Fault *fault)
+{
+    const size_t row = p->row_bytes + 1, rows = row < PACK_BYTES ? PACK_BYTES / row : 1;
+    p->packs = threads < 1 ? 1 : threads < MOST_PACKS ? threads : MOST_PACKS;
+    p->above = memory_create(p->row_bytes, 1);
+    bool made = p->above != NULL;
+    for (int i = 0; i < p->packs && made; i++)
+        made = pack_init(&p->pack[i], rows * row, p->up ? 1 : 6);
+    p->sum = adler32(0, NULL, 0);
+    return made ? STATUS_OK : memory_fault(fault, rows, row);
+}
+
+Status paint_create(Paint **out, const char *path, int width, int height, PaintKind kind,
+                    const Palette *palette, int threads, Fault *fault)
+{
+    *out = NULL;
+    const size_t length = strlen(path);
+    Paint *p = memory_create(1, sizeof *p + length);
+    if (!p) return memory_fault(fault, 1, sizeof *p + length);
+    memcpy(p->path, path, length + 1);
+    p->up = kind == PAINT_RGB;
+    p->row_bytes = (size_t)width * (kind == PAINT_RGB ? 3 : 1);
+    p->rows_left = height;
+    Status status = packs_init(p, threads, fault);
+    p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, fail, hush, NULL, take, give);
+    p->info = p->png ? png_create_info_struct(p->png) : NULL;
+    if (!status && !p->info) status = memory_fault(fault, 1, 1);
+    if (!status && !(p->file = fopen(path, "wb")))
+        status = fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
+                           path, strerror(errno));
+    if (status) {
+        paint_free(p);
+        return status;
+    }
+    if (setjmp(png_jmpbuf(p->png))) {
+        status = cannot_write(path, fault);
+        paint_free(p);
+        return status;
+    }
+    png_init_io(p->png, p->file);
+    write_header(p, width, height, kind, palette);
+    *out = p;
+    return STATUS_OK;
+}
+
+static void pack_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    for (Pack *k = (Pack *)context + begin; k < (Pack *)context + end; k++) {
+        z_stream *z = &k->stream;
+        k->sum = adler32(adler32(0, NULL, 0), k->raw, (uInt)k->raw_size);
+        z->next_in = k->raw;
+        z->avail_in = (uInt)k->raw_size;
+        z->next_out = k->packed;
+        z->avail_out = (uInt)k->room;
+        const int got = deflate(z, k->last ? Z_FINISH : Z_FULL_FLUSH);
+        k->broken = got != (k->last ? Z_STREAM_END : Z_OK) || z->avail_in || !z->avail_out;
+        k->packed_size = k->room - z->avail_out;
+    }
+}
+
+/* Packs what is full and writes it out, in order. */
+static void write_packs(Paint *p, int count)
+{
+    bands_run(p->packs, count, 1, pack_rows, p->pack);
+    for (int i = 0; i < count; i++) {
+        Pack *k = &p->pack[i];
+        if (k->broken) png_error(p->png, "zlib failed");
+        write_data(p, k->packed, k->packed_size);
+        p->sum = adler32_combine(p->sum, k->sum, (z_off_t)k->raw_size);
+        k->raw_size = 0;
+        deflateReset(&k->stream);
+    }
+    p->filling = 0;
+}
+
+/* Sixteen bytes at any address. */
+typedef uint8_t Sixteen __attribute__((vector_size(16), aligned(1), may_alias));
+
+static void subtract(const uint8_t *row, const uint8_t *above, size_t count, uint8_t *to)
+{
+    size_t i = 0;
+    for (; i + 16 <= count; i += 16)
+        *(Sixteen *)(to + i) = *(const Sixteen *)(row + i) - *(const Sixteen *)(above + i);
+    for (; i < count; i++) to[i] = (uint8_t)(row[i] - above[i]);
+}
+
+/* The row with the byte of its filter (PNG specification, 9.2). */
+static void add_row(Paint *p, Pack *k, const uint8_t *row)
+{
+    uint8_t *to = k->raw + k->raw_size;
+    *to++ = p->up ? 2 : 0;
+    if (p->up) {
+        subtract(row, p->above, p->row_bytes, to);
+        memcpy(p->above, row, p->row_bytes);
+    } else {
+        memcpy(to, row, p->row_bytes);
+    }
+    k->raw_size += p->row_bytes + 1;
+}
+
+Status paint_row(Paint *p, const uint8_t *row, Fault *fault)
+{
+    if (setjmp(png_jmpbuf(p->png))) return cannot_write(p->path, fault);
+    Pack *k = &p->pack[p->filling];
+    add_row(p, k, row);
+    k->last = --p->rows_left == 0;
+    if (!k->last && k->raw_size + p->row_bytes + 1 <= PACK_BYTES) return STATUS_OK;
+    p->filling++;
+    if (k->last || p->filling == p->packs) write_packs(p, p->filling);
+    return STATUS_OK;
+}
+
+/* A function of its own, so that no variable lives across the jump. */
+static bool ended(Paint *p)
+{
+    if (setjmp(png_jmpbuf(p->png))) return false;
+    static const png_byte iend[5] = "IEND";
+    const uint8_t sum[4] = {(uint8_t)(p->sum >> 24), (uint8_t)(p->sum >> 16),
+                            (uint8_t)(p->sum >> 8), (uint8_t)p->sum};
+    write_data(p, sum, sizeof sum);
+    png_write_chunk(p->png, iend, NULL, 0);
+    return fflush(p->file) == 0;
+}
+
+Status paint_finish(Paint *p, Fault *fault)
+{
+    if (!p) return STATUS_OK;
+    const Status status = ended(p) ? STATUS_OK : cannot_write(p->path, fault);
+    paint_free(p);
+    return status;
+}
+
+void paint_free(Paint *p)
+{
+    if (!p) return;
+    if (p->png) png_destroy_write_struct(&p->png, &p->info);
+    for (int i = 0; i < p->packs; i++) {
+        if (p->pack[i].begun) deflateEnd(&p->pack[i].stream);
+        memory_free(p->pack[i].raw);
+        memory_free(p->pack[i].packed);
+    }
+    memory_free(p->above);
+    if (p->file) fclose(p->file);
+    memory_free(p);
+}
+
+/* ---- JPEG ---- */
+
+typedef struct Jpeg {
+    struct jpeg_compress_struct jpeg;
+    struct jpeg_error_mgr errors;
+    jmp_buf jump;
+} Jpeg;
+
+static _Noreturn void leave(j_common_ptr jpeg)
+{
+    Jpeg *self = jpeg->client_data;
+    longjmp(self->jump, 1);
+}
+static void on_message(j_common_ptr jpeg, int level)
+{
+    (void)jpeg;
+    (void)level;
+}
+
+/* A function of its own, so that no variable lives across the jump. */
+static bool compressed(Jpeg *self, FILE *file, int width, int height, const uint8_t *rgb,
+                       int quality)
+{
+    struct jpeg_compress_struct *jpeg = &self->jpeg;
+    jpeg->err = jpeg_std_error(&self->errors);
+    self->errors.error_exit = leave;
+    self->errors.emit_message = on_message;
+    jpeg->client_data = self;
+    if (setjmp(self->jump)) return false;
+    jpeg_create_compress(jpeg);
+    jpeg_stdio_dest(jpeg, file);
+    jpeg->image_width = (JDIMENSION)width;
+    jpeg->image_height = (JDIMENSION)height;
+    jpeg->input_components = 3;
+    jpeg->in_color_space = JCS_RGB;
+    jpeg_set_defaults(jpeg);
+    jpeg_set_quality(jpeg, quality, TRUE);
+    jpeg_start_compress(jpeg, TRUE);
+    for (int y = 0; y < height; y++) {
+        JSAMPROW row = (JSAMPROW)(uintptr_t)(rgb + (size_t)y * (size_t)width * 3);
+        jpeg_write_scanlines(jpeg, &row, 1);
+    }
+    jpeg_finish_compress(jpeg);
+    return true;
+}
+
+Status paint_jpeg(const char *path, int width, int height, const uint8_t *rgb, int quality,
+                  Fault *fault)
+{
+    FILE *file = fopen(path, "wb");
+    if (!file)
+        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
+                         path, strerror(errno));
+    Jpeg self = {0};
+    const bool made = compressed(&self, file, width, height, rgb, quality);
+    jpeg_destroy_compress(&self.jpeg);
+    if (fclose(file) || !made) return cannot_write(path, fault);
+    return STATUS_OK;
+}

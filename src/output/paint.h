@@ -1,0 +1,37 @@
+/* Paint: pictures written row by row. PNG through libpng, its rows packed by zlib on
+ * several threads; the mailed proof's JPEG through libjpeg. No time stamps, so the same
+ * rows give the same bytes. */
+#ifndef ROWLOCK_OUTPUT_PAINT_H
+#define ROWLOCK_OUTPUT_PAINT_H
+
+#include "base/status.h"
+#include "model/palette.h"
+
+#include <stdint.h>
+
+typedef enum PaintKind {
+    PAINT_RGB,    /* 3 bytes a pixel, sRGB */
+    PAINT_GREY,   /* 1 byte a pixel */
+    PAINT_INDEXED /* 1 byte a pixel, a palette's index; its colours become PLTE, in order */
+} PaintKind;
+
+typedef struct Paint Paint;
+
+/* palette is for PAINT_INDEXED, else NULL. The number of threads never changes the file. */
+Status paint_create(Paint **paint_out, const char *path, int width, int height, PaintKind kind,
+                    const Palette *palette, int threads, Fault *fault);
+
+/* The next row, top row first. */
+Status paint_row(Paint *paint, const uint8_t *row, Fault *fault);
+
+/* Ends the file (all rows are there) and frees; NULL allowed. */
+Status paint_finish(Paint *paint, Fault *fault);
+
+/* Frees without ending the file; NULL allowed. */
+void paint_free(Paint *paint);
+
+/* A whole sRGB picture, rows top first, as baseline JPEG. */
+Status paint_jpeg(const char *path, int width, int height, const uint8_t *rgb, int quality,
+                  Fault *fault);
+
+#endif

@@ -1,0 +1,214 @@
+#include "output/plan_json.h"
+
+#include "base/json_file.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static json_t *reference(Making *k, const Reference *r)
+{
+    json_t *o = json_object();
+    json_set(k, o, "file", json_text(r->file));
+    json_set(k, o, "sha256", json_text(r->sha256));
+    json_set(k, o, "width", json_integer(r->width));
+    json_set(k, o, "height", json_integer(r->height));
+    json_set(k, o, "profile", json_text(r->profile));
+    return o;
+}
+
+static json_t *echo(Making *k, const Job *job)
+{
+    json_t *o = json_object();
+    for (size_t i = 0; i < settings_count; i++) {
+        const Setting *s = &settings[i];
+        if (!s->echoed) continue;
+        char value[JOB_TEXT + 64];
+        job_show(job, s, value, sizeof value);
+        if (s->rival && !strcmp(value, s->type == SETTING_LENGTH ? "0mm" : "0")) continue;
+        json_set(k, o, s->name, json_text(value));
+    }
+    return o;
+}
+
+/* Colours that are not to be had any more are marked as those of what stands. */
+static json_t *colours(Making *k, const Palette *palette, int offered)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < palette->count; i++) {
+        const Colour *c = &palette->colour[i];
+        char hex[8];
+        snprintf(hex, sizeof hex, "#%02x%02x%02x", c->srgb[0], c->srgb[1], c->srgb[2]);
+        json_t *o = json_object(), *lab = json_array();
+        json_append(k, lab, json_real(c->lab.L));
+        json_append(k, lab, json_real(c->lab.a));
+        json_append(k, lab, json_real(c->lab.b));
+        json_set(k, o, "id", json_text(c->id));
+        json_set(k, o, "name", json_text(c->name));
+        json_set(k, o, "lab", lab);
+        json_set(k, o, "hex", json_text(hex));
+        if (i >= offered) json_set(k, o, "standing", json_true());
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *measures(Making *k, const Mural *m)
+{
+    const Measures *v = &m->measures;
+    json_t *o = json_object();
+    json_set(k, o, "cells", json_integer((json_int_t)m->grid->columns * m->grid->rows));
+    json_set(k, o, "bricks", json_integer((json_int_t)m->laid->count));
+    json_set(k, o, "bricks_lower_bound", json_real(m->lower_bound));
+    if (v->laying_cost > 0) {
+        json_set(k, o, "laying_cost", json_real(v->laying_cost));
+        json_set(k, o, "laying_cost_lower_bound", json_real(m->lower_cost));
+    }
+    json_set(k, o, "mean_de00", json_real(v->mean_de00));
+    json_set(k, o, "p95_de00", json_real(v->p95_de00));
+    json_set(k, o, "max_de00", json_real(v->max_de00));
+    json_set(k, o, "perceived_de00", json_real(v->perceived.mean));
+    json_set(k, o, "perceived_p95_de00", json_real(v->perceived.p95));
+    json_set(k, o, "perceived_half_distance_de00", json_real(v->near.mean));
+    json_set(k, o, "perceived_half_distance_p95_de00", json_real(v->near.p95));
+    json_set(k, o, "perceived_twice_distance_de00", json_real(v->far.mean));
+    json_set(k, o, "perceived_twice_distance_p95_de00", json_real(v->far.p95));
+    json_set(k, o, "perceived_fitted_de00", json_real(v->fitted.mean));
+    json_set(k, o, "perceived_fitted_p95_de00", json_real(v->fitted.p95));
+    json_set(k, o, "mass_kg", json_real(v->mass_kg));
+    json_set(k, o, "price", json_real(v->price));
+    json_set(k, o, "hours", json_real(v->hours));
+    json_set(k, o, "longest_straight_joint", json_integer(v->longest_straight_joint));
+    json_set(k, o, "quarter_lap", json_real(v->quarter_lap));
+    json_set(k, o, "pieces", json_integer(v->pieces));
+    json_set(k, o, "unsupported", json_integer(v->unsupported));
+    json_set(k, o, "weak", json_integer(v->weak));
+    return o;
+}
+
+static json_t *panels(Making *k, const Mural *m)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < m->panels->count; i++) {
+        const Panel *p = &m->panels->panel[i];
+        json_t *o = json_object();
+        json_set(k, o, "name", json_text(p->name));
+        json_set(k, o, "column", json_integer(p->column + 1));
+        json_set(k, o, "row", json_integer(p->row + 1));
+        json_set(k, o, "columns", json_integer(p->columns));
+        json_set(k, o, "rows", json_integer(p->rows));
+        json_set(k, o, "width_mm", json_real(p->columns * m->cell_width_mm));
+        json_set(k, o, "height_mm", json_real(p->rows * m->cell_height_mm));
+        json_set(k, o, "depth_mm", json_real(m->load[i].depth * m->step_mm));
+        json_set(k, o, "bricks", json_integer((json_int_t)m->load[i].bricks));
+        json_set(k, o, "mass_kg", json_real(m->load[i].mass_g / 1000));
+        const PanelStatics *s = &m->load[i].statics;
+        json_set(k, o, "centre_x_mm", json_real(s->centre_mm[0]));
+        json_set(k, o, "centre_y_mm", json_real(s->centre_mm[1]));
+        json_set(k, o, "centre_z_mm", json_real(s->centre_mm[2]));
+        json_set(k, o, "hanging_moment_nm", json_real(s->hanging_nm));
+        json_set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
+        json_set(k, o, "fixing_load_n", json_real(s->fixing_n));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *flaws(Making *k, const Mural *m)
+{
+    static const char *const kind[] = {[FLAW_PIECE] = "piece",
+                                       [FLAW_UNSUPPORTED] = "unsupported",
+                                       [FLAW_STRAIGHT_JOINT] = "straight joint",
+                                       [FLAW_WEAK] = "weak"};
+    json_t *list = json_array();
+    for (size_t i = 0; i < m->bond->flaws; i++) {
+        const Flaw *f = &m->bond->flaw[i];
+        char said[400];
+        flaw_text(f, &m->solid, m->panels, said, sizeof said);
+        json_t *o = json_object();
+        json_set(k, o, "kind", json_text(kind[f->kind]));
+        json_set(k, o, "panel", json_text(m->panels->panel[f->panel].name));
+        json_set(k, o, "column", json_integer(f->column + 1));
+        json_set(k, o, "row", json_integer(f->row + 1));
+        json_set(k, o, "tier", json_integer(f->tier + 1));
+        json_set(k, o, "length", json_integer(f->length));
+        json_set(k, o, "text", json_text(said));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+/* What stood when the mural was planned anew. */
+static json_t *built(Making *k, const Mural *m)
+{
+    json_t *o = json_object();
+    json_set(k, o, "list", json_text(m->job->built));
+    json_set(k, o, "bricks", json_integer((json_int_t)m->standing->count));
+    return o;
+}
+
+/* Cells that stand lower than asked, or higher. */
+static json_t *changes(Making *k, const Carried *carried, bool lowered)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; carried && i < carried->count; i++) {
+        const CarryChange *c = &carried->change[i];
+        if ((c->to < c->from) != lowered) continue;
+        json_t *o = json_object();
+        json_set(k, o, "column", json_integer(c->column + 1));
+        json_set(k, o, "row", json_integer(c->row + 1));
+        json_set(k, o, "from", json_integer(c->from));
+        json_set(k, o, "to", json_integer(c->to));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "units", json_integer((json_int_t)saving->units));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
+}
+
+static json_t *record(Making *k, const Mural *m, const PlanFile *files, size_t count)
+{
+    json_t *o = json_object(), *cell = json_array(), *list = json_object(),
+           *cautions = json_array();
+    json_append(k, cell, json_real(m->cell_width_mm));
+    json_append(k, cell, json_real(m->cell_height_mm));
+    for (size_t i = 0; i < count; i++) json_set(k, list, files[i].name, json_text(files[i].sha256));
+    for (int i = 0; i < m->cautions; i++) json_append(k, cautions, json_text(m->caution[i]));
+    json_set(k, o, "format", json_text("rowlock-plan"));
+    json_set(k, o, "version", json_integer(1));
+    json_set(k, o, "build", json_text(m->solid.build == BUILD_WALL ? "wall" : "plaque"));
+    json_set(k, o, "columns", json_integer(m->grid->columns));
+    json_set(k, o, "rows", json_integer(m->grid->rows));
+    json_set(k, o, "base", json_integer(m->solid.base));
+    json_set(k, o, "cell_mm", cell);
+    json_set(k, o, "step_mm", json_real(m->step_mm));
+    json_set(k, o, "reference", reference(k, m->reference));
+    json_set(k, o, "settings", echo(k, m->job));
+    if (m->standing) json_set(k, o, "built", built(k, m));
+    json_set(k, o, "colours", colours(k, m->palette, m->offered));
+    json_set(k, o, "measures", measures(k, m));
+    json_set(k, o, "panels", panels(k, m));
+    json_set(k, o, "flaws", flaws(k, m));
+    if (m->grid->steps) {
+        json_set(k, o, "lowered", changes(k, m->carried, true));
+        json_set(k, o, "raised", changes(k, m->carried, false));
+    }
+    if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
+    json_set(k, o, "files", list);
+    json_set(k, o, "cautions", cautions);
+    return o;
+}
+
+Status plan_json_write(const Mural *mural, const PlanFile *files, size_t count, const char *path,
+                       Fault *fault)
+{
+    Making making = {0};
+    return json_save(&making, record(&making, mural, files, count), path, fault);
+}

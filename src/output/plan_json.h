@@ -1,0 +1,17 @@
+/* Plan json: plan.json, the plan's own account of itself. */
+#ifndef ROWLOCK_OUTPUT_PLAN_JSON_H
+#define ROWLOCK_OUTPUT_PLAN_JSON_H
+
+#include "figures/mural.h"
+
+/* One file of the plan. */
+typedef struct PlanFile {
+    const char *name;
+    char sha256[65];
+} PlanFile;
+
+/* Writes plan.json; files are listed by name. */
+Status plan_json_write(const Mural *mural, const PlanFile *files, size_t count, const char *path,
+                       Fault *fault);
+
+#endif

@@ -1,0 +1,135 @@
+#include "output/quote_json.h"
+
+#include "base/json_file.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static json_t *span(Making *k, Span s)
+{
+    json_t *o = json_object();
+    json_set(k, o, "least", json_real(s.least));
+    json_set(k, o, "expected", json_real(s.expected));
+    json_set(k, o, "most", json_real(s.most));
+    return o;
+}
+
+/* Bricks of each size, or colour, that the mural uses. */
+static json_t *sums(Making *k, const Mural *m, bool by_colour)
+{
+    const int kinds = by_colour ? m->palette->count : m->sizes->count;
+    json_t *list = json_array();
+    for (int kind = 0; kind < kinds; kind++) {
+        long count = 0, order = 0;
+        double price = 0;
+        for (int i = 0; i < m->parts->count; i++) {
+            const Part *p = &m->parts->part[i];
+            if ((by_colour ? p->colour : p->size) != kind) continue;
+            count += p->count;
+            order += p->order;
+            price += p->price;
+        }
+        if (!count) continue;
+        json_t *o = json_object();
+        json_set(k, o, by_colour ? "colour" : "size",
+                 json_string(by_colour ? m->palette->colour[kind].id : m->sizes->size[kind].name));
+        json_set(k, o, "count", json_integer(count));
+        json_set(k, o, "order", json_integer(order));
+        json_set(k, o, "price", json_real(price));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *crate(Making *k, const Mural *m, const Crate *c)
+{
+    json_t *o = json_object(), *sides = json_array(), *panels = json_array();
+    for (int i = 2; i >= 0; i--) json_append(k, sides, json_real(c->side_mm[i]));
+    for (int i = c->first; i < c->first + c->panels; i++)
+        json_append(k, panels, json_string(m->panels->panel[panels_hung(m->panels, i)].name));
+    json_set(k, o, "panels", panels);
+    json_set(k, o, "outer_mm", sides);
+    json_set(k, o, "panels_kg", json_real(c->panels_kg));
+    json_set(k, o, "packed_kg", json_real(c->packed_kg));
+    return o;
+}
+
+static json_t *gates(Making *k, const Quote *q)
+{
+    static const char *const passing[] = {"flat", "on edge", "no"};
+    json_t *list = json_array();
+    for (int g = 0; g < GATES; g++) {
+        json_t *o = json_object(), *clear = json_array();
+        json_append(k, clear, json_real(quote_gates[g].width_mm));
+        json_append(k, clear, json_real(quote_gates[g].height_mm));
+        json_set(k, o, "name", json_string(quote_gates[g].name));
+        json_set(k, o, "clear_mm", clear);
+        json_set(k, o, "source", json_string(quote_gates[g].source));
+        json_set(k, o, "from_memory", json_boolean(quote_gates[g].from_memory));
+        json_set(k, o, "passes", json_string(passing[q->passing[g]]));
+        json_set(k, o, "barred", json_integer(q->barred[g]));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *bricks(Making *k, const Quote *q, const Mural *m)
+{
+    json_t *o = json_object();
+    json_set(k, o, "count", json_integer(q->bricks));
+    if (m->standing) json_set(k, o, "built", json_integer(q->built));
+    json_set(k, o, "order", json_integer(q->order));
+    json_set(k, o, "bought", json_integer(q->bought));
+    json_set(k, o, "priced", json_boolean(q->priced));
+    json_set(k, o, "price", span(k, q->brick_price));
+    json_set(k, o, "outlay", json_real(q->outlay));
+    json_set(k, o, "by_size", sums(k, m, false));
+    json_set(k, o, "by_colour", sums(k, m, true));
+    return o;
+}
+
+static json_t *hollow(Making *k, const Saving *saving)
+{
+    json_t *o = json_object();
+    json_set(k, o, "shell", json_integer(saving->shell));
+    json_set(k, o, "bricks_saved", json_integer(saving->bricks));
+    json_set(k, o, "mass_saved_kg", json_real(saving->mass_kg));
+    return o;
+}
+
+static json_t *quote(Making *k, const Quote *q, const Mural *m)
+{
+    json_t *o = json_object(), *size = json_array();
+    json_append(k, size, json_real(q->width_mm));
+    json_append(k, size, json_real(q->height_mm));
+    json_append(k, size, json_real(q->depth_mm));
+    json_set(k, o, "format", json_string("rowlock-quote"));
+    json_set(k, o, "version", json_integer(2));
+    json_set(k, o, "size_mm", size);
+    json_set(k, o, "currency", json_text(m->job->currency));
+    json_set(k, o, "bricks", bricks(k, q, m));
+    json_set(k, o, "sheets", json_integer(q->sheets));
+    json_set(k, o, "sheets_price", json_real(q->sheet_price));
+    json_set(k, o, "pace", json_real(m->job->pace));
+    json_set(k, o, "hours", span(k, q->hours));
+    json_set(k, o, "rate", json_real(m->job->rate));
+    json_set(k, o, "labour", span(k, q->labour));
+    json_set(k, o, "total", span(k, q->total));
+    json_set(k, o, "building_days", span(k, q->days));
+    json_set(k, o, "site_days", json_integer(q->site_days));
+    json_set(k, o, "mass_kg", span(k, q->mass_kg));
+    if (m->saving.units) json_set(k, o, "hollow", hollow(k, &m->saving));
+    json_set(k, o, "crates", json_integer(q->crates));
+    json_set(k, o, "largest_crate", crate(k, m, &q->largest));
+    json_set(k, o, "heaviest_crate", crate(k, m, &q->heaviest));
+    json_set(k, o, "gates", gates(k, q));
+    return o;
+}
+
+Status quote_json_write(const Mural *mural, const char *path, Fault *fault)
+{
+    Quote q;
+    Making making = {0};
+    quote_reckon(&q, mural);
+    return json_save(&making, quote(&making, &q, mural), path, fault);
+}

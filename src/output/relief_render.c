@@ -1,0 +1,314 @@
+#include "output/relief_render.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "output/face_pictures.h"
+#include "output/paint.h"
+
+#include <math.h>
+#include <string.h>
+
+#define LAMP_RADIUS (1.5 * M_PI / 180) /* of the lamp's disc, as seen from the wall */
+#define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
+#define BEVEL_STEP 0.34                /* and where the face drops beside it */
+#define SKY_REACH 8                    /* cells within which others take the room's light */
+enum { SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
+
+typedef struct Scene {
+    const Mural *mural;
+    ReliefRenderOptions options;
+    int cell_width, cell_height; /* pixels */
+    float *height;               /* of each cell, mm */
+    float *peak[QUARTERS];       /* the greatest height within SKY_REACH cells, by quarter */
+    float *beyond;               /* the greatest height toward the lamp, in its quarter */
+    uint8_t *sides;              /* see face_sides */
+    double lamp[3];              /* unit vector to it: right, up, out */
+    double elevation;            /* of its middle, radians */
+    RenderWay to_lamp, to_sky[SKY_DIRECTIONS];
+    Rgb colour[PALETTE_MOST];
+    Srgb8 screen;
+    uint8_t *strip; /* pixel rows from the top, STRIP_ROWS of them */
+    int strip_top;
+} Scene;
+
+static int pixels_across(const Scene *s) { return s->mural->grid->columns * s->cell_width; }
+static int pixels_down(const Scene *s) { return s->mural->grid->rows * s->cell_height; }
+
+/* ---- what stands in the way ---- */
+
+RenderWay relief_render_way(const Mural *m, double dx, double dy, double reach, double least)
+{
+    return (RenderWay){.dx = dx,
+                       .dy = dy,
+                       .across = fabs(dx) > 1e-9 ? m->cell_width_mm / fabs(dx) : INFINITY,
+                       .down = fabs(dy) > 1e-9 ? m->cell_height_mm / fabs(dy) : INFINITY,
+                       .reach = reach,
+                       .least = least};
+}
+
+/* Distance from a place, in cells, to where a line enters the next of them. */
+static double first_crossing(double place, int cell, double way, double apart)
+{
+    if (!(apart < INFINITY)) return INFINITY;
+    return (way > 0 ? cell + 1 - place : place - cell) * apart;
+}
+
+double relief_render_horizon(const Mural *m, const float *height, double most, double x, double y,
+                             double z, const RenderWay *way)
+{
+    const int columns = m->grid->columns, rows = m->grid->rows;
+    const double u = x / m->cell_width_mm, v = y / m->cell_height_mm;
+    int column = (int)u, row = (int)v;
+    const int right = way->dx > 0 ? 1 : -1, up = way->dy > 0 ? 1 : -1;
+    double next_column = first_crossing(u, column, way->dx, way->across);
+    double next_row = first_crossing(v, row, way->dy, way->down);
+    const double rise = most - z;
+    double tangent = 0, worth = way->least;
+    for (;;) {
+        const bool sideways = next_column < next_row;
+        double distance = sideways ? next_column : next_row;
+        if (distance < 1e-6) distance = 1e-6;
+        if (distance > way->reach || rise <= worth * distance) return tangent;
+        if (sideways) {
+            column += right;
+            next_column += way->across;
+        } else {
+            row += up;
+            next_row += way->down;
+        }
+        if (column < 0 || row < 0 || column >= columns || row >= rows) return tangent;
+        const double above = (double)height[(size_t)row * (size_t)columns + (size_t)column] - z;
+        if (above <= worth * distance) continue;
+        tangent = worth = above / distance;
+    }
+}
+
+/* The quarter of the face that a way leads to: bit 0 to the right, bit 1 up. No cell outside
+ * it, seen from the cell where the way begins, can stand in the way. */
+static int quarter_of(const RenderWay *way) { return (way->dx > 0) | (way->dy > 0) << 1; }
+
+/* Share of the lamp's disc above the horizon, taken for a straight line. */
+static double lamp_share(const Scene *s, size_t cell, double x, double y, double z)
+{
+    const double most = (double)s->beyond[cell];
+    const double tangent = relief_render_horizon(s->mural, s->height, most, x, y, z, &s->to_lamp);
+    if (tangent <= s->to_lamp.least) return 1;
+    const double t = (s->elevation - atan(tangent)) / LAMP_RADIUS;
+    if (t <= -1) return 0;
+    if (t >= 1) return 1;
+    return 0.5 + (asin(t) + t * sqrt(1 - t * t)) / M_PI;
+}
+
+/* Share of the room that a flat face sees, by the cosine law: the mean over directions of
+ * the squared cosine of the horizon's elevation. */
+static double sky_share(const Scene *s, size_t cell, double x, double y, double z)
+{
+    double sum = 0;
+    for (int i = 0; i < SKY_DIRECTIONS; i++) {
+        const double peak = (double)s->peak[quarter_of(&s->to_sky[i])][cell];
+        const double t = relief_render_horizon(s->mural, s->height, peak, x, y, z, &s->to_sky[i]);
+        sum += 1 / (1 + t * t);
+    }
+    return sum / SKY_DIRECTIONS;
+}
+
+/* ---- a pixel ---- */
+
+/* Slope of the bevel at a pixel of a cell, toward one side. */
+static double bevel(const Scene *s, int column, int row, int beside_column, int beside_row)
+{
+    const int own = solid_top(&s->mural->solid, column, row);
+    const int other = solid_top(&s->mural->solid, beside_column, beside_row);
+    return other < own ? BEVEL_STEP : other == own ? BEVEL_JOINT : 0;
+}
+
+/* The face's slope to the right and up at pixel (i, j) of a cell, from its lower left. */
+static void slope_at(const Scene *s, int column, int row, int i, int j, double slope_out[2])
+{
+    const int sides = s->sides[(size_t)row * (size_t)s->mural->grid->columns + (size_t)column];
+    slope_out[0] = slope_out[1] = 0;
+    if (i == 0 && (sides & FACE_LEFT)) slope_out[0] -= bevel(s, column, row, column - 1, row);
+    if (i == s->cell_width - 1 && (sides & FACE_RIGHT))
+        slope_out[0] += bevel(s, column, row, column + 1, row);
+    if (j == 0 && (sides & FACE_BELOW)) slope_out[1] -= bevel(s, column, row, column, row - 1);
+    if (j == s->cell_height - 1 && (sides & FACE_ABOVE))
+        slope_out[1] += bevel(s, column, row, column, row + 1);
+}
+
+/* Light on the pixel; 1 is a flat face that nothing shades. */
+static double light_at(const Scene *s, int column, int row, int i, int j)
+{
+    const Mural *m = s->mural;
+    const size_t cell = (size_t)row * (size_t)m->grid->columns + (size_t)column;
+    const double x = (column + (i + 0.5) / s->cell_width) * m->cell_width_mm;
+    const double y = (row + (j + 0.5) / s->cell_height) * m->cell_height_mm;
+    const double z = (double)s->height[cell];
+    double slope[2];
+    slope_at(s, column, row, i, j, slope);
+    const double steep = sqrt(1 + slope[0] * slope[0] + slope[1] * slope[1]);
+    const double facing =
+        (slope[0] * s->lamp[0] + slope[1] * s->lamp[1] + s->lamp[2]) / steep / s->lamp[2];
+    const double lit = facing > 0 ? facing * lamp_share(s, cell, x, y, z) : 0;
+    return s->options.ambient * sky_share(s, cell, x, y, z) / steep +
+           (1 - s->options.ambient) * lit;
+}
+
+static void light_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Scene *s = context;
+    const Grid *g = s->mural->grid;
+    for (int k = begin; k < end; k++) {
+        const int from_below = pixels_down(s) - 1 - (s->strip_top + k);
+        const int row = from_below / s->cell_height, j = from_below % s->cell_height;
+        uint8_t *out = s->strip + (size_t)k * (size_t)pixels_across(s) * 3;
+        for (int column = 0; column < g->columns; column++) {
+            const Rgb c = s->colour[grid_colour(g, column, row)];
+            for (int i = 0; i < s->cell_width; i++, out += 3) {
+                const double f = light_at(s, column, row, i, j);
+                srgb8_look_up(&s->screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
+            }
+        }
+    }
+}
+
+/* ---- the picture ---- */
+
+/* Greatest of SKY_REACH cells from a cell on, each way of a quarter: by rows, then columns. */
+static void find_peaks(const Grid *g, const float *height, int quarter, float *half, float *peak)
+{
+    for (int turn = 0; turn < 2; turn++) {
+        const float *from = turn ? half : height;
+        float *to = turn ? peak : half;
+        const int end = turn ? g->rows : g->columns, way = quarter >> turn & 1 ? 1 : -1;
+        const long step = way * (turn ? (long)g->columns : 1);
+        for (int row = 0; row < g->rows; row++)
+            for (int column = 0; column < g->columns; column++) {
+                const int at = turn ? row : column;
+                const long cell = (long)row * g->columns + column;
+                float most = from[cell];
+                for (int k = 1; k <= SKY_REACH + 1; k++)
+                    if (at + k * way >= 0 && at + k * way < end)
+                        most = fmaxf(most, from[cell + k * step]);
+                to[cell] = most;
+            }
+    }
+}
+
+/* Greatest of all cells from a cell on, each way of a quarter. */
+static void find_beyond(const Grid *g, const float *height, int quarter, float *beyond)
+{
+    const int right = quarter & 1 ? 1 : -1, up = quarter & 2 ? 1 : -1;
+    for (int i = 0; i < g->rows; i++)
+        for (int j = 0; j < g->columns; j++) {
+            const int row = up > 0 ? g->rows - 1 - i : i;
+            const int column = right > 0 ? g->columns - 1 - j : j;
+            const long cell = (long)row * g->columns + column;
+            float most = height[cell];
+            if (j > 0) most = fmaxf(most, beyond[cell + right]);
+            if (i > 0) most = fmaxf(most, beyond[cell + (long)up * g->columns]);
+            beyond[cell] = most;
+        }
+}
+
+static void scale_of(const Mural *m, int *width_out, int *height_out)
+{
+    const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
+    int width = 1600 / most;
+    width = width < 4 ? 4 : width > 12 ? 12 : width;
+    while (width > 1 && (long)width * most > 12000) width--;
+    const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
+    *width_out = width;
+    *height_out = height < 1 ? 1 : height;
+}
+
+static Status scene_init(Scene *s, const Mural *m, const ReliefRenderOptions *options, Fault *fault)
+{
+    const size_t cells = (size_t)m->grid->columns * (size_t)m->grid->rows;
+    const double angle = options->angle * M_PI / 180, height = options->height * M_PI / 180;
+    s->mural = m;
+    s->options = *options;
+    s->elevation = height;
+    s->to_lamp =
+        relief_render_way(m, sin(angle), cos(angle), INFINITY, tan(fmax(0, height - LAMP_RADIUS)));
+    for (int i = 0; i < SKY_DIRECTIONS; i++) {
+        const double way = (i + 0.5) * 2 * M_PI / SKY_DIRECTIONS;
+        s->to_sky[i] = relief_render_way(m, cos(way), sin(way),
+                                         SKY_REACH * fmin(m->cell_width_mm, m->cell_height_mm), 0);
+    }
+    s->lamp[0] = sin(angle) * cos(height);
+    s->lamp[1] = cos(angle) * cos(height);
+    s->lamp[2] = sin(height);
+    scale_of(m, &s->cell_width, &s->cell_height);
+    s->height = memory_create(cells, sizeof *s->height);
+    s->beyond = memory_create(cells, sizeof *s->beyond);
+    bool peaks = true;
+    for (int q = 0; q < QUARTERS && peaks; q++)
+        peaks = (s->peak[q] = memory_create(cells, sizeof **s->peak)) != NULL;
+    s->sides = face_sides(m);
+    s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
+    float *half = memory_create(cells, sizeof *half);
+    if (!s->height || !s->beyond || !peaks || !s->sides || !s->strip || !half) {
+        memory_free(half);
+        return memory_fault(fault, cells, sizeof *s->height);
+    }
+    srgb8_init(&s->screen);
+    for (int i = 0; i < m->palette->count; i++)
+        s->colour[i] = linear_from_xyz(m->palette->colour[i].xyz);
+    for (size_t i = 0; i < cells; i++) {
+        const int top = m->solid.base + (m->grid->steps ? m->grid->steps[i] : 0);
+        s->height[i] = (float)(top * m->step_mm);
+    }
+    for (int q = 0; q < QUARTERS; q++) find_peaks(m->grid, s->height, q, half, s->peak[q]);
+    find_beyond(m->grid, s->height, quarter_of(&s->to_lamp), s->beyond);
+    memory_free(half);
+    return STATUS_OK;
+}
+
+static void scene_clear(Scene *s)
+{
+    memory_free(s->height);
+    memory_free(s->beyond);
+    for (int q = 0; q < QUARTERS; q++) memory_free(s->peak[q]);
+    memory_free(s->sides);
+    memory_free(s->strip);
+}
+
+static Status write_strips(Scene *s, Paint *paint, const Voice *voice, Fault *fault)
+{
+    const int down = pixels_down(s);
+    for (s->strip_top = 0; s->strip_top < down; s->strip_top += STRIP_ROWS) {
+        const int rows = down - s->strip_top < STRIP_ROWS ? down - s->strip_top : STRIP_ROWS;
+        bands_run(s->mural->threads, rows, 1, light_rows, s);
+        for (int k = 0; k < rows; k++) {
+            const Status status =
+                paint_row(paint, s->strip + (size_t)k * (size_t)pixels_across(s) * 3, fault);
+            if (status) return status;
+        }
+        if (voice_stopped(voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+        voice_progress(voice, "relief", (double)(s->strip_top + rows) / down);
+    }
+    return STATUS_OK;
+}
+
+Status relief_render_write(const Mural *mural, const ReliefRenderOptions *options, const char *path,
+                           const Voice *voice, Fault *fault)
+{
+    Scene *s = memory_create(1, sizeof *s);
+    if (!s) return memory_fault(fault, 1, sizeof *s);
+    Paint *paint = NULL;
+    Status status = scene_init(s, mural, options, fault);
+    if (!status)
+        status = paint_create(&paint, path, pixels_across(s), pixels_down(s), PAINT_RGB, NULL,
+                              mural->threads, fault);
+    if (!status) status = write_strips(s, paint, voice, fault);
+    if (!status) {
+        status = paint_finish(paint, fault);
+        paint = NULL;
+    }
+    paint_free(paint);
+    scene_clear(s);
+    memory_free(s);
+    return status;
+}

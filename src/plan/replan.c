@@ -1,0 +1,67 @@
+#include "plan/replan.h"
+
+#include "plan/built_part.h"
+#include "plan/plan.h"
+#include "plan/plan_reader.h"
+
+#include <string.h>
+#include <unistd.h>
+
+/* The picture lies where it lay, unless another place is given. */
+static Status find_reference(Job *job, const EarlierPlan *earlier, Fault *fault)
+{
+    if (*job->reference) return STATUS_OK;
+    memcpy(job->reference, earlier->job.reference, sizeof job->reference);
+    if (strcmp(job->reference, "-") != 0 && access(job->reference, R_OK) == 0) return STATUS_OK;
+    return fault_set(fault, STATUS_NO_INPUT,
+                     "%s: the picture that %s was planned from is not there; give it with "
+                     "--reference",
+                     job->reference, earlier->folder);
+}
+
+/* Cells of the user's own stay, unless there are other colours to choose from now. */
+static void keep_cells(Job *job, BuiltPart *standing, const Voice *voice)
+{
+    const EarlierPlan *earlier = standing->earlier;
+    if (*job->cells || !*earlier->job.cells) return;
+    standing->cells_kept = standing->palette_kept && !job->stock_only;
+    if (standing->cells_kept)
+        memcpy(job->cells, earlier->job.cells, sizeof job->cells);
+    else
+        voice_note(voice,
+                   "cells: what does not stand is chosen anew from the picture; give --cells %s "
+                   "to keep what was painted there",
+                   earlier->job.cells);
+}
+
+/* What the earlier plan was made from and the user did not give anew. */
+static Status settle(Job *job, BuiltPart *standing, const Voice *voice, Fault *fault)
+{
+    const EarlierPlan *earlier = standing->earlier;
+    const Status status = find_reference(job, earlier, fault);
+    if (status) return status;
+    standing->palette_kept = !*job->palette;
+    if (standing->palette_kept) memcpy(job->palette, earlier->job.palette, sizeof job->palette);
+    keep_cells(job, standing, voice);
+    if (!*job->stock && *earlier->job.stock)
+        voice_note(voice,
+                   "stock: %s counts no more, since bricks of it are built in; give what is on the "
+                   "shelf now with --stock",
+                   earlier->job.stock);
+    return STATUS_OK;
+}
+
+Status replan_run(const Job *job, const char *folder, const Voice *voice, Fault *fault)
+{
+    Job settled = *job;
+    EarlierPlan *earlier = NULL;
+    BuiltPart standing = {0};
+    voice_progress(voice, "earlier plan", 0);
+    Status status = plan_reader_create(&earlier, folder, fault);
+    if (!status) status = built_part_init(&standing, earlier, job->built, fault);
+    if (!status) status = settle(&settled, &standing, voice, fault);
+    if (!status) status = plan_around(&settled, &standing, voice, fault);
+    built_part_clear(&standing);
+    plan_reader_free(earlier);
+    return status;
+}

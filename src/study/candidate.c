@@ -1,0 +1,190 @@
+#include "study/candidate.h"
+
+#include "base/memory.h"
+#include "eye/eye.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { BLOCK = 8 }; /* cells a side of what counts as a place */
+
+void candidate_ink(double difference, uint8_t rgb[3])
+{
+    /* White, yellow, red, dark red; even steps of lightness, so that grey print tells. */
+    static const uint8_t stop[4][3] = {{255, 255, 255}, {255, 214, 90}, {214, 62, 38}, {84, 6, 16}};
+    const double at = fmin(3, fmax(0, 3 * difference / CANDIDATE_DARK));
+    const int i = at < 3 ? (int)at : 2;
+    for (int c = 0; c < 3; c++)
+        rgb[c] = (uint8_t)lround(stop[i][c] + (at - i) * (stop[i + 1][c] - stop[i][c]));
+}
+
+/* ---- pictures ---- */
+
+static Status thumb_init(Thumb *t, const Image *image, int *cells_out, Fault *fault)
+{
+    const int longer = image->columns > image->rows ? image->columns : image->rows;
+    const int cells = (longer + CANDIDATE_PIXELS - 1) / CANDIDATE_PIXELS;
+    *t = (Thumb){(image->columns + cells - 1) / cells, (image->rows + cells - 1) / cells, NULL};
+    t->rgb = memory_create((size_t)t->columns * (size_t)t->rows, 3);
+    *cells_out = cells;
+    if (t->rgb) return STATUS_OK;
+    return memory_fault(fault, (size_t)t->columns * (size_t)t->rows, 3);
+}
+
+static int lesser(int a, int b) { return a < b ? a : b; }
+
+/* Calls for every pixel with the cells that it stands for. */
+typedef void FillPixel(const void *what, int c0, int c1, int r0, int r1, uint8_t *rgb);
+
+static void thumb_fill(Thumb *t, const Image *size, int cells, FillPixel *fill, const void *what)
+{
+    for (int y = 0; y < t->rows; y++)
+        for (int x = 0; x < t->columns; x++) {
+            const int r0 = (t->rows - 1 - y) * cells, c0 = x * cells;
+            fill(what, c0, lesser(c0 + cells, size->columns), r0, lesser(r0 + cells, size->rows),
+                 t->rgb + 3 * ((size_t)y * (size_t)t->columns + (size_t)x));
+        }
+}
+
+static void mean_light(const void *what, int c0, int c1, int r0, int r1, uint8_t *rgb)
+{
+    const Image *view = what;
+    Xyz sum = {0, 0, 0};
+    for (int r = r0; r < r1; r++)
+        for (int c = c0; c < c1; c++) {
+            const Xyz xyz = image_at(view, c, r);
+            sum.x += xyz.x, sum.y += xyz.y, sum.z += xyz.z;
+        }
+    const double n = (double)(c1 - c0) * (r1 - r0);
+    srgb8_from_linear(linear_from_xyz((Xyz){sum.x / n, sum.y / n, sum.z / n}), rgb);
+}
+
+Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault)
+{
+    int cells;
+    const Status status = thumb_init(thumb_out, image, &cells, fault);
+    if (!status) thumb_fill(thumb_out, image, cells, mean_light, image);
+    return status;
+}
+
+/* Difference of each cell. */
+typedef struct Seen {
+    const float *cell;
+    int columns, rows;
+} Seen;
+
+static double mean_difference(const Seen *seen, int c0, int c1, int r0, int r1)
+{
+    double sum = 0;
+    for (int r = r0; r < r1; r++)
+        for (int c = c0; c < c1; c++)
+            sum += (double)seen->cell[(size_t)r * (size_t)seen->columns + (size_t)c];
+    return sum / ((double)(c1 - c0) * (r1 - r0));
+}
+
+static void ink_difference(const void *what, int c0, int c1, int r0, int r1, uint8_t *rgb)
+{
+    candidate_ink(mean_difference(what, c0, c1, r0, r1), rgb);
+}
+
+/* ---- figures ---- */
+
+static void find_worst(Candidate *v, const Seen *seen)
+{
+    v->worst = -1;
+    for (int r = 0; r < seen->rows; r += BLOCK)
+        for (int c = 0; c < seen->columns; c += BLOCK) {
+            const int right = lesser(c + BLOCK, seen->columns),
+                      above = lesser(r + BLOCK, seen->rows);
+            const double mean = mean_difference(seen, c, right, r, above);
+            if (mean <= v->worst) continue;
+            v->worst = mean;
+            v->worst_column = (c + right) / 2 + 1;
+            v->worst_row = (r + above) / 2 + 1;
+        }
+}
+
+static void count(Candidate *v)
+{
+    const Work *w = v->work;
+    bool used[PALETTE_MOST] = {false};
+    v->columns = w->grid.columns;
+    v->rows = w->grid.rows;
+    for (int i = 0; i < w->parts.count; i++) used[w->parts.part[i].colour] = true;
+    for (int c = 0; c < PALETTE_MOST; c++) v->colours += used[c];
+    v->bricks = (long)w->laid.count;
+    v->priced = w->parts.price > 0;
+    v->price = w->parts.price;
+    v->mass_kg = w->parts.mass_g / 1000;
+    v->hours = (double)w->laid.count / w->job->pace;
+    v->holds = true;
+    for (int i = 0; i < w->panels.count; i++)
+        v->holds &= w->bond.panel[i].pieces == 1 && w->bond.panel[i].unsupported == 0;
+}
+
+static Status look_at_map(Candidate *v, const Viewpoint *viewpoint, int cells, Fault *fault)
+{
+    Work *w = v->work;
+    const size_t all = (size_t)w->image.columns * (size_t)w->image.rows;
+    float *cell = memory_create(all, sizeof *cell);
+    if (!cell) return memory_fault(fault, all, sizeof *cell);
+    EyeResult result;
+    const Status status =
+        eye_measure(&w->image, &w->palette, &w->grid, viewpoint, w->threads, &result, cell, fault);
+    if (!status) {
+        const Seen seen = {cell, w->image.columns, w->image.rows};
+        v->mean = result.mean;
+        v->p95 = result.p95;
+        find_worst(v, &seen);
+        thumb_fill(&v->map, &w->image, cells, ink_difference, &seen);
+    }
+    memory_free(cell);
+    return status;
+}
+
+static Status look_at_view(Candidate *v, const Viewpoint *viewpoint, int cells, Fault *fault)
+{
+    Work *w = v->work;
+    Image face = {0}, view = {0};
+    Status status = eye_face(&w->palette, &w->grid, &face, fault);
+    if (!status) status = eye_view(&face, viewpoint, w->threads, &view, fault);
+    if (!status) thumb_fill(&v->view, &view, cells, mean_light, &view);
+    image_clear(&face);
+    image_clear(&view);
+    return status;
+}
+
+static Status look(Candidate *v)
+{
+    const Work *w = v->work;
+    const Viewpoint viewpoint = {w->mural.cell_width_mm, w->mural.cell_height_mm, v->job.distance};
+    int cells;
+    Status status = thumb_init(&v->map, &w->image, &cells, &v->fault);
+    if (!status) status = thumb_init(&v->view, &w->image, &cells, &v->fault);
+    if (!status) status = look_at_map(v, &viewpoint, cells, &v->fault);
+    return status ? status : look_at_view(v, &viewpoint, cells, &v->fault);
+}
+
+Status candidate_plan(Candidate *v)
+{
+    static Status (*const step[])(Work *) = {work_choose_colours, work_raise, work_lay};
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < sizeof step / sizeof *step; i++)
+        status = voice_stopped(&v->voice) ? work_interrupted(v->work) : step[i](v->work);
+    if (!status) {
+        count(v);
+        status = look(v);
+    }
+    work_free(v->work);
+    v->work = NULL;
+    return v->status = status;
+}
+
+void candidate_clear(Candidate *v)
+{
+    work_free(v->work);
+    memory_free(v->view.rgb);
+    memory_free(v->map.rgb);
+    v->work = NULL;
+    v->view.rgb = v->map.rgb = NULL;
+}

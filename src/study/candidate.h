@@ -1,0 +1,46 @@
+/* Candidate: one way to plan a picture, as a comparison shows it. */
+#ifndef ROWLOCK_STUDY_CANDIDATE_H
+#define ROWLOCK_STUDY_CANDIDATE_H
+
+#include "plan/work.h"
+
+#include <stdbool.h>
+
+enum { CANDIDATE_PIXELS = 360 }; /* of a picture's longer side, at most */
+
+/* Rows from the top, 3 bytes a pixel, sRGB. */
+typedef struct Thumb {
+    int columns, rows;
+    uint8_t *rgb;
+} Thumb;
+
+typedef struct Candidate {
+    Job job;
+    Fault fault;
+    Status status;
+    Voice voice; /* deaf to notes: variants are planned at once */
+    Work *work;
+    char name[120]; /* the palette's file, without folder and ending */
+    int columns, rows, colours;
+    double mean, p95;            /* CIEDE2000 as seen from the distance */
+    int worst_column, worst_row; /* middle of the block of cells that is seen worst, from 1 */
+    double worst;
+    long bricks;
+    bool priced, holds;
+    double price, mass_kg, hours;
+    Thumb view, map; /* as the eye sees it; where it differs */
+} Candidate;
+
+/* Plans what `work` has looked at, fills in the figures and pictures, and frees the work.
+ * May run for several variants at once. */
+Status candidate_plan(Candidate *variant);
+void candidate_clear(Candidate *variant);
+
+/* An image as a picture, a pixel a cell or less. The caller frees rgb. */
+Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault);
+
+/* The map's ink for a difference: white for 0, dark red from CANDIDATE_DARK on. */
+#define CANDIDATE_DARK 20.0
+void candidate_ink(double difference, uint8_t rgb_out[3]);
+
+#endif

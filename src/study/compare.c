@@ -1,0 +1,261 @@
+/* Pictures are looked at once for each size. Then the variants are planned, each by one
+ * thread where there are as many variants as threads. What each comes to does not depend
+ * on the others, and they are shown in an order that does not depend on who was first. */
+#include "study/compare.h"
+
+#include "base/bands.h"
+#include "base/folder.h"
+#include "base/memory.h"
+#include "base/text.h"
+#include "study/candidate.h"
+#include "study/compare_sheet.h"
+
+#include <assert.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct Compare {
+    const Job *job;
+    const Choices *choices;
+    int kinds;
+    const Voice *voice;
+    Fault *fault;
+    Candidate *variant;
+    int variants;
+    Work **look; /* one for each variant; NULL where an earlier variant has the same size */
+    const Candidate **shown;
+    pthread_mutex_t lock; /* of what follows, and of speaking */
+    int done;
+} Compare;
+
+/* ---- the variants ---- */
+
+static void name_variant(Candidate *v)
+{
+    const char *path = *v->job.palette ? v->job.palette : "built-in";
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    const char *dot = strrchr(name, '.');
+    text_tame(v->name, sizeof v->name, name,
+              dot && dot != name ? (size_t)(dot - name) : strlen(name));
+}
+
+static Status set_choices(Compare *k, int index, Job *job)
+{
+    *job = *k->job;
+    for (int kind = k->kinds - 1; kind >= 0; kind--) {
+        const Choices *c = &k->choices[kind];
+        char where[64];
+        snprintf(where, sizeof where, "--%s", c->setting->name);
+        const Status status =
+            job_set(job, c->setting, c->text[index % c->count], where, NULL, k->fault);
+        if (status) return status;
+        index /= c->count;
+    }
+    return STATUS_OK;
+}
+
+static Status make_variants(Compare *k)
+{
+    long variants = 1;
+    for (int i = 0; i < k->kinds && variants <= VARIANTS_MOST; i++) variants *= k->choices[i].count;
+    if (variants > VARIANTS_MOST)
+        return fault_set(k->fault, STATUS_USAGE,
+                         "compare: more than %d combinations; compare fewer at a time",
+                         VARIANTS_MOST);
+    k->variant = memory_create((size_t)variants, sizeof *k->variant);
+    k->look = memory_create((size_t)variants, sizeof *k->look);
+    k->shown = memory_create((size_t)variants, sizeof *k->shown);
+    if (!k->variant || !k->look || !k->shown)
+        return memory_fault(k->fault, (size_t)variants, sizeof *k->variant);
+    k->variants = (int)variants;
+    for (int i = 0; i < k->variants; i++) {
+        const Status status = set_choices(k, i, &k->variant[i].job);
+        if (status) return status;
+        name_variant(&k->variant[i]);
+    }
+    return STATUS_OK;
+}
+
+/* ---- the pictures ---- */
+
+static bool same_size(const Job *a, const Job *b)
+{
+    return a->columns == b->columns && a->rows == b->rows && a->width == b->width &&
+           a->height == b->height;
+}
+
+/* The earliest variant that sees the picture in the same size. */
+static int looker(const Compare *k, int variant)
+{
+    for (int i = 0; i < variant; i++)
+        if (same_size(&k->variant[i].job, &k->variant[variant].job)) return i;
+    return variant;
+}
+
+static Status look_once(Compare *k, int i)
+{
+    if (i > 0 && !strcmp(k->job->reference, "-"))
+        return fault_set(k->fault, STATUS_USAGE,
+                         "compare: standard input can be read once only, for one size; give the "
+                         "picture as a file");
+    Status status = work_create(&k->look[i], &k->variant[i].job, k->voice, k->fault);
+    return status ? status : work_look(k->look[i]);
+}
+
+static bool is_new_palette(const Compare *k, int variant)
+{
+    for (int i = 0; i < variant; i++)
+        if (!strcmp(k->variant[i].job.palette, k->variant[variant].job.palette)) return false;
+    return true;
+}
+
+static Status prepare(Compare *k, int i)
+{
+    Candidate *v = &k->variant[i];
+    const int seen = looker(k, i);
+    Status status = seen == i ? look_once(k, i) : STATUS_OK;
+    v->voice = (Voice){.self = k->voice ? k->voice->self : NULL,
+                       .stopped = k->voice ? k->voice->stopped : NULL};
+    /* Palettes are read one after another, so that notes about them come in order, and once. */
+    if (!status)
+        status =
+            work_create(&v->work, &v->job, is_new_palette(k, i) ? k->voice : &v->voice, k->fault);
+    if (status) return status;
+    v->work->stock_colours = STOCK_OTHERS;
+    status = work_take_in(v->work);
+    if (status) return status;
+    work_share_look(v->work, k->look[seen]);
+    v->work->voice = &v->voice;
+    v->work->fault = &v->fault;
+    return STATUS_OK;
+}
+
+static Status prepare_all(Compare *k)
+{
+    Status status = STATUS_OK;
+    for (int i = 0; !status && i < k->variants; i++) {
+        voice_progress(k->voice, "colours", (double)i / k->variants);
+        status = prepare(k, i);
+    }
+    return status;
+}
+
+/* ---- planning ---- */
+
+static void plan_some(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Compare *k = context;
+    for (int i = begin; i < end; i++) {
+        candidate_plan(&k->variant[i]);
+        pthread_mutex_lock(&k->lock);
+        k->done++;
+        voice_progress(k->voice, "planning", (double)k->done / k->variants);
+        pthread_mutex_unlock(&k->lock);
+    }
+}
+
+static Status plan_all(Compare *k)
+{
+    const int threads = k->job->threads ? k->job->threads : bands_processors();
+    const int each = threads / k->variants < 1 ? 1 : threads / k->variants;
+    for (int i = 0; i < k->variants; i++) k->variant[i].work->threads = each;
+    voice_progress(k->voice, "planning", 0);
+    bands_run(threads, k->variants, 1, plan_some, k);
+    for (int i = 0; i < k->variants; i++) {
+        const Candidate *v = &k->variant[i];
+        if (v->status) return fault_set(k->fault, v->status, "%s", v->fault.text);
+    }
+    return STATUS_OK;
+}
+
+/* ---- showing ---- */
+
+static double key(const Candidate *v, int sort)
+{
+    switch ((CompareSort)sort) {
+    case SORT_LOOK:
+        return v->mean;
+    case SORT_PRICE:
+        return v->price;
+    case SORT_BRICKS:
+        return (double)v->bricks;
+    case SORT_COLOURS:
+        return v->colours;
+    case SORT_MASS:
+        return v->mass_kg;
+    case SORT_HOURS:
+        return v->hours;
+    case SORT_GIVEN:
+        break;
+    }
+    return 0;
+}
+
+/* Ties stay in the order given, which is that of the array. */
+static int compare_variants(const void *left, const void *right)
+{
+    const Candidate *a = *(const Candidate *const *)left, *b = *(const Candidate *const *)right;
+    const double x = key(a, a->job.sort), y = key(b, b->job.sort);
+    if (x != y) return x < y ? -1 : 1;
+    return a < b ? -1 : a > b;
+}
+
+static bool is_ours(const char *name)
+{
+    return !strcmp(name, "compare.png") || !strcmp(name, "compare.pdf") ||
+           !strcmp(name, "compare.csv");
+}
+
+static Status write_all(Compare *k, Folder *folder)
+{
+    static const struct {
+        const char *name;
+        Status (*write)(const CompareSheet *sheet, const char *path, Fault *fault);
+    } outputs[] = {{"compare.csv", compare_sheet_csv},
+                   {"compare.png", compare_sheet_png},
+                   {"compare.pdf", compare_sheet_pdf}};
+    for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
+    qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
+    const CompareSheet sheet = {k->job, &k->look[0]->reference, &k->look[0]->image, k->shown,
+                                k->variants};
+    for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
+        char path[FOLDER_PATH];
+        voice_progress(k->voice, outputs[i].name, 0);
+        folder_path(folder, outputs[i].name, path);
+        const Status status = outputs[i].write(&sheet, path, k->fault);
+        if (status) return status;
+    }
+    if (voice_stopped(k->voice))
+        return fault_set(k->fault, STATUS_INTERRUPTED,
+                         "compare: stopped from outside, nothing was changed; run it again");
+    return folder_commit(folder, is_ours, k->fault);
+}
+
+static void clear(Compare *k)
+{
+    for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
+    for (int i = 0; i < k->variants; i++) work_free(k->look[i]);
+    memory_free(k->variant);
+    memory_free(k->look);
+    memory_free(k->shown);
+    pthread_mutex_destroy(&k->lock);
+}
+
+Status compare_run(const Job *job, const Choices *choices, int kinds, const Voice *voice,
+                   Fault *fault)
+{
+    Compare k = {.job = job, .choices = choices, .kinds = kinds, .voice = voice, .fault = fault};
+    pthread_mutex_init(&k.lock, NULL);
+    Folder folder = {.lock = -1};
+    Status status = folder_begin(&folder, job->out, fault);
+    if (!status) status = make_variants(&k);
+    if (!status) status = prepare_all(&k);
+    if (!status) status = plan_all(&k);
+    if (!status) status = write_all(&k, &folder);
+    folder_abandon(&folder);
+    clear(&k);
+    return status;
+}

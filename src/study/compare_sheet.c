@@ -1,0 +1,253 @@
+/* Cards stand three abreast, the picture itself first: the view from the distance on the left,
+ * where it differs on the right, figures below. The sheet is as high as they need. */
+#include "study/compare_sheet.h"
+
+#include "base/csv_sheet.h"
+#include "base/memory.h"
+#include "book/sheet.h"
+#include "figures/cautions.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define WIDTH 297.0
+#define EDGE 12.0
+#define GAP 7.0
+#define HEAD_HEIGHT 24.0
+#define TEXT_HEIGHT 17.0
+#define DOTS_MM 6.0 /* of the PNG: about 150 an inch */
+enum { ABREAST = 3 };
+
+static const char *dither_name(const Job *job, char *text, size_t size)
+{
+    job_show(job, setting_find("dither"), text, size);
+    return text;
+}
+
+/* ---- the drawing ---- */
+
+static double cell_aspect(const Job *job)
+{
+    return job->build == BUILD_WALL ? job->brick_height / job->pitch : 1.0;
+}
+
+typedef struct Layout {
+    int abreast, lines;
+    double card, picture_width, picture_height; /* mm */
+    double height;                              /* of the sheet */
+} Layout;
+
+/* All pictures get the same frame, as high as the tallest needs. */
+static Layout lay_out(const CompareSheet *sheet)
+{
+    Layout l = {.abreast = ABREAST};
+    l.lines = (sheet->variants + 1 + ABREAST - 1) / ABREAST;
+    l.card = (WIDTH - 2 * EDGE - (ABREAST - 1) * GAP) / ABREAST;
+    l.picture_width = (l.card - 2.0) / 2;
+    const double cell =
+        sheet->job->build == BUILD_WALL ? sheet->job->brick_height / sheet->job->pitch : 1.0;
+    for (int i = 0; i < sheet->variants; i++) {
+        const Candidate *v = sheet->variant[i];
+        l.picture_height = fmax(l.picture_height, l.picture_width * cell * v->rows / v->columns);
+    }
+    l.picture_height = fmin(l.picture_height, 2.2 * l.picture_width);
+    l.height = HEAD_HEIGHT + l.lines * (l.picture_height + TEXT_HEIGHT + GAP) + EDGE;
+    return l;
+}
+
+static Status draw_thumb(Draw *draw, const Thumb *thumb, double aspect, double x, double y,
+                         double width, double height, const char *alternative, Fault *fault)
+{
+    Raster *raster;
+    const Status status = raster_create(&raster, thumb->columns, thumb->rows, fault);
+    if (status) return status;
+    for (int r = 0; r < thumb->rows; r++)
+        for (int c = 0; c < thumb->columns; c++)
+            raster_set(raster, c, r,
+                       thumb->rgb + 3 * ((size_t)r * (size_t)thumb->columns + (size_t)c));
+    if (width * aspect > height) width = height / aspect;
+    draw_figure(draw, alternative);
+    draw_raster(draw, raster, x, y, width, width * aspect);
+    draw_rect(draw, x, y, width, width * aspect);
+    draw_stroke(draw, INK_RULE, 0.15);
+    draw_tag_end(draw, "Figure");
+    raster_free(raster);
+    return STATUS_OK;
+}
+
+static void line(Draw *draw, Type type, Ink ink, double x, double y, double width, const char *text)
+{
+    Sheet sheet = {.draw = draw};
+    char fitted[200];
+    sheet_fit(&sheet, type, width, text, fitted, sizeof fitted);
+    draw_tag(draw, "P");
+    draw_text(draw, type, ink, x, y, fitted);
+    draw_tag_end(draw, "P");
+}
+
+static void card_text(Draw *draw, const CompareSheet *sheet, int rank, double x, double y,
+                      double width)
+{
+    const Candidate *v = sheet->variant[rank];
+    char text[300], dither[40], a[40], b[40], c[40];
+    snprintf(text, sizeof text, "%d. %s, %s, %d × %d%s", rank + 1, v->name,
+             dither_name(&v->job, dither, sizeof dither), v->columns, v->rows,
+             v->holds ? "" : ", does not hold");
+    line(draw, TYPE_STRONG, v->holds ? INK_TEXT : INK_ACCENT, x, y + 3.6, width, text);
+    number_text(a, sizeof a, v->mean, 2);
+    number_text(b, sizeof b, v->p95, 1);
+    number_text(c, sizeof c, v->worst, 1);
+    snprintf(text, sizeof text, "seen %s, 95 %% under %s; worst %s at column %d, row %d", a, b, c,
+             v->worst_column, v->worst_row);
+    line(draw, TYPE_SMALL, INK_TEXT, x, y + 7.8, width, text);
+    number_text(a, sizeof a, (double)v->bricks, 0);
+    number_text(b, sizeof b, v->mass_kg, 1);
+    number_text(c, sizeof c, v->hours, 0);
+    snprintf(text, sizeof text, "%d colours, %s bricks, %s kg, %s h", v->colours, a, b, c);
+    line(draw, TYPE_SMALL, INK_TEXT, x, y + 11.6, width, text);
+    number_text(a, sizeof a, v->price, 2);
+    snprintf(text, sizeof text, "%s%s%s", a, *sheet->job->currency ? " " : "",
+             sheet->job->currency);
+    line(draw, TYPE_SMALL, v->priced ? INK_TEXT : INK_SOFT, x, y + 15.4, width,
+         v->priced ? text : "not priced");
+}
+
+/* From white for 0 to CANDIDATE_DARK and beyond. */
+static void legend(Draw *draw, double right, double y)
+{
+    enum { STEPS = 40 };
+    const double width = 50.0;
+    for (int i = 0; i < STEPS; i++) {
+        uint8_t rgb[3];
+        candidate_ink(CANDIDATE_DARK * (i + 0.5) / STEPS, rgb);
+        draw_rect(draw, right - width + width * i / STEPS, y, width / STEPS + 0.02, 3.0);
+        draw_fill(draw, (Ink){rgb[0] / 255.0, rgb[1] / 255.0, rgb[2] / 255.0});
+    }
+    char text[32];
+    number_text(text, sizeof text, CANDIDATE_DARK, 0);
+    draw_text(draw, TYPE_SMALL, INK_SOFT, right - width, y + 6.2, "0");
+    draw_text_right(draw, TYPE_SMALL, INK_SOFT, right, y + 6.2, text);
+    draw_text_right(draw, TYPE_SMALL, INK_SOFT, right - width - 3.0, y + 2.6,
+                    "seen difference, CIEDE2000");
+}
+
+static void head(Draw *draw, const CompareSheet *sheet)
+{
+    char text[320], distance[40], sort[40];
+    job_show(sheet->job, setting_find("sort"), sort, sizeof sort);
+    number_text(distance, sizeof distance, sheet->job->distance / 1000, 1);
+    draw_tag(draw, "H1");
+    draw_text(draw, TYPE_HEAD, INK_TEXT, EDGE, EDGE + 4.5, "Compared");
+    draw_tag_end(draw, "H1");
+    snprintf(text, sizeof text, "%.120s from %s m; sorted by %s", sheet->reference->file, distance,
+             sort);
+    line(draw, TYPE_BODY, INK_SOFT, EDGE, EDGE + 9.5, WIDTH / 2, text);
+    legend(draw, WIDTH - EDGE, EDGE + 2.0);
+}
+
+static Status reference_card(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+{
+    Thumb thumb = {0};
+    const Image *image = sheet->image;
+    Status status = thumb_of_image(&thumb, image, fault);
+    if (!status)
+        status = draw_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns,
+                            EDGE, HEAD_HEIGHT, l->picture_width, l->picture_height,
+                            "The picture, averaged over cells.", fault);
+    memory_free(thumb.rgb);
+    if (!status)
+        line(draw, TYPE_STRONG, INK_TEXT, EDGE, HEAD_HEIGHT + l->picture_height + 3.6, l->card,
+             "The picture, averaged over cells");
+    return status;
+}
+
+static Status cards(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+{
+    for (int i = 0; i < sheet->variants; i++) {
+        const Candidate *v = sheet->variant[i];
+        const double cell = cell_aspect(&v->job);
+        const double aspect = cell * v->rows / v->columns;
+        const double x = EDGE + (i + 1) % l->abreast * (l->card + GAP);
+        const double y =
+            HEAD_HEIGHT + (i + 1) / l->abreast * (l->picture_height + TEXT_HEIGHT + GAP);
+        Status status = draw_thumb(draw, &v->view, aspect, x, y, l->picture_width,
+                                   l->picture_height, "The mural seen from the distance.", fault);
+        if (!status)
+            status = draw_thumb(draw, &v->map, aspect, x + l->picture_width + 2.0, y,
+                                l->picture_width, l->picture_height,
+                                "Where it differs from the picture: the darker, the more.", fault);
+        if (status) return status;
+        card_text(draw, sheet, i, x, y + l->picture_height, l->card);
+    }
+    return STATUS_OK;
+}
+
+static Status draw_sheet(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+{
+    draw_tag(draw, "Document");
+    head(draw, sheet);
+    Status status = reference_card(draw, sheet, l, fault);
+    if (!status) status = cards(draw, sheet, l, fault);
+    draw_tag_end(draw, "Document");
+    if (!status) status = draw_page_end(draw, fault);
+    if (!status) status = draw_close(draw, fault);
+    draw_free(draw);
+    return status;
+}
+
+Status compare_sheet_pdf(const CompareSheet *sheet, const char *path, Fault *fault)
+{
+    char title[280];
+    const Layout l = lay_out(sheet);
+    Draw *draw;
+    snprintf(title, sizeof title, "Compared: %.255s", sheet->reference->file);
+    const Status status = draw_create(&draw, path, WIDTH, l.height, title, fault);
+    return status ? status : draw_sheet(draw, sheet, &l, fault);
+}
+
+Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fault)
+{
+    const Layout l = lay_out(sheet);
+    Draw *draw;
+    const Status status = draw_create_picture(&draw, path, WIDTH, l.height, DOTS_MM, fault);
+    return status ? status : draw_sheet(draw, sheet, &l, fault);
+}
+
+/* ---- the table ---- */
+
+Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fault)
+{
+    CsvSheet csv;
+    const Status status = csv_sheet_open(
+        &csv, path,
+        "rank,palette,dither,columns,rows,perceived_de00,perceived_p95_de00,worst_de00,"
+        "worst_column,worst_row,colours,bricks,price,mass_kg,hours,holds",
+        fault);
+    if (status) return status;
+    for (int i = 0; i < sheet->variants; i++) {
+        const Candidate *v = sheet->variant[i];
+        char dither[40];
+        csv_put_whole(&csv, i + 1);
+        csv_put_text(&csv, v->name);
+        csv_put_text(&csv, dither_name(&v->job, dither, sizeof dither));
+        csv_put_whole(&csv, v->columns);
+        csv_put_whole(&csv, v->rows);
+        csv_put_number(&csv, 4, v->mean);
+        csv_put_number(&csv, 4, v->p95);
+        csv_put_number(&csv, 4, v->worst);
+        csv_put_whole(&csv, v->worst_column);
+        csv_put_whole(&csv, v->worst_row);
+        csv_put_whole(&csv, v->colours);
+        csv_put_whole(&csv, v->bricks);
+        if (v->priced)
+            csv_put_number(&csv, 4, v->price);
+        else
+            csv_put_text(&csv, "");
+        csv_put_number(&csv, 3, v->mass_kg);
+        csv_put_number(&csv, 2, v->hours);
+        csv_put_whole(&csv, v->holds);
+        csv_end_record(&csv);
+    }
+    return csv_sheet_close(&csv, fault);
+}

@@ -1,0 +1,153 @@
+/* Every pair is worked out over all samples, one row a pair, rows over threads; then the
+ * pairs that no sample is better off with are dropped. */
+#include "study/pair_mixtures.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "colour/delta_e.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdatomic.h>
+
+typedef struct Work {
+    MixtureCosts *costs;
+    const Palette *palette;
+    const Lab *sample;
+    Rgb *light;             /* of each sample, linear sRGB */
+    Rgb pure[PALETTE_MOST]; /* of each colour, linear sRGB */
+    double visible;
+    const Voice *voice;
+    atomic_bool stopped;
+} Work;
+
+static bool stop(Work *work)
+{
+    if (voice_stopped(work->voice)) atomic_store(&work->stopped, true);
+    return atomic_load(&work->stopped);
+}
+
+static void cost_colours(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Work *work = context;
+    const int samples = work->costs->samples;
+    for (int c = begin; c < end && !stop(work); c++)
+        for (int i = 0; i < samples; i++)
+            work->costs->cost[(size_t)c * (size_t)samples + (size_t)i] =
+                (float)delta_e_2000(work->sample[i], work->palette->colour[c].lab);
+}
+
+/* The share of `two` at the point of the line from one to two that is nearest to x. */
+static double share_of(Rgb one, Rgb two, Rgb x)
+{
+    const Rgb d = {two.r - one.r, two.g - one.g, two.b - one.b};
+    const double length = d.r * d.r + d.g * d.g + d.b * d.b;
+    if (length == 0.0) return 0.0;
+    const double s = ((x.r - one.r) * d.r + (x.g - one.g) * d.g + (x.b - one.b) * d.b) / length;
+    return fmin(fmax(s, 0.0), 1.0);
+}
+
+/* A blend at an end of its line is that colour, and costs what it costs. */
+static float cost_of(const Work *work, const SubsetMixture *pair, double apart, int i)
+{
+    const size_t samples = (size_t)work->costs->samples;
+    const Rgb one = work->pure[pair->one], two = work->pure[pair->two];
+    const double s = share_of(one, two, work->light[i]);
+    const float single = fminf(work->costs->cost[(size_t)pair->one * samples + (size_t)i],
+                               work->costs->cost[(size_t)pair->two * samples + (size_t)i]);
+    const double grain = s * (1.0 - s) * work->visible * work->visible * apart * apart;
+    if (s == 0.0 || s == 1.0 || grain >= (double)single * (double)single) return single;
+    const Rgb mixed = {one.r + s * (two.r - one.r), one.g + s * (two.g - one.g),
+                       one.b + s * (two.b - one.b)};
+    const double e = delta_e_2000(work->sample[i], lab_from_xyz(xyz_from_linear(mixed)));
+    return fminf(single, (float)sqrt(e * e + grain));
+}
+
+/* Row `begin` is a pair; its row of costs is filled in. */
+static void cost_blends(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    Work *work = context;
+    MixtureCosts *costs = work->costs;
+    for (int b = begin; b < end && !stop(work); b++) {
+        const SubsetMixture *pair = &costs->blend[b];
+        const double apart = delta_e_2000(work->palette->colour[pair->one].lab,
+                                          work->palette->colour[pair->two].lab);
+        float *row = costs->mixed + (size_t)b * (size_t)costs->samples;
+        for (int i = 0; i < costs->samples; i++) row[i] = cost_of(work, pair, apart, i);
+    }
+}
+
+static bool is_of_use(const MixtureCosts *costs, const SubsetMixture *pair)
+{
+    const float *one = costs->cost + (size_t)pair->one * (size_t)costs->samples;
+    const float *two = costs->cost + (size_t)pair->two * (size_t)costs->samples;
+    for (int i = 0; i < costs->samples; i++)
+        if (pair->cost[i] < fminf(one[i], two[i])) return true;
+    return false;
+}
+
+static void list_pairs(MixtureCosts *costs)
+{
+    for (int two = 1; two < costs->colours; two++)
+        for (int one = 0; one < two; one++) {
+            const float *row = costs->mixed + (size_t)costs->blends * (size_t)costs->samples;
+            costs->blend[costs->blends++] = (SubsetMixture){one, two, row};
+        }
+}
+
+static void drop_useless(MixtureCosts *costs)
+{
+    int kept = 0;
+    for (int b = 0; b < costs->blends; b++)
+        if (is_of_use(costs, &costs->blend[b])) costs->blend[kept++] = costs->blend[b];
+    costs->blends = kept;
+}
+
+Status mixture_costs_init(MixtureCosts *costs, const Palette *palette, const Lab *sample,
+                          int samples, double visible, int threads, const Voice *voice,
+                          Fault *fault)
+{
+    assert(samples >= 1 && visible >= 0.0 && visible <= 1.0);
+    const size_t colours = (size_t)palette->count, count = (size_t)samples;
+    const size_t pairs = colours * (colours - 1) / 2;
+    *costs = (MixtureCosts){.samples = samples, .colours = palette->count};
+    Work *work = memory_create(1, sizeof *work);
+    if (!work) return memory_fault(fault, 1, sizeof *work);
+    work->costs = costs;
+    work->palette = palette;
+    work->sample = sample;
+    work->visible = visible;
+    work->voice = voice;
+    work->light = memory_create(count, sizeof *work->light);
+    costs->cost = memory_create(colours, count * sizeof *costs->cost);
+    costs->mixed = memory_create(pairs, count * sizeof *costs->mixed);
+    costs->blend = memory_create(pairs, sizeof *costs->blend);
+    Status status = STATUS_OK;
+    if (!work->light || !costs->cost || !costs->mixed || !costs->blend) {
+        status = memory_fault(fault, pairs + colours, count * sizeof(float));
+    } else {
+        for (int i = 0; i < samples; i++) work->light[i] = linear_from_xyz(xyz_from_lab(sample[i]));
+        for (int c = 0; c < palette->count; c++)
+            work->pure[c] = linear_from_xyz(palette->colour[c].xyz);
+        list_pairs(costs);
+        bands_run(threads, palette->count, 1, cost_colours, work);
+        bands_run(threads, costs->blends, 4, cost_blends, work);
+        drop_useless(costs);
+        if (atomic_load(&work->stopped))
+            status = fault_set(fault, STATUS_INTERRUPTED, "mixing colours: stopped; run it again");
+    }
+    memory_free(work->light);
+    memory_free(work);
+    if (status != STATUS_OK) mixture_costs_clear(costs);
+    return status;
+}
+
+void mixture_costs_clear(MixtureCosts *costs)
+{
+    memory_free(costs->cost);
+    memory_free(costs->mixed);
+    memory_free(costs->blend);
+    *costs = (MixtureCosts){0};
+}

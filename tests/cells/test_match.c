@@ -1,0 +1,264 @@
+/* The nearest colour against a plain loop over delta_e_2000. */
+#include "base/bands.h"
+#include "base/memory.h"
+#include "cells/match.h"
+#include "colour/delta_e.h"
+#include "support/patches.h"
+#include "support/pictures.h"
+
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+static int plain_nearest(const Palette *palette, Lab lab)
+{
+    int best = 0;
+    double least = INFINITY;
+    for (int i = 0; i < palette->count; i++) {
+        const double e = delta_e_2000(lab, palette->colour[i].lab);
+        if (e < least) {
+            least = e;
+            best = i;
+        }
+    }
+    return best;
+}
+
+typedef struct ProfileDp {
+    const Palette *palette;
+    const Match *match;
+    const Lab *lab;
+    int *plain, *found;
+} ProfileDp;
+
+static void search_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const ProfileDp *s = context;
+    for (int i = begin; i < end; i++) {
+        if (s->plain) s->plain[i] = plain_nearest(s->palette, s->lab[i]);
+        s->found[i] = match_nearest(s->match, s->lab[i]);
+    }
+}
+
+/* Asks for all colours on two threads, twice: while the structure grows, and after. */
+static void assert_same_as_plain(const Palette *palette, const Lab *lab, int count)
+{
+    Match *match;
+    assert_int_equal(match_create(&match, palette, NULL), STATUS_OK);
+    int *plain = malloc((size_t)count * sizeof *plain),
+        *found = malloc((size_t)count * sizeof *found);
+    assert_true(plain && found);
+    ProfileDp search = {palette, match, lab, plain, found};
+    bands_run(2, count, 500, search_rows, &search);
+    assert_memory_equal(plain, found, (size_t)count * sizeof *plain);
+    search.plain = NULL;
+    bands_run(2, count, 500, search_rows, &search);
+    assert_memory_equal(plain, found, (size_t)count * sizeof *plain);
+    free(plain);
+    free(found);
+    match_free(match);
+}
+
+static Lab *draw_many(int count, uint64_t seed)
+{
+    Lab *lab = malloc((size_t)count * sizeof *lab);
+    assert_non_null(lab);
+    for (int i = 0; i < count; i++) lab[i] = draw_srgb(&seed);
+    return lab;
+}
+
+#ifdef __SANITIZE_ADDRESS__
+enum { MILLION = 100000 }; /* a plain loop under the sanitizers takes ten times as long */
+#else
+enum { MILLION = 1000000 };
+#endif
+
+static void a_million_colours(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_patches(&palette);
+    Lab *lab = draw_many(MILLION, 1);
+    assert_same_as_plain(&palette, lab, MILLION);
+    free(lab);
+}
+
+static void pictures(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_draws(&palette, 48, 48);
+    for (int p = 0; p < PICTURES; p++) {
+        Image image;
+        image_read(&image, picture_files[p], 3);
+        const int count = image.columns * image.rows;
+        Lab *lab = malloc((size_t)count * sizeof *lab);
+        assert_non_null(lab);
+        for (int i = 0; i < count; i++)
+            lab[i] = lab_from_xyz(image_at(&image, i % image.columns, i / image.columns));
+        assert_same_as_plain(&palette, lab, count);
+        free(lab);
+        image_clear(&image);
+    }
+}
+
+/* Palettes of all kinds: one colour, few, many, with repeats, nearly alike, neutral. */
+static void odd_palettes(void **state)
+{
+    (void)state;
+    enum { COUNT = 3000 };
+    static Palette palette;
+    Lab *lab = draw_many(COUNT, 2);
+    const int counts[] = {1, 2, 3, 5, 13, 100, 254};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        palette_of_draws(&palette, counts[i], 100 + i);
+        assert_same_as_plain(&palette, lab, COUNT);
+    }
+    palette_of_draws(&palette, 30, 3);
+    for (int i = 0; i < 30; i++) palette_add(&palette, palette.colour[29 - i].lab);
+    assert_same_as_plain(&palette, lab, COUNT);
+    for (int i = 0; i < 60; i++) palette.colour[i].lab.b += 1e-12 * (i % 7);
+    assert_same_as_plain(&palette, lab, COUNT);
+    palette.count = 0;
+    for (int i = 0; i <= 10; i++) palette_add(&palette, (Lab){10.0 * i, 0, 0});
+    assert_same_as_plain(&palette, lab, COUNT);
+    free(lab);
+}
+
+/* Greys on greys, colours of the palette themselves, and ties in the middle. */
+static void neutrals_and_ties(void **state)
+{
+    (void)state;
+    enum { COUNT = 20000 };
+    static Palette palette;
+    palette.count = 0;
+    for (int i = 0; i < 8; i++) palette_add(&palette, (Lab){12.5 * i, 0, 0});
+    for (int i = 0; i < 16; i++)
+        palette_add(&palette, (Lab){50, 20 * cos(i * M_PI / 8), 20 * sin(i * M_PI / 8)});
+    Lab *lab = malloc(COUNT * sizeof *lab);
+    assert_non_null(lab);
+    uint64_t seed = 6;
+    for (int i = 0; i < COUNT; i++) {
+        const double L = (double)(draw(&seed) % 401) / 4.0;
+        const double chroma = i % 3 ? draw_between(&seed, 0, 1e-3) : 0.0;
+        const double turn = draw_between(&seed, 0, 2 * M_PI);
+        lab[i] = (Lab){L, chroma * cos(turn), chroma * sin(turn)};
+        if (i % 5 == 0) lab[i] = palette.colour[draw(&seed) % 24].lab;
+        if (i % 7 == 0) lab[i] = (Lab){50, 30 * cos(turn), 30 * sin(turn)};
+    }
+    assert_same_as_plain(&palette, lab, COUNT);
+    free(lab);
+}
+
+/* Colours that no picture holds, and numbers that are none. */
+static void far_out(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_patches(&palette);
+    const Lab lab[] = {
+        {-50, 0, 0},         {200, 0, 0},       {50, 500, 0},    {50, 0, -500},
+        {112, 159.9, 159.9}, {-16, -160, -160}, {112, 160, 160}, {111.9, 1, 1},
+        {1e9, 1e9, 1e9},     {NAN, 0, 0},       {50, NAN, 0},    {-15.99, -159.99, 159.99},
+    };
+    assert_same_as_plain(&palette, lab, sizeof lab / sizeof *lab);
+    /* A palette colour beyond what the bounds are good for. */
+    palette.colour[3].lab = (Lab){150, 0, 0};
+    palette.colour[5].lab = (Lab){50, 300, 0};
+    Lab *many = draw_many(2000, 9);
+    assert_same_as_plain(&palette, many, 2000);
+    free(many);
+}
+
+static void threads_make_no_difference(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_draws(&palette, 48, 48);
+    Image image;
+    image_read(&image, picture_files[0], 2);
+    Grid grid[2];
+    for (int i = 0; i < 2; i++)
+        assert_int_equal(grid_init(&grid[i], image.columns, image.rows, false, NULL), STATUS_OK);
+    for (int threads = 1; threads <= 4; threads++) {
+        Match *match;
+        assert_int_equal(match_create(&match, &palette, NULL), STATUS_OK);
+        Grid *out = &grid[threads > 1];
+        memset(out->colour, 255, (size_t)(out->columns * out->rows));
+        assert_int_equal(match_image(match, &image, threads, out, NULL, NULL), STATUS_OK);
+        match_free(match);
+        if (threads > 1)
+            assert_memory_equal(grid[0].colour, out->colour, (size_t)(out->columns * out->rows));
+    }
+    for (int i = 0; i < grid->columns * grid->rows; i += 97)
+        assert_int_equal(grid->colour[i],
+                         plain_nearest(&palette, lab_from_xyz(image_at(&image, i % image.columns,
+                                                                       i / image.columns))));
+    grid_clear(&grid[0]);
+    grid_clear(&grid[1]);
+    image_clear(&image);
+}
+
+static bool at_once(void *self)
+{
+    (void)self;
+    return true;
+}
+
+static void stops_when_told(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_patches(&palette);
+    Image image;
+    Grid grid;
+    Match *match;
+    Fault fault;
+    const Voice voice = {.stopped = at_once};
+    assert_int_equal(image_init(&image, 4, 4, NULL), STATUS_OK);
+    assert_int_equal(grid_init(&grid, 4, 4, false, NULL), STATUS_OK);
+    assert_int_equal(match_create(&match, &palette, NULL), STATUS_OK);
+    assert_int_equal(match_image(match, &image, 2, &grid, &voice, &fault), STATUS_INTERRUPTED);
+    match_free(match);
+    grid_clear(&grid);
+    image_clear(&image);
+}
+
+/* Each allocation of match_create failed in turn. */
+static void without_memory(void **state)
+{
+    (void)state;
+    static Palette palette;
+    palette_of_patches(&palette);
+    long failed = 0;
+    for (Status status = STATUS_INTERNAL; status != STATUS_OK; failed++) {
+        Match *match;
+        Fault fault = {0};
+        memory_fail_after(failed);
+        status = match_create(&match, &palette, &fault);
+        memory_fail_after(-1);
+        match_free(match);
+        if (status == STATUS_OK) break;
+        assert_null(match);
+        assert_int_equal(status, STATUS_NO_RESOURCE);
+        assert_true(fault.text[0] != '\0');
+    }
+    assert_in_range(failed, 3, 20);
+    match_free(NULL);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_million_colours), cmocka_unit_test(pictures),
+        cmocka_unit_test(odd_palettes),      cmocka_unit_test(neutrals_and_ties),
+        cmocka_unit_test(far_out),           cmocka_unit_test(threads_make_no_difference),
+        cmocka_unit_test(stops_when_told),   cmocka_unit_test(without_memory),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,68 @@
+/* What the tests share: the browser, opened with nothing of anybody's and no network; the sample
+ * pages; a runner that tells results as the C tests do. */
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { chromium } from 'playwright-core';
+
+export const here = dirname(fileURLToPath(import.meta.url));
+export const root = join(here, '../../..');
+export const build = process.env.B ? join(process.cwd(), process.env.B) : join(root, 'build/release');
+
+export const sizes = { phone: { width: 390, height: 844 }, tablet: { width: 1180, height: 820 }, wall: { width: 1920, height: 1080 } };
+
+/* The folder of the sample plans, made anew. */
+export function makeSamples(...more) {
+  const folder = mkdtempSync(join(tmpdir(), 'rowlock-page-'));
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
+  execFileSync(join(build, 'tests/end_to_end/page/sample'), [folder, ...more]);
+  return folder;
+}
+
+/* A CSV file without quotes, as objects. */
+export function readTable(path) {
+  const [head, ...lines] = readFileSync(path, 'utf8').trimEnd().split('\r\n').map((line) => line.split(','));
+  return lines.map((line) => Object.fromEntries(line.map((value, i) => [head[i], value])));
+}
+
+export const launch = () => chromium.launch({
+  executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+  args: ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+    '--disable-component-update', '--disable-sync', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'],
+});
+
+/* A page of its own in a profile of its own. What it asks of any network, and every error of its
+ * script, is gathered in page.asked and page.broken. */
+export async function openBook(browser, path, options = {}) {
+  const { before, ...rest } = options;
+  const context = await browser.newContext({ viewport: sizes.tablet, offline: true, acceptDownloads: true, ...rest });
+  const page = await context.newPage();
+  page.asked = [];
+  page.broken = [];
+  page.on('request', (request) => { if (!/^(file|data|blob):/.test(request.url())) page.asked.push(request.url()); });
+  page.on('pageerror', (error) => page.broken.push(error.message));
+  if (before) await page.addInitScript(before);
+  await page.goto(pathToFileURL(path).href);
+  return page;
+}
+
+export async function run(tests) {
+  let failed = 0;
+  console.log(`[==========] Running ${tests.length} test(s).`);
+  for (const [name, test] of tests) {
+    console.log(`[ RUN      ] ${name}`);
+    try {
+      await test();
+      console.log(`[       OK ] ${name}`);
+    } catch (error) {
+      failed++;
+      console.log(error.stack);
+      console.log(`[  FAILED  ] ${name}`);
+    }
+  }
+  console.log(`[==========] ${tests.length} test(s) run.`);
+  console.log(`[  PASSED  ] ${tests.length - failed} test(s).`);
+  process.exitCode = failed ? 1 : 0;
+}

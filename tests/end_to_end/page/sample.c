@@ -1,0 +1,41 @@
+/* Writes small plans' book.html with their bricks.csv and rows.csv, for the tests that drive the
+ * page in a browser: DIR/flat, DIR/wall, DIR/relief; DIR/large and DIR/single where the second
+ * argument is "large". The murals are synthetic, from the fixture. */
+#include "book/page.h"
+#include "output/csv_tables.h"
+#include "support/mural_fixture.h"
+
+#include <sys/stat.h>
+
+static int write_sample(const char *folder, const char *name, const FixtureAsk *ask)
+{
+    static Fixture f;
+    char path[600];
+    Fault fault = {0};
+    fixture_init(&f, ask);
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    mkdir(path, 0777);
+    snprintf(path, sizeof path, "%s/%s/book.html", folder, name);
+    Status status = page_write(&f.mural, path, NULL, &fault);
+    snprintf(path, sizeof path, "%s/%s/bricks.csv", folder, name);
+    if (!status) status = csv_tables_bricks(&f.mural, path, &fault);
+    snprintf(path, sizeof path, "%s/%s/rows.csv", folder, name);
+    if (!status) status = csv_tables_rows(&f.mural, path, &fault);
+    if (status) fprintf(stderr, "%s\n", fault.text);
+    fixture_clear(&f);
+    return status;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) return 64;
+    const FixtureAsk flat = {24, 20, 12, 10, 12, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4};
+    const FixtureAsk wall = {30, 12, 15, 12, 9, BUILD_WALL, 3, 2, FACE_BANDS, PAPER_A4};
+    const FixtureAsk relief = {30, 24, 15, 24, 12, BUILD_PLAQUE, 1, 4, FACE_BANDS, PAPER_A4};
+    const FixtureAsk large = {480, 360, 48, 48, 40, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
+    const FixtureAsk single = {480, 360, 480, 360, 40, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
+    if (argc > 2 && !strcmp(argv[2], "large"))
+        return write_sample(argv[1], "large", &large) || write_sample(argv[1], "single", &single);
+    return write_sample(argv[1], "flat", &flat) || write_sample(argv[1], "wall", &wall) ||
+           write_sample(argv[1], "relief", &relief);
+}
