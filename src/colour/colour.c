@@ -1,3 +1,6 @@
+/* The formulas as the standards print them (CIE 15:2018, IEC 61966-2-1), in doubles and without
+ * clipping: colours outside a gamut pass through and come back. The tests hold the standards'
+ * own values against them. */
 #include "colour/colour.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
-/* Interval arithmetic, four colours at once. Parts that are monotone are taken at their
- * ends, and what depends on the same thing is tied together where that pays: both
- * chromas stretch alike, and dC'^2 + dH'^2 = da'^2 + db^2. Angles are never worked out:
+/* Interval arithmetic (Moore, Interval Analysis, 1966), four colours at once. Parts that are
+ * monotone are taken at their ends, and what depends on the same thing is tied together where that
+ * pays: both chromas stretch alike, and dC'^2 + dH'^2 = da'^2 + db^2. Angles are never worked out:
  * a rectangle is seen from the neutral axis in the direction of its middle, to either
  * side of which its corners reach by an angle below its tangent.
  *
@@ -28,12 +28,12 @@ static Spans common(Spans x, Spans y)
 }
 
 /* x times y >= 0, and x over y > 0. */
-static Spans times(Spans x, Spans y)
+static Spans spans_times(Spans x, Spans y)
 {
     return (Spans){x.lo * simd4_either(x.lo < 0.0f, y.hi, y.lo),
                    x.hi * simd4_either(x.hi < 0.0f, y.lo, y.hi)};
 }
-static Spans over(Spans x, Spans y)
+static Spans spans_over(Spans x, Spans y)
 {
     return (Spans){x.lo / simd4_either(x.lo < 0.0f, y.lo, y.hi),
                    x.hi / simd4_either(x.hi < 0.0f, y.hi, y.lo)};
@@ -49,31 +49,31 @@ static Spans sizes(Spans x)
                    simd4_most(one, two)};
 }
 
-static Simd4 length(Simd4 x, Simd4 y) { return simd4_root(x * x + y * y); }
+static Simd4 vector_length(Simd4 x, Simd4 y) { return simd4_root(x * x + y * y); }
 
 /* Distances of rectangles' points from the origin. */
 static Spans radius(Spans x, Spans y)
 {
     const Spans u = sizes(x), v = sizes(y);
-    return (Spans){length(u.lo, v.lo), length(u.hi, v.hi)};
+    return (Spans){vector_length(u.lo, v.lo), vector_length(u.hi, v.hi)};
 }
 
 typedef struct Vectors {
     Simd4 x, y;
 } Vectors;
 
-static Vectors unit(Vectors v)
+static Vectors vectors_unit(Vectors v)
 {
-    const Simd4 size = length(v.x, v.y) + TINY;
+    const Simd4 size = vector_length(v.x, v.y) + TINY;
     return (Vectors){v.x / size, v.y / size};
 }
-static Simd4 dot(Vectors v, Vectors w) { return v.x * w.x + v.y * w.y; }
-static Simd4 cross(Vectors v, Vectors w) { return v.x * w.y - v.y * w.x; }
+static Simd4 vectors_dot(Vectors v, Vectors w) { return v.x * w.x + v.y * w.y; }
+static Simd4 vectors_cross(Vectors v, Vectors w) { return v.x * w.y - v.y * w.x; }
 
 /* The tangent of the angle between two directions, or far too much beyond 90 degrees. */
 static Simd4 tangent(Vectors v, Vectors w)
 {
-    return simd4_size(cross(v, w)) / simd4_most(dot(v, w), simd4(TINY));
+    return simd4_size(vectors_cross(v, w)) / simd4_most(vectors_dot(v, w), simd4(TINY));
 }
 
 /* T of (15) around unit vectors m to an angle r: value and slope in the middle, and a
@@ -97,7 +97,7 @@ static Spans hue_weight(Vectors m, Simd4 r)
 
 /* sin(2 dtheta) of (16) and (21) around unit vectors m to an angle r up to 0.6: it falls
  * off to both sides of 275 degrees, so the ends tell, unless that is within. */
-static Spans turn_over(const Quick *quick, Vectors m, Simd4 r)
+static Spans turn_span(const Quick *quick, Vectors m, Simd4 r)
 {
     const Simd4 t = r * (1.0f + 0.45f * r * r) + 1e-5f; /* above tan r */
     const Simd4 one = quick_turn(quick, m.x - t * m.y, m.y + t * m.x);
@@ -122,19 +122,19 @@ static Spans known_or(Simd4Whole mask, Spans x, float lo, float hi)
 /* From a rectangle to colours (stretch a, b). */
 static Hues hues_of(const Quick *quick, Spans x, Spans y, Simd4 a, Simd4 b, Spans stretch)
 {
-    const Vectors one = unit((Vectors){0.5f * (x.lo + x.hi), 0.5f * (y.lo + y.hi)});
+    const Vectors one = vectors_unit((Vectors){0.5f * (x.lo + x.hi), 0.5f * (y.lo + y.hi)});
     const Simd4 low =
         simd4_most(tangent(one, (Vectors){x.lo, y.lo}), tangent(one, (Vectors){x.hi, y.lo}));
     const Simd4 high =
         simd4_most(tangent(one, (Vectors){x.lo, y.hi}), tangent(one, (Vectors){x.hi, y.hi}));
-    const Vectors two = unit((Vectors){0.5f * (stretch.lo + stretch.hi) * a, b});
+    const Vectors two = vectors_unit((Vectors){0.5f * (stretch.lo + stretch.hi) * a, b});
     const Simd4 spread = simd4_most(tangent(two, (Vectors){stretch.lo * a, b}),
                                     tangent(two, (Vectors){stretch.hi * a, b}));
     /* Half of dh', and the mean hue, are known to an angle r. */
     const Simd4 r = 0.5f * (simd4_most(low, high) + spread) + 1e-5f;
     const Vectors sum = {one.x + two.x, one.y + two.y};
-    const Simd4 twice_cosine = length(sum.x, sum.y) + TINY;
-    const Simd4 cosine = 0.5f * twice_cosine, sine = cross(one, two) / twice_cosine;
+    const Simd4 twice_cosine = vector_length(sum.x, sum.y) + TINY;
+    const Simd4 cosine = 0.5f * twice_cosine, sine = vectors_cross(one, two) / twice_cosine;
     const Simd4Whole neutral = (x.lo < 0.01f) & (x.hi > -0.01f) & (y.lo < 0.01f) & (y.hi > -0.01f);
     const Simd4Whole known = (r < 0.6f) & (cosine > r + 1e-3f) & ~neutral;
 
@@ -146,13 +146,23 @@ static Hues hues_of(const Quick *quick, Spans x, Spans y, Simd4 a, Simd4 b, Span
     const Simd4 near = simd4_least(r, simd4(0.6f));
     const Spans weight = common(hue_weight(mean, near), (Spans){simd4(0.362f), simd4(1.5725f)});
     return (Hues){known_or(known, half_sine, -1.0f, 1.0f), known_or(known, weight, 0.362f, 1.5725f),
-                  known_or(known, turn_over(quick, mean, near), 0.0f, 0.86602541f)};
+                  known_or(known, turn_span(quick, mean, near), 0.0f, 0.86602541f)};
 }
+
+/* The rectangle and the four colours, as far as (6). */
+typedef struct Chromas {
+    Spans a, b;     /* of the rectangle */
+    Simd4 a2, b2;   /* of the colours */
+    Spans stretch;  /* 1 + G, for the two alike */
+    Spans one, two; /* C', of the rectangle and of the colours */
+} Chromas;
 
 /* dC': each chroma on its own, or both along with the stretch that they share:
  * dC'/dstretch is stretch a^2 / C', and never above |a|. */
-static Spans chroma_step(Spans a, Spans b, Spans one, Spans two, Simd4 a2, Simd4 b2, Spans stretch)
+static Spans chroma_step(const Chromas *c)
 {
+    const Spans a = c->a, b = c->b, one = c->one, two = c->two, stretch = c->stretch;
+    const Simd4 a2 = c->a2, b2 = c->b2;
     const Spans apart = {two.lo - one.hi, two.hi - one.lo};
     const Simd4 middle = 0.5f * (stretch.lo + stretch.hi), half = 0.5f * (stretch.hi - stretch.lo);
     const Spans size = sizes(a);
@@ -163,7 +173,7 @@ static Spans chroma_step(Spans a, Spans b, Spans one, Spans two, Simd4 a2, Simd4
     const Simd4 grow_two_hi = stretch.hi * a2 * a2 / (two.lo + TINY);
     const Simd4 reach = half * simd4_most(grow_two_hi - grow_one_lo, grow_one_hi - grow_two_lo);
     const Spans at = radius((Spans){middle * a.lo, middle * a.hi}, b);
-    const Simd4 there = length(middle * a2, b2);
+    const Simd4 there = vector_length(middle * a2, b2);
     return common(apart, (Spans){there - at.hi - reach, there - at.lo + reach});
 }
 
@@ -200,7 +210,7 @@ static Spans plane(Spans dc, Spans dh, Spans one, Spans two, Spans flat, Weights
     /* dC'/SC is monotone in either chroma. */
     const Spans ends = {(two.lo - one.hi) / (1.0f + 0.0225f * (two.lo + one.hi)),
                         (two.hi - one.lo) / (1.0f + 0.0225f * (two.hi + one.lo))};
-    const Spans x = common(over(dc, w.sc), ends), z = over(dh, w.sh);
+    const Spans x = common(spans_over(dc, w.sc), ends), z = spans_over(dh, w.sh);
     const Simd4 together = flat.lo / simd4_most(w.sc.hi, w.sh.hi);
     const Simd4 corner = simd4_least(form_least(x, z, w.rho.lo), form_least(x, z, w.rho.hi));
     return (Spans){simd4_most(corner, (1.0f - 0.5f * w.rho.hi) * together * together),
@@ -222,22 +232,22 @@ void bounds_plane(const Quick *quick, const Rectangle *rectangle, const QuickCol
     const Spans chroma = radius(a, b);
     const Spans stretch = {1.5f - 0.5f * quick_saturation(0.5f * (chroma.hi + own)),
                            1.5f - 0.5f * quick_saturation(0.5f * (chroma.lo + own))};
-    const Spans wide = times(a, stretch);
+    const Spans wide = spans_times(a, stretch);
     const Spans one = radius(wide, b);
-    const Spans two = {length(stretch.lo * a2, b2), length(stretch.hi * a2, b2)};
+    const Spans two = {vector_length(stretch.lo * a2, b2), vector_length(stretch.hi * a2, b2)};
     const Spans mean = {0.5f * (one.lo + two.lo), 0.5f * (one.hi + two.hi)};
 
     /* (9) to (11), (15), (16), (21) */
-    const Spans dc = chroma_step(a, b, one, two, a2, b2, stretch);
+    const Spans dc = chroma_step(&(Chromas){a, b, a2, b2, stretch, one, two});
     const Hues hues = hues_of(quick, wide, b, a2, b2, stretch);
     const Spans product = {2.0f * simd4_root(one.lo * two.lo), 2.0f * simd4_root(one.hi * two.hi)};
     const Spans flat =
-        radius(times((Spans){a2 - a.hi, a2 - a.lo}, stretch), (Spans){b2 - b.hi, b2 - b.lo});
+        radius(spans_times((Spans){a2 - a.hi, a2 - a.lo}, stretch), (Spans){b2 - b.hi, b2 - b.lo});
     /* |dH'| from the other two sides; widened under the root, which would blow rounding up. */
     const Simd4 least_dc = sizes(dc).lo;
     const Simd4 rest = flat.hi * flat.hi * (1.0f + 1e-5f) - least_dc * least_dc * (1.0f - 1e-5f);
     const Simd4 reach = simd4_root(simd4_most(rest, simd4(0.0f)) + 1e-3f);
-    const Spans dh = common(times(hues.half_sine, product), (Spans){-reach, reach});
+    const Spans dh = common(spans_times(hues.half_sine, product), (Spans){-reach, reach});
 
     /* (19) to (22) */
     const Weights weights = {

@@ -1,3 +1,8 @@
+/* CIEDE2000's square (ISO/CIE 11664-6; numbers in comments are equations of Sharma, Wu and Dalal
+ * 2005) without one angle: see the header. Only arithmetic, roots and one table, so that four or
+ * eight pairs go side by side and every processor gives the same bits.
+ *
+ * Invariant: what is off is at most quick_error, which tests/colour/test_delta_e checks. */
 #include "colour/delta_e_quick.h"
 
 #include "base/simd8.h"

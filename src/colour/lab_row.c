@@ -1,3 +1,6 @@
+/* CIELAB (CIE 15:2018, section 8) eight samples at a time in single precision. The one costly
+ * part is the cube root; it starts from the bits of the float, as a logarithm, and is mended by a
+ * polynomial, so that there is no loop and no library call. */
 #include "colour/lab_row.h"
 
 #include "base/simd8.h"
@@ -19,7 +22,7 @@ INLINED void cube_root(const Simd8 *x, Simd8 *root)
 }
 
 /* The function f of CIE 15 section 8. */
-INLINED void lab_curve(const Simd8 *t, Simd8 *f)
+INLINED void lab_curve_8(const Simd8 *t, Simd8 *f)
 {
     const Simd8Whole bright = *t > 216.0f / 24389.0f;
     const Simd8 dark = *t * (24389.0f / 27.0f / 116.0f) + 16.0f / 116.0f;
@@ -37,7 +40,7 @@ static WIDE void labs_of(float m[3][3], const float *const plane[3], int count, 
         Simd8 f[3];
         for (int k = 0; k < 3; k++) {
             const Simd8 t = m[k][0] * p + m[k][1] * q + m[k][2] * r;
-            lab_curve(&t, &f[k]);
+            lab_curve_8(&t, &f[k]);
         }
         simd8_put(out->L + i, 116.0f * f[1] - 16.0f);
         simd8_put(out->a + i, 500.0f * (f[0] - f[1]));
@@ -55,7 +58,7 @@ void lab_row(const double matrix[3][3], const float *const plane[3], int count, 
     labs_of(m, plane, count, out);
 }
 
-static Lab colour(const LabRow *row, int at)
+static Lab lab_at(const LabRow *row, int at)
 {
     return (Lab){(double)row->L[at], (double)row->a[at], (double)row->b[at]};
 }
@@ -85,5 +88,5 @@ void lab_row_differences(const Quick *quick, const LabRow *one, const LabRow *tw
     quick_square_rows(quick, row1, row2, count, out);
     if (!roots(out, count)) return;
     for (int i = 0; i < count; i++)
-        if (out[i] < 0.0f) out[i] = (float)delta_e_2000(colour(one, i), colour(two, i));
+        if (out[i] < 0.0f) out[i] = (float)delta_e_2000(lab_at(one, i), lab_at(two, i));
 }

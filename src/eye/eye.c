@@ -1,3 +1,9 @@
+/* S-CIELAB row by row (Zhang & Wandell 1996: see the header).
+ *
+ * A row of samples is blurred from the opponent planes of each side (eye_blur.h), becomes Lab
+ * (lab_row.h) and is compared with the other side's; nothing larger than a row is kept for each
+ * worker, so memory does not grow with the number of samples. Sums by row and whole-numbered
+ * bins make the figures the same for any number of threads. */
 #include "eye/eye.h"
 
 #include "base/bands.h"
@@ -10,6 +16,7 @@
 #include <math.h>
 #include <string.h>
 
+/* The opponent matrix of S-CIELAB (Zhang & Wandell 1996), for XYZ with Y = 1 at white. */
 static const double opponent_from_xyz[3][3] = {{0.2787336, 0.7218031, -0.1065520},
                                                {-0.4487736, 0.2898056, 0.0771569},
                                                {0.0859513, -0.5899859, 0.5011089}};
@@ -108,14 +115,14 @@ Status eye_side_init(EyeSide *side, const Image *image, int threads, Fault *faul
  * whole numbers, PART to a cell each way: their sums are the same in any order. */
 enum { BINS_PER_UNIT = 128, BINS = 200 * BINS_PER_UNIT, PART = 4096 };
 
-/* What belongs to one worker: a row of samples. */
-typedef struct Desk {
+/* Scratch of one worker: a row of samples. */
+typedef struct RowScratch {
     float *line;              /* eye_runs_scratch */
     float *plane[EYE_PLANES]; /* blurred */
     LabRow colour[2];         /* of the reference in hand and of the face */
     float *difference;
     uint64_t *bins[EYE_REFERENCES];
-} Desk;
+} RowScratch;
 
 typedef struct Compare {
     EyeAxis x, y;
@@ -124,7 +131,7 @@ typedef struct Compare {
     int references; /* 0 for a view */
     bool near;      /* no blur */
     int threads;
-    Desk *desk;                                                /* for each worker */
+    RowScratch *scratch;                                       /* for each worker */
     double *row_sum[EYE_REFERENCES], *row_max[EYE_REFERENCES]; /* for each row of samples */
     float *cell; /* sums by cell while samples are finer */
     Quick quick;
@@ -136,36 +143,37 @@ static void compare_clear(Compare *c)
 {
     eye_axis_clear(&c->x);
     eye_axis_clear(&c->y);
-    for (int w = 0; w < c->threads && c->desk; w++) {
-        const Desk *desk = &c->desk[w];
-        memory_free(desk->line);
-        memory_free(desk->plane[0]);
-        memory_free(desk->colour[0].L);
-        memory_free(desk->colour[1].L);
-        memory_free(desk->difference);
-        memory_free(desk->bins[0]);
+    for (int w = 0; w < c->threads && c->scratch; w++) {
+        const RowScratch *scratch = &c->scratch[w];
+        memory_free(scratch->line);
+        memory_free(scratch->plane[0]);
+        memory_free(scratch->colour[0].L);
+        memory_free(scratch->colour[1].L);
+        memory_free(scratch->difference);
+        memory_free(scratch->bins[0]);
     }
-    memory_free(c->desk);
+    memory_free(c->scratch);
     memory_free(c->row_sum[0]);
 }
 
-static Status desk_init(const Compare *c, Desk *desk, Fault *fault)
+static Status scratch_init(const Compare *c, RowScratch *scratch, Fault *fault)
 {
     const size_t row = row_size(c), bins = (size_t)c->references * BINS;
-    desk->line = memory_create(eye_runs_scratch(&c->x), sizeof(float));
-    desk->plane[0] = memory_create(EYE_PLANES * row, sizeof(float));
-    if (!desk->line || !desk->plane[0]) return memory_fault(fault, row, sizeof(float));
-    for (int p = 1; p < EYE_PLANES; p++) desk->plane[p] = desk->plane[p - 1] + row;
+    scratch->line = memory_create(eye_runs_scratch(&c->x), sizeof(float));
+    scratch->plane[0] = memory_create(EYE_PLANES * row, sizeof(float));
+    if (!scratch->line || !scratch->plane[0]) return memory_fault(fault, row, sizeof(float));
+    for (int p = 1; p < EYE_PLANES; p++) scratch->plane[p] = scratch->plane[p - 1] + row;
     if (!c->references) return STATUS_OK;
     for (int s = 0; s < 2; s++) {
         float *lab = memory_create(3 * row, sizeof(float));
         if (!lab) return memory_fault(fault, 3 * row, sizeof(float));
-        desk->colour[s] = (LabRow){lab, lab + row, lab + 2 * row};
+        scratch->colour[s] = (LabRow){lab, lab + row, lab + 2 * row};
     }
-    desk->difference = memory_create(row, sizeof(float));
-    desk->bins[0] = memory_create(bins, sizeof **desk->bins);
-    if (!desk->difference || !desk->bins[0]) return memory_fault(fault, bins, sizeof **desk->bins);
-    for (int r = 1; r < c->references; r++) desk->bins[r] = desk->bins[r - 1] + BINS;
+    scratch->difference = memory_create(row, sizeof(float));
+    scratch->bins[0] = memory_create(bins, sizeof **scratch->bins);
+    if (!scratch->difference || !scratch->bins[0])
+        return memory_fault(fault, bins, sizeof **scratch->bins);
+    for (int r = 1; r < c->references; r++) scratch->bins[r] = scratch->bins[r - 1] + BINS;
     return STATUS_OK;
 }
 
@@ -173,10 +181,10 @@ static Status desk_init(const Compare *c, Desk *desk, Fault *fault)
 static Status compare_init(Compare *c, Fault *fault)
 {
     c->runs = eye_runs(&c->x);
-    c->desk = memory_create((size_t)c->threads, sizeof *c->desk);
-    if (!c->desk) return memory_fault(fault, (size_t)c->threads, sizeof *c->desk);
+    c->scratch = memory_create((size_t)c->threads, sizeof *c->scratch);
+    if (!c->scratch) return memory_fault(fault, (size_t)c->threads, sizeof *c->scratch);
     for (int w = 0; w < c->threads; w++) {
-        const Status status = desk_init(c, &c->desk[w], fault);
+        const Status status = scratch_init(c, &c->scratch[w], fault);
         if (status) return status;
     }
     if (!c->references) return STATUS_OK;
@@ -190,56 +198,58 @@ static Status compare_init(Compare *c, Fault *fault)
     return STATUS_OK;
 }
 
-/* The blurred planes of one side on a row of samples, on the worker's desk. */
-static void blur_side(const Compare *c, const EyeSide *side, int sample_row, const Desk *desk)
+/* The blurred planes of one side on a row of samples, in the worker's scratch. */
+static void blur_side(const Compare *c, const EyeSide *side, int sample_row,
+                      const RowScratch *scratch)
 {
     const float *plane[EYE_PLANES] = {side->plane[0], side->plane[1], side->plane[2]};
-    eye_blur_runs(&c->x, &c->y, plane, sample_row, desk->line, desk->plane);
+    eye_blur_runs(&c->x, &c->y, plane, sample_row, scratch->line, scratch->plane);
 }
 
-static void compare_colours(const Compare *c, const Desk *desk)
+static void compare_colours(const Compare *c, const RowScratch *scratch)
 {
-    lab_row_differences(&c->quick, &desk->colour[0], &desk->colour[1], (int)row_size(c),
-                        desk->difference);
+    lab_row_differences(&c->quick, &scratch->colour[0], &scratch->colour[1], (int)row_size(c),
+                        scratch->difference);
 }
 
 /* What one side looks like on a row of samples. */
-static void see_row(const Compare *c, const EyeSide *side, int row, const Desk *desk,
+static void see_row(const Compare *c, const EyeSide *side, int row, const RowScratch *scratch,
                     const LabRow *colour)
 {
-    const float *const plane[EYE_PLANES] = {desk->plane[0], desk->plane[1], desk->plane[2]};
-    blur_side(c, side, row, desk);
+    const float *const plane[EYE_PLANES] = {scratch->plane[0], scratch->plane[1],
+                                            scratch->plane[2]};
+    blur_side(c, side, row, scratch);
     lab_row(xyz_from_opponent, plane, (int)row_size(c), colour);
 }
 
-static void difference_row(const Compare *c, int r, int row, const Desk *desk)
+static void difference_row(const Compare *c, int r, int row, const RowScratch *scratch)
 {
-    see_row(c, c->reference[r], row, desk, &desk->colour[0]);
-    compare_colours(c, desk);
+    see_row(c, c->reference[r], row, scratch, &scratch->colour[0]);
+    compare_colours(c, scratch);
 }
 
 /* No blur: the samples are the cells. The greatest difference is told to more digits than
  * single precision gives, so those of a row that may be it are worked out anew. */
-static void near_row(const Compare *c, int r, int row, const Desk *desk)
+static void near_row(const Compare *c, int r, int row, const RowScratch *scratch)
 {
     static const double same[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
-    const float *const plane[3] = {desk->plane[0], desk->plane[1], desk->plane[2]};
+    const float *const plane[3] = {scratch->plane[0], scratch->plane[1], scratch->plane[2]};
     const int columns = c->x.cells;
     const Image *const image[2] = {c->reference[r]->image, c->face->image};
     for (int s = 0; s < 2; s++) {
         const float *xyz = image[s]->xyz + 3 * (size_t)row * (size_t)columns;
         for (int i = 0; i < columns; i++, xyz += 3)
-            for (int k = 0; k < 3; k++) desk->plane[k][i] = xyz[k];
-        lab_row(same, plane, (int)row_size(c), &desk->colour[s]);
+            for (int k = 0; k < 3; k++) scratch->plane[k][i] = xyz[k];
+        lab_row(same, plane, (int)row_size(c), &scratch->colour[s]);
     }
-    compare_colours(c, desk);
+    compare_colours(c, scratch);
     float most = 0.0f;
     for (int i = 0; i < columns; i++)
-        if (desk->difference[i] > most) most = desk->difference[i];
+        if (scratch->difference[i] > most) most = scratch->difference[i];
     for (int i = 0; i < columns; i++)
-        if (desk->difference[i] > most - 0.01f)
-            desk->difference[i] = (float)delta_e_2000(lab_from_xyz(image_at(image[0], i, row)),
-                                                      lab_from_xyz(image_at(image[1], i, row)));
+        if (scratch->difference[i] > most - 0.01f)
+            scratch->difference[i] = (float)delta_e_2000(lab_from_xyz(image_at(image[0], i, row)),
+                                                         lab_from_xyz(image_at(image[1], i, row)));
 }
 
 static double axis_share(const EyeAxis *axis, int sample)
@@ -247,44 +257,49 @@ static double axis_share(const EyeAxis *axis, int sample)
     return axis->share[eye_axis_phase(axis, sample)];
 }
 
-/* The samples of one run that stand for the same share of the face. */
-static void sum_samples(const Compare *c, int r, int row, const float *difference, int count,
-                        double share, uint64_t *bins)
+/* Samples that stand for the same share of the face. */
+typedef struct Samples {
+    const float *difference;
+    int count;
+    double share; /* of a cell's width, for each */
+} Samples;
+
+static void sum_samples(const Compare *c, int r, int row, Samples s, uint64_t *bins)
 {
     const uint64_t part =
-        (uint64_t)llround(share * PART) * (uint64_t)llround(axis_share(&c->y, row) * PART);
+        (uint64_t)llround(s.share * PART) * (uint64_t)llround(axis_share(&c->y, row) * PART);
     double sum = 0.0, most = c->row_max[r][row];
-    for (int i = 0; i < count; i++) {
-        const double d = (double)difference[i], at = d * BINS_PER_UNIT;
+    for (int i = 0; i < s.count; i++) {
+        const double d = (double)s.difference[i], at = d * BINS_PER_UNIT;
         sum += d;
         if (d > most) most = d;
         bins[at < BINS - 1 ? (int)at : BINS - 1] += part;
     }
-    c->row_sum[r][row] += share * sum;
+    c->row_sum[r][row] += s.share * sum;
     c->row_max[r][row] = most;
 }
 
-static void sum_row(const Compare *c, int r, int row, const Desk *desk)
+static void sum_differences(const Compare *c, int r, int row, const RowScratch *scratch)
 {
-    const float *d = desk->difference;
+    const float *d = scratch->difference;
     const double *share = c->x.share;
     if (c->x.spacing.stride == 1) {
         for (int run = 0; run < c->runs.runs; run++, d += c->runs.pitch)
-            sum_samples(c, r, row, d, c->runs.samples, share[run], desk->bins[r]);
+            sum_samples(c, r, row, (Samples){d, c->runs.samples, share[run]}, scratch->bins[r]);
     } else {
         const int last = c->runs.samples - 1;
-        sum_samples(c, r, row, d, last, share[0], desk->bins[r]);
-        sum_samples(c, r, row, d + last, 1, share[1], desk->bins[r]);
+        sum_samples(c, r, row, (Samples){d, last, share[0]}, scratch->bins[r]);
+        sum_samples(c, r, row, (Samples){d + last, 1, share[1]}, scratch->bins[r]);
     }
 }
 
 /* The differences of a row go to the cells that its samples stand for. */
-static void give_cells(const Compare *c, int row, const Desk *desk)
+static void give_cells(const Compare *c, int row, const RowScratch *scratch)
 {
     const int columns = c->x.cells, sx = c->x.spacing.stride, sy = c->y.spacing.stride;
     const int low = sy == 1 ? row / c->y.spacing.per_cell : row * sy;
     const double up = fmin(axis_share(&c->y, row), 1.0);
-    const float *d = desk->difference;
+    const float *d = scratch->difference;
     for (int run = 0; run < c->runs.runs; run++, d += c->runs.pitch) {
         const double share = up * fmin(c->x.share[run], 1.0);
         for (int y = low; y < low + sy && y < c->y.cells; y++)
@@ -299,27 +314,27 @@ static void give_cells(const Compare *c, int row, const Desk *desk)
 static void compare_rows(void *context, int begin, int end, int worker)
 {
     Compare *c = context;
-    const Desk *desk = &c->desk[worker];
+    const RowScratch *scratch = &c->scratch[worker];
     const int per = c->y.spacing.per_cell;
     for (int row = begin * per; row < end * per; row++) {
-        if (!c->near) see_row(c, c->face, row, desk, &desk->colour[1]);
+        if (!c->near) see_row(c, c->face, row, scratch, &scratch->colour[1]);
         for (int r = 0; r < c->references; r++) {
             if (c->near)
-                near_row(c, r, row, desk);
+                near_row(c, r, row, scratch);
             else
-                difference_row(c, r, row, desk);
-            sum_row(c, r, row, desk);
+                difference_row(c, r, row, scratch);
+            sum_differences(c, r, row, scratch);
         }
-        if (c->cell) give_cells(c, row, desk);
+        if (c->cell) give_cells(c, row, scratch);
     }
 }
 
 /* The difference that `share` of the face is below. */
 static double percentile(const Compare *c, int r, double share)
 {
-    uint64_t *bins = c->desk[0].bins[r], total = 0, below = 0;
+    uint64_t *bins = c->scratch[0].bins[r], total = 0, below = 0;
     for (int b = 0; b < BINS; b++) {
-        for (int w = 1; w < c->threads; w++) bins[b] += c->desk[w].bins[r][b];
+        for (int w = 1; w < c->threads; w++) bins[b] += c->scratch[w].bins[r][b];
         total += bins[b];
     }
     const double wanted = share * (double)total;
@@ -357,11 +372,15 @@ static Status mean_axis(EyeAxis *axis, int cells, double cell_mm, double distanc
                               fault);
 }
 
-/* The sides are given; all else of a comparison follows from the viewpoint. */
-static Status compare_run(Compare *c, const Viewpoint *view, EyeResult *result, Fault *fault)
+/* The sides are given; all else of a comparison follows from the options. */
+static Status compare_sides(Compare *c, const EyeOptions *options, EyeResult *result, Fault *fault)
 {
+    const Viewpoint *view = &options->viewpoint;
+    c->threads = threads_within(options->threads);
+    c->cell = options->cell_out;
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm >= 0.0);
     const Image *face = c->face->image;
+    if (c->cell) memset(c->cell, 0, (size_t)face->columns * (size_t)face->rows * sizeof *c->cell);
     c->near = view->distance_mm <= 0.0;
     quick_init(&c->quick);
     Status status = mean_axis(&c->x, face->columns, view->cell_width_mm, view->distance_mm, fault);
@@ -375,30 +394,24 @@ static Status compare_run(Compare *c, const Viewpoint *view, EyeResult *result, 
 }
 
 Status eye_compare_sides(const EyeSide *const reference[], int references, const EyeSide *face,
-                         const Viewpoint *view, int threads, EyeResult *result, Fault *fault)
+                         const EyeOptions *options, EyeResult *result, Fault *fault)
 {
     assert(references <= EYE_REFERENCES);
-    Compare c = {.face = face, .references = references, .threads = threads_within(threads)};
+    Compare c = {.face = face, .references = references};
     for (int r = 0; r < references; r++) c.reference[r] = reference[r];
-    return compare_run(&c, view, result, fault);
+    return compare_sides(&c, options, result, fault);
 }
 
-Status eye_compare(const Image *reference, const Image *face, const Viewpoint *view, int threads,
-                   EyeResult *result, float *cell_out, Fault *fault)
+Status eye_compare(const Image *reference, const Image *face, const EyeOptions *options,
+                   EyeResult *result, Fault *fault)
 {
     assert(reference->columns == face->columns && reference->rows == face->rows);
     EyeSide side[2] = {{.image = reference}, {.image = face}};
-    Compare c = {.face = &side[1],
-                 .reference = {&side[0]},
-                 .references = 1,
-                 .threads = threads_within(threads),
-                 .cell = cell_out};
-    if (cell_out)
-        memset(cell_out, 0, (size_t)face->columns * (size_t)face->rows * sizeof *cell_out);
+    Compare c = {.face = &side[1], .reference = {&side[0]}, .references = 1};
     Status status = STATUS_OK;
-    for (int s = 0; s < 2 && !status && view->distance_mm > 0.0; s++)
-        status = eye_side_init(&side[s], side[s].image, threads, fault);
-    if (!status) status = compare_run(&c, view, result, fault);
+    for (int s = 0; s < 2 && !status && options->viewpoint.distance_mm > 0.0; s++)
+        status = eye_side_init(&side[s], side[s].image, options->threads, fault);
+    if (!status) status = compare_sides(&c, options, result, fault);
     for (int s = 0; s < 2; s++) eye_side_clear(&side[s]);
     return status;
 }
@@ -418,13 +431,12 @@ Status eye_face(const Palette *palette, const Grid *grid, Image *face, Fault *fa
 }
 
 Status eye_measure(const Image *reference, const Palette *palette, const Grid *grid,
-                   const Viewpoint *view, int threads, EyeResult *result, float *cell_out,
-                   Fault *fault)
+                   const EyeOptions *options, EyeResult *result, Fault *fault)
 {
     Image face;
     Status status = eye_face(palette, grid, &face, fault);
     if (status) return status;
-    status = eye_compare(reference, &face, view, threads, result, cell_out, fault);
+    status = eye_compare(reference, &face, options, result, fault);
     image_clear(&face);
     return status;
 }
@@ -451,14 +463,15 @@ static void view_rows(void *context, int begin, int end, int worker)
 {
     const View *v = context;
     const EyeRows *face = v->filling.face;
-    const Desk *desk = &v->compare.desk[worker];
+    const RowScratch *scratch = &v->compare.scratch[worker];
     const int columns = v->filling.columns;
     float *xyz = v->filling.line + 3 * (size_t)worker * (size_t)columns;
     for (int row = begin; row < end; row++) {
-        blur_side(&v->compare, v->filling.side, row, desk);
+        blur_side(&v->compare, v->filling.side, row, scratch);
         for (int i = 0; i < columns; i++) {
-            const double o[EYE_PLANES] = {(double)desk->plane[0][i], (double)desk->plane[1][i],
-                                          (double)desk->plane[2][i]};
+            const double o[EYE_PLANES] = {(double)scratch->plane[0][i],
+                                          (double)scratch->plane[1][i],
+                                          (double)scratch->plane[2][i]};
             const Xyz c = eye_to_xyz(o);
             xyz[3 * i] = (float)not_below_0(c.x);
             xyz[3 * i + 1] = (float)not_below_0(c.y);

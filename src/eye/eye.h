@@ -26,15 +26,20 @@ typedef struct EyeResult {
     double mean, p95, max; /* CIEDE2000 over the samples */
 } EyeResult;
 
-/* Compares two faces of the same size. cell_out, where it is not NULL, has one float a
- * cell: the mean over the samples in it. */
-Status eye_compare(const Image *reference, const Image *face, const Viewpoint *viewpoint,
-                   int threads, EyeResult *result_out, float *cell_out, Fault *fault);
+/* How faces are compared. */
+typedef struct EyeOptions {
+    Viewpoint viewpoint;
+    int threads;     /* below 1 counts as 1; never changes the result */
+    float *cell_out; /* NULL, or one number a cell: the mean CIEDE2000 over the samples in it */
+} EyeOptions;
+
+/* Compares two faces of the same size. Fault: no memory. */
+Status eye_compare(const Image *reference, const Image *face, const EyeOptions *options,
+                   EyeResult *result_out, Fault *fault);
 
 /* The same for a face of bricks. */
 Status eye_measure(const Image *reference, const Palette *palette, const Grid *grid,
-                   const Viewpoint *viewpoint, int threads, EyeResult *result_out, float *cell_out,
-                   Fault *fault);
+                   const EyeOptions *options, EyeResult *result_out, Fault *fault);
 
 /* A face ready to be compared, from one place after another. */
 typedef struct EyeSide {
@@ -45,11 +50,11 @@ typedef struct EyeSide {
 Status eye_side_init(EyeSide *side_out, const Image *image, int threads, Fault *fault);
 void eye_side_clear(EyeSide *side);
 
-/* Compares a face with up to EYE_REFERENCES others; result_out has one for each. */
+/* Compares a face with up to EYE_REFERENCES others; result_out has one for each. The means by
+ * cell, where they are asked for, add up over the references. */
 enum { EYE_REFERENCES = 2 };
 Status eye_compare_sides(const EyeSide *const reference[], int references, const EyeSide *face,
-                         const Viewpoint *viewpoint, int threads, EyeResult *result_out,
-                         Fault *fault);
+                         const EyeOptions *options, EyeResult *result_out, Fault *fault);
 
 /* The face as that eye sees it, at the resolution given. Cells of the viewpoint are the
  * face's pixels, so a face may be drawn at any scale, with its joints. Colours that no

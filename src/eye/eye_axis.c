@@ -1,3 +1,9 @@
+/* The blur along one axis as weights on cells, worked out once for each place that a sample can
+ * have in its cell (a phase): differences of the error function, which integrate a Gaussian over a
+ * cell exactly. A blur in the plane is one along the columns, then one along the row.
+ *
+ * Invariants: the taps of a part add up to 1; the shares of all samples add up to the number of
+ * cells. Kernels: Zhang & Wandell 1996 (see eye.h). */
 #include "eye/eye_axis.h"
 
 #include "base/memory.h"
@@ -19,10 +25,12 @@ double eye_degrees(double length_mm, double distance_mm)
     return distance_mm > 0.0 ? 2.0 * atan(length_mm / (2.0 * distance_mm)) * degrees : 180.0;
 }
 
+/* Beyond this many sigma lies 2e-10 of a part: erfc(4.5). */
+#define REACH_IN_SIGMA 4.5
+
 int eye_reach(double sigma, double cell_degrees, double offset, double support)
 {
-    /* Beyond 4.5 sigma lies 2e-10 of a part. */
-    const double half = fmin(0.5 * support, 4.5 * sigma);
+    const double half = fmin(0.5 * support, REACH_IN_SIGMA * sigma);
     return (int)ceil(half / cell_degrees + offset - 0.5);
 }
 
@@ -48,7 +56,9 @@ void eye_taps(double sigma, double cell_degrees, double offset, double support, 
 }
 
 /* Samples a degree, and at the edges of cells that are wide to the eye: those have
- * EVEN_IN_CELL samples and half of what more it would take, as they are closer there. */
+ * EVEN_IN_CELL samples and half of what more it would take, as they are closer there.
+ * tests/eye/test_eye_speed holds the means that these and DRAWN_MOST give against those of many
+ * times as many samples. */
 enum { SAMPLES_PER_DEGREE = 28, EDGE_PER_DEGREE = 30, EVEN_IN_CELL = 5 };
 
 EyeSpacing eye_spacing(double cell_degrees)
@@ -107,15 +117,18 @@ static void space_evenly(EyeAxis *axis)
     }
 }
 
+/* How far samples are drawn to a cell's edges at most: at 1 two of them would meet. */
+#define DRAWN_MOST 0.7
+
 /* Where samples are too few for the edges of the cells, they are drawn toward them by
  * x = u - a / (2 pi) sin(2 pi u), the same in each cell. Even steps of a smooth periodic
  * map keep the accuracy that even samples have for a blurred face. */
 static void space_for_mean(EyeAxis *axis, double cell_degrees)
 {
-    const double turn = 2.0 * acos(-1.0), most = 0.7;
+    const double turn = 2.0 * acos(-1.0);
     const int n = axis->spacing.per_cell;
     const double lack = n > 1 ? 1.0 - (double)n / (EDGE_PER_DEGREE * cell_degrees) : 0.0;
-    const double a = fmin(fmax(lack, 0.0), most);
+    const double a = fmin(fmax(lack, 0.0), DRAWN_MOST);
     for (int phase = 0; phase < n; phase++) {
         const double u = ((double)phase + 0.5) / (double)n;
         axis->offset[phase] = u - a / turn * sin(turn * u) - 0.5;
@@ -183,6 +196,14 @@ int eye_fold(int index, int cells)
     return i < cells ? i : period - 1 - i;
 }
 
+EyeColumnTaps eye_column_taps(const EyeAxis *y, int plane, int part, int sample_row)
+{
+    return (EyeColumnTaps){.taps = eye_axis_taps(y, plane, part, sample_row),
+                           .reach = y->reach[plane][part],
+                           .row = eye_axis_cell(y, sample_row),
+                           .rows = y->cells};
+}
+
 static int widest_reach(const EyeAxis *axis)
 {
     int most = 0;
@@ -195,17 +216,15 @@ static int widest_reach(const EyeAxis *axis)
 size_t eye_blur_scratch(const EyeAxis *x) { return (size_t)x->cells + 2 * (size_t)widest_reach(x); }
 
 /* One part of one plane, down the columns: line[reach + column]. */
-static void blur_down(const EyeAxis *x, const EyeAxis *y, const float *plane, int p, int i,
-                      int sample_row, double *line)
+static void part_down_columns(const EyeAxis *x, const float *plane, const EyeColumnTaps *down,
+                              int reach, double *line)
 {
-    const int columns = x->cells, reach = x->reach[p][i];
-    const int deep = y->reach[p][i], row = eye_axis_cell(y, sample_row);
-    const double *taps = eye_axis_taps(y, p, i, sample_row);
+    const int columns = x->cells, deep = down->reach;
     double *inside = line + reach;
     memset(inside, 0, (size_t)columns * sizeof *inside);
     for (int k = -deep; k <= deep; k++) {
-        const double w = taps[k + deep];
-        const float *from = plane + (size_t)eye_fold(row + k, y->cells) * (size_t)columns;
+        const double w = down->taps[k + deep];
+        const float *from = plane + (size_t)eye_fold(down->row + k, down->rows) * (size_t)columns;
         for (int column = 0; column < columns; column++) inside[column] += w * (double)from[column];
     }
     for (int k = 0; k < reach; k++) {
@@ -215,7 +234,7 @@ static void blur_down(const EyeAxis *x, const EyeAxis *y, const float *plane, in
 }
 
 /* The same, along the row: adds to out[sample]. */
-static void blur_along(const EyeAxis *x, const double *line, int p, int i, double *out)
+static void part_along_row(const EyeAxis *x, const double *line, int p, int i, double *out)
 {
     const int count = 2 * x->reach[p][i] + 1;
     const double weight = eye_parts[p][i].weight;
@@ -234,8 +253,9 @@ void eye_blur_row(const EyeAxis *x, const EyeAxis *y, const float *const plane[E
     for (int p = 0; p < EYE_PLANES; p++) {
         memset(out[p], 0, (size_t)x->samples * sizeof *out[p]);
         for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++) {
-            blur_down(x, y, plane[p], p, i, sample_row, scratch);
-            blur_along(x, scratch, p, i, out[p]);
+            const EyeColumnTaps down = eye_column_taps(y, p, i, sample_row);
+            part_down_columns(x, plane[p], &down, x->reach[p][i], scratch);
+            part_along_row(x, scratch, p, i, out[p]);
         }
     }
 }

@@ -71,6 +71,15 @@ int eye_axis_phases(const EyeAxis *axis);
 int eye_axis_phase(const EyeAxis *axis, int sample);
 const double *eye_axis_taps(const EyeAxis *axis, int plane, int part, int sample);
 
+/* What a row of samples takes from the rows of cells around it, of one part of one plane. */
+typedef struct EyeColumnTaps {
+    const double *taps; /* 2 reach + 1, for the rows from row - reach on */
+    int reach, row;     /* in cells; the row that the samples lie in */
+    int rows;           /* of the face, beyond which it is mirrored */
+} EyeColumnTaps;
+
+EyeColumnTaps eye_column_taps(const EyeAxis *y, int plane, int part, int sample_row);
+
 /* The cell that stands at `index` where the face goes on as its mirror image. */
 int eye_fold(int index, int cells);
 

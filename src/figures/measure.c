@@ -40,7 +40,10 @@ Status measure_cells(const Image *image, const Image *face, int threads, Measure
     if (!difference) return memory_fault(fault, cells, sizeof *difference);
     EyeResult seen;
     float p95;
-    Status status = eye_compare(image, face, &at_the_face, threads, &seen, difference, fault);
+    Status status = eye_compare(
+        image, face,
+        &(EyeOptions){.viewpoint = at_the_face, .threads = threads, .cell_out = difference}, &seen,
+        fault);
     if (!status)
         status =
             value_of_rank(difference, cells, (size_t)ceil(0.95 * (double)cells) - 1, &p95, fault);

@@ -1,3 +1,5 @@
+/* What all decoders share: the limit on size, asked before any memory is, and the words of
+ * their faults, so that a broken file reads the same whatever its format. */
 #include "picture/decoder.h"
 
 #include "base/memory.h"

@@ -1,3 +1,5 @@
+/* A TIFF directory read in place (Exif 2.32, 4.5 and 4.6.2): 8 bytes of head, then entries of
+ * 12 bytes. Every read is checked against the block's length, so a block may say anything. */
 #include "picture/exif.h"
 
 #include <stdbool.h>

@@ -1,3 +1,6 @@
+/* A picture is a file's bytes, the decoder that its first bytes ask for, and the profile that
+ * turns the decoder's codes into light; the sampler sees all three as one Source. Formats are
+ * told by the marks that their standards put at the start, never by a file's name. */
 #include "picture/picture.h"
 
 #include "base/memory.h"
@@ -87,13 +90,13 @@ static Status decoder_open(Decoder *decoder, const DecoderInput *input, Fault *f
 
 /* ---- Source ---- */
 
-static Status pull(void *context, int rows, uint8_t *stored_out, Fault *fault)
+static Status pull_rows(void *context, int rows, uint8_t *stored_out, Fault *fault)
 {
     Picture *picture = context;
     return picture->decoder.pull(picture->decoder.self, rows, stored_out, fault);
 }
 
-static void ready(void *context, const uint8_t *stored, void *ready_out)
+static void make_ready(void *context, const uint8_t *stored, void *ready_out)
 {
     const Picture *picture = context;
     profile_ready(&picture->profile, stored, ready_out, picture->decoder.width);
@@ -105,8 +108,8 @@ static void source_set(Picture *picture, const PictureOptions *options)
     const Profile *profile = &picture->profile;
     Source *source = &picture->source;
     *source = (Source){.self = picture,
-                       .pull = pull,
-                       .ready = profile->ready == READY_AS_STORED ? NULL : ready,
+                       .pull = pull_rows,
+                       .ready = profile->ready == READY_AS_STORED ? NULL : make_ready,
                        .name = bytes_name(picture->bytes),
                        .width = decoder->width,
                        .height = decoder->height,

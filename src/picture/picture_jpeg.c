@@ -37,7 +37,7 @@ typedef struct Jpeg {
 static Jpeg *jpeg_of(j_common_ptr jpeg) { return jpeg->client_data; }
 
 /* Goes back to the function that called libjpeg. */
-static _Noreturn void leave(Jpeg *self, Status status)
+static _Noreturn void jpeg_leave(Jpeg *self, Status status)
 {
     self->status = status;
     longjmp(self->jump, 1);
@@ -47,16 +47,17 @@ static _Noreturn void leave_broken(j_common_ptr jpeg)
 {
     Jpeg *self = jpeg_of(jpeg);
     char why[JMSG_LENGTH_MAX];
-    if (self->ended) leave(self, decoder_ends_early(self->bytes, "JPEG", self->fault));
-    if (jpeg->err->msg_code == JERR_OUT_OF_MEMORY) leave(self, memory_fault(self->fault, 1, 1));
+    if (self->ended) jpeg_leave(self, decoder_ends_early(self->bytes, "JPEG", self->fault));
+    if (jpeg->err->msg_code == JERR_OUT_OF_MEMORY)
+        jpeg_leave(self, memory_fault(self->fault, 1, 1));
     jpeg->err->format_message(jpeg, why);
-    leave(self, decoder_broken(self->bytes, "JPEG", why, self->fault));
+    jpeg_leave(self, decoder_broken(self->bytes, "JPEG", why, self->fault));
 }
 
-static void on_error(j_common_ptr jpeg) { leave_broken(jpeg); }
+static void jpeg_on_error(j_common_ptr jpeg) { leave_broken(jpeg); }
 
 /* Warnings about bytes that are merely odd are let pass. */
-static void on_message(j_common_ptr jpeg, int level)
+static void jpeg_on_message(j_common_ptr jpeg, int level)
 {
     if (level >= 0) return;
     switch (jpeg->err->msg_code) {
@@ -73,16 +74,17 @@ static void on_message(j_common_ptr jpeg, int level)
     }
 }
 
-static void on_output(j_common_ptr jpeg) { (void)jpeg; }
+static void jpeg_on_output(j_common_ptr jpeg) { (void)jpeg; }
 
-static void on_progress(j_common_ptr jpeg)
+static void jpeg_on_progress(j_common_ptr jpeg)
 {
     Jpeg *self = jpeg_of(jpeg);
     const char *name = bytes_name(self->bytes);
     if (voice_stopped(self->voice))
-        leave(self, fault_set(self->fault, STATUS_INTERRUPTED, "%s: stopped; run it again", name));
+        jpeg_leave(self,
+                   fault_set(self->fault, STATUS_INTERRUPTED, "%s: stopped; run it again", name));
     if (self->jpeg.input_scan_number > MOST_SCANS)
-        leave(self, decoder_broken(self->bytes, "JPEG", "more than 500 scans", self->fault));
+        jpeg_leave(self, decoder_broken(self->bytes, "JPEG", "more than 500 scans", self->fault));
 }
 
 static void source_nothing(j_decompress_ptr jpeg) { (void)jpeg; }
@@ -93,7 +95,7 @@ static boolean source_fill(j_decompress_ptr jpeg)
     size_t got = 0;
     const Status status =
         bytes_read(self->bytes, self->at, self->buffer, BUFFER, &got, self->fault);
-    if (status) leave(self, status);
+    if (status) jpeg_leave(self, status);
     self->at += got;
     if (!got) {
         /* An end marker, so that rows that are whole can still be had. */
@@ -138,7 +140,7 @@ static void read_orientation(Decoder *decoder, const Jpeg *self)
         }
 }
 
-static Status read_icc(Decoder *decoder, Jpeg *self)
+static Status jpeg_read_icc(Decoder *decoder, Jpeg *self)
 {
     JOCTET *icc = NULL;
     unsigned length = 0;
@@ -170,7 +172,7 @@ static void choose_format(Decoder *decoder, Jpeg *self)
     }
 }
 
-static Status read_head(Decoder *decoder, const DecoderInput *input, Jpeg *self)
+static Status jpeg_read_head(Decoder *decoder, const DecoderInput *input, Jpeg *self)
 {
     struct jpeg_decompress_struct *jpeg = &self->jpeg;
     if (setjmp(self->jump)) return self->status;
@@ -190,7 +192,7 @@ static Status read_head(Decoder *decoder, const DecoderInput *input, Jpeg *self)
     choose_format(decoder, self);
     read_orientation(decoder, self);
     self->row_bytes = decoder_row_bytes(decoder);
-    return read_icc(decoder, self);
+    return jpeg_read_icc(decoder, self);
 }
 
 static Status jpeg_pull(void *context, int rows, uint8_t *rows_out, Fault *fault)
@@ -223,17 +225,17 @@ Status jpeg_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->fault = fault;
     self->jpeg.err = jpeg_std_error(&self->errors);
     self->jpeg.client_data = self;
-    self->errors.error_exit = on_error;
-    self->errors.emit_message = on_message;
-    self->errors.output_message = on_output;
-    self->progress.progress_monitor = on_progress;
+    self->errors.error_exit = jpeg_on_error;
+    self->errors.emit_message = jpeg_on_message;
+    self->errors.output_message = jpeg_on_output;
+    self->progress.progress_monitor = jpeg_on_progress;
     self->source = (struct jpeg_source_mgr){.init_source = source_nothing,
                                             .fill_input_buffer = source_fill,
                                             .skip_input_data = source_skip,
                                             .resync_to_restart = jpeg_resync_to_restart,
                                             .term_source = source_nothing};
     *decoder = (Decoder){.self = self, .pull = jpeg_pull, .close = jpeg_close, .orientation = 1};
-    const Status status = read_head(decoder, input, self);
+    const Status status = jpeg_read_head(decoder, input, self);
     if (status) decoder_close(decoder);
     return status;
 }

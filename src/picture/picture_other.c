@@ -45,7 +45,7 @@ static void *other_grow(void *block, size_t old, size_t size)
     return grown;
 }
 
-static int on_read(void *context, char *buffer, int want)
+static int other_on_read(void *context, char *buffer, int want)
 {
     Other *self = context;
     size_t got = 0;
@@ -56,19 +56,19 @@ static int on_read(void *context, char *buffer, int want)
     return (int)got;
 }
 
-static void on_skip(void *context, int count)
+static void other_on_skip(void *context, int count)
 {
     Other *self = context;
     if (count > 0) self->at += (unsigned)count;
 }
 
-static int on_end(void *context)
+static int other_on_end(void *context)
 {
     const Other *self = context;
     return self->at >= bytes_size(self->bytes);
 }
 
-static const stbi_io_callbacks callbacks = {on_read, on_skip, on_end};
+static const stbi_io_callbacks callbacks = {other_on_read, other_on_skip, other_on_end};
 
 static void other_close(void *context)
 {
@@ -86,7 +86,7 @@ static Status refused(Other *self)
     return decoder_broken(self->bytes, self->kind, why ? why : "unreadable", self->fault);
 }
 
-static Status read_whole(Other *self)
+static Status other_read_whole(Other *self)
 {
     int width = 0, height = 0, found;
     self->whole =
@@ -101,7 +101,7 @@ static Status other_pull(void *context, int rows, uint8_t *rows_out, Fault *faul
 {
     Other *self = context;
     self->fault = fault;
-    const Status status = self->whole ? STATUS_OK : read_whole(self);
+    const Status status = self->whole ? STATUS_OK : other_read_whole(self);
     if (status) return status;
     memcpy(rows_out, self->whole + (size_t)self->next * self->row_bytes,
            (size_t)rows * self->row_bytes);
@@ -118,7 +118,7 @@ static double le(const uint8_t *at, int size)
 
 /* The size stands at a fixed place in each of these heads, so that it is known, and
  * checked, before stb_image asks for memory. */
-static Status read_head(Decoder *decoder, const DecoderInput *input, Other *self)
+static Status other_read_head(Decoder *decoder, const DecoderInput *input, Other *self)
 {
     uint8_t head[HEAD] = {0};
     size_t got;
@@ -161,7 +161,7 @@ Status other_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = other_pull, .close = other_close, .orientation = 1};
-    const Status status = read_head(decoder, input, self);
+    const Status status = other_read_head(decoder, input, self);
     if (status) decoder_close(decoder);
     return status;
 }

@@ -24,20 +24,20 @@ typedef struct Png {
     uint8_t *whole; /* interlaced only */
 } Png;
 
-static void on_error(png_structp png, png_const_charp text)
+static void png_on_error(png_structp png, png_const_charp text)
 {
     Png *self = png_get_error_ptr(png);
     if (!self->status) self->status = decoder_broken(self->bytes, "PNG", text, self->fault);
     png_longjmp(png, 1);
 }
 
-static void on_warning(png_structp png, png_const_charp text)
+static void png_on_warning(png_structp png, png_const_charp text)
 {
     Png *self = png_get_error_ptr(png);
     if (strncmp(text, "iCCP", 4) == 0) self->icc_refused = true;
 }
 
-static png_voidp on_malloc(png_structp png, png_alloc_size_t size)
+static png_voidp png_on_malloc(png_structp png, png_alloc_size_t size)
 {
     /* libpng drops a colour chunk that it has no room for; here that is a fault. */
     Png *self = png_get_mem_ptr(png);
@@ -46,13 +46,13 @@ static png_voidp on_malloc(png_structp png, png_alloc_size_t size)
     return block;
 }
 
-static void on_free(png_structp png, png_voidp block)
+static void png_on_free(png_structp png, png_voidp block)
 {
     (void)png;
     memory_free(block);
 }
 
-static void on_read(png_structp png, png_bytep buffer, size_t want)
+static void png_on_read(png_structp png, png_bytep buffer, size_t want)
 {
     Png *self = png_get_io_ptr(png);
     size_t got = 0;
@@ -130,11 +130,11 @@ static void set_transforms(Decoder *decoder, Png *self)
 }
 
 /* Everything that may jump out of libpng; no local of this is needed after a jump. */
-static Status read_head(Decoder *decoder, const DecoderInput *input, Png *self)
+static Status png_read_head(Decoder *decoder, const DecoderInput *input, Png *self)
 {
     static const png_byte raw[] = "cICP\0sRGB\0gAMA\0cHRM\0eXIf";
     if (setjmp(png_jmpbuf(self->png))) return self->status;
-    png_set_read_fn(self->png, self, on_read);
+    png_set_read_fn(self->png, self, png_on_read);
     png_set_keep_unknown_chunks(self->png, PNG_HANDLE_CHUNK_ALWAYS, raw, 5);
     png_set_user_limits(self->png, 0x7fffffff, 0x7fffffff);
     png_read_info(self->png, self->info);
@@ -153,7 +153,7 @@ static Status read_head(Decoder *decoder, const DecoderInput *input, Png *self)
     return STATUS_OK;
 }
 
-static Status read_rows(Png *self, uint8_t *rows, size_t count)
+static Status png_pull_rows(Png *self, uint8_t *rows, size_t count)
 {
     if (setjmp(png_jmpbuf(self->png))) return self->status;
     for (size_t i = 0; i < count; i++) png_read_row(self->png, rows + i * self->row_bytes, NULL);
@@ -161,13 +161,13 @@ static Status read_rows(Png *self, uint8_t *rows, size_t count)
 }
 
 /* Later passes fill in between the pixels of earlier ones, so all rows are held. */
-static Status read_whole(Png *self)
+static Status png_read_whole(Png *self)
 {
     const size_t height = (size_t)self->height;
     self->whole = memory_create(height, self->row_bytes);
     if (!self->whole) return memory_fault(self->fault, height, self->row_bytes);
     for (int pass = 0; pass < PNG_INTERLACE_ADAM7_PASSES; pass++) {
-        const Status status = read_rows(self, self->whole, height);
+        const Status status = png_pull_rows(self, self->whole, height);
         if (status) return status;
     }
     return STATUS_OK;
@@ -177,8 +177,8 @@ static Status png_pull(void *context, int rows, uint8_t *rows_out, Fault *fault)
 {
     Png *self = context;
     self->fault = fault;
-    if (!self->interlaced) return read_rows(self, rows_out, (size_t)rows);
-    const Status status = self->whole ? STATUS_OK : read_whole(self);
+    if (!self->interlaced) return png_pull_rows(self, rows_out, (size_t)rows);
+    const Status status = self->whole ? STATUS_OK : png_read_whole(self);
     if (status) return status;
     memcpy(rows_out, self->whole + (size_t)self->next * self->row_bytes,
            (size_t)rows * self->row_bytes);
@@ -193,11 +193,11 @@ Status png_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = png_pull, .close = png_close, .orientation = 1};
-    self->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, self, on_error, on_warning, self,
-                                         on_malloc, on_free);
+    self->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, self, png_on_error, png_on_warning,
+                                         self, png_on_malloc, png_on_free);
     if (self->png) self->info = png_create_info_struct(self->png);
     const Status status =
-        self->info ? read_head(decoder, input, self) : memory_fault(fault, 1, sizeof *self);
+        self->info ? png_read_head(decoder, input, self) : memory_fault(fault, 1, sizeof *self);
     if (status) decoder_close(decoder);
     return status;
 }

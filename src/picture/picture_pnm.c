@@ -52,7 +52,7 @@ static int next_mark(Pnm *self)
 }
 
 /* Digits and the one byte after them; -1 if there is no number below 2^31. */
-static int64_t next_number(Pnm *self)
+static int64_t pnm_next_number(Pnm *self)
 {
     int c = next_mark(self);
     if (c < '0' || c > '9') return -1;
@@ -64,12 +64,12 @@ static int64_t next_number(Pnm *self)
     return blank(c) || c < 0 ? value : -1;
 }
 
-static Status broken(Pnm *self, const char *why)
+static Status pnm_broken(Pnm *self, const char *why)
 {
     return self->status ? self->status : decoder_broken(self->bytes, "PNM", why, self->fault);
 }
 
-static void put(const Pnm *self, uint8_t *out, size_t at, uint32_t code)
+static void put_code(const Pnm *self, uint8_t *out, size_t at, uint32_t code)
 {
     if (self->bits == 8)
         out[at] = (uint8_t)code;
@@ -82,14 +82,15 @@ static Status plain_row(Pnm *self, uint8_t *out)
     for (size_t i = 0; i < self->row_samples; i++) {
         if (self->bitmap) { /* digits may stand without blanks between */
             const int c = next_mark(self);
-            if (c != '0' && c != '1') return broken(self, c < 0 ? "it ends too early" : "no bit");
+            if (c != '0' && c != '1')
+                return pnm_broken(self, c < 0 ? "it ends too early" : "no bit");
             out[i] = c == '0' ? 255 : 0;
             continue;
         }
-        const int64_t code = next_number(self);
-        if (code < 0) return broken(self, "a number is missing");
-        if (code > self->most) return broken(self, "a number is over the maximum");
-        put(self, out, i, (uint32_t)code);
+        const int64_t code = pnm_next_number(self);
+        if (code < 0) return pnm_broken(self, "a number is missing");
+        if (code > self->most) return pnm_broken(self, "a number is over the maximum");
+        put_code(self, out, i, (uint32_t)code);
     }
     return STATUS_OK;
 }
@@ -108,7 +109,7 @@ static Status raw_row(Pnm *self, uint8_t *out)
         if (status) return status;
         self->at += got;
     }
-    if (held + got < size) return broken(self, "it ends too early");
+    if (held + got < size) return pnm_broken(self, "it ends too early");
     for (size_t i = 0; i < samples; i++) {
         if (self->bitmap) {
             out[i] = self->raw[i / 8] >> (7 - i % 8) & 1 ? 0 : 255;
@@ -117,8 +118,8 @@ static Status raw_row(Pnm *self, uint8_t *out)
         const uint32_t code = self->most > 255
                                   ? (uint32_t)self->raw[2 * i] << 8 | self->raw[2 * i + 1]
                                   : self->raw[i];
-        if (code > self->most) return broken(self, "a number is over the maximum");
-        put(self, out, i, code);
+        if (code > self->most) return pnm_broken(self, "a number is over the maximum");
+        put_code(self, out, i, code);
     }
     return STATUS_OK;
 }
@@ -143,17 +144,17 @@ static void pnm_close(void *context)
     memory_free(self);
 }
 
-static Status read_head(Decoder *decoder, const DecoderInput *input, Pnm *self)
+static Status pnm_read_head(Decoder *decoder, const DecoderInput *input, Pnm *self)
 {
     next_byte(self);
     const int kind = next_byte(self) - '0';
-    if (kind < 1 || kind > 6) return broken(self, "no kind from P1 to P6");
+    if (kind < 1 || kind > 6) return pnm_broken(self, "no kind from P1 to P6");
     self->plain = kind <= 3;
     self->bitmap = kind == 1 || kind == 4;
-    const int64_t width = next_number(self), height = next_number(self);
-    const int64_t most = self->bitmap ? 1 : next_number(self);
-    if (width < 0 || height < 0 || most < 0) return broken(self, "its head lacks a number");
-    if (most < 1 || most > 65535) return broken(self, "its maximum is not 1 to 65535");
+    const int64_t width = pnm_next_number(self), height = pnm_next_number(self);
+    const int64_t most = self->bitmap ? 1 : pnm_next_number(self);
+    if (width < 0 || height < 0 || most < 0) return pnm_broken(self, "its head lacks a number");
+    if (most < 1 || most > 65535) return pnm_broken(self, "its maximum is not 1 to 65535");
     Status status = decoder_check_size(input, (double)width, (double)height, self->fault);
     if (status) return status;
     self->most = (uint32_t)most;
@@ -174,7 +175,7 @@ Status pnm_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = pnm_pull, .close = pnm_close, .orientation = 1};
-    const Status status = read_head(decoder, input, self);
+    const Status status = pnm_read_head(decoder, input, self);
     if (status) decoder_close(decoder);
     return status;
 }

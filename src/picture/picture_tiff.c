@@ -48,7 +48,7 @@ typedef struct Tiff {
 
 /* ---- libtiff's view of the file ---- */
 
-static tmsize_t on_read(thandle_t handle, void *buffer, tmsize_t want)
+static tmsize_t tiff_on_read(thandle_t handle, void *buffer, tmsize_t want)
 {
     Plane *plane = handle;
     size_t got = 0;
@@ -59,7 +59,7 @@ static tmsize_t on_read(thandle_t handle, void *buffer, tmsize_t want)
     return (tmsize_t)got;
 }
 
-static tmsize_t on_write(thandle_t handle, void *buffer, tmsize_t size)
+static tmsize_t tiff_on_write(thandle_t handle, void *buffer, tmsize_t size)
 {
     (void)handle;
     (void)buffer;
@@ -67,7 +67,7 @@ static tmsize_t on_write(thandle_t handle, void *buffer, tmsize_t size)
     return -1;
 }
 
-static toff_t on_seek(thandle_t handle, toff_t offset, int whence)
+static toff_t tiff_on_seek(thandle_t handle, toff_t offset, int whence)
 {
     Plane *plane = handle;
     if (whence == SEEK_CUR) offset += plane->at;
@@ -75,11 +75,11 @@ static toff_t on_seek(thandle_t handle, toff_t offset, int whence)
     return plane->at = offset;
 }
 
-static int on_close(thandle_t handle) { return (void)handle, 0; }
+static int tiff_on_close(thandle_t handle) { return (void)handle, 0; }
 
-static toff_t on_size(thandle_t handle) { return bytes_size(((Plane *)handle)->of->bytes); }
+static toff_t tiff_on_size(thandle_t handle) { return bytes_size(((Plane *)handle)->of->bytes); }
 
-static int on_map(thandle_t handle, void **base, toff_t *size)
+static int tiff_on_map(thandle_t handle, void **base, toff_t *size)
 {
     (void)handle;
     (void)base;
@@ -87,7 +87,7 @@ static int on_map(thandle_t handle, void **base, toff_t *size)
     return 0;
 }
 
-static void on_unmap(thandle_t handle, void *base, toff_t size)
+static void tiff_on_unmap(thandle_t handle, void *base, toff_t size)
 {
     (void)handle;
     (void)base;
@@ -102,7 +102,7 @@ static __attribute__((format(printf, 2, 0))) void complain(Tiff *self, const cha
 
 #if TIFFLIB_VERSION >= 20221213
 static __attribute__((format(printf, 4, 0))) int
-on_error(TIFF *tiff, void *self, const char *module, const char *format, va_list arguments)
+tiff_on_error(TIFF *tiff, void *self, const char *module, const char *format, va_list arguments)
 {
     (void)tiff;
     (void)module;
@@ -111,7 +111,7 @@ on_error(TIFF *tiff, void *self, const char *module, const char *format, va_list
 }
 
 static __attribute__((format(printf, 4, 0))) int
-on_warning(TIFF *tiff, void *self, const char *module, const char *format, va_list arguments)
+tiff_on_warning(TIFF *tiff, void *self, const char *module, const char *format, va_list arguments)
 {
     (void)tiff;
     (void)self;
@@ -126,17 +126,18 @@ static TIFF *open_handle(Tiff *self, Plane *plane)
     TIFFOpenOptions *options = TIFFOpenOptionsAlloc();
     if (!options) return NULL;
     TIFFOpenOptionsSetMaxSingleMemAlloc(options, MOST_TILES_BYTES);
-    TIFFOpenOptionsSetErrorHandlerExtR(options, on_error, self);
-    TIFFOpenOptionsSetWarningHandlerExtR(options, on_warning, self);
-    TIFF *tiff = TIFFClientOpenExt("", "r", plane, on_read, on_write, on_seek, on_close, on_size,
-                                   on_map, on_unmap, options);
+    TIFFOpenOptionsSetErrorHandlerExtR(options, tiff_on_error, self);
+    TIFFOpenOptionsSetWarningHandlerExtR(options, tiff_on_warning, self);
+    TIFF *tiff =
+        TIFFClientOpenExt("", "r", plane, tiff_on_read, tiff_on_write, tiff_on_seek, tiff_on_close,
+                          tiff_on_size, tiff_on_map, tiff_on_unmap, options);
     TIFFOpenOptionsFree(options);
     return tiff;
 }
 #else
 /* Before 4.5 handlers belong to the whole process; these are the same for every file. */
-static __attribute__((format(printf, 3, 0))) void on_error(thandle_t handle, const char *module,
-                                                           const char *format, va_list arguments)
+static __attribute__((format(printf, 3, 0))) void
+tiff_on_error(thandle_t handle, const char *module, const char *format, va_list arguments)
 {
     (void)module;
     complain(((Plane *)handle)->of, format, arguments);
@@ -147,13 +148,13 @@ static TIFF *open_handle(Tiff *self, Plane *plane)
     (void)self;
     TIFFSetErrorHandler(NULL);
     TIFFSetWarningHandler(NULL);
-    TIFFSetErrorHandlerExt(on_error);
-    return TIFFClientOpen("", "r", plane, on_read, on_write, on_seek, on_close, on_size, on_map,
-                          on_unmap);
+    TIFFSetErrorHandlerExt(tiff_on_error);
+    return TIFFClientOpen("", "r", plane, tiff_on_read, tiff_on_write, tiff_on_seek, tiff_on_close,
+                          tiff_on_size, tiff_on_map, tiff_on_unmap);
 }
 #endif
 
-static Status broken(Tiff *self)
+static Status tiff_broken(Tiff *self)
 {
     if (self->status) return self->status;
     for (char *c = self->why; *c; c++)
@@ -228,7 +229,7 @@ static Status read_photometric(Tiff *self, TIFF *tiff)
     }
 }
 
-static Status read_map(Tiff *self, TIFF *tiff)
+static Status read_palette(Tiff *self, TIFF *tiff)
 {
     uint16_t *map[3];
     if (!TIFFGetField(tiff, TIFFTAG_COLORMAP, &map[0], &map[1], &map[2]))
@@ -281,7 +282,7 @@ static Status read_layout(Tiff *self, TIFF *tiff)
     else
         self->alpha_sample = -1;
     self->format.bits = palette || self->bits == 16 ? 16 : 8;
-    return palette ? read_map(self, tiff) : STATUS_OK;
+    return palette ? read_palette(self, tiff) : STATUS_OK;
 }
 
 /* A handle for each sample that matters, if samples lie apart. */
@@ -294,7 +295,7 @@ static Status open_planes(Tiff *self)
         plane->of = self;
         plane->sample = i < colours ? i : self->alpha_sample;
         if (!plane->tiff) plane->tiff = open_handle(self, plane);
-        if (!plane->tiff) return broken(self);
+        if (!plane->tiff) return tiff_broken(self);
     }
     return STATUS_OK;
 }
@@ -327,7 +328,7 @@ static Status prepare_tiles(Tiff *self, TIFF *tiff)
     return hold(self, self->tile_height);
 }
 
-static Status prepare(Tiff *self)
+static Status prepare_rows(Tiff *self)
 {
     TIFF *tiff = self->plane[0].tiff;
     if (self->tiled) return prepare_tiles(self, tiff);
@@ -338,7 +339,7 @@ static Status prepare(Tiff *self)
     return hold(self, 1);
 }
 
-static Status read_icc(Decoder *decoder, Tiff *self)
+static Status tiff_read_icc(Decoder *decoder, Tiff *self)
 {
     uint32_t length = 0;
     void *icc = NULL;
@@ -351,13 +352,13 @@ static Status read_icc(Decoder *decoder, Tiff *self)
     return STATUS_OK;
 }
 
-static Status read_head(Decoder *decoder, const DecoderInput *input, Tiff *self)
+static Status tiff_read_head(Decoder *decoder, const DecoderInput *input, Tiff *self)
 {
     Plane *first = &self->plane[0];
     first->of = self;
     self->planes = 1;
     first->tiff = open_handle(self, first);
-    if (!first->tiff) return broken(self);
+    if (!first->tiff) return tiff_broken(self);
     self->width = field32(first->tiff, TIFFTAG_IMAGEWIDTH);
     self->height = field32(first->tiff, TIFFTAG_IMAGELENGTH);
     decoder->width = (long)self->width;
@@ -365,12 +366,12 @@ static Status read_head(Decoder *decoder, const DecoderInput *input, Tiff *self)
     Status status = decoder_check_size(input, self->width, self->height, self->fault);
     if (!status) status = read_layout(self, first->tiff);
     if (!status) status = open_planes(self);
-    if (!status) status = prepare(self);
+    if (!status) status = prepare_rows(self);
     if (status) return status;
     const uint16_t turned = field16(first->tiff, TIFFTAG_ORIENTATION, 1);
     decoder->orientation = turned >= 1 && turned <= 8 ? turned : 1;
     decoder->format = self->format;
-    return read_icc(decoder, self);
+    return tiff_read_icc(decoder, self);
 }
 
 /* ---- Rows ---- */
@@ -385,7 +386,7 @@ static Status read_tiles(Tiff *self, Plane *plane, uint32_t y)
         const uint32_t tile = TIFFComputeTile(plane->tiff, x, y, 0, sample);
         if (TIFFReadEncodedTile(plane->tiff, tile, self->tile, (tmsize_t)size) < 0 ||
             self->why[0] || self->status)
-            return broken(self);
+            return tiff_broken(self);
         for (uint32_t row = 0; row < self->tile_height; row++)
             memcpy(plane->held + row * self->row_bytes + x / self->tile_width * tile_row,
                    self->tile + row * tile_row, tile_row);
@@ -394,13 +395,13 @@ static Status read_tiles(Tiff *self, Plane *plane, uint32_t y)
     return STATUS_OK;
 }
 
-static Status read_row(Tiff *self, Plane *plane, uint32_t y, const uint8_t **row_out)
+static Status tiff_read_row(Tiff *self, Plane *plane, uint32_t y, const uint8_t **row_out)
 {
     if (!self->tiled) {
         const uint16_t sample = (uint16_t)(self->apart ? plane->sample : 0);
         *row_out = plane->held;
         const bool read = TIFFReadScanline(plane->tiff, plane->held, y, sample) >= 0;
-        return read && !self->why[0] && !self->status ? STATUS_OK : broken(self);
+        return read && !self->why[0] && !self->status ? STATUS_OK : tiff_broken(self);
     }
     const uint32_t within = y % self->tile_height;
     *row_out = plane->held + within * self->row_bytes;
@@ -415,17 +416,22 @@ static unsigned sample_at(const uint8_t *row, size_t at, unsigned bits)
     return (unsigned)row[place / 8] >> (8 - bits - place % 8) & ((1U << bits) - 1);
 }
 
-/* Sets one of the pixel's output samples along the row. */
-static void put_channel(const Tiff *self, const uint8_t *row, size_t stride, size_t from,
-                        uint8_t *out, size_t channels, size_t channel)
+/* Which sample of a stored pixel becomes which channel of a pixel that is handed out. */
+typedef struct ChannelMap {
+    size_t stored, sample;    /* samples of a stored pixel, and which of them */
+    size_t channels, channel; /* channels of an output pixel, and which of them */
+} ChannelMap;
+
+/* Copies one channel along the row, widened to 8 or 16 bits. */
+static void put_channel(const Tiff *self, const uint8_t *row, ChannelMap map, uint8_t *out)
 {
     const unsigned bits = self->bits, most = (1U << bits) - 1;
     const unsigned scale = bits < 8 ? 255 / most : 1;
-    const bool white = self->photometric == PHOTOMETRIC_MINISWHITE && channel == 0;
+    const bool white = self->photometric == PHOTOMETRIC_MINISWHITE && map.channel == 0;
     for (size_t x = 0; x < self->width; x++) {
-        unsigned code = sample_at(row, x * stride + from, bits);
+        unsigned code = sample_at(row, x * map.stored + map.sample, bits);
         if (white) code = most - code;
-        const size_t at = x * channels + channel;
+        const size_t at = x * map.channels + map.channel;
         if (bits == 16)
             ((uint16_t *)(void *)out)[at] = (uint16_t)code;
         else
@@ -468,9 +474,10 @@ static Status tiff_row(Tiff *self, uint8_t *out)
     const bool palette = self->photometric == PHOTOMETRIC_PALETTE;
     const uint8_t *row = NULL;
     for (int i = 0; i < self->planes; i++) {
-        const Status status = read_row(self, &self->plane[i], self->next, &row);
+        const Status status = tiff_read_row(self, &self->plane[i], self->next, &row);
         if (status) return status;
-        if (self->apart && !palette) put_channel(self, row, 1, 0, out, channels, (size_t)i);
+        if (self->apart && !palette)
+            put_channel(self, row, (ChannelMap){1, 0, channels, (size_t)i}, out);
     }
     if (palette) {
         put_palette(self, row, (uint16_t *)(void *)out);
@@ -478,9 +485,10 @@ static Status tiff_row(Tiff *self, uint8_t *out)
         const bool same = self->samples == channels && self->bits >= 8 &&
                           self->photometric != PHOTOMETRIC_MINISWHITE;
         if (same) memcpy(out, row, self->width * channels * (self->bits / 8));
-        for (size_t c = 0; c < channels && !same; c++)
-            put_channel(self, row, self->samples, c < colours ? c : (size_t)self->alpha_sample, out,
-                        channels, c);
+        for (size_t c = 0; c < channels && !same; c++) {
+            const size_t sample = c < colours ? c : (size_t)self->alpha_sample;
+            put_channel(self, row, (ChannelMap){self->samples, sample, channels, c}, out);
+        }
     }
     if (self->associated) unmultiply(self, out);
     self->next++;
@@ -508,7 +516,7 @@ Status tiff_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
     self->bytes = input->bytes;
     self->fault = fault;
     *decoder = (Decoder){.self = self, .pull = tiff_pull, .close = tiff_close, .orientation = 1};
-    const Status status = read_head(decoder, input, self);
+    const Status status = tiff_read_head(decoder, input, self);
     if (status) decoder_close(decoder);
     return status;
 }

@@ -224,7 +224,7 @@ static size_t put_utf8(char *out, uint32_t c)
     return length;
 }
 
-static void describe(Profile *profile, cmsHPROFILE icc)
+static void name_from_icc(Profile *profile, cmsHPROFILE icc)
 {
     wchar_t wide[PROFILE_NAME] = {0};
     cmsGetProfileInfo(icc, cmsInfoDescription, "en", "US", wide, sizeof wide);
@@ -369,7 +369,7 @@ static Status icc_read(Profile *profile, cmsHPROFILE icc, bool *sound, Fault *fa
               : grey ? model == MODEL_GREY
                      : space == cmsSigCmykData && model == MODEL_CMYK);
     if (!*sound) return STATUS_OK;
-    describe(profile, icc);
+    name_from_icc(profile, icc);
     if (rgb && model == MODEL_GREY) return icc_grey_of_rgb(profile, icc, sound, fault);
     const bool plain = !has_table(icc) && cmsGetPCS(icc) == cmsSigXYZData;
     if (rgb && plain) return icc_matrix(profile, icc, sound, fault);

@@ -1,4 +1,4 @@
-/* Area averaging in one pass.
+/* Area averaging in one pass: a box filter of exactly a cell's size, in linear light.
  *
  * Rows are pulled in blocks by whichever thread finds that nobody else is pulling;
  * full blocks are reduced by whichever thread is free: each row becomes, for each
@@ -19,14 +19,16 @@
 #include <pthread.h>
 #include <string.h>
 
+/* A block has at most so many bytes and rows, so that it stays in a processor's cache;
+ * tests/bench/bench_sample measures it. */
 enum { BLOCK_BYTES = 256 * 1024, BLOCK_ROWS = 64 };
 
 /* One cell's reach along an axis: pixels first to last, the two ends in part. */
-typedef struct Span {
+typedef struct CellSpan {
     int first, last;
     double head, tail; /* share of the first and the last pixel; tail is 0 if they are one */
     double length;     /* all shares together */
-} Span;
+} CellSpan;
 
 typedef struct Block {
     uint8_t *stored;
@@ -35,10 +37,10 @@ typedef struct Block {
     enum { BLOCK_FREE, BLOCK_FULL, BLOCK_TAKEN } state;
 } Block;
 
-typedef struct Work {
+typedef struct SampleWork {
     Source *source;
     int columns, rows; /* of cells, as stored */
-    Span *across, *down;
+    CellSpan *across, *down;
     int samples;   /* a ready pixel's */
     int last_row;  /* the last pixel row that any cell needs */
     float *out;    /* upright, row 0 at the bottom */
@@ -61,7 +63,7 @@ typedef struct Work {
     const Voice *voice;
     Fault *fault;
     pthread_t owner; /* the thread that the user hears */
-} Work;
+} SampleWork;
 
 Crop crop_all(const Source *source)
 {
@@ -77,7 +79,7 @@ Crop crop_central(Crop from, double aspect)
 }
 
 /* Divides [begin, begin + length) evenly; pixels beyond `size` do not exist. */
-static void spans_fill(Span *span, int count, double begin, double length, long size)
+static void spans_fill(CellSpan *span, int count, double begin, double length, long size)
 {
     for (int i = 0; i < count; i++) {
         const double from = begin + length * i / count;
@@ -85,7 +87,7 @@ static void spans_fill(Span *span, int count, double begin, double length, long 
         double first = floor(from), last = ceil(to) - 1.0;
         if (last > (double)size - 1.0) last = (double)size - 1.0;
         if (first > last) first = last;
-        Span *s = &span[i];
+        CellSpan *s = &span[i];
         s->first = (int)first;
         s->last = (int)last;
         s->head = (first == last ? to : first + 1.0) - from;
@@ -98,14 +100,14 @@ static void spans_fill(Span *span, int count, double begin, double length, long 
  * of its own kind with its sums in registers. */
 #define INLINED static inline __attribute__((always_inline))
 
-INLINED double light_of(const void *row, size_t at, SampleDepth depth, const double *curve)
+INLINED double linear_sample(const void *row, size_t at, SampleDepth depth, const double *curve)
 {
     return depth == DEPTH_8    ? curve[((const uint8_t *)row)[at]]
            : depth == DEPTH_16 ? curve[((const uint16_t *)row)[at]]
                                : (double)((const float *)row)[at];
 }
 
-INLINED double alpha_of(const void *row, size_t at, SampleDepth depth)
+INLINED double alpha_sample(const void *row, size_t at, SampleDepth depth)
 {
     return depth == DEPTH_8    ? ((const uint8_t *)row)[at] / 255.0
            : depth == DEPTH_16 ? ((const uint16_t *)row)[at] / 65535.0
@@ -121,24 +123,24 @@ INLINED Sum pixel_added(Sum sum, double share, const void *row, size_t at,
                         int channels, bool alpha)
 {
     if (alpha) {
-        share *= alpha_of(row, at + (size_t)channels, depth);
+        share *= alpha_sample(row, at + (size_t)channels, depth);
         sum.alpha += share;
     }
-    sum.a += share * light_of(row, at, depth, curve[0]);
+    sum.a += share * linear_sample(row, at, depth, curve[0]);
     if (channels == 1) return sum;
-    sum.b += share * light_of(row, at + 1, depth, curve[1]);
-    sum.c += share * light_of(row, at + 2, depth, curve[2]);
+    sum.b += share * linear_sample(row, at + 1, depth, curve[1]);
+    sum.c += share * linear_sample(row, at + 2, depth, curve[2]);
     return sum;
 }
 
-INLINED void sum_row(const Work *work, const void *row, double *sums, SampleDepth depth,
-                     int channels, bool alpha)
+INLINED void sum_pixels(const SampleWork *work, const void *row, double *sums, SampleDepth depth,
+                        int channels, bool alpha)
 {
     const double *const curve[SOURCE_MOST_CHANNELS] = {
         work->source->curve[0], work->source->curve[1], work->source->curve[2]};
     const size_t samples = (size_t)channels + alpha;
     for (int i = 0; i < work->columns; i++) {
-        const Span *span = &work->across[i];
+        const CellSpan *span = &work->across[i];
         const size_t first = (size_t)span->first * samples, last = (size_t)span->last * samples;
         Sum sum = {0};
         /* The loop that all the time goes into. */
@@ -154,51 +156,51 @@ INLINED void sum_row(const Work *work, const void *row, double *sums, SampleDept
     }
 }
 
-static void sum_any_row(const Work *work, const void *row, double *sums)
+static void sum_row(const SampleWork *work, const void *row, double *sums)
 {
     const Source *s = work->source;
     switch (s->depth * 4 + (s->channels == 3 ? 2 : 0) + s->alpha) {
     case DEPTH_8 * 4 + 0:
-        sum_row(work, row, sums, DEPTH_8, 1, false);
+        sum_pixels(work, row, sums, DEPTH_8, 1, false);
         break;
     case DEPTH_8 * 4 + 1:
-        sum_row(work, row, sums, DEPTH_8, 1, true);
+        sum_pixels(work, row, sums, DEPTH_8, 1, true);
         break;
     case DEPTH_8 * 4 + 2:
-        sum_row(work, row, sums, DEPTH_8, 3, false);
+        sum_pixels(work, row, sums, DEPTH_8, 3, false);
         break;
     case DEPTH_8 * 4 + 3:
-        sum_row(work, row, sums, DEPTH_8, 3, true);
+        sum_pixels(work, row, sums, DEPTH_8, 3, true);
         break;
     case DEPTH_16 * 4 + 0:
-        sum_row(work, row, sums, DEPTH_16, 1, false);
+        sum_pixels(work, row, sums, DEPTH_16, 1, false);
         break;
     case DEPTH_16 * 4 + 1:
-        sum_row(work, row, sums, DEPTH_16, 1, true);
+        sum_pixels(work, row, sums, DEPTH_16, 1, true);
         break;
     case DEPTH_16 * 4 + 2:
-        sum_row(work, row, sums, DEPTH_16, 3, false);
+        sum_pixels(work, row, sums, DEPTH_16, 3, false);
         break;
     case DEPTH_16 * 4 + 3:
-        sum_row(work, row, sums, DEPTH_16, 3, true);
+        sum_pixels(work, row, sums, DEPTH_16, 3, true);
         break;
     case DEPTH_FLOAT * 4 + 0:
-        sum_row(work, row, sums, DEPTH_FLOAT, 1, false);
+        sum_pixels(work, row, sums, DEPTH_FLOAT, 1, false);
         break;
     case DEPTH_FLOAT * 4 + 1:
-        sum_row(work, row, sums, DEPTH_FLOAT, 1, true);
+        sum_pixels(work, row, sums, DEPTH_FLOAT, 1, true);
         break;
     case DEPTH_FLOAT * 4 + 2:
-        sum_row(work, row, sums, DEPTH_FLOAT, 3, false);
+        sum_pixels(work, row, sums, DEPTH_FLOAT, 3, false);
         break;
     default:
-        sum_row(work, row, sums, DEPTH_FLOAT, 3, true);
+        sum_pixels(work, row, sums, DEPTH_FLOAT, 3, true);
         break;
     }
 }
 
 /* Where a cell goes once the picture is upright. */
-static float *cell_place(const Work *work, int column, int row)
+static float *cell_place(const SampleWork *work, int column, int row)
 {
     const Source *source = work->source;
     const bool turned = source_transposed(source);
@@ -212,7 +214,7 @@ static float *cell_place(const Work *work, int column, int row)
 }
 
 /* A row of cells has all its pixels: from sums to light. */
-static void finish_cells(Work *work)
+static void finish_cells(SampleWork *work)
 {
     const Source *source = work->source;
     const double height = work->down[work->row].length;
@@ -232,11 +234,11 @@ static void finish_cells(Work *work)
     work->row++;
 }
 
-static void add_row(Work *work, int y, const double *sums)
+static void add_row_sums(SampleWork *work, int y, const double *sums)
 {
     const size_t count = (size_t)work->columns * (size_t)work->samples;
     while (work->row < work->rows && work->down[work->row].first <= y) {
-        const Span *span = &work->down[work->row];
+        const CellSpan *span = &work->down[work->row];
         const double share = y == span->first ? span->head : y == span->last ? span->tail : 1.0;
         for (size_t i = 0; i < count; i++) work->cell[i] += share * sums[i];
         if (span->last > y) return;
@@ -244,7 +246,7 @@ static void add_row(Work *work, int y, const double *sums)
     }
 }
 
-static void reduce_block(Work *work, const Block *block, int worker)
+static void reduce_block(SampleWork *work, const Block *block, int worker)
 {
     Source *source = work->source;
     const size_t count = (size_t)work->columns * (size_t)work->samples;
@@ -255,22 +257,22 @@ static void reduce_block(Work *work, const Block *block, int worker)
             source->ready(source->self, row, work->ready[worker]);
             row = work->ready[worker];
         }
-        sum_any_row(work, row, block->sums + (size_t)i * count);
+        sum_row(work, row, block->sums + (size_t)i * count);
     }
 }
 
-static void add_block(Work *work, const Block *block)
+static void add_block(SampleWork *work, const Block *block)
 {
     const size_t count = (size_t)work->columns * (size_t)work->samples;
     for (int i = 0; i < block->rows; i++)
         if (block->first + i >= work->down[0].first)
-            add_row(work, block->first + i, block->sums + (size_t)i * count);
+            add_row_sums(work, block->first + i, block->sums + (size_t)i * count);
     if (pthread_equal(work->owner, pthread_self()))
         voice_progress(work->voice, "reading",
                        (double)(block->first + block->rows) / (work->last_row + 1.0));
 }
 
-static Block *block_find(Work *work, bool full)
+static Block *block_find(SampleWork *work, bool full)
 {
     for (int i = 0; i < work->blocks; i++) {
         Block *block = &work->block[i];
@@ -282,7 +284,7 @@ static Block *block_find(Work *work, bool full)
 }
 
 /* Mutex held on entry and on return, as in the next function. */
-static void pull_block(Work *work, Block *block)
+static void pull_block(SampleWork *work, Block *block)
 {
     block->first = work->next_row;
     const int left = work->last_row + 1 - block->first;
@@ -305,7 +307,7 @@ static void pull_block(Work *work, Block *block)
     pthread_cond_broadcast(&work->changed);
 }
 
-static void use_block(Work *work, Block *block, int worker)
+static void use_block(SampleWork *work, Block *block, int worker)
 {
     block->state = BLOCK_TAKEN;
     work->take_first += block->rows;
@@ -323,11 +325,11 @@ static void use_block(Work *work, Block *block, int worker)
     pthread_cond_broadcast(&work->changed);
 }
 
-static void labour(void *context, int begin, int end, int worker)
+static void work_on_blocks(void *context, int begin, int end, int worker)
 {
     (void)begin;
     (void)end;
-    Work *work = context;
+    SampleWork *work = context;
     pthread_mutex_lock(&work->mutex);
     while (!work->status && work->take_first <= work->last_row) {
         Block *block = NULL;
@@ -341,7 +343,7 @@ static void labour(void *context, int begin, int end, int worker)
     pthread_mutex_unlock(&work->mutex);
 }
 
-static Status work_clear(Work *work, int threads, Status status)
+static Status work_clear(SampleWork *work, int threads, Status status)
 {
     for (int i = 0; work->block && i < work->blocks; i++) {
         memory_free(work->block[i].stored);
@@ -356,7 +358,7 @@ static Status work_clear(Work *work, int threads, Status status)
     return status;
 }
 
-static Status blocks_init(Work *work, int threads, Fault *fault)
+static Status blocks_init(SampleWork *work, int threads, Fault *fault)
 {
     const Source *source = work->source;
     const size_t columns = (size_t)work->columns, samples = (size_t)work->samples;
@@ -385,7 +387,7 @@ static Status blocks_init(Work *work, int threads, Fault *fault)
     return STATUS_OK;
 }
 
-static Status work_init(Work *work, const Crop *crop, int threads, Fault *fault)
+static Status work_init(SampleWork *work, const Crop *crop, int threads, Fault *fault)
 {
     const Source *source = work->source;
     const size_t columns = (size_t)work->columns, rows = (size_t)work->rows;
@@ -427,54 +429,58 @@ static Status crop_stored(const Source *source, const Crop *crop, Crop *stored_o
     return STATUS_OK;
 }
 
-static Status sample(Source *source, const Crop *crop, int columns, int rows, int threads,
-                     float *out, int lights, const Voice *voice, Fault *fault)
+/* `lights` numbers a cell into out. */
+static Status sample_cells(Source *source, const Sampling *sampling, int lights, float *out,
+                           const Voice *voice, Fault *fault)
 {
     Crop stored = {0};
-    Status status = crop_stored(source, crop, &stored, fault);
+    const int columns = sampling->columns, rows = sampling->rows;
+    int threads = sampling->threads;
+    Status status = crop_stored(source, &sampling->crop, &stored, fault);
     if (status) return status;
     if (threads < 1) threads = 1;
     if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
     const bool turned = source_transposed(source);
-    Work work = {.source = source,
-                 .columns = turned ? rows : columns,
-                 .rows = turned ? columns : rows,
-                 .out = out,
-                 .out_width = columns,
-                 .lights = lights,
-                 .voice = voice,
-                 .fault = fault,
-                 .owner = pthread_self()};
+    SampleWork work = {.source = source,
+                       .columns = turned ? rows : columns,
+                       .rows = turned ? columns : rows,
+                       .out = out,
+                       .out_width = columns,
+                       .lights = lights,
+                       .voice = voice,
+                       .fault = fault,
+                       .owner = pthread_self()};
     status = work_init(&work, &stored, threads, fault);
     if (status) return work_clear(&work, threads, status);
     pthread_mutex_init(&work.mutex, NULL);
     pthread_cond_init(&work.changed, NULL);
-    bands_run(threads, threads, 1, labour, &work);
+    bands_run(threads, threads, 1, work_on_blocks, &work);
     pthread_cond_destroy(&work.changed);
     pthread_mutex_destroy(&work.mutex);
     return work_clear(&work, threads, work.status);
 }
 
-Status sample_image(Source *source, const Crop *crop, int columns, int rows, int threads,
-                    Image *image_out, const Voice *voice, Fault *fault)
+Status sample_image(Source *source, const Sampling *sampling, Image *image_out, const Voice *voice,
+                    Fault *fault)
 {
     assert(!source->data);
-    Status status = image_init(image_out, columns, rows, fault);
+    Status status = image_init(image_out, sampling->columns, sampling->rows, fault);
     if (status) return status;
-    status = sample(source, crop, columns, rows, threads, image_out->xyz, 3, voice, fault);
+    status = sample_cells(source, sampling, 3, image_out->xyz, voice, fault);
     if (status) image_clear(image_out);
     return status;
 }
 
-Status sample_data(Source *source, const Crop *crop, int columns, int rows, int threads,
-                   float **cells_out, const Voice *voice, Fault *fault)
+Status sample_data(Source *source, const Sampling *sampling, float **cells_out, const Voice *voice,
+                   Fault *fault)
 {
+    const int columns = sampling->columns, rows = sampling->rows;
     assert(source->data);
     assert(columns > 0 && columns <= GRID_MOST && rows > 0 && rows <= GRID_MOST);
     const size_t cells = (size_t)columns * (size_t)rows;
     *cells_out = memory_create(cells, sizeof **cells_out);
     if (!*cells_out) return memory_fault(fault, cells, sizeof **cells_out);
-    const Status status = sample(source, crop, columns, rows, threads, *cells_out, 1, voice, fault);
+    const Status status = sample_cells(source, sampling, 1, *cells_out, voice, fault);
     if (!status) return STATUS_OK;
     memory_free(*cells_out);
     *cells_out = NULL;

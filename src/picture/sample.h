@@ -21,15 +21,21 @@ Crop crop_all(const Source *source);
 /* The largest part with width : height = aspect, out of the middle of a crop. */
 Crop crop_central(Crop from, double aspect);
 
-/* Averages over columns x rows cells that divide the crop evenly. Bit for bit the same
- * for any number of threads. The source is used up. The image is the caller's to clear,
- * also if it was empty before. */
-Status sample_image(Source *source, const Crop *crop, int columns, int rows, int threads,
-                    Image *image_out, const Voice *voice, Fault *fault);
+/* Columns x rows cells that divide the crop evenly. */
+typedef struct Sampling {
+    Crop crop;
+    int columns, rows; /* 1 to GRID_MOST */
+    int threads;       /* below 1 counts as 1; never changes a bit of the result */
+} Sampling;
+
+/* Averages over the cells, XYZ D50. The source is used up. The image is the caller's to clear,
+ * also if it was empty before. Faults: a crop beyond the picture, a picture that is broken. */
+Status sample_image(Source *source, const Sampling *sampling, Image *image_out, const Voice *voice,
+                    Fault *fault);
 
 /* The same for a source of data (depth, mask): *cells_out holds rows x columns numbers,
  * 0 to 1, row 0 at the bottom; memory_free frees it. */
-Status sample_data(Source *source, const Crop *crop, int columns, int rows, int threads,
-                   float **cells_out, const Voice *voice, Fault *fault);
+Status sample_data(Source *source, const Sampling *sampling, float **cells_out, const Voice *voice,
+                   Fault *fault);
 
 #endif

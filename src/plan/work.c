@@ -192,9 +192,10 @@ Status work_look(Work *work)
         status = picture_open(&picture, job->reference, &options, work->voice, work->fault);
     if (!status) status = frame_fit(work, picture_source(picture));
     if (!status)
-        status =
-            sample_image(picture_source(picture), &work->frame.crop, work->frame.columns,
-                         work->frame.rows, work->threads, &work->image, work->voice, work->fault);
+        status = sample_image(
+            picture_source(picture),
+            &(Sampling){work->frame.crop, work->frame.columns, work->frame.rows, work->threads},
+            &work->image, work->voice, work->fault);
     if (!status) status = picture_finish(picture, &work->facts, work->fault);
     picture_close(picture);
     if (!status) status = check_same(work);
@@ -308,8 +309,12 @@ Status work_raise(Work *work)
     const bool plain = *work->job->cells || work->job->dither == DITHER_NONE;
     if (plain) status = eye_face(&work->palette, &work->grid, &face, work->fault);
     if (!status)
-        status = depth_steps(work->job, &work->frame, &work->image, plain ? &face : &work->image,
-                             work->threads, steps, work->voice, work->fault);
+        status = depth_steps(work->job,
+                             &(DepthInput){.frame = &work->frame,
+                                           .picture = &work->image,
+                                           .guide = plain ? &face : &work->image,
+                                           .threads = work->threads},
+                             steps, work->voice, work->fault);
     image_clear(&face);
     if (status)
         memory_free(steps);
@@ -340,8 +345,9 @@ static Status perceive(const Work *work, const Sides *s, double times, Perceived
     const Viewpoint eye = work_viewpoint(work, times);
     const EyeSide *const reference[EYE_REFERENCES] = {&s->image, &s->fitted};
     EyeResult seen[EYE_REFERENCES];
-    const Status status = eye_compare_sides(reference, fitted ? 2 : 1, &s->face, &eye,
-                                            work->threads, seen, work->fault);
+    const Status status = eye_compare_sides(
+        reference, fitted ? 2 : 1, &s->face,
+        &(EyeOptions){.viewpoint = eye, .threads = work->threads}, seen, work->fault);
     if (status) return status;
     *image = (Perceived){seen[0].mean, seen[0].p95};
     if (fitted) *fitted = (Perceived){seen[1].mean, seen[1].p95};

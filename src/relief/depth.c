@@ -1,3 +1,8 @@
+/* From what the job asks to what relief.h takes.
+ *
+ * A map beside the picture may be of any resolution, as long as it has the shape of the whole
+ * reference or of its crop: it is sampled through the same frame as the picture, so its cells
+ * fall on the picture's. Only a map of steps, edited by hand, must have one pixel a cell. */
 #include "relief/depth.h"
 
 #include "base/memory.h"
@@ -54,19 +59,18 @@ static Status place_map(const DepthFrame *f, const Picture *map, const char *pat
     return STATUS_OK;
 }
 
-static Status read_map(const Job *job, const DepthFrame *f, const char *path, int threads,
-                       float **cells_out, const Voice *voice, Fault *fault)
+static Status read_plane(const Job *job, const DepthInput *input, const char *path,
+                         float **cells_out, const Voice *voice, Fault *fault)
 {
+    const DepthFrame *f = input->frame;
     PictureOptions options = PICTURE_OPTIONS_DEFAULT;
     options.limit_pixels = job->limit * 1e6;
     options.data = true;
     Picture *map = NULL;
-    Crop crop;
+    Sampling sampling = {.columns = f->columns, .rows = f->rows, .threads = input->threads};
     Status status = picture_open(&map, path, &options, voice, fault);
-    if (!status) status = place_map(f, map, path, &crop, fault);
-    if (!status)
-        status = sample_data(picture_source(map), &crop, f->columns, f->rows, threads, cells_out,
-                             voice, fault);
+    if (!status) status = place_map(f, map, path, &sampling.crop, fault);
+    if (!status) status = sample_data(picture_source(map), &sampling, cells_out, voice, fault);
     picture_close(map);
     return status;
 }
@@ -74,8 +78,8 @@ static Status read_map(const Job *job, const DepthFrame *f, const char *path, in
 /* ---- steps edited by hand ---- */
 
 /* The map's values, 0 to 255, one a cell. */
-static Status take_steps(const DepthFrame *f, const float *cells, const char *path,
-                         uint8_t *steps_out, Fault *fault)
+static Status steps_from_greys(const DepthFrame *f, const float *cells, const char *path,
+                               uint8_t *steps_out, Fault *fault)
 {
     for (int row = 0; row < f->rows; row++)
         for (int column = 0; column < f->columns; column++) {
@@ -90,9 +94,10 @@ static Status take_steps(const DepthFrame *f, const float *cells, const char *pa
     return STATUS_OK;
 }
 
-static Status read_steps(const Job *job, const DepthFrame *f, int threads, uint8_t *steps_out,
+static Status read_steps(const Job *job, const DepthInput *input, uint8_t *steps_out,
                          const Voice *voice, Fault *fault)
 {
+    const DepthFrame *f = input->frame;
     PictureOptions options = PICTURE_OPTIONS_DEFAULT;
     options.data = true;
     Picture *map = NULL;
@@ -105,11 +110,11 @@ static Status read_steps(const Job *job, const DepthFrame *f, int threads, uint8
                       "steps.png",
                       job->steps_map, picture_width(map), picture_height(map), f->columns, f->rows);
     if (!status) {
-        const Crop all = crop_all(picture_source(map));
-        status = sample_data(picture_source(map), &all, f->columns, f->rows, threads, &cells, voice,
-                             fault);
+        const Sampling sampling = {crop_all(picture_source(map)), f->columns, f->rows,
+                                   input->threads};
+        status = sample_data(picture_source(map), &sampling, &cells, voice, fault);
     }
-    if (!status) status = take_steps(f, cells, job->steps_map, steps_out, fault);
+    if (!status) status = steps_from_greys(f, cells, job->steps_map, steps_out, fault);
     memory_free(cells);
     picture_close(map);
     return status;
@@ -160,34 +165,34 @@ static void say_height(int asked, const uint8_t *steps, size_t cells, const Voic
                    most, asked);
 }
 
-static Status derive_steps(const Job *job, const DepthFrame *f, const Image *picture,
-                           const Image *guide, int threads, uint8_t *steps_out, const Voice *voice,
-                           Fault *fault)
+static Status derive_steps(const Job *job, const DepthInput *input, uint8_t *steps_out,
+                           const Voice *voice, Fault *fault)
 {
-    const size_t cells = (size_t)f->columns * (size_t)f->rows;
+    const size_t cells = (size_t)input->frame->columns * (size_t)input->frame->rows;
     float *depth = NULL, *mask = NULL;
     ReliefOptions options;
     Status status = set_options(job, &options, voice, fault);
     if (!status && job->relief == RELIEF_MAP) {
-        status = read_map(job, f, job->depth_map, threads, &depth, voice, fault);
+        status = read_plane(job, input, job->depth_map, &depth, voice, fault);
     } else if (!status) {
         depth = memory_create(cells, sizeof *depth);
         if (!depth) status = memory_fault(fault, cells, sizeof *depth);
-        if (!status) relief_luminance(picture, job->toward == TOWARD_DARK, depth);
+        if (!status) relief_luminance(input->picture, job->toward == TOWARD_DARK, depth);
     }
-    if (!status && *job->mask) status = read_map(job, f, job->mask, threads, &mask, voice, fault);
-    if (!status) status = relief_steps(&options, guide, depth, mask, threads, steps_out, fault);
+    if (!status && *job->mask) status = read_plane(job, input, job->mask, &mask, voice, fault);
+    options.threads = input->threads;
+    if (!status) status = relief_steps(&options, input->guide, depth, mask, steps_out, fault);
     if (!status) say_height(options.steps, steps_out, cells, voice);
     memory_free(depth);
     memory_free(mask);
     return status;
 }
 
-Status depth_steps(const Job *job, const DepthFrame *frame, const Image *picture,
-                   const Image *guide, int threads, uint8_t *steps_out, const Voice *voice,
+Status depth_steps(const Job *job, const DepthInput *input, uint8_t *steps_out, const Voice *voice,
                    Fault *fault)
 {
-    assert(guide->columns == frame->columns && guide->rows == frame->rows);
-    if (*job->steps_map) return read_steps(job, frame, threads, steps_out, voice, fault);
-    return derive_steps(job, frame, picture, guide, threads, steps_out, voice, fault);
+    assert(input->guide->columns == input->frame->columns);
+    assert(input->guide->rows == input->frame->rows);
+    if (*job->steps_map) return read_steps(job, input, steps_out, voice, fault);
+    return derive_steps(job, input, steps_out, voice, fault);
 }

@@ -24,10 +24,17 @@ typedef struct DepthFrame {
  * relief at all. */
 Status depth_wanted(const Job *job, bool *wanted_out, Fault *fault);
 
-/* Fills steps_out, one for each cell. picture: the cells as sampled; guide: what steps
- * should follow the edges of. What was rounded is said by a note. */
-Status depth_steps(const Job *job, const DepthFrame *frame, const Image *picture,
-                   const Image *guide, int threads, uint8_t *steps_out, const Voice *voice,
+/* What the steps are made of. */
+typedef struct DepthInput {
+    const DepthFrame *frame;
+    const Image *picture; /* the cells as sampled; frame's columns x rows */
+    const Image *guide;   /* what steps should follow the edges of; the same size */
+    int threads;          /* at least 1; never changes the result */
+} DepthInput;
+
+/* Fills steps_out, one for each cell, 0 to RELIEF_STEPS_MOST. What was rounded is said by a
+ * note. Faults: a map that cannot be read, or has another shape or size. */
+Status depth_steps(const Job *job, const DepthInput *input, uint8_t *steps_out, const Voice *voice,
                    Fault *fault);
 
 #endif

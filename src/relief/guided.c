@@ -1,7 +1,11 @@
-/* Rows are done in blocks. A block of rows needs its windows' coefficients a radius
+/* The guided filter in one pass over blocks of rows (He, Sun and Tang 2010, 2013: see the
+ * header).
+ *
+ * Rows are done in blocks. A block of rows needs its windows' coefficients a radius
  * further up and down, and these need the pictures a radius further still; each worker
  * keeps just those rows, so memory does not grow with the picture. All means are box sums
- * that slide down and along, in doubles. */
+ * that slide down and along, in doubles. A block's result depends on its rows alone, so the
+ * number of threads does not change it. */
 #include "relief/guided.h"
 
 #include "base/bands.h"
@@ -22,7 +26,7 @@ enum { BLOCK_ROWS = 64 };
 
 typedef struct Filter {
     const GuidedOptions *options;
-    const float *guide, *input;
+    const float *guide, *input; /* see GuidedInput */
     float *out;
     int columns, rows;
     double *scratch; /* one part for each worker */
@@ -98,7 +102,7 @@ static void fill_planes(const Filter *f, Span have, double *planes, size_t plane
 
 /* Solves (covariance + epsilon) a = c by the adjugate; the matrix is symmetric and, for
  * epsilon > 0, positive definite. */
-static void solve(const double m[PLANES], double epsilon, double a_out[COEFFICIENTS])
+static void solve_window(const double m[PLANES], double epsilon, double a_out[COEFFICIENTS])
 {
     const double r = m[GUIDE], g = m[GUIDE + 1], b = m[GUIDE + 2], p = m[INPUT];
     const double rr = m[SQUARES] - r * r + epsilon, rg = m[SQUARES + 1] - r * g;
@@ -122,7 +126,7 @@ typedef struct Scratch {
     size_t plane; /* numbers a plane */
 } Scratch;
 
-static Scratch scratch_of(const Filter *f, int worker)
+static Scratch filter_scratch(const Filter *f, int worker)
 {
     double *start = f->scratch + (size_t)worker * f->part;
     const size_t plane = (f->part - (size_t)f->columns) / (2 * PLANES);
@@ -136,7 +140,7 @@ static void filter_rows(void *context, int begin, int end, int worker)
     const Span own = {begin, end};
     const Span windows = widened(own, f->options->radius, f->rows);
     const Span have = widened(windows, f->options->radius, f->rows);
-    const Scratch s = scratch_of(f, worker);
+    const Scratch s = filter_scratch(f, worker);
     fill_planes(f, have, s.planes, s.plane);
     for (size_t k = 0; k < PLANES; k++)
         mean_plane(f, s.planes + k * s.plane, have, windows, s.sum, s.means + k * s.plane);
@@ -144,7 +148,7 @@ static void filter_rows(void *context, int begin, int end, int worker)
     for (size_t i = 0; i < count; i++) {
         double m[PLANES], a[COEFFICIENTS];
         for (size_t k = 0; k < PLANES; k++) m[k] = s.means[k * s.plane + i];
-        solve(m, f->options->epsilon, a);
+        solve_window(m, f->options->epsilon, a);
         for (size_t k = 0; k < COEFFICIENTS; k++) s.planes[k * s.plane + i] = a[k];
     }
     for (size_t k = 0; k < COEFFICIENTS; k++)
@@ -156,17 +160,24 @@ static void filter_rows(void *context, int begin, int end, int worker)
                          s.means[2 * s.plane + i] * (double)guide[2] + s.means[3 * s.plane + i]);
 }
 
-Status guided_filter(const GuidedOptions *options, const float *guide, const float *input,
-                     int columns, int rows, int threads, float *out, Fault *fault)
+Status guided_filter(const GuidedOptions *options, const GuidedInput *input, float *out,
+                     Fault *fault)
 {
     assert(options->radius >= 1 && options->epsilon > 0);
+    const int columns = input->columns, rows = input->rows;
+    int threads = options->threads;
     const int blocks = rows / BLOCK_ROWS + (rows % BLOCK_ROWS != 0);
     if (threads > blocks) threads = blocks;
     if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
     if (threads < 1) threads = 1;
     const Span most = widened((Span){0, BLOCK_ROWS}, 4 * options->radius, rows);
     const size_t plane = (size_t)columns * (size_t)most.to;
-    Filter f = {options, guide, input, out, columns, rows, NULL, 0};
+    Filter f = {.options = options,
+                .guide = input->guide,
+                .input = input->input,
+                .out = out,
+                .columns = columns,
+                .rows = rows};
     f.part = 2 * PLANES * plane + (size_t)columns;
     f.scratch = memory_create((size_t)threads * f.part, sizeof *f.scratch);
     if (!f.scratch) return memory_fault(fault, (size_t)threads * f.part, sizeof *f.scratch);

@@ -13,11 +13,19 @@
 typedef struct GuidedOptions {
     int radius;     /* cells from a window's centre to its side, at least 1 */
     double epsilon; /* variance of the guide below which it is taken for smooth, above 0 */
+    int threads;    /* at least 1; never changes the result */
 } GuidedOptions;
 
-/* guide has 3 numbers a cell, input and out one; all columns x rows cells, and out is none
- * of the others. Work grows with the number of cells only, not with the radius. */
-Status guided_filter(const GuidedOptions *options, const float *guide, const float *input,
-                     int columns, int rows, int threads, float *out, Fault *fault);
+/* What is smoothed, and what guides it. */
+typedef struct GuidedInput {
+    int columns, rows;  /* cells, at least 1 */
+    const float *guide; /* three numbers a cell, interleaved, row by row */
+    const float *input; /* one number a cell, row by row */
+} GuidedInput;
+
+/* out has one number a cell and is none of the inputs. Work grows with the number of cells
+ * only, not with the radius. Fault: no memory. */
+Status guided_filter(const GuidedOptions *options, const GuidedInput *input, float *out,
+                     Fault *fault);
 
 #endif

@@ -1,3 +1,10 @@
+/* Area opening by union-find (Meijster and Wilkinson 2002: see the header).
+ *
+ * Cells are taken from the highest level down. A cell joins the islands of those neighbours
+ * that were taken before it; an island that is still too small when a lower cell joins it
+ * becomes part of that cell's island, and so is lowered to its level. Pits are islands of the
+ * map turned upside down. Invariant: the parent of a cell is taken later than the cell, and the
+ * root of a tree is the last taken of its island. */
 #include "relief/islands.h"
 
 #include "base/memory.h"
@@ -37,7 +44,7 @@ static int32_t root_of(Forest *f, int32_t cell)
 
 /* Joins the island of a neighbour that is done to the cell. An island that is large enough
  * stays a tree of its own, and what lies below it counts as large. */
-static void join(Forest *f, int32_t neighbour, int32_t cell)
+static void join_island(Forest *f, int32_t neighbour, int32_t cell)
 {
     if (f->parent[neighbour] == WAITING) return;
     const int32_t root = root_of(f, neighbour);
@@ -60,10 +67,10 @@ static void open_islands(Forest *f)
         const int32_t cell = (int32_t)f->order[i];
         const int column = (int)((size_t)cell % width), row = (int)((size_t)cell / width);
         f->parent[cell] = -1;
-        if (column > 0) join(f, cell - 1, cell);
-        if (column < f->columns - 1) join(f, cell + 1, cell);
-        if (row > 0) join(f, cell - f->columns, cell);
-        if (row < f->rows - 1) join(f, cell + f->columns, cell);
+        if (column > 0) join_island(f, cell - 1, cell);
+        if (column < f->columns - 1) join_island(f, cell + 1, cell);
+        if (row > 0) join_island(f, cell - f->columns, cell);
+        if (row < f->rows - 1) join_island(f, cell + f->columns, cell);
     }
     for (size_t i = cells; i-- > 0;) { /* a parent comes later in order: it is settled */
         const uint32_t cell = f->order[i];
@@ -71,7 +78,7 @@ static void open_islands(Forest *f)
     }
 }
 
-static void turn_over(uint8_t *level, size_t cells)
+static void invert_levels(uint8_t *level, size_t cells)
 {
     for (size_t i = 0; i < cells; i++) level[i] = (uint8_t)(255 - level[i]);
 }
@@ -87,9 +94,9 @@ Status islands_close(uint8_t *level, int columns, int rows, int least, Fault *fa
         f.parent && f.order ? STATUS_OK : memory_fault(fault, cells, sizeof *f.order);
     if (!status) {
         open_islands(&f);
-        turn_over(level, cells);
+        invert_levels(level, cells);
         open_islands(&f);
-        turn_over(level, cells);
+        invert_levels(level, cells);
     }
     memory_free(f.parent);
     memory_free(f.order);

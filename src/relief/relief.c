@@ -1,3 +1,10 @@
+/* Depth becomes steps in five stages, each over the whole face: stretch to 0 to 1, compress,
+ * smooth under guidance (guided.h), cut into levels, clean (islands.h).
+ *
+ * Two things keep edges where the picture has them: a filtered depth never leaves the range of
+ * the depths that like-coloured neighbours had, and a cell whose depth is near the border of two
+ * levels takes the level of neighbours of its colour (hysteresis, as Canny, IEEE TPAMI 8(6),
+ * 1986, uses it for edges). Invariant: cells outside the mask stand at 0. */
 #include "relief/relief.h"
 
 #include "base/bands.h"
@@ -9,7 +16,9 @@
 #include <math.h>
 #include <string.h>
 
-#define HYSTERESIS 0.1 /* of a level, to each side of the border between two */
+/* How far a depth may be from the border between two levels, in levels, for its cell to take
+ * either. A choice, no source. */
+#define HYSTERESIS 0.1
 
 /* All planes are columns x rows. */
 typedef struct Shaping {
@@ -91,7 +100,7 @@ static int beside(const Shaping *s, size_t cell, size_t out[4])
     return n;
 }
 
-/* One pass of spreading the extremes over a bands' rows: spare from low and high. */
+/* One pass of spreading the extremes over some rows: spare from low and high. */
 static void spread_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
@@ -110,7 +119,7 @@ static void spread_rows(void *context, int begin, int end, int worker)
     }
 }
 
-static void swap(float **a, float **b)
+static void swap_planes(float **a, float **b)
 {
     float *keep = *a;
     *a = *b;
@@ -125,8 +134,8 @@ static void spread_extremes(Shaping *s)
     memcpy(s->high, s->depth, cells_of(s) * sizeof *s->high);
     for (int i = 0; i < s->options->smooth; i++) {
         bands_run(s->threads, s->rows, 32, spread_rows, s);
-        swap(&s->low, &s->spare[0]);
-        swap(&s->high, &s->spare[1]);
+        swap_planes(&s->low, &s->spare[0]);
+        swap_planes(&s->high, &s->spare[1]);
     }
 }
 
@@ -150,7 +159,7 @@ static void square_extreme(Shaping *s, int radius, float sign)
                                                        (size_t)(i - from) * step]);
                 s->spare[0][cell] = sign * most;
             }
-        swap(&s->depth, &s->spare[0]);
+        swap_planes(&s->depth, &s->spare[0]);
     }
 }
 
@@ -163,13 +172,15 @@ static void close_trenches(Shaping *s)
     square_extreme(s, radius, -1);
 }
 
-static Status smooth(Shaping *s, Fault *fault)
+static Status smooth_depth(Shaping *s, Fault *fault)
 {
     if (s->options->smooth < 1) return STATUS_OK;
     spread_extremes(s);
-    const GuidedOptions options = {s->options->smooth, s->options->contrast * s->options->contrast};
-    const Status status = guided_filter(&options, s->guide, s->depth, s->columns, s->rows,
-                                        s->threads, s->spare[0], fault);
+    const GuidedOptions options = {.radius = s->options->smooth,
+                                   .epsilon = s->options->contrast * s->options->contrast,
+                                   .threads = s->threads};
+    const GuidedInput input = {s->columns, s->rows, s->guide, s->depth};
+    const Status status = guided_filter(&options, &input, s->spare[0], fault);
     if (status) return status;
     for (size_t i = 0; i < cells_of(s); i++)
         s->depth[i] = fminf(s->high[i], fmaxf(s->low[i], s->spare[0][i]));
@@ -203,7 +214,7 @@ static void choices(const Shaping *s, size_t cell, int levels, int *own, int *ot
 
 /* Hands the level of decided cells on to undecided ones that may take it and look alike,
  * until there are no more. `first` to `last` of the queue are decided. */
-static void hand_on(Shaping *s, int levels, size_t first, size_t last)
+static void spread_levels(Shaping *s, int levels, size_t first, size_t last)
 {
     while (first < last) {
         const size_t cell = s->queue[first++];
@@ -230,20 +241,20 @@ static void cut_levels(Shaping *s, int levels)
         s->steps[i] = own == other ? (uint8_t)own : UNDECIDED;
         if (own == other) s->queue[decided++] = (uint32_t)i;
     }
-    hand_on(s, levels, 0, decided);
+    spread_levels(s, levels, 0, decided);
     for (size_t i = 0; i < cells_of(s); i++) {
         int own, other;
         if (s->steps[i] != UNDECIDED) continue;
         choices(s, i, levels, &own, &other);
         s->steps[i] = (uint8_t)own;
         s->queue[0] = (uint32_t)i;
-        hand_on(s, levels, 0, 1);
+        spread_levels(s, levels, 0, 1);
     }
 }
 
 /* ---- cleaning ---- */
 
-static uint8_t capped(uint8_t steps, uint8_t beside, int jump)
+static uint8_t capped_steps(uint8_t steps, uint8_t beside, int jump)
 {
     return steps > beside + jump ? (uint8_t)(beside + jump) : steps;
 }
@@ -256,12 +267,12 @@ static void cap_jumps(Shaping *s)
     const size_t width = (size_t)s->columns, cells = cells_of(s);
     if (jump < 1) return;
     for (size_t i = 0; i < cells; i++) {
-        if (i % width) s->steps[i] = capped(s->steps[i], s->steps[i - 1], jump);
-        if (i >= width) s->steps[i] = capped(s->steps[i], s->steps[i - width], jump);
+        if (i % width) s->steps[i] = capped_steps(s->steps[i], s->steps[i - 1], jump);
+        if (i >= width) s->steps[i] = capped_steps(s->steps[i], s->steps[i - width], jump);
     }
     for (size_t i = cells; i-- > 0;) {
-        if ((i + 1) % width) s->steps[i] = capped(s->steps[i], s->steps[i + 1], jump);
-        if (i + width < cells) s->steps[i] = capped(s->steps[i], s->steps[i + width], jump);
+        if ((i + 1) % width) s->steps[i] = capped_steps(s->steps[i], s->steps[i + 1], jump);
+        if (i + width < cells) s->steps[i] = capped_steps(s->steps[i], s->steps[i + width], jump);
     }
 }
 
@@ -325,7 +336,7 @@ static Status shape_steps(Shaping *s, const float *depth, bool masked, Fault *fa
     if (stretch(s, depth)) {
         compress(s);
         close_trenches(s);
-        const Status status = smooth(s, fault);
+        const Status status = smooth_depth(s, fault);
         if (status) return status;
         draw_up(s, levels);
         cut_levels(s, levels);
@@ -338,13 +349,13 @@ static Status shape_steps(Shaping *s, const float *depth, bool masked, Fault *fa
 }
 
 Status relief_steps(const ReliefOptions *options, const Image *guide, const float *depth,
-                    const float *mask, int threads, uint8_t *steps_out, Fault *fault)
+                    const float *mask, uint8_t *steps_out, Fault *fault)
 {
     assert(options->steps >= 1 && options->steps <= RELIEF_STEPS_MOST);
     Shaping s = {.options = options,
                  .columns = guide->columns,
                  .rows = guide->rows,
-                 .threads = threads,
+                 .threads = options->threads,
                  .steps = steps_out};
     Status status = shaping_init(&s, guide, mask, fault);
     if (!status)

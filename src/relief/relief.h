@@ -23,8 +23,11 @@ typedef struct ReliefOptions {
     int trench;      /* trenches of up to twice this many cells' width are closed beforehand */
     int islands;     /* islands and pits of fewer cells are closed */
     int jump;        /* the most steps between neighbours; 0 for any */
+    int threads;     /* at least 1; never changes the result */
 } ReliefOptions;
 
+/* contrast^2 is the guided filter's epsilon: He, Sun and Tang use 0.02^2 to 0.1^2 for a guide of
+ * 0 to 1. The other values are a choice, no source. */
 #define RELIEF_OPTIONS_DEFAULT                                                                     \
     ((ReliefOptions){.steps = 6,                                                                   \
                      .curve = 0,                                                                   \
@@ -32,16 +35,17 @@ typedef struct ReliefOptions {
                      .contrast = 0.05,                                                             \
                      .trench = 0,                                                                  \
                      .islands = 6,                                                                 \
-                     .jump = 0})
+                     .jump = 0,                                                                    \
+                     .threads = 1})
 
 /* Fills steps_out, one for each cell of the guide.
  *
  * depth: any finite numbers, larger is nearer; NULL: the guide's L*. mask: cells below 0.5
  * stand at 0, all others at 1 and more; NULL: the whole face, whose farthest cells stand
  * at 0. Where depth is the same everywhere, nothing is raised, or all of the mask as far
- * as can be. */
+ * as can be. Fault: no memory. */
 Status relief_steps(const ReliefOptions *options, const Image *guide, const float *depth,
-                    const float *mask, int threads, uint8_t *steps_out, Fault *fault);
+                    const float *mask, uint8_t *steps_out, Fault *fault);
 
 /* L* of each cell; turned over if dark is to be near. */
 void relief_luminance(const Image *image, bool dark_is_near, float *depth_out);

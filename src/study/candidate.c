@@ -130,7 +130,9 @@ static Status look_at_map(Candidate *v, const Viewpoint *viewpoint, int cells, F
     if (!cell) return memory_fault(fault, all, sizeof *cell);
     EyeResult result;
     const Status status =
-        eye_measure(&w->image, &w->palette, &w->grid, viewpoint, w->threads, &result, cell, fault);
+        eye_measure(&w->image, &w->palette, &w->grid,
+                    &(EyeOptions){.viewpoint = *viewpoint, .threads = w->threads, .cell_out = cell},
+                    &result, fault);
     if (!status) {
         const Seen seen = {cell, w->image.columns, w->image.rows};
         v->mean = result.mean;

@@ -63,7 +63,8 @@ static double seen(const Image *reference, const Palette *palette, const Grid *g
 {
     EyeResult result;
     view.distance_mm = distance;
-    if (eye_measure(reference, palette, grid, &view, bands_processors(), &result, NULL, NULL))
+    if (eye_measure(reference, palette, grid,
+                    &(EyeOptions){.viewpoint = view, .threads = bands_processors()}, &result, NULL))
         abort();
     return result.mean;
 }

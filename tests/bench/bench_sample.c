@@ -90,7 +90,7 @@ static void run_cells(const char *path, int threads)
     const Crop crop = crop_all(source);
     Image image;
     PictureFacts facts;
-    if (sample_image(source, &crop, COLUMNS, ROWS, threads, &image, NULL, &fault) ||
+    if (sample_image(source, &(Sampling){crop, COLUMNS, ROWS, threads}, &image, NULL, &fault) ||
         picture_finish(picture, &facts, &fault))
         fail(&fault);
     image_clear(&image);
@@ -128,7 +128,8 @@ static void run_rest(const char *path)
     source.self = rows;
     const Crop crop = crop_all(&source);
     Image image;
-    if (sample_image(&source, &crop, COLUMNS, ROWS, 1, &image, NULL, &fault)) fail(&fault);
+    if (sample_image(&source, &(Sampling){crop, COLUMNS, ROWS, 1}, &image, NULL, &fault))
+        fail(&fault);
     image_clear(&image);
     memory_free(rows);
     picture_close(picture);

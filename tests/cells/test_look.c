@@ -284,9 +284,9 @@ static void test_starts(void **state)
         for (InitialFace kind = 0; kind < INITIAL_FACES; kind++) {
             SearchState search = {.build = o.build};
             double followed;
-            assert_int_equal(
-                search_state_init(&search, &target, palette, &grid, &o.viewpoint, o.detail, 1, NULL),
-                STATUS_OK);
+            assert_int_equal(search_state_init(&search, &target, palette, &grid, &o.viewpoint,
+                                               o.detail, 1, NULL),
+                             STATUS_OK);
             assert_int_equal(
                 initial_face_take(&task, kind, &nearest, &thrift, &search, &followed, NULL),
                 STATUS_OK);
@@ -352,7 +352,9 @@ static double seen(const Case *c, double distance)
 {
     const Viewpoint view = {10.0, 10.0, distance};
     EyeResult result;
-    if (eye_measure(&c->target, &c->palette, &c->grid, &view, 2, &result, NULL, NULL)) abort();
+    if (eye_measure(&c->target, &c->palette, &c->grid,
+                    &(EyeOptions){.viewpoint = view, .threads = 2}, &result, NULL))
+        abort();
     return result.mean;
 }
 

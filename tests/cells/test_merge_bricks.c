@@ -185,8 +185,8 @@ static size_t bricks_of(const Scene *s)
 static double seen(const Scene *s)
 {
     EyeResult result;
-    if (eye_measure(&s->target, &s->palette, &s->grid, &s->options.viewpoint, 2, &result, NULL,
-                    NULL))
+    if (eye_measure(&s->target, &s->palette, &s->grid,
+                    &(EyeOptions){.viewpoint = s->options.viewpoint, .threads = 2}, &result, NULL))
         abort();
     return result.mean;
 }

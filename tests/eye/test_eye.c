@@ -186,7 +186,9 @@ static void test_uniform(void **state)
     for (int d = 0; d < 5; d++) {
         const Viewpoint view = {8.0, 9.6, distance[d]};
         EyeResult result;
-        assert_int_equal(eye_compare(&a, &b, &view, 2, &result, NULL, NULL), STATUS_OK);
+        assert_int_equal(
+            eye_compare(&a, &b, &(EyeOptions){.viewpoint = view, .threads = 2}, &result, NULL),
+            STATUS_OK);
         NEAR(result.mean, want, 2e-4);
         NEAR(result.max, want, 2e-4);
         NEAR(result.p95, want, 0.01);
@@ -221,7 +223,9 @@ static void test_no_distance(void **state)
     qsort(d, CELLS, sizeof *d, by_size);
     const Viewpoint view = {8.0, 8.0, 0.0};
     EyeResult result;
-    assert_int_equal(eye_compare(&a, &b, &view, 1, &result, NULL, NULL), STATUS_OK);
+    assert_int_equal(
+        eye_compare(&a, &b, &(EyeOptions){.viewpoint = view, .threads = 1}, &result, NULL),
+        STATUS_OK);
     NEAR(result.mean, sum / CELLS, 1e-5);
     NEAR(result.max, d[CELLS - 1], 1e-5);
     NEAR(result.p95, d[(int)(0.95 * CELLS)], 0.1);
@@ -248,7 +252,9 @@ static void test_checkerboard(void **state)
     for (double distance = 3000.0; distance < 60000.0; distance *= 1.3) {
         const Viewpoint view = {8.0, 8.0, distance};
         EyeResult result;
-        assert_int_equal(eye_compare(&mean, &board, &view, 2, &result, NULL, NULL), STATUS_OK);
+        assert_int_equal(eye_compare(&mean, &board, &(EyeOptions){.viewpoint = view, .threads = 2},
+                                     &result, NULL),
+                         STATUS_OK);
         assert_true(result.mean < last + 1e-9);
         last = result.mean;
     }
@@ -320,7 +326,9 @@ static void test_plain_convolution(void **state)
         sum += delta_e_2000(lab_from_xyz(eye_to_xyz(a)), lab_from_xyz(eye_to_xyz(b)));
     }
     EyeResult result;
-    assert_int_equal(eye_compare(&image[0], &image[1], &view, 1, &result, NULL, NULL), STATUS_OK);
+    assert_int_equal(eye_compare(&image[0], &image[1],
+                                 &(EyeOptions){.viewpoint = view, .threads = 1}, &result, NULL),
+                     STATUS_OK);
     const double want = sum / (SIDE * FINE * SIDE * FINE);
     NEAR(result.mean, want, 0.01 * want);
     image_clear(&image[0]);
@@ -342,8 +350,14 @@ static void test_cells_and_threads(void **state)
         const Viewpoint view = {8.0, 9.6, distance[d]};
         static float one[CELLS], many[CELLS];
         EyeResult first, other;
-        assert_int_equal(eye_compare(&a, &b, &view, 1, &first, one, NULL), STATUS_OK);
-        assert_int_equal(eye_compare(&a, &b, &view, 5, &other, many, NULL), STATUS_OK);
+        assert_int_equal(
+            eye_compare(&a, &b, &(EyeOptions){.viewpoint = view, .threads = 1, .cell_out = one},
+                        &first, NULL),
+            STATUS_OK);
+        assert_int_equal(
+            eye_compare(&a, &b, &(EyeOptions){.viewpoint = view, .threads = 5, .cell_out = many},
+                        &other, NULL),
+            STATUS_OK);
         assert_memory_equal(one, many, sizeof one);
         assert_memory_equal(&first, &other, sizeof first);
         double sum = 0.0;
@@ -403,7 +417,8 @@ static void test_allocations(void **state)
         EyeResult result;
         Fault fault;
         memory_fail_after(n);
-        const Status status = eye_measure(&a, palette, &grid, &view, 1, &result, NULL, &fault);
+        const Status status = eye_measure(
+            &a, palette, &grid, &(EyeOptions){.viewpoint = view, .threads = 1}, &result, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);

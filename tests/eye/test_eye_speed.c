@@ -107,7 +107,9 @@ static void few_samples_do(void **state)
         assert_int_equal(eye_face(&palette, &grid, &face, NULL), STATUS_OK);
         const Viewpoint view = {8.0, 8.0, at[i].distance_mm};
         EyeResult quick;
-        assert_int_equal(eye_compare(&picture, &face, &view, 2, &quick, NULL, NULL), STATUS_OK);
+        assert_int_equal(eye_compare(&picture, &face,
+                                     &(EyeOptions){.viewpoint = view, .threads = 2}, &quick, NULL),
+                         STATUS_OK);
         const EyeResult slow =
             long_way(&picture, &face, eye_degrees(8.0, at[i].distance_mm), at[i].parts);
         assert_true(fabs(quick.mean / slow.mean - 1.0) < 2e-3);
@@ -272,12 +274,16 @@ static void uniform_faces(void **state)
     for (double distance = 0.0; distance < 2e5; distance = distance * 2.5 + 100.0) {
         const Viewpoint view = {8.0, 9.6, distance};
         EyeResult result;
-        assert_int_equal(eye_compare(&one, &two, &view, 2, &result, NULL, NULL), STATUS_OK);
+        assert_int_equal(
+            eye_compare(&one, &two, &(EyeOptions){.viewpoint = view, .threads = 2}, &result, NULL),
+            STATUS_OK);
         const double exact = delta_e_2000(a, b);
         assert_true(fabs(result.mean - exact) < 1e-4);
         assert_true(fabs(result.p95 - exact) < 1.0 / 128.0);
         assert_true(fabs(result.max - exact) < 2e-4);
-        assert_int_equal(eye_compare(&one, &one, &view, 2, &result, NULL, NULL), STATUS_OK);
+        assert_int_equal(
+            eye_compare(&one, &one, &(EyeOptions){.viewpoint = view, .threads = 2}, &result, NULL),
+            STATUS_OK);
         assert_true(result.mean == 0.0 && result.max == 0.0);
     }
     image_clear(&one);
@@ -300,9 +306,15 @@ static void sides_are_compared_as_images_are(void **state)
     for (double distance = 0.0; distance < 1e5; distance = distance * 3.0 + 900.0) {
         const Viewpoint at = {8.0, 9.6, distance};
         EyeResult both[2], alone;
-        assert_int_equal(eye_compare_sides(reference, 2, &side[2], &at, 3, both, NULL), STATUS_OK);
+        assert_int_equal(eye_compare_sides(reference, 2, &side[2],
+                                           &(EyeOptions){.viewpoint = at, .threads = 3}, both,
+                                           NULL),
+                         STATUS_OK);
         for (int r = 0; r < 2; r++) {
-            assert_int_equal(eye_compare(image[r], &face, &at, 2, &alone, NULL, NULL), STATUS_OK);
+            assert_int_equal(eye_compare(image[r], &face,
+                                         &(EyeOptions){.viewpoint = at, .threads = 2}, &alone,
+                                         NULL),
+                             STATUS_OK);
             assert_memory_equal(&both[r], &alone, sizeof alone);
         }
     }
@@ -327,8 +339,11 @@ static void threads_change_nothing(void **state)
         for (int threads = 2; threads <= 5; threads++) {
             for (int k = 0; k < 2; k++) {
                 const int n = k ? threads : 1;
-                assert_int_equal(eye_compare(&picture, &face, &at, n, &result[k], cell[k], NULL),
-                                 STATUS_OK);
+                assert_int_equal(
+                    eye_compare(&picture, &face,
+                                &(EyeOptions){.viewpoint = at, .threads = n, .cell_out = cell[k]},
+                                &result[k], NULL),
+                    STATUS_OK);
                 assert_int_equal(eye_view(&face, &at, n, &view[k], NULL), STATUS_OK);
             }
             assert_memory_equal(&result[0], &result[1], sizeof result[0]);
@@ -366,11 +381,14 @@ static void without_memory(void **state)
             memory_fail_after(successes);
             Status status;
             if (what == 0)
-                status = eye_measure(&picture, &palette, &grid, &at, 3, result, NULL, &fault);
+                status = eye_measure(&picture, &palette, &grid,
+                                     &(EyeOptions){.viewpoint = at, .threads = 3}, result, &fault);
             else if (what == 1)
                 status = measure_cells(&picture, &picture, 3, &measures, &fault);
             else if (what == 2)
-                status = eye_compare_sides(reference, 2, &side, &at, 3, result, &fault);
+                status =
+                    eye_compare_sides(reference, 2, &side,
+                                      &(EyeOptions){.viewpoint = at, .threads = 3}, result, &fault);
             else if (what == 3) {
                 EyeSide made;
                 status = eye_side_init(&made, &picture, 3, &fault);

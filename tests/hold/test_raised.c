@@ -234,7 +234,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     options.steps = 1 + turn % 7;
     options.jump = turn % 4;
     options.islands = 1 + turn % 9;
-    assert_int_equal(relief_steps(&options, &guide, depth, NULL, 1, r->grid.steps, NULL), 0);
+    assert_int_equal(relief_steps(&options, &guide, depth, NULL, r->grid.steps, NULL), 0);
     free(depth);
     image_clear(&guide);
     r->solid = (Solid){.grid = &r->grid, .build = build, .base = base};

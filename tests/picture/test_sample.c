@@ -159,7 +159,8 @@ static Image sampled(Field *field, const Eighths *eighths, int columns, int rows
     const Crop crop = {(double)eighths->x / 8.0, (double)eighths->y / 8.0,
                        (double)eighths->width / 8.0, (double)eighths->height / 8.0};
     field->next = 0;
-    if (sample_image(&field->source, &crop, columns, rows, threads, &image, NULL, &fault))
+    if (sample_image(&field->source, &(Sampling){crop, columns, rows, threads}, &image, NULL,
+                     &fault))
         fail_msg("%s", fault.text);
     return image;
 }
@@ -341,7 +342,8 @@ static void test_data(void **state)
     const Eighths crop = whole_of(field);
     float *cells;
     Fault fault;
-    assert_int_equal(sample_data(&field->source, &all, 3, 4, 2, &cells, NULL, &fault), STATUS_OK);
+    assert_int_equal(sample_data(&field->source, &(Sampling){all, 3, 4, 2}, &cells, NULL, &fault),
+                     STATUS_OK);
     for (int row = 0; row < 4; row++)
         for (int column = 0; column < 3; column++) {
             const double want = exact(field, &crop, 3, 4, column, row, 0);
@@ -372,8 +374,9 @@ static void test_bad_crops(void **state)
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         Image image;
         Fault fault = {0};
-        assert_int_equal(sample_image(&field->source, &bad[i], 2, 2, 1, &image, NULL, &fault),
-                         STATUS_USAGE);
+        assert_int_equal(
+            sample_image(&field->source, &(Sampling){bad[i], 2, 2, 1}, &image, NULL, &fault),
+            STATUS_USAGE);
         assert_non_null(strstr(fault.text, "field: the crop"));
         assert_null(image.xyz);
     }
@@ -392,9 +395,9 @@ static void test_broken_source(void **state)
             Fault fault = {0};
             field->next = 0;
             field->fails_at = at;
-            assert_int_equal(
-                sample_image(&field->source, &all, 50, 50, threads, &image, NULL, &fault),
-                STATUS_DATA);
+            assert_int_equal(sample_image(&field->source, &(Sampling){all, 50, 50, threads}, &image,
+                                          NULL, &fault),
+                             STATUS_DATA);
             assert_non_null(strstr(fault.text, "broken at"));
             assert_null(image.xyz);
         }
@@ -414,8 +417,9 @@ static void test_stopped(void **state)
         Image image;
         Fault fault = {0};
         field->next = 0;
-        assert_int_equal(sample_image(&field->source, &all, 5, 5, threads, &image, &voice, &fault),
-                         STATUS_INTERRUPTED);
+        assert_int_equal(
+            sample_image(&field->source, &(Sampling){all, 5, 5, threads}, &image, &voice, &fault),
+            STATUS_INTERRUPTED);
     }
     field_free(field);
 }
@@ -434,7 +438,7 @@ static void test_no_memory(void **state)
         Fault fault = {0};
         field->next = 0;
         memory_fail_after(n);
-        status = sample_image(&field->source, &all, 2, 2, 2, &image, NULL, &fault);
+        status = sample_image(&field->source, &(Sampling){all, 2, 2, 2}, &image, NULL, &fault);
         memory_fail_after(-1);
         if (status) assert_int_equal(status, STATUS_NO_RESOURCE);
         if (!status) image_clear(&image);

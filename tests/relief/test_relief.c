@@ -113,8 +113,9 @@ static void the_filter_is_its_papers(void **state)
             for (int c = 0; c < 3; c++)
                 guide[3 * i + (size_t)c] = (float)(0.3 * noise() + (i / 7 % 2 ? 0.5 : 0));
         }
-        const GuidedOptions options = {radius, 0.01};
-        assert_int_equal(guided_filter(&options, guide, input, columns, rows, 2, out, NULL), 0);
+        const GuidedOptions options = {radius, 0.01, 2};
+        const GuidedInput planes = {columns, rows, guide, input};
+        assert_int_equal(guided_filter(&options, &planes, out, NULL), 0);
         for (int y = 0; y < rows; y++)
             for (int x = 0; x < columns; x++)
                 assert_true(fabs((double)out[y * columns + x] -
@@ -230,9 +231,9 @@ static void scene_end(Scene *s)
 static void derive(Scene *s, bool masked)
 {
     Fault fault = {0};
-    assert_int_equal(relief_steps(&s->options, &s->guide, s->depth, masked ? s->mask : NULL, 2,
-                                  s->steps, &fault),
-                     0);
+    assert_int_equal(
+        relief_steps(&s->options, &s->guide, s->depth, masked ? s->mask : NULL, s->steps, &fault),
+        0);
 }
 
 static int step_at(const Scene *s, int column, int row)
@@ -550,12 +551,13 @@ static void threads_change_nothing(void **state)
             set_colour(&s, x, y, paint(50 + 30 * sin(x / 5.0), 20 * cos(y / 7.0), 10 * noise()));
         }
     s.options.steps = 8;
-    uint8_t *one = malloc(131 * 211), *simd4 = malloc(131 * 211);
-    assert_int_equal(relief_steps(&s.options, &s.guide, s.depth, NULL, 1, one, NULL), 0);
-    assert_int_equal(relief_steps(&s.options, &s.guide, s.depth, NULL, 4, simd4, NULL), 0);
-    assert_memory_equal(one, simd4, 131 * 211);
+    uint8_t *one = malloc(131 * 211), *four = malloc(131 * 211);
+    assert_int_equal(relief_steps(&s.options, &s.guide, s.depth, NULL, one, NULL), 0);
+    s.options.threads = 4;
+    assert_int_equal(relief_steps(&s.options, &s.guide, s.depth, NULL, four, NULL), 0);
+    assert_memory_equal(one, four, 131 * 211);
     free(one);
-    free(simd4);
+    free(four);
     scene_end(&s);
 }
 
@@ -571,7 +573,7 @@ static void every_allocation_may_fail(void **state)
     for (long n = 0;; n++) {
         Fault fault = {0};
         memory_fail_after(n);
-        const Status status = relief_steps(&s.options, &s.guide, s.depth, NULL, 2, s.steps, &fault);
+        const Status status = relief_steps(&s.options, &s.guide, s.depth, NULL, s.steps, &fault);
         memory_fail_after(-1);
         if (!status) break;
         assert_int_equal(status, STATUS_NO_RESOURCE);

@@ -26,7 +26,8 @@ static void look(const char *path, int columns, int rows, Image *image)
     assert_int_equal(picture_open(&picture, path, &options, NULL, NULL), 0);
     Source *source = picture_source(picture);
     const Crop crop = crop_all(source);
-    assert_int_equal(sample_image(source, &crop, columns, rows, 2, image, NULL, NULL), 0);
+    assert_int_equal(sample_image(source, &(Sampling){crop, columns, rows, 2}, image, NULL, NULL),
+                     0);
     picture_close(picture);
 }
 

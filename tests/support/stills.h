@@ -99,9 +99,11 @@ static inline Status cells_try(Cells *cells, const char *path, const PictureOpti
     const Crop crop = crop_all(source);
     Image image = {0};
     if (options->data)
-        status = sample_data(source, &crop, columns, rows, threads, &cells->value, &voice, fault);
+        status = sample_data(source, &(Sampling){crop, columns, rows, threads}, &cells->value,
+                             &voice, fault);
     else
-        status = sample_image(source, &crop, columns, rows, threads, &image, &voice, fault);
+        status =
+            sample_image(source, &(Sampling){crop, columns, rows, threads}, &image, &voice, fault);
     if (!options->data) cells->value = image.xyz;
     if (!status) status = picture_finish(picture, &cells->facts, fault);
     if (status) memory_free(cells->value);
