@@ -1,17 +1,17 @@
+/* A sheet belongs to one thread, and a large plan has millions of fields: locks around each
+ * would take longer than writing it, so the stream is used without (POSIX.1-2008, *_unlocked). The
+ * format is RFC 4180's. */
 #include "base/csv_sheet.h"
 
-#include <errno.h>
-#include <string.h>
+#include "base/output_file.h"
 
-/* A sheet belongs to one thread, and a large plan has millions of fields: locks around each
- * would take longer than writing it. */
+#include <string.h>
 
 Status csv_sheet_open(CsvSheet *sheet, const char *path, const char *header, Fault *fault)
 {
-    *sheet = (CsvSheet){.file = fopen(path, "wb"), .path = path};
-    if (!sheet->file)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
+    *sheet = (CsvSheet){.path = path};
+    const Status status = output_file_open(&sheet->file, path, fault);
+    if (status) return status;
     fprintf(sheet->file, "%s\r\n", header);
     return STATUS_OK;
 }
@@ -62,9 +62,5 @@ void csv_end_record(CsvSheet *sheet)
 
 Status csv_sheet_close(CsvSheet *sheet, Fault *fault)
 {
-    const int broken = ferror(sheet->file);
-    if (fclose(sheet->file) || broken)
-        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space",
-                         sheet->path, strerror(errno));
-    return STATUS_OK;
+    return output_file_close(sheet->file, sheet->path, fault);
 }

@@ -1,10 +1,11 @@
 #include "base/json_file.h"
 
 #include "base/memory.h"
+#include "base/output_file.h"
 
 #include <errno.h>
+#include <stdbool.h>
 #include <stdio.h>
-#include <string.h>
 
 void json_set(Making *making, json_t *object, const char *name, json_t *value)
 {
@@ -33,18 +34,17 @@ Status json_save(const Making *making, json_t *root, const char *path, Fault *fa
         json_decref(root);
         return memory_fault(fault, 1, sizeof *making);
     }
-    FILE *file = fopen(path, "wb");
-    if (!file) {
+    FILE *file;
+    const Status status = output_file_open(&file, path, fault);
+    if (status) {
         json_decref(root);
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
+        return status;
     }
-    int broken =
-        json_dumpf(root, file, JSON_INDENT(2) | JSON_REAL_PRECISION(12)) || putc('\n', file) == EOF;
+    const bool dumped = !json_dumpf(root, file, JSON_INDENT(2) | JSON_REAL_PRECISION(12));
+    const int why = errno;
     json_decref(root);
-    broken |= ferror(file);
-    if (fclose(file) || broken)
-        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                         strerror(errno));
-    return STATUS_OK;
+    putc('\n', file);
+    if (dumped) return output_file_close(file, path, fault);
+    fclose(file);
+    return output_file_fault(path, why, fault);
 }

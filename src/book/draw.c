@@ -2,6 +2,7 @@
 #include "book/draw.h"
 
 #include "base/memory.h"
+#include "base/output_file.h"
 #include "book/pdf_update.h"
 
 #include <cairo-ft.h>
@@ -200,13 +201,7 @@ static Status draw_init(Draw *draw, const char *path, Fault *fault)
     Status status = STATUS_OK;
     draw->path = copy_text(path);
     if (!draw->path) status = memory_fault(fault, strlen(path) + 1, 1);
-    if (!status) {
-        draw->file = fopen(path, "wb");
-        if (!draw->file)
-            status = fault_set(fault, STATUS_NO_CREATE,
-                               "%s: cannot be created (%s); choose another folder", path,
-                               strerror(errno));
-    }
+    if (!status) status = output_file_open(&draw->file, path, fault);
     if (!status) status = cut_create(&draw->cut[0], font_regular, font_regular_end, fault);
     if (!status) status = cut_create(&draw->cut[1], font_bold, font_bold_end, fault);
     return status;
@@ -281,9 +276,7 @@ void draw_free(Draw *draw)
 static Status failure(const Draw *draw, Fault *fault)
 {
     if (draw->fault.status) return fault_set(fault, draw->fault.status, "%s", draw->fault.text);
-    if (draw->written_badly)
-        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some disk space",
-                         draw->path, strerror(draw->written_badly));
+    if (draw->written_badly) return output_file_fault(draw->path, draw->written_badly, fault);
     cairo_status_t status = cairo_status(draw->cr);
     if (!status) status = cairo_surface_status(draw->surface);
     if (!status) return STATUS_OK;
@@ -314,11 +307,8 @@ Status draw_close(Draw *draw, Fault *fault)
     cairo_surface_finish(draw->surface);
     status = failure(draw, fault);
     if (status) return status;
-    const int flushed = fclose(draw->file);
+    status = output_file_close(draw->file, draw->path, fault);
     draw->file = NULL;
-    if (flushed)
-        status = fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some disk space",
-                           draw->path, strerror(errno));
     const PdfUpdate amendment = {"en", draw->alternative, draw->alternatives};
     if (!status && !draw->picture) status = pdf_update(draw->path, &amendment, fault);
     if (status) remove(draw->path);

@@ -3,13 +3,13 @@
 #include "base/csv.h"
 #include "base/digest.h"
 #include "base/memory.h"
+#include "base/output_file.h"
 #include "base/text.h"
 #include "book/chart.h"
 #include "book/legend.h"
 #include "book/outline.h"
 
 #include <assert.h>
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -356,17 +356,13 @@ static void write_page(FILE *file, const PageParts *p)
 
 static Status write_file(const PageParts *p, const char *path, Fault *fault)
 {
-    FILE *file = fopen(path, "wb");
-    if (!file)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
+    FILE *file;
+    Status status = output_file_open(&file, path, fault);
+    if (status) return status;
     write_page(file, p);
-    const int broken = ferror(file);
-    if (!fclose(file) && !broken) return STATUS_OK;
-    const int why = errno;
-    remove(path);
-    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                     strerror(why));
+    status = output_file_close(file, path, fault);
+    if (status) remove(path);
+    return status;
 }
 
 static Status make_key(Legend **key_out, const Mural *m, Fault *fault)

@@ -1,6 +1,7 @@
 #include "book/pdf_update.h"
 
 #include "base/memory.h"
+#include "base/output_file.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -223,9 +224,8 @@ Status pdf_update(const char *path, const PdfUpdate *amendment, Fault *fault)
     if (!u.file)
         return fault_set(fault, STATUS_IO, "%s: cannot be read back; check the disk", path);
     Status status = amend_open(&u, amendment);
-    const int broken = ferror(u.file);
-    if ((fclose(u.file) || broken) && !status)
-        status = fault_set(fault, STATUS_IO, "%s: cannot be written; free some disk space", path);
+    const Status closed = output_file_close(u.file, path, status ? NULL : fault);
+    if (!status) status = closed;
     memory_free(u.entry);
     memory_free(u.text);
     return status;

@@ -3,6 +3,7 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "eye/eye.h"
+#include "output/jpeg.h"
 #include "output/paint.h"
 
 #include <math.h>
@@ -230,7 +231,7 @@ Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
     for (int i = 0; i < m->palette->count && !status; i++)
         srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
     if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
-    if (!status) status = paint_jpeg(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
+    if (!status) status = jpeg_write(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
     memory_free(canvas->rgb);
     return status;
 }

@@ -1,10 +1,10 @@
 #include "output/gltf.h"
 
 #include "base/memory.h"
+#include "base/output_file.h"
 
 #include <jansson.h>
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -314,16 +314,11 @@ static Status write_file(const Model *k, const char *text, const char *path, Fau
         return fault_set(fault, STATUS_DATA,
                          "%s: %zu bricks pass the 4 GiB of a glTF file; plan a smaller mural", path,
                          k->mural->laid->count);
-    FILE *file = fopen(path, "wb");
-    if (!file)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
+    FILE *file;
+    const Status status = output_file_open(&file, path, fault);
+    if (status) return status;
     put_chunks(k, text, file);
-    const int broken = ferror(file);
-    if (fclose(file) || broken)
-        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                         strerror(errno));
-    return STATUS_OK;
+    return output_file_close(file, path, fault);
 }
 
 Status gltf_write(const Mural *mural, const char *path, const Voice *voice, Fault *fault)

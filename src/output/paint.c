@@ -2,6 +2,7 @@
 
 #include "base/bands.h"
 #include "base/memory.h"
+#include "base/output_file.h"
 
 #include <errno.h>
 #include <setjmp.h>
@@ -9,7 +10,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#include <jpeglib.h>
 #include <png.h>
 #include <zlib.h>
 
@@ -40,12 +40,6 @@ struct Paint {
     uLong sum;
     char path[1]; /* as long as it needs */
 };
-
-static Status cannot_write(const char *path, Fault *fault)
-{
-    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                     strerror(errno));
-}
 
 static void fail(png_structp png, png_const_charp message)
 {
@@ -149,15 +143,13 @@ Status paint_create(Paint **out, const char *path, int width, int height, PaintK
     p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, fail, hush, NULL, take, give);
     p->info = p->png ? png_create_info_struct(p->png) : NULL;
     if (!status && !p->info) status = memory_fault(fault, 1, 1);
-    if (!status && !(p->file = fopen(path, "wb")))
-        status = fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                           path, strerror(errno));
+    if (!status) status = output_file_open(&p->file, path, fault);
     if (status) {
         paint_free(p);
         return status;
     }
     if (setjmp(png_jmpbuf(p->png))) {
-        status = cannot_write(path, fault);
+        status = output_file_fault(path, errno, fault);
         paint_free(p);
         return status;
     }
@@ -225,7 +217,7 @@ static void add_row(Paint *p, Pack *k, const uint8_t *row)
 
 Status paint_row(Paint *p, const uint8_t *row, Fault *fault)
 {
-    if (setjmp(png_jmpbuf(p->png))) return cannot_write(p->path, fault);
+    if (setjmp(png_jmpbuf(p->png))) return output_file_fault(p->path, errno, fault);
     Pack *k = &p->pack[p->filling];
     add_row(p, k, row);
     k->last = --p->rows_left == 0;
@@ -250,7 +242,7 @@ static bool ended(Paint *p)
 Status paint_finish(Paint *p, Fault *fault)
 {
     if (!p) return STATUS_OK;
-    const Status status = ended(p) ? STATUS_OK : cannot_write(p->path, fault);
+    const Status status = ended(p) ? STATUS_OK : output_file_fault(p->path, errno, fault);
     paint_free(p);
     return status;
 }
@@ -267,64 +259,4 @@ void paint_free(Paint *p)
     memory_free(p->above);
     if (p->file) fclose(p->file);
     memory_free(p);
-}
-
-/* ---- JPEG ---- */
-
-typedef struct Jpeg {
-    struct jpeg_compress_struct jpeg;
-    struct jpeg_error_mgr errors;
-    jmp_buf jump;
-} Jpeg;
-
-static _Noreturn void leave(j_common_ptr jpeg)
-{
-    Jpeg *self = jpeg->client_data;
-    longjmp(self->jump, 1);
-}
-static void on_message(j_common_ptr jpeg, int level)
-{
-    (void)jpeg;
-    (void)level;
-}
-
-/* A function of its own, so that no variable lives across the jump. */
-static bool compressed(Jpeg *self, FILE *file, int width, int height, const uint8_t *rgb,
-                       int quality)
-{
-    struct jpeg_compress_struct *jpeg = &self->jpeg;
-    jpeg->err = jpeg_std_error(&self->errors);
-    self->errors.error_exit = leave;
-    self->errors.emit_message = on_message;
-    jpeg->client_data = self;
-    if (setjmp(self->jump)) return false;
-    jpeg_create_compress(jpeg);
-    jpeg_stdio_dest(jpeg, file);
-    jpeg->image_width = (JDIMENSION)width;
-    jpeg->image_height = (JDIMENSION)height;
-    jpeg->input_components = 3;
-    jpeg->in_color_space = JCS_RGB;
-    jpeg_set_defaults(jpeg);
-    jpeg_set_quality(jpeg, quality, TRUE);
-    jpeg_start_compress(jpeg, TRUE);
-    for (int y = 0; y < height; y++) {
-        JSAMPROW row = (JSAMPROW)(uintptr_t)(rgb + (size_t)y * (size_t)width * 3);
-        jpeg_write_scanlines(jpeg, &row, 1);
-    }
-    jpeg_finish_compress(jpeg);
-    return true;
-}
-
-Status paint_jpeg(const char *path, int width, int height, const uint8_t *rgb, int quality,
-                  Fault *fault)
-{
-    FILE *file = fopen(path, "wb");
-    if (!file)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
-    Jpeg self = {0};
-    const bool made = compressed(&self, file, width, height, rgb, quality);
-    jpeg_destroy_compress(&self.jpeg);
-    if (fclose(file) || !made) return cannot_write(path, fault);
-    return STATUS_OK;
 }

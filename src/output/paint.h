@@ -1,6 +1,5 @@
-/* Paint: pictures written row by row. PNG through libpng, its rows packed by zlib on
- * several threads; the mailed proof's JPEG through libjpeg. No time stamps, so the same
- * rows give the same bytes. */
+/* Paint: PNG pictures written row by row through libpng, the rows packed by zlib on several
+ * threads. No time stamps, so the same rows give the same bytes. */
 #ifndef ROWLOCK_OUTPUT_PAINT_H
 #define ROWLOCK_OUTPUT_PAINT_H
 
@@ -29,9 +28,5 @@ Status paint_finish(Paint *paint, Fault *fault);
 
 /* Frees without ending the file; NULL allowed. */
 void paint_free(Paint *paint);
-
-/* A whole sRGB picture, rows top first, as baseline JPEG. */
-Status paint_jpeg(const char *path, int width, int height, const uint8_t *rgb, int quality,
-                  Fault *fault);
 
 #endif

@@ -5,6 +5,7 @@
 
 #include "base/bands.h"
 #include "base/memory.h"
+#include "base/output_file.h"
 #include "base/text.h"
 #include "eye/eye.h"
 #include "plan/work.h"
@@ -325,13 +326,9 @@ static Status print_palette(const Pick *p, char **bytes_out, size_t *length_out)
 static Status write_bytes(const char *bytes, size_t length, FILE *file, const char *path,
                           Fault *fault)
 {
-    if (!file)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder",
-                         path, strerror(errno));
     const bool whole = fwrite(bytes, 1, length, file) == length;
     if ((file == stdout ? fflush(file) : fclose(file)) || !whole)
-        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                         strerror(errno));
+        return output_file_fault(path, errno, fault);
     return STATUS_OK;
 }
 
@@ -340,10 +337,12 @@ static Status write_palette(const Pick *p, const char *path)
 {
     char *bytes;
     size_t length;
+    FILE *file = stdout;
     Status status = print_palette(p, &bytes, &length);
     if (status) return status;
-    status = write_bytes(bytes, length, path ? fopen(path, "wb") : stdout,
-                         path ? path : "standard output", p->fault);
+    if (path) status = output_file_open(&file, path, p->fault);
+    if (!status)
+        status = write_bytes(bytes, length, file, path ? path : "standard output", p->fault);
     memory_free(bytes);
     return status;
 }

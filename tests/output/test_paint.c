@@ -1,4 +1,4 @@
-/* Pictures written against libpng's and libjpeg's own readers. */
+/* Pictures written, against libpng's and libjpeg's readers. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -7,6 +7,7 @@
 #include <cmocka.h>
 
 #include "base/memory.h"
+#include "output/jpeg.h"
 #include "output/paint.h"
 
 #include <png.h>
@@ -128,7 +129,7 @@ static void jpeg_comes_back(void **state)
         for (int x = 0; x < WIDTH; x++)
             for (int c = 0; c < 3; c++)
                 rgb[y][x][c] = (uint8_t)(60 + 30 * c + 12 * (x / 16 + y / 16));
-    assert_int_equal(paint_jpeg(path, WIDTH, HEIGHT, &rgb[0][0][0], 85, NULL), STATUS_OK);
+    assert_int_equal(jpeg_write(path, WIDTH, HEIGHT, &rgb[0][0][0], 85, NULL), STATUS_OK);
     struct jpeg_decompress_struct jpeg;
     struct jpeg_error_mgr errors;
     jpeg.err = jpeg_std_error(&errors);
@@ -164,7 +165,7 @@ static void no_room(void **state)
         Fault fault;
         assert_int_equal(write_png(rows, 700, heights[i], PAINT_RGB, NULL, 2, &fault), STATUS_IO);
         assert_non_null(strstr(fault.text, "/dev/full: cannot be written"));
-        assert_int_equal(paint_jpeg(path, 700, heights[i], rows, 85, &fault), STATUS_IO);
+        assert_int_equal(jpeg_write(path, 700, heights[i], rows, 85, &fault), STATUS_IO);
         free(rows);
     }
     strcpy(path, kept);

@@ -1,0 +1,19 @@
+/* Output file: opening and closing a file that is written, with the faults that every writer
+ * tells alike. */
+#ifndef ROWLOCK_BASE_OUTPUT_FILE_H
+#define ROWLOCK_BASE_OUTPUT_FILE_H
+
+#include "base/status.h"
+
+#include <stdio.h>
+
+/* Creates the file, or empties it. Fault: STATUS_NO_CREATE; *file_out is NULL then. */
+Status output_file_open(FILE **file_out, const char *path, Fault *fault);
+
+/* The fault (STATUS_IO) of a file that could not be written whole; why is an errno. */
+Status output_file_fault(const char *path, int why, Fault *fault);
+
+/* Closes the file. The fault of output_file_fault where a write failed before or closing fails. */
+Status output_file_close(FILE *file, const char *path, Fault *fault);
+
+#endif
