@@ -3,16 +3,13 @@
 #define ROWLOCK_BRICKS_LAY_H
 
 #include "base/voice.h"
-#include "model/grid.h"
 #include "model/laid.h"
 #include "model/laying.h"
-#include "model/panel.h"
-#include "model/sizes.h"
 
 /* Appends the bricks, without those that stand, to *laid_out (initialised by the caller to {0}) in
- * building order. Fault: a cell that no brick of the set can cover, named by column and row (from
- * 1). */
-Status lay(const Solid *solid, const Sizes *sizes, const Panels *panels, const LayOptions *options,
-           Laid *laid_out, LayReport *report_out, const Voice *voice, Fault *fault);
+ * building order. voice may be NULL. Fault: a cell that no brick of the set can cover, named by
+ * column and row (from 1); *laid_out is then not to be used, but to be cleared. */
+Status lay(const LayTask *task, const LayOptions *options, Laid *laid_out, LayReport *report_out,
+           const Voice *voice, Fault *fault);
 
 #endif

@@ -1,3 +1,15 @@
+/* A plaque, tier by tier.
+ *
+ * Idea. Each tier is one layer of labels, tiled on its own (tiling/tile.h). A unit that can be seen
+ * is labelled with its colour, one behind with TILE_FREE, so that backing takes large bricks. Over
+ * a hollow core the bricks that bridge it are placed first (wall/corbel.h), and the rest of the
+ * tier is tiled around them.
+ *
+ * Invariants. Tiers are laid from the base sheet outward. Bricks that stand, and carriers, are out
+ * of a tier's labels before it is tiled, so that every cell is filled once. The bounds of tiers add
+ * up, since no brick lies in two of them.
+ *
+ * Source. Ours; the tiling as in tiling/tile.c. */
 #include "bricks/lay_plaque.h"
 
 #include "base/memory.h"
@@ -8,15 +20,19 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Of a relief most is backing, which large bricks fill well at less effort than a face
- * takes; and it has many tiers. */
+/* Of the effort asked for, in a relief: most of it is backing, which large bricks fill well at less
+ * effort than a face takes; and it has many tiers. By trial. */
 static const double RELIEF_EFFORT = 0.6;
 
 /* What every tier of a plaque is laid with. */
 typedef struct Plaque {
     const Solid *solid;
     const Panels *panels;
+    const Sizes *sizes;
     LayOptions options;
+    const Voice *voice;
+    Laid *laid; /* what has been laid so far */
+    LayReport report;
     uint8_t *label;
     long cells; /* of the tier that is labelled, still to be filled */
     bool *edge_column, *edge_row;
@@ -40,10 +56,10 @@ static void plaque_clear(Plaque *p)
     memory_free(p->edge_row);
 }
 
-static Status corbels_init(Plaque *p, const Sizes *sizes, Fault *fault)
+static Status corbels_init(Plaque *p, Fault *fault)
 {
     const size_t n = (size_t)p->panels->count;
-    cuts_init(&p->cuts, sizes, p->options.cost);
+    cuts_init(&p->cuts, p->sizes, p->options.cost);
     p->corbel = memory_create(n, sizeof *p->corbel);
     if (p->corbel) p->carrier = memory_create(n, sizeof *p->carrier);
     if (p->carrier) p->stands = memory_create(n, sizeof *p->stands);
@@ -53,15 +69,16 @@ static Status corbels_init(Plaque *p, const Sizes *sizes, Fault *fault)
         p->stands[standing->brick[i].panel] = true;
     Status status = STATUS_OK;
     for (size_t i = 0; i < n && !status; i++)
-        status = corbel_init(&p->corbel[i], p->solid, &p->panels->panel[i], fault);
+        status = corbel_init(&p->corbel[i], p->solid, &p->panels->panel[i], &p->cuts, fault);
     return status;
 }
 
-static Status plaque_init(Plaque *p, const Solid *solid, const Sizes *sizes, const Panels *panels,
-                          const LayOptions *options, Fault *fault)
+static Status plaque_init(Plaque *p, const LayTask *task, const LayOptions *options, Fault *fault)
 {
+    const Solid *solid = task->solid;
     const size_t columns = (size_t)solid->grid->columns, rows = (size_t)solid->grid->rows;
-    *p = (Plaque){.solid = solid, .panels = panels, .options = *options};
+    *p =
+        (Plaque){.solid = solid, .panels = task->panels, .sizes = task->sizes, .options = *options};
     if (solid->grid->steps) p->options.effort *= RELIEF_EFFORT;
     p->label = memory_create(columns * rows, 1);
     p->edge_column = memory_create(columns, sizeof *p->edge_column);
@@ -71,7 +88,7 @@ static Status plaque_init(Plaque *p, const Solid *solid, const Sizes *sizes, con
         plaque_clear(p);
         return memory_fault(fault, columns * rows, 1);
     }
-    const Status status = solid->left_out ? corbels_init(p, sizes, fault) : STATUS_OK;
+    const Status status = solid->left_out ? corbels_init(p, fault) : STATUS_OK;
     if (status) plaque_clear(p);
     return status;
 }
@@ -145,7 +162,7 @@ static bool label_tier(Plaque *p, int tier)
 
 /* Places the bricks that lie over what the tier below leaves out; *any_out is whether there
  * were some. */
-static Status carry_tier(Plaque *p, int tier, bool *any_out, Fault *fault)
+static Status place_carriers(Plaque *p, int tier, bool *any_out, Fault *fault)
 {
     Status status = STATUS_OK;
     *any_out = false;
@@ -153,8 +170,7 @@ static Status carry_tier(Plaque *p, int tier, bool *any_out, Fault *fault)
         int failed;
         p->carrier[i].count = 0;
         if (tier >= p->corbel[i].layers || p->stands[i]) continue;
-        status =
-            corbel_course(&p->corbel[i], &p->cuts, tier, false, &p->carrier[i], &failed, fault);
+        status = corbel_course(&p->corbel[i], tier, false, &p->carrier[i], &failed, fault);
         *any_out = *any_out || p->carrier[i].count;
     }
     return status;
@@ -194,7 +210,7 @@ static uint8_t take_cells(const Plaque *p, const Tile *t)
     return shown;
 }
 
-static Status add_tile(const Plaque *p, int tier, const Tile *t, Laid *laid, Fault *fault)
+static Status add_tile(const Plaque *p, int tier, const Tile *t, Fault *fault)
 {
     const bool shown = t->label != TILE_FREE;
     const Brick brick = {.column = t->column,
@@ -207,31 +223,30 @@ static Status add_tile(const Plaque *p, int tier, const Tile *t, Laid *laid, Fau
                          .size = t->size,
                          .colour = shown ? t->label : (uint8_t)p->options.fill,
                          .shown = shown};
-    return laid_add(laid, &brick, fault);
+    return laid_add(p->laid, &brick, fault);
 }
 
 /* Adds the carriers of a tier and takes their cells out of its field. */
-static Status add_carriers(const Plaque *p, int tier, Laid *laid, Fault *fault)
+static Status add_carriers(const Plaque *p, int tier, Fault *fault)
 {
     Status status = STATUS_OK;
     for (int i = 0; i < p->panels->count && p->carrier; i++)
         for (size_t k = 0; k < p->carrier[i].count && !status; k++) {
             Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
             tile.label = take_cells(p, &tile);
-            status = add_tile(p, tier, &tile, laid, fault);
+            status = add_tile(p, tier, &tile, fault);
         }
     return status;
 }
 
 /* `low` is the lowest row of the tiling's field. */
-static Status add_tier(const Plaque *p, int tier, int low, const Tiling *tiling, Laid *laid,
-                       Fault *fault)
+static Status add_tiling(const Plaque *p, int tier, int low, const Tiling *tiling, Fault *fault)
 {
     Status status = STATUS_OK;
     for (size_t i = 0; i < tiling->count && !status; i++) {
         Tile tile = tiling->tile[i];
         tile.row += low;
-        status = add_tile(p, tier, &tile, laid, fault);
+        status = add_tile(p, tier, &tile, fault);
     }
     return status;
 }
@@ -261,8 +276,7 @@ static void set_below(const Plaque *p, int field, const Tiling *tiling)
 }
 
 /* Lays one field of the tier that is labelled, and adds its bounds. */
-static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid *laid,
-                        LayReport *report, const Voice *voice, Fault *fault)
+static Status lay_field(Plaque *p, int tier, int index, Fault *fault)
 {
     char name[24];
     snprintf(name, sizeof name, "tier %d", tier + 1);
@@ -270,46 +284,46 @@ static Status lay_field(Plaque *p, const Sizes *sizes, int tier, int index, Laid
     panels_of(p->panels, index, &first);
     const TileField field = field_of(p, index, tier, name);
     Tiling tiling;
-    Status status = tile_field(&tiling, &field, sizes, &p->options, voice, fault);
+    Status status = tile_field(&tiling, &field, p->sizes, &p->options, p->voice, fault);
     if (status) return status;
-    status = add_tier(p, tier, first->row, &tiling, laid, fault);
+    status = add_tiling(p, tier, first->row, &tiling, fault);
     if (!status) set_below(p, index, &tiling);
-    report->lower_bound += tiling.bound;
-    report->lower_cost += tiling.cost;
+    p->report.lower_bound += tiling.bound;
+    p->report.lower_cost += tiling.cost;
     tiling_clear(&tiling);
     return status;
 }
 
-/* Adds the tier's bounds to the report. */
-static Status lay_tier(Plaque *p, const Sizes *sizes, int tier, Laid *laid, LayReport *report,
-                       const Voice *voice, Fault *fault)
+/* Lays the tier that is labelled, and adds its bounds: those of its tiling, or where carriers were
+ * placed first, those of its volume alone, since another choice of carriers might take fewer. */
+static Status lay_tier(Plaque *p, int tier, Fault *fault)
 {
     bool carried;
-    const LayReport before = *report;
-    Status status = carry_tier(p, tier, &carried, fault);
-    if (!status) status = add_carriers(p, tier, laid, fault);
-    for (int i = 0; i < fields_of(p->panels) && !status; i++)
-        status = lay_field(p, sizes, tier, i, laid, report, voice, fault);
+    const LayReport before = p->report;
+    Status status = place_carriers(p, tier, &carried, fault);
+    if (!status) status = add_carriers(p, tier, fault);
+    for (int i = 0; i < fields_of(p->panels) && !status; i++) status = lay_field(p, tier, i, fault);
     if (!carried) return status;
-    const long largest = sizes_largest(sizes);
-    report->lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);
-    report->lower_cost =
-        before.lower_cost + (double)p->cells * lay_unit_cost(sizes, p->options.cost);
+    const long largest = sizes_largest(p->sizes);
+    p->report.lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);
+    p->report.lower_cost =
+        before.lower_cost + (double)p->cells * lay_unit_cost(p->sizes, p->options.cost);
     return status;
 }
 
-Status lay_plaque(const Solid *solid, const Sizes *sizes, const Panels *panels,
-                  const LayOptions *options, Laid *laid_out, LayReport *report_out,
-                  const Voice *voice, Fault *fault)
+Status lay_plaque(const LayTask *task, const LayOptions *options, Laid *laid_out,
+                  LayReport *report_out, const Voice *voice, Fault *fault)
 {
-    assert(solid->build == BUILD_PLAQUE);
+    assert(task->solid->build == BUILD_PLAQUE);
     Plaque plaque;
-    Status status = plaque_init(&plaque, solid, sizes, panels, options, fault);
+    Status status = plaque_init(&plaque, task, options, fault);
     if (status) return status;
-    *report_out = (LayReport){0};
+    plaque.voice = voice;
+    plaque.laid = laid_out;
     const size_t before = laid_out->count;
     for (int tier = 0; !status && label_tier(&plaque, tier); tier++)
-        status = lay_tier(&plaque, sizes, tier, laid_out, report_out, voice, fault);
+        status = lay_tier(&plaque, tier, fault);
+    *report_out = plaque.report;
     plaque_clear(&plaque);
     if (status) return status;
     if (options->standing) report_out->lower_bound += (double)options->standing->count;

@@ -1,3 +1,15 @@
+/* A wall, panel by panel.
+ *
+ * Idea. A panel is laid from its lowest course upward (wall/wall_panel.h); swept down and up, each
+ * course anew against its neighbours, which is a descent over the blocks of one course; searched
+ * further by changing three courses at once (wall/wall_local_search.h); and mended where it does
+ * not hold together (wall/repair_panel.h). Last a bound is proven (wall/bound.h).
+ *
+ * Invariants. Panels do not touch each other's work, so they are laid in parallel, and the outcome,
+ * a fault too, is taken in the order of the panels: the same for any number of threads.
+ *
+ * Source. Course by course as bricklayers do; the sweeps are block coordinate descent (Bertsekas,
+ * Nonlinear Programming, from memory). */
 #include "bricks/lay_wall.h"
 
 #include "base/bands.h"
@@ -9,8 +21,6 @@
 
 #include <assert.h>
 #include <math.h>
-
-/* Panels do not touch each other's work, so they are laid in parallel. */
 
 typedef struct Job {
     const Wall *wall;
@@ -133,12 +143,24 @@ static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
     return STATUS_OK;
 }
 
-Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
-                const LayOptions *options, Laid *laid_out, LayReport *report_out,
-                const Voice *voice, Fault *fault)
+/* What all panels share. */
+static Wall wall_of(const LayTask *task, const LayOptions *options, const Voice *voice)
 {
-    assert(solid->build == BUILD_WALL && solid->base > 0);
-    const size_t n = (size_t)panels->count;
+    Wall wall = {.solid = task->solid,
+                 .sizes = task->sizes,
+                 .panels = task->panels,
+                 .options = options,
+                 .voice = voice};
+    cuts_init(&wall.cuts, task->sizes, options->cost);
+    cuts_init(&wall.plain, task->sizes, NULL);
+    return wall;
+}
+
+Status lay_wall(const LayTask *task, const LayOptions *options, Laid *laid_out,
+                LayReport *report_out, const Voice *voice, Fault *fault)
+{
+    assert(task->solid->build == BUILD_WALL && task->solid->base > 0);
+    const size_t n = (size_t)task->panels->count;
     Wall *wall = memory_create(1, sizeof *wall);
     Job job = {wall, memory_create(n + 1, sizeof *job.first), memory_create(n, sizeof *job.panel),
                memory_create(n, sizeof *job.status), memory_create(n, sizeof *job.fault)};
@@ -147,10 +169,7 @@ Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
                         : memory_fault(fault, n, sizeof *job.panel);
     *report_out = (LayReport){0};
     if (!status) {
-        *wall = (Wall){
-            .solid = solid, .sizes = sizes, .panels = panels, .options = options, .voice = voice};
-        cuts_init(&wall->cuts, sizes, options->cost);
-        cuts_init(&wall->plain, sizes, NULL);
+        *wall = wall_of(task, options, voice);
         find_standing(&job, options->standing);
         voice_progress(voice, "lay", 0);
         status = lay_all(&job, laid_out, report_out, fault);

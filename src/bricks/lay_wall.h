@@ -9,17 +9,13 @@
 
 #include "base/status.h"
 #include "base/voice.h"
-#include "model/grid.h"
 #include "model/laid.h"
 #include "model/laying.h"
-#include "model/panel.h"
-#include "model/sizes.h"
 
 /* As lay() in lay.h. The report's bound, summed over panels: one brick thick, and where some
  * joint had to stay in line over three courses, it holds for every laying; else for every
  * laying with no joint right through in line over three courses that a brick could cross. */
-Status lay_wall(const Solid *solid, const Sizes *sizes, const Panels *panels,
-                const LayOptions *options, Laid *laid_out, LayReport *report_out,
-                const Voice *voice, Fault *fault);
+Status lay_wall(const LayTask *task, const LayOptions *options, Laid *laid_out,
+                LayReport *report_out, const Voice *voice, Fault *fault);
 
 #endif

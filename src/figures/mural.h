@@ -83,11 +83,11 @@ typedef struct Mural {
     const Grid *grid;
     Solid solid;
     const Panels *panels;
-    const PanelLoad *load;        /* one for each panel */
-    const Carried *carried;       /* steps that are not as asked; NULL for none */
-    const Laid *laid;             /* in building order */
-    const Laid *standing;         /* of these, what stands already; NULL: nothing */
-    const bool *stands;           /* the same as a mark for each of them; NULL: nothing */
+    const PanelLoad *load;           /* one for each panel */
+    const StepChanges *step_changes; /* steps that are not as asked; NULL for none */
+    const Laid *laid;                /* in building order */
+    const Laid *standing;            /* of these, what stands already; NULL: nothing */
+    const bool *stands;              /* the same as a mark for each of them; NULL: nothing */
     int offered;                  /* the palette's first colours; others are of bricks that stand */
     const Difference *difference; /* to the plan before this one; NULL: there is none */
     const Parts *parts;

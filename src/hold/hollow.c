@@ -1,3 +1,20 @@
+/* Pockets behind the face, in a regular pattern, filled again where they cannot be.
+ *
+ * Idea. A unit may be left out if more than `shell` units part it, along each axis and over
+ * corners (the box sense), from all that is not its panel's solid: from the air before the
+ * face and beside the flanks, from what is behind the back and beyond the panel's edges. Of
+ * these units, pockets are left out. A wall keeps every sixth course as headers that tie its
+ * leaves, and piers of two columns between pockets; a plaque keeps ribs. No pocket is wider than
+ * the longest brick bridges with a unit of bearing at either end. What lies over a pocket is laid
+ * as corbels or lintels (bricks/wall/corbel.h); where no brick can, the pocket is filled that far.
+ *
+ * Invariants. The shell is `shell` units thick everywhere, and nothing that is left out can be
+ * seen. Once settled, all that hangs over a pocket is carried. Units are only ever filled, so that
+ * settling ends. On a mural under way the pockets are those of the earlier plan: they stay as they
+ * are in the layers of a panel that stand, and may be filled in those above.
+ *
+ * Source. Headers in every sixth course: common (American) bond, common practice, no source. The
+ * pattern's sizes are ours, see below. */
 #include "hold/hollow.h"
 
 #include "base/memory.h"
@@ -6,23 +23,26 @@
 #include <limits.h>
 #include <string.h>
 
+/* Of the pattern, in units; ours. */
 enum {
-    RIB = 2,          /* units, so that bricks from either side find a bearing */
-    LONGEST_SPAN = 6, /* of a pocket, across */
-    LONGEST_POCKET = 14,
-    TALLEST_POCKET = 5,    /* courses; then one of headers */
-    SMALLEST_SECTION = 40, /* units; found by trial */
-    MEND_REACH = 16        /* units around a flaw that are filled */
+    RIB = 2,               /* between pockets, so that bricks from either side find a bearing */
+    LONGEST_SPAN = 6,      /* of a pocket, across */
+    LONGEST_POCKET = 14,   /* along the columns */
+    TALLEST_POCKET = 5,    /* courses; then one of headers: common bond */
+    SMALLEST_SECTION = 40, /* of a pocket in one layer; a smaller one is filled. By trial */
+    MEND_REACH = 16        /* around a flaw, within which pockets are filled */
 };
 
-/* One panel's pockets. */
+/* The pockets of one panel after the other. */
 typedef struct Carving {
     Hollow *hollow;
     const Solid *solid;
+    const Panels *panels;
+    Cuts cuts;
+    int span; /* of a pocket, units; 0: no brick bridges any */
+    /* The panel in hand: */
     const Panel *panel;
     Corbel corbel;
-    const Cuts *cuts;
-    int span;
     int stand;     /* layers; see Hollow */
     Course course; /* scratch */
 } Carving;
@@ -186,7 +206,7 @@ static int fill_layers(Carving *k, int layer)
 static int fill_under(Carving *k, int layer)
 {
     const Corbel *corbel = &k->corbel;
-    const int holder = layer > 0 ? layer - 1 : layer + 1, reach = k->cuts->longest;
+    const int holder = layer > 0 ? layer - 1 : layer + 1, reach = k->cuts.longest;
     int filled = 0;
     for (int v = 0; v < corbel->depth; v++)
         for (int x = 0; x < k->panel->columns; x++) {
@@ -214,7 +234,7 @@ static Status settle(Carving *k, Fault *fault)
         for (int layer = k->corbel.layers - 1; layer >= 0; layer--)
             for (int failed = 1, filled = 1; failed && filled;) {
                 const Status status =
-                    corbel_course(&k->corbel, k->cuts, layer, false, &k->course, &failed, fault);
+                    corbel_course(&k->corbel, layer, false, &k->course, &failed, fault);
                 if (status) return status;
                 filled = failed ? fill_under(k, layer) : 0;
                 if (failed && !filled) filled = fill_layers(k, layer);
@@ -236,54 +256,54 @@ static size_t count_units(const Hollow *h, const Solid *solid)
 
 static int layers_that_stand(const Hollow *h, int panel) { return h->stand ? h->stand[panel] : 0; }
 
-static Status carving_init(Carving *k, Hollow *hollow, const Solid *solid, const Panels *panels,
-                           int panel, const Cuts *cuts, Fault *fault)
+static void carving_init(Carving *k, Hollow *hollow, const HollowTask *task)
 {
-    *k = (Carving){.hollow = hollow,
-                   .solid = solid,
-                   .panel = &panels->panel[panel],
-                   .cuts = cuts,
-                   .span = span_of(cuts),
-                   .stand = layers_that_stand(hollow, panel)};
-    return corbel_init(&k->corbel, solid, k->panel, fault);
+    *k = (Carving){.hollow = hollow, .solid = task->solid, .panels = task->panels};
+    cuts_init(&k->cuts, task->sizes, NULL);
+    k->span = span_of(&k->cuts);
 }
 
-static void carving_clear(Carving *k)
+static Status enter_panel(Carving *k, int panel, Fault *fault)
+{
+    k->panel = &k->panels->panel[panel];
+    k->stand = layers_that_stand(k->hollow, panel);
+    return corbel_init(&k->corbel, k->solid, k->panel, &k->cuts, fault);
+}
+
+static void leave_panel(Carving *k)
 {
     corbel_clear(&k->corbel);
     course_clear(&k->course);
 }
 
-static Status carve_panel(Hollow *hollow, const Solid *solid, const Panels *panels, int panel,
-                          const Cuts *cuts, Fault *fault)
+static Status carve_panel(Carving *k, int panel, Fault *fault)
 {
-    Carving k;
-    Status status = carving_init(&k, hollow, solid, panels, panel, cuts, fault);
-    if (!status) status = leave_out(&k, fault);
-    if (!status) drop_small(&k);
-    if (!status) status = settle(&k, fault);
-    carving_clear(&k);
+    Status status = enter_panel(k, panel, fault);
+    if (!status) status = leave_out(k, fault);
+    if (!status) drop_small(k);
+    if (!status) status = settle(k, fault);
+    leave_panel(k);
     return status;
 }
 
-Status hollow_carve(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const Panels *panels,
-                    int shell, const Voice *voice, Fault *fault)
+Status hollow_carve(Hollow *hollow_out, const HollowTask *task, const Voice *voice, Fault *fault)
 {
-    *hollow_out = (Hollow){.shell = shell};
-    Cuts cuts;
-    cuts_init(&cuts, sizes, NULL);
-    if (solid_depth(solid) <= 2 * shell || span_of(&cuts) == 0) return STATUS_OK;
+    Solid *solid = task->solid;
+    *hollow_out = (Hollow){.shell = task->shell};
+    Carving k;
+    carving_init(&k, hollow_out, task);
+    if (solid_depth(solid) <= 2 * task->shell || k.span == 0) return STATUS_OK;
     const size_t cells = grid_cells(solid->grid);
     hollow_out->left_out = memory_create(cells, (size_t)solid_depth(solid));
     if (!hollow_out->left_out) return memory_fault(fault, cells, (size_t)solid_depth(solid));
     solid->left_out = hollow_out->left_out;
     Status status = STATUS_OK;
-    for (int i = 0; i < panels->count && !status; i++) {
+    for (int i = 0; i < task->panels->count && !status; i++) {
         if (voice_stopped(voice))
             status = fault_set(fault, STATUS_INTERRUPTED,
                                "hollow: stopped; run it again to start afresh");
         else
-            status = carve_panel(hollow_out, solid, panels, i, &cuts, fault);
+            status = carve_panel(&k, i, fault);
     }
     if (!status) hollow_out->units = count_units(hollow_out, solid);
     if (status || !hollow_out->units) hollow_clear(hollow_out, solid);
@@ -292,7 +312,8 @@ Status hollow_carve(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const 
 
 /* ---- a mural under way ---- */
 
-static void find_standing(Hollow *h, const Solid *solid, const Panels *panels, const Laid *standing)
+static void find_layers_that_stand(Hollow *h, const Solid *solid, const Panels *panels,
+                                   const Laid *standing)
 {
     for (size_t i = 0; i < standing->count; i++) {
         const Brick *b = &standing->brick[i];
@@ -305,34 +326,33 @@ static void find_standing(Hollow *h, const Solid *solid, const Panels *panels, c
     }
 }
 
-static Status settle_panel(Hollow *hollow, const Solid *solid, const Panels *panels, int panel,
-                           const Cuts *cuts, Fault *fault)
+static Status settle_panel(Carving *k, int panel, Fault *fault)
 {
-    Carving k;
-    Status status = carving_init(&k, hollow, solid, panels, panel, cuts, fault);
-    if (!status && k.stand < k.corbel.layers) status = settle(&k, fault);
-    carving_clear(&k);
+    Status status = enter_panel(k, panel, fault);
+    if (!status && k->stand < k->corbel.layers) status = settle(k, fault);
+    leave_panel(k);
     return status;
 }
 
-Status hollow_keep(Hollow *hollow_out, Solid *solid, const Sizes *sizes, const Panels *panels,
-                   int shell, const uint8_t *left_out, const Laid *standing, Fault *fault)
+Status hollow_keep(Hollow *hollow_out, const HollowTask *task, const uint8_t *left_out,
+                   const Laid *standing, Fault *fault)
 {
+    Solid *solid = task->solid;
+    const int panels = task->panels->count;
     const size_t units = solid_unit(solid, 0, 0, solid_depth(solid));
-    *hollow_out = (Hollow){.shell = shell, .left_out = memory_create(units, 1)};
+    *hollow_out = (Hollow){.shell = task->shell, .left_out = memory_create(units, 1)};
     solid->left_out = hollow_out->left_out;
-    hollow_out->stand = memory_create((size_t)panels->count, sizeof *hollow_out->stand);
+    hollow_out->stand = memory_create((size_t)panels, sizeof *hollow_out->stand);
     if (!hollow_out->left_out || !hollow_out->stand) {
         hollow_clear(hollow_out, solid);
         return memory_fault(fault, units, 1);
     }
     memcpy(hollow_out->left_out, left_out, units);
-    find_standing(hollow_out, solid, panels, standing);
-    Cuts cuts;
-    cuts_init(&cuts, sizes, NULL);
+    find_layers_that_stand(hollow_out, solid, task->panels, standing);
+    Carving k;
+    carving_init(&k, hollow_out, task);
     Status status = STATUS_OK;
-    for (int i = 0; i < panels->count && !status; i++)
-        status = settle_panel(hollow_out, solid, panels, i, &cuts, fault);
+    for (int i = 0; i < panels && !status; i++) status = settle_panel(&k, i, fault);
     if (!status) hollow_out->units = count_units(hollow_out, solid);
     if (!hollow_out->units) hollow_clear(hollow_out, solid);
     return status;
@@ -370,36 +390,32 @@ static int fill_around(Carving *k, const Brick *brick, bool all)
     return filled;
 }
 
-static Status mend_panel(Hollow *h, const Solid *solid, const Panels *panels, const Cuts *cuts,
-                         const Laid *laid, const Flaw *flaw, size_t flaws, bool all,
-                         bool *filled_out, Fault *fault)
+/* Fills pockets near the flaws of one panel; the solid is as before where it has none. */
+static Status mend_panel(Carving *k, const Laid *laid, const Flaw *flaw, size_t flaws, bool all,
+                         Fault *fault)
 {
-    Carving k;
     int filled = 0;
-    Status status = carving_init(&k, h, solid, panels, flaw->panel, cuts, fault);
+    Status status = enter_panel(k, flaw->panel, fault);
     for (size_t i = 0; i < flaws && !status; i++)
         if (flaw[i].kind == FLAW_PIECE || flaw[i].kind == FLAW_UNSUPPORTED)
-            filled += fill_around(&k, &laid->brick[flaw[i].brick], all);
-    if (!status && filled) status = settle(&k, fault);
-    if (filled) *filled_out = true;
-    carving_clear(&k);
+            filled += fill_around(k, &laid->brick[flaw[i].brick], all);
+    if (!status && filled) status = settle(k, fault);
+    leave_panel(k);
     return status;
 }
 
-Status hollow_mend(Hollow *h, const Solid *solid, const Sizes *sizes, const Panels *panels,
-                   const Laid *laid, const Bond *bond, bool all, bool *filled_out, Fault *fault)
+Status hollow_mend(Hollow *h, const HollowTask *task, const Laid *laid, const Bond *bond, bool all,
+                   Fault *fault)
 {
-    Cuts cuts;
-    cuts_init(&cuts, sizes, NULL);
-    *filled_out = false;
+    Carving k;
+    carving_init(&k, h, task);
     Status status = STATUS_OK;
     for (size_t i = 0, end; i < bond->flaws && h->left_out && !status; i = end) {
         const int panel = bond->flaw[i].panel;
         for (end = i + 1; end < bond->flaws && bond->flaw[end].panel == panel;) end++;
-        status = mend_panel(h, solid, panels, &cuts, laid, &bond->flaw[i], end - i, all, filled_out,
-                            fault);
+        status = mend_panel(&k, laid, &bond->flaw[i], end - i, all, fault);
     }
-    if (!status && *filled_out) h->units = count_units(h, solid);
+    if (!status && h->left_out) h->units = count_units(h, task->solid);
     return status;
 }
 

@@ -1,3 +1,14 @@
+/* The steps that bricks can carry.
+ *
+ * Idea. A wall is built course by course, so what stands out of it must be carried from below
+ * (bricks/wall/corbel.h says what a brick may carry). Courses are gone through from the lowest.
+ * Where a unit cannot be carried its cell loses that unit and what is in front of it, no more,
+ * and the courses around are looked at again, until none of them changes.
+ *
+ * Invariants. Steps are only ever lowered, so that it ends. A course that is not marked as dirty
+ * is carried as the steps now stand.
+ *
+ * Source. Ours; corbels as in bricks/wall/corbel.h. */
 #include "hold/relief_support.h"
 
 #include "base/memory.h"
@@ -5,30 +16,31 @@
 
 #include <string.h>
 
-typedef struct Carrier {
+/* A relief while its steps are lowered. */
+typedef struct Support {
     Grid *grid;
     Solid solid;
     const Panels *panels;
     Corbel *corbel; /* one for each panel */
     Cuts cuts;
     uint8_t *dirty; /* panels across x rows: to look at again */
-    Course course;
-} Carrier;
+    Course course;  /* scratch */
+} Support;
 
 /* `across` counts within the band of the row. */
-static uint8_t *dirty_at(const Carrier *c, int across, int row)
+static uint8_t *dirty_at(const Support *c, int across, int row)
 {
     return &c->dirty[(size_t)row * (size_t)c->panels->across + (size_t)across];
 }
 
-static void mark_at(const Carrier *c, int column, int row)
+static void mark_at(const Support *c, int column, int row)
 {
     const int panel = panels_at(c->panels, column, row);
     *dirty_at(c, panel - panels_band(c->panels, panels_band_of(c->panels, panel)), row) = 1;
 }
 
 /* A cell that changes may bare units of its four neighbours, and carries the one above. */
-static void mark_around(const Carrier *c, int column, int row)
+static void mark_around(const Support *c, int column, int row)
 {
     const int left = column > 0 ? column - 1 : column;
     const int right = column + 1 < c->grid->columns ? column + 1 : column;
@@ -37,14 +49,15 @@ static void mark_around(const Carrier *c, int column, int row)
 }
 
 /* Looks at one course of one panel; lowers what it cannot carry. */
-static Status carry_course(Carrier *c, int across, int index, int row, bool *changed, Fault *fault)
+static Status support_course(Support *c, int across, int index, int row, bool *changed,
+                             Fault *fault)
 {
     Corbel *corbel = &c->corbel[index];
     const Panel *panel = corbel->panel;
     int failed;
     *dirty_at(c, across, row) = 0;
     const Status status =
-        corbel_course(corbel, &c->cuts, row - panel->row, false, &c->course, &failed, fault);
+        corbel_course(corbel, row - panel->row, false, &c->course, &failed, fault);
     if (status || failed == 0) return status;
     *changed = true;
     for (int x = 0; x < panel->columns; x++) {
@@ -59,7 +72,7 @@ static Status carry_course(Carrier *c, int across, int index, int row, bool *cha
 }
 
 /* Once through all courses, from the lowest. */
-static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *fault)
+static Status support_pass(Support *c, bool *changed, const Voice *voice, Fault *fault)
 {
     Status status = STATUS_OK;
     *changed = false;
@@ -72,27 +85,31 @@ static Status carry_pass(Carrier *c, bool *changed, const Voice *voice, Fault *f
                                  "relief: stopped; run it again to start afresh");
             for (int i = begin; i < end && !status; i++)
                 while (*dirty_at(c, i - begin, row) && !status)
-                    status = carry_course(c, i - begin, i, row, changed, fault);
+                    status = support_course(c, i - begin, i, row, changed, fault);
         }
     }
     return status;
 }
 
-static Status carrier_init(Carrier *c, const Sizes *sizes, Fault *fault)
+static Status support_init(Support *c, const Relief *relief, Fault *fault)
 {
+    *c = (Support){.grid = relief->grid,
+                   .solid = {.grid = relief->grid, .build = relief->build, .base = relief->base},
+                   .panels = relief->panels};
     const size_t panels = (size_t)c->panels->count, rows = (size_t)c->grid->rows;
-    cuts_init(&c->cuts, sizes, NULL);
+    const size_t courses = (size_t)c->panels->across * rows;
+    cuts_init(&c->cuts, relief->sizes, NULL);
     c->corbel = memory_create(panels, sizeof *c->corbel);
-    if (c->corbel) c->dirty = memory_create((size_t)c->panels->across * rows, 1);
+    if (c->corbel) c->dirty = memory_create(courses, 1);
     if (!c->dirty) return memory_fault(fault, panels, sizeof *c->corbel);
-    memset(c->dirty, 1, (size_t)c->panels->across * rows);
+    memset(c->dirty, 1, courses);
     Status status = STATUS_OK;
     for (size_t p = 0; p < panels && !status; p++)
-        status = corbel_init(&c->corbel[p], &c->solid, &c->panels->panel[p], fault);
+        status = corbel_init(&c->corbel[p], &c->solid, &c->panels->panel[p], &c->cuts, fault);
     return status;
 }
 
-static void carrier_free(Carrier *c)
+static void support_free(Support *c)
 {
     for (int p = 0; c->corbel && p < c->panels->count; p++) corbel_clear(&c->corbel[p]);
     memory_free(c->corbel);
@@ -101,59 +118,57 @@ static void carrier_free(Carrier *c)
     memory_free(c);
 }
 
-Status carried_list(Carried *carried_out, const Grid *grid, const uint8_t *asked, Fault *fault)
+Status step_changes_list(StepChanges *changes_out, const Grid *grid, const uint8_t *asked,
+                         Fault *fault)
 {
-    *carried_out = (Carried){0};
+    *changes_out = (StepChanges){0};
     for (int row = 0; row < grid->rows; row++)
         for (int column = 0; column < grid->columns; column++) {
             const size_t cell = (size_t)row * (size_t)grid->columns + (size_t)column;
             const uint8_t from = asked[cell], to = grid->steps[cell];
             if (from == to) continue;
             const Status status =
-                memory_grow(&carried_out->change, &carried_out->capacity, carried_out->count + 1,
-                            sizeof *carried_out->change, fault);
+                memory_grow(&changes_out->change, &changes_out->capacity, changes_out->count + 1,
+                            sizeof *changes_out->change, fault);
             if (status) {
-                carried_clear(carried_out);
+                step_changes_clear(changes_out);
                 return status;
             }
-            carried_out->change[carried_out->count++] = (CarryChange){column, row, from, to};
-            carried_out->lowered += to < from;
-            if (to < from) carried_out->steps += from - to;
+            changes_out->change[changes_out->count++] = (StepChange){column, row, from, to};
+            changes_out->lowered += to < from;
+            if (to < from) changes_out->steps += from - to;
         }
     return STATUS_OK;
 }
 
-Status relief_support_steps(Grid *grid, Build build, int base, const Sizes *sizes,
-                            const Panels *panels, Carried *carried_out, const Voice *voice,
+Status relief_support_steps(const Relief *relief, StepChanges *changes_out, const Voice *voice,
                             Fault *fault)
 {
-    *carried_out = (Carried){0};
-    if (!grid->steps || build != BUILD_WALL) return STATUS_OK;
-    const size_t cells = (size_t)grid->columns * (size_t)grid->rows;
+    Grid *grid = relief->grid;
+    *changes_out = (StepChanges){0};
+    if (!grid->steps || relief->build != BUILD_WALL) return STATUS_OK;
+    const size_t cells = grid_cells(grid);
     uint8_t *before = memory_create(cells, 1);
-    Carrier *c = memory_create(1, sizeof *c);
+    Support *c = memory_create(1, sizeof *c);
     Status status = before && c ? STATUS_OK : memory_fault(fault, cells, 1);
     if (!status) {
         memcpy(before, grid->steps, cells);
-        c->grid = grid;
-        c->solid = (Solid){.grid = grid, .build = build, .base = base};
-        c->panels = panels;
-        status = carrier_init(c, sizes, fault);
+        status = support_init(c, relief, fault);
         for (bool changed = true; changed && !status;)
-            status = carry_pass(c, &changed, voice, fault);
-        if (!status) status = carried_list(carried_out, grid, before, fault);
+            status = support_pass(c, &changed, voice, fault);
+        if (!status) status = step_changes_list(changes_out, grid, before, fault);
         if (status) memcpy(grid->steps, before, cells);
-        carrier_free(c);
+        support_free(c);
     } else {
         memory_free(c);
     }
     memory_free(before);
-    if (status) carried_clear(carried_out);
+    if (status) step_changes_clear(changes_out);
     return status;
 }
 
-void carried_clear(Carried *carried)
+void step_changes_clear(StepChanges *changes)
 {
-    memory_free(carried->change);
-    *carried = (Carried){0};
+    memory_free(changes->change);
+    *changes = (StepChanges){0};
 }

@@ -2,12 +2,21 @@
 #ifndef ROWLOCK_MODEL_LAYING_H
 #define ROWLOCK_MODEL_LAYING_H
 
+#include "model/grid.h"
 #include "model/laid.h"
+#include "model/panel.h"
 #include "model/sizes.h"
 
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
+
+/* What is to be laid: a solid, cut into panels, and the sizes of bricks there are. Borrowed. */
+typedef struct LayTask {
+    const Solid *solid;
+    const Panels *panels;
+    const Sizes *sizes;
+} LayTask;
 
 typedef struct LayOptions {
     int threads;   /* never changes the result */

@@ -147,11 +147,11 @@ static json_t *built(Making *k, const Mural *m)
 }
 
 /* Cells that stand lower than asked, or higher. */
-static json_t *changes(Making *k, const Carried *carried, bool lowered)
+static json_t *changes(Making *k, const StepChanges *step_changes, bool lowered)
 {
     json_t *list = json_array();
-    for (size_t i = 0; carried && i < carried->count; i++) {
-        const CarryChange *c = &carried->change[i];
+    for (size_t i = 0; step_changes && i < step_changes->count; i++) {
+        const StepChange *c = &step_changes->change[i];
         if ((c->to < c->from) != lowered) continue;
         json_t *o = json_object();
         json_set(k, o, "column", json_integer(c->column + 1));
@@ -197,8 +197,8 @@ static json_t *record(Making *k, const Mural *m, const PlanFile *files, size_t c
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
     if (m->grid->steps) {
-        json_set(k, o, "lowered", changes(k, m->carried, true));
-        json_set(k, o, "raised", changes(k, m->carried, false));
+        json_set(k, o, "lowered", changes(k, m->step_changes, true));
+        json_set(k, o, "raised", changes(k, m->step_changes, false));
     }
     if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
     json_set(k, o, "files", list);

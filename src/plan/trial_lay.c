@@ -20,9 +20,10 @@ static Status lay_face(void *self, const Grid *grid, FaceBricks *pieces, Fault *
     const TrialLay *s = self;
     Solid solid = s->solid;
     solid.grid = grid;
+    const LayTask task = {&solid, s->panels, s->sizes};
     Laid laid = {0};
     LayReport report;
-    Status status = lay(&solid, s->sizes, s->panels, &s->options, &laid, &report, s->voice, fault);
+    Status status = lay(&task, &s->options, &laid, &report, s->voice, fault);
     if (!status) status = face_bricks_init(pieces, &solid, &laid, fault);
     laid_clear(&laid);
     return status;

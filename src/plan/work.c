@@ -433,7 +433,7 @@ static void describe(Work *work)
                           .grid = &work->grid,
                           .solid = {.build = (Build)job->build, .base = wall ? job->thickness : 1},
                           .panels = &work->panels,
-                          .carried = &work->carried,
+                          .step_changes = &work->step_changes,
                           .laid = &work->laid,
                           .parts = &work->parts,
                           .stock = &work->stock,
@@ -479,7 +479,7 @@ void work_free(Work *work)
     laid_clear(&work->built);
     memory_free(work->stands);
     memory_free(work->load);
-    carried_clear(&work->carried);
+    step_changes_clear(&work->step_changes);
     memory_free(work->asked);
     panels_clear(&work->panels);
     grid_clear(&work->grid);

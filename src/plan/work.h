@@ -44,7 +44,7 @@ typedef struct Work {
     Grid grid;
     Panels panels;
     uint8_t *asked; /* steps as they were before any had to change; NULL: flat */
-    Carried carried;
+    StepChanges step_changes;
     PanelLoad *load;
     Hollow hollow;
     int fill;     /* colour of backing that nothing else decides */

@@ -17,13 +17,18 @@
 static Status carry_relief(Work *work)
 {
     const Solid *solid = &work->mural.solid;
-    Carried carried;
+    const Relief relief = {.grid = &work->grid,
+                           .build = solid->build,
+                           .base = solid->base,
+                           .panels = &work->panels,
+                           .sizes = &work->sizes};
+    StepChanges step_changes;
     if (!work->grid.steps || work->standing) return STATUS_OK; /* as it was first planned */
-    Status status = relief_support_steps(&work->grid, solid->build, solid->base, &work->sizes,
-                                         &work->panels, &carried, work->voice, work->fault);
-    carried_clear(&carried);
-    carried_clear(&work->carried);
-    if (!status) status = carried_list(&work->carried, &work->grid, work->asked, work->fault);
+    Status status = relief_support_steps(&relief, &step_changes, work->voice, work->fault);
+    step_changes_clear(&step_changes);
+    step_changes_clear(&work->step_changes);
+    if (!status)
+        status = step_changes_list(&work->step_changes, &work->grid, work->asked, work->fault);
     return status;
 }
 
@@ -39,7 +44,7 @@ static Status keep_asked(Work *work)
 
 static void say_carried(const Work *work)
 {
-    const Carried *c = &work->carried;
+    const StepChanges *c = &work->step_changes;
     if (c->lowered)
         voice_note(work->voice,
                    "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
@@ -96,8 +101,8 @@ static Status lay_at(Work *work, const double *cost, double effort, bool proven)
     options.regular = work->job->favour == FAVOUR_BOND;
     options.standing = work->standing ? &work->built : NULL;
     laid_clear(&work->laid);
-    Status status = lay(&work->mural.solid, &work->sizes, &work->panels, &options, &work->laid,
-                        &report, work->voice, work->fault);
+    const LayTask task = {&work->mural.solid, &work->panels, &work->sizes};
+    Status status = lay(&task, &options, &work->laid, &report, work->voice, work->fault);
     if (!status && proven) work->laying = report;
     if (!status && work->stock.count)
         status =
@@ -263,10 +268,22 @@ static Status join_standing(const Work *work, Laid *laid)
     return status;
 }
 
+static HollowTask hollow_task(Work *work)
+{
+    return (HollowTask){
+        .solid = &work->mural.solid,
+        .panels = &work->panels,
+        .sizes = &work->sizes,
+        .shell = work->job->hollow,
+    };
+}
+
 /* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
 static Status mend_core(Work *work, bool all, bool *filled_out)
 {
     const Mural *m = &work->mural;
+    const HollowTask task = hollow_task(work);
+    const size_t units = work->hollow.units;
     Bond bond = {0};
     Laid laid = {0};
     Status status = STATUS_OK;
@@ -275,9 +292,8 @@ static Status mend_core(Work *work, bool all, bool *filled_out)
     if (!status) status = join_standing(work, &laid);
     if (!status)
         status = bond_init(&bond, &m->solid, &work->panels, &laid, work->threads, work->fault);
-    if (!status)
-        status = hollow_mend(&work->hollow, &m->solid, &work->sizes, &work->panels, &laid, &bond,
-                             all, filled_out, work->fault);
+    if (!status) status = hollow_mend(&work->hollow, &task, &laid, &bond, all, work->fault);
+    *filled_out = work->hollow.units < units;
     bond_clear(&bond);
     laid_clear(&laid);
     return status;
@@ -330,14 +346,10 @@ static Status lay_to_compare(Work *work, long *bricks_out, double *mass_kg_out)
 static Status carve_core(Work *work)
 {
     const EarlierPlan *earlier = work->standing ? work->standing->earlier : NULL;
-    Solid *solid = &work->mural.solid;
-    const int shell = work->job->hollow;
-    if (!earlier)
-        return hollow_carve(&work->hollow, solid, &work->sizes, &work->panels, shell, work->voice,
-                            work->fault);
+    const HollowTask task = hollow_task(work);
+    if (!earlier) return hollow_carve(&work->hollow, &task, work->voice, work->fault);
     if (!earlier->left_out) return STATUS_OK;
-    return hollow_keep(&work->hollow, solid, &work->sizes, &work->panels, shell, earlier->left_out,
-                       &work->built, work->fault);
+    return hollow_keep(&work->hollow, &task, earlier->left_out, &work->built, work->fault);
 }
 
 /* Lays the mural; with a hollow core, after it was laid solid, to tell what that saves. */

@@ -52,13 +52,13 @@ static void row(const char *name, Grid *grid, int thickness, int most, int threa
     const double cells = (double)grid->columns * grid->rows;
     Laid laid = {0};
     LayReport report;
-    Carried carried;
+    StepChanges step_changes;
     Bond bond;
     Fault fault;
     const double begin = seconds(), begin_cpu = (double)clock() / CLOCKS_PER_SEC;
-    if (relief_support_steps(grid, BUILD_WALL, thickness, &sizes, &panels, &carried, NULL,
-                             &fault) ||
-        lay_wall(&solid, &sizes, &panels, &options, &laid, &report, NULL, &fault)) {
+    if (relief_support_steps(&(Relief){grid, BUILD_WALL, thickness, &panels, &sizes}, &step_changes,
+                             NULL, &fault) ||
+        lay_wall(&(LayTask){&solid, &panels, &sizes}, &options, &laid, &report, NULL, &fault)) {
         printf("%s: %s\n", name, fault.text);
         exit(1);
     }
@@ -80,7 +80,7 @@ static void row(const char *name, Grid *grid, int thickness, int most, int threa
     fflush(stdout);
     bond_clear(&bond);
     laid_clear(&laid);
-    carried_clear(&carried);
+    step_changes_clear(&step_changes);
     free(panels.panel);
 }
 

@@ -78,8 +78,9 @@ static void plaques_are_their_solid(void **state)
         Laid laid = {0};
         LayReport report;
         assert_int_equal(panels_init(&panels, &solid, &sizes, &limits, NULL), STATUS_OK);
-        assert_int_equal(lay_plaque(&solid, &sizes, &panels, &options, &laid, &report, NULL, NULL),
-                         STATUS_OK);
+        assert_int_equal(
+            lay_plaque(&(LayTask){&solid, &panels, &sizes}, &options, &laid, &report, NULL, NULL),
+            STATUS_OK);
         assert_is_solid(&solid, &panels, &laid, 4);
         assert_int_equal(report.bricks, laid.count);
         assert_true(report.lower_bound > 0 && report.lower_bound <= (double)laid.count);
@@ -116,9 +117,9 @@ static void backing_takes_large_bricks(void **state)
     Laid laid = {0};
     LayReport report;
     assert_int_equal(panels_init(&panels, &solid, &sizes, &one, NULL), STATUS_OK);
-    assert_int_equal(
-        lay_plaque(&solid, &sizes, &panels, &LAY_OPTIONS_DEFAULT, &laid, &report, NULL, NULL),
-        STATUS_OK);
+    assert_int_equal(lay_plaque(&(LayTask){&solid, &panels, &sizes}, &LAY_OPTIONS_DEFAULT, &laid,
+                                &report, NULL, NULL),
+                     STATUS_OK);
     size_t upper = 0, inner = 0;
     for (size_t i = 0; i < laid.count; i++) {
         upper += laid.brick[i].tier == 1;
@@ -149,9 +150,9 @@ static void place_and_tier_are_named(void **state)
     LayReport report;
     Fault fault;
     assert_int_equal(panels_init(&panels, &solid, &sizes, &limits, NULL), STATUS_OK);
-    assert_int_equal(
-        lay_plaque(&solid, &sizes, &panels, &LAY_OPTIONS_DEFAULT, &laid, &report, NULL, &fault),
-        STATUS_DATA);
+    assert_int_equal(lay_plaque(&(LayTask){&solid, &panels, &sizes}, &LAY_OPTIONS_DEFAULT, &laid,
+                                &report, NULL, &fault),
+                     STATUS_DATA);
     assert_non_null(strstr(fault.text, "tier 2, column 2, row 3: "));
     laid_clear(&laid);
     panels_clear(&panels);
@@ -175,7 +176,7 @@ static void allocations_fail_in_turn(void **state)
         const LayOptions options = {.threads = 1, .effort = 0};
         memory_fail_after(n);
         const Status status =
-            lay_plaque(&solid, &sizes, &panels, &options, &laid, &report, NULL, &fault);
+            lay_plaque(&(LayTask){&solid, &panels, &sizes}, &options, &laid, &report, NULL, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);

@@ -73,8 +73,8 @@ static void cut(Case *c, int columns, int rows)
 static void lay_case(Case *c)
 {
     Fault fault = {0};
-    const Status status =
-        lay_wall(&c->solid, c->sizes, &c->panels, &c->options, &c->laid, &c->report, NULL, &fault);
+    const Status status = lay_wall(&(LayTask){&c->solid, &c->panels, c->sizes}, &c->options,
+                                   &c->laid, &c->report, NULL, &fault);
     if (status) print_error("%s\n", fault.text);
     assert_int_equal(status, STATUS_OK);
     assert_int_equal(c->report.bricks, c->laid.count);
@@ -486,9 +486,9 @@ static void what_cannot_be_covered_is_named(void **state)
     c.sizes = &sizes;
     cut(&c, 6, 3);
     Fault fault = {0};
-    assert_int_equal(
-        lay_wall(&c.solid, &sizes, &c.panels, &c.options, &c.laid, &c.report, NULL, &fault),
-        STATUS_DATA);
+    assert_int_equal(lay_wall(&(LayTask){&c.solid, &c.panels, &sizes}, &c.options, &c.laid,
+                              &c.report, NULL, &fault),
+                     STATUS_DATA);
     assert_non_null(strstr(fault.text, "column 3, row 2: "));
     assert_int_equal(c.laid.count, 0);
     case_clear(&c);
@@ -591,8 +591,8 @@ static void each_allocation_may_fail(void **state)
     for (long n = 0;; n++) {
         Fault fault = {0};
         memory_fail_after(n);
-        const Status status =
-            lay_wall(&c.solid, c.sizes, &c.panels, &c.options, &c.laid, &c.report, NULL, &fault);
+        const Status status = lay_wall(&(LayTask){&c.solid, &c.panels, c.sizes}, &c.options,
+                                       &c.laid, &c.report, NULL, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         if (!failed) {
@@ -621,9 +621,9 @@ static void stops_when_told(void **state)
     case_init(&c, 20, 20, 2, false);
     cut(&c, 20, 20);
     Fault fault = {0};
-    assert_int_equal(
-        lay_wall(&c.solid, c.sizes, &c.panels, &c.options, &c.laid, &c.report, &voice, &fault),
-        STATUS_INTERRUPTED);
+    assert_int_equal(lay_wall(&(LayTask){&c.solid, &c.panels, c.sizes}, &c.options, &c.laid,
+                              &c.report, &voice, &fault),
+                     STATUS_INTERRUPTED);
     assert_null(c.laid.brick);
     case_clear(&c);
 }

@@ -143,8 +143,9 @@ static void test_brute_force(void **state)
         options.effort = 1.0;
         Laid laid = {0};
         LayReport report;
-        assert_int_equal(lay(&solid, &sizes, &panels, &options, &laid, &report, NULL, NULL),
-                         STATUS_OK);
+        assert_int_equal(
+            lay(&(LayTask){&solid, &panels, &sizes}, &options, &laid, &report, NULL, NULL),
+            STATUS_OK);
         FaceBricks pieces;
         JointCost cost;
         assert_int_equal(face_bricks_init(&pieces, &solid, &laid, NULL), STATUS_OK);

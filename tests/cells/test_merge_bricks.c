@@ -177,7 +177,8 @@ static size_t bricks_of(const Scene *s)
     options.threads = 2;
     Laid laid = {0};
     LayReport report;
-    if (lay(&s->solid, &s->sizes, &s->panels, &options, &laid, &report, NULL, NULL)) abort();
+    if (lay(&(LayTask){&s->solid, &s->panels, &s->sizes}, &options, &laid, &report, NULL, NULL))
+        abort();
     laid_clear(&laid);
     return report.bricks;
 }

@@ -45,8 +45,9 @@ static void lay_case(Case *c)
     const LayOptions options = LAY_OPTIONS_DEFAULT;
     Bond bond;
     laid_clear(&c->laid);
-    assert_int_equal(lay(&c->solid, &c->sizes, &c->panels, &options, &c->laid, &report, NULL, NULL),
-                     0);
+    assert_int_equal(
+        lay(&(LayTask){&c->solid, &c->panels, &c->sizes}, &options, &c->laid, &report, NULL, NULL),
+        0);
     assert_int_equal(bond_init(&bond, &c->solid, &c->panels, &c->laid, 1, NULL), 0);
     c->pieces = bond.panel[0].pieces;
     c->unsupported = bond.panel[0].unsupported;
@@ -79,7 +80,7 @@ static void each_line_takes_two_cells(void **state)
 {
     (void)state;
     Case c;
-    Carried carried;
+    StepChanges step_changes;
     case_init(&c, ROWS, true);
     lay_case(&c);
     assert_int_equal(c.pieces, 3);
@@ -91,10 +92,11 @@ static void each_line_takes_two_cells(void **state)
             raised += c.grid.steps[y * COLUMNS + line - 1] + c.grid.steps[y * COLUMNS + line];
         assert_int_equal(raised, 2);
     }
-    assert_int_equal(
-        relief_support_steps(&c.grid, BUILD_WALL, 1, &c.sizes, &c.panels, &carried, NULL, NULL), 0);
-    assert_int_equal(carried.count, 0);
-    carried_clear(&carried);
+    assert_int_equal(relief_support_steps(&(Relief){&c.grid, BUILD_WALL, 1, &c.panels, &c.sizes},
+                                          &step_changes, NULL, NULL),
+                     0);
+    assert_int_equal(step_changes.count, 0);
+    step_changes_clear(&step_changes);
     lay_case(&c);
     assert_int_equal(c.pieces, 1);
     assert_int_equal(c.unsupported, 0);

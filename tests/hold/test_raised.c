@@ -245,17 +245,19 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
 
 static void lay_it(Raised *r)
 {
-    Carried carried;
+    StepChanges step_changes;
     LayReport report;
     LayOptions options = LAY_OPTIONS_DEFAULT;
     for (size_t raised = 1, round = 0; raised && round < 5; round++) {
-        assert_int_equal(relief_support_steps(&r->grid, r->solid.build, r->solid.base, &r->sizes,
-                                              &r->panels, &carried, NULL, NULL),
+        assert_int_equal(relief_support_steps(&(Relief){&r->grid, r->solid.build, r->solid.base,
+                                                        &r->panels, &r->sizes},
+                                              &step_changes, NULL, NULL),
                          0);
-        carried_clear(&carried);
+        step_changes_clear(&step_changes);
         laid_clear(&r->laid);
-        assert_int_equal(
-            lay(&r->solid, &r->sizes, &r->panels, &options, &r->laid, &report, NULL, NULL), 0);
+        assert_int_equal(lay(&(LayTask){&r->solid, &r->panels, &r->sizes}, &options, &r->laid,
+                             &report, NULL, NULL),
+                         0);
         assert_int_equal(connect_panels(&r->grid, &r->solid, &r->panels, &r->laid, &raised, NULL),
                          0);
     }

@@ -31,7 +31,7 @@ typedef struct Case {
     Sizes sizes;
     Panel panel[16];
     Panels panels;
-    Carried carried;
+    StepChanges step_changes;
 } Case;
 
 static void case_init(Case *c, int columns, int rows, int across, int up)
@@ -53,7 +53,7 @@ static void case_init(Case *c, int columns, int rows, int across, int up)
 static void case_clear(Case *c)
 {
     grid_clear(&c->grid);
-    carried_clear(&c->carried);
+    step_changes_clear(&c->step_changes);
 }
 
 static uint8_t *steps(Case *c, int x, int y) { return &c->grid.steps[y * c->grid.columns + x]; }
@@ -61,10 +61,11 @@ static uint8_t *steps(Case *c, int x, int y) { return &c->grid.steps[y * c->grid
 static void carry(Case *c, int base)
 {
     Fault fault = {0};
-    carried_clear(&c->carried);
-    assert_int_equal(relief_support_steps(&c->grid, BUILD_WALL, base, &c->sizes, &c->panels,
-                                          &c->carried, NULL, &fault),
-                     STATUS_OK);
+    step_changes_clear(&c->step_changes);
+    assert_int_equal(
+        relief_support_steps(&(Relief){&c->grid, BUILD_WALL, base, &c->panels, &c->sizes},
+                             &c->step_changes, NULL, &fault),
+        STATUS_OK);
 }
 
 /* By hand: a shelf along the whole wall that juts out by 3. Half of a brick may hang, and the
@@ -86,13 +87,13 @@ static void a_shelf_by_hand(void **state)
             assert_int_equal(*steps(&c, x, 4), 3);
             assert_int_equal(*steps(&c, x, 5), 3);
         }
-        assert_int_equal(c.carried.count, first[base] == 3 ? 0 : 8);
-        assert_int_equal(c.carried.steps, 8 * (3 - first[base]));
-        for (size_t i = 0; i < c.carried.count; i++) {
-            assert_int_equal(c.carried.change[i].column, i);
-            assert_int_equal(c.carried.change[i].row, 3);
-            assert_int_equal(c.carried.change[i].from, 3);
-            assert_int_equal(c.carried.change[i].to, first[base]);
+        assert_int_equal(c.step_changes.count, first[base] == 3 ? 0 : 8);
+        assert_int_equal(c.step_changes.steps, 8 * (3 - first[base]));
+        for (size_t i = 0; i < c.step_changes.count; i++) {
+            assert_int_equal(c.step_changes.change[i].column, i);
+            assert_int_equal(c.step_changes.change[i].row, 3);
+            assert_int_equal(c.step_changes.change[i].from, 3);
+            assert_int_equal(c.step_changes.change[i].to, first[base]);
         }
         case_clear(&c);
     }
@@ -113,7 +114,7 @@ static void a_widening_buttress_by_hand(void **state)
                 c.grid.colour[y * 12 + x] = (uint8_t)(coloured && x < 4);
             }
         carry(&c, 1);
-        assert_int_equal(c.carried.count, coloured ? 2 : 0);
+        assert_int_equal(c.step_changes.count, coloured ? 2 : 0);
         for (int x = 2; x < 4; x++) {
             assert_int_equal(*steps(&c, x, 3), coloured ? 5 : 6);
             assert_int_equal(*steps(&c, x, 4), 6);
@@ -131,10 +132,10 @@ static void the_lowest_course_is_held_from_above(void **state)
     case_init(&c, 8, 4, 1, 1);
     for (int x = 0; x < 8; x++) *steps(&c, x, 0) = 1;
     carry(&c, 1);
-    assert_int_equal(c.carried.count, 0);
+    assert_int_equal(c.step_changes.count, 0);
     for (int x = 0; x < 8; x++) *steps(&c, x, 0) = 9;
     carry(&c, 1);
-    assert_int_equal(c.carried.count, 8);
+    assert_int_equal(c.step_changes.count, 8);
     for (int x = 0; x < 8; x++) assert_int_equal(*steps(&c, x, 0), 7); /* bricks are 8 long */
     case_clear(&c);
 }
@@ -152,16 +153,16 @@ static void what_is_carried_stays(void **state)
     c.panels = (Panels){1, 1, 1, c.panel, NULL};
     c.panel[0].columns = c.panel[0].rows = 20;
     carry(&c, 1);
-    assert_int_equal(c.carried.count, 0);
+    assert_int_equal(c.step_changes.count, 0);
     for (int x = 0; x < 20; x++) *steps(&c, x, 19) = 9;
-    assert_int_equal(relief_support_steps(&c.grid, BUILD_PLAQUE, 1, &c.sizes, &c.panels, &c.carried,
-                                          NULL, &fault),
+    assert_int_equal(relief_support_steps(&(Relief){&c.grid, BUILD_PLAQUE, 1, &c.panels, &c.sizes},
+                                          &c.step_changes, NULL, &fault),
                      STATUS_OK);
-    assert_int_equal(c.carried.count, 0);
+    assert_int_equal(c.step_changes.count, 0);
     uint8_t *kept = c.grid.steps;
     c.grid.steps = NULL;
     carry(&c, 1);
-    assert_int_equal(c.carried.count, 0);
+    assert_int_equal(c.step_changes.count, 0);
     c.grid.steps = kept;
     case_clear(&c);
 }
@@ -214,7 +215,8 @@ static Found lay_and_check(const Case *c, int base)
     LayReport report;
     Fault fault = {0};
     assert_int_equal(
-        lay_wall(&solid, &c->sizes, &c->panels, &options, &laid, &report, NULL, &fault), STATUS_OK);
+        lay_wall(&(LayTask){&solid, &c->panels, &c->sizes}, &options, &laid, &report, NULL, &fault),
+        STATUS_OK);
     assert_true((double)laid.count >= report.lower_bound);
     int *unit = calloc((size_t)w * (size_t)h * (size_t)deep, sizeof *unit);
     int *mark = calloc(laid.count + 1, sizeof *mark);
@@ -283,14 +285,14 @@ static void a_brow_by_formula(void **state)
                 const int to = brow ? known[base][y - 6] : 0;
                 assert_int_equal(*steps(&c, x, y), to);
                 if (!brow || to == 7) continue;
-                const CarryChange *change = &c.carried.change[changes++];
+                const StepChange *change = &c.step_changes.change[changes++];
                 assert_int_equal(change->column, x);
                 assert_int_equal(change->row, y);
                 assert_int_equal(change->from, 7);
                 assert_int_equal(change->to, to);
             }
-        assert_int_equal(c.carried.count, changes);
-        assert_int_equal(c.carried.lowered, changes);
+        assert_int_equal(c.step_changes.count, changes);
+        assert_int_equal(c.step_changes.lowered, changes);
         case_clear(&c);
     }
 }
@@ -315,8 +317,9 @@ static void shapes_by_formula(void **state)
                     *steps(&c, x, y) = (uint8_t)z;
                 }
             carry(&c, base);
-            if (shape == 1) assert_int_equal(c.carried.count, 0); /* one step every two cells */
-            if (shape == 2) assert_true(c.carried.count > 0);
+            if (shape == 1)
+                assert_int_equal(c.step_changes.count, 0); /* one step every two cells */
+            if (shape == 2) assert_true(c.step_changes.count > 0);
             const Found f = lay_and_check(&c, base);
             assert_int_equal(f.floating, 0);
             assert_int_equal(f.tipping, 0);
@@ -353,11 +356,11 @@ static void random_reliefs_hold(void **state)
             lowered += before[i] - c.grid.steps[i];
             all += before[i];
         }
-        assert_int_equal(changes, c.carried.count);
-        assert_int_equal(lowered, c.carried.steps);
+        assert_int_equal(changes, c.step_changes.count);
+        assert_int_equal(lowered, c.step_changes.steps);
         taken += lowered;
         carry(&c, base);
-        assert_int_equal(c.carried.count, 0);
+        assert_int_equal(c.step_changes.count, 0);
         const Found f = lay_and_check(&c, base);
         assert_int_equal(f.floating, 0);
         assert_int_equal(f.tipping, 0);
@@ -378,8 +381,8 @@ static void each_allocation_may_fail(void **state)
     for (long n = 0;; n++) {
         Fault fault = {0};
         memory_fail_after(n);
-        const Status status = relief_support_steps(&c.grid, BUILD_WALL, 1, &c.sizes, &c.panels,
-                                                   &c.carried, NULL, &fault);
+        const Status status = relief_support_steps(
+            &(Relief){&c.grid, BUILD_WALL, 1, &c.panels, &c.sizes}, &c.step_changes, NULL, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         if (!failed) {
@@ -388,7 +391,7 @@ static void each_allocation_may_fail(void **state)
             break;
         }
         assert_int_equal(status, STATUS_NO_RESOURCE);
-        assert_null(c.carried.change);
+        assert_null(c.step_changes.change);
         assert_memory_equal(before, c.grid.steps, sizeof before);
     }
     case_clear(&c);

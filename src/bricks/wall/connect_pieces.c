@@ -45,7 +45,7 @@ static void try_stitches(const WallPanel *w, int row, const Piece *loose, int x,
                     const Piece box = {(int16_t)a, (int16_t)c, (uint8_t)n, (uint8_t)d,
                                        cuts->size[d][k]};
                     int hanging;
-                    if (!corbel_may_lie(&w->corbel, row, &box, &hanging)) continue;
+                    if (!corbel_may_lie(&w->corbel, &box, &hanging)) continue;
                     const int gain =
                         stitch_gain(w, &box) + (piece_within(loose, &box) ? LOOSE_GAIN : 0);
                     if (best->brick.columns && gain <= best->gain) continue;
@@ -127,7 +127,7 @@ static Status stitch(WallPanel *w, const size_t *first, const uint32_t *piece, u
         status =
             wall_panel_see_hues(w, best[p].row, fault); /* another stitch may have come first */
         int hanging;
-        if (!status && corbel_may_lie(&w->corbel, best[p].row, &best[p].brick, &hanging))
+        if (!status && corbel_may_lie(&w->corbel, &best[p].brick, &hanging))
             status = add_carrier(w, best[p].row, &best[p].brick, fault);
     }
     return status;

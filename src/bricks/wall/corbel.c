@@ -1,13 +1,20 @@
+/* The bricks that carry what overhangs, placed greedily.
+ *
+ * Idea. Units that hang are taken one by one; for each, of all boxes of the brick set that hold
+ * it and are allowed, the one that carries most units that still hang, then the smallest. What
+ * is greedy depends on the order, so three are tried: from the face inward, left to right and
+ * right to left; and from the wall outward. The first that carries most is taken.
+ *
+ * Invariants. A brick that is placed lies in the solid, shows one colour and is carried (see
+ * may_lie). Bricks do not overlap: the units of one that is placed become HUE_NONE.
+ *
+ * Source. The rule of half a brick's units is statics: a body stands where the line of its weight
+ * falls within what carries it. Corbels and lintels as masonry has them (corbel.h). */
 #include "bricks/wall/corbel.h"
 
 #include "base/memory.h"
 
 #include <string.h>
-
-/* Units are taken one by one; for each, of all boxes of the brick set that hold it and are
- * allowed, the one that carries most units that still hang, then the smallest. That is
- * greedy, so three orders are tried: from the face inward, left to right and right to left;
- * and from the wall outward. The first that carries most is taken. */
 
 enum { ORDERS = 3 };
 
@@ -23,12 +30,14 @@ static int deepest_of(const Solid *solid, const Panel *panel)
     return most;
 }
 
-Status corbel_init(Corbel *c, const Solid *solid, const Panel *panel, Fault *fault)
+Status corbel_init(Corbel *c, const Solid *solid, const Panel *panel, const Cuts *cuts,
+                   Fault *fault)
 {
     const bool wall = solid->build == BUILD_WALL;
     const int tiers = deepest_of(solid, panel);
     *c = (Corbel){.solid = solid,
                   .panel = panel,
+                  .cuts = cuts,
                   .layers = wall ? panel->rows : tiers,
                   .depth = wall ? tiers : panel->rows};
     const size_t units = (size_t)c->depth * (size_t)panel->columns;
@@ -79,6 +88,7 @@ int corbel_see(Corbel *c, int layer)
     const bool ground = layer == 0 && (c->solid->build == BUILD_PLAQUE || c->layers == 1);
     const int holder = layer > 0 ? layer - 1 : layer + 1;
     int hanging = 0;
+    c->layer = layer;
     for (int x = 0; x < c->panel->columns; x++)
         for (int tier = 0, first = -1; tier < c->depth; tier++) {
             const size_t unit = corbel_unit(c, x, tier);
@@ -117,7 +127,7 @@ static bool bears_at_both_ends(const Corbel *k, const Box *q)
 }
 
 /* Whether the box may be a brick; *hanging_out is the number of its units that hang. */
-static bool may_lie(const Corbel *corbel, int layer, const Box *box, int *hanging_out)
+static bool may_lie(const Corbel *corbel, const Box *box, int *hanging_out)
 {
     int hanging = 0, jutting = 0, colour = HUE_FREE;
     for (int tier = box->c; tier < box->d; tier++)
@@ -134,54 +144,64 @@ static bool may_lie(const Corbel *corbel, int layer, const Box *box, int *hangin
         }
     *hanging_out = hanging;
     const int area = (box->b - box->a) * (box->d - box->c);
-    if (layer == 0) return hanging < area;
+    if (corbel->layer == 0) return hanging < area;
     return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
 }
 
-bool corbel_may_lie(const Corbel *corbel, int layer, const Piece *p, int *hanging_out)
+bool corbel_may_lie(const Corbel *corbel, const Piece *p, int *hanging_out)
 {
     const Box box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
-    return may_lie(corbel, layer, &box, hanging_out);
+    return may_lie(corbel, &box, hanging_out);
 }
 
 /* ---- placing them ---- */
 
-/* The best box of columns x tiers units that holds this one. */
-static void best_place(const Corbel *corbel, int layer, int x, int tier, int columns, int tiers,
-                       Box *best, int *most)
+/* The best brick for a unit so far. */
+typedef struct Choice {
+    Box box;
+    int carries; /* units that hang; 0 while there is no brick */
+    uint8_t size;
+} Choice;
+
+/* Of the places of a brick columns x tiers units that hold this unit, takes those that are better.
+ * True if one was. */
+static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int tiers,
+                         Choice *best)
 {
+    bool better = false;
     for (int a = x - columns + 1; a <= x; a++)
         for (int c = tier - tiers + 1; c <= tier; c++) {
-            const Box box = {a, a + columns, c, c + tiers};
+            const Box box = {a, a + columns, c, c + tiers}, *b = &best->box;
             if (a < 0 || c < 0 || box.b > corbel->panel->columns || box.d > corbel->depth) continue;
             int n;
-            if (!may_lie(corbel, layer, &box, &n) || n == 0 || n < *most) continue;
-            if (n == *most && columns * tiers >= (best->b - best->a) * (best->d - best->c))
-                continue;
-            *most = n;
-            *best = box;
+            if (!may_lie(corbel, &box, &n) || n == 0 || n < best->carries) continue;
+            if (n == best->carries && columns * tiers >= (b->b - b->a) * (b->d - b->c)) continue;
+            best->carries = n;
+            best->box = box;
+            better = true;
         }
+    return better;
 }
 
-static bool carry_unit(Corbel *corbel, const Cuts *cuts, int layer, int x, int tier,
-                       Piece *piece_out)
+/* Finds the brick that carries a unit, and takes its units; false where none can. */
+static bool carry_unit(Corbel *corbel, int x, int tier, Piece *piece_out)
 {
-    Box best = {0};
-    int most = 0;
+    const Cuts *cuts = corbel->cuts;
+    Choice best = {0};
     const int deepest = corbel->depth < SIZE_LONGEST ? corbel->depth : SIZE_LONGEST;
     for (int i = 1; i <= deepest; i++) {
         const int tiers = corbel->deep ? deepest + 1 - i : i;
-        for (int k = 0; k < cuts->count[tiers]; k++) {
-            const Box before = best;
-            best_place(corbel, layer, x, tier, cuts->length[tiers][k], tiers, &best, &most);
-            if (memcmp(&before, &best, sizeof best) != 0)
-                *piece_out = (Piece){(int16_t)best.a, (int16_t)best.c, (uint8_t)(best.b - best.a),
-                                     (uint8_t)(best.d - best.c), cuts->size[tiers][k]};
-        }
+        for (int k = 0; k < cuts->count[tiers]; k++)
+            if (choose_place(corbel, x, tier, cuts->length[tiers][k], tiers, &best))
+                best.size = cuts->size[tiers][k];
     }
-    for (int t = best.c; most && t < best.d; t++)
-        for (int c = best.a; c < best.b; c++) corbel->hue[corbel_unit(corbel, c, t)] = HUE_NONE;
-    return most > 0;
+    if (!best.carries) return false;
+    const Box *b = &best.box;
+    *piece_out = (Piece){(int16_t)b->a, (int16_t)b->c, (uint8_t)(b->b - b->a),
+                         (uint8_t)(b->d - b->c), best.size};
+    for (int t = b->c; t < b->d; t++)
+        for (int c = b->a; c < b->b; c++) corbel->hue[corbel_unit(corbel, c, t)] = HUE_NONE;
+    return true;
 }
 
 static Status add_piece(Course *course, const Piece *piece, Fault *fault)
@@ -193,8 +213,7 @@ static Status add_piece(Course *course, const Piece *piece, Fault *fault)
 }
 
 /* Carries what it can in one order; *failed_out units stay. */
-static Status try_order(Corbel *corbel, const Cuts *cuts, int layer, int order, int *failed_out,
-                        Fault *fault)
+static Status try_order(Corbel *corbel, int order, int *failed_out, Fault *fault)
 {
     const int columns = corbel->panel->columns, depth = corbel->depth;
     *failed_out = 0;
@@ -206,7 +225,7 @@ static Status try_order(Corbel *corbel, const Cuts *cuts, int layer, int order, 
             const size_t unit = corbel_unit(corbel, x, tier);
             if (corbel->held[unit] == HELD_BY_BRICK || corbel->hue[unit] == HUE_NONE) continue;
             Piece piece;
-            if (carry_unit(corbel, cuts, layer, x, tier, &piece)) {
+            if (carry_unit(corbel, x, tier, &piece)) {
                 const Status status = add_piece(&corbel->trial, &piece, fault);
                 if (status) return status;
                 continue;
@@ -217,8 +236,8 @@ static Status try_order(Corbel *corbel, const Cuts *cuts, int layer, int order, 
     return STATUS_OK;
 }
 
-Status corbel_course(Corbel *corbel, const Cuts *cuts, int layer, bool deep, Course *course,
-                     int *failed_out, Fault *fault)
+Status corbel_course(Corbel *corbel, int layer, bool deep, Course *course, int *failed_out,
+                     Fault *fault)
 {
     const size_t units = corbel_unit(corbel, 0, corbel->depth);
     const size_t bytes = units * sizeof *corbel->hue;
@@ -235,7 +254,7 @@ Status corbel_course(Corbel *corbel, const Cuts *cuts, int layer, bool deep, Cou
         if (order == ORDERS && chosen == ORDERS - 1) break;
         memcpy(corbel->hue, corbel->seen, bytes);
         int failed;
-        Status status = try_order(corbel, cuts, layer, which, &failed, fault);
+        Status status = try_order(corbel, which, &failed, fault);
         if (!status && (order == ORDERS || fewest < 0 || failed < fewest)) {
             fewest = failed;
             chosen = which;

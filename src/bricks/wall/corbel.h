@@ -26,18 +26,21 @@ enum { HELD_BY_NONE, HELD_BY_CORE /* a unit that is left out */, HELD_BY_BRICK }
 typedef struct Corbel {
     const Solid *solid;
     const Panel *panel;
-    int layers;     /* courses, or tiers of the deepest cell */
-    int depth;      /* of the field: tiers of the deepest cell, or rows */
-    int16_t *hue;   /* depth x columns: see course.h */
-    int16_t *seen;  /* the same before any brick was placed */
-    uint8_t *held;  /* depth x columns */
-    bool deep;      /* of equal bricks, take the deepest */
-    uint8_t *hangs; /* depth x columns: 1 where nothing could carry the unit */
-    Course trial;   /* one order of work */
-    uint8_t *fails; /* hangs, of the trial */
+    const Cuts *cuts; /* bricks that may carry */
+    int layers;       /* courses, or tiers of the deepest cell */
+    int depth;        /* of the field: tiers of the deepest cell, or rows */
+    int layer;        /* that is seen */
+    int16_t *hue;     /* depth x columns: see course.h */
+    int16_t *seen;    /* the same before any brick was placed */
+    uint8_t *held;    /* depth x columns */
+    bool deep;        /* of equal bricks, take the deepest */
+    uint8_t *hangs;   /* depth x columns: 1 where nothing could carry the unit */
+    Course trial;     /* one order of work */
+    uint8_t *fails;   /* hangs, of the trial */
 } Corbel;
 
-Status corbel_init(Corbel *corbel, const Solid *solid, const Panel *panel, Fault *fault);
+Status corbel_init(Corbel *corbel, const Solid *solid, const Panel *panel, const Cuts *cuts,
+                   Fault *fault);
 void corbel_clear(Corbel *corbel);
 
 static inline size_t corbel_unit(const Corbel *corbel, int column, int tier)
@@ -51,13 +54,13 @@ int corbel_see(Corbel *corbel, int layer);
 
 /* Whether a brick may lie in the layer that is seen: in the solid, where nothing is laid yet,
  * showing one colour, carried. *hanging_out is the number of its units that nothing holds. */
-bool corbel_may_lie(const Corbel *corbel, int layer, const Piece *piece, int *hanging_out);
+bool corbel_may_lie(const Corbel *corbel, const Piece *piece, int *hanging_out);
 
 /* Places the bricks that carry the hanging units of a layer, into *course, and takes their
  * units out of corbel->hue. *failed_out is the number of units that nothing could carry;
  * corbel->hangs says which. Of equal bricks the one along the columns is taken, or the
  * deep one, as asked: those along them take fewer bricks in all, deep ones tie better. */
-Status corbel_course(Corbel *corbel, const Cuts *cuts, int layer, bool deep, Course *course,
-                     int *failed_out, Fault *fault);
+Status corbel_course(Corbel *corbel, int layer, bool deep, Course *course, int *failed_out,
+                     Fault *fault);
 
 #endif

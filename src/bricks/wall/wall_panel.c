@@ -36,13 +36,11 @@ Status wall_panel_see_hues(WallPanel *w, int row, Fault *fault)
     Course *carriers = &w->carrier[row];
     if (w->relief && !w->seen[row]) {
         int failed = 0;
-        const Cuts *cuts = &w->wall->cuts;
         Status status = STATUS_OK;
         w->seen[row] = 1;
-        if (w->deep[row])
-            status = corbel_course(&w->corbel, cuts, row, true, carriers, &failed, fault);
+        if (w->deep[row]) status = corbel_course(&w->corbel, row, true, carriers, &failed, fault);
         if (!status && (failed > 0 || !w->deep[row]))
-            status = corbel_course(&w->corbel, cuts, row, false, carriers, &failed, fault);
+            status = corbel_course(&w->corbel, row, false, carriers, &failed, fault);
         return status;
     }
     corbel_see(&w->corbel, row);
@@ -347,7 +345,7 @@ Status wall_panel_init(WallPanel *w, const Wall *wall, int panel, Fault *fault)
 {
     *w = (WallPanel){.wall = wall, .panel = &wall->panels->panel[panel], .index = panel};
     const size_t columns = (size_t)w->panel->columns, rows = (size_t)w->panel->rows;
-    Status status = corbel_init(&w->corbel, w->wall->solid, w->panel, fault);
+    Status status = corbel_init(&w->corbel, wall->solid, w->panel, &wall->cuts, fault);
     if (status) return status;
     w->depth = w->corbel.depth;
     w->relief = w->depth > w->wall->solid->base || is_hollow(w);
