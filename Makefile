@@ -19,7 +19,7 @@ ROOMS = base colour model picture eye cells relief bricks/tiling bricks/wall bri
     output book plan study check command
 
 LAW.base = what any program needs
-MODULES.base = status output_file memory voice bands text digest bytes name_table folder csv csv_sheet \
+MODULES.base = status output_file output_list memory voice bands text digest bytes name_table folder csv csv_sheet \
     csv_stream cgats json_file raster simd4 simd8
 MAY.base =
 
@@ -91,13 +91,14 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
 MAY.study = base colour model eye figures book plan
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
-MODULES.check = verdict plan_facts check_core check_plan check_files check_solid check_bond \
-    check_difference check_lists check_orders check_model check_page check
+MODULES.check = verdict plan_facts check_core check_plan check_solid check_bond \
+    check_difference check_lists check_orders check_model check_page check_content file_checks \
+    check_files check
 MAY.check = base
 
 LAW.command = options and main
 MODULES.command = options main
-MAY.command = model plan study check
+MAY.command = base model plan study check
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 

@@ -1,23 +1,23 @@
+/* Each file is read anew by a reader of its own, and what it says is held against the others; what
+ * could not be read is said once, and what stands on it is left alone. Nothing here includes what
+ * lays or writes plans: a mistake there would else be made here too. */
 #include "check/check.h"
 
-#include "base/memory.h"
 #include "check/check_bond.h"
-#include "check/check_difference.h"
 #include "check/check_files.h"
-#include "check/check_lists.h"
-#include "check/check_model.h"
-#include "check/check_orders.h"
-#include "check/check_page.h"
 #include "check/check_plan.h"
-#include "check/check_solid.h"
+#include "check/file_checks.h"
 #include "check/plan_facts.h"
 
 #include <math.h>
 
-static void sum_up(const PlanFacts *e, const Hold *hold, const Sums *sums, Found *found)
+static void sum_up(const PlanFacts *e, Found *found)
 {
     const double none = (double)NAN;
+    const Sums *sums = &e->sums;
+    const Hold *hold = e->hold;
     *found = (Found){.bricks = e->read ? (double)e->blocks : none,
+                     .standing = e->standing,
                      .mass_kg = sums->mass_g / 1000,
                      .mass_off = sums->mass_off / 1000,
                      .price = sums->price,
@@ -41,44 +41,26 @@ static void sum_up(const PlanFacts *e, const Hold *hold, const Sums *sums, Found
     }
 }
 
-/* What needs the bricks to be read: tables, structure, sums. */
-static Status check_tables(PlanFacts *e, Fault *fault)
+static Status step(PlanFacts *e, double done, Status (*check)(PlanFacts *e, Fault *fault),
+                   Fault *fault)
 {
-    Hold *hold = NULL;
-    Sums sums;
-    Found found;
-    double standing = 0;
-    Status status = check_rows(e, fault);
-    if (!status) status = check_difference(e, &standing, fault);
-    if (!status) status = check_parts(e, &sums, fault);
-    if (!status) status = check_orders(e, fault);
-    if (!status) status = check_page(e, fault);
-    if (!status) status = check_model(e, fault);
-    if (!status && e->sound) status = check_hold(e, &hold, fault);
-    if (!status) status = check_panels(e, hold, fault);
-    if (!status) {
-        sum_up(e, hold, &sums, &found);
-        found.standing = standing;
-        check_measures(e, &found);
-    }
-    memory_free(hold);
-    return status;
+    voice_progress(e->voice, "check", done);
+    if (voice_stopped(e->voice))
+        return fault_set(fault, STATUS_INTERRUPTED, "check: stopped; run it again");
+    return check(e, fault);
 }
 
 static Status check_all(PlanFacts *e, Fault *fault)
 {
-    static const struct {
-        Status (*check)(PlanFacts *e, Fault *fault);
-        double done; /* before it starts */
-    } stage[] = {{check_plan, 0},     {check_files, 0.02}, {check_face, 0.3},
-                 {check_plots, 0.35}, {check_blocks, 0.4}, {check_tables, 0.7}};
-    for (size_t i = 0; i < sizeof stage / sizeof *stage; i++) {
-        voice_progress(e->voice, "check", stage[i].done);
-        if (voice_stopped(e->voice))
-            return fault_set(fault, STATUS_INTERRUPTED, "check: stopped; run it again");
-        const Status status = stage[i].check(e, fault);
-        if (status) return status;
-    }
+    Found found;
+    /* plan.json, then that the files are there and whole, then what they say. */
+    Status status = step(e, 0, file_checks[0].facts, fault);
+    if (!status) status = step(e, 0.02, check_files, fault);
+    for (const FileCheck *c = file_checks + 1; c < file_checks + OUTPUTS_OF_PLAN && !status; c++)
+        if (c->facts && c->facts != c[-1].facts) status = step(e, c->done, c->facts, fault);
+    if (status) return status;
+    sum_up(e, &found);
+    check_measures(e, &found);
     voice_progress(e->voice, "check", 1);
     return STATUS_OK;
 }

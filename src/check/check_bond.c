@@ -280,7 +280,7 @@ static void find_laps(Web *w)
         }
 }
 
-Status check_hold(const PlanFacts *e, Hold **hold_out, Fault *fault)
+Status check_hold(PlanFacts *e, Fault *fault)
 {
     assert(e->sound);
     Web web;
@@ -294,7 +294,7 @@ Status check_hold(const PlanFacts *e, Hold **hold_out, Fault *fault)
             hold->bricks++;
             hold->unsupported += !rests(e, &e->block[i]);
         }
-        *hold_out = web.hold;
+        e->hold = web.hold;
         web.hold = NULL;
     }
     web_clear(&web);

@@ -23,7 +23,7 @@ static void bad_field(PlanFacts *e, const CsvStream *s, int field, const char *w
 }
 
 /* Colours that the plan no longer has are only of what was. */
-static void take_line(PlanFacts *e, const CsvStream *s, bool *listed, double *standing)
+static void take_line(PlanFacts *e, const CsvStream *s, bool *listed)
 {
     const long shade = name_table_find(&e->shade_roll, s->field[D_COLOUR]);
     const int format = plan_facts_format(e, s->field[D_SIZE]);
@@ -46,7 +46,7 @@ static void take_line(PlanFacts *e, const CsvStream *s, bool *listed, double *st
     snprintf(change, sizeof change, "%ld", number[D_AFTER] - number[D_BEFORE]);
     if (strcmp(s->field[D_CHANGE], change) != 0)
         broken(e, s, D_CHANGE, number[D_AFTER] - number[D_BEFORE]);
-    *standing += (double)number[D_BUILT];
+    e->standing += (double)number[D_BUILT];
     if (shade < 0) return;
     if (listed[at])
         verdict_broken(e->verdict, PROMISE_DIFFERENCE, "%s:%d: stands there twice", s->name,
@@ -78,30 +78,29 @@ static bool columns_are_there(PlanFacts *e, const CsvStream *s)
 }
 
 /* What plan.json says of what stands. */
-static void check_built(PlanFacts *e, double standing)
+static void check_built(PlanFacts *e)
 {
     const json_t *said = json_object_get(json_object_get(e->plan, "built"), "bricks");
-    if (json_is_integer(said) && json_number_value(said) == standing) return;
+    if (json_is_integer(said) && json_number_value(said) == e->standing) return;
     verdict_broken(e->verdict, PROMISE_DIFFERENCE,
                    "plan.json: built.bricks: %.10g, but difference.csv gives %.10g",
-                   json_number_value(said), standing);
+                   json_number_value(said), e->standing);
 }
 
-static Status walk(PlanFacts *e, CsvStream *s, bool *listed, double *standing, Fault *fault)
+static Status walk(PlanFacts *e, CsvStream *s, bool *listed, Fault *fault)
 {
     bool more = columns_are_there(e, s);
     if (!more) return STATUS_OK;
     Status status;
-    while (!(status = csv_stream_next(s, &more, fault)) && more) take_line(e, s, listed, standing);
+    while (!(status = csv_stream_next(s, &more, fault)) && more) take_line(e, s, listed);
     if (status) return status;
     say_left_out(e, listed);
-    check_built(e, *standing);
+    check_built(e);
     return STATUS_OK;
 }
 
-Status check_difference(PlanFacts *e, double *standing_out, Fault *fault)
+Status check_difference(PlanFacts *e, Fault *fault)
 {
-    *standing_out = 0;
     if (!e->shades) return STATUS_OK;
     const size_t kinds = (size_t)e->shades * FORMATS_MOST;
     e->count = memory_create(kinds, sizeof *e->count);
@@ -115,8 +114,7 @@ Status check_difference(PlanFacts *e, double *standing_out, Fault *fault)
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
     bool *listed = memory_create(kinds, sizeof *listed);
-    status = listed ? walk(e, &ledger, listed, standing_out, fault)
-                    : memory_fault(fault, kinds, sizeof *listed);
+    status = listed ? walk(e, &ledger, listed, fault) : memory_fault(fault, kinds, sizeof *listed);
     memory_free(listed);
     csv_stream_close(&ledger);
     return status;

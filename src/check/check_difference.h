@@ -5,8 +5,8 @@
 
 #include "check/plan_facts.h"
 
-/* Counts the bricks by colour and size: sets count; and, where the plan lists the table,
- * built, *standing_out being their sum, else 0. */
-Status check_difference(PlanFacts *e, double *standing_out, Fault *fault);
+/* Counts the bricks by colour and size: sets count; and, where the plan lists the table, built and
+ * standing, their sum. */
+Status check_difference(PlanFacts *e, Fault *fault);
 
 #endif

@@ -1,9 +1,13 @@
+/* A plan's folder holds the files that plan.json lists and no others of a plan: a file that is left
+ * from an earlier plan would be taken for this one's. Files of the user's own are left alone. The
+ * digests say that nothing was changed since; what the files say is for the other checks. */
 #include "check/check_files.h"
 
 #include "base/csv_stream.h"
 #include "base/digest.h"
 #include "base/memory.h"
-#include "base/raster.h"
+#include "base/output_list.h"
+#include "check/file_checks.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -12,42 +16,37 @@
 #include <string.h>
 #include <sys/stat.h>
 
-typedef enum Need { NEED_ALWAYS, NEED_RELIEF, NEED_BOOK, NEED_MAY } Need;
-
-/* What a plan is made of beside plan.json. */
-static const struct {
-    const char *name;
-    Need need;
-} part[] = {
-    {"cells.png", NEED_ALWAYS},   {"steps.png", NEED_RELIEF},    {"bricks.csv", NEED_ALWAYS},
-    {"rows.csv", NEED_ALWAYS},    {"parts.csv", NEED_ALWAYS},    {"panels.csv", NEED_ALWAYS},
-    {"preview.png", NEED_ALWAYS}, {"distance.png", NEED_ALWAYS}, {"relief.png", NEED_RELIEF},
-    {"relief.glb", NEED_RELIEF},  {"proof.jpg", NEED_ALWAYS},    {"book.pdf", NEED_BOOK},
-    {"kit.pdf", NEED_MAY},        {"book.html", NEED_MAY},       {"order.csv", NEED_MAY},
-    {"difference.csv", NEED_MAY}, {"left.csv", NEED_MAY},        {"quote.json", NEED_MAY},
-    {"quote.pdf", NEED_MAY},
-};
-enum { PARTS_OF_PLAN = sizeof part / sizeof *part };
-
 static bool listed(const PlanFacts *e, const char *name)
 {
     return json_object_get(json_object_get(e->plan, "files"), name) != NULL;
 }
 
+static bool is_due(const PlanFacts *e, OutputWhen when)
+{
+    switch (when) {
+    case OUTPUT_ALWAYS:
+        return true;
+    case OUTPUT_IN_RELIEF:
+        return e->relief;
+    case OUTPUT_WITH_BOOK:
+        return !plan_facts_off(e, "book") && !plan_facts_on(e, "no-book");
+    default: /* may be there */
+        return false;
+    }
+}
+
 static void check_needed(PlanFacts *e)
 {
-    const bool booked = !plan_facts_off(e, "book") && !plan_facts_on(e, "no-book");
-    for (size_t i = 0; i < PARTS_OF_PLAN; i++) {
-        const bool due = part[i].need == NEED_ALWAYS ||
-                         (part[i].need == NEED_RELIEF && e->relief) ||
-                         (part[i].need == NEED_BOOK && booked);
-        if (due && !listed(e, part[i].name))
+    for (const FileCheck *check = file_checks; check < file_checks + OUTPUTS_OF_PLAN; check++) {
+        const OutputFile *file = &output_list[check->file];
+        const bool there = check->file == OUTPUT_PLAN_JSON || listed(e, file->name);
+        if (!there && !check->optional && is_due(e, file->when))
             verdict_broken(e->verdict, PROMISE_LISTED, "plan.json: files: %s: not listed",
-                           part[i].name);
-        if (part[i].need == NEED_RELIEF && !e->relief && listed(e, part[i].name))
+                           file->name);
+        if (there && file->when == OUTPUT_IN_RELIEF && !e->relief)
             verdict_broken(e->verdict, PROMISE_LISTED,
                            "plan.json: files: %s: listed, but a plan without steps.png is flat",
-                           part[i].name);
+                           file->name);
     }
 }
 
@@ -56,16 +55,9 @@ static int by_name(const void *a, const void *b)
     return strcmp(*(char *const *)a, *(char *const *)b);
 }
 
-static bool belongs_to_plan(const char *name)
-{
-    for (size_t i = 0; i < PARTS_OF_PLAN; i++)
-        if (strcmp(part[i].name, name) == 0) return true;
-    return false;
-}
-
 static void say_unlisted(PlanFacts *e, const char *name)
 {
-    if (belongs_to_plan(name))
+    if (output_of_plan(name) != OUTPUTS_OF_PLAN)
         verdict_broken(e->verdict, PROMISE_LISTED, "plan.json: files: %s: is there but not listed",
                        name);
     else
@@ -142,100 +134,14 @@ static Status check_listed(PlanFacts *e, const char *name, const json_t *value, 
     return STATUS_OK;
 }
 
-static void unreadable(PlanFacts *e, const char *name, const char *what)
-{
-    verdict_broken(e->verdict, PROMISE_READABLE, "%s: %s", name, what);
-}
-
-static Status check_picture(PlanFacts *e, const char *name, Fault *fault)
-{
-    Raster raster;
-    const Status status = raster_read(&raster, e->folder, name, 0, 0, fault);
-    if (status == STATUS_DATA) {
-        unreadable(e, name, "not a PNG that can be read");
-        return STATUS_OK;
-    }
-    raster_clear(&raster);
-    return status == STATUS_NO_INPUT ? STATUS_OK : status;
-}
-
-static uint32_t little(const char *bytes)
-{
-    const unsigned char *b = (const unsigned char *)bytes;
-    return (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
-}
-
-/* glTF 2.0, 4.4: a header of 12 bytes, then the JSON chunk. */
-static void check_model(PlanFacts *e, const char *name, const char *bytes, size_t length)
-{
-    if (length < 20 || memcmp(bytes, "glTF", 4) != 0 || little(bytes + 4) != 2) {
-        unreadable(e, name, "not glTF 2.0 binary");
-        return;
-    }
-    const uint32_t chunk = little(bytes + 12);
-    if (little(bytes + 8) != length || memcmp(bytes + 16, "JSON", 4) != 0 || chunk > length - 20) {
-        unreadable(e, name, "its glTF header does not fit its length");
-        return;
-    }
-    json_t *root = json_loadb(bytes + 20, chunk, 0, NULL);
-    const char *version =
-        json_string_value(json_object_get(json_object_get(root, "asset"), "version"));
-    if (!version || strcmp(version, "2.0") != 0)
-        unreadable(e, name, "its JSON chunk has no asset.version 2.0");
-    json_decref(root);
-}
-
-static void check_pdf(PlanFacts *e, const char *name, const char *bytes, size_t length)
-{
-    if (length < 5 || memcmp(bytes, "%PDF-", 5) != 0)
-        unreadable(e, name, "does not start with %PDF-");
-    else if (!memmem(bytes + (length > 1024 ? length - 1024 : 0), length > 1024 ? 1024 : length,
-                     "%%EOF", 5))
-        unreadable(e, name, "does not end with %%EOF");
-}
-
-static void check_jpeg(PlanFacts *e, const char *name, const char *bytes, size_t length)
-{
-    if (length < 4 || memcmp(bytes, "\xff\xd8\xff", 3) != 0)
-        unreadable(e, name, "does not start as a JPEG does");
-    else if (memcmp(bytes + length - 2, "\xff\xd9", 2) != 0)
-        unreadable(e, name, "does not end as a JPEG does");
-}
-
-static void check_html(PlanFacts *e, const char *name, const char *bytes, size_t length)
-{
-    if (length < 15 || strncasecmp(bytes, "<!doctype html>", 15) != 0)
-        unreadable(e, name, "does not start with <!DOCTYPE html>");
-}
-
-typedef void CheckBytes(PlanFacts *e, const char *name, const char *bytes, size_t length);
-
-static Status check_content(PlanFacts *e, const char *name, CheckBytes *check, Fault *fault)
-{
-    char *bytes;
-    size_t length;
-    if (!listed(e, name)) return STATUS_OK;
-    const Status status = folder_read(e->folder, name, &bytes, &length, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said already */
-    if (status) return status;
-    check(e, name, bytes, length);
-    memory_free(bytes);
-    return STATUS_OK;
-}
-
 static Status check_contents(PlanFacts *e, Fault *fault)
 {
-    static const char *const picture[] = {"preview.png", "distance.png", "relief.png"};
-    static const struct {
-        const char *name;
-        CheckBytes *check;
-    } other[] = {{"relief.glb", check_model}, {"proof.jpg", check_jpeg}, {"book.pdf", check_pdf},
-                 {"kit.pdf", check_pdf},      {"quote.pdf", check_pdf},  {"book.html", check_html}};
     Status status = STATUS_OK;
-    for (size_t i = 0; i < sizeof picture / sizeof *picture && !status; i++)
-        if (listed(e, picture[i])) status = check_picture(e, picture[i], fault);
-    for (size_t i = 0; i < sizeof other / sizeof *other && !status; i++)
-        status = check_content(e, other[i].name, other[i].check, fault);
+    for (int i = 0; i < OUTPUTS_OF_PLAN && !status; i++) {
+        const char *name = output_list[file_checks[i].file].name;
+        if (file_checks[i].content && listed(e, name))
+            status = file_checks[i].content(e, name, fault);
+    }
     return status;
 }
 

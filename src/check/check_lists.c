@@ -339,12 +339,12 @@ static Status walk_parts(PlanFacts *e, CsvStream *s, Tally *tally, Fault *fault)
     return STATUS_OK;
 }
 
-Status check_parts(PlanFacts *e, Sums *sums_out, Fault *fault)
+Status check_parts(PlanFacts *e, Fault *fault)
 {
     CsvStream ledger;
     bool open;
     const double none = (double)NAN;
-    *sums_out = (Sums){none, 0, none, 0};
+    e->sums = (Sums){none, 0, none, 0};
     if (!e->shades) return STATUS_OK;
     Status status =
         open_table(e, &ledger, "parts.csv", part_column, P_COLUMNS, false, &open, fault);
@@ -359,7 +359,7 @@ Status check_parts(PlanFacts *e, Sums *sums_out, Fault *fault)
     } else {
         tally->listed = listed;
         status = walk_parts(e, &ledger, tally, fault);
-        if (!status && tally->whole) *sums_out = tally->sums;
+        if (!status && tally->whole) e->sums = tally->sums;
     }
     memory_free(listed);
     memory_free(tally);
@@ -499,8 +499,7 @@ static void check_said_twice(PlanFacts *e, const CsvStream *s, long plot)
     }
 }
 
-static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Mass *mass,
-                        const Hold *hold)
+static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Mass *mass)
 {
     const long plot = name_table_find(&e->plot_roll, s->field[N_PANEL]);
     if (plot < 0) {
@@ -523,9 +522,9 @@ static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Ma
     if (e->weighed) check_decimal(e, s, PROMISE_PANELS, N_MASS, m->kg, m->off);
     if (e->weighed) check_statics(e, s, p, m);
     check_said_twice(e, s, plot);
-    if (!hold) return;
-    check_number(e, s, PROMISE_PANELS, N_BRICKS, hold[plot].bricks);
-    check_structure(e, s, &hold[plot]);
+    if (!e->hold) return;
+    check_number(e, s, PROMISE_PANELS, N_BRICKS, e->hold[plot].bricks);
+    check_structure(e, s, &e->hold[plot]);
 }
 
 static void weigh_panels(const PlanFacts *e, Mass *mass)
@@ -548,31 +547,31 @@ static void weigh_panels(const PlanFacts *e, Mass *mass)
     }
 }
 
-static Status walk_panels(PlanFacts *e, CsvStream *s, bool *listed, const Mass *mass,
-                          const Hold *hold, Fault *fault)
+static Status walk_panels(PlanFacts *e, CsvStream *s, bool *listed, const Mass *mass, Fault *fault)
 {
     bool more;
     Status status;
-    while (!(status = csv_stream_next(s, &more, fault)) && more)
-        check_panel(e, s, listed, mass, hold);
+    while (!(status = csv_stream_next(s, &more, fault)) && more) check_panel(e, s, listed, mass);
     for (size_t i = 0; i < e->plots && !status; i++)
         if (!listed[i])
             verdict_broken(e->verdict, PROMISE_PANELS, "panels.csv: %s: missing", e->plot[i].name);
     return status;
 }
 
-Status check_panels(PlanFacts *e, const Hold *hold, Fault *fault)
+Status check_panels(PlanFacts *e, Fault *fault)
 {
     CsvStream ledger;
     bool open;
     if (!e->tiled) return STATUS_OK;
-    Status status = open_table(e, &ledger, "panels.csv", panel_column, N_COUNT, true, &open, fault);
+    Status status = e->sound ? check_hold(e, fault) : STATUS_OK;
+    if (status) return status;
+    status = open_table(e, &ledger, "panels.csv", panel_column, N_COUNT, true, &open, fault);
     if (status || !open) return status;
     Mass *mass = memory_create(e->plots, sizeof *mass);
     bool *listed = memory_create(e->plots, sizeof *listed);
     if (mass && listed) {
         weigh_panels(e, mass);
-        status = walk_panels(e, &ledger, listed, mass, hold, fault);
+        status = walk_panels(e, &ledger, listed, mass, fault);
     } else {
         status = memory_fault(fault, e->plots, sizeof *mass);
     }

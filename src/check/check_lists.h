@@ -7,14 +7,10 @@
 
 Status check_rows(PlanFacts *e, Fault *fault);
 
-/* Counts and sums of parts.csv; *price_out and *mass_g_out with how far they may be off
- * by rounding. NAN where the table cannot be read. Sets weighed; stands on check_difference. */
-typedef struct Sums {
-    double price, price_off, mass_g, mass_off;
-} Sums;
-Status check_parts(PlanFacts *e, Sums *sums_out, Fault *fault);
+/* Sets sums, mass_g and weighed; stands on check_difference. */
+Status check_parts(PlanFacts *e, Fault *fault);
 
-/* hold is one for each panel, or NULL where the bricks are not sound. */
-Status check_panels(PlanFacts *e, const Hold *hold, Fault *fault);
+/* Sets hold; stands on check_parts. */
+Status check_panels(PlanFacts *e, Fault *fault);
 
 #endif

@@ -197,7 +197,7 @@ static bool all_marked(PlanFacts *e)
     return whole;
 }
 
-Status check_plots(PlanFacts *e, Fault *fault)
+static Status check_plots(PlanFacts *e, Fault *fault)
 {
     const json_t *panels = json_object_get(e->plan, "panels");
     if (!e->framed || !json_is_array(panels) || !e->top) return STATUS_OK;
@@ -461,11 +461,12 @@ static bool fill_solid(PlanFacts *e)
     return sound;
 }
 
-Status check_blocks(PlanFacts *e, Fault *fault)
+Status check_bricks(PlanFacts *e, Fault *fault)
 {
-    if (!e->faced || !e->plot_roll.slots) return STATUS_OK;
     CsvStream ledger;
-    Status status = csv_stream_open(&ledger, e->folder, "bricks.csv", fault);
+    Status status = check_plots(e, fault);
+    if (status || !e->faced || !e->plot_roll.slots) return status;
+    status = csv_stream_open(&ledger, e->folder, "bricks.csv", fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
     const bool headed = check_header(e, &ledger);

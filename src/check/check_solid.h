@@ -6,7 +6,6 @@
 #include "check/plan_facts.h"
 
 Status check_face(PlanFacts *e, Fault *fault);   /* sets faced */
-Status check_plots(PlanFacts *e, Fault *fault);  /* sets tiled */
-Status check_blocks(PlanFacts *e, Fault *fault); /* sets read and sound */
+Status check_bricks(PlanFacts *e, Fault *fault); /* sets tiled, read and sound */
 
 #endif

@@ -12,8 +12,8 @@ void plan_facts_clear(PlanFacts *e)
     json_decref(e->plan);
     name_table_clear(&e->shade_roll);
     name_table_clear(&e->plot_roll);
-    void *const block[] = {e->cell,  e->top,   e->plot,  e->plot_of, e->block,    e->first,
-                           e->owner, e->count, e->built, e->mass_g,  e->mass_off, e->core};
+    void *const block[] = {e->cell,  e->top,   e->plot,   e->plot_of,  e->block, e->first, e->owner,
+                           e->count, e->built, e->mass_g, e->mass_off, e->core,  e->hold};
     for (size_t i = 0; i < sizeof block / sizeof *block; i++) memory_free(block[i]);
     *e = (PlanFacts){0};
 }

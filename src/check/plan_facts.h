@@ -43,6 +43,15 @@ typedef struct Block { /* a brick, as bricks.csv gives it */
     uint8_t shade, format, shown;
 } Block;
 
+typedef struct Sums { /* of parts.csv, with how far they may be off by rounding */
+    double price, price_off, mass_g, mass_off;
+} Sums;
+
+typedef struct Hold { /* how a panel hangs together */
+    long bricks, pieces, unsupported, weak, straight;
+    size_t joints, lapped;
+} Hold;
+
 typedef struct PlanFacts {
     const char *folder;
     const Voice *voice;
@@ -84,6 +93,9 @@ typedef struct PlanFacts {
     double *mass_g;   /* of one brick of each format, from parts.csv; FORMATS_MOST */
     double *mass_off; /* and how far off that may be by rounding */
     bool weighed;
+    double standing; /* bricks that stood when the mural was planned again */
+    Sums sums;       /* NAN where the table cannot be read */
+    Hold *hold;      /* one for each panel; NULL where the bricks are not sound */
 } PlanFacts;
 
 void plan_facts_clear(PlanFacts *e);

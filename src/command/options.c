@@ -1,5 +1,6 @@
 #include "command/options.h"
 
+#include "base/output_list.h"
 #include "plan/plan_reader.h"
 
 #include <getopt.h>
@@ -485,31 +486,6 @@ static void roff_setting(const Setting *s, FILE *file)
 }
 
 static const struct {
-    const char *name, *what;
-} files[] = {
-    {"plan.json",
-     "the plan's account of itself: sizes, settings, colours, measures, panels, files"},
-    {"cells.png", "one pixel a cell; edit it in any paint program and give it back with --cells"},
-    {"bricks.csv", "every brick: place, extent, size, colour"},
-    {"rows.csv", "the charts as data, one line a brick in building order"},
-    {"parts.csv",
-     "what to order; price is that of the order, mass_g that of the bricks in the mural"},
-    {"order.csv", "what to buy, rounded up to whole packs"},
-    {"difference.csv",
-     "of a mural planned again: bricks by colour and size before and after, and what stands"},
-    {"left.csv", "the stock once that has come and the mural is built, as a stock file"},
-    {"quote.json", "money, days, mass, crates and the doors on their way"},
-    {"quote.pdf", "the same on one page"},
-    {"panels.csv", "the panels: place, size, mass, structure"},
-    {"preview.png", "the face with its joints"},
-    {"distance.png", "the face as seen from --distance"},
-    {"proof.jpg", "a small picture to mail"},
-    {"book.pdf", "the build book, to print"},
-    {"book.html", "the build book, to keep open at the bench; it keeps count of what is laid"},
-    {"kit.pdf", "with --kit: a master sheet, a card for each visitor, labels for the bags"},
-};
-
-static const struct {
     int code;
     const char *what;
 } codes[] = {
@@ -549,9 +525,13 @@ void options_manual(FILE *file)
           file);
     for (size_t i = 0; i < settings_count; i++) roff_setting(&settings[i], file);
     fputs(".SH FILES\n", file);
-    for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
-        fprintf(file, ".TP\n\\fB%s\\fR\n", files[i].name);
-        roff(files[i].what, file);
+    for (const OutputFile *output = output_list; output < output_list + OUTPUTS; output++) {
+        fputs(".TP\n\\fB", file);
+        roff(output->name, file);
+        fprintf(file, "\\fR (");
+        roff(output_when_text[output->when], file);
+        fputs(")\n", file);
+        roff(output->what, file);
         putc('\n', file);
     }
     fputs(".SH EXIT STATUS\n", file);

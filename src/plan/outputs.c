@@ -1,3 +1,10 @@
+/* The files are written side by side, the longest first, so that the last to end is not one that
+ * began late. A writer reads the mural and writes its own file, nothing else; so the order in
+ * which they run changes no byte, and of several faults the one that comes first in the list is
+ * told, whichever came first in time.
+ *
+ * Source: longest processing time first, R. L. Graham, "Bounds on multiprocessing timing
+ * anomalies", SIAM Journal on Applied Mathematics 17 (1969). */
 #include "plan/outputs.h"
 
 #include "base/bands.h"
@@ -13,12 +20,11 @@
 #include "output/quote_json.h"
 #include "output/relief_render.h"
 
-#include <assert.h>
 #include <pthread.h>
 #include <string.h>
 
 typedef Status Writer(const Mural *mural, const char *path, Fault *fault);
-/* Of what takes long: tells how far it is, and can be stopped. */
+/* A writer that takes long: it tells how far it is, and can be stopped. */
 typedef Status LongWriter(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
 
 static Status write_cells(const Mural *m, const char *path, Fault *f)
@@ -39,90 +45,96 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
     return relief_render_write(m, &options, path, v, f);
 }
 
-static bool is_raised(const Mural *m) { return m->grid->steps != NULL; }
-static bool is_planned_anew(const Mural *m) { return m->difference != NULL; }
-static bool quote_wanted(const Mural *m) { return m->job->quote; }
-static bool book_wanted(const Mural *m) { return m->job->book; }
-static bool kit_wanted(const Mural *m) { return *m->job->kit; }
-
-/* In the order of plan.json's list. The labour is a rough time in milliseconds, of 480 x 320
- * cells and between a flat mural and a relief: the longest is begun first. */
-typedef struct Output {
-    const char *name;
+/* The labour is a rough time in milliseconds, as measured on 480 x 320 cells and between a flat
+ * mural and a relief. */
+typedef struct OutputWriter {
     Writer *write; /* or */
     LongWriter *write_long;
     double labour;
-    bool (*wanted)(const Mural *);
-} Output;
+} OutputWriter;
 
-static const Output outputs[] = {
-    /* clang-format off */
-    {"cells.png", write_cells, NULL, 7, NULL},
-    {"steps.png", write_steps, NULL, 3, is_raised},
-    {"bricks.csv", csv_tables_bricks, NULL, 10, NULL},
-    {"rows.csv", csv_tables_rows, NULL, 6, NULL},
-    {"parts.csv", csv_tables_parts, NULL, 1, NULL},
-    {"order.csv", csv_tables_order, NULL, 1, NULL},
-    {"left.csv", csv_tables_left, NULL, 1, NULL},
-    {"difference.csv", csv_tables_difference, NULL, 1, is_planned_anew},
-    {"panels.csv", csv_tables_panels, NULL, 1, NULL},
-    {"preview.png", NULL, face_pictures_preview, 65, NULL},
-    {"proof.jpg", face_pictures_proof, NULL, 8, NULL},
-    {"distance.png", face_pictures_distance, NULL, 75, NULL},
-    {"relief.png", NULL, write_relief, 650, is_raised},
-    {"relief.glb", NULL, gltf_write, 45, is_raised},
-    {"quote.json", quote_json_write, NULL, 1, NULL},
-    {"quote.pdf", NULL, quote_page_write, 15, quote_wanted},
-    {"book.pdf", NULL, book_write, 6000, book_wanted},
-    {"book.html", NULL, page_write, 6, book_wanted},
-    {"kit.pdf", NULL, kit_write, 3000, kit_wanted},
-    /* clang-format on */
+static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
+    [OUTPUT_PLAN_JSON] = {NULL, NULL, 0}, /* plan.c writes it, once the digests are known */
+    [OUTPUT_CELLS_PNG] = {write_cells, NULL, 7},
+    [OUTPUT_STEPS_PNG] = {write_steps, NULL, 3},
+    [OUTPUT_BRICKS_CSV] = {csv_tables_bricks, NULL, 10},
+    [OUTPUT_ROWS_CSV] = {csv_tables_rows, NULL, 6},
+    [OUTPUT_PARTS_CSV] = {csv_tables_parts, NULL, 1},
+    [OUTPUT_ORDER_CSV] = {csv_tables_order, NULL, 1},
+    [OUTPUT_LEFT_CSV] = {csv_tables_left, NULL, 1},
+    [OUTPUT_DIFFERENCE_CSV] = {csv_tables_difference, NULL, 1},
+    [OUTPUT_PANELS_CSV] = {csv_tables_panels, NULL, 1},
+    [OUTPUT_PREVIEW_PNG] = {NULL, face_pictures_preview, 65},
+    [OUTPUT_PROOF_JPG] = {face_pictures_proof, NULL, 20},
+    [OUTPUT_DISTANCE_PNG] = {face_pictures_distance, NULL, 75},
+    [OUTPUT_RELIEF_PNG] = {NULL, write_relief, 650},
+    [OUTPUT_RELIEF_GLB] = {NULL, gltf_write, 45},
+    [OUTPUT_QUOTE_JSON] = {quote_json_write, NULL, 1},
+    [OUTPUT_QUOTE_PDF] = {NULL, quote_page_write, 15},
+    [OUTPUT_BOOK_PDF] = {NULL, book_write, 6000},
+    [OUTPUT_BOOK_HTML] = {NULL, page_write, 6},
+    [OUTPUT_KIT_PDF] = {NULL, kit_write, 3000},
 };
-enum { OUTPUTS = sizeof outputs / sizeof *outputs };
-static_assert((int)OUTPUTS <= (int)OUTPUTS_MOST, "each output has room in the caller's list");
 
-bool outputs_is_ours(const char *name)
+static bool is_wanted(OutputWhen when, const Mural *m)
 {
-    if (!strcmp(name, "plan.json")) return true;
-    for (size_t i = 0; i < OUTPUTS; i++)
-        if (!strcmp(name, outputs[i].name)) return true;
+    switch (when) {
+    case OUTPUT_ALWAYS:
+        return true;
+    case OUTPUT_IN_RELIEF:
+        return m->grid->steps != NULL;
+    case OUTPUT_REPLANNED:
+        return m->difference != NULL;
+    case OUTPUT_WITH_QUOTE:
+        return m->job->quote;
+    case OUTPUT_WITH_BOOK:
+        return m->job->book;
+    case OUTPUT_WITH_KIT:
+        return *m->job->kit != '\0';
+    case OUTPUT_COMPARED:
+    case OUTPUT_PICKED:
+    case OUTPUT_WHENS:
+        break;
+    }
     return false;
 }
 
+bool outputs_is_ours(const char *name) { return output_of_plan(name) != OUTPUTS_OF_PLAN; }
+
 /* A file of the plan, and how far it is. */
-typedef struct Making {
+typedef struct Writing {
     struct Files *files;
-    const Output *output;
+    const OutputWriter *writer;
     PlanFile *record;
     bool begun;
     double done;
     Status status;
     Fault fault;
-} Making;
+} Writing;
 
 /* The files of a plan, which are written side by side. */
 typedef struct Files {
     Mural mural;
     const Folder *folder;
     const Voice *voice;
-    Making making[OUTPUTS]; /* those that are wanted */
-    PlanFile *record;       /* of each */
+    Writing writing[OUTPUTS_OF_PLAN]; /* those that are wanted */
+    PlanFile *record;                 /* of each */
     int count;
     double labour;
     pthread_mutex_t lock; /* of what follows, of what is begun and done, and of speaking */
     double done;
-    Making *failed; /* the first in the order of the table; NULL: none has */
+    Writing *failed; /* the first in the order of the table; NULL: none has */
 } Files;
 
 /* One figure for them all. */
 static void tell_progress(void *self, const char *stage, double done)
 {
     (void)stage;
-    Making *making = self;
-    Files *files = making->files;
+    Writing *writing = self;
+    Files *files = writing->files;
     pthread_mutex_lock(&files->lock);
-    files->done += making->output->labour * (done - making->done);
-    making->done = done;
+    files->done += writing->writer->labour * (done - writing->done);
+    writing->done = done;
     voice_progress(files->voice, "files", files->done / files->labour);
     pthread_mutex_unlock(&files->lock);
 }
@@ -131,41 +143,42 @@ static void tell_progress(void *self, const char *stage, double done)
  * not depend on who was first. */
 static bool tell_stopped(void *self)
 {
-    const Making *making = self;
-    Files *files = making->files;
+    const Writing *writing = self;
+    Files *files = writing->files;
     pthread_mutex_lock(&files->lock);
-    const bool needed = !files->failed || making < files->failed;
+    const bool needed = !files->failed || writing < files->failed;
     pthread_mutex_unlock(&files->lock);
     return !needed || voice_stopped(files->voice);
 }
 
 /* The longest of those needed that nobody has begun; NULL: none. */
-static Making *take_file(Files *files)
+static Writing *take_file(Files *files)
 {
-    Making *longest = NULL;
+    Writing *longest = NULL;
     pthread_mutex_lock(&files->lock);
-    const Making *end = files->failed ? files->failed : files->making + files->count;
-    for (Making *m = files->making; m < end; m++)
-        if (!m->begun && (!longest || m->output->labour > longest->output->labour)) longest = m;
+    const Writing *end = files->failed ? files->failed : files->writing + files->count;
+    for (Writing *m = files->writing; m < end; m++)
+        if (!m->begun && (!longest || m->writer->labour > longest->writer->labour)) longest = m;
     if (longest) longest->begun = true;
     pthread_mutex_unlock(&files->lock);
     return longest;
 }
 
-static void write_file(Files *files, Making *making)
+static void write_file(Files *files, Writing *writing)
 {
     char path[FOLDER_PATH];
-    const Output *output = making->output;
-    const Voice voice = {.self = making, .progress = tell_progress, .stopped = tell_stopped};
-    folder_path(files->folder, output->name, path);
-    making->status = output->write
-                         ? output->write(&files->mural, path, &making->fault)
-                         : output->write_long(&files->mural, path, &voice, &making->fault);
-    if (!making->status) making->status = digest_file(path, making->record->sha256, &making->fault);
-    tell_progress(making, NULL, 1);
-    if (!making->status) return;
+    const OutputWriter *writer = writing->writer;
+    const Voice voice = {.self = writing, .progress = tell_progress, .stopped = tell_stopped};
+    folder_path(files->folder, writing->record->name, path);
+    writing->status = writer->write
+                          ? writer->write(&files->mural, path, &writing->fault)
+                          : writer->write_long(&files->mural, path, &voice, &writing->fault);
+    if (!writing->status)
+        writing->status = digest_file(path, writing->record->sha256, &writing->fault);
+    tell_progress(writing, NULL, 1);
+    if (!writing->status) return;
     pthread_mutex_lock(&files->lock);
-    if (!files->failed || making < files->failed) files->failed = making;
+    if (!files->failed || writing < files->failed) files->failed = writing;
     pthread_mutex_unlock(&files->lock);
 }
 
@@ -174,28 +187,28 @@ static void write_some(void *context, int begin, int end, int worker)
     (void)worker;
     Files *files = context;
     for (int i = begin; i < end && !voice_stopped(files->voice); i++) {
-        Making *making = take_file(files);
-        if (making) write_file(files, making);
+        Writing *writing = take_file(files);
+        if (writing) write_file(files, writing);
     }
 }
 
 static void list_files(Files *files)
 {
-    for (size_t i = 0; i < OUTPUTS; i++) {
-        if (outputs[i].wanted && !outputs[i].wanted(&files->mural)) continue;
+    for (int id = OUTPUT_PLAN_JSON + 1; id < OUTPUTS_OF_PLAN; id++) {
+        if (!is_wanted(output_list[id].when, &files->mural)) continue;
         PlanFile *record = &files->record[files->count];
-        record->name = outputs[i].name;
-        files->making[files->count++] =
-            (Making){.files = files, .output = &outputs[i], .record = record};
-        files->labour += outputs[i].labour;
+        record->name = output_list[id].name;
+        files->writing[files->count++] =
+            (Writing){.files = files, .writer = &writers[id], .record = record};
+        files->labour += writers[id].labour;
     }
 }
 
 Status outputs_write(const Mural *mural, int threads, const Folder *folder, const Voice *voice,
-                     PlanFile files_out[OUTPUTS_MOST], size_t *count_out, Fault *fault)
+                     PlanFile files_out[OUTPUTS_OF_PLAN], size_t *count_out, Fault *fault)
 {
     Files files = {.mural = *mural, .folder = folder, .voice = voice, .record = files_out};
-    /* Half of them for each file that is one to several threads: two such go at once. */
+    /* The large pictures are written on several threads, and two of them at a time. */
     files.mural.threads = (threads + 1) / 2;
     list_files(&files);
     pthread_mutex_init(&files.lock, NULL);

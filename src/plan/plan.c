@@ -11,7 +11,7 @@
 
 static Status write_files(Work *work, Folder *folder)
 {
-    PlanFile files[OUTPUTS_MOST];
+    PlanFile files[OUTPUTS_OF_PLAN];
     size_t count;
     char path[FOLDER_PATH];
     voice_progress(work->voice, "files", 0);

@@ -6,6 +6,7 @@
 #include "base/bands.h"
 #include "base/folder.h"
 #include "base/memory.h"
+#include "base/output_list.h"
 #include "base/text.h"
 #include "study/candidate.h"
 #include "study/compare_sheet.h"
@@ -203,29 +204,32 @@ static int compare_variants(const void *left, const void *right)
     return a < b ? -1 : a > b;
 }
 
+typedef Status SheetWriter(const CompareSheet *sheet, const char *path, Fault *fault);
+
+static SheetWriter *const writers[OUTPUTS] = {[OUTPUT_COMPARE_CSV] = compare_sheet_csv,
+                                              [OUTPUT_COMPARE_PNG] = compare_sheet_png,
+                                              [OUTPUT_COMPARE_PDF] = compare_sheet_pdf};
+
 static bool is_ours(const char *name)
 {
-    return !strcmp(name, "compare.png") || !strcmp(name, "compare.pdf") ||
-           !strcmp(name, "compare.csv");
+    for (int id = 0; id < OUTPUTS; id++)
+        if (output_list[id].when == OUTPUT_COMPARED && !strcmp(name, output_list[id].name))
+            return true;
+    return false;
 }
 
 static Status write_all(Compare *k, Folder *folder)
 {
-    static const struct {
-        const char *name;
-        Status (*write)(const CompareSheet *sheet, const char *path, Fault *fault);
-    } outputs[] = {{"compare.csv", compare_sheet_csv},
-                   {"compare.png", compare_sheet_png},
-                   {"compare.pdf", compare_sheet_pdf}};
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
     qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
     const CompareSheet sheet = {k->job, &k->look[0]->reference, &k->look[0]->image, k->shown,
                                 k->variants};
-    for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
+    for (int id = 0; id < OUTPUTS; id++) {
         char path[FOLDER_PATH];
-        voice_progress(k->voice, outputs[i].name, 0);
-        folder_path(folder, outputs[i].name, path);
-        const Status status = outputs[i].write(&sheet, path, k->fault);
+        if (output_list[id].when != OUTPUT_COMPARED) continue;
+        voice_progress(k->voice, output_list[id].name, 0);
+        folder_path(folder, output_list[id].name, path);
+        const Status status = writers[id](&sheet, path, k->fault);
         if (status) return status;
     }
     if (voice_stopped(k->voice))

@@ -6,6 +6,7 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "base/output_file.h"
+#include "base/output_list.h"
 #include "base/text.h"
 #include "eye/eye.h"
 #include "plan/work.h"
@@ -22,7 +23,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { PICK_FILES = 3 };
+enum { PICK_FILES = OUTPUT_PICK_CURVE_PNG - OUTPUT_PICK_PALETTE + 1 };
 
 /* Where a file goes, and where it is written until all are there. */
 typedef struct Place {
@@ -260,13 +261,14 @@ static Status choose_all(Pick *p)
 
 static void name_places(const char *out, Place place[PICK_FILES])
 {
-    static const char *const tail[PICK_FILES] = {"", "-curve.csv", "-curve.png"};
     const char *slash = strrchr(out, '/');
     const char *base = slash ? slash + 1 : out, *dot = strrchr(base, '.');
     const size_t stem = dot && dot != base ? (size_t)(dot - out) : strlen(out);
     for (int i = 0; i < PICK_FILES; i++) {
-        snprintf(place[i].path, PATH_MAX, "%.*s%s", (int)(*tail[i] ? stem : strlen(out)), out,
-                 tail[i]);
+        /* FILE or STEM-curve.csv, see base/output_list.h */
+        const char *tail = strchr(output_list[OUTPUT_PICK_PALETTE + i].name, '-');
+        snprintf(place[i].path, PATH_MAX, "%.*s%s", (int)(tail ? stem : strlen(out)), out,
+                 tail ? tail : "");
     }
 }
 

@@ -1,0 +1,72 @@
+/* Data alone, in the ground room, so that what checks a plan can know its files without knowing
+ * what writes them. Writers stand in plan/outputs.c, study/compare.c and study/pick.c, checks in
+ * check/file_checks.c, each in a table by OutputId. */
+#include "base/output_list.h"
+
+#include <string.h>
+
+const OutputFile output_list[OUTPUTS] = {
+    [OUTPUT_PLAN_JSON] = {"plan.json", OUTPUT_ALWAYS,
+                          "the plan's account of itself: sizes, settings, colours, measures, "
+                          "panels, checksums"},
+    [OUTPUT_CELLS_PNG] = {"cells.png", OUTPUT_ALWAYS,
+                          "one pixel a cell: edit it in any paint program, give it back with "
+                          "--cells"},
+    [OUTPUT_STEPS_PNG] = {"steps.png", OUTPUT_IN_RELIEF,
+                          "the steps of each cell as a grey: edit it, give it back with "
+                          "--steps-map"},
+    [OUTPUT_BRICKS_CSV] = {"bricks.csv", OUTPUT_ALWAYS, "every brick: place, extent, size, colour"},
+    [OUTPUT_ROWS_CSV] = {"rows.csv", OUTPUT_ALWAYS,
+                         "the charts as data, one line a brick in building order"},
+    [OUTPUT_PARTS_CSV] = {"parts.csv", OUTPUT_ALWAYS,
+                          "what the mural takes; price is that of the order, mass_g that of the "
+                          "bricks in the mural"},
+    [OUTPUT_ORDER_CSV] = {"order.csv", OUTPUT_ALWAYS, "what to buy, rounded up to whole packs"},
+    [OUTPUT_LEFT_CSV] = {"left.csv", OUTPUT_ALWAYS,
+                         "what stays on the shelf once the mural is built, as a stock file"},
+    [OUTPUT_DIFFERENCE_CSV] = {"difference.csv", OUTPUT_REPLANNED,
+                               "bricks by colour and size before and after, and what stands"},
+    [OUTPUT_PANELS_CSV] = {"panels.csv", OUTPUT_ALWAYS, "the panels: place, size, mass, structure"},
+    [OUTPUT_PREVIEW_PNG] = {"preview.png", OUTPUT_ALWAYS, "the face with its joints"},
+    [OUTPUT_PROOF_JPG] = {"proof.jpg", OUTPUT_ALWAYS, "a small picture to mail"},
+    [OUTPUT_DISTANCE_PNG] = {"distance.png", OUTPUT_ALWAYS, "the face as seen from --distance"},
+    [OUTPUT_RELIEF_PNG] = {"relief.png", OUTPUT_IN_RELIEF, "the relief under a raking light"},
+    [OUTPUT_RELIEF_GLB] = {"relief.glb", OUTPUT_IN_RELIEF,
+                           "the relief brick by brick, as glTF 2.0"},
+    [OUTPUT_QUOTE_JSON] = {"quote.json", OUTPUT_ALWAYS,
+                           "money, days, mass, crates and the doors on their way"},
+    [OUTPUT_QUOTE_PDF] = {"quote.pdf", OUTPUT_WITH_QUOTE, "the quote on one page"},
+    [OUTPUT_BOOK_PDF] = {"book.pdf", OUTPUT_WITH_BOOK,
+                         "the build book, to print, with labels and crates at its end"},
+    [OUTPUT_BOOK_HTML] = {"book.html", OUTPUT_WITH_BOOK,
+                          "the build book, to keep open at the bench; it keeps count of what is "
+                          "laid"},
+    [OUTPUT_KIT_PDF] =
+        {"kit.pdf", OUTPUT_WITH_KIT,
+         "a master sheet, a card for each visitor, labels for the bags; --kit-even has them ask "
+         "alike"},
+    [OUTPUT_COMPARE_CSV] = {"compare.csv", OUTPUT_COMPARED, "the figures of the plans compared"},
+    [OUTPUT_COMPARE_PNG] = {"compare.png", OUTPUT_COMPARED,
+                            "the plans side by side: how each looks from --distance, where it is "
+                            "worst, what it takes"},
+    [OUTPUT_COMPARE_PDF] = {"compare.pdf", OUTPUT_COMPARED, "the drawing of compare.png, to print"},
+    [OUTPUT_PICK_PALETTE] = {"FILE", OUTPUT_PICKED, "the picked palette, CGATS.17"},
+    [OUTPUT_PICK_CURVE_CSV] = {"STEM-curve.csv", OUTPUT_PICKED,
+                               "the difference that is left, for each number of colours"},
+    [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
+                               "the curve of STEM-curve.csv, drawn"},
+};
+
+const char *const output_when_text[OUTPUT_WHENS] = {
+    [OUTPUT_ALWAYS] = "every plan",          [OUTPUT_IN_RELIEF] = "of a relief",
+    [OUTPUT_REPLANNED] = "by replan",        [OUTPUT_WITH_QUOTE] = "unless --quote=no",
+    [OUTPUT_WITH_BOOK] = "unless --book=no", [OUTPUT_WITH_KIT] = "with --kit",
+    [OUTPUT_COMPARED] = "by compare",        [OUTPUT_PICKED] = "by pick",
+};
+
+OutputId output_of_plan(const char *name)
+{
+    int id = 0;
+    while (id < OUTPUTS_OF_PLAN && strcmp(name, output_list[id].name)) id++;
+    return (OutputId)id;
+}

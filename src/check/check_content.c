@@ -1,0 +1,125 @@
+/* Nothing is rendered: a file is decoded where its bytes are easy to get wrong (PNG, JSON), and of
+ * the others head and tail are looked at, which shows a file that is cut off or another kind.
+ *
+ * Sources: PNG by libpng; JPEG's first and last markers, ITU-T T.81, B.1.1.3; PDF's, ISO 32000-1,
+ * 7.5.2 and 7.5.5; glTF 2.0, 4.4; HTML's doctype, WHATWG HTML 13.1.1. */
+#include "check/check_content.h"
+
+#include "base/csv_stream.h"
+#include "base/memory.h"
+#include "base/raster.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void unreadable(PlanFacts *e, const char *name, const char *what)
+{
+    verdict_broken(e->verdict, PROMISE_READABLE, "%s: %s", name, what);
+}
+
+Status content_png(PlanFacts *e, const char *name, Fault *fault)
+{
+    Raster raster;
+    const Status status = raster_read(&raster, e->folder, name, 0, 0, fault);
+    if (status == STATUS_DATA) {
+        unreadable(e, name, "not a PNG that can be read");
+        return STATUS_OK;
+    }
+    raster_clear(&raster);
+    return status == STATUS_NO_INPUT ? STATUS_OK : status;
+}
+
+static uint32_t little(const char *bytes)
+{
+    const unsigned char *b = (const unsigned char *)bytes;
+    return (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
+}
+
+/* glTF 2.0, 4.4: a header of 12 bytes, then the JSON chunk. */
+static void look_gltf(PlanFacts *e, const char *name, const char *bytes, size_t length)
+{
+    if (length < 20 || memcmp(bytes, "glTF", 4) != 0 || little(bytes + 4) != 2) {
+        unreadable(e, name, "not glTF 2.0 binary");
+        return;
+    }
+    const uint32_t chunk = little(bytes + 12);
+    if (little(bytes + 8) != length || memcmp(bytes + 16, "JSON", 4) != 0 || chunk > length - 20) {
+        unreadable(e, name, "its glTF header does not fit its length");
+        return;
+    }
+    json_t *root = json_loadb(bytes + 20, chunk, 0, NULL);
+    const char *version =
+        json_string_value(json_object_get(json_object_get(root, "asset"), "version"));
+    if (!version || strcmp(version, "2.0") != 0)
+        unreadable(e, name, "its JSON chunk has no asset.version 2.0");
+    json_decref(root);
+}
+
+static void look_pdf(PlanFacts *e, const char *name, const char *bytes, size_t length)
+{
+    if (length < 5 || memcmp(bytes, "%PDF-", 5) != 0)
+        unreadable(e, name, "does not start with %PDF-");
+    else if (!memmem(bytes + (length > 1024 ? length - 1024 : 0), length > 1024 ? 1024 : length,
+                     "%%EOF", 5))
+        unreadable(e, name, "does not end with %%EOF");
+}
+
+static void look_jpeg(PlanFacts *e, const char *name, const char *bytes, size_t length)
+{
+    if (length < 4 || memcmp(bytes, "\xff\xd8\xff", 3) != 0)
+        unreadable(e, name, "does not start as a JPEG does");
+    else if (memcmp(bytes + length - 2, "\xff\xd9", 2) != 0)
+        unreadable(e, name, "does not end as a JPEG does");
+}
+
+static void look_html(PlanFacts *e, const char *name, const char *bytes, size_t length)
+{
+    if (length < 15 || strncasecmp(bytes, "<!doctype html>", 15) != 0)
+        unreadable(e, name, "does not start with <!DOCTYPE html>");
+}
+
+static void look_json(PlanFacts *e, const char *name, const char *bytes, size_t length)
+{
+    json_t *root = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, NULL);
+    if (!json_is_object(root)) unreadable(e, name, "not a JSON object");
+    json_decref(root);
+}
+
+typedef void LookBytes(PlanFacts *e, const char *name, const char *bytes, size_t length);
+
+static Status look_at(PlanFacts *e, const char *name, LookBytes *look, Fault *fault)
+{
+    char *bytes;
+    size_t length;
+    const Status status = folder_read(e->folder, name, &bytes, &length, fault);
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said already */
+    if (status) return status;
+    look(e, name, bytes, length);
+    memory_free(bytes);
+    return STATUS_OK;
+}
+
+Status content_jpeg(PlanFacts *e, const char *name, Fault *fault)
+{
+    return look_at(e, name, look_jpeg, fault);
+}
+
+Status content_pdf(PlanFacts *e, const char *name, Fault *fault)
+{
+    return look_at(e, name, look_pdf, fault);
+}
+
+Status content_html(PlanFacts *e, const char *name, Fault *fault)
+{
+    return look_at(e, name, look_html, fault);
+}
+
+Status content_gltf(PlanFacts *e, const char *name, Fault *fault)
+{
+    return look_at(e, name, look_gltf, fault);
+}
+
+Status content_json(PlanFacts *e, const char *name, Fault *fault)
+{
+    return look_at(e, name, look_json, fault);
+}
