@@ -1,3 +1,12 @@
+/* A picture of one pixel a cell that any paint program can edit: the palette's colours in their
+ * order are its colour map, so what comes back is the same cells, colours that look alike on a
+ * screen told apart by their numbers. A program that saves full colour loses only those.
+ *
+ * A picture that is read back is taken whole or not at all: every pixel is exactly a colour of the
+ * palette, or the first that is not is named. Row 0 of a grid is at the bottom, of a picture on
+ * top.
+ *
+ * Source: PNG, ISO/IEC 15948, 11.2.3 (PLTE). */
 #include "output/cells_png.h"
 
 #include "base/memory.h"
@@ -15,7 +24,12 @@ static Status write_plane(const char *path, const Grid *g, const uint8_t *plane,
                           const Palette *palette, Fault *fault)
 {
     Paint *paint;
-    Status status = paint_create(&paint, path, g->columns, g->rows, kind, palette, 1, fault);
+    PaintOptions options = PAINT_OPTIONS_DEFAULT;
+    options.width = g->columns;
+    options.height = g->rows;
+    options.kind = kind;
+    options.palette = palette;
+    Status status = paint_create(&paint, path, &options, fault);
     for (int row = g->rows - 1; !status && row >= 0; row--)
         status = paint_row(paint, plane + (size_t)row * (size_t)g->columns, fault);
     if (!status) return paint_finish(paint, fault);
@@ -35,20 +49,28 @@ Status steps_png_write(const Grid *grid, const char *path, Fault *fault)
 
 /* Index of the palette by 8-bit colour; where two colours look alike on a screen, the
  * first, as in matching. */
-static int colour_of(const Palette *palette, const png_byte *rgb)
+static int colour_of_pixel(const Palette *palette, const png_byte *rgb)
 {
     for (int i = 0; i < palette->count; i++)
         if (!memcmp(palette->colour[i].srgb, rgb, 3)) return i;
     return -1;
 }
 
-/* An indexed picture that still has our PLTE tells colours apart that look alike on a
- * screen; another PLTE is taken by its colours. */
-static int colour_of_entry(const Palette *palette, const png_byte *map, int entry)
+/* An indexed picture's colour map, and the palette's index of each entry, -1: none. */
+typedef struct ColourMap {
+    png_byte rgb[256 * 3];
+    int index[256];
+} ColourMap;
+
+/* Where an entry is still the palette's colour of that number it is taken by its number, which
+ * tells colours apart that look alike on a screen; else by its colour. */
+static void find_entries(ColourMap *map, int entries, const Palette *palette)
 {
-    const bool ours =
-        entry < palette->count && !memcmp(palette->colour[entry].srgb, map + 3 * entry, 3);
-    return ours ? entry : colour_of(palette, map + 3 * entry);
+    for (int i = 0; i < 256; i++) {
+        const png_byte *rgb = map->rgb + 3 * i;
+        const bool kept = i < palette->count && !memcmp(palette->colour[i].srgb, rgb, 3);
+        map->index[i] = i >= entries ? -1 : kept ? i : colour_of_pixel(palette, rgb);
+    }
 }
 
 static Status no_colour(int row, int column, const png_byte *rgb, const char *path, Fault *fault)
@@ -66,7 +88,7 @@ static Status match_row(Grid *g, int row, const png_byte *rgb, const Palette *pa
     uint8_t *out = g->colour + (size_t)row * (size_t)g->columns;
     for (int column = 0; column < g->columns; column++, rgb += 3) {
         const bool as_left = column && !memcmp(rgb, rgb - 3, 3);
-        const int index = as_left ? out[column - 1] : colour_of(palette, rgb);
+        const int index = as_left ? out[column - 1] : colour_of_pixel(palette, rgb);
         if (index < 0) return no_colour(row, column, rgb, path, fault);
         out[column] = (uint8_t)index;
     }
@@ -74,14 +96,14 @@ static Status match_row(Grid *g, int row, const png_byte *rgb, const Palette *pa
 }
 
 /* The same for a row of entries of the colour map. */
-static Status match_entries(Grid *g, int row, const png_byte *entry, const int index[256],
-                            const png_byte *map, const char *path, Fault *fault)
+static Status match_entries(Grid *g, int row, const png_byte *entry, const ColourMap *map,
+                            const char *path, Fault *fault)
 {
     uint8_t *out = g->colour + (size_t)row * (size_t)g->columns;
     for (int column = 0; column < g->columns; column++) {
-        if (index[entry[column]] < 0)
-            return no_colour(row, column, map + 3 * entry[column], path, fault);
-        out[column] = (uint8_t)index[entry[column]];
+        const int index = map->index[entry[column]];
+        if (index < 0) return no_colour(row, column, map->rgb + 3 * entry[column], path, fault);
+        out[column] = (uint8_t)index;
     }
     return STATUS_OK;
 }
@@ -93,22 +115,20 @@ static Status read_pixels(Grid *grid, png_image *png, const Palette *palette, co
     const bool indexed = png->format & PNG_FORMAT_FLAG_COLORMAP;
     const size_t each = indexed ? 1 : 3, width = png->width, height = png->height;
     const png_color white = {255, 255, 255};
-    png_byte map[256 * 3] = {0};
-    int index[256];
+    ColourMap map = {.rgb = {0}};
     png->format = indexed ? PNG_FORMAT_RGB_COLORMAP : PNG_FORMAT_RGB;
     png_bytep pixels = memory_create(width * height, each);
     if (!pixels) return memory_fault(fault, width * height, each);
     Status status = STATUS_OK;
-    if (!png_image_finish_read(png, &white, pixels, 0, map))
+    if (!png_image_finish_read(png, &white, pixels, 0, map.rgb))
         status =
             fault_set(fault, STATUS_DATA, "%s: broken PNG (%s); save it again", path, png->message);
     else
         status = grid_init(grid, (int)width, (int)height, false, fault);
-    for (int i = 0; i < 256; i++)
-        index[i] = i < (int)png->colormap_entries ? colour_of_entry(palette, map, i) : -1;
+    find_entries(&map, (int)png->colormap_entries, palette);
     for (size_t row = 0; !status && row < height; row++) {
         const png_byte *p = pixels + (height - 1 - row) * width * each;
-        status = indexed ? match_entries(grid, (int)row, p, index, map, path, fault)
+        status = indexed ? match_entries(grid, (int)row, p, &map, path, fault)
                          : match_row(grid, (int)row, p, palette, path, fault);
     }
     memory_free(pixels);

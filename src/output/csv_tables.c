@@ -1,3 +1,7 @@
+/* One function a table, one call a field, in the order of the header row: a table is read off its
+ * function. Places count from 1, row 1 and column 1 at the lower left; lengths are millimetres,
+ * masses grams unless the header says kg. Nothing is reckoned here that the mural does not hold,
+ * except sums over a line. Format: RFC 4180. */
 #include "output/csv_tables.h"
 
 #include "base/csv.h"

@@ -1,3 +1,11 @@
+/* The face as it will look: from near (preview), small (proof), and through an eye that stands
+ * where people stand (distance). All light is summed linearly and turned into sRGB at the end.
+ *
+ * The preview is put together from tiles, one for each colour and each set of sides on which the
+ * cell ends its brick, drawn once and then copied; so it costs what its bytes cost. The pixels of
+ * the other two do not depend on each other and are filled in bands.
+ *
+ * Sources: IEC 61966-2-1 (sRGB); the eye's blur is that of eye/eye.h. */
 #include "output/face_pictures.h"
 
 #include "base/bands.h"
@@ -9,11 +17,25 @@
 #include <math.h>
 #include <string.h>
 
-/* The preview is put together from tiles: one for each colour and each set of sides on
- * which the cell ends its brick, drawn once and then copied. */
+/* ---- the preview ---- */
 
 enum { LEFT = FACE_LEFT, RIGHT = FACE_RIGHT, BELOW = FACE_BELOW, ABOVE = FACE_ABOVE, SIDES = 16 };
 
+/* What the pictures' sizes aim at, in pixels: about this many across, within these of a cell, and
+ * no more than a picture viewer opens at once. Our choice. */
+enum {
+    PREVIEW_ACROSS = 4000,
+    PREVIEW_LEAST = 6, /* fewer do not show a knob */
+    PREVIEW_CELL = 24,
+    PREVIEW_MOST = 12000,
+    PROOF_ACROSS = 1200,
+    PROOF_UP = 2400,
+    PROOF_CELL = 16,
+    PROOF_QUALITY = 85, /* of the JPEG */
+    DISTANCE_ACROSS = 1000
+};
+
+/* A cell of each colour and each set of sides, drawn once. */
 typedef struct Tiles {
     int width, height;
     uint8_t *rgb; /* colours x SIDES x height x width x 3 */
@@ -26,22 +48,32 @@ static uint8_t *tile_row(const Tiles *t, int colour, int sides, int row)
            (size_t)row * (size_t)t->width * 3;
 }
 
-/* Brightness of a point of a cell as a factor on linear light: joints dark to the right
- * and below, lit to the left and above, as under a lamp at the upper left. x, y are 0 to
- * 1 from the cell's upper left; edge is a joint's width in cells. */
+/* The lamp stands at the upper left. Factors are on linear light, radii of the ring on a knob in
+ * cells; all by eye. */
+#define DARK_JOINT 0.45
+#define LIT_JOINT 1.18
+#define KNOB_INSIDE 0.24
+#define KNOB_EDGE 0.30
+#define KNOB_OUTSIDE 0.34
+#define KNOB_LIT 0.25   /* added at most, inside the edge */
+#define KNOB_SHADE 0.22 /* taken at most, beyond it */
+
+/* Brightness of a point of a cell as a factor on linear light: joints dark to the right and
+ * below, lit to the left and above. x, y are 0 to 1 from the cell's upper left; edge is a joint's
+ * width in cells. */
 static double shade(int sides, bool knob, double x, double y, double edge)
 {
-    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return 0.45;
-    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return 1.18;
+    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return DARK_JOINT;
+    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return LIT_JOINT;
     if (!knob) return 1;
     const double dx = x - 0.5, dy = y - 0.5, radius = hypot(dx, dy);
-    if (radius > 0.34 || radius < 0.24) return 1;
+    if (radius > KNOB_OUTSIDE || radius < KNOB_INSIDE) return 1;
     const double facing = -(dx + dy) / (radius * M_SQRT2); /* 1 toward the lamp */
-    return radius > 0.3 ? 1 - 0.22 * fmax(0, -facing) : 1 + 0.25 * facing;
+    return radius > KNOB_EDGE ? 1 - KNOB_SHADE * fmax(0, -facing) : 1 + KNOB_LIT * facing;
 }
 
-static Status tiles_init(Tiles *t, const Palette *palette, int width, int height, bool knob,
-                         Fault *fault)
+static Status face_tiles_init(Tiles *t, const Palette *palette, int width, int height, bool knob,
+                              Fault *fault)
 {
     const size_t count = (size_t)palette->count * SIDES * (size_t)width * (size_t)height;
     *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
@@ -55,7 +87,7 @@ static Status tiles_init(Tiles *t, const Palette *palette, int width, int height
             for (int y = 0; y < height; y++) {
                 uint8_t *out = tile_row(t, i, sides, y);
                 for (int x = 0; x < width; x++, out += 3) {
-                    const double f = shade(sides, knob && width >= 6, (x + 0.5) / width,
+                    const double f = shade(sides, knob && width >= PREVIEW_LEAST, (x + 0.5) / width,
                                            (y + 0.5) / height, edge);
                     srgb8_look_up(&screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
                 }
@@ -89,26 +121,33 @@ uint8_t *face_sides(const Mural *m)
 static void preview_scale(const Mural *m, int *width_out, int *height_out)
 {
     const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
-    int width = 4000 / most;
-    if (width < 6) width = 6;
-    if (width > 24) width = 24;
-    while (width > 1 && (long)width * most > 12000) width--;
+    int width = PREVIEW_ACROSS / most;
+    if (width < PREVIEW_LEAST) width = PREVIEW_LEAST;
+    if (width > PREVIEW_CELL) width = PREVIEW_CELL;
+    while (width > 1 && (long)width * most > PREVIEW_MOST) width--;
     const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
     *width_out = width;
     *height_out = height < 1 ? 1 : height;
 }
 
-static Status preview_rows(const Mural *m, const Tiles *t, const uint8_t *sides, Paint *paint,
-                           uint8_t *line, const Voice *voice, Fault *fault)
+typedef struct Preview {
+    Tiles tiles;
+    uint8_t *sides; /* see face_sides */
+    uint8_t *line;  /* a row of pixels */
+} Preview;
+
+static Status preview_rows(const Mural *m, const Preview *p, Paint *paint, const Voice *voice,
+                           Fault *fault)
 {
+    const Tiles *t = &p->tiles;
     const size_t columns = (size_t)m->grid->columns, bytes = (size_t)t->width * 3;
     for (int row = m->grid->rows - 1; row >= 0; row--) {
         const uint8_t *colour = m->grid->colour + (size_t)row * columns;
-        const uint8_t *side = sides + (size_t)row * columns;
+        const uint8_t *side = p->sides + (size_t)row * columns;
         for (int y = 0; y < t->height; y++) {
             for (size_t c = 0; c < columns; c++)
-                memcpy(line + c * bytes, tile_row(t, colour[c], side[c], y), bytes);
-            const Status status = paint_row(paint, line, fault);
+                memcpy(p->line + c * bytes, tile_row(t, colour[c], side[c], y), bytes);
+            const Status status = paint_row(paint, p->line, fault);
             if (status) return status;
         }
         if (voice_stopped(voice))
@@ -122,27 +161,27 @@ Status face_pictures_preview(const Mural *m, const char *path, const Voice *voic
 {
     int width, height;
     preview_scale(m, &width, &height);
-    const int across = m->grid->columns * width;
-    Tiles tiles = {0};
+    PaintOptions options = PAINT_OPTIONS_DEFAULT;
+    options.width = m->grid->columns * width;
+    options.height = m->grid->rows * height;
+    options.threads = m->threads;
+    const size_t across = (size_t)options.width;
+    Preview preview = {.sides = face_sides(m), .line = memory_create(across, 3)};
     Paint *paint = NULL;
-    uint8_t *sides = face_sides(m);
-    uint8_t *line = memory_create((size_t)across, 3);
-    Status status = sides && line ? STATUS_OK : memory_fault(fault, (size_t)across, 3);
+    Status status = preview.sides && preview.line ? STATUS_OK : memory_fault(fault, across, 3);
     if (!status)
-        status =
-            tiles_init(&tiles, m->palette, width, height, m->solid.build == BUILD_PLAQUE, fault);
-    if (!status)
-        status = paint_create(&paint, path, across, m->grid->rows * height, PAINT_RGB, NULL,
-                              m->threads, fault);
-    if (!status) status = preview_rows(m, &tiles, sides, paint, line, voice, fault);
+        status = face_tiles_init(&preview.tiles, m->palette, width, height,
+                                 m->solid.build == BUILD_PLAQUE, fault);
+    if (!status) status = paint_create(&paint, path, &options, fault);
+    if (!status) status = preview_rows(m, &preview, paint, voice, fault);
     if (!status) {
         status = paint_finish(paint, fault);
         paint = NULL;
     }
     paint_free(paint);
-    memory_free(tiles.rgb);
-    memory_free(sides);
-    memory_free(line);
+    memory_free(preview.tiles.rgb);
+    memory_free(preview.sides);
+    memory_free(preview.line);
     return status;
 }
 
@@ -217,10 +256,11 @@ static void proof_rows(void *context, int begin, int end, int worker)
 Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
 {
     const double aspect = mural_height_mm(m) / mural_width_mm(m);
-    double scale = 1200.0 / m->grid->columns; /* pixels a cell; whole where they are many */
+    /* Pixels a cell: a whole number where there are several, so that cells are alike. */
+    double scale = (double)PROOF_ACROSS / m->grid->columns;
     if (scale > 1) scale = floor(scale);
-    if (scale > 16) scale = 16;
-    if (aspect * scale * m->grid->columns > 2400) scale = 2400 / aspect / m->grid->columns;
+    if (scale > PROOF_CELL) scale = PROOF_CELL;
+    if (aspect * scale * m->grid->columns > PROOF_UP) scale = PROOF_UP / aspect / m->grid->columns;
     Proof proof = {.mural = m};
     Canvas *canvas = &proof.canvas;
     canvas->width = (int)(scale * m->grid->columns);
@@ -231,14 +271,15 @@ Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
     for (int i = 0; i < m->palette->count && !status; i++)
         srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
     if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
-    if (!status) status = jpeg_write(path, canvas->width, canvas->height, canvas->rgb, 85, fault);
+    if (!status)
+        status = jpeg_write(path, canvas->width, canvas->height, canvas->rgb, PROOF_QUALITY, fault);
     memory_free(canvas->rgb);
     return status;
 }
 
 /* ---- as seen from afar ---- */
 
-enum { MOST_PIXELS = 6 }; /* of a cell, each way */
+enum { MOST_PIXELS = 6 }; /* of a cell, each way: our choice */
 
 /* The face, k x k pixels a cell, before it is seen and after. */
 typedef struct Distant {
@@ -249,7 +290,8 @@ typedef struct Distant {
     Canvas canvas;
 } Distant;
 
-/* Mean of shade over part (i, j) of k x k of a cell. */
+/* Mean of shade over part (i, j) of k x k of a cell, by sampling; a joint is a 24th of a cell, as
+ * in the largest preview. */
 static double mean_shade(int sides, bool knob, int k, int i, int j)
 {
     enum { POINTS = 12 };
@@ -257,12 +299,12 @@ static double mean_shade(int sides, bool knob, int k, int i, int j)
     for (int y = 0; y < POINTS; y++)
         for (int x = 0; x < POINTS; x++)
             sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / k, (j + (y + 0.5) / POINTS) / k,
-                         1.0 / 24);
+                         1.0 / PREVIEW_CELL);
     return sum / (POINTS * POINTS);
 }
 
 /* In linear light. */
-static const float *give_row(void *context, int y, float *line)
+static const float *give_face_row(void *context, int y, float *line)
 {
     const Distant *d = context;
     const Grid *g = d->mural->grid;
@@ -281,7 +323,7 @@ static const float *give_row(void *context, int y, float *line)
     return line;
 }
 
-static void take_row(void *context, int y, const float *xyz)
+static void take_seen_row(void *context, int y, const float *xyz)
 {
     const Distant *d = context;
     const Canvas *to = &d->canvas;
@@ -303,8 +345,11 @@ static void find_factors(Distant *d)
 static Status write_canvas(const Canvas *canvas, int threads, const char *path, Fault *fault)
 {
     Paint *paint;
-    Status status =
-        paint_create(&paint, path, canvas->width, canvas->height, PAINT_RGB, NULL, threads, fault);
+    PaintOptions options = PAINT_OPTIONS_DEFAULT;
+    options.width = canvas->width;
+    options.height = canvas->height;
+    options.threads = threads;
+    Status status = paint_create(&paint, path, &options, fault);
     for (int y = 0; !status && y < canvas->height; y++)
         status = paint_row(paint, canvas_row(canvas, y), fault);
     if (!status) return paint_finish(paint, fault);
@@ -315,7 +360,7 @@ static Status write_canvas(const Canvas *canvas, int threads, const char *path, 
 Status face_pictures_distance(const Mural *m, const char *path, Fault *fault)
 {
     const Grid *g = m->grid;
-    int k = 1000 / (g->columns > g->rows ? g->columns : g->rows);
+    int k = DISTANCE_ACROSS / (g->columns > g->rows ? g->columns : g->rows);
     k = k < 1 ? 1 : k > MOST_PIXELS ? MOST_PIXELS : k;
     const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
     uint8_t *sides = face_sides(m);
@@ -324,7 +369,7 @@ Status face_pictures_distance(const Mural *m, const char *path, Fault *fault)
                  .sides = sides,
                  .k = k,
                  .canvas = {.width = g->columns * k, .height = g->rows * k}};
-    const EyeRows rows = {&d, give_row, take_row};
+    const EyeRows rows = {&d, give_face_row, take_seen_row};
     find_factors(&d);
     Status status = canvas_init(&d.canvas, fault);
     if (!status)

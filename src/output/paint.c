@@ -1,3 +1,12 @@
+/* The rows of a picture are cut into pieces that are packed at the same time, each by its own
+ * deflate, and joined into one zlib stream: a piece ends at a whole byte, and the Adler-32 of the
+ * whole follows from those of the pieces. libpng writes the chunks and their checks.
+ *
+ * Where a piece ends depends on the picture alone, so the number of threads never changes a byte.
+ * RGB rows are stored as differences from the row above: a face repeats it except where a cell
+ * ends. A row's worth of memory and of packed pieces is held, never the picture.
+ *
+ * Sources: PNG, ISO/IEC 15948, 9.2 (filters) and 10 (compression); zlib, RFC 1950. */
 #include "output/paint.h"
 
 #include "base/bands.h"
@@ -13,8 +22,8 @@
 #include <png.h>
 #include <zlib.h>
 
-/* Rows that are packed by themselves, as one piece of the zlib stream (RFC 1950): it
- * begins anew, and ends at a whole byte. How many depends on the picture alone. */
+/* Rows that are packed by themselves, as one piece of the zlib stream (RFC 1950): it begins
+ * anew, and ends at a whole byte. */
 typedef struct Pack {
     z_stream stream;
     bool begun; /* the stream exists */
@@ -25,7 +34,13 @@ typedef struct Pack {
     bool broken; /* zlib failed */
 } Pack;
 
+/* Bytes of a piece. One that begins anew cannot refer to what was before it, so pieces must be
+ * long against the window of 32 KiB: eight windows. */
 enum { PACK_BYTES = 256 * 1024, MOST_PACKS = 8 };
+
+/* Of zlib's levels the fastest for differences, which are mostly zeros and pack as well at any;
+ * zlib's own choice (6) for rows as they are. */
+enum { LEVEL_OF_DIFFERENCES = 1, LEVEL_OF_ROWS = 6 };
 
 struct Paint {
     FILE *file;
@@ -41,22 +56,22 @@ struct Paint {
     char path[1]; /* as long as it needs */
 };
 
-static void fail(png_structp png, png_const_charp message)
+static void on_png_error(png_structp png, png_const_charp message)
 {
     (void)message;
     longjmp(png_jmpbuf(png), 1);
 }
-static void hush(png_structp png, png_const_charp message)
+static void on_png_warning(png_structp png, png_const_charp message)
 {
     (void)png;
     (void)message;
 }
-static png_voidp take(png_structp png, png_alloc_size_t size)
+static png_voidp png_take(png_structp png, png_alloc_size_t size)
 {
     (void)png;
     return memory_create(1, size);
 }
-static void give(png_structp png, png_voidp block)
+static void png_give(png_structp png, png_voidp block)
 {
     (void)png;
     memory_free(block);
@@ -68,13 +83,15 @@ static void write_data(Paint *p, const uint8_t *bytes, size_t size)
     png_write_chunk(p->png, idat, bytes, size);
 }
 
-static void write_header(Paint *p, int width, int height, PaintKind kind, const Palette *palette)
+static void write_header(Paint *p, const PaintOptions *options)
 {
+    const PaintKind kind = options->kind;
+    const Palette *palette = options->palette;
     const int type = kind == PAINT_RGB    ? PNG_COLOR_TYPE_RGB
                      : kind == PAINT_GREY ? PNG_COLOR_TYPE_GRAY
                                           : PNG_COLOR_TYPE_PALETTE;
-    png_set_IHDR(p->png, p->info, (png_uint_32)width, (png_uint_32)height, 8, type,
-                 PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+    png_set_IHDR(p->png, p->info, (png_uint_32)options->width, (png_uint_32)options->height, 8,
+                 type, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
     if (kind != PAINT_GREY) png_set_sRGB(p->png, p->info, PNG_sRGB_INTENT_RELATIVE);
     if (kind == PAINT_INDEXED) {
         png_color plte[PALETTE_MOST];
@@ -114,8 +131,6 @@ static bool pack_init(Pack *k, size_t bytes, int level)
     return k->raw && k->packed;
 }
 
-/* Rows of a face repeat the row above but where a cell ends: their differences are zeros,
- * which the fastest level packs as well as the slowest would. */
 static Status packs_init(Paint *p, int threads, Fault *fault)
 {
     const size_t row = p->row_bytes + 1, rows = row < PACK_BYTES ? PACK_BYTES / row : 1;
@@ -123,24 +138,24 @@ static Status packs_init(Paint *p, int threads, Fault *fault)
     p->above = memory_create(p->row_bytes, 1);
     bool made = p->above != NULL;
     for (int i = 0; i < p->packs && made; i++)
-        made = pack_init(&p->pack[i], rows * row, p->up ? 1 : 6);
+        made = pack_init(&p->pack[i], rows * row, p->up ? LEVEL_OF_DIFFERENCES : LEVEL_OF_ROWS);
     p->sum = adler32(0, NULL, 0);
     return made ? STATUS_OK : memory_fault(fault, rows, row);
 }
 
-Status paint_create(Paint **out, const char *path, int width, int height, PaintKind kind,
-                    const Palette *palette, int threads, Fault *fault)
+Status paint_create(Paint **out, const char *path, const PaintOptions *options, Fault *fault)
 {
     *out = NULL;
     const size_t length = strlen(path);
     Paint *p = memory_create(1, sizeof *p + length);
     if (!p) return memory_fault(fault, 1, sizeof *p + length);
     memcpy(p->path, path, length + 1);
-    p->up = kind == PAINT_RGB;
-    p->row_bytes = (size_t)width * (kind == PAINT_RGB ? 3 : 1);
-    p->rows_left = height;
-    Status status = packs_init(p, threads, fault);
-    p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, fail, hush, NULL, take, give);
+    p->up = options->kind == PAINT_RGB;
+    p->row_bytes = (size_t)options->width * (options->kind == PAINT_RGB ? 3 : 1);
+    p->rows_left = options->height;
+    Status status = packs_init(p, options->threads, fault);
+    p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, on_png_error, on_png_warning,
+                                       NULL, png_take, png_give);
     p->info = p->png ? png_create_info_struct(p->png) : NULL;
     if (!status && !p->info) status = memory_fault(fault, 1, 1);
     if (!status) status = output_file_open(&p->file, path, fault);
@@ -154,7 +169,7 @@ Status paint_create(Paint **out, const char *path, int width, int height, PaintK
         return status;
     }
     png_init_io(p->png, p->file);
-    write_header(p, width, height, kind, palette);
+    write_header(p, options);
     *out = p;
     return STATUS_OK;
 }
@@ -202,7 +217,7 @@ static void subtract(const uint8_t *row, const uint8_t *above, size_t count, uin
 }
 
 /* The row with the byte of its filter (PNG specification, 9.2). */
-static void add_row(Paint *p, Pack *k, const uint8_t *row)
+static void pack_row(Paint *p, Pack *k, const uint8_t *row)
 {
     uint8_t *to = k->raw + k->raw_size;
     *to++ = p->up ? 2 : 0;
@@ -219,7 +234,7 @@ Status paint_row(Paint *p, const uint8_t *row, Fault *fault)
 {
     if (setjmp(png_jmpbuf(p->png))) return output_file_fault(p->path, errno, fault);
     Pack *k = &p->pack[p->filling];
-    add_row(p, k, row);
+    pack_row(p, k, row);
     k->last = --p->rows_left == 0;
     if (!k->last && k->raw_size + p->row_bytes + 1 <= PACK_BYTES) return STATUS_OK;
     p->filling++;

@@ -16,9 +16,18 @@ typedef enum PaintKind {
 
 typedef struct Paint Paint;
 
-/* palette is for PAINT_INDEXED, else NULL. The number of threads never changes the file. */
-Status paint_create(Paint **paint_out, const char *path, int width, int height, PaintKind kind,
-                    const Palette *palette, int threads, Fault *fault);
+typedef struct PaintOptions {
+    int width, height; /* pixels, from 1 */
+    PaintKind kind;
+    const Palette *palette; /* for PAINT_INDEXED, else NULL */
+    int threads;            /* that pack rows; their number never changes the file */
+} PaintOptions;
+
+#define PAINT_OPTIONS_DEFAULT                                                                      \
+    ((PaintOptions){.width = 1, .height = 1, .kind = PAINT_RGB, .palette = NULL, .threads = 1})
+
+/* Creates the file and writes its header. Faults: it cannot be created or written, no memory. */
+Status paint_create(Paint **paint_out, const char *path, const PaintOptions *options, Fault *fault);
 
 /* The next row, top row first. */
 Status paint_row(Paint *paint, const uint8_t *row, Fault *fault);

@@ -1,3 +1,9 @@
+/* plan.json says everything that the other files cannot say by themselves: what the plan was made
+ * from and with, what it measures, which files belong to it, by their digests. A plan can be made
+ * again from it, and be checked against it.
+ *
+ * Keys stay in the order in which they are set, numbers have twelve digits, places count from 1; a
+ * key that does not apply is left out. Source: JSON, RFC 8259. */
 #include "output/plan_json.h"
 
 #include "base/json_file.h"

@@ -1,3 +1,5 @@
+/* The figures of figures/quote.h as they are, none of them reckoned here. What is uncertain is an
+ * object of least, expected and most; what is not priced is 0. Source: JSON, RFC 8259. */
 #include "output/quote_json.h"
 
 #include "base/json_file.h"
@@ -5,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-static json_t *span(Making *k, Span s)
+static json_t *span_json(Making *k, Span s)
 {
     json_t *o = json_object();
     json_set(k, o, "least", json_real(s.least));
@@ -15,7 +17,7 @@ static json_t *span(Making *k, Span s)
 }
 
 /* Bricks of each size, or colour, that the mural uses. */
-static json_t *sums(Making *k, const Mural *m, bool by_colour)
+static json_t *sums_json(Making *k, const Mural *m, bool by_colour)
 {
     const int kinds = by_colour ? m->palette->count : m->sizes->count;
     json_t *list = json_array();
@@ -41,7 +43,7 @@ static json_t *sums(Making *k, const Mural *m, bool by_colour)
     return list;
 }
 
-static json_t *crate(Making *k, const Mural *m, const Crate *c)
+static json_t *crate_json(Making *k, const Mural *m, const Crate *c)
 {
     json_t *o = json_object(), *sides = json_array(), *panels = json_array();
     for (int i = 2; i >= 0; i--) json_append(k, sides, json_real(c->side_mm[i]));
@@ -54,7 +56,7 @@ static json_t *crate(Making *k, const Mural *m, const Crate *c)
     return o;
 }
 
-static json_t *gates(Making *k, const Quote *q)
+static json_t *gates_json(Making *k, const Quote *q)
 {
     static const char *const passing[] = {"flat", "on edge", "no"};
     json_t *list = json_array();
@@ -73,7 +75,7 @@ static json_t *gates(Making *k, const Quote *q)
     return list;
 }
 
-static json_t *bricks(Making *k, const Quote *q, const Mural *m)
+static json_t *bricks_json(Making *k, const Quote *q, const Mural *m)
 {
     json_t *o = json_object();
     json_set(k, o, "count", json_integer(q->bricks));
@@ -81,14 +83,14 @@ static json_t *bricks(Making *k, const Quote *q, const Mural *m)
     json_set(k, o, "order", json_integer(q->order));
     json_set(k, o, "bought", json_integer(q->bought));
     json_set(k, o, "priced", json_boolean(q->priced));
-    json_set(k, o, "price", span(k, q->brick_price));
+    json_set(k, o, "price", span_json(k, q->brick_price));
     json_set(k, o, "outlay", json_real(q->outlay));
-    json_set(k, o, "by_size", sums(k, m, false));
-    json_set(k, o, "by_colour", sums(k, m, true));
+    json_set(k, o, "by_size", sums_json(k, m, false));
+    json_set(k, o, "by_colour", sums_json(k, m, true));
     return o;
 }
 
-static json_t *hollow(Making *k, const Saving *saving)
+static json_t *hollow_json(Making *k, const Saving *saving)
 {
     json_t *o = json_object();
     json_set(k, o, "shell", json_integer(saving->shell));
@@ -97,7 +99,7 @@ static json_t *hollow(Making *k, const Saving *saving)
     return o;
 }
 
-static json_t *quote(Making *k, const Quote *q, const Mural *m)
+static json_t *whole_quote(Making *k, const Quote *q, const Mural *m)
 {
     json_t *o = json_object(), *size = json_array();
     json_append(k, size, json_real(q->width_mm));
@@ -107,22 +109,22 @@ static json_t *quote(Making *k, const Quote *q, const Mural *m)
     json_set(k, o, "version", json_integer(2));
     json_set(k, o, "size_mm", size);
     json_set(k, o, "currency", json_text(m->job->currency));
-    json_set(k, o, "bricks", bricks(k, q, m));
+    json_set(k, o, "bricks", bricks_json(k, q, m));
     json_set(k, o, "sheets", json_integer(q->sheets));
     json_set(k, o, "sheets_price", json_real(q->sheet_price));
     json_set(k, o, "pace", json_real(m->job->pace));
-    json_set(k, o, "hours", span(k, q->hours));
+    json_set(k, o, "hours", span_json(k, q->hours));
     json_set(k, o, "rate", json_real(m->job->rate));
-    json_set(k, o, "labour", span(k, q->labour));
-    json_set(k, o, "total", span(k, q->total));
-    json_set(k, o, "building_days", span(k, q->days));
+    json_set(k, o, "labour", span_json(k, q->labour));
+    json_set(k, o, "total", span_json(k, q->total));
+    json_set(k, o, "building_days", span_json(k, q->days));
     json_set(k, o, "site_days", json_integer(q->site_days));
-    json_set(k, o, "mass_kg", span(k, q->mass_kg));
-    if (m->saving.units) json_set(k, o, "hollow", hollow(k, &m->saving));
+    json_set(k, o, "mass_kg", span_json(k, q->mass_kg));
+    if (m->saving.units) json_set(k, o, "hollow", hollow_json(k, &m->saving));
     json_set(k, o, "crates", json_integer(q->crates));
-    json_set(k, o, "largest_crate", crate(k, m, &q->largest));
-    json_set(k, o, "heaviest_crate", crate(k, m, &q->heaviest));
-    json_set(k, o, "gates", gates(k, q));
+    json_set(k, o, "largest_crate", crate_json(k, m, &q->largest));
+    json_set(k, o, "heaviest_crate", crate_json(k, m, &q->heaviest));
+    json_set(k, o, "gates", gates_json(k, q));
     return o;
 }
 
@@ -131,5 +133,5 @@ Status quote_json_write(const Mural *mural, const char *path, Fault *fault)
     Quote q;
     Making making = {0};
     quote_reckon(&q, mural);
-    return json_save(&making, quote(&making, &q, mural), path, fault);
+    return json_save(&making, whole_quote(&making, &q, mural), path, fault);
 }

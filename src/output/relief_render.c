@@ -1,3 +1,16 @@
+/* What stands in a pixel's way is found on the grid of cells, not among triangles: a line over the
+ * face crosses columns and rows at even distances, and the horizon toward a direction is the
+ * steepest of the cells that it meets. Two tables keep the lines short: the greatest height within
+ * reach in a quarter of the face, and of all cells toward the lamp; a line ends where nothing of
+ * that height could still matter.
+ *
+ * A strip of pixel rows is held at a time. A pixel depends on nothing but the scene, so threads
+ * change no byte.
+ *
+ * Sources: the walk over a grid, J. Amanatides and A. Woo, "A fast voxel traversal algorithm for
+ * ray tracing", Eurographics 1987; light of the room from the horizon, the cosine law (Lambert)
+ * summed over directions, as in horizon maps, N. Max, "Horizon mapping", The Visual Computer 4
+ * (1988). Both from memory. */
 #include "output/relief_render.h"
 
 #include "base/bands.h"
@@ -8,11 +21,15 @@
 #include <math.h>
 #include <string.h>
 
+/* By eye. */
 #define LAMP_RADIUS (1.5 * M_PI / 180) /* of the lamp's disc, as seen from the wall */
 #define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
 #define BEVEL_STEP 0.34                /* and where the face drops beside it */
 #define SKY_REACH 8                    /* cells within which others take the room's light */
 enum { SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
+
+/* Pixels: about so many across, within these of a cell, at most so many each way. Our choice. */
+enum { PIXELS_ACROSS = 1600, CELL_LEAST = 4, CELL_MOST = 12, PIXELS_MOST = 12000 };
 
 typedef struct Scene {
     const Mural *mural;
@@ -53,16 +70,16 @@ static double first_crossing(double place, int cell, double way, double apart)
     return (way > 0 ? cell + 1 - place : place - cell) * apart;
 }
 
-double relief_render_horizon(const Mural *m, const float *height, double most, double x, double y,
-                             double z, const RenderWay *way)
+double relief_render_horizon(const Mural *m, const float *height, double most,
+                             const double point[3], const RenderWay *way)
 {
     const int columns = m->grid->columns, rows = m->grid->rows;
-    const double u = x / m->cell_width_mm, v = y / m->cell_height_mm;
+    const double u = point[0] / m->cell_width_mm, v = point[1] / m->cell_height_mm;
     int column = (int)u, row = (int)v;
     const int right = way->dx > 0 ? 1 : -1, up = way->dy > 0 ? 1 : -1;
     double next_column = first_crossing(u, column, way->dx, way->across);
     double next_row = first_crossing(v, row, way->dy, way->down);
-    const double rise = most - z;
+    const double z = point[2], rise = most - z;
     double tangent = 0, worth = way->least;
     for (;;) {
         const bool sideways = next_column < next_row;
@@ -88,10 +105,10 @@ double relief_render_horizon(const Mural *m, const float *height, double most, d
 static int quarter_of(const RenderWay *way) { return (way->dx > 0) | (way->dy > 0) << 1; }
 
 /* Share of the lamp's disc above the horizon, taken for a straight line. */
-static double lamp_share(const Scene *s, size_t cell, double x, double y, double z)
+static double lamp_share(const Scene *s, size_t cell, const double point[3])
 {
     const double most = (double)s->beyond[cell];
-    const double tangent = relief_render_horizon(s->mural, s->height, most, x, y, z, &s->to_lamp);
+    const double tangent = relief_render_horizon(s->mural, s->height, most, point, &s->to_lamp);
     if (tangent <= s->to_lamp.least) return 1;
     const double t = (s->elevation - atan(tangent)) / LAMP_RADIUS;
     if (t <= -1) return 0;
@@ -101,12 +118,12 @@ static double lamp_share(const Scene *s, size_t cell, double x, double y, double
 
 /* Share of the room that a flat face sees, by the cosine law: the mean over directions of
  * the squared cosine of the horizon's elevation. */
-static double sky_share(const Scene *s, size_t cell, double x, double y, double z)
+static double sky_share(const Scene *s, size_t cell, const double point[3])
 {
     double sum = 0;
     for (int i = 0; i < SKY_DIRECTIONS; i++) {
         const double peak = (double)s->peak[quarter_of(&s->to_sky[i])][cell];
-        const double t = relief_render_horizon(s->mural, s->height, peak, x, y, z, &s->to_sky[i]);
+        const double t = relief_render_horizon(s->mural, s->height, peak, point, &s->to_sky[i]);
         sum += 1 / (1 + t * t);
     }
     return sum / SKY_DIRECTIONS;
@@ -140,17 +157,16 @@ static double light_at(const Scene *s, int column, int row, int i, int j)
 {
     const Mural *m = s->mural;
     const size_t cell = (size_t)row * (size_t)m->grid->columns + (size_t)column;
-    const double x = (column + (i + 0.5) / s->cell_width) * m->cell_width_mm;
-    const double y = (row + (j + 0.5) / s->cell_height) * m->cell_height_mm;
-    const double z = (double)s->height[cell];
+    const double point[3] = {(column + (i + 0.5) / s->cell_width) * m->cell_width_mm,
+                             (row + (j + 0.5) / s->cell_height) * m->cell_height_mm,
+                             (double)s->height[cell]};
     double slope[2];
     slope_at(s, column, row, i, j, slope);
     const double steep = sqrt(1 + slope[0] * slope[0] + slope[1] * slope[1]);
     const double facing =
         (slope[0] * s->lamp[0] + slope[1] * s->lamp[1] + s->lamp[2]) / steep / s->lamp[2];
-    const double lit = facing > 0 ? facing * lamp_share(s, cell, x, y, z) : 0;
-    return s->options.ambient * sky_share(s, cell, x, y, z) / steep +
-           (1 - s->options.ambient) * lit;
+    const double lit = facing > 0 ? facing * lamp_share(s, cell, point) : 0;
+    return s->options.ambient * sky_share(s, cell, point) / steep + (1 - s->options.ambient) * lit;
 }
 
 static void light_rows(void *context, int begin, int end, int worker)
@@ -211,12 +227,12 @@ static void find_beyond(const Grid *g, const float *height, int quarter, float *
         }
 }
 
-static void scale_of(const Mural *m, int *width_out, int *height_out)
+static void relief_scale(const Mural *m, int *width_out, int *height_out)
 {
     const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
-    int width = 1600 / most;
-    width = width < 4 ? 4 : width > 12 ? 12 : width;
-    while (width > 1 && (long)width * most > 12000) width--;
+    int width = PIXELS_ACROSS / most;
+    width = width < CELL_LEAST ? CELL_LEAST : width > CELL_MOST ? CELL_MOST : width;
+    while (width > 1 && (long)width * most > PIXELS_MOST) width--;
     const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
     *width_out = width;
     *height_out = height < 1 ? 1 : height;
@@ -239,7 +255,7 @@ static Status scene_init(Scene *s, const Mural *m, const ReliefRenderOptions *op
     s->lamp[0] = sin(angle) * cos(height);
     s->lamp[1] = cos(angle) * cos(height);
     s->lamp[2] = sin(height);
-    scale_of(m, &s->cell_width, &s->cell_height);
+    relief_scale(m, &s->cell_width, &s->cell_height);
     s->height = memory_create(cells, sizeof *s->height);
     s->beyond = memory_create(cells, sizeof *s->beyond);
     bool peaks = true;
@@ -300,8 +316,12 @@ Status relief_render_write(const Mural *mural, const ReliefRenderOptions *option
     Paint *paint = NULL;
     Status status = scene_init(s, mural, options, fault);
     if (!status)
-        status = paint_create(&paint, path, pixels_across(s), pixels_down(s), PAINT_RGB, NULL,
-                              mural->threads, fault);
+        status = paint_create(&paint, path,
+                              &(PaintOptions){.width = pixels_across(s),
+                                              .height = pixels_down(s),
+                                              .kind = PAINT_RGB,
+                                              .threads = mural->threads},
+                              fault);
     if (!status) status = write_strips(s, paint, voice, fault);
     if (!status) {
         status = paint_finish(paint, fault);

@@ -33,10 +33,10 @@ typedef struct RenderWay {
 
 RenderWay relief_render_way(const Mural *mural, double dx, double dy, double reach, double least);
 
-/* The tangent of the highest elevation at which a cell stands above the point (x, y, z);
+/* The tangent of the highest elevation at which a cell stands above the point (right, up, out);
  * 0 where none does, and anything up to `least` where it is no higher than that. Lengths
  * in mm from the mural's lower left corner and its back; no height on the way is above `most`. */
-double relief_render_horizon(const Mural *mural, const float *height, double most, double x,
-                             double y, double z, const RenderWay *way);
+double relief_render_horizon(const Mural *mural, const float *height, double most,
+                             const double point[3], const RenderWay *way);
 
 #endif

@@ -61,7 +61,8 @@ static Status write_png(const uint8_t *rows, int width, int height, PaintKind ki
 {
     Paint *paint;
     const size_t bytes = (size_t)width * (kind == PAINT_RGB ? 3 : 1);
-    Status status = paint_create(&paint, path, width, height, kind, palette, threads, fault);
+    const PaintOptions options = {width, height, kind, palette, threads};
+    Status status = paint_create(&paint, path, &options, fault);
     for (int y = 0; !status && y < height; y++)
         status = paint_row(paint, rows + (size_t)y * bytes, fault);
     if (!status) return paint_finish(paint, fault);

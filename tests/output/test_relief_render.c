@@ -46,7 +46,8 @@ static void the_horizon_is_what_a_walk_finds(void **state)
         const int cell = (int)(y / 9.6) * 17 + (int)(x / 8);
         const double z = (double)height[cell], reach = turn % 2 ? 40 : 1000;
         const RenderWay line = relief_render_way(&m, cos(way), sin(way), reach, 0);
-        const double exact = relief_render_horizon(&m, height, 48, x, y, z, &line);
+        const double exact =
+            relief_render_horizon(&m, height, 48, (const double[]){x, y, z}, &line);
         const double coarse = walked(&m, height, x, y, z, cos(way), sin(way), reach);
         assert_true(fabs(exact - coarse) <= 0.02 * (1 + exact * exact));
         assert_true(exact >= coarse - 1e-9 || reach < 100);
