@@ -1,21 +1,15 @@
 /* Bench: one panel, step by step. What is lit comes next; laid bricks are dimmed. */
 
-/* Makes an element; text stands for one text child. */
-function make(name, className, ...children) {
-  const element = document.createElement(name);
-  if (className) element.className = className;
-  element.append(...children);
-  return element;
-}
-
 /* The look of each colour's swatch as a rule of style: its mark is a picture in the ground, so
  * that a swatch is one element. A row of a wide panel has hundreds. */
 function addSwatches(plan) {
   const style = make('style');
   style.textContent = plan.colours.map((c, k) => {
     const ink = c.white ? '#fff' : '#000';
-    const svg = `<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 100'><path fill='${ink}' d='${c.path}'/></svg>`;
-    return `.swatch-${k} { color: ${ink}; background-color: ${c.hex}; background-image: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
+    const mark = `<path fill='${ink}' d='${c.path}'/>`;
+    const svg = `<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 100'>${mark}</svg>`;
+    return `.swatch-${k} { color: ${ink}; background-color: ${c.hex}; ` +
+      `background-image: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
   }).join('\n');
   document.head.append(style);
 }
@@ -26,33 +20,33 @@ const swatch = (plan, colour) => make('span', `swatch swatch-${colour}`, plan.co
 const RUNS_TOGETHER = 12;
 const RUNS_SAID = 40;
 const ALIKE_SAID = 5;
-const many = (n, what) => `${plain(n)} ${what}${n === 1 ? '' : 's'}`;
 
 class Bench {
   constructor(book) {
-    Object.assign(this, { book, plan: book.plan, progress: book.progress, mode: 'row', panel: null, past: [] });
+    const { plan, progress } = book;
+    Object.assign(this, { book, plan, progress, mode: 'row', panel: null, past: [] });
     this.state = (i) => {
       if (this.steps.step[i - this.panel.first] === this.cursor) return NEXT;
       return this.progress.laid[i] ? LAID : LATER;
     };
-    this.view = new View(byId('bench-canvas'), (context, view, part) => this.paint(context, view, part), (u, v) => this.tap(u, v));
+    this.view = new View(byId('bench-canvas'), (context, view, part) => this.paint(context, view, part),
+      (u, v) => this.tap(this.field.brickAt(u, v)));
     this.view.afterResize = () => this.follow();
-    byId('bench-done').addEventListener('click', () => this.forward());
-    byId('bench-back').addEventListener('click', () => this.back());
-    byId('bench-go').addEventListener('click', () => this.jump());
+    onClick('bench-done', () => this.forward());
+    onClick('bench-back', () => this.back());
+    onClick('bench-go', () => this.jump());
     byId('bench-jump').addEventListener('keydown', (event) => { if (event.key === 'Enter') this.jump(); });
-    byId('bench-before').addEventListener('click', () => this.layBefore());
-    byId('bench-anew').addEventListener('click', () => this.anew());
-    byId('bench-print').addEventListener('click', () => window.print());
-    for (const radio of document.querySelectorAll('input[name=mode]'))
-      radio.addEventListener('change', () => this.setMode(radio.value));
+    onClick('bench-before', () => this.layBefore());
+    onClick('bench-anew', () => this.anew());
+    onClick('bench-print', () => window.print());
+    onChoice('mode', (mode) => this.setMode(mode));
   }
 
   open(index, mode = this.mode) {
     this.panel = this.plan.panels[index];
     this.mode = MODES.includes(mode) ? mode : 'row';
     this.layer = -1;
-    for (const radio of document.querySelectorAll('input[name=mode]')) radio.checked = radio.value === this.mode;
+    checkRadio('mode', this.mode);
     byId('bench-jump').max = String(this.panel.row + this.panel.rows);
     byId('bench-jump').min = String(this.panel.row + 1);
     this.restart();
@@ -76,9 +70,10 @@ class Bench {
   /* The first step from k on with a brick that is not laid; then from the start; else
    * the number of steps. */
   firstOpen(k) {
-    const { order, step } = this.steps;
+    const { order, start, step } = this.steps;
     const { laid } = this.progress;
-    for (let n = this.steps.start[k] || 0; n < order.length; n++) if (!laid[order[n]]) return step[order[n] - this.panel.first];
+    for (let n = start[k] || 0; n < order.length; n++)
+      if (!laid[order[n]]) return step[order[n] - this.panel.first];
     return k > 0 ? this.firstOpen(0) : this.steps.count;
   }
 
@@ -126,12 +121,7 @@ class Bench {
     const found = at(this.plan.wall ? 0 : from) ?? at(0);
     if (found !== undefined) this.goTo(this.steps.step[found - this.panel.first]);
   }
-  tap(u, v) {
-    const { field } = this;
-    const column = Math.floor(u);
-    const row = Math.floor(v);
-    if (column < 0 || row < 0 || column >= field.columns || row >= field.rows) return;
-    const i = field.units[row * field.columns + column];
+  tap(i) {
     if (i >= 0) this.goTo(this.steps.step[i - this.panel.first]);
   }
   layBefore() {
@@ -144,7 +134,9 @@ class Bench {
     this.changed(null);
   }
   anew() {
-    if (!window.confirm(`Take back all ${plain(this.progress.count[this.panel.index] - this.progress.standing[this.panel.index])} laid bricks of panel ${this.panel.name}?`)) return;
+    const { index, name } = this.panel;
+    const laid = this.progress.count[index] - this.progress.standing[index];
+    if (!window.confirm(`Take back all ${plain(laid)} laid bricks of panel ${name}?`)) return;
     for (let i = this.panel.first; i < this.panel.first + this.panel.count; i++) this.progress.set(i, 0);
     this.progress.save(this.panel);
     this.restart();
@@ -170,8 +162,7 @@ class Bench {
   changedCells(from) {
     const boxes = [from, this.cursor].map((k) => this.boxOf(k)).filter(Boolean);
     if (!boxes.length) return null;
-    const box = boxes.reduce(around);
-    return { left: box.left - 1, low: box.low - 1, right: box.right + 1, high: box.high + 1 };
+    return widened(boxes.reduce(around));
   }
   setLayer(layer) {
     const { plan, panel, book } = this;
@@ -180,16 +171,9 @@ class Bench {
     this.under = layer > 0 ? layerUnits(plan, panel, layer - 1) : null;
     byId('bench-below').hidden = !this.under || (plan.wall && plan.depth < 2);
     byId('bench-below').textContent = `Grey and broken lines: the ${plan.wall ? 'course' : 'tier'} below.`;
-    if (plan.wall) {
-      const front = new Int32Array(panel.columns * panel.rows);
-      for (let row = 0; row < panel.rows; row++) {
-        const from = (panel.row + row) * plan.columns + panel.column;
-        front.set(book.face.brick.subarray(from, from + panel.columns), row * panel.columns);
-      }
-      this.field = new Field(plan, book.inks, panel.columns, panel.rows, front, panel.column, panel.row);
-    } else {
-      this.field = new Field(plan, book.inks, panel.columns, panel.rows, this.units, panel.column, panel.row, this.under);
-    }
+    const units = plan.wall ? panelFace(plan, book.face, panel) : this.units;
+    this.field = new Field(plan, book.inks, panel.columns, panel.rows, units, panel.column, panel.row,
+      plan.wall ? null : this.under);
     this.field.colour(this.state);
     this.layer = layer;
     if (!before || this.shownPanel !== panel) {
@@ -225,7 +209,8 @@ class Bench {
     if (!box || !view.width) return;
     const fit = view.fitScale();
     const room = view.width - 2 * view.margin;
-    const scale = view.byHand ? view.scale : fit >= 9 ? fit : Math.max(14, Math.min(24, room / (box.right - box.left + 2)));
+    const readable = fit >= 9 ? fit : clamp(room / (box.right - box.left + 2), 14, 24);
+    const scale = view.byHand ? view.scale : readable;
     if (!view.byHand && scale === fit) {
       if (!view.fitted || view.scale !== fit) view.fit();
       return;
@@ -261,26 +246,27 @@ class Bench {
     else this.tellStep(lead);
   }
   tellEnd() {
-    const text = `Panel ${this.panel.name} is done: ${many(this.panel.count, 'brick')}. Count the rows once more, then press every joint home.`;
+    const text = `Panel ${this.panel.name} is done: ${many(this.panel.count, 'brick')}. ` +
+      'Count the rows once more, then press every joint home.';
     byId('bench-end').textContent = text;
-    byId('bench-canvas').setAttribute('aria-label', text);
+    setLabel('bench-canvas', text);
     this.book.say(text);
   }
   tellStep(lead) {
     const { plan, panel } = this;
     const layer = plan.layer[lead];
     const v = plan.v[lead];
-    const row = runsOfRow(plan, panel, layer, v, this.units);
+    const row = runsOfRow(plan, panel, v, this.units);
     const label = rowLabel(plan, panel, layer, v);
     const c = plan.colours[plan.colour[lead]];
-    const what = this.mode === 'colour' ? `${c.id}${c.name ? ` ${c.name}` : ''}, ${label}` : label;
+    const what = this.mode === 'colour' ? `${nameText(c)}, ${label}` : label;
     byId('bench-row').textContent = what[0].toUpperCase() + what.slice(1);
     this.tellHand(countBricks(plan, this.toLay(this.cursor)));
     this.tellRuns(row);
     byId('bench-sum').textContent = `${many(row.bricks, 'brick')} in the row, ${many(row.cells, 'cell')}`;
     this.paintCourse(v);
     const text = this.sentence(what, row);
-    byId('bench-canvas').setAttribute('aria-label', `Chart. ${text}`);
+    setLabel('bench-canvas', `Chart. ${text}`);
     this.book.say(text);
   }
   /* The step as a sentence for who does not see the chart. */
@@ -295,17 +281,23 @@ class Bench {
         more++;
         continue;
       }
-      const c = plan.colours[run.colour];
-      lit.push(`from column ${panel.column + plan.u[bricks[0]] + 1}, ${bricks.length} of ${c.id}${c.name ? ` ${c.name}` : ''}, ${plan.sizes[run.size].name}${run.upright ? ' upright' : ''}`);
+      lit.push(`from column ${panel.column + plan.u[bricks[0]] + 1}, ` +
+        `${bricks.length} of ${nameText(plan.colours[run.colour])}, ` +
+        `${plan.sizes[run.size].name}${run.upright ? ' upright' : ''}`);
     }
-    return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}${more ? `; and ${many(more, 'run')} more, listed below` : ''}.`;
+    if (more) lit.push(`and ${many(more, 'run')} more, listed below`);
+    return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}.`;
   }
   /* One item a colour: its brick, then how many of each size. */
   tellHand(counts) {
     const items = new Map();
+    const { plan } = this;
     for (const { colour, size, count } of counts) {
-      if (!items.has(colour)) items.set(colour, make('li', '', swatch(this.plan, colour), make('span', 'unseen', this.plan.colours[colour].name)));
-      items.get(colour).append(make('span', 'take', make('b', '', String(count)), ` × ${this.plan.sizes[size].name}`));
+      if (!items.has(colour)) {
+        const name = make('span', 'unseen', plan.colours[colour].name);
+        items.set(colour, make('li', '', swatch(plan, colour), name));
+      }
+      items.get(colour).append(make('span', 'take', make('b', '', String(count)), ` × ${plan.sizes[size].name}`));
     }
     for (const [colour, item] of items) {
       const text = this.alikeText(colour);
@@ -316,7 +308,8 @@ class Bench {
   }
   /* The colours of this panel that could be picked instead. */
   alikeText(colour) {
-    const others = this.plan.colours[colour].alike.map(([other]) => other).filter((other) => this.bag.colours.has(other));
+    const others = this.plan.colours[colour].alike.map(([other]) => other)
+      .filter((other) => this.bag.colours.has(other));
     const ids = others.slice(0, ALIKE_SAID).map((other) => this.plan.colours[other].id).join(', ');
     return ids && `not ${ids}${others.length > ALIKE_SAID ? ` or ${others.length - ALIKE_SAID} more` : ''}`;
   }
@@ -329,8 +322,9 @@ class Bench {
     let next = 0;
     const some = (lists) => {
       for (; lists > 0 && next < row.runs.length; lists--, next += RUNS_TOGETHER) {
-        const list = make('ol', 'runs', ...row.runs.slice(next, next + RUNS_TOGETHER).map((run) => this.runItem(run)));
-        list.setAttribute('aria-label', `Runs ${next + 1} to ${Math.min(next + RUNS_TOGETHER, row.runs.length)} of ${row.runs.length}`);
+        const runs = row.runs.slice(next, next + RUNS_TOGETHER);
+        const list = make('ol', 'runs', ...runs.map((run) => this.runItem(run)));
+        list.setAttribute('aria-label', `Runs ${next + 1} to ${next + runs.length} of ${row.runs.length}`);
         home.append(list);
       }
       if (next < row.runs.length) this.telling = setTimeout(() => some(1), 60);
@@ -344,9 +338,12 @@ class Bench {
       item.append(make('span', 'none', runText(plan, run)));
       return item;
     }
-    const lit = run.bricks.filter((i) => this.state(i) === NEXT).length;
-    item.append(make('b', '', `${run.bricks.length}×`), swatch(plan, run.colour), sizeText(plan, run.size, run.upright));
-    if (lit && lit < run.bricks.length) item.append(make('span', '', `no. ${run.bricks.findIndex((i) => this.state(i) === NEXT) + 1}`));
+    const isLit = (i) => this.state(i) === NEXT;
+    const lit = run.bricks.filter(isLit).length;
+    item.append(make('b', '', `${run.bricks.length}×`), swatch(plan, run.colour),
+      sizeText(plan, run.size, run.upright));
+    if (lit && lit < run.bricks.length)
+      item.append(make('span', '', `no. ${run.bricks.findIndex(isLit) + 1}`));
     item.className = lit ? 'lit' : run.bricks.every((i) => this.progress.laid[i]) ? 'past' : '';
     if (run.bricks.some((i) => plan.care[i])) item.append(make('span', 'small', 'weak place'));
     return item;
@@ -355,7 +352,8 @@ class Bench {
   upside(units) {
     const { columns, vs } = this.panel;
     const turned = new Int32Array(units.length);
-    for (let v = 0; v < vs; v++) turned.set(units.subarray(v * columns, (v + 1) * columns), (vs - 1 - v) * columns);
+    for (let v = 0; v < vs; v++)
+      turned.set(units.subarray(v * columns, (v + 1) * columns), (vs - 1 - v) * columns);
     return turned;
   }
   /* A wall's course from above, its front below. */
@@ -368,14 +366,14 @@ class Bench {
     canvas.width = panel.columns * side;
     canvas.height = panel.vs * side;
     const context = canvas.getContext('2d');
-    const field = new Field(plan, this.book.inks, panel.columns, panel.vs, this.upside(this.units), panel.column, 0,
-      this.under && this.upside(this.under));
+    const field = new Field(plan, this.book.inks, panel.columns, panel.vs, this.upside(this.units),
+      panel.column, 0, this.under && this.upside(this.under));
     field.colour(this.state);
     const still = { scale: side, aspect: 1, width: canvas.width, height: canvas.height,
       left: (u) => u * side, upper: (v) => canvas.height - v * side,
       cellAt: (x, y) => [x / side, (canvas.height - y) / side] };
     field.paint(context, still, this.state);
-    canvas.setAttribute('aria-label', `The course from above, its front below; tier ${row + 1} is lit`);
+    setLabel('bench-course', `The course from above, its front below; tier ${row + 1} is lit`);
   }
 
   countBag() {
@@ -389,11 +387,8 @@ class Bench {
     bag.keys.sort((a, b) => a - b);
     bag.colours = new Set(bag.keys.map((key) => key >> 8));
     this.bag = bag;
-    byId('bench-bag').replaceChildren(...bag.keys.map((key) => {
-      const name = make('th', '', swatch(this.plan, key >> 8));
-      name.scope = 'row';
-      return make('tr', '', name, make('td', '', this.plan.sizes[key & 255].name), make('td', '', plain(bag.all[key])), make('td', ''));
-    }));
+    byId('bench-bag').replaceChildren(...bag.keys.map((key) =>
+      makeRow(makeRowHead(swatch(this.plan, key >> 8)), this.plan.sizes[key & 255].name, plain(bag.all[key]), '')));
   }
   tellBag() {
     const rows = byId('bench-bag').children;
@@ -411,7 +406,7 @@ class Bench {
     picture.src = this.plainPicture();
     picture.alt = `Panel ${panel.name} from the front`;
     paper.append(make('h2', '', `${plan.title}: panel ${panel.name}`),
-      make('p', '', `columns ${panel.column + 1} to ${panel.column + panel.columns}, rows ${panel.row + 1} to ${panel.row + panel.rows}; ${many(panel.count, 'brick')}`), picture);
+      make('p', '', `${placeText(panel)}; ${many(panel.count, 'brick')}`), picture);
     const body = make('tbody');
     let units = null;
     let layer = -1;
@@ -419,29 +414,24 @@ class Bench {
     for (let k = 0; k < rows.count; k++) {
       const i = rows.order[rows.start[k]];
       if (plan.layer[i] !== layer) units = layerUnits(plan, panel, layer = plan.layer[i]);
-      const row = runsOfRow(plan, panel, layer, plan.v[i], units);
-      const runs = make('td');
-      for (const run of row.runs) runs.append(make('span', 'run', make('small', '', `${panel.column + run.u + 1} `), runText(plan, run)), ' ');
-      body.append(make('tr', '', make('th', '', make('span', 'tick'), rowLabel(plan, panel, layer, plan.v[i]), this.progress.stands[i] ? ' (stands)' : ''), runs,
-        make('td', '', many(row.bricks, 'brick')), make('td', '', many(row.cells, 'cell'))));
+      const row = runsOfRow(plan, panel, plan.v[i], units);
+      const runs = make('span');
+      for (const run of row.runs) {
+        const from = make('small', '', `${panel.column + run.u + 1} `);
+        runs.append(make('span', 'run', from, runText(plan, run)), ' ');
+      }
+      const head = makeRowHead(make('span', 'tick'), rowLabel(plan, panel, layer, plan.v[i]),
+        this.progress.stands[i] ? ' (stands)' : '');
+      body.append(makeRow(head, runs, many(row.bricks, 'brick'), many(row.cells, 'cell')));
     }
     paper.append(make('table', '', body));
   }
   /* The panel's face, a pixel a cell, not dimmed. */
   plainPicture() {
     const { plan, panel, book } = this;
-    const units = new Int32Array(panel.columns * panel.rows);
-    for (let row = 0; row < panel.rows; row++) {
-      const from = (panel.row + row) * plan.columns + panel.column;
-      units.set(book.face.brick.subarray(from, from + panel.columns), row * panel.columns);
-    }
+    const units = panelFace(plan, book.face, panel);
     const field = new Field(plan, book.inks, panel.columns, panel.rows, units, 0, 0);
     field.colour(() => FULL);
-    return field.picture.toDataURL();
+    return field.picture.canvas.toDataURL();
   }
-}
-
-function setMeter(meter, done, all) {
-  meter.max = Math.max(all, 1);
-  meter.value = all ? done : 1;
 }

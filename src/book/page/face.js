@@ -17,14 +17,13 @@ class Inks {
   /* The page's inks, and each colour in each state, as pixels. */
   read() {
     const style = getComputedStyle(document.documentElement);
-    for (const name of ['paper', 'card', 'ink', 'soft', 'rule', 'edge', 'accent']) this[name] = style.getPropertyValue(`--${name}`).trim();
-    const paper = [1, 3, 5].map((i) => parseInt(this.paper.slice(i, i + 2), 16));
+    for (const name of ['paper', 'card', 'ink', 'soft', 'rule', 'edge', 'accent'])
+      this[name] = style.getPropertyValue(`--${name}`).trim();
+    const paper = channels(this.paper);
     const dark = paper[0] < 128;
     this.void = dark ? '#101214' : '#dedbd1';
-    const mixed = (rgb, strength) => {
-      const [r, g, b] = rgb.map((c, i) => Math.round(c * strength + paper[i] * (1 - strength)));
-      return (255 << 24 | b << 16 | g << 8 | r) >>> 0;
-    };
+    const mixed = (rgb, strength) =>
+      opaque(...rgb.map((c, i) => Math.round(c * strength + paper[i] * (1 - strength))));
     this.pixel = STRENGTH.map((strength) => Uint32Array.from(this.plan.colours, ({ rgb }) => mixed(rgb, strength)));
     this.pixel[BELOW] = Uint32Array.from(this.plan.colours, ({ rgb: [r, g, b] }) =>
       mixed(new Array(3).fill(0.3 * r + 0.59 * g + 0.11 * b), BELOW_STRENGTH));
@@ -36,31 +35,35 @@ class Field {
    * numbers of cell (0, 0) in the mural; under: the same of the layer below, or null. */
   constructor(plan, inks, columns, rows, units, originColumn, originRow, under = null) {
     Object.assign(this, { plan, inks, columns, rows, units, originColumn, originRow, under });
-    this.picture = document.createElement('canvas');
-    this.picture.width = columns;
-    this.picture.height = rows;
-    this.pictureContext = this.picture.getContext('2d');
-    this.data = this.pictureContext.createImageData(columns, rows);
-    this.pixels = new Uint32Array(this.data.data.buffer);
+    this.picture = new CellPicture(columns, rows);
+  }
+  /* The brick at this place, -1 where there is none. */
+  brickAt(u, v) {
+    const column = Math.floor(u);
+    const row = Math.floor(v);
+    if (column < 0 || row < 0 || column >= this.columns || row >= this.rows) return -1;
+    return this.units[row * this.columns + column];
   }
   /* state(brick) for all cells of columns [from, to), rows [low, high). */
   colour(state, from = 0, low = 0, to = this.columns, high = this.rows) {
-    const { plan, inks, units, under, pixels, columns, rows } = this;
+    const { plan, inks, units, under, columns, rows } = this;
+    const { pixels } = this.picture;
     for (let row = low; row < high; row++) {
       const base = (rows - 1 - row) * columns;
       for (let column = from; column < to; column++) {
         const i = units[row * columns + column];
         const j = i < 0 && under ? under[row * columns + column] : -1;
-        pixels[base + column] = i >= 0 ? inks.pixel[state(i)][plan.colour[i]] : j >= 0 ? inks.pixel[BELOW][plan.colour[j]] : 0;
+        pixels[base + column] = i >= 0 ? inks.pixel[state(i)][plan.colour[i]]
+          : j >= 0 ? inks.pixel[BELOW][plan.colour[j]] : 0;
       }
     }
-    this.pictureContext.putImageData(this.data, 0, 0, from, rows - high, to - from, high - low);
+    this.picture.put(from, rows - high, to - from, high - low);
   }
   /* part: the cells to paint anew, {left, low, right, high}; null for all. */
   paint(context, view, state, part = null) {
     const { inks } = this;
     /* A cell more than is painted, for what it has in common with its neighbours. */
-    const sight = this.inSight(view, part && { left: part.left - 1, low: part.low - 1, right: part.right + 1, high: part.high + 1 });
+    const sight = this.inSight(view, part && widened(part));
     this.whole = this.inSight(view);
     context.save();
     if (part) this.clipTo(context, view, part);
@@ -71,7 +74,7 @@ class Field {
     context.fillStyle = inks.void;
     context.fillRect(view.left(0), view.upper(this.rows), width, height);
     context.imageSmoothingEnabled = view.scale < 1;
-    context.drawImage(this.picture, view.left(0), view.upper(this.rows), width, height);
+    context.drawImage(this.picture.canvas, view.left(0), view.upper(this.rows), width, height);
     const cells = (sight.right - sight.left) * (sight.high - sight.low);
     if (view.scale >= 4 && cells < 60000) this.paintJoints(context, view, sight);
     if (this.under && view.scale >= 6 && cells < 30000) this.paintUnder(context, view, sight, state);
@@ -88,28 +91,28 @@ class Field {
     const x = Math.floor(view.left(left) * ratio) / ratio;
     const y = Math.floor(view.upper(high) * ratio) / ratio;
     context.beginPath();
-    context.rect(x, y, Math.ceil(view.left(right) * ratio) / ratio - x, Math.ceil(view.upper(low) * ratio) / ratio - y);
+    const end = Math.ceil(view.left(right) * ratio) / ratio;
+    context.rect(x, y, end - x, Math.ceil(view.upper(low) * ratio) / ratio - y);
     context.clip();
   }
   inSight(view, part = null) {
     const [left, low] = view.cellAt(0, view.height);
     const [right, high] = view.cellAt(view.width, 0);
-    const clamp = (value, least, most) => Math.min(Math.max(value, least), most);
     const box = part || { left: 0, right: this.columns, low: 0, high: this.rows };
-    const ends = [Math.max(box.left, 0), Math.min(box.right, this.columns), Math.max(box.low, 0), Math.min(box.high, this.rows)];
+    const across = (column) => clamp(column, Math.max(box.left, 0), Math.min(box.right, this.columns));
+    const up = (row) => clamp(row, Math.max(box.low, 0), Math.min(box.high, this.rows));
     return {
-      left: clamp(Math.floor(left), ends[0], ends[1]), right: clamp(Math.ceil(right), ends[0], ends[1]),
-      low: clamp(Math.floor(low), ends[2], ends[3]), high: clamp(Math.ceil(high), ends[2], ends[3]),
+      left: across(Math.floor(left)), right: across(Math.ceil(right)),
+      low: up(Math.floor(low)), high: up(Math.ceil(high)),
     };
   }
   /* Joints: a line wherever two neighbours are different bricks, in stretches. */
   paintJoints(context, view, { left, right, low, high }) {
-    const { units, columns, rows } = this;
     const w = view.scale;
     const h = view.scale * view.aspect;
     context.fillStyle = this.inks.edge;
     const line = view.scale >= 14 ? 1 : 0.6;
-    const at = (column, row) => (row < 0 || row >= rows || column < 0 || column >= columns ? -1 : units[row * columns + column]);
+    const at = (column, row) => this.brickAt(column, row);
     for (let row = low; row <= high; row++) {
       let from = -1;
       for (let column = left; column <= right; column++) {
@@ -123,7 +126,8 @@ class Field {
     }
     for (let row = low; row < high; row++)
       for (let column = left; column <= right; column++)
-        if (at(column, row) !== at(column - 1, row)) context.fillRect(view.left(column) - line / 2, view.upper(row + 1), line, h);
+        if (at(column, row) !== at(column - 1, row))
+          context.fillRect(view.left(column) - line / 2, view.upper(row + 1), line, h);
   }
   /* The joints of the layer below, broken, where nothing of this one is laid yet. */
   paintUnder(context, view, { left, right, low, high }, state) {
@@ -170,8 +174,9 @@ class Field {
     const { units, columns, whole } = this;
     for (let row = low; row < high; row++)
       for (let column = left; column < right; column++) {
-        const i = units[row * columns + column];
-        if (i < 0 || (column > left && units[row * columns + column - 1] === i) || (row > low && units[(row - 1) * columns + column] === i)) continue;
+        const cell = row * columns + column;
+        const i = units[cell];
+        if (i < 0 || (column > left && units[cell - 1] === i) || (row > low && units[cell - columns] === i)) continue;
         let [u0, u1, v0, v1] = [column, column + 1, row, row + 1];
         while (u0 > whole.left && units[row * columns + u0 - 1] === i) u0--;
         while (u1 < whole.right && units[row * columns + u1] === i) u1++;
@@ -214,7 +219,7 @@ class Field {
     if (!this.labels.has(key)) {
       const width = us * view.scale;
       const height = vs * view.scale * view.aspect;
-      const canvas = document.createElement('canvas');
+      const canvas = make('canvas');
       canvas.width = Math.max(1, Math.round(width * ratio));
       canvas.height = Math.max(1, Math.round(height * ratio));
       const context = canvas.getContext('2d');
@@ -232,7 +237,7 @@ class Field {
     const { id } = this.plan.colours[colour];
     const em = Math.min(height * 0.62, most, width / (1.3 + 0.68 * id.length));
     if (em >= 7.5) {
-      context.font = `bold ${em}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
+      context.font = font(em, 'bold');
       const wide = em * 0.66 * id.length;
       this.paintMark(context, x - wide / 2 - em * 0.1, y, em, colour);
       context.fillText(id, x + em * 0.55, y + em * 0.05);
@@ -240,7 +245,7 @@ class Field {
     }
     const tall = Math.min(height * 0.42, width / (0.74 * id.length), most);
     if (tall >= 7) {
-      context.font = `bold ${tall}px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif`;
+      context.font = font(tall, 'bold');
       this.paintMark(context, x, y - height * 0.22, tall, colour);
       context.fillText(id, x, y + height * 0.24);
       return;
@@ -270,7 +275,7 @@ function paintNumbers(context, view, field, lit) {
   const { inks } = field;
   const strip = view.margin - 4;
   const h = view.scale * view.aspect;
-  context.font = '11px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif';
+  context.font = font(11);
   context.textAlign = 'center';
   context.textBaseline = 'middle';
   const sides = [0, view.width - strip];

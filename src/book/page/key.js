@@ -31,29 +31,27 @@ class Key {
   show() {
     const counts = this.count();
     this.rows = [];
-    counts.forEach((c, k) => { if (c.all) this.rows.push({ colour: k, row: this.makeRow(k, c) }); });
+    counts.forEach((c, k) => { if (c.all) this.rows.push({ colour: k, row: this.rowOf(k, c) }); });
     byId('key-rows').replaceChildren(...this.rows.map(({ row }) => row));
     this.search();
   }
-  makeRow(colour, counts) {
+  rowOf(colour, counts) {
     const { plan } = this;
     const c = plan.colours[colour];
-    const name = make('th', '', swatch(plan, colour));
-    name.scope = 'row';
-    const sizes = [...counts.sizes].sort((a, b) => a[0] - b[0]).map(([size, n]) => `${plan.sizes[size].name}: ${plain(n)}`).join(', ');
-    const button = make('button', '', 'Light');
-    button.type = 'button';
-    button.setAttribute('aria-label', `Light ${c.id} ${c.name} on the wall`);
-    button.addEventListener('click', () => this.book.lightColour(colour));
-    return make('tr', '', name, make('td', '', c.name), make('td', '', plain(counts.all)), make('td', '', plain(counts.left)),
-      make('td', '', sizes), make('td', '', alikeText(plan, colour)), make('td', '', button));
+    const sizes = [...counts.sizes].sort((a, b) => a[0] - b[0])
+      .map(([size, n]) => `${plan.sizes[size].name}: ${plain(n)}`).join(', ');
+    const button = makeButton(['Light'], () => this.book.lightColour(colour), `Light ${nameText(c)} on the wall`);
+    return makeRow(makeRowHead(swatch(plan, colour)), c.name, plain(counts.all), plain(counts.left), sizes,
+      alikeText(plan, colour), button);
   }
   search() {
     const words = byId('key-search').value.trim().toLowerCase();
     let found = 0;
     for (const { colour, row } of this.rows) {
       const c = this.plan.colours[colour];
-      row.hidden = words !== '' && c.id.toLowerCase() !== words && c.mark !== words && !`${c.id} ${c.name}`.toLowerCase().includes(words);
+      const is = words === '' || c.id.toLowerCase() === words || c.mark === words ||
+        nameText(c).toLowerCase().includes(words);
+      row.hidden = !is;
       if (!row.hidden) found++;
     }
     byId('key-found').textContent = words === '' ? many(found, 'colour') : `${many(found, 'colour')} found`;

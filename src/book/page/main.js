@@ -1,5 +1,9 @@
 /* Main: reads the plan, joins the parts of the book, and keeps the place. */
 
+const DARK = window.matchMedia('(prefers-color-scheme: dark)');
+const KEEPS_NOTHING =
+  'This browser keeps nothing for this page. Save the progress as a file before you close it.';
+
 class Book {
   constructor(plan) {
     this.plan = plan;
@@ -9,13 +13,15 @@ class Book {
     addSwatches(plan);
     this.progress = new Progress(plan, this.store);
     this.face = faceOf(plan);
-    this.parts = { wall: this.wall = new Wall(this), bench: this.bench = new Bench(this), key: this.key = new Key(this) };
+    this.wall = new Wall(this);
+    this.bench = new Bench(this);
+    this.parts = { wall: this.wall, bench: this.bench, key: new Key(this) };
     if (plan.depth > plan.base) {
       this.parts.relief = new Relief(this);
       byId('go-relief').hidden = false;
     }
     this.parts.keep = this;
-    for (const name of Object.keys(this.parts)) byId(`go-${name}`).addEventListener('click', () => this.go(name));
+    for (const name of Object.keys(this.parts)) onClick(`go-${name}`, () => this.go(name));
     this.listenKeys();
     this.listenKeep();
     this.listenLight();
@@ -35,7 +41,7 @@ class Book {
     this.go(this.parts[place.part] ? place.part : 'wall');
   }
   firstOpenPanel() {
-    const order = [...this.plan.panels].sort((a, b) => a.hanging - b.hanging);
+    const order = byHanging(this.plan);
     return order.find((p) => this.progress.count[p.index] < p.count) || order[0];
   }
   go(name) {
@@ -65,7 +71,7 @@ class Book {
   say(text) { byId('say').textContent = text; }
   warn() {
     const warning = byId('warning');
-    warning.textContent = 'This browser keeps nothing for this page. Save the progress as a file before you close it.';
+    warning.textContent = KEEPS_NOTHING;
     warning.hidden = false;
     this.tellWhere();
   }
@@ -79,10 +85,11 @@ class Book {
     };
     document.addEventListener('keydown', (event) => {
       const act = acts[event.key];
-      if (!act || this.part !== 'bench' || event.ctrlKey || event.metaKey || event.altKey) return;
+      if (!act || this.part !== 'bench' || isShortcut(event)) return;
       if (event.target.closest('input:not([type=radio]), select')) return;
-      const own = /^( |Arrow.*)$/.test(event.key); /* of radio buttons; space of all buttons */
-      if ((own && event.target.closest('input')) || (event.key === ' ' && event.target.closest('button, summary, a'))) return;
+      /* Arrows and space are a radio button's own keys, and space is every button's. */
+      if (/^( |Arrow.*)$/.test(event.key) && event.target.closest('input')) return;
+      if (event.key === ' ' && event.target.closest('button, summary, a')) return;
       event.preventDefault();
       this.bench[act]();
     });
@@ -93,16 +100,15 @@ class Book {
   show() {
     const { plan, progress } = this;
     const done = plan.panels.filter((p) => progress.count[p.index] === p.count).length;
-    byId('keep-facts').textContent = `${plain(progress.total)} of ${plain(plan.count)} bricks laid, ${done} of ${many(plan.panels.length, 'panel')} done.`;
+    byId('keep-facts').textContent = `${progress.said()}, ${done} of ${many(plan.panels.length, 'panel')} done.`;
     this.tellWhere();
   }
   tellWhere() {
     byId('keep-where').textContent = this.store.works
-      ? 'Each step is kept in this browser. A file carries it to another one.'
-      : 'This browser keeps nothing for this page: save the progress as a file before you close it.';
+      ? 'Each step is kept in this browser. A file carries it to another one.' : KEEPS_NOTHING;
   }
   listenKeep() {
-    byId('keep-export').addEventListener('click', () => this.exportFile());
+    onClick('keep-export', () => this.exportFile());
     byId('keep-import').addEventListener('change', async (event) => {
       const [file] = event.target.files;
       if (!file) return;
@@ -144,7 +150,7 @@ class Book {
 
   setLight(light) {
     this.light = ['light', 'dark'].includes(light) ? light : 'auto';
-    const dark = this.light === 'dark' || (this.light === 'auto' && window.matchMedia('(prefers-color-scheme: dark)').matches);
+    const dark = this.light === 'dark' || (this.light === 'auto' && DARK.matches);
     document.documentElement.dataset.light = dark ? 'dark' : 'light';
   }
   listenLight() {
@@ -155,14 +161,12 @@ class Book {
       this.bench.changed(null);
       if (this.parts.relief) this.parts.relief.draw();
     };
-    for (const radio of document.querySelectorAll('input[name=light]')) {
-      radio.checked = radio.value === this.light;
-      radio.addEventListener('change', () => {
-        this.store.set('light', radio.value);
-        turn(radio.value);
-      });
-    }
-    window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => turn(this.light));
+    checkRadio('light', this.light);
+    onChoice('light', (light) => {
+      this.store.set('light', light);
+      turn(light);
+    });
+    DARK.addEventListener('change', () => turn(this.light));
   }
 
   /* ---- paper ---- */
@@ -177,13 +181,12 @@ class Book {
   print(paper) {
     const { plan, progress } = this;
     const body = make('tbody');
-    for (const p of [...plan.panels].sort((a, b) => a.hanging - b.hanging))
-      body.append(make('tr', '', make('th', '', make('span', 'tick'), p.name), make('td', '', `columns ${p.column + 1} to ${p.column + p.columns}, rows ${p.row + 1} to ${p.row + p.rows}`),
-        make('td', '', many(p.count, 'brick')), make('td', '', `${plain(progress.count[p.index])} laid`)));
+    for (const p of byHanging(plan))
+      body.append(makeRow(makeRowHead(make('span', 'tick'), p.name), placeText(p), many(p.count, 'brick'),
+        `${plain(progress.count[p.index])} laid`));
     paper.append(make('h2', '', `${plan.title}: panels in the order of hanging`), make('table', '', body));
   }
 }
 
-const plan = readPlan(JSON.parse(byId('head').textContent), byId('bricks').textContent, byId('bricks').dataset.digest);
-document.documentElement.dataset.ready = 'yes';
-window.book = new Book(plan);
+const packed = byId('bricks');
+window.book = new Book(readPlan(JSON.parse(byId('head').textContent), packed.textContent, packed.dataset.digest));

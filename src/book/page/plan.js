@@ -1,9 +1,6 @@
 /* Plan: the page's two data blocks as arrays, one entry a brick in building order.
  * Places count from 0; people read them from 1. */
 
-const plain = (value) => String(value).replace(/\B(?=(\d{3})+$)/g, ',');
-const byId = (id) => document.getElementById(id);
-
 function bytesOf(base64) {
   const raw = atob(base64.trim());
   const bytes = new Uint8Array(raw.length);
@@ -34,7 +31,7 @@ function readPlan(head, base64, digest) {
     ...head, wall, digest, count: n,
     aspect: head.cellHeight / head.cellWidth,
     colours: head.colours.map(([id, name, hex, mark, path, white, alike]) =>
-      ({ id, name, hex, mark, path, white: white === 1, alike, rgb: [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16)) })),
+      ({ id, name, hex, mark, path, white: white === 1, alike, rgb: channels(hex) })),
     sizes: head.sizes.map(([name, width, length, mass]) => ({ name, width, length, mass })),
     u: new Int32Array(n), v: new Int32Array(n), layer: new Int32Array(n),
     us: new Uint8Array(n), vs: new Uint8Array(n), size: new Uint8Array(n), colour: new Uint8Array(n),
@@ -70,22 +67,13 @@ function readPlan(head, base64, digest) {
   return plan;
 }
 
-/* The brick as bricks.csv has it, places from 1. */
-function brickFacts(plan, i) {
-  const p = plan.panels[plan.panel[i]];
-  return {
-    panel: p.name,
-    column: p.column + plan.u[i] + 1,
-    row: p.row + (plan.wall ? plan.layer[i] : plan.v[i]) + 1,
-    tier: (plan.wall ? plan.v[i] : plan.layer[i]) + 1,
-    columns: plan.us[i],
-    rows: plan.wall ? 1 : plan.vs[i],
-    tiers: plan.wall ? plan.vs[i] : 1,
-    size: plan.sizes[plan.size[i]].name,
-    colour: plan.colours[plan.colour[i]].id,
-    shown: plan.shown[i],
-  };
-}
+const byHanging = (plan) => [...plan.panels].sort((a, b) => a.hanging - b.hanging);
+
+/* Where the panel is in the mural, in words. */
+const placeText = (p) =>
+  `columns ${p.column + 1} to ${p.column + p.columns}, rows ${p.row + 1} to ${p.row + p.rows}`;
+
+const nameText = ({ id, name }) => (name ? `${id} ${name}` : id);
 
 /* The first brick of the panel at or after this layer. */
 function layerStart(plan, panel, layer) {
@@ -127,4 +115,14 @@ function faceOf(plan) {
         }
   }
   return { brick, top };
+}
+
+/* The part of the face that is this panel, as layerUnits has a layer. */
+function panelFace(plan, face, panel) {
+  const units = new Int32Array(panel.columns * panel.rows);
+  for (let row = 0; row < panel.rows; row++) {
+    const from = (panel.row + row) * plan.columns + panel.column;
+    units.set(face.brick.subarray(from, from + panel.columns), row * panel.columns);
+  }
+  return units;
 }

@@ -60,6 +60,8 @@ class Progress {
     this.count[this.plan.panel[i]] += by;
     this.total += by;
   }
+  said() { return `${plain(this.total)} of ${plain(this.plan.count)} bricks laid`; }
+  /* The panel's part as text, "" where nothing is laid. */
   text(panel) {
     const lengths = [];
     let state = 0;
@@ -97,17 +99,16 @@ class Progress {
   exported() {
     const panels = {};
     for (const panel of this.plan.panels) if (this.count[panel.index]) panels[panel.name] = this.text(panel);
-    return JSON.stringify({ format: PROGRESS_FORMAT, version: 1, plan: this.plan.digest, title: this.plan.title, panels }, null, 1) + '\n';
+    const { digest, title } = this.plan;
+    return JSON.stringify({ format: PROGRESS_FORMAT, version: 1, plan: digest, title, panels }, null, 1) + '\n';
   }
   /* Adds what a file says; returns how many bricks are new here. Throws an Error whose message
    * is for people. Nothing is taken from a file that is wrong anywhere. */
   merge(text, place) {
-    let file;
+    let file = null;
     try {
       file = JSON.parse(text);
-    } catch {
-      throw new Error(`${place}: this is no progress file; choose one that this page saved`);
-    }
+    } catch { /* told with the other files that are none of this page's */ }
     if (!file || file.format !== PROGRESS_FORMAT || typeof file.panels !== 'object' || !file.panels)
       throw new Error(`${place}: this is no progress file; choose one that this page saved`);
     if (file.plan !== this.plan.digest)

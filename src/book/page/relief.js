@@ -43,7 +43,8 @@ class Mesh {
         const k = colour(c, r);
         while (to < columns && at(to, r) === z && colour(to, r) === k) to++;
         const [x0, x1, y0, y1] = [x(c) - lap, x(to) + lap, y(r) - lap, y(r + 1) + lap];
-        this.quad([[x0, y0, z * step], [x1, y0, z * step], [x1, y1, z * step], [x0, y1, z * step]], plan.colours[k].rgb, 0);
+        const corners = [[x0, y0], [x1, y0], [x1, y1], [x0, y1]];
+        this.quad(corners.map((corner) => [...corner, z * step]), plan.colours[k].rgb, 0);
       }
       for (let c = 0; c < columns; c++) {
         const z = at(c, r);
@@ -52,7 +53,9 @@ class Mesh {
           [0, -1, x(c), y(r), x(c + 1), y(r), 3], [0, 1, x(c), y(r + 1), x(c + 1), y(r + 1), 4]];
         for (const [dc, dr, x0, y0, x1, y1, normal] of sides) {
           const low = at(c + dc, r + dr);
-          if (low < z) this.quad([[x0, y0, low * step], [x1, y1, low * step], [x1, y1, z * step], [x0, y0, z * step]], rgb, normal);
+          if (low >= z) continue;
+          const [from, to] = [low * step, z * step];
+          this.quad([[x0, y0, from], [x1, y1, from], [x1, y1, to], [x0, y0, to]], rgb, normal);
         }
       }
     }
@@ -66,18 +69,12 @@ const SHEETS_MOST = 96;
 
 class Pile {
   constructor(plan, face) {
-    Object.assign(this, { plan, face });
-    this.sheet = document.createElement('canvas');
-    this.sheet.width = plan.columns;
-    this.sheet.height = plan.rows;
-    this.sheetContext = this.sheet.getContext('2d');
-    this.data = this.sheetContext.createImageData(plan.columns, plan.rows);
-    this.pixels = new Uint32Array(this.data.data.buffer);
+    Object.assign(this, { plan, face, sheet: new CellPicture(plan.columns, plan.rows) });
   }
   /* The cells of `tier` tiers and more; those of just so many are lit, unless a neighbour toward
    * the lamp, {dx, dy}, shades them. */
   fill(tier, lamp, side) {
-    const { plan, face: { brick, top }, pixels } = this;
+    const { plan, face: { brick, top }, sheet: { pixels } } = this;
     const { columns, rows } = plan;
     pixels.fill(0);
     for (let row = 0; row < rows; row++)
@@ -88,9 +85,9 @@ class Pile {
         const before = x < 0 || y < 0 || x >= columns || y >= rows ? 0 : top[y * columns + x];
         const shade = side ? 0.6 : before > top[cell] ? 0.75 : 1;
         const [r, g, b] = plan.colours[plan.colour[brick[cell]]].rgb;
-        pixels[(rows - 1 - row) * columns + column] = (255 << 24 | b * shade << 16 | g * shade << 8 | r * shade) >>> 0;
+        pixels[(rows - 1 - row) * columns + column] = opaque(r * shade, g * shade, b * shade);
       }
-    this.sheetContext.putImageData(this.data, 0, 0);
+    this.sheet.put();
   }
   /* turn, tilt, lamp: radians; scale: pixels a millimetre; (x, y): the middle. */
   paint(context, { turn, tilt, lamp, scale, x, y }) {
@@ -104,7 +101,7 @@ class Pile {
     const place = (z) => {
       context.setTransform(scale * cy * cellWidth, -scale * sx * sy * cellWidth, 0, scale * cx * cellHeight,
         x + scale * (cy * left + sy * z), y - scale * (sx * sy * left + cx * high - sx * cy * z));
-      context.drawImage(this.sheet, 0, 0);
+      context.drawImage(this.sheet.canvas, 0, 0);
     };
     for (let tier = 1; tier <= depth; tier++) {
       this.fill(tier, toward, true);
@@ -141,7 +138,7 @@ class Relief {
       nudge(tilt, Math.round(event.movementY / 3));
     });
     const zoom = (by) => {
-      this.zoom = Math.max(0.5, Math.min(6, this.zoom * by));
+      this.zoom = clamp(this.zoom * by, 0.5, 6);
       this.draw();
     };
     c.addEventListener('wheel', (event) => {
@@ -149,7 +146,8 @@ class Relief {
       zoom(Math.exp(-event.deltaY * 0.0015));
     }, { passive: false });
     const acts = {
-      ArrowLeft: () => nudge(turn, -5), ArrowRight: () => nudge(turn, 5), ArrowUp: () => nudge(tilt, -5), ArrowDown: () => nudge(tilt, 5),
+      ArrowLeft: () => nudge(turn, -5), ArrowRight: () => nudge(turn, 5),
+      ArrowUp: () => nudge(tilt, -5), ArrowDown: () => nudge(tilt, 5),
       '+': () => zoom(1.25), '=': () => zoom(1.25), '-': () => zoom(0.8),
       '0': () => {
         this.zoom = 1;
@@ -158,7 +156,7 @@ class Relief {
       },
     };
     c.parentElement.addEventListener('keydown', (event) => {
-      if (!acts[event.key] || event.ctrlKey || event.metaKey || event.altKey) return;
+      if (!acts[event.key] || isShortcut(event)) return;
       acts[event.key]();
       event.preventDefault();
     });
@@ -211,10 +209,12 @@ class Relief {
       this.paint();
     });
   }
+  /* Turn, tilt and where the light comes from, in radians. */
+  angles() { return this.inputs.map((input) => Number(input.value) * Math.PI / 180); }
   /* Turned about the upright, then the level axis, seen in perspective; column by column. */
   matrix(aspect) {
     const { plan } = this;
-    const [turn, tilt] = this.inputs.map((input) => Number(input.value) * Math.PI / 180);
+    const [turn, tilt] = this.angles();
     const width = plan.columns * plan.cellWidth;
     const height = plan.rows * plan.cellHeight;
     const size = Math.max(width / Math.max(aspect, 1e-6), height);
@@ -223,40 +223,38 @@ class Relief {
     const lens = 1 / Math.tan(0.31);
     const near = far / 20, end = far + 3 * Math.max(width, height);
     const a = (end + near) / (near - end), b = 2 * end * near / (near - end);
-    const row = [[cy, 0, sy, 0], [sx * sy, cx, -sx * cy, 0], [-cx * sy, sx, cx * cy, -far - plan.depth * plan.step]];
-    const clip = [row[0].map((n) => n * lens / aspect), row[1].map((n) => n * lens),
-      row[2].map((n, i) => a * n + (i === 3 ? b : 0)), row[2].map((n) => -n)];
-    return new Float32Array(16).map((_, i) => clip[i % 4][i >> 2]);
+    const axes = [[cy, 0, sy, 0], [sx * sy, cx, -sx * cy, 0], [-cx * sy, sx, cx * cy, -far - plan.depth * plan.step]];
+    const clip = [axes[0].map((n) => n * lens / aspect), axes[1].map((n) => n * lens),
+      axes[2].map((n, i) => a * n + (i === 3 ? b : 0)), axes[2].map((n) => -n)];
+    return Float32Array.from([0, 1, 2, 3].flatMap((column) => clip.map((row) => row[column])));
   }
   paint() {
     const { canvas } = this;
-    const ratio = window.devicePixelRatio || 1;
-    const { clientWidth, clientHeight } = canvas;
-    if (!clientWidth) return;
-    canvas.width = Math.round(clientWidth * ratio);
-    canvas.height = Math.round(clientHeight * ratio);
-    if (this.gl) this.paintSolid(clientWidth / clientHeight);
+    if (!sharpen(canvas)) return;
+    if (this.gl) this.paintSolid(canvas.clientWidth / canvas.clientHeight);
     else this.paintPile();
     const [turn, tilt] = this.inputs;
-    canvas.setAttribute('aria-label', `The relief, turned ${turn.value} and tilted ${tilt.value} degrees`);
+    setLabel('relief-canvas', `The relief, turned ${turn.value} and tilted ${tilt.value} degrees`);
   }
   paintSolid(aspect) {
     const { gl, canvas } = this;
     gl.viewport(0, 0, canvas.width, canvas.height);
-    const [r, g, b] = [1, 3, 5].map((i) => parseInt(this.book.inks.paper.slice(i, i + 2), 16) / 255);
+    const [r, g, b] = channels(this.book.inks.paper).map((c) => c / 255);
     gl.clearColor(r, g, b, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
-    const from = Number(this.inputs[2].value) * Math.PI / 180;
+    const from = this.angles()[2];
     gl.uniform3f(this.uniform.light, 0.8 * Math.sin(from), 0.8 * Math.cos(from), 0.6);
     gl.uniformMatrix4fv(this.uniform.view, false, this.matrix(aspect));
     gl.drawElements(gl.TRIANGLES, this.length, gl.UNSIGNED_INT, 0);
   }
   paintPile() {
     const { canvas, flat, plan } = this;
-    const [turn, tilt, lamp] = this.inputs.map((input) => Number(input.value) * Math.PI / 180);
-    const room = Math.min(canvas.width / (plan.columns * plan.cellWidth), canvas.height / (plan.rows * plan.cellHeight));
+    const [turn, tilt, lamp] = this.angles();
+    const [width, height] = [plan.columns * plan.cellWidth, plan.rows * plan.cellHeight];
+    const room = Math.min(canvas.width / width, canvas.height / height);
     flat.fillStyle = this.book.inks.paper;
     flat.fillRect(0, 0, canvas.width, canvas.height);
-    this.pile.paint(flat, { turn, tilt, lamp, scale: 0.85 * room * this.zoom, x: canvas.width / 2, y: canvas.height / 2 });
+    const scale = 0.85 * room * this.zoom;
+    this.pile.paint(flat, { turn, tilt, lamp, scale, x: canvas.width / 2, y: canvas.height / 2 });
   }
 }

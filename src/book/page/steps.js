@@ -30,9 +30,9 @@ function makeSteps(plan, panel, mode) {
   return { mode, order, start, step, count: steps };
 }
 
-/* The row v of a layer as runs: equal bricks side by side, cells that an earlier row has
+/* The row v of a layer's units as runs: equal bricks side by side, cells that an earlier row has
  * filled, cells that stay empty. `cells` is summed over the runs. */
-function runsOfRow(plan, panel, layer, v, units) {
+function runsOfRow(plan, panel, v, units) {
   const runs = [];
   let cells = 0;
   let bricks = 0;
@@ -40,7 +40,7 @@ function runsOfRow(plan, panel, layer, v, units) {
     const last = runs[runs.length - 1];
     cells += run.cells;
     bricks += run.bricks.length;
-    if (last && last.kind === run.kind && last.colour === run.colour && last.size === run.size && last.upright === run.upright) {
+    if (last && ['kind', 'colour', 'size', 'upright'].every((what) => last[what] === run[what])) {
       last.cells += run.cells;
       last.bricks.push(...run.bricks);
     } else {
@@ -50,7 +50,8 @@ function runsOfRow(plan, panel, layer, v, units) {
   for (let u = 0; u < panel.columns;) {
     const i = units[v * panel.columns + u];
     if (i >= 0 && plan.v[i] === v) {
-      add({ kind: 'bricks', u, cells: plan.us[i], bricks: [i], colour: plan.colour[i], size: plan.size[i], upright: plan.vs[i] > plan.us[i] });
+      add({ kind: 'bricks', u, cells: plan.us[i], bricks: [i], colour: plan.colour[i], size: plan.size[i],
+        upright: plan.vs[i] > plan.us[i] });
       u += plan.us[i];
     } else {
       add({ kind: i >= 0 ? 'laid' : 'empty', u, cells: 1, bricks: [] });

@@ -3,13 +3,25 @@
  * y upward; scale is a cell's width in CSS pixels. */
 
 const MOST_SCALE = 96;
-const LEAST_AREA = 12;
+/* A pointer that moves less, in CSS pixels, taps; one that pinches has moved enough. */
+const LEAST_DRAG = 6;
+const DRAGGED = 2 * LEAST_DRAG;
 
 /* The smallest box around both; null, for everything, if either is. */
 function around(a, b) {
   return a && b && { left: Math.min(a.left, b.left), low: Math.min(a.low, b.low),
     right: Math.max(a.right, b.right), high: Math.max(a.high, b.high) };
 }
+
+/* The pad's buttons: what is on them, what is read out, and the key that does the same. */
+const PAD = [
+  ['◁', 'Move left', 'ArrowLeft'], ['△', 'Move up', 'ArrowUp'], ['▽', 'Move down', 'ArrowDown'],
+  ['▷', 'Move right', 'ArrowRight'], ['−', 'Zoom out', '-'], ['▣', 'Show all', '0'], ['+', 'Zoom in', '+'],
+];
+
+/* A cell more on each side. */
+const widened = (box) =>
+  ({ left: box.left - 1, low: box.low - 1, right: box.right + 1, high: box.high + 1 });
 
 class View {
   constructor(canvas, paint, onTap) {
@@ -41,25 +53,23 @@ class View {
     this.fit();
   }
   resize() {
-    const ratio = window.devicePixelRatio || 1;
-    const { clientWidth, clientHeight } = this.canvas;
-    if (!clientWidth || !clientHeight) return;
-    this.width = clientWidth;
-    this.height = clientHeight;
+    const ratio = sharpen(this.canvas);
+    if (!ratio) return;
+    this.width = this.canvas.clientWidth;
+    this.height = this.canvas.clientHeight;
     this.ratio = ratio;
-    this.canvas.width = Math.round(clientWidth * ratio);
-    this.canvas.height = Math.round(clientHeight * ratio);
     if (this.fitted) this.fit();
     if (this.afterResize) this.afterResize();
     this.draw();
   }
   fitScale() {
-    return Math.min((this.width - 2 * this.margin) / this.columns, (this.height - 2 * this.margin) / (this.rows * this.aspect));
+    const [width, height] = [this.width, this.height].map((size) => size - 2 * this.margin);
+    return Math.min(width / this.columns, height / (this.rows * this.aspect));
   }
   fit() {
     if (!this.width) return;
     this.fitted = true;
-    this.scale = Math.max(0.01, Math.min(MOST_SCALE, this.fitScale()));
+    this.scale = clamp(this.fitScale(), 0.01, MOST_SCALE);
     this.x = (this.columns - this.width / this.scale) / 2;
     this.y = (this.rows - this.height / (this.scale * this.aspect)) / 2;
     this.draw();
@@ -68,8 +78,8 @@ class View {
   hold() {
     const w = this.width / this.scale;
     const h = this.height / (this.scale * this.aspect);
-    this.x = Math.min(Math.max(this.x, -w * 0.7), this.columns - w * 0.3);
-    this.y = Math.min(Math.max(this.y, -h * 0.7), this.rows - h * 0.3);
+    this.x = clamp(this.x, -w * 0.7, this.columns - w * 0.3);
+    this.y = clamp(this.y, -h * 0.7, this.rows - h * 0.3);
   }
   moveBy(dx, dy) {
     this.fitted = false;
@@ -82,7 +92,7 @@ class View {
     const [u, v] = this.cellAt(px, py);
     this.fitted = false;
     this.byHand = true;
-    this.scale = Math.min(MOST_SCALE, Math.max(Math.min(this.fitScale() * 0.7, MOST_SCALE), this.scale * factor));
+    this.scale = clamp(this.scale * factor, Math.min(this.fitScale() * 0.7, MOST_SCALE), MOST_SCALE);
     this.x = u - px / this.scale;
     this.y = v - (this.height - py) / (this.scale * this.aspect);
     this.hold();
@@ -116,23 +126,39 @@ class View {
   }
 
   listen() {
+    this.listenPointers();
+    this.canvas.addEventListener('wheel', (event) => {
+      event.preventDefault();
+      const { x, y } = this.placeOf(event);
+      this.zoomAt(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0015)), x, y);
+    }, { passive: false });
+    this.frame.addEventListener('keydown', (event) => {
+      if (event.target !== this.frame || isShortcut(event)) return;
+      const act = this.keyActs()[event.key];
+      if (!act) return;
+      act();
+      event.preventDefault();
+      event.stopPropagation();
+    });
+  }
+  placeOf(event) {
+    const box = this.canvas.getBoundingClientRect();
+    return { x: event.clientX - box.left, y: event.clientY - box.top };
+  }
+  listenPointers() {
     const c = this.canvas;
-    const at = (event) => {
-      const box = c.getBoundingClientRect();
-      return { x: event.clientX - box.left, y: event.clientY - box.top };
-    };
     c.addEventListener('pointerdown', (event) => {
       c.setPointerCapture(event.pointerId);
-      this.pointers.set(event.pointerId, at(event));
+      this.pointers.set(event.pointerId, this.placeOf(event));
       if (this.pointers.size === 1) this.moved = 0;
     });
     c.addEventListener('pointermove', (event) => {
       const before = this.pointers.get(event.pointerId);
       if (!before) return;
-      const now = at(event);
+      const now = this.placeOf(event);
       if (this.pointers.size === 1) {
         this.moved += Math.hypot(now.x - before.x, now.y - before.y);
-        if (this.moved > LEAST_AREA / 2) this.moveBy(now.x - before.x, now.y - before.y);
+        if (this.moved > LEAST_DRAG) this.moveBy(now.x - before.x, now.y - before.y);
       } else {
         this.pinch(event.pointerId, before, now);
       }
@@ -141,38 +167,27 @@ class View {
     const end = (event) => {
       const last = this.pointers.get(event.pointerId);
       this.pointers.delete(event.pointerId);
-      if (event.type === 'pointerup' && last && this.moved < LEAST_AREA / 2 && this.onTap) this.onTap(...this.cellAt(last.x, last.y));
-      if (this.pointers.size) this.moved = LEAST_AREA;
+      const tapped = event.type === 'pointerup' && last && this.moved < LEAST_DRAG;
+      if (tapped && this.onTap) this.onTap(...this.cellAt(last.x, last.y));
+      if (this.pointers.size) this.moved = DRAGGED;
     };
     c.addEventListener('pointerup', end);
     c.addEventListener('pointercancel', end);
-    c.addEventListener('wheel', (event) => {
-      event.preventDefault();
-      const { x, y } = at(event);
-      this.zoomAt(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0015)), x, y);
-    }, { passive: false });
-    this.frame.addEventListener('keydown', (event) => {
-      if (event.target !== this.frame || event.ctrlKey || event.metaKey || event.altKey) return;
-      const act = this.keyActs()[event.key];
-      if (!act) return;
-      act();
-      event.preventDefault();
-      event.stopPropagation();
-    });
   }
   keyActs() {
     const far = Math.min(this.width, this.height) / 4;
     return {
       ArrowLeft: () => this.moveBy(far, 0), ArrowRight: () => this.moveBy(-far, 0),
       ArrowUp: () => this.moveBy(0, far), ArrowDown: () => this.moveBy(0, -far),
-      '+': () => this.zoom(1.5), '=': () => this.zoom(1.5), '-': () => this.zoom(1 / 1.5), '0': () => {
+      '+': () => this.zoom(1.5), '=': () => this.zoom(1.5), '-': () => this.zoom(1 / 1.5),
+      '0': () => {
         this.byHand = false;
         this.fit();
       },
     };
   }
   pinch(id, before, now) {
-    this.moved = LEAST_AREA;
+    this.moved = DRAGGED;
     const other = [...this.pointers].find(([key]) => key !== id)[1];
     const was = Math.hypot(before.x - other.x, before.y - other.y);
     const is = Math.hypot(now.x - other.x, now.y - other.y);
@@ -182,32 +197,16 @@ class View {
   /* Buttons for whoever cannot drag or pinch; on a narrow page they are folded until
    * asked for. */
   addPad() {
-    const pad = document.createElement('div');
-    pad.className = 'pad';
-    const button = (text, label, act) => {
-      const b = document.createElement('button');
-      b.type = 'button';
-      b.textContent = text;
-      b.setAttribute('aria-label', label);
-      b.addEventListener('click', act);
-      pad.append(b);
-      return b;
+    const pad = make('div', 'pad', ...PAD.map(([text, said, key]) =>
+      makeButton([text], () => this.keyActs()[key](), said)));
+    const turn = () => {
+      const folded = pad.classList.toggle('folded');
+      fold.setAttribute('aria-expanded', String(!folded));
     };
-    const act = (key) => () => this.keyActs()[key]();
-    button('◁', 'Move left', act('ArrowLeft'));
-    button('△', 'Move up', act('ArrowUp'));
-    button('▽', 'Move down', act('ArrowDown'));
-    button('▷', 'Move right', act('ArrowRight'));
-    button('−', 'Zoom out', act('-'));
-    button('▣', 'Show all', act('0'));
-    button('+', 'Zoom in', act('+'));
-    const fold = button('⊕', 'Show or hide the drawing’s buttons', () => {
-      pad.classList.toggle('folded');
-      fold.setAttribute('aria-expanded', String(!pad.classList.contains('folded')));
-    });
+    const fold = makeButton(['⊕'], turn, 'Show or hide the drawing’s buttons');
     fold.className = 'fold';
-    pad.classList.add('folded');
-    fold.setAttribute('aria-expanded', 'false');
+    turn();
+    pad.append(fold);
     this.frame.append(pad);
   }
 }

@@ -9,14 +9,21 @@ class Wall {
       if (this.colour >= 0) return plan.colour[i] === this.colour ? FULL : OFF;
       return book.progress.laid[i] ? LAID : FULL;
     };
-    this.view = new View(byId('wall-canvas'), (context, view) => this.paint(context, view), (u, v) => this.tap(u, v));
+    this.view = new View(byId('wall-canvas'), (context, view) => this.paint(context, view),
+      (u, v) => this.tap(this.field.brickAt(u, v)));
     this.view.setField(plan.columns, plan.rows, plan.aspect);
     this.fillColours();
     this.fillPanels();
-    byId('wall-facts').textContent = `${plan.title}: ${plain(plan.columns)} × ${plain(plan.rows)} cells, ` +
-      `${plain(Math.round(plan.columns * plan.cellWidth))} × ${plain(Math.round(plan.rows * plan.cellHeight))} mm, ${many(plan.count, 'brick')}, ${many(plan.panels.length, 'panel')}`;
+    byId('wall-facts').textContent = this.facts();
     byId('wall-cautions').append(...plan.cautions.map((text) => make('li', '', text)));
-    byId('wall-colour').addEventListener('change', (event) => this.light(event.target.value === '' ? -1 : Number(event.target.value)));
+    byId('wall-colour').addEventListener('change', ({ target: { value } }) =>
+      this.light(value === '' ? -1 : Number(value)));
+  }
+  facts() {
+    const { title, columns, rows, cellWidth, cellHeight, count, panels } = this.plan;
+    const size = [columns * cellWidth, rows * cellHeight].map((length) => plain(Math.round(length))).join(' × ');
+    return `${title}: ${plain(columns)} × ${plain(rows)} cells, ${size} mm, ` +
+      `${many(count, 'brick')}, ${many(panels.length, 'panel')}`;
   }
   fillColours() {
     const used = new Set(this.plan.colour);
@@ -29,11 +36,8 @@ class Wall {
   }
   fillPanels() {
     this.items = [];
-    const order = [...this.plan.panels].sort((a, b) => a.hanging - b.hanging);
-    byId('wall-panels').append(...order.map((panel) => {
-      const button = make('button', '', panel.name, make('small'));
-      button.type = 'button';
-      button.addEventListener('click', () => this.book.openPanel(panel.index));
+    byId('wall-panels').append(...byHanging(this.plan).map((panel) => {
+      const button = makeButton([panel.name, make('small')], () => this.book.openPanel(panel.index));
       this.items[panel.index] = button;
       return make('li', '', button);
     }));
@@ -47,16 +51,16 @@ class Wall {
   tellPanel(panel) {
     const laid = this.book.progress.count[panel.index];
     const button = this.items[panel.index];
-    const text = laid === panel.count ? 'done' : laid ? `${plain(laid)} of ${plain(panel.count)}` : many(panel.count, 'brick');
-    button.lastChild.textContent = text;
+    button.lastChild.textContent = laid === panel.count ? 'done'
+      : laid ? `${plain(laid)} of ${plain(panel.count)}` : many(panel.count, 'brick');
     button.classList.toggle('full', laid === panel.count);
   }
   show() {
     if (this.stale) this.recolour();
     for (const panel of this.plan.panels) this.tellPanel(panel);
     setMeter(byId('wall-meter'), this.book.progress.total, this.plan.count);
-    const laid = `${plain(this.book.progress.total)} of ${plain(this.plan.count)} bricks laid`;
-    byId('wall-canvas').setAttribute('aria-label', `The wall, ${many(this.plan.panels.length, 'panel')}, ${laid}. The list of panels says the same.`);
+    setLabel('wall-canvas', `The wall, ${many(this.plan.panels.length, 'panel')}, ` +
+      `${this.book.progress.said()}. The list of panels says the same.`);
     this.view.draw();
   }
   recolour() {
@@ -72,11 +76,7 @@ class Wall {
     byId('wall-alike').textContent = alike && `${this.plan.colours[colour].id} is not to be taken for ${alike}.`;
     this.recolour();
   }
-  tap(u, v) {
-    const column = Math.floor(u);
-    const row = Math.floor(v);
-    if (column < 0 || row < 0 || column >= this.plan.columns || row >= this.plan.rows) return;
-    const i = this.field.units[row * this.plan.columns + column];
+  tap(i) {
     if (i >= 0) this.book.openPanel(this.plan.panel[i]);
   }
   paint(context, view) {
@@ -89,7 +89,7 @@ class Wall {
     context.lineWidth = 2.5;
     context.textAlign = 'center';
     context.textBaseline = 'middle';
-    context.font = 'bold 13px "DejaVu Sans Condensed", "Arial Narrow", Arial, sans-serif';
+    context.font = font(13, 'bold');
     for (const p of this.plan.panels) {
       const x = view.left(p.column);
       const y = view.upper(p.row + p.rows);

@@ -11,7 +11,9 @@ export const here = dirname(fileURLToPath(import.meta.url));
 export const root = join(here, '../../..');
 export const build = process.env.B ? join(process.cwd(), process.env.B) : join(root, 'build/release');
 
-export const sizes = { phone: { width: 390, height: 844 }, tablet: { width: 1180, height: 820 }, wall: { width: 1920, height: 1080 } };
+export const sizes = {
+  phone: { width: 390, height: 844 }, tablet: { width: 1180, height: 820 }, wall: { width: 1920, height: 1080 },
+};
 
 /* The folder of the sample plans, made anew. */
 export function makeSamples(...more) {
@@ -29,8 +31,9 @@ export function readTable(path) {
 
 export const launch = () => chromium.launch({
   executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
-  args: ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
-    '--disable-component-update', '--disable-sync', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'],
+  args: ['--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run',
+    '--disable-background-networking', '--disable-component-update', '--disable-sync',
+    '--use-angle=swiftshader', '--enable-unsafe-swiftshader'],
 });
 
 /* A page of its own in a profile of its own. What it asks of any network, and every error of its

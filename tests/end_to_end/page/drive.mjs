@@ -12,12 +12,30 @@ const browser = await launch();
 const bookOf = (name) => join(samples, name, 'book.html');
 const bricksOf = (name) => readTable(join(samples, name, 'bricks.csv'));
 const part = (file) => readFileSync(join(root, 'src/book/page', file), 'utf8');
-const plans = new Function(`${part('plan.js')}\n${part('steps.js')}\nreturn { readPlan, brickFacts, layerUnits, runsOfRow };`)();
+const plans = new Function(`${['dom.js', 'plan.js', 'steps.js'].map(part).join('')}
+  return { readPlan, layerUnits, runsOfRow };`)();
 
 function planOf(name) {
   const html = readFileSync(bookOf(name), 'utf8');
   const block = (id) => new RegExp(`<script [^>]*id="${id}"[^>]*>([^<]*)</script>`).exec(html)[1];
   return plans.readPlan(JSON.parse(block('head')), block('bricks'), /data-digest="([0-9a-f]{64})"/.exec(html)[1]);
+}
+
+/* The brick as bricks.csv has it, places from 1. */
+function brickFacts(plan, i) {
+  const p = plan.panels[plan.panel[i]];
+  return {
+    panel: p.name,
+    column: p.column + plan.u[i] + 1,
+    row: p.row + (plan.wall ? plan.layer[i] : plan.v[i]) + 1,
+    tier: (plan.wall ? plan.v[i] : plan.layer[i]) + 1,
+    columns: plan.us[i],
+    rows: plan.wall ? 1 : plan.vs[i],
+    tiers: plan.wall ? plan.vs[i] : 1,
+    size: plan.sizes[plan.size[i]].name,
+    colour: plan.colours[plan.colour[i]].id,
+    shown: plan.shown[i],
+  };
 }
 
 /* Each brick that the page holds is the brick of the same line of bricks.csv. */
@@ -27,8 +45,9 @@ function dataIsConserved() {
     const bricks = bricksOf(name);
     assert.equal(plan.count, bricks.length);
     bricks.forEach((brick, i) => {
-      const facts = plans.brickFacts(plan, i);
-      for (const key of Object.keys(brick)) assert.equal(String(facts[key]), brick[key], `${name}, brick ${i}, ${key}`);
+      const facts = brickFacts(plan, i);
+      for (const key of Object.keys(brick))
+        assert.equal(String(facts[key]), brick[key], `${name}, brick ${i}, ${key}`);
     });
   }
 }
@@ -44,15 +63,17 @@ function runsSayTheRows() {
       for (let layer = 0; layer < layers; layer++) {
         const units = plans.layerUnits(plan, panel, layer);
         for (let v = 0; v < panel.vs; v++) {
-          const { runs, cells } = plans.runsOfRow(plan, panel, layer, v, units);
+          const { runs, cells } = plans.runsOfRow(plan, panel, v, units);
           assert.equal(cells, panel.columns);
           let nth = 0;
-          for (const run of runs.filter((r) => r.kind === 'bricks')) {
-            let u = run.u;
-            for (const brick of run.bricks) {
-              told.push({ panel: panel.name, row: String(panel.row + (plan.wall ? layer : v) + 1), tier: String((plan.wall ? v : layer) + 1),
-                nth: String(++nth), column: String(panel.column + u + 1), size: plan.sizes[run.size].name, colour: plan.colours[run.colour].id });
-              u += plan.us[brick];
+          const [row, tier] = plan.wall ? [layer, v] : [v, layer];
+          for (const { u, bricks, size, colour } of runs.filter((r) => r.kind === 'bricks')) {
+            let column = panel.column + u + 1;
+            for (const brick of bricks) {
+              told.push({ panel: panel.name, row: String(panel.row + row + 1), tier: String(tier + 1),
+                nth: String(++nth), column: String(column), size: plan.sizes[size].name,
+                colour: plan.colours[colour].id });
+              column += plan.us[brick];
             }
           }
         }
@@ -65,12 +86,14 @@ function runsSayTheRows() {
 /* html-validate, its recommended rules; those left out are matters of layout of the source. */
 async function markupIsValid() {
   const checker = new HtmlValidate({ extends: ['html-validate:recommended'],
-    rules: { 'long-title': 'off', 'no-trailing-whitespace': 'off', 'require-sri': 'off', 'no-inline-style': 'error', 'no-implicit-button-type': 'error' } });
+    rules: { 'long-title': 'off', 'no-trailing-whitespace': 'off', 'require-sri': 'off',
+      'no-inline-style': 'error', 'no-implicit-button-type': 'error' } });
   for (const name of ['flat', 'relief']) {
     const report = await checker.validateFile(bookOf(name));
     const said = report.results.flatMap((r) => r.messages.map((m) => `${m.line}: ${m.ruleId}: ${m.message}`));
     assert.deepEqual(said, []);
-    assert.ok(!/<[^>]*\son[a-z]+=/.test(readFileSync(bookOf(name), 'utf8').replace(/<(script|style)[^]*?<\/\1>/g, '')), 'an inline event attribute');
+    const markup = readFileSync(bookOf(name), 'utf8').replace(/<(script|style)[^]*?<\/\1>/g, '');
+    assert.ok(!/<[^>]*\son[a-z]+=/.test(markup), 'an inline event attribute');
   }
 }
 
@@ -82,7 +105,8 @@ async function axeFindsNothing() {
     await page.evaluate(axe);
     for (const name of ['wall', 'bench', 'key', 'relief', 'keep']) {
       await page.click(`#go-${name}`);
-      for (const details of await page.$$('details:not([open]) summary')) if (await details.isVisible()) await details.click();
+      for (const details of await page.$$('details:not([open]) summary'))
+        if (await details.isVisible()) await details.click();
       const found = await page.evaluate(async () => (await window.axe.run(document, {
         runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })).violations
         .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`));
@@ -105,9 +129,11 @@ function contrast(a, b) {
 function inksStandOut() {
   const css = part('page.css');
   for (const rule of [/:root \{([^}]*)\}/, /:root\[data-light="dark"\] \{([^}]*)\}/]) {
-    const ink = Object.fromEntries([...rule.exec(css)[1].matchAll(/--([a-z-]+): (#[0-9a-f]{6})/g)].map((m) => [m[1], m[2]]));
+    const ink = Object.fromEntries([...rule.exec(css)[1].matchAll(/--([a-z-]+): (#[0-9a-f]{6})/g)]
+      .map((m) => [m[1], m[2]]));
     for (const ground of ['paper', 'card']) {
-      for (const text of ['ink', 'soft', 'accent']) assert.ok(contrast(ink[text], ink[ground]) >= 4.5, `${text} on ${ground}`);
+      for (const text of ['ink', 'soft', 'accent'])
+        assert.ok(contrast(ink[text], ink[ground]) >= 4.5, `${text} on ${ground}`);
       assert.ok(contrast(ink.edge, ink[ground]) >= 3, `edge on ${ground}`);
     }
     assert.ok(contrast(ink['on-accent'], ink.accent) >= 4.5);
@@ -145,7 +171,8 @@ async function keyboardBuildsAPanel() {
       assert.equal(said.row, steps[k].row, `${name}, step ${k}`);
       assert.equal(said.tier, steps[k].tier);
       assert.equal(said.count, steps[k].bricks.length);
-      for (const b of steps[k].bricks) assert.ok(said.text.includes(` of ${b.colour} `) && said.text.includes(`, ${b.size}`), said.text);
+      for (const b of steps[k].bricks)
+        assert.ok(said.text.includes(` of ${b.colour} `) && said.text.includes(`, ${b.size}`), said.text);
       await page.keyboard.press(keys[k % 3]);
     }
     assert.equal(await laidShown(page), rows.length);
@@ -242,8 +269,9 @@ async function benchesAreMerged() {
   assert.equal(panels.r1c1, sets[1].r1c1, 'five rows hold three');
   const foreign = JSON.stringify({ ...JSON.parse(merged), plan: '0'.repeat(64) });
   assert.match(await imported(a.page, Buffer.from(foreign), 'foreign.json'), /foreign.json: .*another plan/);
-  for (const wrong of ['', '{}', 'null', '[1]', JSON.stringify({ ...JSON.parse(merged), panels: { r1c1: '0,99999' } }),
-    JSON.stringify({ ...JSON.parse(merged), panels: { r9c9: '1,2' } }), JSON.stringify({ ...JSON.parse(merged), panels: { r1c1: '3,-1' } })])
+  const withPanels = (wrong) => JSON.stringify({ ...JSON.parse(merged), panels: wrong });
+  for (const wrong of ['', '{}', 'null', '[1]', withPanels({ r1c1: '0,99999' }), withPanels({ r9c9: '1,2' }),
+    withPanels({ r1c1: '3,-1' })])
     assert.match(await imported(a.page, Buffer.from(wrong), 'wrong.json'), /^wrong.json: /);
   assert.deepEqual(await exported(a.page), merged);
   for (const { page } of benches) {
@@ -255,7 +283,8 @@ async function benchesAreMerged() {
 /* Where the browser refuses storage the page says so, and works. */
 async function worksWithoutStorage() {
   const page = await openBook(browser, bookOf('flat'), {
-    before: () => Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } }) });
+    before: () => Object.defineProperty(window, 'localStorage',
+      { get() { throw new DOMException('no', 'SecurityError'); } }) });
   assert.equal(await page.isVisible('#warning'), true);
   await page.click('#go-bench');
   await page.click('#bench-done');
@@ -289,7 +318,8 @@ async function coloursAreFound() {
   await page.waitForTimeout(100);
   const before = await pixels();
   await page.click('#go-key');
-  const visible = () => page.$$eval('#key-rows tr:not([hidden])', (rows) => rows.map((r) => r.querySelector('.swatch').textContent));
+  const visible = () => page.$$eval('#key-rows tr:not([hidden])',
+    (rows) => rows.map((r) => r.querySelector('.swatch').textContent));
   const all = await visible();
   assert.deepEqual(all.sort(), [...new Set(bricksOf('flat').map((b) => b.colour))].sort());
   await page.fill('#key-search', 'd3');
@@ -402,7 +432,9 @@ async function reliefTurns() {
 async function reliefWithoutWebgl() {
   const page = await openBook(browser, bookOf('relief'), { before: () => {
     const get = HTMLCanvasElement.prototype.getContext;
-    HTMLCanvasElement.prototype.getContext = function (kind, ...rest) { return /webgl/.test(kind) ? null : get.call(this, kind, ...rest); };
+    HTMLCanvasElement.prototype.getContext = function (kind, ...rest) {
+      return /webgl/.test(kind) ? null : get.call(this, kind, ...rest);
+    };
   } });
   await page.click('#go-relief');
   assert.equal(await page.isVisible('#relief-none'), true);
@@ -436,15 +468,17 @@ async function layerBelowIsShown() {
   await page.click('#go-bench');
   assert.equal(await page.isVisible('#bench-below'), false);
   const bricks = bricksOf('relief').filter((b) => b.panel === 'r1c1');
-  const covers = (tier, column, row) => bricks.some((b) => Number(b.tier) === tier && column >= Number(b.column) && column < Number(b.column) + Number(b.columns) &&
-    row >= Number(b.row) && row < Number(b.row) + Number(b.rows));
-  for (let guard = 0; guard < 200 && !/tier 2/i.test(await page.textContent('#bench-row')); guard++) await page.keyboard.press('PageDown');
+  const within = (place, from, count) => place >= Number(from) && place < Number(from) + Number(count);
+  const covers = (tier, column, row) => bricks.some((b) => Number(b.tier) === tier &&
+    within(column, b.column, b.columns) && within(row, b.row, b.rows));
+  for (let guard = 0; guard < 200 && !/tier 2/i.test(await page.textContent('#bench-row')); guard++)
+    await page.keyboard.press('PageDown');
   assert.match(await page.textContent('#bench-below'), /tier below/);
   const pixels = await page.evaluate(() => {
     const { field } = window.book.bench;
     const out = [];
     for (let row = 0; row < field.rows; row++) for (let column = 0; column < field.columns; column++) {
-      const [r, g, b, a] = field.data.data.subarray(4 * ((field.rows - 1 - row) * field.columns + column));
+      const [r, g, b, a] = field.picture.data.data.subarray(4 * ((field.rows - 1 - row) * field.columns + column));
       out.push({ column: column + 1, row: row + 1, seen: a > 0, spread: Math.max(r, g, b) - Math.min(r, g, b) });
     }
     return out;
@@ -462,7 +496,8 @@ async function layerBelowIsShown() {
   await page.context().close();
   const wall = await openBook(browser, bookOf('wall'));
   await wall.click('#go-bench');
-  for (let guard = 0; guard < 20 && !/Row 2/.test(await wall.textContent('#bench-row')); guard++) await wall.keyboard.press('PageDown');
+  for (let guard = 0; guard < 20 && !/Row 2/.test(await wall.textContent('#bench-row')); guard++)
+    await wall.keyboard.press('PageDown');
   assert.match(await wall.textContent('#bench-below'), /course below/);
   await wall.context().close();
 }
@@ -483,10 +518,10 @@ async function stepsPaintTheirPart() {
         const canvas = document.getElementById('bench-canvas');
         const dots = () => canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.slice();
         await frame();
-        const part = dots();
+        const changed = dots();
         window.book.bench.view.draw();
         await frame();
-        return dots().reduce((most, value, i) => Math.max(most, Math.abs(value - part[i])), 0);
+        return dots().reduce((most, value, i) => Math.max(most, Math.abs(value - changed[i])), 0);
       });
       assert.ok(off <= 2, `${name} by ${mode}: ${off} of 255`);
     }
@@ -507,17 +542,20 @@ async function alikeColoursAreNamed() {
   const told = await page.textContent('#wall-alike');
   for (const [other, why] of plan.colours[pick].alike) {
     assert.ok(told.includes(`${plan.colours[other].id} (`), told);
-    for (const [bit, text] of [[1, 'grey'], [2, 'red'], [4, 'green'], [8, 'blue']]) if (why & bit) assert.ok(told.includes(text), told);
+    for (const [bit, text] of [[1, 'grey'], [2, 'red'], [4, 'green'], [8, 'blue']])
+      if (why & bit) assert.ok(told.includes(text), told);
   }
   await page.selectOption('#wall-colour', '');
   assert.equal(await page.isVisible('#wall-alike'), false);
   await page.click('#go-bench');
   const inPanel = new Set(plan.colour.slice(0, plan.panels[0].count));
-  const items = await page.$$eval('#bench-hand li', (list) => list.map((li) => [li.querySelector('.swatch').textContent, li.querySelector('.alike')?.textContent || '']));
+  const items = await page.$$eval('#bench-hand li', (list) => list.map((li) =>
+    [li.querySelector('.swatch').textContent, li.querySelector('.alike')?.textContent || '']));
   for (const [id, text] of items) {
     const alike = plan.colours.find((c) => c.id === id).alike.filter(([other]) => inPanel.has(other));
     assert.equal(text !== '', alike.length > 0);
-    if (alike.length && alike.length <= 5) for (const [other] of alike) assert.ok(text.includes(plan.colours[other].id));
+    if (alike.length <= 5)
+      for (const [other] of alike) assert.ok(text.includes(plan.colours[other].id));
   }
   assert.deepEqual(page.broken, []);
   await page.context().close();
@@ -529,7 +567,8 @@ async function nothingOverflows() {
     const page = await openBook(browser, bookOf('relief'), { viewport });
     for (const name of ['wall', 'bench', 'key', 'relief', 'keep']) {
       await page.click(`#go-${name}`);
-      const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+      const wide = await page.evaluate(() =>
+        document.documentElement.scrollWidth - document.documentElement.clientWidth);
       assert.ok(wide <= 0, `${name} at ${viewport.width}: ${wide} pixels too wide`);
     }
     await page.context().close();
@@ -538,8 +577,10 @@ async function nothingOverflows() {
 
 await run([
   ['data_is_conserved', dataIsConserved], ['runs_say_the_rows', runsSayTheRows], ['markup_is_valid', markupIsValid],
-  ['axe_finds_nothing', axeFindsNothing], ['inks_stand_out', inksStandOut], ['keyboard_builds_a_panel', keyboardBuildsAPanel],
-  ['touch_builds_a_panel', touchBuildsAPanel], ['brick_by_brick', brickByBrick], ['benches_are_merged', benchesAreMerged],
+  ['axe_finds_nothing', axeFindsNothing], ['inks_stand_out', inksStandOut],
+  ['keyboard_builds_a_panel', keyboardBuildsAPanel],
+  ['touch_builds_a_panel', touchBuildsAPanel], ['brick_by_brick', brickByBrick],
+  ['benches_are_merged', benchesAreMerged],
   ['works_without_storage', worksWithoutStorage], ['tabs_follow', tabsFollow], ['colours_are_found', coloursAreFound],
   ['drawing_moves', drawingMoves], ['jumps_to_a_row', jumpsToARow], ['prints', prints], ['relief_turns', reliefTurns],
   ['relief_without_webgl', reliefWithoutWebgl], ['layer_below_is_shown', layerBelowIsShown],

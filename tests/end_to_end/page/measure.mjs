@@ -39,8 +39,9 @@ for (const name of ['large', 'single']) {
     await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
     views.push(performance.now() - start);
   }
-  console.log(`${name}: ${(statSync(path).size / 1e6).toFixed(2)} MB, ${await page.evaluate(() => window.book.plan.count)} bricks; ` +
-    `first view ${middle(views)} ms, at most ${most(views)} ms`);
+  const bricks = await page.evaluate(() => window.book.plan.count);
+  console.log(`${name}: ${(statSync(path).size / 1e6).toFixed(2)} MB, ${bricks} bricks; first view ` +
+    `${middle(views)} ms, at most ${most(views)} ms`);
   await page.click('#go-bench');
   for (const mode of ['row', 'brick', 'colour']) {
     await page.click(`label:has(input[value=${mode}])`);
@@ -57,7 +58,9 @@ for (const name of ['large', 'single']) {
       }
       return list;
     });
-    console.log(`  step by ${mode}: ${middle(times)} ms to the frame, at most ${most(times)} ms; ${((spent() - before) / 40).toFixed(1)} ms of processor time`);
+    const step = ((spent() - before) / 40).toFixed(1);
+    console.log(`  step by ${mode}: ${middle(times)} ms to the frame, at most ${most(times)} ms; ` +
+      `${step} ms of processor time`);
   }
 }
 await browser.close();
