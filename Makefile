@@ -3,13 +3,14 @@
 #   make            the program, build/release/rowlock
 #   make setup      installs what it needs       make test    every test
 #   make demo       plans the demonstration      make bench   speed as ratios
-#   make MODE=debug, make MODE=sanitize          builds in folders of their own
+#   make coverage   what the tests reach         make lint    what CI holds against the code
+#   make MODE=debug, make MODE=sanitize, make CC=clang    builds in folders of their own
 
 MODE ?= release
-B    ?= build/$(MODE)
+B    ?= build/$(if $(findstring clang,$(CC)),clang-)$(MODE)
 PREFIX ?= /usr/local
 CC   = gcc
-# make V=1 shows the commands.
+# make V=1 shows the commands; make STRICT=1 takes no warning.
 Q = $(if $(V),,@)
 
 # The rooms, from picture to wall, and in each its modules, in reading order. A module includes
@@ -107,7 +108,8 @@ SOURCES  = $(wildcard $(MODULES:%=src/%.c))
 OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o
 LIBRARY  = $(filter-out $(B)/command/%,$(OBJECTS))
 
-WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla
+WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
+    $(if $(STRICT),-Werror)
 STD    = -std=c17 -D_GNU_SOURCE -pthread
 # Colour must come out the same on every compiler: no contraction, no fast math. Nobody asks
 # errno about a root, which without it takes one instruction, also for many at once.
@@ -115,7 +117,8 @@ FLOAT  = -ffp-contract=off -fno-math-errno
 OPT.release  = -O2 -g1 -DNDEBUG
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
-# Fuzzers: make MODE=fuzz CC=clang build/fuzz/tests/fuzz/fuzz_csv
+OPT.coverage = -O0 -g1 --coverage
+# Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_csv
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -Isrc -I$(B) \
@@ -182,10 +185,30 @@ $(B)/tests/%: tests/%.c $(B)/librowlock.a Makefile
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
 
-SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser gltf/test_gltf)
+SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test_scripts \
+    gltf/test_gltf house/test_house)
+
+# The tests that take long, the longest first: they are begun first, so that none of them is
+# left over when the rest is done. The others are the fast ones.
+LONG = end_to_end/page/test_page_in_browser cells/test_merge_bricks end_to_end/test_command
+ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)
+LONG_TESTS = $(foreach name,$(LONG),$(filter %/$(name),$(ALL_TESTS)))
+FAST_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))
 
 test: $(TESTS) $(B)/rowlock $(B)/tests/end_to_end/page/sample
-	$QB=$(B) tests/support/run $(TESTS) $(SCRIPT_TESTS)
+	$QB=$(B) tests/support/run $(LONG_TESTS) $(FAST_TESTS)
+
+test-fast: $(filter $(TESTS),$(FAST_TESTS)) $(B)/rowlock
+	$QB=$(B) tests/support/run $(FAST_TESTS)
+
+# What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
+coverage:
+	$Q$(MAKE) --no-print-directory MODE=coverage B=build/coverage coverage-counts
+
+coverage-counts: $(TESTS) $(B)/rowlock $(B)/tests/end_to_end/page/sample
+	$Qfind $(B) -name "*.gcda" -delete
+	-$QB=$(B) tests/support/run $(LONG_TESTS) $(FAST_TESTS)
+	$Qtests/support/coverage $(B) $(SOURCES)
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
@@ -225,9 +248,14 @@ DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libst
 setup:
 	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
 	    "chromium node npm" $(DEBIAN)
-	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do [ -d $$folder/node_modules ] || \
+	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do \
+	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
 	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
+
+# What `make lint` and the build with clang need besides.
+setup-lint:
+	$QFONTS=$(FONTS) tests/support/setup "" "" "clang clang-format cppcheck"
 
 # ---- order, lint, install ----
 
@@ -253,8 +281,10 @@ CPPCHECK_WRONG = missingIncludeSystem uninitvar negativeIndex:src/bricks/wall/co
     negativeIndex:src/book/legend.c memleak:src/base/memory.c
 
 lint: order
+	$Qcommand -v clang-format cppcheck >/dev/null || \
+	    { echo "make lint needs clang-format and cppcheck: make setup-lint"; exit 69; }
 	$Qclang-format --dry-run -Werror $$(git ls-files "*.c" "*.h")
-	$Qcppcheck --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
+	$Qcppcheck -j2 --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
 	    $(CPPCHECK_WRONG:%=--suppress=%) -Isrc src demo
 
 install: $(B)/rowlock
@@ -267,5 +297,5 @@ install: $(B)/rowlock
 clean:
 	rm -rf build out
 
-.PHONY: all test bless bench demo setup order floors lint install clean
+.PHONY: all test test-fast bless bench coverage coverage-counts demo setup setup-lint order floors lint install clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)
