@@ -38,7 +38,7 @@ MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_t
 MAY.picture = base colour model
 
 LAW.eye = what a viewer sees
-MODULES.eye = eye_axis eye_blur eye tensor retina
+MODULES.eye = eye_axis eye_blur eye opponent metric_tensor perceived_error
 MAY.eye = base colour model
 
 LAW.cells = a colour a cell

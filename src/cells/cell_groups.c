@@ -1,9 +1,10 @@
+/* Direct binary search with moves of several cells at once, which single moves cannot make up:
+ * each step of theirs would cost joints.
+ *
+ * What a group would change is estimated from gradients that may be stale, and from how far the
+ * kernels of its cells overlap; only where that promises a gain are gradients learnt anew, and
+ * only the exact change decides. */
 #include "cells/cell_groups.h"
-
-static size_t cell_at(const SearchState *state, int column, int row)
-{
-    return (size_t)row * (size_t)state->columns + (size_t)column;
-}
 
 bool cell_group_holds(const CellGroup *g, size_t at, int columns)
 {
@@ -12,31 +13,33 @@ bool cell_group_holds(const CellGroup *g, size_t at, int columns)
            row < g->row + g->rows;
 }
 
-/* The sum of A over all pairs of the group's cells, taking the weights to be alike. */
-static void self_of(const SearchState *state, const CellGroup *g, double out[6])
+/* The curvature of the group: the sum over all pairs of its cells, taking tensors to be alike. */
+static void group_curvature(const SearchState *state, const CellGroup *g, double out[OPPONENT_FORM])
 {
-    const double *self = state->self + 6 * cell_at(state, g->column, g->row);
-    for (int k = 0; k < 6; k++) out[k] = 0.0;
+    const double *one =
+        state->curvature + OPPONENT_FORM * search_state_at(state, g->column, g->row);
+    for (int k = 0; k < OPPONENT_FORM; k++) out[k] = 0.0;
     for (int x = 0; x < g->columns; x++)
         for (int y = 0; y < g->rows; y++) {
-            const double times_seen = (x ? 2.0 : 1.0) * (double)(g->columns - x) * (y ? 2.0 : 1.0) *
-                                      (double)(g->rows - y);
-            for (int k = 0; k < 6; k++) out[k] += times_seen * self[k] * state->overlap[x][y][k];
+            const double pairs = (x ? 2.0 : 1.0) * (double)(g->columns - x) * (y ? 2.0 : 1.0) *
+                                 (double)(g->rows - y);
+            for (int k = 0; k < OPPONENT_FORM; k++)
+                out[k] += pairs * one[k] * state->overlap[x][y][k];
         }
 }
 
 double cell_group_estimate(const SearchState *state, const CellGroup *g, int to)
 {
-    double slope[3] = {0.0}, self[6], d[3], pulled[3];
+    double gradient[3] = {0.0}, curvature[OPPONENT_FORM], d[3], bent[3];
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
-            const float *s = state->slope + 3 * cell_at(state, column, row);
-            for (int p = 0; p < 3; p++) slope[p] += (double)s[p];
+            const float *s = state->gradient + 3 * search_state_at(state, column, row);
+            for (int p = 0; p < 3; p++) gradient[p] += (double)s[p];
         }
-    self_of(state, g, self);
+    group_curvature(state, g, curvature);
     for (int p = 0; p < 3; p++) d[p] = state->value[to][p] - state->value[g->was][p];
-    times(self, d, pulled);
-    return 2.0 * dot(d, slope) + dot(d, pulled);
+    opponent_form_times(curvature, d, bent);
+    return 2.0 * opponent_dot(d, gradient) + opponent_dot(d, bent);
 }
 
 void cell_group_learn(SearchState *state, const CellGroup *g, float *scratch)
@@ -46,48 +49,49 @@ void cell_group_learn(SearchState *state, const CellGroup *g, float *scratch)
             search_state_cell(state, column, row, scratch);
 }
 
-double cell_group_rest(const SearchState *state, const CellGroup *g, int to)
+double cell_group_local_change(const SearchState *state, const CellGroup *g, int to)
 {
-    double rest = g->columns * g->rows * (state->duty[to] - state->duty[g->was]);
+    double local = g->columns * g->rows * (state->colour_price[to] - state->colour_price[g->was]);
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
-            const size_t at = cell_at(state, column, row);
-            rest += search_state_close(state, at, to) - search_state_close(state, at, g->was);
+            const size_t at = search_state_at(state, column, row);
+            local += search_state_detail(state, at, to) - search_state_detail(state, at, g->was);
         }
-    return rest;
+    return local;
 }
 
 /* Changes all cells of the group; returns what reaches the eye more. */
-static double shift(SearchState *state, const CellGroup *g, const double d[3], float *scratch)
+static double shift_group(SearchState *state, const CellGroup *g, const double d[3], float *scratch)
 {
     double sum = 0.0;
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
-            const Spot spot = retina_spot(state->retina, column, row, scratch);
-            sum += retina_shift(state->retina, &spot, d);
+            const Footprint footprint =
+                perceived_error_footprint(state->perceived, column, row, scratch);
+            sum += perceived_error_shift(state->perceived, &footprint, d);
         }
     return sum;
 }
 
-static void colour(SearchState *state, const CellGroup *g, int to)
+static void colour_group(SearchState *state, const CellGroup *g, int to)
 {
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
-            state->grid->colour[cell_at(state, column, row)] = (uint8_t)to;
+            state->grid->colour[search_state_at(state, column, row)] = (uint8_t)to;
             search_state_touch(state, column, row);
         }
 }
 
-double cell_group_take(SearchState *state, const CellGroup *g, int to, double rest, float *scratch)
+double cell_group_take(SearchState *state, const CellGroup *g, int to, double local, float *scratch)
 {
     double d[3];
     for (int p = 0; p < 3; p++) d[p] = state->value[to][p] - state->value[g->was][p];
-    const double change = shift(state, g, d, scratch) + rest;
+    const double change = shift_group(state, g, d, scratch) + local;
     if (change < -LEAST_GAIN) {
-        colour(state, g, to);
+        colour_group(state, g, to);
         return change;
     }
     for (int p = 0; p < 3; p++) d[p] = -d[p];
-    shift(state, g, d, scratch);
+    shift_group(state, g, d, scratch);
     return 0.0;
 }

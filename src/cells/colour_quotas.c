@@ -1,3 +1,9 @@
+/* Limits by prices first: the dual prices of a transportation problem (transport.h) over a sample
+ * of the cells join the objective, so that the sweeps themselves give up what they can best do
+ * without. What is left over is reassigned by force, the cheapest first.
+ *
+ * Invariant: kept cells never change, and after colour_quotas_enforce no colour has more cells
+ * than its limit. */
 #include "cells/colour_quotas.h"
 
 #include "base/bands.h"
@@ -8,24 +14,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* What each colour costs in a cell, but for a constant; joints and duties counted. */
-static void costs_at(SearchState *state, size_t at, float *scratch, double cost_out[NONE + 1])
+/* What each colour costs in a cell, all terms, but for a constant. */
+static void costs_at(SearchState *state, size_t at, float *scratch, double cost_out[COLOUR_SLOTS])
 {
     const int column = (int)(at % (size_t)state->columns), row = (int)(at / (size_t)state->columns);
     const Cell c = search_state_cell(state, column, row, scratch);
-    search_state_costs(state, &c, state->value[state->grid->colour[at]], cost_out);
-    const Near near = search_state_near(state, column, row);
-    for (int i = 0; i < near.count; i++) cost_out[state->grid->colour[near.at[i]]] -= near.price[i];
+    search_state_costs(state, &c, cost_out);
 }
 
-static float *scratch_of(const SearchState *state, int worker)
+static float *worker_scratch(const SearchState *state, int worker)
 {
     return state->scratch + (size_t)worker * state->scratch_size;
 }
 
 long colour_quotas_excess(const SearchState *state)
 {
-    long count[NONE + 1], excess = 0;
+    long count[COLOUR_SLOTS], excess = 0;
     search_state_count(state, count);
     for (int c = 0; c < state->colours; c++)
         if (count[c] > search_state_limit(state, c))
@@ -33,34 +37,36 @@ long colour_quotas_excess(const SearchState *state)
     return excess;
 }
 
-/* ---- duties ----
+/* ---- prices ----
  *
- * Duties are the prices that solve the transportation problem of a sample, were each cell's
- * costs to stay as they are. They change with the other cells, so a step goes but part of the
+ * They are the prices that solve the transportation problem of a sample, were each cell's
+ * costs to stay as they are. Costs change with the other cells, so a step goes but part of the
  * way. */
 
-enum { SAMPLE = 8192, FINEST = 8 }; /* cells; parts of 1 that costs are told in */
+enum { SAMPLE_MOST = 8192, FINEST = 8 }; /* cells; parts of 1 that costs are told in */
 
-typedef struct Offer {
+typedef struct Sample {
     SearchState *state;
-    const size_t *cell;
+    size_t count;
+    size_t *cell;
     uint16_t *cost; /* cells x colours */
-} Offer;
+    uint8_t *colour;
+} Sample;
 
 /* What each colour costs in some cells, over the least. */
-static void offer_costs(void *context, int begin, int end, int worker)
+static void sample_costs(void *context, int begin, int end, int worker)
 {
-    const Offer *offer = context;
-    SearchState *state = offer->state;
+    const Sample *sample = context;
+    SearchState *state = sample->state;
     for (int i = begin; i < end; i++) {
-        double cost[NONE + 1], least = INFINITY;
-        costs_at(state, offer->cell[i], scratch_of(state, worker), cost);
+        double cost[COLOUR_SLOTS], least = INFINITY;
+        costs_at(state, sample->cell[i], worker_scratch(state, worker), cost);
         for (int k = 0; k < state->colours; k++) {
-            cost[k] -= state->duty[k];
+            cost[k] -= state->colour_price[k];
             least = fmin(least, cost[k]);
         }
         for (int k = 0; k < state->colours; k++)
-            offer->cost[(size_t)i * (size_t)state->colours + (size_t)k] =
+            sample->cost[(size_t)i * (size_t)state->colours + (size_t)k] =
                 (uint16_t)fmin(UINT16_MAX, (cost[k] - least) * FINEST);
     }
 }
@@ -69,53 +75,54 @@ static void offer_costs(void *context, int begin, int end, int worker)
 static size_t sample_cells(const SearchState *state, size_t *cell)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
-    size_t apart = cells / SAMPLE + 1, count = 0;
+    size_t apart = cells / SAMPLE_MOST + 1, count = 0;
     if (apart > 1 && (size_t)state->columns % apart == 0) apart++; /* not all in a few columns */
     for (size_t at = 0; at < cells; at += apart)
         if (!search_state_keeps(state, at)) cell[count++] = at;
     return count;
 }
 
-static Status solve_sample(SearchState *state, const Offer *offer, size_t cells, uint8_t *colour,
-                           double step, const Voice *voice, Fault *fault)
+static Status solve_sample(const Sample *sample, double step, const Voice *voice, Fault *fault)
 {
-    long limit[NONE + 1];
-    int64_t price[NONE + 1];
+    SearchState *state = sample->state;
+    const long *given = state->problem.limit;
+    long limit[COLOUR_SLOTS];
+    int64_t price[COLOUR_SLOTS];
     double all = (double)state->columns * (double)state->rows;
     for (int c = 0; c < state->colours; c++) all -= (double)state->kept[c];
-    const double share = (double)cells / all;
+    const double share = (double)sample->count / all;
     for (int c = 0; c < state->colours; c++) {
         limit[c] = -1;
         if (state->barred[c])
             limit[c] = 0;
-        else if (state->limit[c] >= 0)
-            limit[c] = (long)fmin((double)cells, ceil(share * (double)state->limit[c]));
+        else if (given[c] >= 0)
+            limit[c] = (long)fmin((double)sample->count, ceil(share * (double)given[c]));
     }
-    const Transport ration = {cells, state->colours, offer->cost, limit};
-    const Status status = transport_solve(&ration, colour, price, voice, fault);
+    const Transport problem = {sample->count, state->colours, sample->cost, limit};
+    const Status status = transport_solve(&problem, sample->colour, price, voice, fault);
     for (int c = 0; c < state->colours && !status; c++)
-        state->duty[c] += step * ((double)price[c] / FINEST - state->duty[c]);
+        state->colour_price[c] += step * ((double)price[c] / FINEST - state->colour_price[c]);
     return status;
 }
 
-Status colour_quotas_tax(SearchState *state, double step, const Voice *voice, Fault *fault)
+Status colour_quotas_price(SearchState *state, double step, const Voice *voice, Fault *fault)
 {
     const size_t row = (size_t)state->colours * sizeof(uint16_t);
-    size_t *cell = memory_create(SAMPLE, sizeof *cell);
-    uint16_t *cost = memory_create(SAMPLE, row);
-    uint8_t *colour = memory_create(SAMPLE, 1);
+    Sample sample = {.state = state,
+                     .cell = memory_create(SAMPLE_MOST, sizeof(size_t)),
+                     .cost = memory_create(SAMPLE_MOST, row),
+                     .colour = memory_create(SAMPLE_MOST, 1)};
     Status status = STATUS_OK;
-    if (cell && cost && colour) {
-        Offer offer = {state, cell, cost};
-        const size_t count = sample_cells(state, cell);
-        bands_run(state->threads, (int)count, 64, offer_costs, &offer);
-        status = solve_sample(state, &offer, count, colour, step, voice, fault);
+    if (sample.cell && sample.cost && sample.colour) {
+        sample.count = sample_cells(state, sample.cell);
+        bands_run(state->problem.threads, (int)sample.count, 64, sample_costs, &sample);
+        status = solve_sample(&sample, step, voice, fault);
     } else {
-        status = memory_fault(fault, SAMPLE, row);
+        status = memory_fault(fault, SAMPLE_MOST, row);
     }
-    memory_free(colour);
-    memory_free(cost);
-    memory_free(cell);
+    memory_free(sample.colour);
+    memory_free(sample.cost);
+    memory_free(sample.cell);
     return status;
 }
 
@@ -131,26 +138,26 @@ typedef struct Leaver {
 typedef struct Leaving {
     SearchState *state;
     int colour;
-    long room[NONE + 1]; /* of each colour */
+    long room[COLOUR_SLOTS]; /* of each colour */
     Leaver *leaver;
     size_t count;
 } Leaving;
 
-static void find_best(const Leaving *leaving, Leaver *leaver, int worker)
+static void find_best_other(const Leaving *leaving, Leaver *leaver, int worker)
 {
     SearchState *state = leaving->state;
-    double cost[NONE + 1], least = INFINITY;
-    costs_at(state, leaver->at, scratch_of(state, worker), cost);
+    double cost[COLOUR_SLOTS], least = INFINITY;
+    costs_at(state, leaver->at, worker_scratch(state, worker), cost);
     for (int i = 0; i < state->colours; i++)
         if (i != leaving->colour && !state->barred[i] && leaving->room[i] > 0 && cost[i] < least)
             least = cost[i], leaver->to = i;
     leaver->cost = least - cost[leaving->colour];
 }
 
-static void find_some(void *context, int begin, int end, int worker)
+static void find_best_others(void *context, int begin, int end, int worker)
 {
     const Leaving *leaving = context;
-    for (int i = begin; i < end; i++) find_best(leaving, &leaving->leaver[i], worker);
+    for (int i = begin; i < end; i++) find_best_other(leaving, &leaving->leaver[i], worker);
 }
 
 static int by_cost(const void *a, const void *b)
@@ -169,36 +176,37 @@ static void find_leavers(Leaving *leaving)
     for (size_t at = 0; at < cells; at++)
         if (state->grid->colour[at] == leaving->colour && !search_state_keeps(state, at))
             leaving->leaver[leaving->count++] = (Leaver){.at = at, .to = leaving->colour};
-    bands_run(state->threads, (int)leaving->count, 64, find_some, leaving);
+    bands_run(state->problem.threads, (int)leaving->count, 64, find_best_others, leaving);
     qsort(leaving->leaver, leaving->count, sizeof *leaving->leaver, by_cost);
 }
 
 /* Those that can best do without the colour change until its limit holds. */
-static void relieve_colour(Leaving *leaving, long excess)
+static void enforce_limit(Leaving *leaving, long excess)
 {
     SearchState *state = leaving->state;
     find_leavers(leaving);
     for (size_t i = 0; i < (size_t)excess; i++) {
         Leaver *l = &leaving->leaver[i];
-        find_best(leaving, l, 0);
+        find_best_other(leaving, l, 0);
         double d[3];
         for (int p = 0; p < 3; p++)
             d[p] = state->value[l->to][p] - state->value[leaving->colour][p];
-        const Spot spot = retina_spot(state->retina, (int)(l->at % (size_t)state->columns),
+        const Footprint footprint =
+            perceived_error_footprint(state->perceived, (int)(l->at % (size_t)state->columns),
                                       (int)(l->at / (size_t)state->columns), state->scratch);
-        retina_shift(state->retina, &spot, d);
+        perceived_error_shift(state->perceived, &footprint, d);
         state->grid->colour[l->at] = (uint8_t)l->to;
         leaving->room[l->to]--;
     }
 }
 
-Status colour_quotas_relieve(SearchState *state, Fault *fault)
+Status colour_quotas_enforce(SearchState *state, Fault *fault)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
     Leaving leaving = {.state = state, .leaver = memory_create(cells, sizeof(Leaver))};
     if (!leaving.leaver) return memory_fault(fault, cells, sizeof(Leaver));
-    long count[NONE + 1];
-    memset(state->duty, 0, sizeof state->duty);
+    long count[COLOUR_SLOTS];
+    memset(state->colour_price, 0, sizeof state->colour_price);
     search_state_count(state, count);
     for (int c = 0; c < state->colours; c++)
         leaving.room[c] = search_state_limit(state, c) - count[c];
@@ -206,7 +214,7 @@ Status colour_quotas_relieve(SearchState *state, Fault *fault)
         const long excess = -leaving.room[c];
         if (excess <= 0) continue;
         leaving.colour = c;
-        relieve_colour(&leaving, excess);
+        enforce_limit(&leaving, excess);
         leaving.room[c] = 0;
     }
     memory_free(leaving.leaver);

@@ -11,12 +11,12 @@ Status colour_quotas_check(SearchState *state, Fault *fault);
 /* Cells by which colours are used too much, all together. */
 long colour_quotas_excess(const SearchState *state);
 
-/* Brings the duties nearer, by a step in (0, 1], to what would make cells leave the colours that
- * are used too much. */
-Status colour_quotas_tax(SearchState *state, double step, const Voice *voice, Fault *fault);
+/* Moves the prices of colours, by a step in (0, 1], toward what would make cells leave the colours
+ * that are used too much. */
+Status colour_quotas_price(SearchState *state, double step, const Voice *voice, Fault *fault);
 
-/* Cells that can best do without a colour leave it until every limit holds; there are no
- * duties any more. */
-Status colour_quotas_relieve(SearchState *state, Fault *fault);
+/* Cells that can best do without a colour leave it until every limit holds; colours have no
+ * prices any more. */
+Status colour_quotas_enforce(SearchState *state, Fault *fault);
 
 #endif

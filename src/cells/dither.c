@@ -1,6 +1,10 @@
-/* Both dithers choose the nearest colour in linear light and hand on what is missing:
+/* Error diffusion (Floyd and Steinberg 1976, Proc. SID 17(2):75-77) and a blue-noise mask
+ * (Ulichney 1993, SPIE 1913, void and cluster), over any palette.
+ *
+ * Both choose the nearest colour in linear light and hand on what is missing:
  * error diffusion to the cells that follow, blue noise to the next of the colours that
- * are mixed for the same cell. What is handed on is capped (dither_cap). */
+ * are mixed for the same cell. What is handed on is capped (dither_cap). Invariant: where nothing
+ * is capped and all of it is shared, errors only move, so means over areas are the picture's. */
 #include "cells/dither.h"
 
 #include "base/bands.h"
@@ -12,7 +16,8 @@
 #include <stdatomic.h>
 #include <string.h>
 
-const DitherOptions dither_defaults = {.cap = 0.25, .share = 1.0, .mixed = 16};
+/* Choices, no source; tests/cells/test_dither has what they give. */
+const DitherOptions dither_defaults = {.cap = 0.25, .share = 1.0, .mixed = 16, .threads = 1};
 
 enum { LIGHTS_FOURS = (PALETTE_MOST + 3) / 4 };
 
@@ -41,12 +46,12 @@ static void lights_of(Lights *lights, const Palette *palette, int offered)
 
 static Rgb plus(Rgb c, Rgb d) { return (Rgb){c.r + d.r, c.g + d.g, c.b + d.b}; }
 static Rgb minus(Rgb c, Rgb d) { return (Rgb){c.r - d.r, c.g - d.g, c.b - d.b}; }
-static Rgb scaled(Rgb c, double k) { return (Rgb){k * c.r, k * c.g, k * c.b}; }
+static Rgb rgb_scaled(Rgb c, double k) { return (Rgb){k * c.r, k * c.g, k * c.b}; }
 static double square(Rgb c) { return c.r * c.r + c.g * c.g + c.b * c.b; }
 
 /* Index of the nearest in linear light, the lower of equals: to choose by another
  * measure than the one that is carried lets errors grow. */
-static int nearest(const Lights *lights, Rgb wanted)
+static int nearest_light(const Lights *lights, Rgb wanted)
 {
     Simd4 least = simd4(INFINITY);
     Simd4Whole best = {0, 0, 0, 0};
@@ -70,10 +75,10 @@ double dither_cap(const Palette *palette, const DitherOptions *options)
     double widest = 0.0;
     for (int i = 0; i < lights.count; i++)
         for (int j = 0; j < i; j++) {
-            const Rgb middle = scaled(plus(lights.colour[i], lights.colour[j]), 0.5);
+            const Rgb middle = rgb_scaled(plus(lights.colour[i], lights.colour[j]), 0.5);
             const double half = sqrt(square(minus(middle, lights.colour[i])));
             if (half <= widest) continue;
-            const Rgb closest = lights.colour[nearest(&lights, middle)];
+            const Rgb closest = lights.colour[nearest_light(&lights, middle)];
             if (sqrt(square(minus(middle, closest))) > half * (1.0 - 1e-6)) widest = half;
         }
     return fmax(options->cap, sqrt(1.5) * widest);
@@ -81,47 +86,66 @@ double dither_cap(const Palette *palette, const DitherOptions *options)
 
 /* The error no longer than the cap. Where the picture lies beyond what the palette can
  * mix, errors never cancel, and would grow without end. */
-static Rgb capped(Rgb error, double cap)
+static Rgb capped_error(Rgb error, double cap)
 {
     const double size = sqrt(square(error));
-    return size > cap ? scaled(error, cap / size) : error;
+    return size > cap ? rgb_scaled(error, cap / size) : error;
 }
 
-static void add(Rgb *to, Rgb error, double weight) { *to = plus(*to, scaled(error, weight)); }
+static void carry(Rgb *to, Rgb error, double weight) { *to = plus(*to, rgb_scaled(error, weight)); }
+
+/* Two rows of errors, on their way to the cells that follow. */
+typedef struct Diffusion {
+    const Lights *lights;
+    const Image *image;
+    double cap, share;
+    const bool *kept;  /* by cell, or NULL */
+    Rgb *here, *below; /* a cell more at either end */
+} Diffusion;
 
 /* Where a row's errors go: 7/16 to the next cell and 3/16, 5/16, 1/16 to the three
- * below, which is one in all, exactly. What would fall off a side goes straight down.
- * `here` and `below` have a cell more at either end. */
-static void diffuse_row(const Lights *lights, const Image *image, int row, int step,
-                        const DitherOptions *options, Rgb *here, Rgb *below, uint8_t *out)
+ * below, which is one in all, exactly. What would fall off a side goes straight down. */
+static void diffuse_row(const Diffusion *d, int row, int step, uint8_t *out)
 {
-    const bool *kept = options->keep.cell;
-    if (kept) kept += (size_t)row * (size_t)image->columns;
-    const int last = step > 0 ? image->columns - 1 : 0;
-    for (int n = 0, x = image->columns - 1 - last; n < image->columns; n++, x += step) {
-        const Rgb wanted = plus(linear_from_xyz(image_at(image, x, row)), here[x + 1]);
-        if (!kept || !kept[x]) out[x] = (uint8_t)nearest(lights, wanted);
-        const Rgb left = capped(minus(wanted, lights->colour[out[x]]), options->cap);
-        const Rgb error = scaled(left, options->share);
+    const int columns = d->image->columns, last = step > 0 ? columns - 1 : 0;
+    const bool *kept = d->kept ? d->kept + (size_t)row * (size_t)columns : NULL;
+    for (int n = 0, x = columns - 1 - last; n < columns; n++, x += step) {
+        const Rgb wanted = plus(linear_from_xyz(image_at(d->image, x, row)), d->here[x + 1]);
+        if (!kept || !kept[x]) out[x] = (uint8_t)nearest_light(d->lights, wanted);
+        const Rgb left = capped_error(minus(wanted, d->lights->colour[out[x]]), d->cap);
+        const Rgb error = rgb_scaled(left, d->share);
         const double behind = n > 0 ? 3.0 / 16.0 : 0.0, next = x != last ? 7.0 / 16.0 : 0.0;
         const double beyond = x != last ? 1.0 / 16.0 : 0.0;
-        add(&here[x + 1 + step], error, next);
-        add(&below[x + 1 - step], error, behind);
-        add(&below[x + 1 + step], error, beyond);
-        add(&below[x + 1], error, 1.0 - next - behind - beyond);
+        carry(&d->here[x + 1 + step], error, next);
+        carry(&d->below[x + 1 - step], error, behind);
+        carry(&d->below[x + 1 + step], error, beyond);
+        carry(&d->below[x + 1], error, 1.0 - next - behind - beyond);
     }
 }
 
-static Status stopped(Fault *fault)
+static Status dither_stopped(Fault *fault)
 {
     return fault_set(fault, STATUS_INTERRUPTED, "dithering: stopped; run it again");
 }
 
-Status dither_floyd_steinberg(const Palette *palette, const Image *image,
-                              const DitherOptions *options, int threads, Grid *grid,
-                              const Voice *voice, Fault *fault)
+/* Rows from the top, to and fro. */
+static Status diffuse_rows(Diffusion *d, Grid *grid, const Voice *voice, Fault *fault)
 {
-    (void)threads;
+    const size_t errors = (size_t)grid->columns + 2;
+    for (int row = grid->rows - 1, step = 1; row >= 0; row--, step = -step) {
+        if (voice_stopped(voice)) return dither_stopped(fault);
+        memset(d->below, 0, errors * sizeof *d->below);
+        diffuse_row(d, row, step, grid->colour + (size_t)row * (size_t)grid->columns);
+        Rgb *const done = d->here;
+        d->here = d->below;
+        d->below = done;
+    }
+    return STATUS_OK;
+}
+
+Status dither_floyd_steinberg(const Palette *palette, const Image *image,
+                              const DitherOptions *options, Grid *grid, Fault *fault)
+{
     assert(grid->columns == image->columns && grid->rows == image->rows && options->cap > 0.0);
     const size_t cells = (size_t)image->columns + 2;
     Lights *lights = memory_create(1, sizeof *lights);
@@ -132,20 +156,14 @@ Status dither_floyd_steinberg(const Palette *palette, const Image *image,
         return memory_fault(fault, 2 * cells, sizeof *errors);
     }
     lights_of(lights, palette, options->keep.offered);
-    DitherOptions used = *options;
-    used.cap = dither_cap(palette, options);
-    Rgb *here = errors, *below = errors + cells;
-    Status status = STATUS_OK;
-    for (int row = image->rows - 1, step = 1; row >= 0 && status == STATUS_OK;
-         row--, step = -step) {
-        if (voice_stopped(voice)) status = stopped(fault);
-        memset(below, 0, cells * sizeof *below);
-        diffuse_row(lights, image, row, step, &used, here, below,
-                    grid->colour + (size_t)row * (size_t)grid->columns);
-        Rgb *const done = here;
-        here = below;
-        below = done;
-    }
+    Diffusion diffusion = {.lights = lights,
+                           .image = image,
+                           .cap = dither_cap(palette, options),
+                           .share = options->share,
+                           .kept = options->keep.cell,
+                           .here = errors,
+                           .below = errors + cells};
+    const Status status = diffuse_rows(&diffusion, grid, options->voice, fault);
     memory_free(errors);
     memory_free(lights);
     return status;
@@ -154,6 +172,7 @@ Status dither_floyd_steinberg(const Palette *palette, const Image *image,
 /* The pattern of void and cluster while it is made. Energies are whole numbers, so that
  * they do not depend on the order in which cells came and went. */
 enum { NOISE_REACH = 8, NOISE_WIDE = 2 * NOISE_REACH + 1, NOISE_START = NOISE_CELLS / 10 };
+#define NOISE_SIGMA 1.5 /* cells, as Ulichney 1993 found best */
 
 typedef struct Pattern {
     bool set[NOISE_CELLS];
@@ -162,7 +181,7 @@ typedef struct Pattern {
 } Pattern;
 
 /* Sets or clears a cell. */
-static void turn(Pattern *p, int cell)
+static void toggle_cell(Pattern *p, int cell)
 {
     const int sign = p->set[cell] ? -1 : 1, x = cell % NOISE_SIDE, y = cell / NOISE_SIDE;
     p->set[cell] = !p->set[cell];
@@ -196,21 +215,21 @@ static void start_pattern(Pattern *p)
     memset(p, 0, sizeof *p);
     for (int v = -NOISE_REACH; v <= NOISE_REACH; v++)
         for (int u = -NOISE_REACH; u <= NOISE_REACH; u++)
-            p->around[v + NOISE_REACH][u + NOISE_REACH] =
-                (int32_t)lround(0x100000 * exp(-(u * u + v * v) / (2.0 * 1.5 * 1.5)));
+            p->around[v + NOISE_REACH][u + NOISE_REACH] = (int32_t)lround(
+                0x100000 * exp(-(u * u + v * v) / (2.0 * NOISE_SIGMA * NOISE_SIGMA)));
     uint32_t state = 1;
     for (int set = 0; set < NOISE_START;) {
         state = state * 1664525u + 1013904223u;
         const int cell = (int)(state >> 20);
         if (p->set[cell]) continue;
-        turn(p, cell);
+        toggle_cell(p, cell);
         set++;
     }
     for (int moves = 0; moves < NOISE_CELLS; moves++) {
         const int from = tightest(p);
-        turn(p, from);
+        toggle_cell(p, from);
         const int to = emptiest(p);
-        turn(p, to);
+        toggle_cell(p, to);
         if (to == from) return;
     }
 }
@@ -225,13 +244,13 @@ void dither_noise(uint16_t rank[NOISE_CELLS])
     p = start;
     for (int i = NOISE_START - 1; i >= 0; i--) {
         const int cell = tightest(&p);
-        turn(&p, cell);
+        toggle_cell(&p, cell);
         rank[cell] = (uint16_t)i;
     }
     p = start;
     for (int i = NOISE_START; i < NOISE_CELLS; i++) {
         const int cell = emptiest(&p);
-        turn(&p, cell);
+        toggle_cell(&p, cell);
         rank[cell] = (uint16_t)i;
     }
 }
@@ -266,9 +285,9 @@ static void mix(const Mixing *mixing, Rgb target, uint8_t *chosen)
     Rgb missing = {0, 0, 0};
     for (int n = 0; n < mixing->mixed; n++) {
         const Rgb wanted = plus(target, missing);
-        const int colour = nearest(&mixing->lights, wanted);
-        missing = scaled(capped(minus(wanted, mixing->lights.colour[colour]), mixing->cap),
-                         mixing->share);
+        const int colour = nearest_light(&mixing->lights, wanted);
+        missing = rgb_scaled(
+            capped_error(minus(wanted, mixing->lights.colour[colour]), mixing->cap), mixing->share);
         int at = n;
         for (; at > 0 && place[chosen[at - 1]] > place[colour]; at--) chosen[at] = chosen[at - 1];
         chosen[at] = (uint8_t)colour;
@@ -301,7 +320,7 @@ static void mix_rows(void *context, int begin, int end, int worker)
 }
 
 Status dither_blue_noise(const Palette *palette, const Image *image, const DitherOptions *options,
-                         int threads, Grid *grid, const Voice *voice, Fault *fault)
+                         Grid *grid, Fault *fault)
 {
     assert(grid->columns == image->columns && grid->rows == image->rows && options->cap > 0.0);
     assert(options->mixed >= 2 && options->mixed <= DITHER_MOST_MIXED);
@@ -316,9 +335,9 @@ Status dither_blue_noise(const Palette *palette, const Image *image, const Dithe
     mixing->kept = options->keep.cell;
     mixing->image = image;
     mixing->grid = grid;
-    mixing->voice = voice;
-    bands_run(threads, image->rows, 1, mix_rows, mixing);
-    const Status status = atomic_load(&mixing->stopped) ? stopped(fault) : STATUS_OK;
+    mixing->voice = options->voice;
+    bands_run(options->threads, image->rows, 1, mix_rows, mixing);
+    const Status status = atomic_load(&mixing->stopped) ? dither_stopped(fault) : STATUS_OK;
     memory_free(mixing);
     return status;
 }

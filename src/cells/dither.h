@@ -22,7 +22,9 @@ typedef struct DitherOptions {
     /* Blue noise: how many cells' worth of colours are mixed for each cell, a power of
      * two from 2 to DITHER_MOST_MIXED. */
     int mixed;
-    Keep keep; /* in error diffusion, what kept cells show is off, too, and carried on */
+    Keep keep;          /* in error diffusion, what kept cells show is off, too, and carried on */
+    int threads;        /* of blue noise; never changes the result */
+    const Voice *voice; /* NULL: nobody listens */
 } DitherOptions;
 
 extern const DitherOptions dither_defaults;
@@ -35,16 +37,16 @@ extern const DitherOptions dither_defaults;
 double dither_cap(const Palette *palette, const DitherOptions *options);
 
 /* Error diffusion by Floyd and Steinberg (1976): row by row from the top, every other
- * row backwards. One thread does all of it, whatever `threads` is. */
+ * row backwards; one cell waits for the other, so one thread does all of it. grid has the image's
+ * size. Faults: no memory; stopped. */
 Status dither_floyd_steinberg(const Palette *palette, const Image *image,
-                              const DitherOptions *options, int threads, Grid *grid,
-                              const Voice *voice, Fault *fault);
+                              const DitherOptions *options, Grid *grid, Fault *fault);
 
 /* Every cell by itself: the colours whose mean is the cell's, sorted by luminance, of
  * which a blue-noise threshold (Ulichney 1993, void and cluster) takes one. A change to
- * the picture changes no cell elsewhere. */
+ * the picture changes no cell elsewhere. Faults: no memory; stopped. */
 Status dither_blue_noise(const Palette *palette, const Image *image, const DitherOptions *options,
-                         int threads, Grid *grid, const Voice *voice, Fault *fault);
+                         Grid *grid, Fault *fault);
 
 /* The threshold: ranks 0 to 4095 on a torus of 64 by 64, for `rank` of 4096. */
 enum { NOISE_SIDE = 64, NOISE_CELLS = NOISE_SIDE * NOISE_SIDE };

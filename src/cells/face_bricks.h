@@ -9,22 +9,22 @@
 
 /* In a wall only what reaches its face; `deep` is its extent across the courses, seen from
  * above: rows of a plaque, tiers of a wall. */
-typedef struct Facet {
+typedef struct FaceBrick {
     int32_t column, row, panel;
     uint8_t columns, rows, deep; /* columns is 0 once it is part of another */
-} Facet;
+} FaceBrick;
 
 typedef struct FaceBricks {
     int columns, rows; /* of the face */
     size_t count;
-    Facet *piece;
-    int32_t *at; /* rows x columns: the cell's piece */
+    FaceBrick *brick;
+    int32_t *at; /* rows x columns: the cell's brick */
 } FaceBricks;
 
 /* Every cell of the face must be covered. */
 Status face_bricks_init(FaceBricks *face_bricks_out, const Solid *solid, const Laid *laid,
                         Fault *fault);
-void face_bricks_clear(FaceBricks *pieces); /* {0} allowed */
+void face_bricks_clear(FaceBricks *bricks); /* {0} allowed */
 
 /* What a face costs in bricks: so much by its area, so much for each joint between
  * colours. */
@@ -37,7 +37,7 @@ typedef struct JointCost {
 
 /* The least squares over windows of the face of so many cells a side. In a wall joints
  * between courses cost nothing. */
-Status face_bricks_joint_cost(const FaceBricks *pieces, const Grid *grid, Build build, int window,
+Status face_bricks_joint_cost(const FaceBricks *bricks, const Grid *grid, Build build, int window,
                               JointCost *cost_out, Fault *fault);
 
 #endif

@@ -1,3 +1,9 @@
+/* Starting anew from several faces is the plain cure for a local search's minima; tried on a
+ * sample it costs little. tests/cells/test_look checks that the best score leads to the start that
+ * is taken, and tests/bench/bench_look shows what the search makes of it.
+ *
+ * The sample's windows lie evenly over the face, whole at its edges, so that what is fine or even
+ * in some part of a picture has its say. */
 #include "cells/initial_face.h"
 
 #include "base/memory.h"
@@ -8,42 +14,45 @@
 #include <math.h>
 #include <string.h>
 
+/* Choices; tests/bench/bench_look shows what the search makes of them. */
 enum {
     PRICE_SWEEPS = 4, /* in which the price moves */
     WINDOW = 32,      /* cells of the sample's windows, a side */
     WINDOWS = 5       /* each way */
 };
 
-static Status sweep(const Task *task, SearchState *state, double *objective, Fault *fault)
+static Status sweep_once(const InitialFaceTask *task, SearchState *state, Fault *fault)
 {
     if (voice_stopped(task->voice))
         return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
-    parallel_sweep(state, objective);
+    parallel_sweep(state);
     state->sweep++;
     return STATUS_OK;
 }
 
-static Status match_offered(const Task *task, Grid *nearest, Fault *fault)
+static Status match_offered(const InitialFaceTask *task, Grid *nearest, Fault *fault)
 {
     Palette *offered = memory_create(1, sizeof *offered);
     if (!offered) return memory_fault(fault, 1, sizeof *offered);
-    *offered = *task->palette;
-    if (task->keep.offered) offered->count = task->keep.offered;
+    *offered = *task->problem.palette;
+    if (task->problem.keep.offered) offered->count = task->problem.keep.offered;
     Match *match;
     Status status = match_create(&match, offered, fault);
     if (!status)
-        status = match_image(match, task->target, task->threads, nearest, task->voice, fault);
+        status = match_image(match, task->problem.target, task->problem.threads, nearest,
+                             task->voice, fault);
     match_free(match);
     memory_free(offered);
     return status;
 }
 
-Status initial_face_nearest(const Task *task, const Grid *grid, Grid *nearest, Fault *fault)
+Status initial_face_nearest(const InitialFaceTask *task, const Grid *grid, Grid *nearest,
+                            Fault *fault)
 {
-    const Image *target = task->target;
+    const Image *target = task->problem.target;
     Status status = grid_init(nearest, target->columns, target->rows, false, fault);
     if (!status) status = match_offered(task, nearest, fault);
-    const bool *kept = status ? NULL : task->keep.cell;
+    const bool *kept = status ? NULL : task->problem.keep.cell;
     const size_t cells = (size_t)target->columns * (size_t)target->rows;
     for (size_t i = 0; kept && i < cells; i++)
         if (kept[i]) nearest->colour[i] = grid->colour[i];
@@ -51,51 +60,52 @@ Status initial_face_nearest(const Task *task, const Grid *grid, Grid *nearest, F
 }
 
 /* Cells that have a colour already keep it. */
-static void lay_on(SearchState *state, const Grid *from)
+static void colour_open_cells(SearchState *state, const Grid *from)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
     uint8_t *colour = state->grid->colour;
     for (size_t i = 0; i < cells; i++)
-        if (colour[i] == NONE) colour[i] = from->colour[i];
+        if (colour[i] == NO_COLOUR) colour[i] = from->colour[i];
 }
 
-static Status diffuse(const Task *task, SearchState *state, Fault *fault)
+static Status diffuse(const InitialFaceTask *task, SearchState *state, Fault *fault)
 {
     Grid grid;
     DitherOptions options = dither_defaults;
-    options.keep = task->keep;
+    options.keep = task->problem.keep;
+    options.voice = task->voice;
     Status status = grid_init(&grid, state->columns, state->rows, false, fault);
     if (status) return status;
     memcpy(grid.colour, state->grid->colour, (size_t)state->columns * (size_t)state->rows);
-    status = dither_floyd_steinberg(task->palette, task->target, &options, task->threads, &grid,
-                                    task->voice, fault);
-    if (!status) lay_on(state, &grid);
+    status =
+        dither_floyd_steinberg(task->problem.palette, task->problem.target, &options, &grid, fault);
+    if (!status) colour_open_cells(state, &grid);
     grid_clear(&grid);
     return status;
 }
 
-static Status fill(const Task *task, InitialFace kind, const Grid *nearest, SearchState *state,
-                   Fault *fault)
+static Status first_colours(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
+                            SearchState *state, Fault *fault)
 {
-    double drawn = 0.0;
-    if (kind == INITIAL_DRAWN) return sweep(task, state, &drawn, fault);
+    if (kind == INITIAL_DRAWN) return sweep_once(task, state, fault);
     if (kind == INITIAL_DIFFUSED) return diffuse(task, state, fault);
-    lay_on(state, nearest);
+    colour_open_cells(state, nearest);
     return STATUS_OK;
 }
 
-Status initial_face_take(const Task *task, InitialFace kind, const Grid *nearest,
-                         const JointPenalty *thrift, SearchState *state, double *objective,
-                         Fault *fault)
+Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
+                         const JointPenalty *penalty, SearchState *state, Fault *fault)
 {
-    joint_penalty_begin(thrift, state);
-    state->everywhere = true;
-    Status status = fill(task, kind, nearest, state, fault);
-    if (!status)
-        *objective = task->reweigh ? search_state_weigh(state) : search_state_objective(state);
+    joint_penalty_begin(penalty, state);
+    state->visit_all = true;
+    Status status = first_colours(task, kind, nearest, state, fault);
+    if (!status && task->linearise)
+        search_state_linearise(state);
+    else if (!status)
+        search_state_objective(state);
     for (int i = 0; i < PRICE_SWEEPS && !status; i++) {
-        if (i > 0 || kind != INITIAL_DRAWN) joint_penalty_adjust(thrift, state, objective);
-        status = sweep(task, state, objective, fault);
+        if (i > 0 || kind != INITIAL_DRAWN) joint_penalty_adjust(penalty, state);
+        status = sweep_once(task, state, fault);
     }
     return status;
 }
@@ -128,40 +138,43 @@ static Status sample_init(const Image *target, Image *sample, Fault *fault)
     return STATUS_OK;
 }
 
-static Status try_one(const Task *task, InitialFace kind, const Grid *nearest,
-                      const JointPenalty *thrift, double *score_out, Fault *fault)
+static Status try_one(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
+                      const JointPenalty *penalty, double *score_out, Fault *fault)
 {
     Grid grid = {0};
-    SearchState state = {.build = task->build, .keep = task->keep};
-    double objective = 0.0;
-    Status status = grid_init(&grid, task->target->columns, task->target->rows, false, fault);
-    if (!status)
-        status = search_state_init(&state, task->target, task->palette, &grid, &task->viewpoint,
-                                   task->detail, task->threads, fault);
-    if (!status) status = initial_face_take(task, kind, nearest, thrift, &state, &objective, fault);
+    SearchState state = {0};
+    const Image *target = task->problem.target;
+    Status status = grid_init(&grid, target->columns, target->rows, false, fault);
+    if (!status) status = search_state_init(&state, &task->problem, &grid, fault);
+    if (!status) status = initial_face_take(task, kind, nearest, penalty, &state, fault);
     if (!status) {
-        objective = task->reweigh ? search_state_weigh(&state) : search_state_objective(&state);
-        *score_out = joint_penalty_score(thrift, &state, objective);
+        if (task->linearise)
+            search_state_linearise(&state);
+        else
+            search_state_objective(&state);
+        *score_out = joint_penalty_score(penalty, &state);
     }
     search_state_clear(&state);
     grid_clear(&grid);
     return status;
 }
 
-Status initial_face_try(const Task *task, double score_out[INITIAL_FACES], Fault *fault)
+Status initial_face_try(const InitialFaceTask *task, double score_out[INITIAL_FACES], Fault *fault)
 {
     Image sample = {0};
     Grid nearest = {0};
-    Task small = *task;
-    small.target = &sample;
-    small.keep.cell = NULL;
-    Status status = sample_init(task->target, &sample, fault);
+    const SearchProblem *whole = &task->problem;
+    InitialFaceTask small = *task;
+    small.problem.target = &sample;
+    small.problem.keep.cell = NULL;
+    small.problem.limit = NULL;
+    Status status = sample_init(whole->target, &sample, fault);
     if (!status) status = initial_face_nearest(&small, NULL, &nearest, fault);
     if (!status) {
-        const JointPenalty thrift =
-            joint_penalty_of(task->thrift, task->build, &task->viewpoint, &nearest);
+        const JointPenalty penalty =
+            joint_penalty_of(task->thrift, whole->build, &whole->viewpoint, &nearest);
         for (InitialFace kind = INITIAL_DRAWN; kind < INITIAL_FACES && !status; kind++)
-            status = try_one(&small, kind, &nearest, &thrift, &score_out[kind], fault);
+            status = try_one(&small, kind, &nearest, &penalty, &score_out[kind], fault);
     }
     grid_clear(&nearest);
     image_clear(&sample);

@@ -19,30 +19,25 @@ typedef enum InitialFace {
     INITIAL_FACES
 } InitialFace;
 
-/* What is to be shown, and how faces are judged; see LookOptions. */
-typedef struct Task {
-    const Image *target;
-    const Palette *palette;
-    Viewpoint viewpoint;
-    Build build;
-    double thrift, detail;
-    Keep keep;
-    bool reweigh; /* linearise anew; else all is judged at the target itself */
-    int threads;
+typedef struct InitialFaceTask {
+    SearchProblem problem; /* its limits are not looked at */
+    double thrift;         /* see LookOptions */
+    bool linearise;        /* at the face that was found; else all is judged at the target itself */
     const Voice *voice;
-} Task;
+} InitialFaceTask;
 
-/* Gives the cells of a state, which have no colour yet, those of a start, and sweeps until
- * the joints have come near what thrift allows. nearest has the nearest colours. */
-Status initial_face_take(const Task *task, InitialFace kind, const Grid *nearest,
-                         const JointPenalty *thrift, SearchState *state, double *objective_out,
-                         Fault *fault);
+/* Gives the cells of a state, which have no colour yet, those of an initial face, and sweeps until
+ * the joints have come near what thrift allows; state->objective is summed up or followed.
+ * nearest has the nearest colours. */
+Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
+                         const JointPenalty *penalty, SearchState *state, Fault *fault);
 
-/* How each start comes out on the sample; the least is the best. */
-Status initial_face_try(const Task *task, double score_out[INITIAL_FACES], Fault *fault);
+/* How each initial face comes out on the sample; the least is the best. */
+Status initial_face_try(const InitialFaceTask *task, double score_out[INITIAL_FACES], Fault *fault);
 
 /* The plain nearest colours, in a grid that is initialised here; cells that are kept are
  * as in grid, which is not looked at otherwise. */
-Status initial_face_nearest(const Task *task, const Grid *grid, Grid *nearest_out, Fault *fault);
+Status initial_face_nearest(const InitialFaceTask *task, const Grid *grid, Grid *nearest_out,
+                            Fault *fault);
 
 #endif

@@ -1,67 +1,111 @@
+/* A penalty method with a target (Nocedal and Wright, Numerical Optimization, chapter 17): the
+ * price of a joint is raised or lowered from sweep to sweep until the face has as many joints as
+ * it may. Invariant: a price never falls below what the user's thrift asks for by itself.
+ *
+ * All numbers here are judged by tests/bench/bench_look, column bricks: at the default thrift a
+ * face should take no more bricks than the plain nearest colours do. */
 #include "cells/joint_penalty.h"
 
 #include <math.h>
 
-/* In units of CIEDE2000 over one cell. From farther off a joint is worth more, because
- * there mixing saves more difference by each. */
+/* Of a joint at thrift 1, in CIEDE2000 over one cell, where a cell is REFERENCE_CELL wide to the
+ * eye: 8 mm from 8 m. It goes with the cube of thrift, so that little thrift costs little. */
+#define PRICE_AT_FULL_THRIFT 38.0
+#define REFERENCE_CELL 0.0573 /* degrees */
+
+/* From farther off a joint is worth more, because there mixing saves more difference by each:
+ * with the root of the distance, to these factors at most. */
+#define DISTANCE_FACTOR_LEAST 0.5
+#define DISTANCE_FACTOR_MOST 2.0
+
+/* A joint along a course of a wall is a brick; in a plaque a brick has joints on all sides. */
+#define WALL_JOINT_WORTH 1.6
+
+/* Joints allowed at thrift 0.5, by the nearest colours' own. Runs and squares of cells make more of
+ * their joints than the nearest colours' ragged edges do: in a plaque more joints make no more
+ * bricks. */
+#define ALLOWED_PLAQUE 1.12
+#define ALLOWED_WALL 0.95
+
+/* Of a price, from one sweep to the next; and how near to the allowed is near enough. */
+#define FACTOR_LEAST 0.6
+#define FACTOR_MOST 1.6
+#define NEAR_ENOUGH 0.97
+
+/* What a joint of an initial face counts for, by its least price: later sweeps still take joints
+ * away, but bring no mixing back that is not there. */
+#define SCORE_SHARE 0.3
+
 static double least_price(double thrift, const Viewpoint *view)
 {
     const double side = sqrt(view->cell_width_mm * view->cell_height_mm);
     const double cell = eye_degrees(side, view->distance_mm);
-    const double far = fmin(fmax(sqrt(0.0573 / cell), 0.5), 2.0);
-    return 38.0 * far * thrift * thrift * thrift;
+    const double distance =
+        fmin(fmax(sqrt(REFERENCE_CELL / cell), DISTANCE_FACTOR_LEAST), DISTANCE_FACTOR_MOST);
+    return PRICE_AT_FULL_THRIFT * distance * thrift * thrift * thrift;
+}
+
+/* Joints that cost bricks: in a wall those along its courses. */
+static double count_joints(const Grid *grid, Build build)
+{
+    long count = 0;
+    for (int row = 0; row < grid->rows; row++)
+        for (int column = 0; column < grid->columns; column++) {
+            const int colour = grid_colour(grid, column, row);
+            count += column && grid_colour(grid, column - 1, row) != colour;
+            count += row && build != BUILD_WALL && grid_colour(grid, column, row - 1) != colour;
+        }
+    return (double)count;
+}
+
+static double joints_of_state(const SearchState *state)
+{
+    return count_joints(state->grid, state->problem.build);
 }
 
 static double joints_allowed(double thrift, Build build, const Grid *nearest)
 {
     if (thrift <= 0.0) return INFINITY;
-    const SearchState even = {.grid = (Grid *)nearest,
-                              .build = build,
-                              .columns = nearest->columns,
-                              .rows = nearest->rows};
-    /* Runs and squares of cells make more of their joints than the nearest's rags. */
-    const double worth = build == BUILD_WALL ? 0.95 : 1.12;
     const double share = 0.5 / thrift;
-    return worth * share * share * search_state_joints(&even);
+    return (build == BUILD_WALL ? ALLOWED_WALL : ALLOWED_PLAQUE) * share * share *
+           count_joints(nearest, build);
 }
 
 JointPenalty joint_penalty_of(double thrift, Build build, const Viewpoint *view,
                               const Grid *nearest)
 {
-    /* A joint along a course is a brick; in a plaque a brick has joints on all sides. */
+    const bool wall = build == BUILD_WALL;
     const double price = least_price(thrift, view);
-    return (JointPenalty){.least_x = build == BUILD_WALL ? 1.6 * price : price,
-                          .least_y = build == BUILD_WALL ? 0.0 : price,
+    return (JointPenalty){.least_x = wall ? WALL_JOINT_WORTH * price : price,
+                          .least_y = wall ? 0.0 : price,
                           .allowed = joints_allowed(thrift, build, nearest)};
 }
 
-void joint_penalty_begin(const JointPenalty *t, SearchState *state)
+void joint_penalty_begin(const JointPenalty *penalty, SearchState *state)
 {
-    state->price_x = t->least_x;
-    state->price_y = t->least_y;
+    state->joint_price_x = penalty->least_x;
+    state->joint_price_y = penalty->least_y;
 }
 
-void joint_penalty_adjust(const JointPenalty *t, SearchState *state, double *objective)
+void joint_penalty_adjust(const JointPenalty *penalty, SearchState *state)
 {
-    if (state->price_x <= 0.0) return;
-    const double over = search_state_joints(state) / fmax(t->allowed, 1.0);
-    double factor = fmin(fmax(over, 0.6), 1.6);
-    if (over > 0.97 && over < 1.0) factor = 1.0;
-    factor = fmax(factor, t->least_x / state->price_x);
-    *objective -= search_state_rest(state);
-    state->price_x *= factor;
-    state->price_y *= factor;
-    *objective += search_state_rest(state);
+    if (state->joint_price_x <= 0.0) return;
+    const double over = joints_of_state(state) / fmax(penalty->allowed, 1.0);
+    double factor = fmin(fmax(over, FACTOR_LEAST), FACTOR_MOST);
+    if (over > NEAR_ENOUGH && over < 1.0) factor = 1.0;
+    factor = fmax(factor, penalty->least_x / state->joint_price_x);
+    state->objective -= search_state_local_terms(state);
+    state->joint_price_x *= factor;
+    state->joint_price_y *= factor;
+    state->objective += search_state_local_terms(state);
 }
 
-double joint_penalty_score(const JointPenalty *t, const SearchState *state, double objective)
+double joint_penalty_score(const JointPenalty *penalty, const SearchState *state)
 {
-    /* Later sweeps still take joints away, but bring no mixing back that is not there. */
-    static const double share = 0.3;
-    if (state->price_x <= 0.0) return objective;
-    const double over = fmax(search_state_joints(state) - t->allowed, 0.0);
-    SearchState cheap = *state;
-    cheap.price_x = share * t->least_x;
-    cheap.price_y = share * t->least_y;
-    return objective - search_state_rest(state) + search_state_rest(&cheap) + over * t->least_x;
+    if (state->joint_price_x <= 0.0) return state->objective;
+    const double over = fmax(joints_of_state(state) - penalty->allowed, 0.0);
+    return state->objective - search_state_local_terms(state) +
+           search_state_local_terms_at(state, SCORE_SHARE * penalty->least_x,
+                                       SCORE_SHARE * penalty->least_y) +
+           over * penalty->least_x;
 }

@@ -19,14 +19,14 @@ JointPenalty joint_penalty_of(double thrift, Build build, const Viewpoint *viewp
                               const Grid *nearest);
 
 /* Puts the least prices on a state. */
-void joint_penalty_begin(const JointPenalty *thrift, SearchState *state);
+void joint_penalty_begin(const JointPenalty *penalty, SearchState *state);
 
 /* Moves the prices toward where the joints come out as allowed, never below the least;
- * *objective follows. */
-void joint_penalty_adjust(const JointPenalty *thrift, SearchState *state, double *objective);
+ * state->objective follows. */
+void joint_penalty_adjust(const JointPenalty *penalty, SearchState *state);
 
-/* How good a start is: the objective, with joints at a share of the least prices and those
- * beyond the allowed at the least prices besides. */
-double joint_penalty_score(const JointPenalty *thrift, const SearchState *state, double objective);
+/* How good an initial face is, from its objective: joints count at a share of the least prices,
+ * and those beyond the allowed at the least prices besides. */
+double joint_penalty_score(const JointPenalty *penalty, const SearchState *state);
 
 #endif

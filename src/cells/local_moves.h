@@ -5,9 +5,8 @@
 #include "cells/search_state.h"
 
 /* Makes what moves it can at one cell: another colour; another colour for a short run or
- * a square of cells that starts there; and where quotas hold (quota is not NULL: how many
- * more cells each colour may take here), a swap with a cell nearby, which keeps them. */
-void local_move_at(SearchState *state, int column, int row, TileWork *tile, long *quota,
-                   float *scratch);
+ * a square of cells that starts there; and where the tile has quotas, a swap with a cell nearby,
+ * which keeps them. Gain, changes and quotas of the tile follow. */
+void local_move_at(SearchState *state, int column, int row, Tile *tile);
 
 #endif

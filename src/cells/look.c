@@ -1,3 +1,10 @@
+/* Direct binary search (Analoui and Allebach 1992), in this order: the best of several initial
+ * faces by coarse samples; sweeps by fine ones until next to nothing changes; then, where a layer
+ * tells what bricks come of it, merges of bricks; and where there is too little of some colour,
+ * prices on it, quotas and swaps.
+ *
+ * The perceived difference is not quadratic, the search needs it so: it is linearised at the face
+ * as it is, for the first sweeps anew. Invariant: limits hold at the end, or there is a fault. */
 #include "cells/look.h"
 
 #include "base/memory.h"
@@ -9,90 +16,102 @@
 #include <assert.h>
 #include <math.h>
 
-typedef struct ProfileDp {
+typedef struct LookSearch {
     const LookOptions *options;
-    Task task;
+    InitialFaceTask task;
     SearchState state;
     Grid nearest;
-    double objective;
     LookReport report;
-} ProfileDp;
+} LookSearch;
 
-static Status sweep(ProfileDp *s, Fault *fault)
+static Status sweep_face(LookSearch *s, Fault *fault)
 {
     const double most = (double)s->options->sweeps;
     voice_progress(s->task.voice, "look", fmin((double)s->state.sweep / most, 1.0));
     if (voice_stopped(s->task.voice))
         return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
-    s->report.changes += parallel_sweep(&s->state, &s->objective);
+    s->report.changes += parallel_sweep(&s->state);
     s->state.sweep++;
     return STATUS_OK;
 }
 
-/* The best start, by rough samples. */
-static Status begin(ProfileDp *s, Grid *grid, Fault *fault)
+static InitialFace best_initial_face(const double score[INITIAL_FACES])
+{
+    InitialFace best = INITIAL_DRAWN;
+    for (InitialFace kind = INITIAL_DRAWN; kind < INITIAL_FACES; kind++)
+        if (score[kind] < score[best]) best = kind;
+    return best;
+}
+
+/* Puts the best initial face on the grid, by coarse samples. */
+static Status start_from_best(LookSearch *s, Grid *grid, Fault *fault)
 {
     const LookOptions *o = s->options;
     LookReport *r = &s->report;
     Status status = initial_face_nearest(&s->task, grid, &s->nearest, fault);
     if (!status && o->start == INITIAL_FACES) status = initial_face_try(&s->task, r->score, fault);
-    if (!status)
-        status = search_state_init(&s->state, s->task.target, s->task.palette, grid, &o->viewpoint,
-                                   o->detail, o->threads, fault);
+    if (!status) status = search_state_init(&s->state, &s->task.problem, grid, fault);
     if (!status) status = colour_quotas_check(&s->state, fault);
     if (status) return status;
-    r->start = o->start < INITIAL_FACES ? o->start : INITIAL_DRAWN;
-    for (InitialFace kind = 0; o->start == INITIAL_FACES && kind < INITIAL_FACES; kind++)
-        if (r->score[kind] < r->score[r->start]) r->start = kind;
-    const JointPenalty thrift = joint_penalty_of(o->thrift, o->build, &o->viewpoint, &s->nearest);
-    return initial_face_take(&s->task, r->start, &s->nearest, &thrift, &s->state, &s->objective,
-                             fault);
+    r->start = o->start < INITIAL_FACES ? o->start : best_initial_face(r->score);
+    const JointPenalty penalty = joint_penalty_of(o->thrift, o->build, &o->viewpoint, &s->nearest);
+    return initial_face_take(&s->task, r->start, &s->nearest, &penalty, &s->state, fault);
 }
 
+/* A face is still when a sweep changes at most one cell in so many. Swaps, where limits hold, go
+ * on for long and bring little. Choices; tests/bench/bench_look judges time and worth. */
+enum { STILL_PART = 60, STILL_PART_OF_SWAPS = 30 };
+
 /* Sweeps until next to nothing changes. The first few linearise anew. */
-static Status parallel_sweep_until_still(ProfileDp *s, Fault *fault)
+static Status sweep_until_still(LookSearch *s, Fault *fault)
 {
     SearchState *state = &s->state;
-    /* Swaps go on for long, and bring little. */
-    const long still = (long)state->columns * (long)state->rows / (state->quota ? 30 : 60);
-    const int start = state->sweep, fresh = start + s->options->reweighings;
-    bool calm = false;
+    const long still = (long)state->columns * (long)state->rows /
+                       (state->quotas ? STILL_PART_OF_SWAPS : STILL_PART);
+    const int start = state->sweep, fresh = start + s->options->linearisations;
+    bool found_nothing = false;
     while (state->sweep < start + s->options->sweeps) {
-        state->everywhere = state->sweep <= fresh || calm;
-        if (state->sweep < fresh) s->objective = search_state_weigh(state);
+        state->visit_all = state->sweep <= fresh || found_nothing;
+        if (state->sweep < fresh) search_state_linearise(state);
         const long before = s->report.changes;
-        const Status status = sweep(s, fault);
+        const Status status = sweep_face(s, fault);
         if (status) return status;
         /* Small faces are swept until a whole sweep finds nothing. */
         const long changes = s->report.changes - before;
-        if (state->sweep > fresh && changes <= still && (still > 0 || state->everywhere)) break;
-        calm = changes == 0;
+        if (state->sweep > fresh && changes <= still && (still > 0 || state->visit_all)) break;
+        found_nothing = changes == 0;
     }
     return STATUS_OK;
 }
 
-/* Duties on scarce colours first, so that the cells that need them most keep them; then
+/* Prices on scarce colours are tried until at most one cell in FEW_PART must still change by
+ * force, in PRICING_SWEEPS sweeps at most; each step is shorter than the one before, so that prices
+ * come to rest. Choices, no source; tests/cells/test_look holds the outcome on small faces against
+ * every swap of neighbours. */
+enum { PRICING_SWEEPS = 4, FEW_PART = 50 };
+#define FIRST_STEP 0.8
+#define STEP_FACTOR 0.9
+
+/* Prices on scarce colours first, so that the cells that need them most keep them; then
  * by force; then swaps. */
-static Status search_limits(ProfileDp *s, Fault *fault)
+static Status search_limits(LookSearch *s, Fault *fault)
 {
-    enum { TAX_SWEEPS = 4 };
-    static const double first_step = 0.8, next_step = 0.9;
     SearchState *state = &s->state;
     Status status = STATUS_OK;
-    double step = first_step;
-    const long few = (long)state->columns * (long)state->rows / 50;
-    state->everywhere = true;
-    for (int i = 0; i < TAX_SWEEPS && !status && colour_quotas_excess(state) > few; i++) {
-        if (i < s->options->reweighings) search_state_weigh(state);
-        status = colour_quotas_tax(state, step, s->task.voice, fault);
-        if (!status) status = sweep(s, fault);
-        step *= next_step;
+    double step = FIRST_STEP;
+    const long few = (long)state->columns * (long)state->rows / FEW_PART;
+    state->visit_all = true;
+    for (int i = 0; i < PRICING_SWEEPS && !status && colour_quotas_excess(state) > few; i++) {
+        if (i < s->options->linearisations) search_state_linearise(state);
+        status = colour_quotas_price(state, step, s->task.voice, fault);
+        if (!status) status = sweep_face(s, fault);
+        step *= STEP_FACTOR;
     }
-    if (status == STATUS_OK) status = colour_quotas_relieve(state, fault);
+    if (status == STATUS_OK) status = colour_quotas_enforce(state, fault);
     if (status == STATUS_OK) status = parallel_sweep_hold_limits(state, fault);
     if (status) return status;
-    s->objective = search_state_objective(state);
-    return parallel_sweep_until_still(s, fault);
+    search_state_objective(state);
+    return sweep_until_still(s, fault);
 }
 
 /* What a brick is worth, where joints at what they cost in bricks are worth as much in all
@@ -100,81 +119,85 @@ static Status search_limits(ProfileDp *s, Fault *fault)
 static double price_of_brick(const SearchState *state, const JointCost *joint)
 {
     const double bricks = joint->x * joint->joints_x + joint->y * joint->joints_y;
-    const double price = state->price_x * joint->joints_x + state->price_y * joint->joints_y;
+    const double price =
+        state->joint_price_x * joint->joints_x + state->joint_price_y * joint->joints_y;
     return bricks > 0.0 ? price / bricks : 0.0;
 }
 
-/* Lays the face as it is, learns from it what a joint costs, and fuses bricks; twice, since
- * bricks come to lie otherwise. */
-static Status spare_bricks(ProfileDp *s, Fault *fault)
+/* Lays the face as it is, learns from it what a joint costs, and merges bricks; twice, since
+ * bricks come to lie otherwise. Joints are counted by windows of so many cells a side. */
+static Status merge_laid_bricks(LookSearch *s, Fault *fault)
 {
-    enum { LAYINGS = 2, SWEEPS = 3, WINDOW = 16 };
+    enum { LAYINGS = 2, SWEEPS = 3, WINDOW_SIDE = 16 };
     const LookLayer *layer = s->options->layer;
     SearchState *state = &s->state;
     LookReport *r = &s->report;
+    const Build build = state->problem.build;
     Status status = STATUS_OK;
     for (int i = 0; i < LAYINGS && !status; i++) {
-        FaceBricks pieces = {0};
-        status = layer->lay(layer->self, state->grid, &pieces, fault);
+        FaceBricks bricks = {0};
+        status = layer->lay(layer->self, state->grid, &bricks, fault);
         if (!status && i == 0)
-            status = face_bricks_joint_cost(&pieces, state->grid, state->build, WINDOW, &r->joint,
-                                            fault);
+            status =
+                face_bricks_joint_cost(&bricks, state->grid, build, WINDOW_SIDE, &r->joint, fault);
         if (!status && i == 0) r->price_brick = price_of_brick(state, &r->joint);
-        BrickMerging fusing = {&pieces, layer->sizes, layer->cost, r->price_brick};
+        BrickMerging merging = {&bricks, layer->sizes, layer->cost, r->price_brick};
         for (int k = 0; k < SWEEPS && !status; k++)
-            r->changes += merge_bricks_sweep(&fusing, state);
-        face_bricks_clear(&pieces);
+            r->changes += merge_bricks_sweep(&merging, state);
+        face_bricks_clear(&bricks);
     }
-    s->objective = search_state_objective(state);
+    search_state_objective(state);
     return status == STATUS_DATA ? STATUS_OK : status; /* laying in earnest will tell */
 }
 
-static Status search(ProfileDp *s, Grid *grid, Fault *fault)
+static Status search(LookSearch *s, Grid *grid, Fault *fault)
 {
     SearchState *state = &s->state;
-    state->build = s->options->build;
-    state->limit = s->options->limit;
-    state->keep = s->options->keep;
-    Status status = begin(s, grid, fault);
-    if (status == STATUS_OK) status = search_state_look_closer(state, s->task.target, fault);
+    Status status = start_from_best(s, grid, fault);
+    if (status == STATUS_OK) status = search_state_refine(state, fault);
     if (status) return status;
-    s->objective = search_state_objective(state);
-    /* Limits that the start keeps are likely to be kept as it is. */
+    search_state_objective(state);
+    /* Where the initial face keeps within the limits, the face searched without them probably
+     * does too: then neither prices nor quotas are needed. */
     if (colour_quotas_excess(state) == 0) {
-        status = parallel_sweep_until_still(s, fault);
-        if (status == STATUS_OK && state->price_x > 0.0 && s->options->layer)
-            status = spare_bricks(s, fault);
+        status = sweep_until_still(s, fault);
+        if (status == STATUS_OK && state->joint_price_x > 0.0 && s->options->layer)
+            status = merge_laid_bricks(s, fault);
     }
     return status || colour_quotas_excess(state) == 0 ? status : search_limits(s, fault);
 }
 
-Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
-                   Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault)
+static void report_search(LookSearch *s, LookReport *report)
 {
-    assert(palette->count > 0 && palette->count < NONE);
+    *report = s->report;
+    report->followed = s->state.objective;
+    report->objective = search_state_objective(&s->state);
+    report->price_x = s->state.joint_price_x;
+    report->price_y = s->state.joint_price_y;
+    report->sweeps = s->state.sweep;
+}
+
+Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
+                   Grid *grid, LookReport *report_out, Fault *fault)
+{
+    assert(palette->count > 0 && palette->count < NO_COLOUR);
     assert(grid->columns == target->columns && grid->rows == target->rows);
-    ProfileDp *s = memory_create(1, sizeof *s);
+    LookSearch *s = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
     s->options = options;
-    s->task = (Task){.target = target,
-                     .palette = palette,
-                     .viewpoint = options->viewpoint,
-                     .build = options->build,
-                     .thrift = options->thrift,
-                     .detail = options->detail,
-                     .keep = options->keep,
-                     .reweigh = options->reweighings > 0,
-                     .threads = options->threads,
-                     .voice = voice};
+    s->task = (InitialFaceTask){.problem = {.target = target,
+                                            .palette = palette,
+                                            .viewpoint = options->viewpoint,
+                                            .build = options->build,
+                                            .detail = options->detail,
+                                            .limit = options->limit,
+                                            .keep = options->keep,
+                                            .threads = options->threads},
+                                .thrift = options->thrift,
+                                .linearise = options->linearisations > 0,
+                                .voice = options->voice};
     const Status status = search(s, grid, fault);
-    if (status == STATUS_OK && report_out) {
-        *report_out = s->report;
-        report_out->followed = s->objective;
-        report_out->objective = search_state_objective(&s->state);
-        report_out->price_x = s->state.price_x;
-        report_out->price_y = s->state.price_y;
-        report_out->sweeps = s->state.sweep;
-    }
+    if (status == STATUS_OK && report_out) report_search(s, report_out);
     grid_clear(&s->nearest);
     search_state_clear(&s->state);
     memory_free(s);

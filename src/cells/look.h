@@ -3,10 +3,9 @@
  *
  * Direct binary search (Analoui & Allebach 1992, SPIE 1666:96-108) for any palette: cells
  * change one by one, and a few at a time, while that lowers
- *     what reaches the eye (see retina.h) + a price for every joint + a share of what is
- *     seen close by,
- * the last so that edges, lettering and faces stay crisp. A lone cell that cannot be seen
- * from the distance costs four joints and so gives way. A cell may take any colour of the
+ *     what reaches the eye (see eye/perceived_error.h) + a price for every joint + a share of what
+ * is seen close by, the last so that edges, lettering and faces stay crisp. A lone cell that cannot
+ * be seen from the distance costs four joints and so gives way. A cell may take any colour of the
  * palette, so the colours need not be separable inks. */
 #ifndef ROWLOCK_CELLS_LOOK_H
 #define ROWLOCK_CELLS_LOOK_H
@@ -25,7 +24,7 @@
  * cannot be laid as it is. */
 typedef struct LookLayer {
     void *self;
-    Status (*lay)(void *self, const Grid *grid, FaceBricks *face_bricks_out, Fault *fault);
+    Status (*lay)(void *self, const Grid *grid, FaceBricks *bricks_out, Fault *fault);
     const Sizes *sizes;
     const double *cost; /* see BrickMerging */
 } LookLayer;
@@ -40,9 +39,10 @@ typedef struct LookOptions {
     Keep keep;         /* joints with cells that are kept, and what they show, count */
     InitialFace start; /* INITIAL_FACES: the best of all */
     const LookLayer *layer; /* NULL: joints are all that is known of bricks */
-    int reweighings;        /* how often the difference is linearised anew, 0 to 8 */
+    int linearisations;     /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;             /* at most, 1 to 100 */
     int threads;            /* never changes the result */
+    const Voice *voice;     /* NULL: nobody listens */
 } LookOptions;
 
 #define LOOK_OPTIONS_DEFAULT                                                                       \
@@ -53,12 +53,12 @@ typedef struct LookOptions {
                    .limit = NULL,                                                                  \
                    .start = INITIAL_FACES,                                                         \
                    .layer = NULL,                                                                  \
-                   .reweighings = 1,                                                               \
+                   .linearisations = 1,                                                            \
                    .sweeps = 10,                                                                   \
                    .threads = 1})
 
 typedef struct LookReport {
-    double objective;        /* from scratch, by the last weighing */
+    double objective;        /* from scratch, by the last linearisation */
     double followed;         /* the same, followed change by change in single precision */
     double price_x, price_y; /* of a joint between columns, between rows, as it came out */
     InitialFace start;
@@ -70,8 +70,9 @@ typedef struct LookReport {
 } LookReport;
 
 /* Fills grid->colour (of the target's size); what it holds before, but for cells that are
- * kept, does not count. Fault: the limits leave too few cells. */
+ * kept, does not count. report_out may be NULL. Faults: the limits leave too few cells; stopped;
+ * no memory. */
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
-                   Grid *grid, LookReport *report_out, const Voice *voice, Fault *fault);
+                   Grid *grid, LookReport *report_out, Fault *fault);
 
 #endif

@@ -1,4 +1,6 @@
-/* The square of CIEDE2000 is Y(L)^2 + P(a, b) (delta_e_bounds.h). So the plane of a*
+/* The nearest colour by branch and bound over a quadtree that grows with the questions.
+ *
+ * The square of CIEDE2000 is Y(L)^2 + P(a, b) (delta_e_bounds.h). So the plane of a*
  * and b* is cut into squares, each square into four, and so on (a quadtree). A square
  * holds bounds on P for every colour that can be nearest somewhere above it, and is
  * cut into slabs of lightness. A slab's list are the colours whose lower bound is not
@@ -39,7 +41,8 @@ enum {
 };
 static const double L_LEAST = -16.0, L_MOST = 112.0, AB_LEAST = -160.0, AB_MOST = 160.0;
 
-/* Questions before a square is worked out, for each level. */
+/* Questions before a square is worked out, for each level. These and the sizes below are choices
+ * that tests/bench/bench_match measures. */
 static const unsigned visits_due[LEVELS] = {6, 24, 64};
 /* log2 of a slab's thickness. */
 static const int slab_bits[LEVELS] = {1, 1, 0};
@@ -58,7 +61,7 @@ typedef struct Light {
 } Light;
 
 enum { UNMADE = 0, CLAIMED = 1 };
-static const unsigned NONE = UINT_MAX; /* no square */
+static const unsigned NO_SQUARE = UINT_MAX; /* no square */
 
 typedef struct Square {
     atomic_uint slabs; /* UNMADE, CLAIMED or its first of the slabs */
@@ -74,8 +77,8 @@ typedef struct Making {
 
 /* A slab is one word: 0 is not known yet; else its bytes are one more than the colours
  * of its list, the last of them repeated; and where they are more than four, the lowest
- * byte is LONG and the others tell the list's place in the entries. */
-enum { LONG = 255 };
+ * byte is LONG_LIST and the others tell the list's place in the entries. */
+enum { LONG_LIST = 255 };
 
 /* What grows while questions are asked. */
 typedef struct Tree {
@@ -92,7 +95,7 @@ struct Match {
     bool plain; /* colours too far out for the bounds */
     Lab lab[PALETTE_MOST];
     QuickColour quick_colour[PALETTE_MOST];
-    Light *light; /* see light_of */
+    Light *light; /* see slab_light */
     Quick quick;
     uint8_t all[PALETTE_MOST + 1]; /* a list of all colours */
     Tree *tree;
@@ -114,7 +117,7 @@ static void list_all(Match *match)
 }
 
 /* Light of slabs 2^bits units thick, for bits of 0 to 3, by slab and by colour. */
-static Light *light_of(const Match *match, int slab, int bits, int colour)
+static Light *slab_light(const Match *match, int slab, int bits, int colour)
 {
     const int before = 2 * SLABS_OF_1 - (2 * SLABS_OF_1 >> bits);
     return match->light + (before + slab) * match->count + colour;
@@ -131,7 +134,7 @@ static void take_light(Match *match, int colour)
         for (int k = 0; k < SLABS_OF_1 >> bits; k++) {
             const float first = y[k << bits], last = y[(k + 1) << bits];
             const float one = first * first, two = last * last;
-            *light_of(match, k, bits, colour) =
+            *slab_light(match, k, bits, colour) =
                 (Light){first * last <= 0.0f ? 0.0f : fminf(one, two), fmaxf(one, two)};
         }
 }
@@ -269,7 +272,7 @@ static int nearest_of_word(const Match *match, unsigned word, Lab lab)
 }
 
 /* Takes room for count items off a store of most, or 0. */
-static unsigned take(atomic_uint *used, unsigned count, unsigned store)
+static unsigned take_room(atomic_uint *used, unsigned count, unsigned store)
 {
     if (atomic_load_explicit(used, memory_order_relaxed) > store - count) return 0;
     const unsigned place = atomic_fetch_add_explicit(used, count, memory_order_relaxed);
@@ -280,7 +283,7 @@ static unsigned take(atomic_uint *used, unsigned count, unsigned store)
 static void mark_slab(const Match *match, const Bound *bound, int count, int slab, int bits,
                       bool *marked)
 {
-    const Light *light = light_of(match, slab, bits, 0);
+    const Light *light = slab_light(match, slab, bits, 0);
     float limit = INFINITY;
     for (int i = 0; i < count; i++) limit = fminf(limit, light[bound[i].colour].hi + bound[i].hi);
     limit += 1e-6f * limit + 1e-4f; /* single precision is off by less */
@@ -293,7 +296,7 @@ typedef struct Place {
     int L; /* in slabs of one unit */
 } Place;
 
-static bool place_of(Lab lab, Place *place_out)
+static bool place_in_tree(Lab lab, Place *place_out)
 {
     if (!(lab.L >= L_LEAST && lab.L < L_MOST && lab.a >= AB_LEAST && lab.a < AB_MOST &&
           lab.b >= AB_LEAST && lab.b < AB_MOST))
@@ -338,12 +341,12 @@ static bool make_square(const Match *match, unsigned square, unsigned outer, Pla
     unsigned slabs = UNMADE;
     if (!atomic_compare_exchange_strong(&tree->square[square].slabs, &slabs, CLAIMED)) return false;
     Bound bound[PALETTE_MOST];
-    const int count = bound_square(match, outer == NONE ? NULL : &tree->making[outer], place,
+    const int count = bound_square(match, outer == NO_SQUARE ? NULL : &tree->making[outer], place,
                                    LEVELS - 1 - level, bound);
     /* Without room for it, it stays claimed for good. */
-    const unsigned bounds = take(&tree->bounds, (unsigned)count, BOUNDS);
+    const unsigned bounds = take_room(&tree->bounds, (unsigned)count, BOUNDS);
     if (bounds == 0) return false;
-    slabs = take(&tree->slabs, SLABS_OF_1 >> slab_bits[level], SLABS);
+    slabs = take_room(&tree->slabs, SLABS_OF_1 >> slab_bits[level], SLABS);
     if (slabs == 0) return false;
     tree->making[square].bounds = bounds;
     tree->making[square].count = (uint32_t)count;
@@ -370,7 +373,7 @@ static unsigned child_of(const Match *match, unsigned square)
     atomic_uint *known = &match->tree->square[square].child;
     unsigned child = atomic_load_explicit(known, memory_order_relaxed);
     if (child != 0) return child;
-    const unsigned made = take(&match->tree->squares, 4, SQUARES);
+    const unsigned made = take_room(&match->tree->squares, 4, SQUARES);
     if (made == 0 || atomic_compare_exchange_strong(known, &child, made)) return made;
     return child; /* another thread was first */
 }
@@ -388,10 +391,10 @@ static unsigned make_slab(const Match *match, unsigned square, int k, int bits, 
     for (int i = 0; i < count; i++)
         if (marked[i]) list[++list[0]] = bound[i].colour;
     if (list[0] > 4) {
-        const unsigned place = take(&match->tree->entries, list[0] + 1u, ENTRIES);
+        const unsigned place = take_room(&match->tree->entries, list[0] + 1u, ENTRIES);
         if (place == 0) return 0;
         memcpy(match->tree->entry + place, list, list[0] + 1u);
-        return place << 8 | LONG;
+        return place << 8 | LONG_LIST;
     }
     unsigned word = 0;
     for (int i = 4; i >= 1; i--) word = word << 8 | (list[i < list[0] ? i : list[0]] + 1u);
@@ -412,15 +415,15 @@ static int nearest_in(const Match *match, unsigned square, Place place, int leve
         if (word == 0) return nearest_of(match, list, lab);
     }
     const unsigned first = word & 255;
-    if (first == LONG) return nearest_of(match, tree->entry + (word >> 8), lab);
+    if (first == LONG_LIST) return nearest_of(match, tree->entry + (word >> 8), lab);
     return word == first * 0x01010101u ? (int)first - 1 : nearest_of_word(match, word, lab);
 }
 
 int match_nearest(const Match *match, Lab lab)
 {
     Place p;
-    if (match->plain || !place_of(lab, &p)) return nearest_exactly(match, match->all, lab);
-    unsigned found = NONE;
+    if (match->plain || !place_in_tree(lab, &p)) return nearest_exactly(match, match->all, lab);
+    unsigned found = NO_SQUARE;
     int level = 0, bits = LEVELS - 1;
     unsigned square = (unsigned)((p.a >> bits) * SIDE + (p.b >> bits));
     while (is_made(match, square, found, p, level)) {
@@ -431,22 +434,22 @@ int match_nearest(const Match *match, Lab lab)
         bits--;
         square = child + (unsigned)((p.a >> bits & 1) << 1 | (p.b >> bits & 1));
     }
-    return found == NONE ? nearest_of(match, match->all, lab)
-                         : nearest_in(match, found, p, level - 1, lab);
+    return found == NO_SQUARE ? nearest_of(match, match->all, lab)
+                              : nearest_in(match, found, p, level - 1, lab);
 }
 
-typedef struct Work {
+typedef struct MatchWork {
     const Match *match;
     const Image *image;
     Grid *grid;
     const Voice *voice;
     atomic_bool stopped;
-} Work;
+} MatchWork;
 
 static void match_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    Work *work = context;
+    MatchWork *work = context;
     for (int row = begin; row < end; row++) {
         if (atomic_load(&work->stopped)) return;
         if (voice_stopped(work->voice)) atomic_store(&work->stopped, true);
@@ -466,7 +469,7 @@ Status match_image(const Match *match, const Image *image, int threads, Grid *gr
                    const Voice *voice, Fault *fault)
 {
     assert(grid->columns == image->columns && grid->rows == image->rows);
-    Work work = {.match = match, .image = image, .grid = grid, .voice = voice};
+    MatchWork work = {.match = match, .image = image, .grid = grid, .voice = voice};
     bands_run(threads, image->rows, 4, match_rows, &work);
     if (!atomic_load(&work.stopped)) return STATUS_OK;
     return fault_set(fault, STATUS_INTERRUPTED, "matching colours: stopped; run it again");

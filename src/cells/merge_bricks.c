@@ -1,3 +1,9 @@
+/* Merges of neighbours, as in region merging by an energy (Mumford and Shah's functional, merged
+ * as Koepfler, Lopez and Morel, SIAM J. Numerical Analysis 31(1), 1994, from memory, do): a brick's
+ * price against what the eye would see of the change. It runs as a parallel sweep whose move is a
+ * merge.
+ *
+ * Invariant: bricks tile the face, each of one colour, in one panel, of a size of the set. */
 #include "cells/merge_bricks.h"
 
 #include "cells/cell_groups.h"
@@ -6,31 +12,30 @@
 #include <math.h>
 
 enum {
-    CELLS = 8,   /* of a brick that changes colour, at most: more are seen */
+    RECOLOURED_MOST = 8, /* cells of a brick that changes colour: more are seen */
     LONGEST = 16 /* side of what it becomes, so that tiles swept at once do not meet in it */
 };
 
-static Facet *piece_at(const FaceBricks *p, int32_t column, int32_t row)
+static FaceBrick *brick_at(const FaceBricks *p, int32_t column, int32_t row)
 {
-    return &p->piece[p->at[(size_t)row * (size_t)p->columns + (size_t)column]];
+    return &p->brick[p->at[(size_t)row * (size_t)p->columns + (size_t)column]];
 }
 
-static int colour_of(const SearchState *state, const Facet *piece)
+static int brick_colour(const SearchState *state, const FaceBrick *brick)
 {
-    return grid_colour(state->grid, piece->column, piece->row);
+    return grid_colour(state->grid, brick->column, brick->row);
 }
 
-static bool is_kept(const SearchState *state, const Facet *piece)
+static bool is_kept(const SearchState *state, const FaceBrick *brick)
 {
-    for (int32_t y = piece->row; y < piece->row + piece->rows; y++)
-        for (int32_t x = piece->column; x < piece->column + piece->columns; x++)
-            if (search_state_keeps(state, (size_t)y * (size_t)state->columns + (size_t)x))
-                return true;
+    for (int32_t y = brick->row; y < brick->row + brick->rows; y++)
+        for (int32_t x = brick->column; x < brick->column + brick->columns; x++)
+            if (search_state_keeps(state, search_state_at(state, x, y))) return true;
     return false;
 }
 
 /* What the two are together; false if their sides do not match. */
-static bool join(const Facet *a, const Facet *b, bool wall, Facet *out)
+static bool merged(const FaceBrick *a, const FaceBrick *b, bool wall, FaceBrick *out)
 {
     const bool across =
         a->row == b->row && a->rows == b->rows &&
@@ -41,17 +46,18 @@ static bool join(const Facet *a, const Facet *b, bool wall, Facet *out)
     const int columns = across ? a->columns + b->columns : a->columns;
     const int rows = across ? a->rows : a->rows + b->rows;
     if (columns > LONGEST || rows > LONGEST) return false;
-    *out = (Facet){.column = a->column < b->column ? a->column : b->column,
-                   .row = a->row < b->row ? a->row : b->row,
-                   .panel = a->panel,
-                   .columns = (uint8_t)columns,
-                   .rows = (uint8_t)rows,
-                   .deep = wall ? a->deep : (uint8_t)rows};
+    *out = (FaceBrick){.column = a->column < b->column ? a->column : b->column,
+                       .row = a->row < b->row ? a->row : b->row,
+                       .panel = a->panel,
+                       .columns = (uint8_t)columns,
+                       .rows = (uint8_t)rows,
+                       .deep = wall ? a->deep : (uint8_t)rows};
     return true;
 }
 
 /* Bricks that the two save as one, at their costs; -INFINITY where there is no such brick. */
-static double saving(const BrickMerging *f, const Facet *a, const Facet *b, const Facet *both)
+static double bricks_saved(const BrickMerging *f, const FaceBrick *a, const FaceBrick *b,
+                           const FaceBrick *both)
 {
     const int to = sizes_find(f->sizes, both->columns, both->deep);
     if (to < 0) return -INFINITY;
@@ -61,9 +67,9 @@ static double saving(const BrickMerging *f, const Facet *a, const Facet *b, cons
     return f->cost[one] + f->cost[other] - f->cost[to];
 }
 
-static void become(FaceBricks *p, Facet *gone, Facet *stays, const Facet *both)
+static void replace_two(FaceBricks *p, FaceBrick *gone, FaceBrick *stays, const FaceBrick *both)
 {
-    const int32_t n = (int32_t)(stays - p->piece);
+    const int32_t n = (int32_t)(stays - p->brick);
     *stays = *both;
     gone->columns = 0;
     for (int32_t y = both->row; y < both->row + both->rows; y++)
@@ -71,67 +77,69 @@ static void become(FaceBricks *p, Facet *gone, Facet *stays, const Facet *both)
             p->at[(size_t)y * (size_t)p->columns + (size_t)x] = n;
 }
 
-/* The neighbour, of the four at the corners, whose colour serves best; NULL: none. */
-static Facet *best_neighbour(const BrickMerging *f, SearchState *state, const CellGroup *g,
-                             const Facet *piece, float *scratch, double *rest_out, Facet *both_out)
+/* A merge that serves. */
+typedef struct Merge {
+    FaceBrick *other; /* NULL: none */
+    FaceBrick both;
+    int to;       /* the colour of the other */
+    double local; /* change of the local terms, what bricks are worth among them */
+} Merge;
+
+/* The neighbour, of the four at the corners, whose colour serves best. */
+static Merge best_merge(const BrickMerging *f, SearchState *state, const CellGroup *g,
+                        const FaceBrick *brick, float *scratch)
 {
     const int32_t beside[4][2] = {{g->column - 1, g->row},
                                   {g->column + g->columns, g->row},
                                   {g->column, g->row - 1},
                                   {g->column, g->row + g->rows}};
-    Facet *best = NULL;
+    Merge best = {0};
     double least = -LEAST_GAIN;
     bool learnt = false;
     for (int i = 0; i < 4; i++) {
         const int32_t x = beside[i][0], y = beside[i][1];
-        Facet both;
         if (x < 0 || y < 0 || x >= state->columns || y >= state->rows) continue;
-        Facet *other = piece_at(f->pieces, x, y);
-        if (!join(piece, other, state->build == BUILD_WALL, &both)) continue;
-        const double saved = saving(f, piece, other, &both);
-        const int to = colour_of(state, other);
-        if (!(saved > 0.0) || state->barred[to] || is_kept(state, other)) continue;
-        double change = -f->price * saved, rest = change;
-        if (to != g->was) {
+        Merge m = {.other = brick_at(f->bricks, x, y)};
+        if (!merged(brick, m.other, state->problem.build == BUILD_WALL, &m.both)) continue;
+        const double saved = bricks_saved(f, brick, m.other, &m.both);
+        m.to = brick_colour(state, m.other);
+        if (!(saved > 0.0) || state->barred[m.to] || is_kept(state, m.other)) continue;
+        double change = m.local = -f->price * saved;
+        if (m.to != g->was) {
             if (!learnt) cell_group_learn(state, g, scratch);
             learnt = true;
-            rest += cell_group_rest(state, g, to);
-            change = rest + cell_group_estimate(state, g, to);
+            m.local += cell_group_local_change(state, g, m.to);
+            change = m.local + cell_group_estimate(state, g, m.to);
         }
-        if (change < least) least = change, best = other, *rest_out = rest, *both_out = both;
+        if (change < least) least = change, best = m;
     }
     return best;
 }
 
 /* The brick whose lowest cell this is. */
-static void fuse_at(void *context, SearchState *state, int column, int row, TileWork *tile,
-                    long *quota, float *scratch)
+static void merge_at(void *context, SearchState *state, int column, int row, Tile *tile)
 {
-    (void)quota;
     const BrickMerging *f = context;
-    Facet *piece = piece_at(f->pieces, column, row), both;
-    if (piece->column != column || piece->row != row) return;
-    if (piece->columns > RUN_MOST || piece->rows > RUN_MOST) return;
-    if (piece->columns * piece->rows > CELLS || is_kept(state, piece)) return;
-    const CellGroup g = {column, row, piece->columns, piece->rows, colour_of(state, piece)};
-    double rest;
-    Facet *other = best_neighbour(f, state, &g, piece, scratch, &rest, &both);
-    if (!other) return;
-    const int to = colour_of(state, other);
-    if (to != g.was) {
-        const double change = cell_group_take(state, &g, to, rest, scratch);
+    FaceBrick *brick = brick_at(f->bricks, column, row);
+    if (brick->column != column || brick->row != row) return;
+    if (brick->columns > GROUP_MOST || brick->rows > GROUP_MOST) return;
+    if (brick->columns * brick->rows > RECOLOURED_MOST || is_kept(state, brick)) return;
+    const CellGroup g = {column, row, brick->columns, brick->rows, brick_colour(state, brick)};
+    const Merge m = best_merge(f, state, &g, brick, tile->scratch);
+    if (!m.other) return;
+    if (m.to != g.was) {
+        const double change = cell_group_take(state, &g, m.to, m.local, tile->scratch);
         if (!(change < 0.0)) return;
         tile->changes += g.columns * g.rows;
         tile->gain += change;
     }
-    become(f->pieces, piece, other, &both);
+    replace_two(f->bricks, brick, m.other, &m.both);
 }
 
-long merge_bricks_sweep(BrickMerging *fusing, SearchState *state)
+long merge_bricks_sweep(BrickMerging *merging, SearchState *state)
 {
-    double gain = 0.0;
-    state->everywhere = true;
-    const long changes = parallel_sweep_with(state, fuse_at, fusing, &gain);
+    state->visit_all = true;
+    const long changes = parallel_sweep_with(state, merge_at, merging);
     state->sweep++;
     return changes;
 }

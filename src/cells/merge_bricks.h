@@ -13,7 +13,7 @@
 #include "model/sizes.h"
 
 typedef struct BrickMerging {
-    FaceBricks *pieces; /* kept as they become */
+    FaceBricks *bricks; /* kept as they become */
     const Sizes *sizes;
     const double *cost; /* of one brick of each size, their mean 1; NULL: all alike */
     double price;       /* of a brick */
@@ -21,6 +21,6 @@ typedef struct BrickMerging {
 
 /* Offers every brick once; returns how many cells changed colour. Cells that are kept
  * stay; limits do not hold. */
-long merge_bricks_sweep(BrickMerging *fusing, SearchState *state);
+long merge_bricks_sweep(BrickMerging *merging, SearchState *state);
 
 #endif

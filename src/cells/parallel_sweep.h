@@ -4,15 +4,15 @@
 
 #include "cells/search_state.h"
 
-/* What a sweep does at each cell. It may change cells up to RUN_MOST beyond it and what
- * belongs to them; quota as for local_move_at. */
-typedef void SweepMove(void *context, SearchState *state, int column, int row, TileWork *tile,
-                       long *quota, float *scratch);
-long parallel_sweep_with(SearchState *state, SweepMove *move, void *context, double *objective);
+/* What a sweep does at each cell. It may change cells up to GROUP_MOST beyond it and what
+ * belongs to them; see local_move_at for the tile. */
+typedef void SweepMove(void *context, SearchState *state, int column, int row, Tile *tile);
 
-/* The same with local_move_at. Returns the number of cells changed, and adds to *objective what
- * that changed. */
-long parallel_sweep(SearchState *state, double *objective);
+/* Returns the number of cells changed; state->objective follows what that changed. */
+long parallel_sweep_with(SearchState *state, SweepMove *move, void *context);
+
+/* The same with local_move_at. */
+long parallel_sweep(SearchState *state);
 
 /* From now on limits hold, which they must do already: a colour's count never grows past
  * its limit. */

@@ -1,3 +1,12 @@
+/* The state of a direct binary search (Analoui and Allebach 1992; see look.h) and its objective.
+ *
+ * The cost of a colour in a cell is a quadratic form of its opponent values plus a weighted square
+ * in CIELAB: so for all colours it is fourteen numbers of the cell times fourteen of each colour,
+ * four colours at a time.
+ *
+ * Invariants: the perceived error shows the grid, and cells without a colour as the target;
+ * curvatures are used only if they are of the linearisation in force; gradients in
+ * state->gradient may be stale and serve estimates alone. */
 #include "cells/search_state.h"
 
 #include "base/bands.h"
@@ -8,8 +17,9 @@
 #include <math.h>
 #include <string.h>
 
-/* Differences well below this count by their square. */
-static const double ease = 1.0;
+/* CIEDE2000; smaller differences count by their square, so that the objective has a slope at 0.
+ * One unit is about a just noticeable difference. */
+static const double softening = 1.0;
 
 static void palette_init(SearchState *state, const Palette *palette)
 {
@@ -24,59 +34,61 @@ static void palette_init(SearchState *state, const Palette *palette)
         for (int p = 0; p < 3; p++) state->opponent[c][p] = (float)state->value[c][p];
         const double *v = state->value[c];
         const Lab *lab = &colour->lab;
-        const double term[TERMS] = {v[0] * v[0],
-                                    v[0] * v[1],
-                                    v[0] * v[2],
-                                    v[1] * v[1],
-                                    v[1] * v[2],
-                                    v[2] * v[2],
-                                    v[0],
-                                    v[1],
-                                    v[2],
-                                    lab->L * lab->L,
-                                    lab->a * lab->a + lab->b * lab->b,
-                                    lab->L,
-                                    lab->a,
-                                    lab->b};
-        for (int t = 0; t < TERMS; t++) state->term[t][c] = term[t];
+        const double factor[COST_FACTORS] = {v[0] * v[0],
+                                             v[0] * v[1],
+                                             v[0] * v[2],
+                                             v[1] * v[1],
+                                             v[1] * v[2],
+                                             v[2] * v[2],
+                                             v[0],
+                                             v[1],
+                                             v[2],
+                                             lab->L * lab->L,
+                                             lab->a * lab->a + lab->b * lab->b,
+                                             lab->L,
+                                             lab->a,
+                                             lab->b};
+        for (int t = 0; t < COST_FACTORS; t++) state->factor[t][c] = factor[t];
     }
 }
 
-/* A difference seen close by counts by its square over CLOSE_EASE: small ones are what
- * mixing is made of, large ones are specks. */
-enum { CLOSE_EASE = 20 };
+/* A difference seen close by counts by its square over DETAIL_SCALE, in CIEDE2000: small ones
+ * are what mixing is made of, large ones are specks. tests/bench/bench_look shows what it does
+ * (column close by). */
+enum { DETAIL_SCALE = 20 };
 
-typedef struct CloseWork {
-    SearchState *state;
+typedef struct DetailWork {
+    DetailTarget *detail;
     const Image *target;
-    double detail;
-} CloseWork;
+    double weight;
+} DetailWork;
 
-static void close_rows(void *context, int begin, int end, int worker)
+/* Lightness and chroma by their weights in CIEDE2000, S_L and S_C, at the target. */
+static void detail_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const CloseWork *w = context;
+    const DetailWork *w = context;
     for (int row = begin; row < end; row++)
         for (int column = 0; column < w->target->columns; column++) {
             const Lab lab = lab_from_xyz(image_at(w->target, column, row));
             const double off = (lab.L - 50.0) * (lab.L - 50.0);
             const double sl = 1.0 + 0.015 * off / sqrt(20.0 + off);
             const double sc = 1.0 + 0.045 * hypot(lab.a, lab.b);
-            const double weight = w->detail / CLOSE_EASE;
-            w->state->close[(size_t)row * (size_t)w->target->columns + (size_t)column] =
-                (Close){(float)lab.L, (float)lab.a, (float)lab.b, (float)(weight / (sl * sl)),
-                        (float)(weight / (sc * sc))};
+            w->detail[(size_t)row * (size_t)w->target->columns + (size_t)column] =
+                (DetailTarget){(float)lab.L, (float)lab.a, (float)lab.b,
+                               (float)(w->weight / (sl * sl)), (float)(w->weight / (sc * sc))};
         }
 }
 
 /* Tiles of one phase have a whole tile between them. Groups and swaps change cells a
  * little beyond their tile, and touch blocks beyond that. */
-static void tiles_init(SearchState *state)
+static void sweep_tiles_init(SearchState *state)
 {
-    state->tile = (retina_reach(state->retina) + 2 * RUN_MOST + BLOCK - 1) / BLOCK * BLOCK;
-    if (state->tile < 5 * BLOCK) state->tile = 5 * BLOCK;
-    state->tiles_across = (state->columns + state->tile - 1) / state->tile;
-    state->tiles_up = (state->rows + state->tile - 1) / state->tile;
+    state->tile_side = (perceived_error_reach(state->perceived) + 2 * GROUP_MOST + BLOCK_SIDE - 1) /
+                       BLOCK_SIDE * BLOCK_SIDE;
+    if (state->tile_side < 5 * BLOCK_SIDE) state->tile_side = 5 * BLOCK_SIDE;
+    state->tiles_across = (state->columns + state->tile_side - 1) / state->tile_side;
+    state->tiles_up = (state->rows + state->tile_side - 1) / state->tile_side;
 }
 
 /* Cells that are kept show what they are from the start, so that what is chosen first makes
@@ -84,34 +96,37 @@ static void tiles_init(SearchState *state)
 static void show_kept(SearchState *state)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
-    for (int c = state->keep.offered; c > 0 && c < state->colours; c++) state->barred[c] = true;
+    for (int c = state->problem.keep.offered; c > 0 && c < state->colours; c++)
+        state->barred[c] = true;
     for (size_t at = 0; at < cells; at++) {
         uint8_t *colour = &state->grid->colour[at];
         if (!search_state_keeps(state, at)) {
-            *colour = NONE;
+            *colour = NO_COLOUR;
             continue;
         }
         double target[3], d[3];
-        const Spot spot = retina_spot(state->retina, (int)(at % (size_t)state->columns),
+        const Footprint footprint =
+            perceived_error_footprint(state->perceived, (int)(at % (size_t)state->columns),
                                       (int)(at / (size_t)state->columns), state->scratch);
-        retina_target(state->retina, at, target);
+        perceived_error_target(state->perceived, at, target);
         for (int p = 0; p < 3; p++) d[p] = state->value[*colour][p] - target[p];
-        retina_shift(state->retina, &spot, d);
+        perceived_error_shift(state->perceived, &footprint, d);
         state->kept[*colour]++;
     }
 }
 
 /* All that depends on how fine the samples are. */
-static Status samples_init(SearchState *state, const Image *target, Fineness fineness, Fault *fault)
+static Status samples_init(SearchState *state, SampleDensity density, Fault *fault)
 {
-    const Status status =
-        retina_create(&state->retina, target, &state->viewpoint, fineness, state->threads, fault);
+    const SearchProblem *p = &state->problem;
+    const Status status = perceived_error_create(&state->perceived, p->target, &p->viewpoint,
+                                                 density, p->threads, fault);
     if (status) return status;
-    for (int x = 0; x < RUN_MOST; x++)
-        for (int y = 0; y < RUN_MOST; y++)
-            retina_overlap(state->retina, x, y, state->overlap[x][y]);
-    tiles_init(state);
-    state->scratch_size = retina_scratch(state->retina);
+    for (int x = 0; x < GROUP_MOST; x++)
+        for (int y = 0; y < GROUP_MOST; y++)
+            perceived_error_overlap(state->perceived, x, y, state->overlap[x][y]);
+    sweep_tiles_init(state);
+    state->scratch_size = perceived_error_scratch(state->perceived);
     const size_t tiles = (size_t)state->tiles_across * (size_t)state->tiles_up;
     if (!(state->tiles = memory_create(tiles, sizeof *state->tiles)) ||
         !(state->scratch =
@@ -122,10 +137,10 @@ static Status samples_init(SearchState *state, const Image *target, Fineness fin
 
 static void samples_clear(SearchState *state)
 {
-    retina_free(state->retina);
+    perceived_error_free(state->perceived);
     memory_free(state->tiles);
     memory_free(state->scratch);
-    state->retina = NULL;
+    state->perceived = NULL;
     state->tiles = NULL;
     state->scratch = NULL;
 }
@@ -133,90 +148,86 @@ static void samples_clear(SearchState *state)
 static Status cells_init(SearchState *state, Fault *fault)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
-    state->blocks_across = (state->columns + BLOCK - 1) / BLOCK;
+    state->blocks_across = (state->columns + BLOCK_SIDE - 1) / BLOCK_SIDE;
     const size_t blocks =
-        (size_t)state->blocks_across * (size_t)((state->rows + BLOCK - 1) / BLOCK);
-    if (!(state->close = memory_create(cells, sizeof *state->close)) ||
-        !(state->self = memory_create(cells, 6 * sizeof *state->self)) ||
-        !(state->self_at = memory_create(cells, sizeof *state->self_at)) ||
-        !(state->slope = memory_create(cells, 3 * sizeof *state->slope)) ||
+        (size_t)state->blocks_across * (size_t)((state->rows + BLOCK_SIDE - 1) / BLOCK_SIDE);
+    if (!(state->detail = memory_create(cells, sizeof *state->detail)) ||
+        !(state->curvature = memory_create(cells, OPPONENT_FORM * sizeof *state->curvature)) ||
+        !(state->curvature_age = memory_create(cells, sizeof *state->curvature_age)) ||
+        !(state->gradient = memory_create(cells, 3 * sizeof *state->gradient)) ||
         !(state->touched = memory_create(blocks, sizeof *state->touched)))
-        return memory_fault(fault, cells, 6 * sizeof *state->self);
+        return memory_fault(fault, cells, OPPONENT_FORM * sizeof *state->curvature);
     return STATUS_OK;
 }
 
-Status search_state_init(SearchState *state, const Image *target, const Palette *palette,
-                         Grid *grid, const Viewpoint *viewpoint, double detail, int threads,
-                         Fault *fault)
+Status search_state_init(SearchState *state, const SearchProblem *problem, Grid *grid, Fault *fault)
 {
-    state->grid = grid;
-    state->threads = threads;
-    state->columns = target->columns;
-    state->rows = target->rows;
+    const Image *target = problem->target;
+    *state = (SearchState){
+        .problem = *problem, .grid = grid, .columns = target->columns, .rows = target->rows};
     /* So near that a cell fills the sight, only the cell itself is seen. */
-    Viewpoint *view = &state->viewpoint;
-    *view = *viewpoint;
+    Viewpoint *view = &state->problem.viewpoint;
     view->distance_mm =
         fmax(view->distance_mm, 4.0 * fmax(view->cell_width_mm, view->cell_height_mm));
-    palette_init(state, palette);
-    Status status = samples_init(state, target, RETINA_ROUGH, fault);
+    palette_init(state, problem->palette);
+    Status status = samples_init(state, SAMPLES_COARSE, fault);
     if (status == STATUS_OK) status = cells_init(state, fault);
     if (status) return status;
-    CloseWork work = {state, target, detail};
-    bands_run(threads, state->rows, 8, close_rows, &work);
-    retina_weigh(state->retina, ease);
+    DetailWork work = {state->detail, target, problem->detail / DETAIL_SCALE};
+    bands_run(problem->threads, state->rows, 8, detail_rows, &work);
+    perceived_error_linearise(state->perceived, softening);
     show_kept(state);
-    state->weighing = state->sweep = 1;
+    state->linearisation = state->sweep = 1;
     return STATUS_OK;
 }
 
-Status search_state_look_closer(SearchState *state, const Image *target, Fault *fault)
+Status search_state_refine(SearchState *state, Fault *fault)
 {
-    if (!retina_gains(&state->viewpoint)) return STATUS_OK;
+    if (!perceived_error_has_finer(&state->problem.viewpoint)) return STATUS_OK;
     samples_clear(state);
-    const Status status = samples_init(state, target, RETINA_FINE, fault);
+    const Status status = samples_init(state, SAMPLES_FINE, fault);
     if (status) return status;
-    retina_weigh(state->retina, ease);
-    state->weighing++;
+    perceived_error_linearise(state->perceived, softening);
+    state->linearisation++;
     return STATUS_OK;
 }
 
 void search_state_clear(SearchState *state)
 {
     samples_clear(state);
-    memory_free(state->close);
-    memory_free(state->self);
-    memory_free(state->self_at);
-    memory_free(state->slope);
+    memory_free(state->detail);
+    memory_free(state->curvature);
+    memory_free(state->curvature_age);
+    memory_free(state->gradient);
     memory_free(state->touched);
-    memory_free(state->quota);
+    memory_free(state->quotas);
 }
 
-/* --- the objective ------------------------------------------------------------- */
+/* --- the objective, term by term ------------------------------------------------- */
 
-double search_state_joints(const SearchState *state)
+double search_state_detail(const SearchState *state, size_t at, int colour)
 {
-    const bool courses = state->build == BUILD_WALL;
-    long count = 0;
-    for (int row = 0; row < state->rows; row++)
-        for (int column = 0; column < state->columns; column++) {
-            const int colour = grid_colour(state->grid, column, row);
-            count += column && grid_colour(state->grid, column - 1, row) != colour;
-            count += row && !courses && grid_colour(state->grid, column, row - 1) != colour;
-        }
-    return (double)count;
+    const DetailTarget *t = &state->detail[at];
+    const double dl = state->factor[FACTOR_LAB][colour] - (double)t->L;
+    const double da = state->factor[FACTOR_LAB + 1][colour] - (double)t->a;
+    const double db = state->factor[FACTOR_LAB + 2][colour] - (double)t->b;
+    return (double)t->lightness * dl * dl + (double)t->chroma * (da * da + db * db);
 }
 
-double search_state_close(const SearchState *state, size_t at, int colour)
+Neighbours search_state_neighbours(const SearchState *state, int column, int row)
 {
-    const Close *n = &state->close[at];
-    const double dl = state->term[TERM_LAB][colour] - (double)n->L;
-    const double da = state->term[TERM_LAB + 1][colour] - (double)n->a;
-    const double db = state->term[TERM_LAB + 2][colour] - (double)n->b;
-    return (double)n->lightness * dl * dl + (double)n->chroma * (da * da + db * db);
+    Neighbours n = {0};
+    const size_t columns = (size_t)state->columns, at = search_state_at(state, column, row);
+    const double x = state->joint_price_x, y = state->joint_price_y;
+    if (column > 0) n.at[n.count] = at - 1, n.price[n.count++] = x;
+    if (column + 1 < state->columns) n.at[n.count] = at + 1, n.price[n.count++] = x;
+    if (row > 0) n.at[n.count] = at - columns, n.price[n.count++] = y;
+    if (row + 1 < state->rows) n.at[n.count] = at + columns, n.price[n.count++] = y;
+    return n;
 }
 
-double search_state_rest(const SearchState *state)
+double search_state_local_terms_at(const SearchState *state, double joint_price_x,
+                                   double joint_price_y)
 {
     double sum = 0.0;
     for (int row = 0; row < state->rows; row++) {
@@ -224,116 +235,122 @@ double search_state_rest(const SearchState *state)
         for (int column = 0; column < state->columns; column++) {
             const int colour = grid_colour(state->grid, column, row);
             if (column && grid_colour(state->grid, column - 1, row) != colour)
-                in_row += state->price_x;
-            if (row && grid_colour(state->grid, column, row - 1) != colour)
-                in_row += state->price_y;
-            in_row += state->duty[colour] +
-                      search_state_close(
-                          state, (size_t)row * (size_t)state->columns + (size_t)column, colour);
+                in_row += joint_price_x;
+            if (row && grid_colour(state->grid, column, row - 1) != colour) in_row += joint_price_y;
+            in_row += state->colour_price[colour] +
+                      search_state_detail(state, search_state_at(state, column, row), colour);
         }
         sum += in_row;
     }
     return sum;
 }
 
+double search_state_local_terms(const SearchState *state)
+{
+    return search_state_local_terms_at(state, state->joint_price_x, state->joint_price_y);
+}
+
 double search_state_objective(SearchState *state)
 {
-    retina_show(state->retina, state->grid->colour, state->opponent[0]);
-    return retina_settle(state->retina) + search_state_rest(state);
+    perceived_error_show(state->perceived, state->grid->colour, state->opponent[0]);
+    return state->objective =
+               perceived_error_evaluate(state->perceived) + search_state_local_terms(state);
 }
 
-double search_state_weigh(SearchState *state)
+double search_state_linearise(SearchState *state)
 {
-    retina_show(state->retina, state->grid->colour, state->opponent[0]);
-    retina_weigh(state->retina, ease);
-    state->weighing++;
-    return retina_settle(state->retina) + search_state_rest(state);
+    perceived_error_show(state->perceived, state->grid->colour, state->opponent[0]);
+    perceived_error_linearise(state->perceived, softening);
+    state->linearisation++;
+    return state->objective =
+               perceived_error_evaluate(state->perceived) + search_state_local_terms(state);
 }
 
-void search_state_count(const SearchState *state, long count[NONE + 1])
+typedef double Wide __attribute__((vector_size(32), aligned(8), may_alias));
+
+/* Colour prices, and the sum of the factors by their weights, four colours at a time. */
+WIDE static void sum_factors(const SearchState *state, const double *weight, double *cost)
 {
-    memset(count, 0, (NONE + 1) * sizeof *count);
+    for (int i = 0; i < state->colours; i += 4) {
+        Wide sum = *(const Wide *)&state->colour_price[i];
+        for (int f = 0; f < COST_FACTORS; f++)
+            sum += weight[f] * *(const Wide *)&state->factor[f][i];
+        *(Wide *)&cost[i] = sum;
+    }
+}
+
+void search_state_costs(const SearchState *state, const Cell *c, double cost[COLOUR_SLOTS])
+{
+    const double *q = c->curvature;
+    double linear[3];
+    opponent_form_times(q, c->shown, linear);
+    for (int p = 0; p < 3; p++) linear[p] = 2.0 * (c->gradient[p] - linear[p]);
+    const DetailTarget *t = &state->detail[c->at];
+    const double wl = (double)t->lightness, wc = (double)t->chroma;
+    const double weight[COST_FACTORS] = {q[0],
+                                         2.0 * q[1],
+                                         2.0 * q[2],
+                                         q[3],
+                                         2.0 * q[4],
+                                         q[5],
+                                         linear[0],
+                                         linear[1],
+                                         linear[2],
+                                         wl,
+                                         wc,
+                                         -2.0 * wl * (double)t->L,
+                                         -2.0 * wc * (double)t->a,
+                                         -2.0 * wc * (double)t->b};
+    sum_factors(state, weight, cost);
+    const uint8_t *colour = state->grid->colour;
+    const Neighbours beside = search_state_neighbours(state, c->column, c->row);
+    for (int i = 0; i < beside.count; i++)
+        if (colour[beside.at[i]] != NO_COLOUR) cost[colour[beside.at[i]]] -= beside.price[i];
+}
+
+/* --- colours and their limits ----------------------------------------------------- */
+
+void search_state_count(const SearchState *state, long count[COLOUR_SLOTS])
+{
+    memset(count, 0, (COLOUR_SLOTS) * sizeof *count);
     for (size_t i = 0, n = (size_t)state->columns * (size_t)state->rows; i < n; i++)
         count[state->grid->colour[i]]++;
 }
 
 long search_state_limit(const SearchState *state, int colour)
 {
-    if (!state->limit || state->limit[colour] < 0) return LONG_MAX / 2;
-    return state->limit[colour] + state->kept[colour];
+    if (!state->problem.limit || state->problem.limit[colour] < 0) return LONG_MAX / 2;
+    return state->problem.limit[colour] + state->kept[colour];
 }
 
 /* --- a cell ---------------------------------------------------------------------- */
 
 Cell search_state_cell(SearchState *state, int column, int row, float *scratch)
 {
-    Cell c = {.column = column, .row = row};
-    c.at = (size_t)row * (size_t)state->columns + (size_t)column;
-    c.spot = retina_spot(state->retina, column, row, scratch);
-    retina_slope(state->retina, &c.spot, c.slope);
-    for (int p = 0; p < 3; p++) state->slope[3 * c.at + (size_t)p] = (float)c.slope[p];
-    if (state->self_at[c.at] != state->weighing) {
-        retina_self(state->retina, &c.spot, state->self + 6 * c.at);
-        state->self_at[c.at] = state->weighing;
+    Cell c = {.column = column, .row = row, .at = search_state_at(state, column, row)};
+    c.colour = state->grid->colour[c.at];
+    if (c.colour == NO_COLOUR)
+        perceived_error_target(state->perceived, c.at, c.shown);
+    else
+        memcpy(c.shown, state->value[c.colour], sizeof c.shown);
+    c.footprint = perceived_error_footprint(state->perceived, column, row, scratch);
+    perceived_error_gradient(state->perceived, &c.footprint, c.gradient);
+    for (int p = 0; p < 3; p++) state->gradient[3 * c.at + (size_t)p] = (float)c.gradient[p];
+    double *curvature = state->curvature + OPPONENT_FORM * c.at;
+    if (state->curvature_age[c.at] != state->linearisation) {
+        perceived_error_curvature(state->perceived, &c.footprint, curvature);
+        state->curvature_age[c.at] = state->linearisation;
     }
-    c.self = state->self + 6 * c.at;
+    c.curvature = curvature;
     return c;
-}
-
-typedef double Wide __attribute__((vector_size(32), aligned(8), may_alias));
-
-/* The sum of the terms by their factors, four colours at a time. */
-WIDE static void add_terms(const SearchState *state, const double *factor, double *cost)
-{
-    for (int i = 0; i < state->colours; i += 4) {
-        Wide sum = *(const Wide *)&state->duty[i];
-        for (int t = 0; t < TERMS; t++) sum += factor[t] * *(const Wide *)&state->term[t][i];
-        *(Wide *)&cost[i] = sum;
-    }
-}
-
-void search_state_costs(const SearchState *state, const Cell *c, const double now[3],
-                        double cost[NONE + 1])
-{
-    double pull[3];
-    times(c->self, now, pull);
-    for (int p = 0; p < 3; p++) pull[p] = 2.0 * (c->slope[p] - pull[p]);
-    const Close *n = &state->close[c->at];
-    const double wl = (double)n->lightness, wc = (double)n->chroma;
-    const double factor[TERMS] = {c->self[0],
-                                  2.0 * c->self[1],
-                                  2.0 * c->self[2],
-                                  c->self[3],
-                                  2.0 * c->self[4],
-                                  c->self[5],
-                                  pull[0],
-                                  pull[1],
-                                  pull[2],
-                                  wl,
-                                  wc,
-                                  -2.0 * wl * (double)n->L,
-                                  -2.0 * wc * (double)n->a,
-                                  -2.0 * wc * (double)n->b};
-    add_terms(state, factor, cost);
-}
-
-Near search_state_near(const SearchState *state, int column, int row)
-{
-    Near n = {0};
-    const size_t columns = (size_t)state->columns, at = (size_t)row * columns + (size_t)column;
-    if (column > 0) n.at[n.count] = at - 1, n.price[n.count++] = state->price_x;
-    if (column + 1 < state->columns) n.at[n.count] = at + 1, n.price[n.count++] = state->price_x;
-    if (row > 0) n.at[n.count] = at - columns, n.price[n.count++] = state->price_y;
-    if (row + 1 < state->rows) n.at[n.count] = at + columns, n.price[n.count++] = state->price_y;
-    return n;
 }
 
 void search_state_touch(SearchState *state, int column, int row)
 {
-    const int up = (state->rows + BLOCK - 1) / BLOCK;
-    const int left = (column - BLOCK < 0 ? 0 : column - BLOCK) / BLOCK;
-    const int low = (row - BLOCK < 0 ? 0 : row - BLOCK) / BLOCK;
-    for (int y = low; y <= (row + BLOCK) / BLOCK && y < up; y++)
-        for (int x = left; x <= (column + BLOCK) / BLOCK && x < state->blocks_across; x++)
+    const int up = (state->rows + BLOCK_SIDE - 1) / BLOCK_SIDE;
+    const int left = (column - BLOCK_SIDE < 0 ? 0 : column - BLOCK_SIDE) / BLOCK_SIDE;
+    const int low = (row - BLOCK_SIDE < 0 ? 0 : row - BLOCK_SIDE) / BLOCK_SIDE;
+    for (int y = low; y <= (row + BLOCK_SIDE) / BLOCK_SIDE && y < up; y++)
+        for (int x = left; x <= (column + BLOCK_SIDE) / BLOCK_SIDE && x < state->blocks_across; x++)
             state->touched[y * state->blocks_across + x] = state->sweep;
 }

@@ -1,3 +1,10 @@
+/* The palette's gamut is a convex hull in linear light; how much chroma it holds at each luminance
+ * and hue is tabulated once, from supporting planes, and each cell's chroma is drawn in along a
+ * curve that leaves what is well inside untouched (gamut mapping with a soft knee, as Morovic,
+ * Color Gamut Mapping, 2008, surveys it).
+ *
+ * Invariant: luminance after the fit is the affine image of luminance before, clipped to 0 to 1;
+ * hue in linear light stays. */
 #include "cells/tone.h"
 
 #include "base/bands.h"
@@ -7,7 +14,7 @@
 #include <string.h>
 
 /* Chroma is measured in linear light as (X/Xn - Y, Z/Zn - Y), and Z's axis is drawn in
- * because blue reaches further there than red and green do on X's. */
+ * because blue reaches further there than red and green do on X's. A choice, no source. */
 static const double z_scale = 0.4;
 
 typedef struct Point {
@@ -26,7 +33,10 @@ static Xyz xyz_from_point(Point p)
     return (Xyz){w.x * (p.x + p.y), p.y, w.z * (p.z / z_scale + p.y)};
 }
 
+/* Chroma, CIELAB, up to which a colour passes for neutral; and how much of the palette's range its
+ * neutrals must span to hold a picture. Choices, no source. */
 enum { NEUTRAL_CHROMA = 8 };
+#define NEUTRAL_SPAN_LEAST 0.5
 
 /* The darkest and the lightest of the colours that pass for neutral; of all colours if
  * fewer than two do, or if they are too near one another to hold a picture. */
@@ -40,7 +50,8 @@ ToneRange tone_range(const Palette *palette)
         if (hypot(c->lab.a, c->lab.b) <= NEUTRAL_CHROMA)
             neutral = (ToneRange){fmin(neutral.black, y), fmax(neutral.white, y)};
     }
-    return neutral.white - neutral.black >= 0.5 * (all.white - all.black) ? neutral : all;
+    return neutral.white - neutral.black >= NEUTRAL_SPAN_LEAST * (all.white - all.black) ? neutral
+                                                                                         : all;
 }
 
 /* The hull is known by its supporting planes in many directions: a hull of planes holds
@@ -117,10 +128,12 @@ static double hull_most(const Hull *hull, Point p)
     return (1.0 - u) * low + u * high;
 }
 
-/* Chroma up to `knee` of what the hull has stays; beyond, it approaches the hull. */
+/* Chroma up to `knee` of what the hull has stays; beyond, it approaches the hull. A choice, no
+ * source. */
+static const double knee = 0.8;
+
 static double drawn_in(double share)
 {
-    static const double knee = 0.8;
     if (share <= knee) return share;
     return knee + (1.0 - knee) * (1.0 - exp(-(share - knee) / (1.0 - knee)));
 }

@@ -1,7 +1,7 @@
-/* Successive shortest paths (Ahuja, Magnanti & Orlin, Network Flows, 1993, 9.7) on a graph
- * of the colours alone. Moving a cell from colour c to k costs cost(k) - cost(c); the
- * length of the arc c -> k is the least of these among c's cells. One node more, the
- * shelf, stands for limits that are not reached: an arc from c to it while c may still
+/* The transportation problem by successive shortest paths (Ahuja, Magnanti & Orlin, Network Flows,
+ * 1993, 9.7) on a graph of the colours alone. Moving a cell from colour c to k costs cost(k) -
+ * cost(c); the length of the arc c -> k is the least of these among c's cells. One node more, the
+ * slack, stands for limits that are not reached: an arc from c to it while c may still
  * take cells, one back from it while it holds any of c's.
  *
  * The prices are potentials: with x the cell's colour, cost(x) + price(x) is the least
@@ -26,38 +26,38 @@
 #include <string.h>
 
 enum {
-    SHORT = 48,        /* entries of a list */
+    LIST_MOST = 48,    /* entries of a list */
     FIRST_CELLS = 512, /* of the first, small problem */
     GROWTH = 8
 };
 
-#define FAR INT64_MAX
+#define UNREACHABLE INT64_MAX
 
 /* The least keys of one pair, ascending: what the move costs, then the cell. Entries of
  * cells that left since are skipped when they come up. */
 typedef struct List {
     int count;
     bool whole; /* nothing was left out for lack of room */
-    uint64_t entry[SHORT];
+    uint64_t entry[LIST_MOST];
 } List;
 
-typedef struct Market {
-    const Transport *ration;
+typedef struct Network {
+    const Transport *problem;
     const size_t *cell; /* the cells in hand, of all; NULL: all */
     size_t cells;
-    int colours, nodes;                           /* nodes: the colours and the shelf */
+    int colours, nodes;                           /* nodes: the colours and the slack */
     long limit[PALETTE_MOST];                     /* scaled to the cells in hand */
-    int64_t price[PALETTE_MOST + 1];              /* the shelf's is 0 */
+    int64_t price[PALETTE_MOST + 1];              /* the slack's is 0 */
     uint8_t *colour;                              /* of each cell in hand */
-    long taken[PALETTE_MOST], held[PALETTE_MOST]; /* cells; those of them on the shelf */
-    long shelf;                                   /* in all */
+    long taken[PALETTE_MOST], held[PALETTE_MOST]; /* cells; those of them on the slack */
+    long slack;                                   /* in all */
     List *list;                                   /* colours x colours */
-} Market;
+} Network;
 
-static const uint16_t *costs_of(const Market *m, size_t i)
+static const uint16_t *costs_of(const Network *m, size_t i)
 {
     const size_t cell = m->cell ? m->cell[i] : i;
-    return m->ration->cost + cell * (size_t)m->colours;
+    return m->problem->cost + cell * (size_t)m->colours;
 }
 
 /* ---- lists ---- */
@@ -69,14 +69,14 @@ static uint64_t entry_of(int change, size_t cell)
 static size_t entry_cell(uint64_t entry) { return (size_t)(entry & 0xffffffffff); }
 static int entry_change(uint64_t entry) { return (int)(entry >> 40) - 65536; }
 
-static List *list_of(const Market *m, int from, int to)
+static List *list_of(const Network *m, int from, int to)
 {
     return &m->list[(size_t)from * (size_t)m->colours + (size_t)to];
 }
 
 static void list_insert(List *list, uint64_t entry)
 {
-    const bool full = list->count == SHORT;
+    const bool full = list->count == LIST_MOST;
     if (!list->whole || full) {
         /* Beyond the last entry others may be missing. */
         if (list->count == 0 || entry > list->entry[list->count - 1]) {
@@ -95,7 +95,7 @@ static void list_insert(List *list, uint64_t entry)
     list->entry[at] = entry;
 }
 
-static void list_fill(Market *m, int from, int to)
+static void list_fill(Network *m, int from, int to)
 {
     List *list = list_of(m, from, to);
     list->count = 0;
@@ -108,7 +108,7 @@ static void list_fill(Market *m, int from, int to)
 }
 
 /* All lists in one pass over the cells. */
-static void fill_lists(Market *m)
+static void fill_lists(Network *m)
 {
     const size_t pairs = (size_t)m->colours * (size_t)m->colours;
     for (size_t i = 0; i < pairs; i++) {
@@ -130,7 +130,7 @@ static void list_drop_first(List *list)
 }
 
 /* The cell of `from` that goes to `to` at the least cost; false if it has none. */
-static bool first_mover(Market *m, int from, int to, uint64_t *entry_out)
+static bool first_mover(Network *m, int from, int to, uint64_t *entry_out)
 {
     List *list = list_of(m, from, to);
     if (!m->taken[from]) return false;
@@ -143,7 +143,7 @@ static bool first_mover(Market *m, int from, int to, uint64_t *entry_out)
     return true;
 }
 
-static void move_cell(Market *m, size_t cell, int from, int to)
+static void reassign_cell(Network *m, size_t cell, int from, int to)
 {
     const uint16_t *cost = costs_of(m, cell);
     m->colour[cell] = (uint8_t)to;
@@ -156,110 +156,112 @@ static void move_cell(Market *m, size_t cell, int from, int to)
 /* ---- paths ---- */
 
 /* What a node has too much of; below 0, what it lacks. */
-static long surplus(const Market *m, int node)
+static long surplus(const Network *m, int node)
 {
-    return node < m->colours ? m->taken[node] - m->held[node] : m->shelf - (long)m->cells;
+    return node < m->colours ? m->taken[node] - m->held[node] : m->slack - (long)m->cells;
 }
 
-/* Reduced length of an arc, or FAR where there is none. */
-static int64_t length(Market *m, int from, int to)
+/* Reduced length of an arc, or UNREACHABLE where there is none. */
+static int64_t arc_length(Network *m, int from, int to)
 {
-    if (from == m->colours) return m->held[to] > 0 ? m->price[to] : FAR;
-    if (to == m->colours) return m->held[from] < m->limit[from] ? -m->price[from] : FAR;
+    if (from == m->colours) return m->held[to] > 0 ? m->price[to] : UNREACHABLE;
+    if (to == m->colours) return m->held[from] < m->limit[from] ? -m->price[from] : UNREACHABLE;
     uint64_t entry;
-    if (!first_mover(m, from, to, &entry)) return FAR;
+    if (!first_mover(m, from, to, &entry)) return UNREACHABLE;
     return entry_change(entry) - m->price[from] + m->price[to];
 }
 
 typedef struct Paths {
-    int64_t far[PALETTE_MOST + 1];
+    int64_t distance[PALETTE_MOST + 1];
     int before[PALETTE_MOST + 1];
     bool done[PALETTE_MOST + 1];
 } Paths;
 
 /* Dijkstra's algorithm from `source` to the nearest node that lacks something; -1 if
  * there is none. */
-static int shortest(Market *m, int source, Paths *p)
+static int nearest_lack(Network *m, int source, Paths *p)
 {
     for (int i = 0; i < m->nodes; i++) {
-        p->far[i] = FAR;
+        p->distance[i] = UNREACHABLE;
         p->done[i] = false;
     }
-    p->far[source] = 0;
+    p->distance[source] = 0;
     p->before[source] = -1;
     for (;;) {
         int node = -1;
         for (int i = 0; i < m->nodes; i++)
-            if (!p->done[i] && p->far[i] < FAR && (node < 0 || p->far[i] < p->far[node])) node = i;
+            if (!p->done[i] && p->distance[i] < UNREACHABLE &&
+                (node < 0 || p->distance[i] < p->distance[node]))
+                node = i;
         if (node < 0) return -1;
         p->done[node] = true;
         if (surplus(m, node) < 0) return node;
         for (int to = 0; to < m->nodes; to++) {
             if (p->done[to]) continue;
-            const int64_t arc = length(m, node, to);
-            if (arc == FAR || p->far[node] + arc >= p->far[to]) continue;
-            p->far[to] = p->far[node] + arc;
+            const int64_t arc = arc_length(m, node, to);
+            if (arc == UNREACHABLE || p->distance[node] + arc >= p->distance[to]) continue;
+            p->distance[to] = p->distance[node] + arc;
             p->before[to] = node;
         }
     }
 }
 
 /* Makes the path to `target` of reduced length 0 and keeps all others at 0 or more. */
-static void settle_prices(Market *m, const Paths *p, int target)
+static void update_potentials(Network *m, const Paths *p, int target)
 {
-    const int64_t most = p->far[target];
-    const int64_t shelf = p->far[m->colours] < most ? p->far[m->colours] : most;
+    const int64_t most = p->distance[target];
+    const int64_t slack = p->distance[m->colours] < most ? p->distance[m->colours] : most;
     for (int i = 0; i < m->colours; i++) {
-        const int64_t far = p->far[i] < most ? p->far[i] : most;
-        m->price[i] += shelf - far;
+        const int64_t distance = p->distance[i] < most ? p->distance[i] : most;
+        m->price[i] += slack - distance;
     }
 }
 
-static void pass_on(Market *m, int from, int to)
+static void push_along(Network *m, int from, int to)
 {
     uint64_t entry;
     if (from == m->colours) {
         m->held[to]--;
-        m->shelf--;
+        m->slack--;
     } else if (to == m->colours) {
         m->held[from]++;
-        m->shelf++;
+        m->slack++;
     } else if (first_mover(m, from, to, &entry)) {
-        move_cell(m, entry_cell(entry), from, to);
+        reassign_cell(m, entry_cell(entry), from, to);
     }
 }
 
-static bool path_is_free(Market *m, const Paths *p, int source, int target)
+static bool path_costs_nothing(Network *m, const Paths *p, int source, int target)
 {
     for (int to = target; to != source; to = p->before[to])
-        if (length(m, p->before[to], to) != 0) return false;
+        if (arc_length(m, p->before[to], to) != 0) return false;
     return true;
 }
 
-static void send(Market *m, const Paths *p, int source, int target)
+static void augment(Network *m, const Paths *p, int source, int target)
 {
     int path[PALETTE_MOST + 1] = {target}, nodes = 1;
     while (path[nodes - 1] != source) {
         path[nodes] = p->before[path[nodes - 1]];
         nodes++;
     }
-    for (int i = nodes - 1; i > 0; i--) pass_on(m, path[i], path[i - 1]);
+    for (int i = nodes - 1; i > 0; i--) push_along(m, path[i], path[i - 1]);
 }
 
 /* Moves what `source` has too much of; the same path serves while it costs nothing. */
-static Status relieve(Market *m, int source, const Voice *voice, Fault *fault)
+static Status drain_surplus(Network *m, int source, const Voice *voice, Fault *fault)
 {
     Paths paths;
     while (surplus(m, source) > 0) {
         if (voice_stopped(voice))
             return fault_set(fault, STATUS_INTERRUPTED, "plan: stopped from outside; run it again");
-        const int target = shortest(m, source, &paths);
+        const int target = nearest_lack(m, source, &paths);
         if (target < 0)
-            return fault_set(fault, STATUS_INTERNAL, "ration: no path is left; report this");
-        settle_prices(m, &paths, target);
-        do send(m, &paths, source, target);
+            return fault_set(fault, STATUS_INTERNAL, "transport: no path is left; report this");
+        update_potentials(m, &paths, target);
+        do augment(m, &paths, source, target);
         while (surplus(m, source) > 0 && surplus(m, target) < 0 &&
-               path_is_free(m, &paths, source, target));
+               path_costs_nothing(m, &paths, source, target));
     }
     return STATUS_OK;
 }
@@ -267,7 +269,7 @@ static Status relieve(Market *m, int source, const Voice *voice, Fault *fault)
 /* ---- one problem ---- */
 
 /* Every cell takes what is cheapest at the prices. */
-static void take_cheapest(Market *m)
+static void take_cheapest(Network *m)
 {
     memset(m->taken, 0, sizeof m->taken);
     for (size_t i = 0; i < m->cells; i++) {
@@ -278,21 +280,22 @@ static void take_cheapest(Market *m)
         m->colour[i] = (uint8_t)best;
         m->taken[best]++;
     }
-    m->shelf = 0;
+    m->slack = 0;
     for (int c = 0; c < m->colours; c++) {
         /* A price above 0 is paid only for a colour that is used up. */
         const bool full = m->price[c] > 0 || m->taken[c] > m->limit[c];
         m->held[c] = full ? m->limit[c] : m->taken[c];
-        m->shelf += m->held[c];
+        m->slack += m->held[c];
     }
 }
 
-static Status clear_market(Market *m, const Voice *voice, Fault *fault)
+static Status solve_network(Network *m, const Voice *voice, Fault *fault)
 {
     take_cheapest(m);
     fill_lists(m);
     Status status = STATUS_OK;
-    for (int node = 0; !status && node < m->nodes; node++) status = relieve(m, node, voice, fault);
+    for (int node = 0; !status && node < m->nodes; node++)
+        status = drain_surplus(m, node, voice, fault);
     /* A colour that nobody takes may have come out below 0. */
     for (int c = 0; c < m->colours; c++)
         if (m->price[c] < 0) m->price[c] = 0;
@@ -301,7 +304,7 @@ static Status clear_market(Market *m, const Voice *voice, Fault *fault)
 
 /* ---- growing problems ---- */
 
-static size_t common_divisor(size_t a, size_t b)
+static size_t gcd(size_t a, size_t b)
 {
     while (b) {
         const size_t rest = a % b;
@@ -317,17 +320,17 @@ static size_t *spread_cells(size_t cells)
     size_t *cell = memory_create(cells, sizeof *cell);
     if (!cell) return NULL;
     size_t step = (size_t)((double)cells * 0.6180339887498949) | 1;
-    while (common_divisor(step, cells) != 1) step += 2;
+    while (gcd(step, cells) != 1) step += 2;
     for (size_t i = 0, at = 0; i < cells; i++, at = (at + step) % cells) cell[i] = at;
     return cell;
 }
 
 /* Rounded up, so that all together still suffice. */
-static void scale_limits(Market *m)
+static void scale_limits(Network *m)
 {
-    const size_t all = m->ration->cells;
+    const size_t all = m->problem->cells;
     for (int c = 0; c < m->colours; c++) {
-        const long limit = m->ration->limit ? m->ration->limit[c] : -1;
+        const long limit = m->problem->limit ? m->problem->limit[c] : -1;
         m->limit[c] = (long)m->cells;
         if (limit >= 0 && (size_t)limit < all)
             m->limit[c] = m->cells == all
@@ -336,16 +339,16 @@ static void scale_limits(Market *m)
     }
 }
 
-static Status grow(Market *m, const size_t *spread, const Voice *voice, Fault *fault)
+static Status solve_growing(Network *m, const size_t *spread, const Voice *voice, Fault *fault)
 {
-    const size_t all = m->ration->cells;
+    const size_t all = m->problem->cells;
     size_t cells = all;
     while (cells / GROWTH >= FIRST_CELLS) cells /= GROWTH;
     for (;; cells = all / cells < 2 * GROWTH ? all : cells * GROWTH) {
         m->cells = cells;
         m->cell = cells < all ? spread : NULL;
         scale_limits(m);
-        const Status status = clear_market(m, voice, fault);
+        const Status status = solve_network(m, voice, fault);
         if (status || cells == all) return status;
     }
 }
@@ -364,26 +367,26 @@ static Status check_limits(const Transport *r, Fault *fault)
                      sum, r->cells);
 }
 
-Status transport_solve(const Transport *ration, uint8_t *colour_out, int64_t *price_out,
+Status transport_solve(const Transport *problem, uint8_t *colour_out, int64_t *price_out,
                        const Voice *voice, Fault *fault)
 {
-    assert(ration->colours >= 1 && ration->colours <= PALETTE_MOST);
-    Status status = check_limits(ration, fault);
+    assert(problem->colours >= 1 && problem->colours <= PALETTE_MOST);
+    Status status = check_limits(problem, fault);
     if (status) return status;
-    const size_t pairs = (size_t)ration->colours * (size_t)ration->colours;
-    Market *m = memory_create(1, sizeof *m);
-    size_t *spread = spread_cells(ration->cells);
+    const size_t pairs = (size_t)problem->colours * (size_t)problem->colours;
+    Network *m = memory_create(1, sizeof *m);
+    size_t *spread = spread_cells(problem->cells);
     List *list = memory_create(pairs, sizeof *list);
     if (m && spread && list) {
-        *m = (Market){.ration = ration,
-                      .colours = ration->colours,
-                      .nodes = ration->colours + 1,
-                      .colour = colour_out,
-                      .list = list};
-        status = grow(m, spread, voice, fault);
-        for (int c = 0; price_out && c < ration->colours; c++) price_out[c] = m->price[c];
+        *m = (Network){.problem = problem,
+                       .colours = problem->colours,
+                       .nodes = problem->colours + 1,
+                       .colour = colour_out,
+                       .list = list};
+        status = solve_growing(m, spread, voice, fault);
+        for (int c = 0; price_out && c < problem->colours; c++) price_out[c] = m->price[c];
     } else {
-        status = memory_fault(fault, ration->cells, sizeof *spread);
+        status = memory_fault(fault, problem->cells, sizeof *spread);
     }
     memory_free(list);
     memory_free(spread);

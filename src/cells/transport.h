@@ -29,10 +29,10 @@ typedef struct Transport {
  * where the limit is not reached: each cell has the colour whose cost and price are least
  * together, and no other choice within the limits costs less. Fault: the limits leave too
  * few cells. */
-Status transport_solve(const Transport *ration, uint8_t *colour_out, int64_t *price_out,
+Status transport_solve(const Transport *problem, uint8_t *colour_out, int64_t *price_out,
                        const Voice *voice, Fault *fault);
 
-/* CIEDE2000 of every cell to every colour in RATION_UNITs, at most UINT16_MAX, to half a unit
+/* CIEDE2000 of every cell to every colour in TRANSPORT_UNITs, at most UINT16_MAX, to half a unit
  * and 1 part in 1000; the caller frees it. */
 Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
                        Fault *fault);

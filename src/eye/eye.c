@@ -22,7 +22,7 @@ static const double opponent_from_xyz[3][3] = {{0.2787336, 0.7218031, -0.1065520
                                                {0.0859513, -0.5899859, 0.5011089}};
 
 /* Its inverse. */
-static const double xyz_from_opponent[3][3] = {
+const double eye_xyz_from_opponent[3][3] = {
     {0.979596160445628, -1.534715701266441, 0.444597643304374},
     {1.188977906742324, 0.7643549575179938, 0.1351257479112584},
     {1.231833313924729, 1.163159259763651, 2.078407588800857}};
@@ -38,8 +38,8 @@ Xyz eye_to_xyz(const double o[EYE_PLANES])
 {
     double xyz[3];
     for (int i = 0; i < 3; i++)
-        xyz[i] = xyz_from_opponent[i][0] * o[0] + xyz_from_opponent[i][1] * o[1] +
-                 xyz_from_opponent[i][2] * o[2];
+        xyz[i] = eye_xyz_from_opponent[i][0] * o[0] + eye_xyz_from_opponent[i][1] * o[1] +
+                 eye_xyz_from_opponent[i][2] * o[2];
     return (Xyz){xyz[0], xyz[1], xyz[2]};
 }
 
@@ -219,7 +219,7 @@ static void see_row(const Compare *c, const EyeSide *side, int row, const RowScr
     const float *const plane[EYE_PLANES] = {scratch->plane[0], scratch->plane[1],
                                             scratch->plane[2]};
     blur_side(c, side, row, scratch);
-    lab_row(xyz_from_opponent, plane, (int)row_size(c), colour);
+    lab_row(eye_xyz_from_opponent, plane, (int)row_size(c), colour);
 }
 
 static void difference_row(const Compare *c, int r, int row, const RowScratch *scratch)

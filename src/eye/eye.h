@@ -19,6 +19,8 @@ typedef struct Viewpoint {
     double distance_mm;                   /* of the eye from the face; 0: no blur at all */
 } Viewpoint;
 
+/* Opponent values: planes 0 luminance, 1 red-green, 2 blue-yellow, linear in light. */
+extern const double eye_xyz_from_opponent[3][3]; /* rows X, Y, Z */
 void eye_from_xyz(Xyz xyz, double opponent_out[EYE_PLANES]);
 Xyz eye_to_xyz(const double opponent[EYE_PLANES]);
 

@@ -15,7 +15,7 @@ void trial_lay_init(TrialLay *s, const Solid *solid, const Sizes *sizes, const P
     s->costed = sum > 0.0;
 }
 
-static Status lay_face(void *self, const Grid *grid, FaceBricks *pieces, Fault *fault)
+static Status lay_face(void *self, const Grid *grid, FaceBricks *bricks, Fault *fault)
 {
     const TrialLay *s = self;
     Solid solid = s->solid;
@@ -24,7 +24,7 @@ static Status lay_face(void *self, const Grid *grid, FaceBricks *pieces, Fault *
     Laid laid = {0};
     LayReport report;
     Status status = lay(&task, &s->options, &laid, &report, s->voice, fault);
-    if (!status) status = face_bricks_init(pieces, &solid, &laid, fault);
+    if (!status) status = face_bricks_init(bricks, &solid, &laid, fault);
     laid_clear(&laid);
     return status;
 }

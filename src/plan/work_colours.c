@@ -48,6 +48,7 @@ static Status search_colours(Work *work)
     options.limit = work->job->stock_only ? work->limit : NULL;
     options.keep = kept(work);
     options.threads = work->threads;
+    options.voice = work->voice;
     bool can;
     Status status = can_try(work, &can);
     if (!status && can) status = work_cut_panels(work);
@@ -59,8 +60,7 @@ static Status search_colours(Work *work)
     const LookLayer layer = trial_lay_layer(&trial);
     options.layer = can ? &layer : NULL;
     LookReport report;
-    status = look_search(work->target, &work->palette, &options, &work->grid, &report, work->voice,
-                         work->fault);
+    status = look_search(work->target, &work->palette, &options, &work->grid, &report, work->fault);
     panels_clear(&work->panels);
     return status;
 }
@@ -69,17 +69,18 @@ static Status mix_colours(Work *work)
 {
     DitherOptions options = dither_defaults;
     options.keep = kept(work);
+    options.threads = work->threads;
+    options.voice = work->voice;
     switch ((Dither)work->job->dither) {
     case DITHER_DISTANCE:
         return search_colours(work);
     case DITHER_NONE:
         return match_colours(work);
     case DITHER_FLOYD_STEINBERG:
-        return dither_floyd_steinberg(&work->palette, work->target, &options, work->threads,
-                                      &work->grid, work->voice, work->fault);
+        return dither_floyd_steinberg(&work->palette, work->target, &options, &work->grid,
+                                      work->fault);
     case DITHER_BLUE_NOISE:
-        return dither_blue_noise(&work->palette, work->target, &options, work->threads, &work->grid,
-                                 work->voice, work->fault);
+        return dither_blue_noise(&work->palette, work->target, &options, &work->grid, work->fault);
     }
     return fault_set(work->fault, STATUS_INTERNAL, "plan: dither %d; report this",
                      work->job->dither);

@@ -84,7 +84,7 @@ static void compare(Faces *f, Build build, double thrift, double sum[DISTANCES][
     o.viewpoint.cell_height_mm = build == BUILD_WALL ? 9.6 : 8.0;
     for (int d = 0; d < DISTANCES; d++) {
         o.viewpoint.distance_mm = distances[d];
-        if (look_search(&f->fitted, f->palette, &o, &f->look, NULL, NULL, NULL)) abort();
+        if (look_search(&f->fitted, f->palette, &o, &f->look, NULL, NULL)) abort();
         const Viewpoint view = o.viewpoint;
         const double nearest = seen(&f->fitted, f->palette, &f->nearest, view, distances[d]);
         const double diffusion = seen(&f->fitted, f->palette, &f->diffusion, view, distances[d]);
@@ -138,8 +138,7 @@ static void read_faces(Faces *f, const char *path, int which)
         grid_init(&f->diffusion, COLUMNS, ROWS, false, NULL) ||
         grid_init(&f->look, COLUMNS, ROWS, false, NULL) || match_create(&match, f->palette, NULL) ||
         match_image(match, &f->fitted, threads, &f->nearest, NULL, NULL) ||
-        dither_floyd_steinberg(f->palette, &f->fitted, &dither_defaults, threads, &f->diffusion,
-                               NULL, NULL))
+        dither_floyd_steinberg(f->palette, &f->fitted, &dither_defaults, &f->diffusion, NULL))
         abort();
     match_free(match);
 }
@@ -167,7 +166,7 @@ static void time_search(const Palette *palette, const char *path)
         o.viewpoint.distance_mm = distances[d];
         o.threads = threads;
         const double before = seconds();
-        if (look_search(&fitted, palette, &o, &grid, NULL, NULL, NULL)) abort();
+        if (look_search(&fitted, palette, &o, &grid, NULL, NULL)) abort();
         const double between = seconds();
         const double mean = seen(&fitted, palette, &grid, o.viewpoint, distances[d]);
         printf("; %.0f m: search %.2f s, measure %.2f s (%.2f)", distances[d] / 1000.0,

@@ -16,7 +16,7 @@
 #include <cmocka.h>
 
 typedef Status Dither(const Palette *palette, const Image *image, const DitherOptions *options,
-                      int threads, Grid *grid, const Voice *voice, Fault *fault);
+                      Grid *grid, Fault *fault);
 
 static Dither *const dithers[2] = {dither_floyd_steinberg, dither_blue_noise};
 
@@ -130,7 +130,7 @@ static void as_written_out(void **state)
         const double longest = plain_diffusion(&image, cap, options.share, plain);
         assert_true(longest <= options.share * cap * (1 + 1e-12));
         if (i == 0) assert_true(longest > 0.999 * cap); /* the cap has work to do */
-        assert_int_equal(dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL),
+        assert_int_equal(dither_floyd_steinberg(&palette, &image, &options, &grid, NULL),
                          STATUS_OK);
         int differ = 0;
         for (int k = 0; k < grid.columns * grid.rows; k++) differ += plain[k] != grid.colour[k];
@@ -173,10 +173,10 @@ static void fields_keep_their_light(void **state)
         for (int k = 0; k < 2; k++) {
             DitherOptions options = dither_defaults;
             if (k == 1) options.cap = 1e6;
-            dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL);
+            dither_floyd_steinberg(&palette, &image, &options, &grid, NULL);
             if (apart(mean_light(&grid, 0, SIDE, 0, SIDE), target) > 0.015) diffused_off[k]++;
             /* Nothing but the last error of the mixture is missing. */
-            dither_blue_noise(&palette, &image, &options, 2, &grid, NULL, NULL);
+            dither_blue_noise(&palette, &image, &options, &grid, NULL);
             if (apart(mean_light(&grid, 0, SIDE, 0, SIDE), target) > 1.0 / options.mixed)
                 mixed_off[k]++;
         }
@@ -201,10 +201,10 @@ static void errors_do_not_run_away(void **state)
     fill(&image, 0, 48, (Rgb){0.0, 2.0, 0.0});
     fill(&image, 48, 96, grey);
     DitherOptions options = dither_defaults;
-    dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL);
+    dither_floyd_steinberg(&palette, &image, &options, &grid, NULL);
     const double capped = apart(mean_light(&grid, 54, 96, 0, 90), grey);
     options.cap = 1e6;
-    dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL);
+    dither_floyd_steinberg(&palette, &image, &options, &grid, NULL);
     const double uncapped = apart(mean_light(&grid, 54, 96, 0, 90), grey);
     assert_true(capped < 0.02);
     assert_true(uncapped > 5.0 * capped);
@@ -276,10 +276,12 @@ static void blue_noise_is_local(void **state)
     Grid one, two;
     assert_int_equal(grid_init(&one, image.columns, image.rows, false, NULL), STATUS_OK);
     assert_int_equal(grid_init(&two, image.columns, image.rows, false, NULL), STATUS_OK);
-    dither_blue_noise(&palette, &image, &dither_defaults, 1, &one, NULL, NULL);
+    dither_blue_noise(&palette, &image, &dither_defaults, &one, NULL);
     const int cell = 20 * image.columns + 30;
     memset(image.xyz + 3 * cell, 0, 3 * sizeof(float));
-    dither_blue_noise(&palette, &image, &dither_defaults, 3, &two, NULL, NULL);
+    DitherOptions threaded = dither_defaults;
+    threaded.threads = 3;
+    dither_blue_noise(&palette, &image, &threaded, &two, NULL);
     two.colour[cell] = one.colour[cell];
     assert_memory_equal(one.colour, two.colour, (size_t)(one.columns * one.rows));
     grid_clear(&one);
@@ -298,8 +300,10 @@ static void threads_make_no_difference(void **state)
     assert_int_equal(grid_init(&more, image.columns, image.rows, false, NULL), STATUS_OK);
     for (int k = 0; k < 8; k++) {
         palette_of_draws(&palette, counts[k % 4], 5);
-        dithers[k / 4](&palette, &image, &dither_defaults, 1, &one, NULL, NULL);
-        dithers[k / 4](&palette, &image, &dither_defaults, 3, &more, NULL, NULL);
+        DitherOptions threaded = dither_defaults;
+        threaded.threads = 3;
+        dithers[k / 4](&palette, &image, &dither_defaults, &one, NULL);
+        dithers[k / 4](&palette, &image, &threaded, &more, NULL);
         const size_t cells = (size_t)(one.columns * one.rows);
         assert_memory_equal(one.colour, more.colour, cells);
         for (size_t i = 0; i < cells; i++) assert_in_range(one.colour[i], 0, palette.count - 1);
@@ -374,13 +378,13 @@ static void baseline_reproduced(void **state)
         assert_true(fabs(mean_difference(&image, &grid) / nearest[i] - 1.0) < 0.01);
         DitherOptions options = dither_defaults;
         options.cap = 1e6;
-        dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL);
+        dither_floyd_steinberg(&palette, &image, &options, &grid, NULL);
         assert_true(fabs(mean_difference(&image, &grid) / diffused[i] - 1.0) < 0.02);
         options.share = 0.85;
-        dither_floyd_steinberg(&palette, &image, &options, 1, &grid, NULL, NULL);
+        dither_floyd_steinberg(&palette, &image, &options, &grid, NULL);
         if (less[i] > 0.0) assert_true(fabs(mean_difference(&image, &grid) / less[i] - 1.0) < 0.02);
         options.share = 1.0;
-        dither_blue_noise(&palette, &image, &options, 2, &grid, NULL, NULL);
+        dither_blue_noise(&palette, &image, &options, &grid, NULL);
         if (mixed[i] > 0.0)
             assert_true(fabs(mean_difference(&image, &grid) / mixed[i] - 1.0) < 0.03);
         finish(&image, &grid);
@@ -404,12 +408,15 @@ static void gives_up_cleanly(void **state)
     const Voice voice = {.stopped = at_once};
     for (int k = 0; k < 2; k++) {
         Fault fault = {0};
-        assert_int_equal(dithers[k](&palette, &image, &dither_defaults, 2, &grid, &voice, &fault),
-                         STATUS_INTERRUPTED);
+        DitherOptions options = dither_defaults;
+        options.threads = 2;
+        options.voice = &voice;
+        assert_int_equal(dithers[k](&palette, &image, &options, &grid, &fault), STATUS_INTERRUPTED);
+        options.voice = NULL;
         int failed = 0;
         for (Status status = STATUS_INTERNAL; status != STATUS_OK; failed++) {
             memory_fail_after(failed);
-            status = dithers[k](&palette, &image, &dither_defaults, 2, &grid, NULL, &fault);
+            status = dithers[k](&palette, &image, &options, &grid, &fault);
             memory_fail_after(-1);
             assert_true(status == STATUS_OK || status == STATUS_NO_RESOURCE);
         }

@@ -38,16 +38,16 @@ static void test_courses(void **state)
                 grid.colour[(size_t)row * 8 + (size_t)column] = (uint8_t)colour;
         }
     const Solid solid = {.grid = &grid, .build = BUILD_WALL, .base = 1};
-    FaceBricks pieces;
+    FaceBricks bricks;
     JointCost cost;
-    assert_int_equal(face_bricks_init(&pieces, &solid, &laid, NULL), STATUS_OK);
-    assert_int_equal(pieces.count, laid.count);
-    assert_int_equal(face_bricks_joint_cost(&pieces, &grid, BUILD_WALL, 8, &cost, NULL), STATUS_OK);
+    assert_int_equal(face_bricks_init(&bricks, &solid, &laid, NULL), STATUS_OK);
+    assert_int_equal(bricks.count, laid.count);
+    assert_int_equal(face_bricks_joint_cost(&bricks, &grid, BUILD_WALL, 8, &cost, NULL), STATUS_OK);
     NEAR(cost.area, 1.0 / 8.0);
     NEAR(cost.x, 1.0);
     NEAR(cost.y, 0.0);
     NEAR(cost.joints_x, (double)laid.count - ROWS);
-    face_bricks_clear(&pieces);
+    face_bricks_clear(&bricks);
     laid_clear(&laid);
     grid_clear(&grid);
 }
@@ -146,10 +146,10 @@ static void test_brute_force(void **state)
         assert_int_equal(
             lay(&(LayTask){&solid, &panels, &sizes}, &options, &laid, &report, NULL, NULL),
             STATUS_OK);
-        FaceBricks pieces;
+        FaceBricks bricks;
         JointCost cost;
-        assert_int_equal(face_bricks_init(&pieces, &solid, &laid, NULL), STATUS_OK);
-        assert_int_equal(face_bricks_joint_cost(&pieces, &grid, BUILD_PLAQUE, SIDE, &cost, NULL),
+        assert_int_equal(face_bricks_init(&bricks, &solid, &laid, NULL), STATUS_OK);
+        assert_int_equal(face_bricks_joint_cost(&bricks, &grid, BUILD_PLAQUE, SIDE, &cost, NULL),
                          STATUS_OK);
         double want[3];
         least_squares(row, WINDOWS, want);
@@ -157,7 +157,7 @@ static void test_brute_force(void **state)
         NEAR(cost.x, want[1]);
         NEAR(cost.y, want[2]);
         assert_true(cost.x > 0.0 && cost.y > 0.0);
-        face_bricks_clear(&pieces);
+        face_bricks_clear(&bricks);
         laid_clear(&laid);
         panels_clear(&panels);
         grid_clear(&grid);
@@ -177,14 +177,14 @@ static void test_even(void **state)
         assert_int_equal(laid_add(&laid, &brick, NULL), STATUS_OK);
     }
     const Solid solid = {.grid = &grid, .build = BUILD_PLAQUE, .base = 1};
-    FaceBricks pieces;
+    FaceBricks bricks;
     JointCost cost;
-    assert_int_equal(face_bricks_init(&pieces, &solid, &laid, NULL), STATUS_OK);
-    assert_int_equal(face_bricks_joint_cost(&pieces, &grid, BUILD_PLAQUE, 4, &cost, NULL),
+    assert_int_equal(face_bricks_init(&bricks, &solid, &laid, NULL), STATUS_OK);
+    assert_int_equal(face_bricks_joint_cost(&bricks, &grid, BUILD_PLAQUE, 4, &cost, NULL),
                      STATUS_OK);
     NEAR(cost.area, 1.0 / 8.0);
     assert_true(cost.x == 0.0 && cost.y == 0.0);
-    face_bricks_clear(&pieces);
+    face_bricks_clear(&bricks);
     laid_clear(&laid);
     grid_clear(&grid);
 }

@@ -4,8 +4,8 @@
 #include "cells/dither.h"
 #include "cells/match.h"
 #include "colour/delta_e.h"
-#include "eye/retina.h"
-#include "eye/tensor.h"
+#include "eye/metric_tensor.h"
+#include "eye/perceived_error.h"
 #include "support/faces.h"
 
 #include <math.h>
@@ -48,17 +48,17 @@ static void test_tensor(void **state)
         eye_from_xyz(xyz_from_lab(one), a);
         eye_from_xyz(xyz_from_lab(two), b);
         const double d[3] = {b[0] - a[0], b[1] - a[1], b[2] - a[2]};
-        const Tensor t = tensor_between(a, b);
+        const MetricTensor t = metric_tensor_between(a, b);
         const double want = delta_e_2000(one, two);
         /* Near grey the hue of a pair is not that of its mean. */
         if (hypot(one.a, one.b) < 4.0) continue;
-        NEAR(sqrt(tensor_square(&t, d)), want, 0.02 * want + 0.001);
+        NEAR(sqrt(metric_tensor_square(&t, d)), want, 0.02 * want + 0.001);
     }
 }
 
 /* Slope, self and shift against the objective from scratch, cell by cell; on faces with
  * several samples a cell, one, and several cells a sample. */
-static void test_retina(void **state)
+static void test_perceived_error(void **state)
 {
     (void)state;
     enum { COLUMNS = 40, ROWS = 31 };
@@ -68,35 +68,38 @@ static void test_retina(void **state)
     image_draw(&image, COLUMNS, ROWS, 8);
     for (int n = 0; n < 5; n++) {
         const Viewpoint view = {8.0, 9.6, distance[n]};
-        Retina *retina;
-        assert_int_equal(retina_create(&retina, &image, &view, RETINA_FINE, 2, NULL), STATUS_OK);
+        PerceivedError *error;
+        assert_int_equal(perceived_error_create(&error, &image, &view, SAMPLES_FINE, 2, NULL),
+                         STATUS_OK);
         uint8_t colour[COLUMNS * ROWS];
         for (int i = 0; i < COLUMNS * ROWS; i++) colour[i] = (uint8_t)(i * 7919 / 8 % 2);
-        retina_show(retina, colour, value[0]);
-        retina_weigh(retina, 1.0);
-        double objective = retina_settle(retina);
-        float *scratch = malloc(retina_scratch(retina) * sizeof *scratch);
+        perceived_error_show(error, colour, value[0]);
+        perceived_error_linearise(error, 1.0);
+        double objective = perceived_error_evaluate(error);
+        float *scratch = malloc(perceived_error_scratch(error) * sizeof *scratch);
         for (int i = 0; i < COLUMNS * ROWS; i += 61) {
-            const Spot spot = retina_spot(retina, i % COLUMNS, i / COLUMNS, scratch);
-            double slope[3], self[6], d[3], estimate = 0.0;
-            retina_slope(retina, &spot, slope);
-            retina_self(retina, &spot, self);
+            const Footprint footprint =
+                perceived_error_footprint(error, i % COLUMNS, i / COLUMNS, scratch);
+            double gradient[3], curvature[6], d[3], estimate = 0.0;
+            perceived_error_gradient(error, &footprint, gradient);
+            perceived_error_curvature(error, &footprint, curvature);
             const int was = colour[i];
             for (int p = 0; p < 3; p++) d[p] = (double)value[!was][p] - (double)value[was][p];
-            for (int p = 0; p < 3; p++) estimate += 2.0 * d[p] * slope[p];
-            estimate +=
-                self[0] * d[0] * d[0] + self[3] * d[1] * d[1] + self[5] * d[2] * d[2] +
-                2.0 * (self[1] * d[0] * d[1] + self[2] * d[0] * d[2] + self[4] * d[1] * d[2]);
-            const double change = retina_shift(retina, &spot, d);
+            for (int p = 0; p < 3; p++) estimate += 2.0 * d[p] * gradient[p];
+            estimate += curvature[0] * d[0] * d[0] + curvature[3] * d[1] * d[1] +
+                        curvature[5] * d[2] * d[2] +
+                        2.0 * (curvature[1] * d[0] * d[1] + curvature[2] * d[0] * d[2] +
+                               curvature[4] * d[1] * d[2]);
+            const double change = perceived_error_shift(error, &footprint, d);
             colour[i] = (uint8_t)!was;
-            retina_show(retina, colour, value[0]);
-            const double anew = retina_settle(retina);
+            perceived_error_show(error, colour, value[0]);
+            const double anew = perceived_error_evaluate(error);
             NEAR(change, anew - objective, 1e-4 * fabs(change) + 1e-3);
             NEAR(estimate, anew - objective, 1e-4 * fabs(change) + 1e-3);
             objective = anew;
         }
         free(scratch);
-        retina_free(retina);
+        perceived_error_free(error);
     }
     image_clear(&image);
 }
@@ -145,22 +148,22 @@ static Plain count_plainly(const Image *target, const Palette *palette, double d
     return p;
 }
 
-/* What reaches the eye, from a retina that has seen no search, weighed at the target. */
+/* What reaches the eye, from an error that has seen no search, weighed at the target. */
 static double seen_plainly(const Image *target, const Palette *palette, const Viewpoint *view,
-                           Fineness fineness, const Grid *grid)
+                           SampleDensity density, const Grid *grid)
 {
-    Retina *retina;
-    if (retina_create(&retina, target, view, fineness, 1, NULL)) abort();
-    retina_weigh(retina, 1.0);
+    PerceivedError *error;
+    if (perceived_error_create(&error, target, view, density, 1, NULL)) abort();
+    perceived_error_linearise(error, 1.0);
     float value[PALETTE_MOST][3];
     for (int c = 0; c < palette->count; c++) {
         double v[3];
         eye_from_xyz(palette->colour[c].xyz, v);
         for (int p = 0; p < 3; p++) value[c][p] = (float)(rint(v[p] * 0x1p22) * 0x1p-22);
     }
-    retina_show(retina, grid->colour, value[0]);
-    const double sum = retina_settle(retina);
-    retina_free(retina);
+    perceived_error_show(error, grid->colour, value[0]);
+    const double sum = perceived_error_evaluate(error);
+    perceived_error_free(error);
     return sum;
 }
 
@@ -168,7 +171,7 @@ static double objective_plainly(const Image *target, const Palette *palette, con
                                 const LookReport *report, const Grid *grid)
 {
     const Plain p = count_plainly(target, palette, o->detail, grid);
-    return seen_plainly(target, palette, &o->viewpoint, RETINA_FINE, grid) + p.close +
+    return seen_plainly(target, palette, &o->viewpoint, SAMPLES_FINE, grid) + p.close +
            report->price_x * (double)p.joints_x + report->price_y * (double)p.joints_y;
 }
 
@@ -192,13 +195,13 @@ static void test_brute_force(void **state)
         Image target;
         image_draw(&target, 3, 3, (uint64_t)n + 1);
         LookOptions o = options_for(distance[n % 3], thrift[n / 3]);
-        o.reweighings = 0;
+        o.linearisations = 0;
         o.build = n % 2 ? BUILD_WALL : BUILD_PLAQUE;
         o.sweeps = 40;
         Grid grid;
         assert_int_equal(grid_init(&grid, 3, 3, false, NULL), STATUS_OK);
         LookReport report;
-        assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL, NULL), STATUS_OK);
+        assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL), STATUS_OK);
         const double got = objective_plainly(&target, palette, &o, &report, &grid);
         assert_same(report.objective, got);
         /* In a wall joints between courses cost nothing. */
@@ -263,46 +266,41 @@ static void test_starts(void **state)
             image_ramp(&target, COLUMNS, ROWS);
         }
         LookOptions o = options_for(n < 3 ? 4000 : 12000, n % 2 ? 0.2 : 0.9);
-        o.reweighings = 0; /* all is weighed at the target */
+        o.linearisations = 0; /* all is weighed at the target */
         Grid grid;
         assert_int_equal(grid_init(&grid, COLUMNS, ROWS, false, NULL), STATUS_OK);
         LookReport best, report;
-        assert_int_equal(look_search(&target, palette, &o, &grid, &best, NULL, NULL), STATUS_OK);
+        assert_int_equal(look_search(&target, palette, &o, &grid, &best, NULL), STATUS_OK);
         uint8_t kept[COLUMNS * ROWS];
         memcpy(kept, grid.colour, sizeof kept);
         times_best[best.start]++;
-        const Task task = {.target = &target,
-                           .palette = palette,
-                           .viewpoint = o.viewpoint,
-                           .build = o.build,
-                           .thrift = o.thrift,
-                           .detail = o.detail,
-                           .threads = 1};
+        const InitialFaceTask task = {.problem = {.target = &target,
+                                                  .palette = palette,
+                                                  .viewpoint = o.viewpoint,
+                                                  .build = o.build,
+                                                  .detail = o.detail,
+                                                  .threads = 1},
+                                      .thrift = o.thrift};
         Grid nearest;
         assert_int_equal(initial_face_nearest(&task, NULL, &nearest, NULL), STATUS_OK);
-        const JointPenalty thrift = joint_penalty_of(o.thrift, o.build, &o.viewpoint, &nearest);
+        const JointPenalty penalty = joint_penalty_of(o.thrift, o.build, &o.viewpoint, &nearest);
         for (InitialFace kind = 0; kind < INITIAL_FACES; kind++) {
-            SearchState search = {.build = o.build};
-            double followed;
-            assert_int_equal(search_state_init(&search, &target, palette, &grid, &o.viewpoint,
-                                               o.detail, 1, NULL),
+            SearchState search;
+            assert_int_equal(search_state_init(&search, &task.problem, &grid, NULL), STATUS_OK);
+            assert_int_equal(initial_face_take(&task, kind, &nearest, &penalty, &search, NULL),
                              STATUS_OK);
-            assert_int_equal(
-                initial_face_take(&task, kind, &nearest, &thrift, &search, &followed, NULL),
-                STATUS_OK);
             const Plain p = count_plainly(&target, palette, o.detail, &grid);
-            const double over = (double)(p.joints_x + p.joints_y) - thrift.allowed;
-            const double share = 0.3 * thrift.least_x;
+            const double over = (double)(p.joints_x + p.joints_y) - penalty.allowed;
+            const double share = 0.3 * penalty.least_x;
             assert_same(best.score[kind],
-                        seen_plainly(&target, palette, &o.viewpoint, RETINA_ROUGH, &grid) +
+                        seen_plainly(&target, palette, &o.viewpoint, SAMPLES_COARSE, &grid) +
                             p.close + share * (double)(p.joints_x + p.joints_y) +
-                            (over > 0.0 ? over * thrift.least_x : 0.0));
+                            (over > 0.0 ? over * penalty.least_x : 0.0));
             assert_true(best.score[best.start] <= best.score[kind]);
             search_state_clear(&search);
 
             o.start = kind;
-            assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL, NULL),
-                             STATUS_OK);
+            assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL), STATUS_OK);
             assert_same(report.objective, objective_plainly(&target, palette, &o, &report, &grid));
             assert_int_equal(report.start, kind);
             assert_true(kind != best.start || !memcmp(kept, grid.colour, sizeof kept));
@@ -364,7 +362,7 @@ static void search(Case *c, double distance, double thrift, Build build)
     o.viewpoint.cell_width_mm = o.viewpoint.cell_height_mm = 10.0;
     o.build = build;
     o.threads = 2;
-    if (look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL)) abort();
+    if (look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL)) abort();
 }
 
 /* Measured for this project with other code: mean CIEDE2000 at 2, 5
@@ -395,9 +393,9 @@ static void test_baselines(void **state)
             nearest[d] = seen(c, distance[d]);
             NEAR(nearest[d], b->nearest[d], 0.04 * b->nearest[d]);
         }
-        assert_int_equal(dither_floyd_steinberg(&c->palette, &c->target, &dither_defaults, 1,
-                                                &c->grid, NULL, NULL),
-                         STATUS_OK);
+        assert_int_equal(
+            dither_floyd_steinberg(&c->palette, &c->target, &dither_defaults, &c->grid, NULL),
+            STATUS_OK);
         for (int d = 0; d < 3; d++) {
             diffusion[d] = seen(c, distance[d]);
             NEAR(diffusion[d], b->diffusion[d], 0.12 * b->diffusion[d]);
@@ -453,11 +451,11 @@ static void test_cleaning(void **state)
     Grid grid;
     assert_int_equal(grid_init(&grid, 40, 40, false, NULL), STATUS_OK);
     LookOptions o = options_for(4000, 0.4);
-    assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL, NULL), STATUS_OK);
+    assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_OK);
     assert_int_equal(grid_colour(&grid, 10, 20), 0);
     assert_int_equal(grid_colour(&grid, 30, 20), 2);
     o.thrift = 0.0;
-    assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL, NULL), STATUS_OK);
+    assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_OK);
     assert_int_equal(grid_colour(&grid, 10, 20), 1);
     grid_clear(&grid);
     image_clear(&target);
@@ -486,16 +484,14 @@ static void test_limits(void **state)
     LookOptions o = options_for(5000, 0.3);
     o.viewpoint.cell_width_mm = o.viewpoint.cell_height_mm = 10.0;
     o.threads = 2;
-    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
-                     STATUS_OK);
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL), STATUS_OK);
     const double free_seen = seen(c, 5000);
     long count[24] = {0}, limit[24];
     for (int i = 0; i < 128 * 128; i++) count[c->grid.colour[i]]++;
     for (int k = 0; k < 24; k++) limit[k] = k % 3 ? -1 : count[k] * 2 / 3;
     limit[4] = 0;
     o.limit = limit;
-    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
-                     STATUS_OK);
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL), STATUS_OK);
     memset(count, 0, sizeof count);
     for (int i = 0; i < 128 * 128; i++) count[c->grid.colour[i]]++;
     for (int k = 0; k < 24; k++)
@@ -504,8 +500,7 @@ static void test_limits(void **state)
     /* Just enough in all, so that every colour is used up. */
     long left = 128 * 128;
     for (int k = 0; k < 24; k++) left -= limit[k] = k == 23 ? left : 600;
-    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
-                     STATUS_OK);
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL), STATUS_OK);
     memset(count, 0, sizeof count);
     for (int i = 0; i < 128 * 128; i++) count[c->grid.colour[i]]++;
     for (int k = 0; k < 24; k++) assert_int_equal(count[k], limit[k]);
@@ -513,8 +508,7 @@ static void test_limits(void **state)
     memcpy(before, c->grid.colour, sizeof before);
     limit[23]--;
     Fault fault;
-    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, &fault),
-                     STATUS_DATA);
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, &fault), STATUS_DATA);
     /* Cells that are kept are beside the limits, which just suffice for the others. */
     static bool kept[128 * 128];
     for (int i = 0; i < 128 * 128; i++) kept[i] = i % 5 < 3 || i > 128 * 100;
@@ -523,8 +517,7 @@ static void test_limits(void **state)
     left = 0;
     for (int i = 0; i < 128 * 128; i++) left += !kept[i];
     for (int k = 0; k < 24; k++) left -= limit[k] = k == 23 ? left : 178;
-    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
-                     STATUS_OK);
+    assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL), STATUS_OK);
     memset(count, 0, sizeof count);
     for (int i = 0; i < 128 * 128; i++) {
         if (kept[i])
@@ -549,13 +542,13 @@ static void test_limits_brute_force(void **state)
         Image target;
         image_draw(&target, 3, 3, 100 + n);
         LookOptions o = options_for(7000, n % 2 ? 0.0 : 0.4);
-        o.reweighings = 0;
+        o.linearisations = 0;
         o.limit = limit;
         o.sweeps = 40;
         Grid grid;
         assert_int_equal(grid_init(&grid, 3, 3, false, NULL), STATUS_OK);
         LookReport report;
-        assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL, NULL), STATUS_OK);
+        assert_int_equal(look_search(&target, palette, &o, &grid, &report, NULL), STATUS_OK);
         const double got = objective_plainly(&target, palette, &o, &report, &grid);
         for (int one = 0; one < 9; one++)
             for (int two = one + 1; two < 9; two++) {
@@ -581,8 +574,7 @@ static void test_detail(void **state)
     for (double detail = 0.0; detail < 1.01; detail += 0.5) {
         LookOptions o = options_for(12000, 0.2);
         o.detail = detail;
-        assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
-                         STATUS_OK);
+        assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL), STATUS_OK);
         const double close = seen(c, 0.0);
         assert_true(close < last);
         last = close;
@@ -604,7 +596,7 @@ static void test_threads(void **state)
             LookOptions o = options_for(4000, 0.4);
             o.threads = threads[n];
             o.limit = limited ? limit : NULL;
-            assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL, NULL),
+            assert_int_equal(look_search(&c->target, &c->palette, &o, &c->grid, NULL, NULL),
                              STATUS_OK);
             if (n == 0) memcpy(first, c->grid.colour, sizeof first);
             assert_memory_equal(first, c->grid.colour, sizeof first);
@@ -634,14 +626,14 @@ static void test_shapes(void **state)
         image_draw(&target, size[n % 4][0], size[n % 4][1], (uint64_t)n + 1);
         assert_int_equal(grid_init(&grid, target.columns, target.rows, false, NULL), STATUS_OK);
         LookOptions o = options_for(distance[n / 4], 0.3);
-        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL, NULL), STATUS_OK);
+        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_OK);
         for (int i = 0; i < target.columns * target.rows; i++) assert_true(grid.colour[i] < 24);
         palette->count = 1;
-        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL, NULL), STATUS_OK);
+        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_OK);
         palette->count = 24;
         const Voice voice = {.stopped = stop_at_once};
-        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, &voice, NULL),
-                         STATUS_INTERRUPTED);
+        o.voice = &voice;
+        assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_INTERRUPTED);
         image_clear(&target);
         grid_clear(&grid);
     }
@@ -665,7 +657,7 @@ static void test_allocations(void **state)
     for (long n = 0;; n++) {
         Fault fault = {0};
         memory_fail_after(n);
-        const Status status = look_search(&target, palette, &o, &grid, NULL, NULL, &fault);
+        const Status status = look_search(&target, palette, &o, &grid, NULL, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);
@@ -680,7 +672,7 @@ static void test_allocations(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_tensor),      cmocka_unit_test(test_retina),
+        cmocka_unit_test(test_tensor),      cmocka_unit_test(test_perceived_error),
         cmocka_unit_test(test_brute_force), cmocka_unit_test(test_starts),
         cmocka_unit_test(test_baselines),   cmocka_unit_test(test_thrift),
         cmocka_unit_test(test_cleaning),    cmocka_unit_test(test_courses),

@@ -58,19 +58,23 @@ static void show_scene(const Scene *s, SearchState *state)
     const size_t cells = (size_t)s->grid.columns * (size_t)s->grid.rows;
     uint8_t *colour = malloc(cells);
     memcpy(colour, s->grid.colour, cells);
-    *state = (SearchState){.build = s->solid.build, .keep = s->options.keep};
-    if (search_state_init(state, &s->target, &s->palette, (Grid *)&s->grid, &s->options.viewpoint,
-                          s->options.detail, s->options.threads, NULL))
-        abort();
+    const SearchProblem problem = {.target = &s->target,
+                                   .palette = &s->palette,
+                                   .viewpoint = s->options.viewpoint,
+                                   .build = s->solid.build,
+                                   .detail = s->options.detail,
+                                   .keep = s->options.keep,
+                                   .threads = s->options.threads};
+    if (search_state_init(state, &problem, (Grid *)&s->grid, NULL)) abort();
     memcpy(s->grid.colour, colour, cells);
-    search_state_weigh(state);
+    search_state_linearise(state);
     free(colour);
 }
 
-static size_t count_pieces(const FaceBricks *p)
+static size_t count_bricks(const FaceBricks *p)
 {
     size_t count = 0;
-    for (size_t i = 0; i < p->count; i++) count += p->piece[i].columns > 0;
+    for (size_t i = 0; i < p->count; i++) count += p->brick[i].columns > 0;
     return count;
 }
 
@@ -79,7 +83,7 @@ static void assert_tiles(const Scene *s, const FaceBricks *p)
 {
     long covered = 0;
     for (size_t i = 0; i < p->count; i++) {
-        const Facet *q = &p->piece[i];
+        const FaceBrick *q = &p->brick[i];
         if (!q->columns) continue;
         assert_true(sizes_find(&s->sizes, q->columns, q->deep) >= 0);
         for (int y = q->row; y < q->row + q->rows; y++)
@@ -104,29 +108,29 @@ static void check_to_the_end(Build build, double price)
     s->options.keep.cell = kept;
     uint8_t first[34 * 26];
     memcpy(first, s->grid.colour, sizeof first);
-    FaceBricks pieces;
-    assert_int_equal(s->layer.lay(s->layer.self, &s->grid, &pieces, NULL), STATUS_OK);
-    assert_tiles(s, &pieces);
-    const size_t before = count_pieces(&pieces);
+    FaceBricks bricks;
+    assert_int_equal(s->layer.lay(s->layer.self, &s->grid, &bricks, NULL), STATUS_OK);
+    assert_tiles(s, &bricks);
+    const size_t before = count_bricks(&bricks);
     SearchState search;
     show_scene(s, &search);
     const double objective = search_state_objective(&search);
-    BrickMerging fusing = {&pieces, &s->sizes, NULL, price};
+    BrickMerging merging = {&bricks, &s->sizes, NULL, price};
     long changes = 0, now;
-    search.everywhere = true;
+    search.visit_all = true;
     do {
-        size_t count = count_pieces(&pieces);
-        changes += now = merge_bricks_sweep(&fusing, &search);
-        if (!now && count_pieces(&pieces) < count) now = 1;
+        size_t count = count_bricks(&bricks);
+        changes += now = merge_bricks_sweep(&merging, &search);
+        if (!now && count_bricks(&bricks) < count) now = 1;
     } while (now);
-    assert_tiles(s, &pieces);
-    const size_t after = count_pieces(&pieces);
+    assert_tiles(s, &bricks);
+    const size_t after = count_bricks(&bricks);
     assert_true(after < before && changes > 0);
     const double ended = search_state_objective(&search);
     assert_true(ended - objective < price * (double)(before - after));
     for (int i = 0; i < 34 * 26; i++) assert_true(!kept[i] || s->grid.colour[i] == first[i]);
     search_state_clear(&search);
-    face_bricks_clear(&pieces);
+    face_bricks_clear(&bricks);
     scene_free(s);
 }
 
@@ -155,19 +159,19 @@ static void test_by_hand(void **state)
         to[0] = (float)c.x, to[1] = (float)c.y, to[2] = (float)c.z;
     }
     memcpy(s->grid.colour, colour, 6);
-    FaceBricks pieces;
-    assert_int_equal(s->layer.lay(s->layer.self, &s->grid, &pieces, NULL), STATUS_OK);
-    assert_int_equal(count_pieces(&pieces), 3);
+    FaceBricks bricks;
+    assert_int_equal(s->layer.lay(s->layer.self, &s->grid, &bricks, NULL), STATUS_OK);
+    assert_int_equal(count_bricks(&bricks), 3);
     SearchState search;
     show_scene(s, &search);
-    BrickMerging fusing = {&pieces, &s->sizes, NULL, 4.0};
-    search.everywhere = true;
-    assert_int_equal(merge_bricks_sweep(&fusing, &search), 2);
-    assert_int_equal(count_pieces(&pieces), 2);
+    BrickMerging merging = {&bricks, &s->sizes, NULL, 4.0};
+    search.visit_all = true;
+    assert_int_equal(merge_bricks_sweep(&merging, &search), 2);
+    assert_int_equal(count_bricks(&bricks), 2);
     assert_int_equal(grid_colour(&s->grid, 0, 0), grid_colour(&s->grid, 3, 0));
     assert_int_equal(grid_colour(&s->grid, 4, 0), 2);
     search_state_clear(&search);
-    face_bricks_clear(&pieces);
+    face_bricks_clear(&bricks);
     scene_free(s);
 }
 
@@ -202,8 +206,7 @@ static void test_look(void **state)
                                     : "tests/data/pictures/astronaut.png",
                               128, 96, n == 2 ? BUILD_WALL : BUILD_PLAQUE, 48);
         LookReport report;
-        if (look_search(&s->target, &s->palette, &s->options, &s->grid, &report, NULL, NULL))
-            abort();
+        if (look_search(&s->target, &s->palette, &s->options, &s->grid, &report, NULL)) abort();
         assert_true(report.joint.x == 0.0 && report.price_brick == 0.0);
         const size_t plain = bricks_of(s);
         const double plain_seen = seen(s);
@@ -211,8 +214,7 @@ static void test_look(void **state)
         uint8_t first[128 * 96];
         for (int threads = 1; threads < 8; threads += 3) {
             s->options.threads = threads;
-            if (look_search(&s->target, &s->palette, &s->options, &s->grid, &report, NULL, NULL))
-                abort();
+            if (look_search(&s->target, &s->palette, &s->options, &s->grid, &report, NULL)) abort();
             if (threads == 1) memcpy(first, s->grid.colour, sizeof first);
             assert_memory_equal(first, s->grid.colour, sizeof first);
         }
@@ -234,9 +236,8 @@ static void test_no_laying(void **state)
     s->options.layer = &s->layer;
     LookReport report;
     Fault fault = {0};
-    assert_int_equal(
-        look_search(&s->target, &s->palette, &s->options, &s->grid, &report, NULL, &fault),
-        STATUS_OK);
+    assert_int_equal(look_search(&s->target, &s->palette, &s->options, &s->grid, &report, &fault),
+                     STATUS_OK);
     assert_true(report.joint.x == 0.0);
     scene_free(s);
 }
@@ -253,7 +254,7 @@ static void test_allocations(void **state)
         Fault fault = {0};
         memory_fail_after(n);
         const Status status =
-            look_search(&s->target, &s->palette, &s->options, &s->grid, NULL, NULL, &fault);
+            look_search(&s->target, &s->palette, &s->options, &s->grid, NULL, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);

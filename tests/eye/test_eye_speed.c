@@ -23,9 +23,8 @@ static void make_face(int columns, int rows, Image *picture, Grid *grid)
     palette_rings(&palette);
     assert_true(picture_read("tests/data/pictures/astronaut.png", columns, rows, picture));
     assert_int_equal(grid_init(grid, columns, rows, false, NULL), STATUS_OK);
-    assert_int_equal(
-        dither_floyd_steinberg(&palette, picture, &dither_defaults, 1, grid, NULL, NULL),
-        STATUS_OK);
+    assert_int_equal(dither_floyd_steinberg(&palette, picture, &dither_defaults, grid, NULL),
+                     STATUS_OK);
 }
 
 static int by_value(const void *left, const void *right)

@@ -1,4 +1,8 @@
-#include "eye/tensor.h"
+/* The differential of CIEDE2000 (ISO/CIE 11664-6): steps of L', C' and H', each divided by its
+ * weight, as linear functions of a step in opponent values; G is the sum of their squares and of
+ * the rotation term. Invariant: G is symmetric, and d' G d is what the formula comes to as d
+ * shrinks, which tests/cells/test_look checks. */
+#include "eye/metric_tensor.h"
 
 #include "eye/eye.h"
 
@@ -33,7 +37,7 @@ static double seventh(double x)
 }
 
 /* C^7 / (C^7 + 25^7), step (4) and R_C of the formula, as its root. */
-static double saturation(double chroma)
+static double chroma_saturation(double chroma)
 {
     const double c7 = seventh(chroma);
     return sqrt(c7 / (c7 + 6103515625.0));
@@ -49,7 +53,7 @@ typedef struct Weights {
 static Weights weights_at(double L, double a, double b)
 {
     Weights w;
-    w.stretch = 1.0 + 0.5 * (1.0 - saturation(sqrt(a * a + b * b)));
+    w.stretch = 1.0 + 0.5 * (1.0 - chroma_saturation(sqrt(a * a + b * b)));
     const double a1 = w.stretch * a, chroma = sqrt(a1 * a1 + b * b);
     const double c = w.cosine = chroma > 1e-9 ? a1 / chroma : 1.0;
     const double s = w.sine = chroma > 1e-9 ? b / chroma : 0.0;
@@ -73,17 +77,14 @@ static Weights weights_at(double L, double a, double b)
         double h = atan2(s, c) / degree;
         if (h < 0.0) h += 360.0;
         const double u = (h - 275.0) / 25.0;
-        w.rt = -2.0 * saturation(chroma) * sin(60.0 * degree * exp(-u * u));
+        w.rt = -2.0 * chroma_saturation(chroma) * sin(60.0 * degree * exp(-u * u));
     }
     return w;
 }
 
-Tensor tensor_between(const double one[3], const double two[3])
+MetricTensor metric_tensor_between(const double one[3], const double two[3])
 {
-    /* Rows of XYZ from opponent values; see eye_to_xyz. */
-    static const double xyz[3][3] = {{0.979596160445628, -1.534715701266441, 0.444597643304374},
-                                     {1.188977906742324, 0.7643549575179938, 0.1351257479112584},
-                                     {1.231833313924729, 1.163159263763651, 2.078407588800857}};
+    const double(*xyz)[3] = eye_xyz_from_opponent;
     const Xyz p = eye_to_xyz(one), q = eye_to_xyz(two), white = WHITE_D50;
     const Chord x = chord(p.x / white.x, q.x / white.x), y = chord(p.y, q.y),
                 z = chord(p.z / white.z, q.z / white.z);
@@ -98,7 +99,7 @@ Tensor tensor_between(const double one[3], const double two[3])
         r[1][j] = (w.cosine * da + w.sine * db) / w.sc;
         r[2][j] = (w.cosine * db - w.sine * da) / w.sh;
     }
-    Tensor t;
+    MetricTensor t;
     for (int i = 0, k = 0; i < 3; i++)
         for (int j = i; j < 3; j++)
             t.g[k++] = r[0][i] * r[0][j] + r[1][i] * r[1][j] + r[2][i] * r[2][j] +

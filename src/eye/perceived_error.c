@@ -1,9 +1,20 @@
-#include "eye/retina.h"
+/* The perceived error of direct binary search (Analoui and Allebach 1992; Lieberman and Allebach,
+ * IEEE Trans. Image Processing 9(11), 2000, from memory, keep its correlations with the blur up to
+ * date as here), for three opponent planes and a metric tensor that changes from sample to sample.
+ *
+ * The kernel of a cell is an outer product of its weights across and up, summed over the parts of
+ * the eye's kernels; far from the edges all cells share one. Fields of samples are padded on all
+ * sides, so that no loop over a kernel asks where it is.
+ *
+ * Invariant: between perceived_error_evaluate and the next perceived_error_show, q = G e at every
+ * sample, up to rounding, however many cells have changed. Changes of cells that do not meet
+ * touch different samples, so several threads may make them at once. */
+#include "eye/perceived_error.h"
 
 #include "base/bands.h"
 #include "base/memory.h"
 #include "base/simd8.h"
-#include "eye/tensor.h"
+#include "eye/metric_tensor.h"
 
 #include <assert.h>
 #include <math.h>
@@ -17,20 +28,20 @@ typedef struct Spread {
     float *weight; /* cells x planes x parts x count */
 } Spread;
 
-struct Retina {
+struct PerceivedError {
     EyeAxis x, y;
     Spread across, up;
     size_t width, area;                           /* of a padded field */
     float *target[EYE_PLANES], *face[EYE_PLANES]; /* by cell */
-    double *aim[EYE_PLANES];                      /* the blurred target, by sample */
+    double *blurred_target[EYE_PLANES];           /* by sample */
     double *error[EYE_PLANES];                    /* e */
-    float *pull[EYE_PLANES];                      /* q = G e */
-    float *weight[6];                             /* G */
+    float *weighted[EYE_PLANES];                  /* q = G e */
+    float *metric[OPPONENT_FORM];                 /* G */
     double *row_sum;
     float *kernel;        /* of a cell far from the edges; NULL: each has its own */
     int clear_x, clear_y; /* cells from the edges at which that holds */
-    double share;         /* cells by samples */
-    size_t scratch;       /* floats of a kernel */
+    double cells_per_sample;
+    size_t scratch; /* floats of a kernel */
     int threads;
     double *line; /* for each worker, to blur a row */
     size_t line_size;
@@ -110,7 +121,7 @@ WIDE static void kernel_add(float *kernel, int across, int up, float weight, con
 }
 
 /* The kernel of one cell: planes x up.count x across.count. */
-static void kernel_fill(const Retina *r, int column, int row, float *kernel)
+static void kernel_fill(const PerceivedError *r, int column, int row, float *kernel)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
@@ -123,39 +134,49 @@ static void kernel_fill(const Retina *r, int column, int row, float *kernel)
 
 /* --- making ---------------------------------------------------------------------------- */
 
-/* Coarser than the measure: a search needs to tell cells apart, and each sample costs. */
-static EyeSpacing search_spacing(double cell_degrees, Fineness fineness)
+/* Coarser than the measure: a search needs to tell cells apart, and each sample costs.
+ * SAMPLES_PER_DEGREE are wanted. Where a cell gets at least LEAST_PER_CELL of them it has one, or
+ * two or three from TWO_PER_CELL and THREE_PER_CELL on; below, one sample stands for a stride of
+ * cells. tests/bench/bench_look shows what a search by them comes to in the measure. */
+#define SAMPLES_PER_DEGREE 18.0
+#define LEAST_PER_CELL 0.6
+#define TWO_PER_CELL 0.85
+#define THREE_PER_CELL 2.1
+
+static EyeSpacing search_spacing(double cell_degrees, SampleDensity density)
 {
-    const double per_cell = 18.0 * cell_degrees;
-    const int fine = per_cell > 2.1 ? 3 : per_cell > 0.85 ? 2 : 1;
-    if (per_cell > 0.6) return (EyeSpacing){fineness == RETINA_FINE ? fine : (fine + 1) / 2, 1};
-    const double stride = floor(0.6 / per_cell);
+    const double per_cell = SAMPLES_PER_DEGREE * cell_degrees;
+    const int fine = per_cell > THREE_PER_CELL ? 3 : per_cell > TWO_PER_CELL ? 2 : 1;
+    if (per_cell > LEAST_PER_CELL)
+        return (EyeSpacing){density == SAMPLES_FINE ? fine : (fine + 1) / 2, 1};
+    const double stride = floor(LEAST_PER_CELL / per_cell);
     return (EyeSpacing){1, stride < GRID_MOST ? (int)stride : GRID_MOST};
 }
 
-bool retina_gains(const Viewpoint *view)
+bool perceived_error_has_finer(const Viewpoint *view)
 {
     const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
     const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
-    return search_spacing(x, RETINA_FINE).per_cell != search_spacing(x, RETINA_ROUGH).per_cell ||
-           search_spacing(y, RETINA_FINE).per_cell != search_spacing(y, RETINA_ROUGH).per_cell;
+    return search_spacing(x, SAMPLES_FINE).per_cell != search_spacing(x, SAMPLES_COARSE).per_cell ||
+           search_spacing(y, SAMPLES_FINE).per_cell != search_spacing(y, SAMPLES_COARSE).per_cell;
 }
 
-static Status fields_init(Retina *r, size_t cells, Fault *fault)
+static Status fields_init(PerceivedError *r, size_t cells, Fault *fault)
 {
     for (int p = 0; p < EYE_PLANES; p++) {
         r->target[p] = memory_create(cells, sizeof(float));
         r->face[p] = memory_create(cells, sizeof(float));
         if (!r->target[p] || !r->face[p]) return memory_fault(fault, cells, sizeof(float));
     }
-    double **field[] = {&r->aim[0],   &r->aim[1],   &r->aim[2],
-                        &r->error[0], &r->error[1], &r->error[2]};
+    double **field[] = {&r->blurred_target[0], &r->blurred_target[1], &r->blurred_target[2],
+                        &r->error[0],          &r->error[1],          &r->error[2]};
     for (size_t i = 0; i < sizeof field / sizeof *field; i++) {
         *field[i] = memory_create(r->area, sizeof(double));
         if (!*field[i]) return memory_fault(fault, r->area, sizeof(double));
     }
-    float **quick[] = {&r->pull[0],   &r->pull[1],   &r->pull[2],   &r->weight[0], &r->weight[1],
-                       &r->weight[2], &r->weight[3], &r->weight[4], &r->weight[5]};
+    float **quick[] = {&r->weighted[0], &r->weighted[1], &r->weighted[2],
+                       &r->metric[0],   &r->metric[1],   &r->metric[2],
+                       &r->metric[3],   &r->metric[4],   &r->metric[5]};
     for (size_t i = 0; i < sizeof quick / sizeof *quick; i++) {
         *quick[i] = memory_create(r->area, sizeof(float));
         if (!*quick[i]) return memory_fault(fault, r->area, sizeof(float));
@@ -169,7 +190,7 @@ static Status fields_init(Retina *r, size_t cells, Fault *fault)
 }
 
 /* Far from the edges all cells have one kernel, unless samples are wider than cells. */
-static Status kernel_init(Retina *r, Fault *fault)
+static Status kernel_init(PerceivedError *r, Fault *fault)
 {
     if (r->x.spacing.stride > 1 || r->y.spacing.stride > 1) return STATUS_OK;
     r->clear_x = (r->across.count / r->x.spacing.per_cell + 1) / 2 + 1;
@@ -183,7 +204,7 @@ static Status kernel_init(Retina *r, Fault *fault)
 
 /* Blurs planes of cells into fields of samples. */
 typedef struct Blur {
-    const Retina *retina;
+    const PerceivedError *error;
     float *const *from;
     double *const *to;
 } Blur;
@@ -191,7 +212,7 @@ typedef struct Blur {
 static void blur_rows(void *context, int begin, int end, int worker)
 {
     const Blur *b = context;
-    const Retina *r = b->retina;
+    const PerceivedError *r = b->error;
     const float *const plane[EYE_PLANES] = {b->from[0], b->from[1], b->from[2]};
     for (int row = begin; row < end; row++) {
         double *out[EYE_PLANES];
@@ -201,26 +222,26 @@ static void blur_rows(void *context, int begin, int end, int worker)
     }
 }
 
-static void blur(const Retina *r, float *const *from, double *const *to)
+static void blur_planes(const PerceivedError *r, float *const *from, double *const *to)
 {
     Blur b = {r, from, to};
     bands_run(r->threads, r->y.samples, 4, blur_rows, &b);
 }
 
-static Status retina_init(Retina *r, const Image *target, const Viewpoint *view, Fineness fineness,
-                          Fault *fault)
+static Status error_init(PerceivedError *r, const Image *target, const Viewpoint *view,
+                         SampleDensity density, Fault *fault)
 {
     const double x = eye_degrees(view->cell_width_mm, view->distance_mm);
     const double y = eye_degrees(view->cell_height_mm, view->distance_mm);
-    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x, fineness), fault);
-    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y, fineness), fault);
+    Status status = eye_axis_init(&r->x, target->columns, x, search_spacing(x, density), fault);
+    if (!status) status = eye_axis_init(&r->y, target->rows, y, search_spacing(y, density), fault);
     if (!status) status = spread_init(&r->across, &r->x, SIMD8, fault);
     if (!status) status = spread_init(&r->up, &r->y, 2, fault);
     if (status) return status;
     const size_t cells = (size_t)target->columns * (size_t)target->rows;
     r->width = (size_t)r->x.samples + 2 * (size_t)r->across.pad;
     r->area = r->width * ((size_t)r->y.samples + 2 * (size_t)r->up.pad);
-    r->share = (double)cells / ((double)r->x.samples * (double)r->y.samples);
+    r->cells_per_sample = (double)cells / ((double)r->x.samples * (double)r->y.samples);
     r->scratch = EYE_PLANES * (size_t)r->across.count * (size_t)r->up.count;
     status = fields_init(r, cells, fault);
     if (!status) status = kernel_init(r, fault);
@@ -231,27 +252,28 @@ static Status retina_init(Retina *r, const Image *target, const Viewpoint *view,
         eye_from_xyz((Xyz){(double)c[0], (double)c[1], (double)c[2]}, o);
         for (int p = 0; p < EYE_PLANES; p++) r->target[p][i] = (float)o[p];
     }
-    blur(r, r->target, r->aim);
+    blur_planes(r, r->target, r->blurred_target);
     return STATUS_OK;
 }
 
-Status retina_create(Retina **retina_out, const Image *target, const Viewpoint *view,
-                     Fineness fineness, int threads, Fault *fault)
+Status perceived_error_create(PerceivedError **error_out, const Image *target,
+                              const Viewpoint *view, SampleDensity density, int threads,
+                              Fault *fault)
 {
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm > 0.0);
-    *retina_out = NULL;
-    Retina *r = memory_create(1, sizeof *r);
+    *error_out = NULL;
+    PerceivedError *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
     r->threads = threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
-    const Status status = retina_init(r, target, view, fineness, fault);
+    const Status status = error_init(r, target, view, density, fault);
     if (status)
-        retina_free(r);
+        perceived_error_free(r);
     else
-        *retina_out = r;
+        *error_out = r;
     return status;
 }
 
-void retina_free(Retina *r)
+void perceived_error_free(PerceivedError *r)
 {
     if (!r) return;
     eye_axis_clear(&r->x);
@@ -263,11 +285,11 @@ void retina_free(Retina *r)
     for (int p = 0; p < EYE_PLANES; p++) {
         memory_free(r->target[p]);
         memory_free(r->face[p]);
-        memory_free(r->aim[p]);
+        memory_free(r->blurred_target[p]);
         memory_free(r->error[p]);
-        memory_free(r->pull[p]);
+        memory_free(r->weighted[p]);
     }
-    for (int k = 0; k < 6; k++) memory_free(r->weight[k]);
+    for (int k = 0; k < 6; k++) memory_free(r->metric[k]);
     memory_free(r->row_sum);
     memory_free(r->line);
     memory_free(r->kernel);
@@ -276,7 +298,7 @@ void retina_free(Retina *r)
 
 /* --- the whole face ---------------------------------------------------------------------- */
 
-void retina_target(const Retina *r, size_t cell, double out[EYE_PLANES])
+void perceived_error_target(const PerceivedError *r, size_t cell, double out[EYE_PLANES])
 {
     for (int p = 0; p < EYE_PLANES; p++) out[p] = (double)r->target[p][cell];
 }
@@ -284,78 +306,78 @@ void retina_target(const Retina *r, size_t cell, double out[EYE_PLANES])
 static void subtract_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const Retina *r = context;
+    const PerceivedError *r = context;
     for (int row = begin; row < end; row++) {
         const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)r->across.pad;
         for (int p = 0; p < EYE_PLANES; p++)
-            for (size_t i = at; i < at + (size_t)r->x.samples; i++) r->error[p][i] -= r->aim[p][i];
+            for (size_t i = at; i < at + (size_t)r->x.samples; i++)
+                r->error[p][i] -= r->blurred_target[p][i];
     }
 }
 
-void retina_show(Retina *r, const uint8_t *colour, const float *opponent)
+void perceived_error_show(PerceivedError *r, const uint8_t *colour, const float *opponent)
 {
     const size_t cells = (size_t)r->x.cells * (size_t)r->y.cells;
     for (int p = 0; p < EYE_PLANES; p++)
         for (size_t i = 0; i < cells; i++)
             r->face[p][i] = opponent[3 * (size_t)colour[i] + (size_t)p];
-    blur(r, r->face, r->error);
+    blur_planes(r, r->face, r->error);
     bands_run(r->threads, r->y.samples, 16, subtract_rows, r);
 }
 
-typedef struct Weigh {
-    Retina *retina;
-    double ease;
-} Weigh;
+typedef struct Linearising {
+    PerceivedError *error;
+    double softening;
+} Linearising;
 
-static void weigh_rows(void *context, int begin, int end, int worker)
+static void linearise_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const Weigh *weigh = context;
-    const Retina *r = weigh->retina;
+    const Linearising *l = context;
+    const PerceivedError *r = l->error;
     for (int row = begin; row < end; row++) {
         const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)r->across.pad;
         for (size_t i = at; i < at + (size_t)r->x.samples; i++) {
             const double d[3] = {r->error[0][i], r->error[1][i], r->error[2][i]};
-            const double one[3] = {r->aim[0][i], r->aim[1][i], r->aim[2][i]};
+            const double one[3] = {r->blurred_target[0][i], r->blurred_target[1][i],
+                                   r->blurred_target[2][i]};
             const double two[3] = {one[0] + d[0], one[1] + d[1], one[2] + d[2]};
-            const Tensor t = tensor_between(one, two);
-            const double square = fmax(tensor_square(&t, d), 0.0);
-            const double w = r->share * 0.5 / sqrt(square + weigh->ease * weigh->ease);
-            for (int k = 0; k < 6; k++) r->weight[k][i] = (float)(w * t.g[k]);
+            const MetricTensor t = metric_tensor_between(one, two);
+            const double square = fmax(metric_tensor_square(&t, d), 0.0);
+            const double w = r->cells_per_sample * 0.5 / sqrt(square + l->softening * l->softening);
+            for (int k = 0; k < 6; k++) r->metric[k][i] = (float)(w * t.g[k]);
         }
     }
 }
 
-void retina_weigh(Retina *r, double ease)
+void perceived_error_linearise(PerceivedError *r, double softening)
 {
-    Weigh weigh = {r, ease};
-    bands_run(r->threads, r->y.samples, 4, weigh_rows, &weigh);
+    Linearising l = {r, softening};
+    bands_run(r->threads, r->y.samples, 4, linearise_rows, &l);
 }
 
-static void settle_rows(void *context, int begin, int end, int worker)
+static void evaluate_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const Retina *r = context;
+    const PerceivedError *r = context;
     for (int row = begin; row < end; row++) {
         const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)r->across.pad;
         double sum = 0.0;
         for (size_t i = at; i < at + (size_t)r->x.samples; i++) {
             const double e[3] = {r->error[0][i], r->error[1][i], r->error[2][i]};
-            double g[6], q[3];
-            for (int k = 0; k < 6; k++) g[k] = (double)r->weight[k][i];
-            q[0] = g[0] * e[0] + g[1] * e[1] + g[2] * e[2];
-            q[1] = g[1] * e[0] + g[3] * e[1] + g[4] * e[2];
-            q[2] = g[2] * e[0] + g[4] * e[1] + g[5] * e[2];
-            for (int p = 0; p < 3; p++) r->pull[p][i] = (float)q[p];
-            sum += e[0] * q[0] + e[1] * q[1] + e[2] * q[2];
+            double g[OPPONENT_FORM], q[3];
+            for (int k = 0; k < OPPONENT_FORM; k++) g[k] = (double)r->metric[k][i];
+            opponent_form_times(g, e, q);
+            for (int p = 0; p < 3; p++) r->weighted[p][i] = (float)q[p];
+            sum += opponent_dot(e, q);
         }
         r->row_sum[row] = sum;
     }
 }
 
-double retina_settle(Retina *r)
+double perceived_error_evaluate(PerceivedError *r)
 {
-    bands_run(r->threads, r->y.samples, 16, settle_rows, r);
+    bands_run(r->threads, r->y.samples, 16, evaluate_rows, r);
     double sum = 0.0;
     for (int row = 0; row < r->y.samples; row++) sum += r->row_sum[row];
     return sum;
@@ -363,23 +385,23 @@ double retina_settle(Retina *r)
 
 /* --- single cells ------------------------------------------------------------------------- */
 
-int retina_reach(const Retina *r)
+int perceived_error_reach(const PerceivedError *r)
 {
     const int x = r->across.count * r->x.spacing.stride / r->x.spacing.per_cell;
     const int y = r->up.count * r->y.spacing.stride / r->y.spacing.per_cell;
     return (x > y ? x : y) + 2;
 }
 
-size_t retina_scratch(const Retina *r) { return r->scratch; }
+size_t perceived_error_scratch(const PerceivedError *r) { return r->scratch; }
 
-Spot retina_spot(const Retina *r, int column, int row, float *scratch)
+Footprint perceived_error_footprint(const PerceivedError *r, int column, int row, float *scratch)
 {
     const size_t at = (size_t)r->up.first[row] * r->width + (size_t)r->across.first[column];
     if (r->kernel && column >= r->clear_x && column < r->x.cells - r->clear_x &&
         row >= r->clear_y && row < r->y.cells - r->clear_y)
-        return (Spot){r->kernel, at};
+        return (Footprint){r->kernel, at};
     kernel_fill(r, column, row, scratch);
-    return (Spot){scratch, at};
+    return (Footprint){scratch, at};
 }
 
 /* Of the two halves the first is added to the second, so that four lanes suffice. */
@@ -392,15 +414,15 @@ INLINED double sum_of(const Simd8 *v)
 }
 
 /* Six sums run side by side, so that none waits for its own last addition. */
-WIDE static void slope_wide(const Retina *r, const Spot *spot, double *out)
+WIDE static void gradient_wide(const PerceivedError *r, const Footprint *footprint, double *out)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up, width = r->width;
     Simd8 even[3] = {{0}}, odd[3] = {{0}};
     for (int v = 0; v < up; v += 2) {
-        const float *k = spot->kernel + (size_t)v * (size_t)across;
-        const size_t at = spot->at + (size_t)v * width;
-        const float *q0 = r->pull[0] + at, *q1 = r->pull[1] + at, *q2 = r->pull[2] + at;
+        const float *k = footprint->kernel + (size_t)v * (size_t)across;
+        const size_t at = footprint->at + (size_t)v * width;
+        const float *q0 = r->weighted[0] + at, *q1 = r->weighted[1] + at, *q2 = r->weighted[2] + at;
         for (int u = 0; u < across; u += SIMD8, k += SIMD8) {
             even[0] += simd8_at(k) * simd8_at(q0 + u);
             even[1] += simd8_at(k + plane) * simd8_at(q1 + u);
@@ -416,47 +438,53 @@ WIDE static void slope_wide(const Retina *r, const Spot *spot, double *out)
     }
 }
 
-void retina_slope(const Retina *r, const Spot *spot, double out[EYE_PLANES])
+void perceived_error_gradient(const PerceivedError *r, const Footprint *footprint,
+                              double out[EYE_PLANES])
 {
-    slope_wide(r, spot, out);
+    gradient_wide(r, footprint, out);
 }
 
-WIDE static void self_wide(const Retina *r, const Spot *spot, double *out)
+WIDE static void curvature_wide(const PerceivedError *r, const Footprint *footprint, double *out)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
     Simd8 sum[6] = {{0}};
     for (int v = 0; v < up; v++) {
-        const float *k = spot->kernel + (size_t)v * (size_t)across;
-        const size_t at = spot->at + (size_t)v * r->width;
+        const float *k = footprint->kernel + (size_t)v * (size_t)across;
+        const size_t at = footprint->at + (size_t)v * r->width;
         for (int u = 0; u < across; u += SIMD8) {
             const Simd8 a = simd8_at(k + u), b = simd8_at(k + plane + u),
                         c = simd8_at(k + 2 * plane + u);
-            sum[0] += a * a * simd8_at(r->weight[0] + at + u);
-            sum[1] += a * b * simd8_at(r->weight[1] + at + u);
-            sum[2] += a * c * simd8_at(r->weight[2] + at + u);
-            sum[3] += b * b * simd8_at(r->weight[3] + at + u);
-            sum[4] += b * c * simd8_at(r->weight[4] + at + u);
-            sum[5] += c * c * simd8_at(r->weight[5] + at + u);
+            sum[0] += a * a * simd8_at(r->metric[0] + at + u);
+            sum[1] += a * b * simd8_at(r->metric[1] + at + u);
+            sum[2] += a * c * simd8_at(r->metric[2] + at + u);
+            sum[3] += b * b * simd8_at(r->metric[3] + at + u);
+            sum[4] += b * c * simd8_at(r->metric[4] + at + u);
+            sum[5] += c * c * simd8_at(r->metric[5] + at + u);
         }
     }
     for (int k = 0; k < 6; k++) out[k] = sum_of(&sum[k]);
 }
 
-void retina_self(const Retina *r, const Spot *spot, double out[6]) { self_wide(r, spot, out); }
+void perceived_error_curvature(const PerceivedError *r, const Footprint *footprint,
+                               double out[OPPONENT_FORM])
+{
+    curvature_wide(r, footprint, out);
+}
 
-WIDE static double shift_wide(Retina *r, const Spot *spot, const double *d)
+WIDE static double shift_wide(PerceivedError *r, const Footprint *footprint, const double *d)
 {
     const int across = r->across.count, up = r->up.count;
     const size_t plane = (size_t)across * (size_t)up;
     const Simd8 by0 = simd8((float)d[0]), by1 = simd8((float)d[1]), by2 = simd8((float)d[2]);
     double total = 0.0;
     for (int v = 0; v < up; v++) {
-        const float *k = spot->kernel + (size_t)v * (size_t)across;
-        const size_t at = spot->at + (size_t)v * r->width;
-        float *const q0 = r->pull[0] + at, *const q1 = r->pull[1] + at, *const q2 = r->pull[2] + at;
+        const float *k = footprint->kernel + (size_t)v * (size_t)across;
+        const size_t at = footprint->at + (size_t)v * r->width;
+        float *const q0 = r->weighted[0] + at, *const q1 = r->weighted[1] + at,
+                     *const q2 = r->weighted[2] + at;
         const float *g[6];
-        for (int i = 0; i < 6; i++) g[i] = r->weight[i] + at;
+        for (int i = 0; i < 6; i++) g[i] = r->metric[i] + at;
         Simd8 sum = {0};
         for (int u = 0; u < across; u += SIMD8) {
             const Simd8 a = by0 * simd8_at(k + u), b = by1 * simd8_at(k + plane + u),
@@ -476,9 +504,9 @@ WIDE static double shift_wide(Retina *r, const Spot *spot, const double *d)
     return total;
 }
 
-double retina_shift(Retina *r, const Spot *spot, const double d[EYE_PLANES])
+double perceived_error_shift(PerceivedError *r, const Footprint *footprint, const double d[3])
 {
-    return shift_wide(r, spot, d);
+    return shift_wide(r, footprint, d);
 }
 
 /* What two cells in the middle of an axis share of two parts. */
@@ -495,7 +523,7 @@ static double shared(const Spread *s, int apart, int p, int i, int q, int j)
     return sum;
 }
 
-static double overlap(const Retina *r, int columns, int rows, int p, int q)
+static double overlap(const PerceivedError *r, int columns, int rows, int p, int q)
 {
     double sum = 0.0;
     for (int i = 0; i < EYE_PARTS && eye_parts[p][i].weight != 0.0; i++)
@@ -505,7 +533,8 @@ static double overlap(const Retina *r, int columns, int rows, int p, int q)
     return sum;
 }
 
-void retina_overlap(const Retina *r, int columns, int rows, double out[6])
+void perceived_error_overlap(const PerceivedError *r, int columns, int rows,
+                             double out[OPPONENT_FORM])
 {
     for (int p = 0, k = 0; p < EYE_PLANES; p++)
         for (int q = p; q < EYE_PLANES; q++)
