@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells relief bricks/tiling bricks/wall bricks hold figures \
-    output book plan study check command
+    output book plan study check api command
 
 LAW.base = what any program needs
 MODULES.base = status output_file output_list memory voice bands text digest bytes name_table folder csv csv_sheet \
@@ -97,16 +97,22 @@ MODULES.check = verdict plan_facts check_core check_plan check_solid check_bond 
     check_files check
 MAY.check = base
 
-LAW.command = options and main
+LAW.api = the public header, src/rowlock.h, carried out by the rooms
+MODULES.api = handle settings runs
+MAY.api = base model plan study check
+
+LAW.command = options and main, upon the public header alone
 MODULES.command = options main
-MAY.command = base model plan study check
+MAY.command =
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
 OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o
-LIBRARY  = $(filter-out $(B)/command/%,$(OBJECTS))
+COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
+INSIDE   = $(filter-out $(COMMAND),$(OBJECTS))
+VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
     $(if $(STRICT),-Werror)
@@ -121,13 +127,14 @@ OPT.coverage = -O0 -g1 --coverage
 # Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_csv
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
-override CFLAGS += $(STD) $(FLOAT) $(WARN) -MMD -MP -Isrc -I$(B) \
+override CFLAGS += $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) 2>/dev/null))
 LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
 
 all: $(B)/rowlock
 
-$(B)/rowlock: $(OBJECTS)
+# The command has nothing of the library but what its header shows.
+$(B)/rowlock: $(COMMAND) $(B)/librowlock.a
 	@echo link $@
 	$Q$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS)
 
@@ -140,7 +147,15 @@ $(B)/%.o: src/%.c Makefile
 # here defines it; the sanitizer of undefined behaviour would stop there.
 $(B)/output/jpeg.o: override CFLAGS += -fno-sanitize=shift
 
-$(B)/librowlock.a: $(LIBRARY)
+# The library for others is one object, in which all but what src/rowlock.h shows is local.
+OBJCOPY = objcopy
+$(B)/librowlock.a: $(INSIDE)
+	@echo link $@
+	$Q$(LD) -r -o $(B)/librowlock.o $^ && $(OBJCOPY) --localize-hidden $(B)/librowlock.o
+	$Qrm -f $@ && ar rcs $@ $(B)/librowlock.o
+
+# The same with all doors open, for tests and benches of the rooms.
+$(B)/inside.a: $(INSIDE)
 	$Qrm -f $@ && ar rcs $@ $^
 
 # The book's typeface is part of the program. FONTS is a folder with the two files.
@@ -180,13 +195,13 @@ $(B)/model/palette.o: $(B)/palette48.inc
 TESTS = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/*/test_*.c)))
 TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 
-$(B)/tests/%: tests/%.c $(B)/librowlock.a Makefile
+$(B)/tests/%: tests/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
-	$Q$(CC) $(CFLAGS) -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS) $(TEST_LIBS)
+	$Q$(CC) $(CFLAGS) -Itests -o $@ $< $(B)/inside.a $(LDLIBS) $(TEST_LIBS)
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test_scripts \
-    gltf/test_gltf house/test_house)
+    gltf/test_gltf house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done. The others are the fast ones.
@@ -195,17 +210,17 @@ ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)
 LONG_TESTS = $(foreach name,$(LONG),$(filter %/$(name),$(ALL_TESTS)))
 FAST_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))
 
-test: $(TESTS) $(B)/rowlock $(B)/tests/end_to_end/page/sample
+test: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
 	$QB=$(B) tests/support/run $(LONG_TESTS) $(FAST_TESTS)
 
-test-fast: $(filter $(TESTS),$(FAST_TESTS)) $(B)/rowlock
+test-fast: $(filter $(TESTS),$(FAST_TESTS)) $(B)/rowlock $(B)/rowlock.1
 	$QB=$(B) tests/support/run $(FAST_TESTS)
 
 # What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
 coverage:
 	$Q$(MAKE) --no-print-directory MODE=coverage B=build/coverage coverage-counts
 
-coverage-counts: $(TESTS) $(B)/rowlock $(B)/tests/end_to_end/page/sample
+coverage-counts: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
 	$Qfind $(B) -name "*.gcda" -delete
 	-$QB=$(B) tests/support/run $(LONG_TESTS) $(FAST_TESTS)
 	$Qtests/support/coverage $(B) $(SOURCES)
@@ -219,10 +234,10 @@ BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 bench: $(BENCHES) $(B)/rowlock
 	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
 
-$(B)/tests/fuzz/%: tests/fuzz/%.c $(B)/librowlock.a Makefile
+$(B)/tests/fuzz/%: tests/fuzz/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
-	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Itests -o $@ $< $(B)/librowlock.a $(LDLIBS)
+	$Q$(CC) $(CFLAGS) -fsanitize=fuzzer -Itests -o $@ $< $(B)/inside.a $(LDLIBS)
 
 # ---- the demonstration ----
 
@@ -287,15 +302,42 @@ lint: order
 	$Qcppcheck -j2 --quiet --std=c11 --enable=warning,performance,portability --error-exitcode=1 \
 	    $(CPPCHECK_WRONG:%=--suppress=%) -Isrc src demo
 
-install: $(B)/rowlock
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/man/man1 \
-	    $(DESTDIR)$(PREFIX)/share/rowlock/palettes
-	install -m 755 $(B)/rowlock $(DESTDIR)$(PREFIX)/bin/rowlock
-	$(B)/rowlock --manual > $(DESTDIR)$(PREFIX)/share/man/man1/rowlock.1
-	install -m 644 palettes/* $(DESTDIR)$(PREFIX)/share/rowlock/palettes/
+# What is linked with the library needs, beside it, the libraries that it rests on.
+$(B)/rowlock.pc: src/rowlock.h Makefile
+	$Qprintf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/lib' 'includedir=$${prefix}/include' '' \
+	    'Name: rowlock' 'Description: plans murals of rectangular bricks' 'Version: $(VERSION)' \
+	    'Requires.private: $(PACKAGES)' 'Libs: -L$${libdir} -lrowlock' \
+	    'Libs.private: -lm -pthread' 'Cflags: -I$${includedir}' > $@
+
+$(B)/rowlock.1: $(B)/rowlock
+	$Q$(B)/rowlock --manual > $@
+
+# What is installed: mode, file, folder under PREFIX, a line each. The uninstaller reads the same.
+define INSTALLED
+755 $(B)/rowlock bin
+644 $(B)/rowlock.1 share/man/man1
+644 $(B)/librowlock.a lib
+644 src/rowlock.h include
+644 $(B)/rowlock.pc lib/pkgconfig
+$(foreach palette,$(sort $(wildcard palettes/*)),644 $(palette) share/rowlock/palettes
+)
+endef
+export INSTALLED
+
+# The paths in rowlock.pc are those of PREFIX, so it is made for this installation.
+install: $(B)/rowlock $(B)/rowlock.1 $(B)/librowlock.a
+	$Qrm -f $(B)/rowlock.pc && $(MAKE) --no-print-directory $(B)/rowlock.pc
+	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
+	    install -D -m $$mode "$$file" "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done
+
+uninstall:
+	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
+	    rm -f "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done
+	$Qfor folder in share/rowlock/palettes share/rowlock; do \
+	    rmdir "$(DESTDIR)$(PREFIX)/$$folder" 2>/dev/null || :; done
 
 clean:
 	rm -rf build out
 
-.PHONY: all test test-fast bless bench coverage coverage-counts demo setup setup-lint order floors lint install clean
+.PHONY: all test test-fast bless bench coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)

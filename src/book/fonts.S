@@ -4,6 +4,7 @@
         .section .rodata
         .balign 16
         .globl font_regular, font_regular_end, font_bold, font_bold_end
+        .hidden font_regular, font_regular_end, font_bold, font_bold_end
 font_regular:
         .incbin FONT_REGULAR
 font_regular_end:

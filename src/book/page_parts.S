@@ -3,6 +3,7 @@
  * PAGE_HTML, PAGE_CSS and PAGE_JS are paths given by the Makefile. */
         .section .rodata
         .globl page_html, page_css, page_js
+        .hidden page_html, page_css, page_js
 page_html:
         .incbin PAGE_HTML
         .byte 0

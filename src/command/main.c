@@ -1,10 +1,6 @@
 /* The command: options in, a plan or a check out, exit codes of sysexits.h. */
-#include "check/check.h"
 #include "command/options.h"
-#include "plan/plan.h"
-#include "plan/replan.h"
-#include "study/compare.h"
-#include "study/pick.h"
+#include "rowlock.h"
 
 #include <fcntl.h>
 #include <signal.h>
@@ -80,28 +76,36 @@ static void print_line(void *self, const char *line)
     printf("%s\n", line);
 }
 
-static Status run(const Options *o, Speaker *speaker, Fault *fault)
+static bool is_quiet(const RowlockJob *job)
 {
-    const Voice voice = {.self = speaker,
-                         .note = o->job.quiet ? NULL : say_note,
-                         .progress = o->job.quiet ? NULL : say_progress,
-                         .stopped = say_stopped};
-    Status status = STATUS_OK;
+    char text[ROWLOCK_SETTING_TEXT];
+    return !rowlock_job_show(job, "quiet", text, NULL) && !strcmp(text, "yes");
+}
+
+static RowlockStatus run(const Options *o, Speaker *speaker, RowlockFault *fault)
+{
+    const bool quiet = is_quiet(o->job);
+    const RowlockVoice voice = {.self = speaker,
+                                .note = quiet ? NULL : say_note,
+                                .progress = quiet ? NULL : say_progress,
+                                .broken = print_line,
+                                .stopped = say_stopped};
+    RowlockStatus status = ROWLOCK_OK;
     switch (o->command) {
     case COMMAND_PLAN:
-        status = plan_run(&o->job, &voice, fault);
+        status = rowlock_plan(o->job, &voice, fault);
         break;
     case COMMAND_COMPARE:
-        status = compare_run(&o->job, o->choices, o->choice_kinds, &voice, fault);
+        status = rowlock_compare(o->job, o->choices, o->choice_kinds, &voice, fault);
         break;
     case COMMAND_PICK:
-        status = pick_run(&o->job, o->reference, o->references, &voice, fault);
+        status = rowlock_pick(o->job, o->reference, o->references, &voice, fault);
         break;
     case COMMAND_REPLAN:
-        status = replan_run(&o->job, o->folder, &voice, fault);
+        status = rowlock_replan(o->job, o->folder, &voice, fault);
         break;
     case COMMAND_CHECK:
-        status = check_run(o->folder, &voice, print_line, NULL, fault);
+        status = rowlock_check(o->folder, &voice, fault);
         break;
     case COMMAND_NONE:
     case COMMANDS:
@@ -115,11 +119,11 @@ int main(int argc, char **argv)
 {
     static Options options;
     keep_streams_apart();
-    Fault fault = {0};
-    Status status = options_read(&options, argc, argv, &fault);
+    RowlockFault fault = {0};
+    RowlockStatus status = options_read(&options, argc, argv, &fault);
     if (!status && (options.help || options.version || options.manual)) {
         if (options.version)
-            printf("rowlock %s\n", rowlock_version);
+            printf("rowlock %s\n", rowlock_version());
         else if (options.manual)
             options_manual(stdout);
         else
@@ -133,7 +137,8 @@ int main(int argc, char **argv)
     if (fflush(stdout) || ferror(stdout)) {
         if (!status)
             fprintf(stderr, "rowlock: standard output: cannot be written; free some space\n");
-        if (!status) status = STATUS_IO;
+        if (!status) status = ROWLOCK_IO;
     }
+    options_clear(&options);
     return (int)status;
 }

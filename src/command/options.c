@@ -1,12 +1,26 @@
+/* The command line. Options are the library's settings by name: one table here says which command
+ * takes which of them, and how often. They are set in the order in which they were given, after the
+ * job file that they win over. Help and manual are written from the same tables. */
 #include "command/options.h"
 
-#include "base/output_list.h"
-#include "plan/plan_reader.h"
-
 #include <getopt.h>
+#include <stdarg.h>
 #include <string.h>
 
-const char rowlock_version[] = "0.1.0";
+/* ---- the settings ---- */
+
+enum { SETTINGS_MOST = 128 };
+
+/* The library's table, listed once by options_read, so that settings are told apart by address. */
+static RowlockSetting settings[SETTINGS_MOST];
+static size_t settings_count;
+
+static void list_settings(void)
+{
+    while (settings_count < SETTINGS_MOST &&
+           rowlock_setting_at(settings_count, &settings[settings_count]))
+        settings_count++;
+}
 
 /* ---- what there is to say of each command ---- */
 
@@ -167,7 +181,7 @@ static const struct Taking {
     {"book", PLAN | REPLAN, 0},
 };
 
-static const struct Taking *taking_of(const Setting *s)
+static const struct Taking *taking_of(const RowlockSetting *s)
 {
     static const struct Taking other = {NULL, PLAN | COMPARE | REPLAN, 0};
     for (size_t i = 0; i < sizeof takings / sizeof *takings; i++)
@@ -176,13 +190,13 @@ static const struct Taking *taking_of(const Setting *s)
 }
 
 /* COMMAND_NONE stands for options before a command: all of them are known then. */
-static bool takes(Command command, const Setting *s)
+static bool takes(Command command, const RowlockSetting *s)
 {
     return !command || (taking_of(s)->takes >> command & 1);
 }
 
 /* What a mural that is under way cannot change any more: known, so that it can be said. */
-static bool is_fixed(Command command, const Setting *s)
+static bool is_fixed(Command command, const RowlockSetting *s)
 {
     return command == COMMAND_REPLAN && takes(COMMAND_PLAN, s) && !takes(command, s);
 }
@@ -192,8 +206,6 @@ static bool is_fixed(Command command, const Setting *s)
 /* Above every character, since getopt_long answers with : and ? too. */
 enum { OPTION_SETTING = 256, OPTION_JOB = 1000, OPTION_HELP, OPTION_VERSION, OPTION_MANUAL };
 
-enum { SETTINGS_MOST = 128 };
-
 static int fill_table(struct option *table, Command command)
 {
     int n = 0;
@@ -201,7 +213,7 @@ static int fill_table(struct option *table, Command command)
         for (size_t i = 0; i < settings_count; i++)
             if (takes(command, &settings[i]) || is_fixed(command, &settings[i]))
                 table[n++] = (struct option){settings[i].name,
-                                             settings[i].type == SETTING_SWITCH ? optional_argument
+                                             settings[i].type == ROWLOCK_SWITCH ? optional_argument
                                                                                 : required_argument,
                                              NULL, OPTION_SETTING + (int)i};
         if (command != COMMAND_REPLAN)
@@ -216,7 +228,7 @@ static int fill_table(struct option *table, Command command)
 
 /* A setting as the command line gave it; applied once the job file is read. */
 typedef struct Given {
-    const Setting *setting;
+    const RowlockSetting *setting;
     const char *text;
 } Given;
 
@@ -227,36 +239,52 @@ typedef struct Line {
     int operands;
 } Line;
 
-static Status bad_use(Fault *fault, const char *what, const char *which, Command command)
+/* What is shown of a word of the command line, in bytes, so that what follows it has room. */
+enum { WORD_SHOWN = 300 };
+
+static RowlockStatus __attribute__((format(printf, 2, 3)))
+bad_line(RowlockFault *fault, const char *format, ...)
 {
-    return fault_set(fault, STATUS_USAGE, "%.1000s: %s; see 'rowlock%s%s --help'", which, what,
-                     command ? " " : "", command ? about[command].name : "");
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(fault->text, sizeof fault->text, format, arguments);
+    va_end(arguments);
+    for (char *c = fault->text; *c; c++)
+        if ((unsigned char)*c < 0x20 || *c == 0x7f) *c = '?';
+    return fault->status = ROWLOCK_USAGE;
 }
 
-static Status take_given(Line *line, const Setting *s, const char *text, Command command,
-                         Fault *fault)
+static RowlockStatus bad_use(RowlockFault *fault, const char *what, const char *which,
+                             Command command)
+{
+    return bad_line(fault, "%.*s: %s; see 'rowlock%s%s --help'", WORD_SHOWN, which, what,
+                    command ? " " : "", command ? about[command].name : "");
+}
+
+static RowlockStatus take_given(Line *line, const RowlockSetting *s, const char *text,
+                                Command command, RowlockFault *fault)
 {
     if (is_fixed(command, s))
-        return fault_set(fault, STATUS_USAGE,
-                         "--%s: the mural that stands has its own, as it was planned; leave it out",
-                         s->name);
+        return bad_line(fault,
+                        "--%s: the mural that stands has its own, as it was planned; leave it out",
+                        s->name);
     for (int i = 0; s->rival && i < line->count; i++)
         if (!strcmp(line->given[i].setting->name, s->rival))
-            return fault_set(fault, STATUS_USAGE, "--%s: --%s says it already; give one of them",
-                             s->name, s->rival);
+            return bad_line(fault, "--%s: --%s says it already; give one of them", s->name,
+                            s->rival);
     for (int i = 0; !strcmp(s->name, "built") && i < line->count; i++)
         if (line->given[i].setting == s) /* the last would win, and what stands be planned anew */
-            return fault_set(fault, STATUS_USAGE,
-                             "--built: given twice; name all that stands in one list, with commas");
+            return bad_line(fault,
+                            "--built: given twice; name all that stands in one list, with commas");
     if (line->count == (int)(sizeof line->given / sizeof *line->given))
         return bad_use(fault, "too many options", s->name, command);
     line->given[line->count++] = (Given){s, text ? text : "yes"};
-    return STATUS_OK;
+    return ROWLOCK_OK;
 }
 
-static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fault)
+static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, RowlockFault *fault)
 {
-    struct option table[SETTINGS_MOST];
+    struct option table[SETTINGS_MOST + 5]; /* with job, help, version, manual and an end */
     fill_table(table, o->command);
     opterr = 0;
     optind = 0;
@@ -269,117 +297,84 @@ static Status read_line(Options *o, Line *line, int argc, char **argv, Fault *fa
         if (c == OPTION_MANUAL) o->manual = true;
         if (c == OPTION_JOB) line->job = optarg;
         if (c > OPTION_JOB || o->help || c == OPTION_JOB) continue;
-        const Status status =
+        const RowlockStatus status =
             take_given(line, &settings[c - OPTION_SETTING], optarg, o->command, fault);
         if (status) return status;
     }
-    if (o->help || o->version || o->manual) return STATUS_OK;
+    if (o->help || o->version || o->manual) return ROWLOCK_OK;
     const int most = o->command == COMMAND_PICK     ? REFERENCES_MOST
                      : o->command == COMMAND_REPLAN ? 2 /* the folder, and the picture */
                                                     : 1;
     while (optind < argc && line->operands < most) line->operand[line->operands++] = argv[optind++];
     if (optind < argc) return bad_use(fault, "one operand too many", argv[optind], o->command);
-    return STATUS_OK;
+    return ROWLOCK_OK;
 }
 
-static Status take_name(char name_out[JOB_TEXT], const char *text, const char *which, Fault *fault)
+static RowlockStatus fill_job(Options *o, const Line *line, RowlockFault *fault)
 {
-    if (!*text) return fault_set(fault, STATUS_USAGE, "%s: the name is empty; give one", which);
-    if (strlen(text) >= JOB_TEXT)
-        return fault_set(fault, STATUS_USAGE, "%s: longer than %d bytes; use a shorter one", which,
-                         JOB_TEXT - 1);
-    strcpy(name_out, text);
-    return STATUS_OK;
-}
-
-static Status fill_job(Options *o, const Line *line, Fault *fault)
-{
-    char name[JOB_TEXT];
     const bool again = o->command == COMMAND_REPLAN;
     const char *reference = line->operands > (int)again ? line->operand[(int)again] : NULL;
-    Status status = line->job ? take_name(name, line->job, "--job", fault) : STATUS_OK;
-    if (!status && line->job) status = job_read(&o->job, name, fault);
-    if (!status && again) status = plan_reader_settings(&o->job, o->folder, fault);
+    RowlockStatus status = line->job ? rowlock_job_read(o->job, line->job, fault) : ROWLOCK_OK;
+    if (!status && again) status = rowlock_job_read_plan(o->job, o->folder, fault);
     for (int i = 0; !status && i < line->count; i++) {
+        const char *name = line->given[i].setting->name;
         char where[64];
-        snprintf(where, sizeof where, "--%s", line->given[i].setting->name);
-        status = job_set(&o->job, line->given[i].setting, line->given[i].text, where, NULL, fault);
+        snprintf(where, sizeof where, "--%s", name);
+        status = rowlock_job_set(o->job, name, line->given[i].text, where, fault);
     }
     if (!status && reference)
-        status = job_set(&o->job, setting_find("reference"), reference, reference, NULL, fault);
+        status = rowlock_job_set(o->job, "reference", reference, reference, fault);
     return status;
-}
-
-/* What a command cannot do without. */
-static Status check_job(const Options *o, Fault *fault)
-{
-    const Job *job = &o->job;
-    const char *name = about[o->command].name;
-    const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
-    const bool again = o->command == COMMAND_REPLAN;
-    if (!*job->reference && !again)
-        return bad_use(fault, "no reference picture is given", name, o->command);
-    if (!*job->out) return bad_use(fault, "nothing to write to is given", "--out", o->command);
-    if (o->command == COMMAND_PICK && !job->colours)
-        return bad_use(fault, "the number of colours is not given", "--colours", o->command);
-    if (again && !*job->built)
-        return bad_use(fault, "nothing is named that stands", "--built", o->command);
-    if (!sized && !*job->cells && o->command != COMMAND_PICK && !again)
-        return bad_use(fault, "the mural has no size; give --columns or --width", name, o->command);
-    return STATUS_OK;
 }
 
 /* What was given of a setting that the command takes several values of. */
-static Status take_choice(Options *o, const Given *given, Fault *fault)
+static RowlockStatus take_choice(Options *o, const Given *given, RowlockFault *fault)
 {
-    Choices *choices = o->choices;
-    int kind = 0;
-    while (kind < o->choice_kinds && choices[kind].setting != given->setting) kind++;
-    if (kind == CHOICE_KINDS || choices[kind].count == CHOICES_MOST)
-        return bad_use(fault, "given too often", given->setting->name, o->command);
-    if (kind == o->choice_kinds) choices[o->choice_kinds++].setting = given->setting;
-    choices[kind].text[choices[kind].count++] = given->text;
-    return STATUS_OK;
+    const char *name = given->setting->name;
+    size_t kind = 0;
+    while (kind < o->choice_kinds && strcmp(o->choices[kind].setting, name) != 0) kind++;
+    if (kind == ROWLOCK_KINDS_MOST || o->choices[kind].count == ROWLOCK_CHOICES_MOST)
+        return bad_use(fault, "given too often", name, o->command);
+    RowlockChoices *choices = &o->choices[kind];
+    if (kind == o->choice_kinds) {
+        *choices = (RowlockChoices){.setting = name, .text = o->choice[kind]};
+        o->choice_kinds++;
+    }
+    o->choice[kind][choices->count++] = given->text;
+    return ROWLOCK_OK;
 }
 
-static Status fill_choices(Options *o, const Line *line, Fault *fault)
+static RowlockStatus fill_choices(Options *o, const Line *line, RowlockFault *fault)
 {
     for (int i = 0; i < line->count; i++) {
         if (!(taking_of(line->given[i].setting)->repeats >> o->command & 1)) continue;
-        const Status status = take_choice(o, &line->given[i], fault);
+        const RowlockStatus status = take_choice(o, &line->given[i], fault);
         if (status) return status;
     }
-    return STATUS_OK;
+    return ROWLOCK_OK;
 }
 
-static void fill_references(Options *o, const Line *line)
+static RowlockStatus take_folder(Options *o, const Line *line, RowlockFault *fault)
 {
-    o->references = line->operands;
-    for (int i = 0; i < line->operands; i++) o->reference[i] = line->operand[i];
-    if (!line->operands) o->reference[o->references++] = o->job.reference;
+    const char *name = about[o->command].name;
+    if (!line->operands) return bad_use(fault, "no folder is given", name, o->command);
+    o->folder = line->operand[0];
+    return ROWLOCK_OK;
 }
 
-static Status take_folder(Options *o, const Line *line, Fault *fault)
+static RowlockStatus take_settings(Options *o, const Line *line, RowlockFault *fault)
 {
-    if (!line->operands)
-        return bad_use(fault, "no folder is given", about[o->command].name, o->command);
-    return take_name(o->folder, line->operand[0], about[o->command].name, fault);
-}
-
-static Status take_settings(Options *o, const Line *line, Fault *fault)
-{
-    Status status = o->command == COMMAND_REPLAN ? take_folder(o, line, fault) : STATUS_OK;
+    RowlockStatus status = o->command == COMMAND_REPLAN ? take_folder(o, line, fault) : ROWLOCK_OK;
     if (!status) status = fill_job(o, line, fault);
-    if (!status) status = check_job(o, fault);
     if (!status) status = fill_choices(o, line, fault);
-    fill_references(o, line);
+    for (int i = 0; i < line->operands; i++) o->reference[o->references++] = line->operand[i];
     return status;
 }
 
-Status options_read(Options *o, int argc, char **argv, Fault *fault)
+RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *fault)
 {
     memset(o, 0, sizeof *o);
-    job_init(&o->job);
+    list_settings();
     if (argc < 2) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
     if (*argv[1] != '-') {
         for (int c = 1; c < COMMANDS; c++)
@@ -389,19 +384,23 @@ Status options_read(Options *o, int argc, char **argv, Fault *fault)
         argv++;
     }
     Line line = {.count = 0};
-    const Status status = read_line(o, &line, argc, argv, fault);
+    RowlockStatus status = read_line(o, &line, argc, argv, fault);
     if (status || o->help || o->version || o->manual) return status;
     if (!o->command) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
+    status = rowlock_job_create(&o->job, fault);
+    if (status) return status;
     return o->command == COMMAND_CHECK ? take_folder(o, &line, fault)
                                        : take_settings(o, &line, fault);
 }
 
+void options_clear(Options *o) { rowlock_job_free(o->job); }
+
 /* ---- help and manual ---- */
 
 /* What is not given to replan is as the earlier plan had it, not at its default. */
-static void say_setting(Command command, const Setting *s, FILE *file)
+static void say_setting(Command command, const RowlockSetting *s, FILE *file)
 {
-    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH &&
+    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != ROWLOCK_SWITCH &&
                           command != COMMAND_REPLAN;
     char left[64];
     snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
@@ -438,7 +437,7 @@ void options_help(Command command, FILE *file)
 {
     if (!command) {
         fprintf(file, "rowlock %s: plans murals of rectangular bricks\n\nusage:\n",
-                rowlock_version);
+                rowlock_version());
         for (int c = 1; c < COMMANDS; c++)
             fprintf(file, "  rowlock %-8s %s\n", about[c].name, about[c].summary);
         fprintf(file, "\n'rowlock COMMAND --help' says more, 'rowlock --manual | man -l -' all.\n");
@@ -465,7 +464,7 @@ static void roff(const char *text, FILE *file)
     }
 }
 
-static void roff_setting(const Setting *s, FILE *file)
+static void roff_setting(const RowlockSetting *s, FILE *file)
 {
     fputs(".TP\n\\fB\\-\\-", file);
     roff(s->name, file);
@@ -477,7 +476,7 @@ static void roff_setting(const Setting *s, FILE *file)
     }
     putc('\n', file);
     roff(s->help, file);
-    if (*s->fallback && strcmp(s->fallback, "0") && s->type != SETTING_SWITCH) {
+    if (*s->fallback && strcmp(s->fallback, "0") && s->type != ROWLOCK_SWITCH) {
         fputs(" (", file);
         roff(s->fallback, file);
         putc(')', file);
@@ -506,7 +505,7 @@ void options_manual(FILE *file)
     fprintf(file,
             ".TH ROWLOCK 1 \"\" \"rowlock %s\"\n.SH NAME\nrowlock \\- plan murals of "
             "rectangular bricks\n.SH SYNOPSIS\n.nf\n",
-            rowlock_version);
+            rowlock_version());
     for (int c = 1; c < COMMANDS; c++) {
         fprintf(file, "rowlock %s ", about[c].name);
         roff(about[c].operands, file);
@@ -525,13 +524,14 @@ void options_manual(FILE *file)
           file);
     for (size_t i = 0; i < settings_count; i++) roff_setting(&settings[i], file);
     fputs(".SH FILES\n", file);
-    for (const OutputFile *output = output_list; output < output_list + OUTPUTS; output++) {
+    RowlockOutput output;
+    for (size_t i = 0; rowlock_output_at(i, &output); i++) {
         fputs(".TP\n\\fB", file);
-        roff(output->name, file);
+        roff(output.name, file);
         fprintf(file, "\\fR (");
-        roff(output_when_text[output->when], file);
+        roff(output.when, file);
         fputs(")\n", file);
-        roff(output->what, file);
+        roff(output.what, file);
         putc('\n', file);
     }
     fputs(".SH EXIT STATUS\n", file);

@@ -2,7 +2,7 @@
 #ifndef ROWLOCK_COMMAND_OPTIONS_H
 #define ROWLOCK_COMMAND_OPTIONS_H
 
-#include "model/job.h"
+#include "rowlock.h"
 
 #include <stdio.h>
 
@@ -16,28 +16,29 @@ typedef enum Command {
     COMMANDS
 } Command;
 
-enum { REFERENCES_MOST = 64, CHOICE_KINDS = 8 };
+enum { REFERENCES_MOST = 64 };
 
+/* Texts are those of the command line. */
 typedef struct Options {
     Command command;
     bool help, version, manual; /* asked for; nothing else counts then */
-    Job job;
-    Choices choices[CHOICE_KINDS]; /* compare: what is given several times */
-    int choice_kinds;
+    RowlockJob *job;
+    RowlockChoices choices[ROWLOCK_KINDS_MOST]; /* compare: what is given several times */
+    const char *choice[ROWLOCK_KINDS_MOST][ROWLOCK_CHOICES_MOST]; /* what they point at */
+    size_t choice_kinds;
     const char *reference[REFERENCES_MOST]; /* pick: the pictures */
-    int references;
-    char folder[JOB_TEXT]; /* check, replan: the plan */
+    size_t references;
+    const char *folder; /* check, replan: the plan */
 } Options;
 
 /* Reads the command line, and the job file that it names. */
-Status options_read(Options *options_out, int argc, char **argv, Fault *fault);
+RowlockStatus options_read(Options *options_out, int argc, char **argv, RowlockFault *fault);
+void options_clear(Options *options);
 
 /* Help: of the program for COMMAND_NONE, else of one command, complete. */
 void options_help(Command command, FILE *file);
 
 /* The manual page, in the man macros. */
 void options_manual(FILE *file);
-
-extern const char rowlock_version[];
 
 #endif

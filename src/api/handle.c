@@ -1,0 +1,53 @@
+/* The public types repeat those of the inside, so that the header stands alone; here they are held
+ * to be the same, value for value. */
+#include "api/handle.h"
+
+#include <assert.h>
+#include <string.h>
+
+#define SAME(one, other, what) static_assert((int)(one) == (int)(other), what)
+SAME(ROWLOCK_OK, STATUS_OK, "statuses are the same");
+SAME(ROWLOCK_UNHELD, STATUS_UNHELD, "statuses are the same");
+SAME(ROWLOCK_USAGE, STATUS_USAGE, "statuses are the same");
+SAME(ROWLOCK_DATA, STATUS_DATA, "statuses are the same");
+SAME(ROWLOCK_NO_INPUT, STATUS_NO_INPUT, "statuses are the same");
+SAME(ROWLOCK_NO_RESOURCE, STATUS_NO_RESOURCE, "statuses are the same");
+SAME(ROWLOCK_INTERNAL, STATUS_INTERNAL, "statuses are the same");
+SAME(ROWLOCK_NO_CREATE, STATUS_NO_CREATE, "statuses are the same");
+SAME(ROWLOCK_IO, STATUS_IO, "statuses are the same");
+SAME(ROWLOCK_INTERRUPTED, STATUS_INTERRUPTED, "statuses are the same");
+SAME(ROWLOCK_TEXT, SETTING_TEXT, "types of settings are the same");
+SAME(ROWLOCK_FILE, SETTING_FILE, "types of settings are the same");
+SAME(ROWLOCK_WHOLE, SETTING_WHOLE, "types of settings are the same");
+SAME(ROWLOCK_NUMBER, SETTING_NUMBER, "types of settings are the same");
+SAME(ROWLOCK_LENGTH, SETTING_LENGTH, "types of settings are the same");
+SAME(ROWLOCK_MASS, SETTING_MASS, "types of settings are the same");
+SAME(ROWLOCK_CHOICE, SETTING_CHOICE, "types of settings are the same");
+SAME(ROWLOCK_SWITCH, SETTING_SWITCH, "types of settings are the same");
+static_assert(sizeof((RowlockFault *)NULL)->text >= sizeof((Fault *)NULL)->text,
+              "a fault's text has room");
+
+RowlockStatus handle_tell(RowlockFault *fault_out, const Fault *fault, Status status)
+{
+    if (fault_out) {
+        fault_out->status = (RowlockStatus)status;
+        strcpy(fault_out->text, status ? fault->text : "");
+    }
+    return (RowlockStatus)status;
+}
+
+Status handle_setting(const Setting **setting_out, const char *name, Fault *fault)
+{
+    *setting_out = setting_find(name);
+    if (*setting_out) return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE,
+                     "%s: no such setting; see 'rowlock plan --help' for their names", name);
+}
+
+Status handle_path(const char *path, const char *where, Fault *fault)
+{
+    if (!*path) return fault_set(fault, STATUS_USAGE, "%s: the name is empty; give one", where);
+    if (strlen(path) < JOB_TEXT) return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE, "%s: longer than %d bytes; use a shorter one", where,
+                     JOB_TEXT - 1);
+}

@@ -1,0 +1,147 @@
+/* What the library does with a job: the runs of the rooms, each after a look at whether the job has
+ * what the run cannot do without. The inside takes that for granted. */
+#include "api/handle.h"
+#include "base/output_list.h"
+#include "check/check.h"
+#include "plan/plan.h"
+#include "plan/replan.h"
+#include "study/compare.h"
+#include "study/pick.h"
+
+#include <assert.h>
+
+static_assert((int)ROWLOCK_CHOICES_MOST == (int)CHOICES_MOST, "as many choices as inside");
+static_assert((int)ROWLOCK_COMPARED_MOST == (int)VARIANTS_MOST, "as many plans as inside");
+
+const char *rowlock_version(void) { return ROWLOCK_VERSION; }
+
+static Voice voice_of(const RowlockVoice *voice)
+{
+    if (!voice) return (Voice){0};
+    return (Voice){.self = voice->self,
+                   .note = voice->note,
+                   .progress = voice->progress,
+                   .stopped = voice->stopped};
+}
+
+/* ---- what a run cannot do without ---- */
+
+static Status need(bool given, const char *where, const char *what, Fault *fault)
+{
+    return given ? STATUS_OK : fault_set(fault, STATUS_USAGE, "%s: %s", where, what);
+}
+
+static Status need_out(const Job *job, Fault *fault)
+{
+    return need(*job->out, "--out", "nothing to write to is given; name it", fault);
+}
+
+static Status need_picture(const char *reference, const char *run, Fault *fault)
+{
+    return need(*reference, run, "no reference picture is given; name one", fault);
+}
+
+/* A size, or painted cells, which have one. */
+static Status need_size(const Job *job, const char *run, Fault *fault)
+{
+    const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
+    return need(sized || *job->cells, run, "the mural has no size; give --columns or --width",
+                fault);
+}
+
+/* ---- the runs ---- */
+
+RowlockStatus rowlock_plan(const RowlockJob *job, const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = voice_of(voice);
+    Status status = need_picture(job->job.reference, "plan", &own);
+    if (!status) status = need_out(&job->job, &own);
+    if (!status) status = need_size(&job->job, "plan", &own);
+    if (!status) status = plan_run(&job->job, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_replan(const RowlockJob *job, const char *folder, const RowlockVoice *voice,
+                             RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = voice_of(voice);
+    Status status = handle_path(folder, "replan", &own);
+    if (!status) status = need_out(&job->job, &own);
+    if (!status)
+        status = need(*job->job.built, "--built",
+                      "nothing is named that stands; name panels or rows", &own);
+    if (!status) status = replan_run(&job->job, folder, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+static Status take_choices(Choices *inner, const RowlockChoices *choices, Fault *fault)
+{
+    const Status status = handle_setting(&inner->setting, choices->setting, fault);
+    if (status) return status;
+    if (choices->count < 1 || choices->count > CHOICES_MOST)
+        return fault_set(fault, STATUS_USAGE, "%s: %zu choices; give 1 to %d", choices->setting,
+                         choices->count, CHOICES_MOST);
+    inner->count = (int)choices->count;
+    for (size_t i = 0; i < choices->count; i++) inner->text[i] = choices->text[i];
+    return STATUS_OK;
+}
+
+RowlockStatus rowlock_compare(const RowlockJob *job, const RowlockChoices *choices, size_t kinds,
+                              const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = voice_of(voice);
+    Choices inner_choices[ROWLOCK_KINDS_MOST];
+    Status status = need_picture(job->job.reference, "compare", &own);
+    if (!status) status = need_out(&job->job, &own);
+    if (!status) status = need_size(&job->job, "compare", &own);
+    if (!status && kinds > ROWLOCK_KINDS_MOST)
+        status =
+            fault_set(&own, STATUS_USAGE, "compare: %zu settings have choices; give %d or fewer",
+                      kinds, ROWLOCK_KINDS_MOST);
+    for (size_t i = 0; !status && i < kinds; i++)
+        status = take_choices(&inner_choices[i], &choices[i], &own);
+    if (!status) status = compare_run(&job->job, inner_choices, (int)kinds, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references, size_t count,
+                           const RowlockVoice *voice, RowlockFault *fault)
+{
+    enum { PICTURES_MOST = 1 << 20 }; /* far beyond use, well within an int */
+    Fault own = {0};
+    const Voice inner = voice_of(voice);
+    const char *only = job->job.reference;
+    if (!count) references = &only;
+    Status status = need_picture(*references, "pick", &own);
+    if (!status) status = need_out(&job->job, &own);
+    if (!status)
+        status = need(job->job.colours, "--colours", "the number of colours is not given; give it",
+                      &own);
+    if (!status && count > PICTURES_MOST)
+        status = fault_set(&own, STATUS_USAGE, "pick: %zu pictures; give fewer", count);
+    if (!status) status = pick_run(&job->job, references, count ? (int)count : 1, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = voice_of(voice);
+    Status status = handle_path(folder, "check", &own);
+    if (!status) status = check_run(folder, &inner, voice ? voice->broken : NULL, inner.self, &own);
+    return handle_tell(fault, &own, status);
+}
+
+/* ---- what they write ---- */
+
+bool rowlock_output_at(size_t index, RowlockOutput *output_out)
+{
+    if (index >= OUTPUTS) return false;
+    const OutputFile *output = &output_list[index];
+    *output_out = (RowlockOutput){
+        .name = output->name, .when = output_when_text[output->when], .what = output->what};
+    return true;
+}

@@ -1,0 +1,238 @@
+/* rowlock: plans murals of rectangular bricks.
+ *
+ *     RowlockJob *job = NULL;
+ *     RowlockFault fault;
+ *     RowlockStatus status = rowlock_job_create(&job, &fault);
+ *     if (!status) status = rowlock_job_set(job, "reference", "harbour.png", NULL, &fault);
+ *     if (!status) status = rowlock_job_set(job, "width", "1.6m", NULL, &fault);
+ *     if (!status) status = rowlock_job_set(job, "out", "harbour", NULL, &fault);
+ *     if (!status) status = rowlock_plan(job, NULL, &fault);
+ *     if (status) fprintf(stderr, "%s\n", fault.text);
+ *     rowlock_job_free(job);
+ *
+ * Build it with `pkg-config --cflags --static --libs rowlock`.
+ *
+ * What holds for every function:
+ *
+ * - A function that can fail returns a status, 0 where all went well, and says why in a fault
+ *   that its caller owns; a NULL fault is allowed. Arguments are borrowed for the length of the
+ *   call. Unless a comment says otherwise they must not be NULL.
+ * - Texts are UTF-8 and end with a 0. Paths are bytes as the system takes them.
+ * - Nothing is printed and nothing exits; the caller hears of the work through a voice. Files are
+ *   written to the job's `out` alone; a run that fails or is stopped leaves what was there.
+ * - The same job gives the same bytes for any number of threads, locale, time zone and clock.
+ * - Two jobs may run in two threads at once. One job may be run in several too, as long as none
+ *   changes it. Job files are read by one thread at a time. */
+#ifndef ROWLOCK_H
+#define ROWLOCK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* The functions below are all that the library shows. */
+#if defined(__GNUC__)
+#define ROWLOCK_API __attribute__((visibility("default")))
+#else
+#define ROWLOCK_API
+#endif
+
+/* The version of this header; what the library says of itself may differ. */
+#define ROWLOCK_VERSION "0.1.0"
+
+/* The version of the library, such as "0.1.0"; static. */
+ROWLOCK_API const char *rowlock_version(void);
+
+/* ---- status and fault ---- */
+
+/* How a call went. The values are exit codes of a command too, from 64 on those of sysexits.h. */
+typedef enum RowlockStatus {
+    ROWLOCK_OK = 0,
+    ROWLOCK_UNHELD = 1,       /* done, but some promise of the wall does not hold */
+    ROWLOCK_USAGE = 64,       /* a request that makes no sense */
+    ROWLOCK_DATA = 65,        /* input that is there but wrong */
+    ROWLOCK_NO_INPUT = 66,    /* input that is not there */
+    ROWLOCK_NO_RESOURCE = 69, /* memory, a missing library or font */
+    ROWLOCK_INTERNAL = 70,    /* a defect of the library */
+    ROWLOCK_NO_CREATE = 73,   /* output that cannot be created */
+    ROWLOCK_IO = 74,          /* reading or writing broke off */
+    ROWLOCK_INTERRUPTED = 75  /* the voice asked to stop; nothing is half-written */
+} RowlockStatus;
+
+/* Bytes of the longest fault's text, its end included. */
+enum { ROWLOCK_FAULT_TEXT = 600 };
+
+/* What went wrong. Every call that takes one fills it, also where all went well. */
+typedef struct RowlockFault {
+    RowlockStatus status; /* as returned */
+    /* "WHERE: WHAT; HOW TO MEND IT", one line without its end and without control characters;
+     * empty where nothing went wrong, or where the voice's notes have said it already. */
+    char text[ROWLOCK_FAULT_TEXT];
+} RowlockFault;
+
+/* ---- voice ---- */
+
+/* How the library speaks while it works, and how it is told to stop: callbacks of the caller,
+ * each given `self`. A NULL one is silence, or never stops; so is a NULL voice. Texts are the
+ * library's and last for the call. Calls may come from any of the library's threads; all but
+ * `stopped` come one at a time. A callback must not change the job that is being run. */
+typedef struct RowlockVoice {
+    void *self;
+    /* One line that the user should read: an assumption, a column left out. */
+    void (*note)(void *self, const char *text);
+    /* A stage's name, such as "laying", and how much of it is done, 0 to 1. */
+    void (*progress)(void *self, const char *stage, double done);
+    /* rowlock_check alone: one line for a promise that does not hold. */
+    void (*broken)(void *self, const char *line);
+    /* True once the user wants out. Asked often, from several threads at once; must be quick. */
+    bool (*stopped)(void *self);
+} RowlockVoice;
+
+/* ---- settings ---- */
+
+/* What a setting's text may be. */
+typedef enum RowlockSettingType {
+    ROWLOCK_TEXT,
+    ROWLOCK_FILE,   /* a path; "-" is standard input, or of `out` standard output */
+    ROWLOCK_WHOLE,  /* a whole number in digits */
+    ROWLOCK_NUMBER, /* digits, with a decimal point if need be, whatever the locale */
+    ROWLOCK_LENGTH, /* a number and mm, cm, m or in */
+    ROWLOCK_MASS,   /* a number and g, kg or lb */
+    ROWLOCK_CHOICE, /* one of a few words */
+    ROWLOCK_SWITCH  /* yes or no */
+} RowlockSettingType;
+
+/* What can be said of a setting. The texts are static. */
+typedef struct RowlockSetting {
+    const char *name; /* "brick-height": the key in job files too */
+    RowlockSettingType type;
+    const char *fallback; /* its value in a new job; "" and "0" are "not given" */
+    const char *value;    /* how help shows the value, such as "LENGTH"; NULL for a switch */
+    const char *choices;  /* of a choice "none|floyd-steinberg|..."; else NULL */
+    double least, most;   /* range of numbers; lengths in millimetres, masses in kilograms */
+    const char *group;    /* heading in help */
+    const char *help;     /* one line */
+    const char *rival;    /* a setting that says the same in another way, or NULL */
+} RowlockSetting;
+
+/* Describes the setting of this index, from 0, in the order of help; false beyond the last,
+ * and *setting_out is as it was. */
+ROWLOCK_API bool rowlock_setting_at(size_t index, RowlockSetting *setting_out);
+
+/* ---- job ---- */
+
+/* Everything that a plan is made from: a value for each setting. */
+typedef struct RowlockJob RowlockJob;
+
+/* A job with every setting at its fallback. The caller frees *job_out with rowlock_job_free.
+ * Fault: no memory; *job_out is NULL then. */
+ROWLOCK_API RowlockStatus rowlock_job_create(RowlockJob **job_out, RowlockFault *fault);
+
+/* NULL allowed. */
+ROWLOCK_API void rowlock_job_free(RowlockJob *job);
+
+/* Sets one setting from text, as its type has it; its rival is unset. `where` names the place
+ * in faults, such as "--pitch"; NULL: the setting's name. Faults, all ROWLOCK_USAGE: no such
+ * setting, text that is not of its type, out of range, longer than the setting holds (1023 bytes
+ * for a path). The setting may be unset then. */
+ROWLOCK_API RowlockStatus rowlock_job_set(RowlockJob *job, const char *name, const char *text,
+                                          const char *where, RowlockFault *fault);
+
+/* Sets what a job file names: an INI file whose keys are settings and whose sections are the
+ * user's own; relative paths are taken from its folder. "-" is standard input. Faults: missing
+ * (ROWLOCK_NO_INPUT), a key that is no setting, or stands twice, or beside its rival, a value
+ * that rowlock_job_set would refuse (ROWLOCK_DATA). What stands before the fault has been set. */
+ROWLOCK_API RowlockStatus rowlock_job_read(RowlockJob *job, const char *path, RowlockFault *fault);
+
+/* Sets what a finished plan was made with, for rowlock_replan. What may have changed since is left
+ * open: reference, palette, stock and cells. Faults: no plan in the folder (ROWLOCK_NO_INPUT),
+ * one that cannot be read (ROWLOCK_DATA). */
+ROWLOCK_API RowlockStatus rowlock_job_read_plan(RowlockJob *job, const char *folder,
+                                                RowlockFault *fault);
+
+/* The most bytes of a setting's text, its end included. */
+enum { ROWLOCK_SETTING_TEXT = 1024 };
+
+/* The setting's value as text that rowlock_job_set reads back to the same value; "" or "0" where
+ * it is not given. Fault: no such setting (ROWLOCK_USAGE); the text is empty then. */
+ROWLOCK_API RowlockStatus rowlock_job_show(const RowlockJob *job, const char *name,
+                                           char text_out[ROWLOCK_SETTING_TEXT],
+                                           RowlockFault *fault);
+
+/* ---- runs ---- */
+
+/* Settings that a run does not ask for count for nothing in it. Faults that all of them know: a
+ * setting that the run cannot do without is not given, or settings that make no sense together
+ * (ROWLOCK_USAGE); input that is missing (ROWLOCK_NO_INPUT) or wrong (ROWLOCK_DATA); `out` cannot
+ * be written (ROWLOCK_NO_CREATE, ROWLOCK_IO); no memory (ROWLOCK_NO_RESOURCE); stopped
+ * (ROWLOCK_INTERRUPTED). */
+
+/* Plans a mural from the picture `reference` into the folder `out`, where an earlier plan is
+ * replaced whole. Needs columns, rows, width or height, or cells. ROWLOCK_UNHELD: the plan is
+ * written, but some brick cannot be made to hold; notes say which. */
+ROWLOCK_API RowlockStatus rowlock_plan(const RowlockJob *job, const RowlockVoice *voice,
+                                       RowlockFault *fault);
+
+/* Plans a mural that is under way anew: what `built` names of the plan in `folder` stays as it
+ * is, brick for brick, and the whole goes into `out`, which may be the same folder. The job
+ * starts from rowlock_job_read_plan of that folder. Returns as rowlock_plan does. */
+ROWLOCK_API RowlockStatus rowlock_replan(const RowlockJob *job, const char *folder,
+                                         const RowlockVoice *voice, RowlockFault *fault);
+
+/* Several values of one setting, to be tried one after another. */
+typedef struct RowlockChoices {
+    const char *setting; /* its name */
+    size_t count;        /* of texts, 1 to ROWLOCK_CHOICES_MOST */
+    const char *const *text;
+} RowlockChoices;
+
+enum {
+    ROWLOCK_CHOICES_MOST = 64, /* texts of one setting */
+    ROWLOCK_KINDS_MOST = 8,    /* settings that have several */
+    ROWLOCK_COMPARED_MOST = 256
+};
+
+/* Plans every combination of the choices on top of the job, `kinds` of them, at most
+ * ROWLOCK_COMPARED_MOST combinations, and puts compare.png, compare.pdf and compare.csv into the
+ * folder `out`. The first kind varies slowest; choices may be NULL where kinds is 0. Needs what
+ * rowlock_plan needs. */
+ROWLOCK_API RowlockStatus rowlock_compare(const RowlockJob *job, const RowlockChoices *choices,
+                                          size_t kinds, const RowlockVoice *voice,
+                                          RowlockFault *fault);
+
+/* Picks the colours of the palette, `colours` of them, that serve the pictures best, and writes
+ * them to the file `out` as CGATS.17; beside it stand its stem with -curve.csv and -curve.png.
+ * `references` are paths, `count` of them; with 0 of them (NULL allowed) the picture is the
+ * job's. An `out` of "-" is standard output, the one case in which the library prints. */
+ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
+                                       size_t count, const RowlockVoice *voice,
+                                       RowlockFault *fault);
+
+/* Derives the promises of the plan in the folder anew, from its files alone, and tells the
+ * voice's `broken` of each that does not hold; after the first few of a kind only their number.
+ * ROWLOCK_UNHELD: some promise does not hold. Faults: no plan there (ROWLOCK_NO_INPUT), a file
+ * that cannot be read at all (ROWLOCK_DATA); what was found until then has been told. */
+ROWLOCK_API RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice,
+                                        RowlockFault *fault);
+
+/* ---- what is written ---- */
+
+/* What can be said of a file that runs write. The texts are static. */
+typedef struct RowlockOutput {
+    const char *name; /* of the file, or its end: "book.pdf" */
+    const char *when; /* it is written, such as "with --kit" */
+    const char *what; /* is in it, one line */
+} RowlockOutput;
+
+/* Describes the file of this index, from 0; false beyond the last, and *output_out is as it
+ * was. */
+ROWLOCK_API bool rowlock_output_at(size_t index, RowlockOutput *output_out);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif
