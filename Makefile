@@ -51,8 +51,8 @@ MODULES.relief = guided islands relief depth
 MAY.relief = base model picture
 
 LAW.bricks/tiling = the fewest bricks for a flat field of colours
-MODULES.bricks/tiling = field shape region tiling_duals profile_dp window_search tiling_solver \
-    through_joints cross_joints tile
+MODULES.bricks/tiling = field shape region components tiling_duals profile_dp window_search \
+    tiling_solver through_joints cross_joints tile
 MAY.bricks/tiling = base model
 
 LAW.bricks/wall = courses that bond

@@ -703,6 +703,49 @@ static void allocations_fail_in_turn(void **state)
     layout_clear(&l);
 }
 
+/* What the fault says of a field laid while allocation n fails; false if there are not so many. */
+static bool fault_at(const TileField *field, int threads, long n, char text[sizeof(Fault)])
+{
+    Sizes sizes;
+    layouts_default(&sizes);
+    const LayOptions options = {.threads = threads, .effort = 0.25};
+    Tiling tiling;
+    Fault fault = {0};
+    memory_fail_after(n);
+    const Status status = tile_field(&tiling, field, &sizes, &options, NULL, &fault);
+    const bool failed = memory_countdown() < 0;
+    memory_fail_after(-1);
+    assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);
+    assert_int_equal(fault.status, status);
+    strcpy(text, fault.text);
+    tiling_clear(&tiling);
+    return failed;
+}
+
+/* A thread's fault is told as it was set where it happened: what is asked for differs from one
+ * allocation to the next, and so do the faults. On two threads there is one each time, too. */
+static void faults_of_threads_are_told(void **state)
+{
+    (void)state;
+    enum { MOST = 1000 };
+    static char text[MOST][sizeof(Fault)];
+    Layout l = layout_of(40, 12);
+    for (int c = 20; c < 40; c++)
+        for (int r = 0; r < 12; r++) l.label[r * 40 + c] = (uint8_t)(1 + r / 7);
+    int count = 0, kinds = 0;
+    while (count < MOST && fault_at(&l.field, 1, count, text[count])) {
+        bool told = false;
+        for (int i = 0; i < count; i++) told = told || strcmp(text[i], text[count]) == 0;
+        kinds += !told;
+        count++;
+    }
+    assert_in_range(count, 50, MOST - 1);
+    assert_true(kinds > 20);
+    for (int n = 0; fault_at(&l.field, 2, n, text[0]); n += 7) assert_true(*text[0]);
+    print_message("%d allocations, %d faults\n", count, kinds);
+    layout_clear(&l);
+}
+
 static bool at_once(void *self)
 {
     (void)self;
@@ -744,6 +787,7 @@ int main(void)
         cmocka_unit_test(panels_have_no_hinges),
         cmocka_unit_test(bonds_have_fewer_crossings),
         cmocka_unit_test(allocations_fail_in_turn),
+        cmocka_unit_test(faults_of_threads_are_told),
         cmocka_unit_test(stops_when_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,4 +1,4 @@
-/* Crossings: points at which four bricks meet, two joints running straight through each
+/* Cross joints: points at which four bricks meet, two joints running straight through each
  * other. A bond has none: the joint of one brick ends against the side of another, as in
  * a T, and what pulls at one brick is held by two.
  *
@@ -15,26 +15,26 @@ typedef struct CrossJoints {
     size_t count;
     const TileField *field;
     int32_t *owner;  /* by cell: its brick, from 1; 0 for none */
-    int32_t *plot;   /* by cell: a number of its region that the caller gives */
+    int32_t *region; /* by cell: a number of its region that the caller gives */
     int32_t *number; /* by cell: its number in its region, while that is laid anew */
 } CrossJoints;
 
 Status cross_joints_init(CrossJoints *cross_joints_out, const TileField *field, const Tile *tile,
                          size_t tiles, Fault *fault);
-void cross_joints_clear(CrossJoints *crossings);
+void cross_joints_clear(CrossJoints *joints);
 
-bool cross_joints_at(const CrossJoints *crossings, int32_t column, int32_t row);
+bool cross_joints_at(const CrossJoints *joints, int32_t column, int32_t row);
 
 /* One region laid anew among others that stay as they were. */
 typedef struct CrossJointView {
-    const CrossJoints *crossings;
-    int32_t plot;
+    const CrossJoints *joints;
+    int32_t region;
 } CrossJointView;
 
 /* Sets the view up; other regions may be viewed at the same time. */
-CrossJointView cross_joints_view(const CrossJoints *crossings, const Region *region);
+CrossJointView cross_joints_view(const CrossJoints *joints, const Region *region);
 
-/* How many crossings the cells of a window touch, one as often as cells touch it; owner: by
+/* How many cross joints the cells of a window touch, one as often as cells touch it; owner: by
  * cell of the region, the first cell of its brick. For window_search.h, with a CrossJointView. */
 int32_t cross_joints_around(const void *view, const Region *region, const int32_t *owner,
                             const int32_t *window, int32_t cells);

@@ -1,3 +1,22 @@
+/* Dynamic programming over the broken profile.
+ *
+ * Idea. Cells are filled in order, and where a cell is still bare a shape is laid with its first
+ * cell there; what must be remembered of all that was laid is only how far it reaches up in each
+ * column, the profile. Of two partial tilings with the same profile the one of less reduced cost
+ * stays, and none goes on whose reduced cost is over the limit, for reduced costs are 0 or more.
+ * Partial tilings, called states, are kept in a layer a cell; a hash table finds the state of a
+ * profile. Where a layer has more than are to be kept, those of least reduced cost stay: states
+ * are counted by rank (coarse classes of reduced cost), so that ranks which cannot be kept are not
+ * even made.
+ *
+ * Invariants. A profile is bits a column, packed into words, as seen from the current cell. States
+ * stand in the order in which they were made, and of equals the first made is kept, so that the
+ * result is the same on every machine. Shapes laid are nodes that lead back to the start; only
+ * what is kept becomes a node.
+ *
+ * Source. The profile ("plug", "frontier") method of tiling counts: Knuth, The Art of Computer
+ * Programming 4A, 7.1.4 (frontiers), from memory. Bounding by reduced cost: as in branch and
+ * bound. */
 #include "bricks/tiling/profile_dp.h"
 
 #include "base/memory.h"
@@ -6,54 +25,54 @@
 #include <string.h>
 
 enum {
-    WORDS_MOST = 8, /* of a profile; wider tasks are given up */
+    WORDS_MOST = 8, /* of a profile; wider tasks are not begun */
     COLUMNS_MOST = 64 * WORDS_MOST,
-    RANKS = 128,     /* into which surpluses are sorted; */
+    RANKS = 128,     /* into which reduced costs are sorted; */
     DROPPED = RANKS, /* and that of a state that is not kept */
     BARE_RANKS = 32, /* of them for each number of bare cells */
     TABLE_LEAST = 64,
     NODES_MOST = 1 << 23, /* shapes laid, over all partial tilings kept */
     MOVE_BITS = 8,        /* of a number of a move */
-    NONE = -1
+    NO_NODE = -1
 };
 static_assert(SHAPES_MOST <= 1 << MOVE_BITS, "moves are numbered in so many bits");
 
 /* A partial tiling. */
-typedef struct State {
-    int64_t surplus;
-    int32_t node;  /* the last shape laid before the current cell, or NONE */
-    int32_t place; /* laid at the current cell, not a node yet; or NONE */
-    int32_t rank;  /* of the surplus; DROPPED if it is not kept */
-} State;
+typedef struct ProfileState {
+    int64_t reduced_cost;
+    int32_t node;  /* the last shape laid before the current cell, or NO_NODE */
+    int32_t place; /* laid at the current cell, not a node yet; or NO_NODE */
+    int32_t rank;  /* of the reduced cost; DROPPED if it is not kept */
+} ProfileState;
 
 /* A shape laid, and the one before. */
-typedef struct Node {
+typedef struct LaidShape {
     int32_t before, place, cell;
-} Node;
+} LaidShape;
 
 /* Partial tilings up to one cell. */
-typedef struct Layer {
-    State *state;
+typedef struct ProfileLayer {
+    ProfileState *state;
     uint64_t *profile; /* words for each state */
     int32_t count;
     int32_t *order; /* those kept, by rank */
     int32_t kept;
     size_t states, profiles, orders; /* capacities */
-} Layer;
+} ProfileLayer;
 
 /* A shape that may be laid at the current cell. */
-typedef struct Move {
+typedef struct ProfileMove {
     int32_t place;
-    int64_t surplus;
+    int64_t reduced_cost;
     uint64_t mask[WORDS_MOST]; /* the columns that must be bare */
     uint64_t rise[WORDS_MOST]; /* what it adds to the profile, seen from the next cell */
-} Move;
+} ProfileMove;
 
 struct ProfileDp {
-    Layer layer[2];
+    ProfileLayer layer[2];
     uint32_t *table;               /* profile to index + 1 of its state in the layer being made */
     size_t table_room, table_size; /* all, and what of it is in use: powers of two */
-    Node *node;
+    LaidShape *node;
     size_t nodes, node_capacity;
     int32_t *inside; /* by cell of the region: stamp of the task that has it */
     int32_t *run;    /* and how many of the task follow in a row, with it */
@@ -61,7 +80,7 @@ struct ProfileDp {
     int32_t stamp;
     int32_t *open; /* states that have the current cell bare */
     size_t open_capacity;
-    int64_t *sorting; /* surpluses, to find the least */
+    int64_t *sorting; /* reduced costs, to find the least */
     size_t sorting_capacity;
     /* Of the layer being made: how many states have each rank, the last rank that may
      * still be kept, and the states up to it. */
@@ -70,21 +89,25 @@ struct ProfileDp {
     int32_t within;
     int32_t *place, *first; /* the tiling found */
     size_t place_capacity, first_capacity;
-    Move move[SHAPES_MOST];
-    int64_t order[SHAPES_MOST]; /* surplus and, in the last bits, number of each; least first */
+    ProfileMove move[SHAPES_MOST];
+    /* Of the moves, reduced cost and, in the last bits, number; least first. */
+    int64_t order[SHAPES_MOST];
     /* Of the task: */
+    const ProfileTask *task;
+    ProfileLayer *from, *to;   /* of this cell and of the next */
+    int moves;                 /* at this cell */
     int words, bits, per_word; /* of a profile: its words, a column's bits, columns a word */
     uint64_t units[65];        /* 1 in each of so many columns */
     int32_t left;              /* the leftmost column */
     uint8_t word[COLUMNS_MOST], shift[COLUMNS_MOST]; /* of each column from there */
-    int rank_shift;                                  /* of a surplus */
+    int rank_shift;                                  /* of a reduced cost */
     bool bare;                                       /* cells may be left bare */
 };
 
-Status profile_dp_create(ProfileDp **search_out, Fault *fault)
+Status profile_dp_create(ProfileDp **dp_out, Fault *fault)
 {
-    *search_out = memory_create(1, sizeof **search_out);
-    return *search_out ? STATUS_OK : memory_fault(fault, 1, sizeof **search_out);
+    *dp_out = memory_create(1, sizeof **dp_out);
+    return *dp_out ? STATUS_OK : memory_fault(fault, 1, sizeof **dp_out);
 }
 
 void profile_dp_free(ProfileDp *s)
@@ -135,7 +158,7 @@ static bool shape_profile(ProfileDp *s, const ProfileTask *task)
     return true;
 }
 
-static bool is_inside(const ProfileDp *s, const Region *r, int32_t cell, int wide, int high)
+static bool place_is_inside(const ProfileDp *s, const Region *r, int32_t cell, int wide, int high)
 {
     for (int k = 0; k < high; k++, cell = r->above[cell])
         if (s->inside[cell] != s->stamp || s->run[cell] < wide) return false;
@@ -144,7 +167,7 @@ static bool is_inside(const ProfileDp *s, const Region *r, int32_t cell, int wid
 
 /* What a shape over columns from `left` on blocks, and adds to the profile seen from the
  * next cell. */
-static void make_move(const ProfileDp *s, Move *m, int32_t left, int wide, int high)
+static void make_move(const ProfileDp *s, ProfileMove *m, int32_t left, int wide, int high)
 {
     for (int w = 0; w < s->words; w++) {
         const int32_t first = w * s->per_word, end = left + wide - first;
@@ -167,15 +190,15 @@ static int find_moves(ProfileDp *s, const ProfileTask *task, int32_t cell)
     int count = 0;
     for (int32_t p = r->first[cell]; p < r->first[cell + 1]; p++) {
         const int shape = r->shape[p];
-        int64_t surplus = task->surplus[p];
-        if (r->shapes->shape[shape].size == SHAPE_BARE) surplus += PROFILE_BARE;
-        if (surplus > task->limit) continue;
-        if (!whole && !is_inside(s, r, cell, r->wide[shape], r->high[shape])) continue;
-        Move *m = &s->move[count];
+        int64_t reduced_cost = task->reduced_cost[p];
+        if (r->shapes->shape[shape].size == SHAPE_BARE) reduced_cost += PROFILE_BARE;
+        if (reduced_cost > task->limit) continue;
+        if (!whole && !place_is_inside(s, r, cell, r->wide[shape], r->high[shape])) continue;
+        ProfileMove *m = &s->move[count];
         m->place = p;
-        m->surplus = surplus;
+        m->reduced_cost = reduced_cost;
         make_move(s, m, r->column[cell] - s->left, r->wide[shape], r->high[shape]);
-        const int64_t key = surplus * (1 << MOVE_BITS) + count;
+        const int64_t key = reduced_cost * (1 << MOVE_BITS) + count;
         int at = count++;
         for (; at > 0 && s->order[at - 1] > key; at--) s->order[at] = s->order[at - 1];
         s->order[at] = key;
@@ -204,7 +227,7 @@ static Status clear_table(ProfileDp *s, size_t coming, size_t first, Fault *faul
     return STATUS_OK;
 }
 
-static Status reserve(Layer *layer, size_t states, int words, Fault *fault)
+static Status reserve_states(ProfileLayer *layer, size_t states, int words, Fault *fault)
 {
     Status status = memory_grow(&layer->state, &layer->states, states, sizeof *layer->state, fault);
     if (!status)
@@ -215,24 +238,24 @@ static Status reserve(Layer *layer, size_t states, int words, Fault *fault)
 
 /* ---- which stay ---- */
 
-/* Sorts surpluses up to the limit into ranks: a lesser one is never of a higher rank. */
-static void grade(ProfileDp *s, int64_t limit)
+/* Sorts reduced costs up to the limit into ranks: a lesser one is never of a higher rank. */
+static void set_ranks(ProfileDp *s, int64_t limit)
 {
     s->bare = limit >= PROFILE_BARE;
     s->rank_shift = 0;
     while (!s->bare && limit >> s->rank_shift >= RANKS) s->rank_shift++;
 }
 
-static inline int rank_of(const ProfileDp *s, int64_t surplus)
+static inline int rank_of(const ProfileDp *s, int64_t reduced_cost)
 {
-    if (!s->bare) return (int)(surplus >> s->rank_shift);
-    const int64_t rest = surplus % PROFILE_BARE * 4 / SHAPE_ONE;
+    if (!s->bare) return (int)(reduced_cost >> s->rank_shift);
+    const int64_t rest = reduced_cost % PROFILE_BARE * 4 / SHAPE_ONE;
     const int64_t rank =
-        surplus / PROFILE_BARE * BARE_RANKS + (rest < BARE_RANKS ? rest : BARE_RANKS - 1);
+        reduced_cost / PROFILE_BARE * BARE_RANKS + (rest < BARE_RANKS ? rest : BARE_RANKS - 1);
     return rank < RANKS ? (int)rank : RANKS - 1;
 }
 
-static inline size_t slot_of(const ProfileDp *s, const uint64_t *profile, size_t words)
+static inline size_t hash_slot(const ProfileDp *s, const uint64_t *profile, size_t words)
 {
     uint64_t hash = 0;
     for (size_t w = 0; w < words; w++) {
@@ -245,13 +268,13 @@ static inline size_t slot_of(const ProfileDp *s, const uint64_t *profile, size_t
 
 static inline size_t empty_slot(const ProfileDp *s, const uint64_t *profile, size_t words)
 {
-    size_t slot = slot_of(s, profile, words);
+    size_t slot = hash_slot(s, profile, words);
     while (s->table[slot]) slot = (slot + 1) & (s->table_size - 1);
     return slot;
 }
 
 /* Doubles the part of the table in use once it is half full. */
-static void spread_table(ProfileDp *s, const Layer *layer, size_t words)
+static void spread_table(ProfileDp *s, const ProfileLayer *layer, size_t words)
 {
     s->table_size *= 2;
     memset(s->table, 0, s->table_size * sizeof *s->table);
@@ -260,8 +283,8 @@ static void spread_table(ProfileDp *s, const Layer *layer, size_t words)
 }
 
 /* Adds a state whose profile is not in the layer yet. */
-static inline void add_state(ProfileDp *s, Layer *layer, size_t slot, const uint64_t *profile,
-                             size_t words, const State *made)
+static inline void add_state(ProfileDp *s, ProfileLayer *layer, size_t slot,
+                             const uint64_t *profile, size_t words, const ProfileState *made)
 {
     for (size_t w = 0; w < words; w++)
         layer->profile[(size_t)layer->count * words + w] = profile[w];
@@ -282,10 +305,10 @@ static inline void lower_bar(ProfileDp *s, int32_t most)
 
 /* Adds a partial tiling to the layer unless one with its profile is there that is as
  * good. */
-static inline void offer(ProfileDp *s, Layer *layer, const uint64_t *profile, size_t words,
-                         const State *made, int32_t most)
+static inline void offer_state(ProfileDp *s, ProfileLayer *layer, const uint64_t *profile,
+                               size_t words, const ProfileState *made, int32_t most)
 {
-    size_t slot = slot_of(s, profile, words);
+    size_t slot = hash_slot(s, profile, words);
     for (;; slot = (slot + 1) & (s->table_size - 1)) {
         const size_t at = s->table[slot];
         if (!at) break;
@@ -293,8 +316,8 @@ static inline void offer(ProfileDp *s, Layer *layer, const uint64_t *profile, si
         uint64_t differs = 0;
         for (size_t w = 0; w < words; w++) differs |= other[w] ^ profile[w];
         if (differs) continue;
-        State *state = &layer->state[at - 1];
-        if (made->surplus >= state->surplus) return;
+        ProfileState *state = &layer->state[at - 1];
+        if (made->reduced_cost >= state->reduced_cost) return;
         s->tally[state->rank]--;
         s->within -= state->rank <= s->bar;
         *state = *made;
@@ -333,24 +356,24 @@ static int64_t nth_least(int64_t *v, int32_t count, int32_t nth)
     return v[nth];
 }
 
-/* Of the states of the last rank keeps as many as there is room for, those of least surplus; of
- * equals the first made. */
-static Status thin_out(ProfileDp *s, Layer *layer, int32_t most, Fault *fault)
+/* Of the states of the last rank keeps as many as there is room for, those of least reduced cost;
+ * of equals the first made. */
+static Status thin_out(ProfileDp *s, ProfileLayer *layer, int32_t most, Fault *fault)
 {
     const Status status = memory_grow(&s->sorting, &s->sorting_capacity, (size_t)s->tally[s->bar],
                                       sizeof *s->sorting, fault);
     if (status) return status;
     int32_t count = 0;
     for (int32_t i = 0; i < layer->count; i++)
-        if (layer->state[i].rank == s->bar) s->sorting[count++] = layer->state[i].surplus;
+        if (layer->state[i].rank == s->bar) s->sorting[count++] = layer->state[i].reduced_cost;
     const int32_t room = most - (s->within - count);
     const int64_t last = nth_least(s->sorting, count, room - 1);
     int32_t equals = room;
     for (int32_t i = 0; i < count; i++) equals -= s->sorting[i] < last;
     for (int32_t i = 0; i < layer->count; i++) {
-        State *state = &layer->state[i];
-        if (state->rank != s->bar || state->surplus < last) continue;
-        if (state->surplus > last || equals-- <= 0) state->rank = DROPPED;
+        ProfileState *state = &layer->state[i];
+        if (state->rank != s->bar || state->reduced_cost < last) continue;
+        if (state->reduced_cost > last || equals-- <= 0) state->rank = DROPPED;
     }
     s->tally[s->bar] = room;
     s->within = most;
@@ -358,7 +381,7 @@ static Status thin_out(ProfileDp *s, Layer *layer, int32_t most, Fault *fault)
 }
 
 /* Puts the states that are kept in order of rank. */
-static Status put_in_order(ProfileDp *s, Layer *layer, int32_t most, Fault *fault)
+static Status order_by_rank(ProfileDp *s, ProfileLayer *layer, int32_t most, Fault *fault)
 {
     Status status = s->within > most ? thin_out(s, layer, most, fault) : STATUS_OK;
     layer->kept = s->within;
@@ -377,25 +400,25 @@ static Status put_in_order(ProfileDp *s, Layer *layer, int32_t most, Fault *faul
 }
 
 /* Turns what was laid at a cell into nodes, now that it is known what is kept. */
-static Status settle_layer(ProfileDp *s, Layer *layer, int32_t cell, Fault *fault)
+static Status settle_layer(ProfileDp *s, ProfileLayer *layer, int32_t cell, Fault *fault)
 {
     const Status status = memory_grow(&s->node, &s->node_capacity, s->nodes + (size_t)layer->kept,
                                       sizeof *s->node, fault);
     if (status) return status;
     for (int32_t i = 0; i < layer->kept; i++) {
-        State *state = &layer->state[layer->order[i]];
-        if (state->place == NONE) continue;
-        s->node[s->nodes] = (Node){state->node, state->place, cell};
+        ProfileState *state = &layer->state[layer->order[i]];
+        if (state->place == NO_NODE) continue;
+        s->node[s->nodes] = (LaidShape){state->node, state->place, cell};
         state->node = (int32_t)s->nodes++;
-        state->place = NONE;
+        state->place = NO_NODE;
     }
     return STATUS_OK;
 }
 
 /* The states that have the cell filled already go on as they are, and reach one cell less
  * beyond it; the others are put aside. Returns how many. */
-static inline int32_t carry_on(ProfileDp *s, const Layer *from, Layer *to, int word, int shift,
-                               size_t words)
+static inline int32_t carry_on(ProfileDp *s, const ProfileLayer *from, ProfileLayer *to, int word,
+                               int shift, size_t words)
 {
     const uint64_t here = ((UINT64_C(1) << s->bits) - 1) << shift;
     uint64_t next[WORDS_MOST];
@@ -414,21 +437,25 @@ static inline int32_t carry_on(ProfileDp *s, const Layer *from, Layer *to, int w
     return open;
 }
 
-/* All that can follow from the states of `from` at this cell. */
-static inline void step_words(ProfileDp *s, const ProfileTask *task, const Layer *from, Layer *to,
-                              int32_t column, int moves, size_t words)
+/* All that can follow from the states before this cell, in the `words` words of a profile. */
+static inline void advance_words(ProfileDp *s, int32_t column, size_t words)
 {
+    const ProfileLayer *from = s->from;
+    ProfileLayer *to = s->to;
+    const int64_t limit = s->task->limit;
+    const int32_t most = s->task->most;
+    const int moves = s->moves;
     uint64_t next[WORDS_MOST];
     const int32_t open = carry_on(s, from, to, s->word[column], s->shift[column], words);
-    lower_bar(s, task->most);
+    lower_bar(s, most);
     for (int32_t i = 0; i < open; i++) {
-        const State *state = &from->state[s->open[i]];
+        const ProfileState *state = &from->state[s->open[i]];
         const uint64_t *profile = from->profile + (size_t)s->open[i] * words;
         for (int k = 0; k < moves; k++) {
-            const Move *m = &s->move[s->order[k] & ((1 << MOVE_BITS) - 1)];
-            const int64_t surplus = state->surplus + m->surplus;
-            if (surplus > task->limit) break;
-            const int rank = rank_of(s, surplus);
+            const ProfileMove *m = &s->move[s->order[k] & ((1 << MOVE_BITS) - 1)];
+            const int64_t reduced_cost = state->reduced_cost + m->reduced_cost;
+            if (reduced_cost > limit) break;
+            const int rank = rank_of(s, reduced_cost);
             if (rank > s->bar) break;
             uint64_t blocked = 0;
             for (size_t w = 0; w < words; w++) {
@@ -436,27 +463,28 @@ static inline void step_words(ProfileDp *s, const ProfileTask *task, const Layer
                 next[w] = profile[w] + m->rise[w];
             }
             if (!blocked)
-                offer(s, to, next, words, &(State){surplus, state->node, m->place, rank},
-                      task->most);
+                offer_state(s, to, next, words,
+                            &(ProfileState){reduced_cost, state->node, m->place, rank}, most);
         }
     }
 }
 
 /* Most profiles are of a word or two: loops over them are unrolled. */
-static void step(ProfileDp *s, const ProfileTask *task, const Layer *from, Layer *to,
-                 int32_t column, int moves)
+static void advance_states(ProfileDp *s, int32_t column)
 {
     if (s->words == 1)
-        step_words(s, task, from, to, column, moves, 1);
+        advance_words(s, column, 1);
     else if (s->words == 2)
-        step_words(s, task, from, to, column, moves, 2);
+        advance_words(s, column, 2);
     else
-        step_words(s, task, from, to, column, moves, (size_t)s->words);
+        advance_words(s, column, (size_t)s->words);
 }
 
-static Status begin(ProfileDp *s, const ProfileTask *task, Fault *fault)
+static Status begin_task(ProfileDp *s, const ProfileTask *task, Fault *fault)
 {
     const size_t cells = (size_t)task->region->cells;
+    s->from = &s->layer[0];
+    s->to = &s->layer[1];
     Status status = memory_grow(&s->inside, &s->inside_capacity, cells, sizeof *s->inside, fault);
     if (!status) status = memory_grow(&s->run, &s->run_capacity, cells, sizeof *s->run, fault);
     if (!status)
@@ -465,7 +493,7 @@ static Status begin(ProfileDp *s, const ProfileTask *task, Fault *fault)
     if (!status)
         status = memory_grow(&s->first, &s->first_capacity, (size_t)task->cells, sizeof *s->first,
                              fault);
-    if (!status) status = reserve(&s->layer[0], 1, s->words, fault);
+    if (!status) status = reserve_states(&s->layer[0], 1, s->words, fault);
     if (!status)
         status = memory_grow(&s->layer[0].order, &s->layer[0].orders, 1, sizeof *s->layer[0].order,
                              fault);
@@ -478,7 +506,7 @@ static Status begin(ProfileDp *s, const ProfileTask *task, Fault *fault)
     }
     s->nodes = 0;
     memset(s->layer[0].profile, 0, (size_t)s->words * sizeof *s->layer[0].profile);
-    s->layer[0].state[0] = (State){0, NONE, NONE, 0};
+    s->layer[0].state[0] = (ProfileState){0, NO_NODE, NO_NODE, 0};
     s->layer[0].order[0] = 0;
     s->layer[0].count = s->layer[0].kept = 1;
     s->layer[1].count = 0;
@@ -486,11 +514,11 @@ static Status begin(ProfileDp *s, const ProfileTask *task, Fault *fault)
 }
 
 /* Follows the nodes of the finished tiling back to its start. */
-static void collect(ProfileDp *s, const State *state, ProfileResult *result)
+static void collect_tiling(ProfileDp *s, const ProfileState *state, ProfileResult *result)
 {
     result->found = true;
-    result->surplus = state->surplus;
-    for (int32_t n = state->node; n != NONE; n = s->node[n].before) {
+    result->reduced_cost = state->reduced_cost;
+    for (int32_t n = state->node; n != NO_NODE; n = s->node[n].before) {
         s->place[result->places] = s->node[n].place;
         s->first[result->places++] = s->node[n].cell;
     }
@@ -499,25 +527,25 @@ static void collect(ProfileDp *s, const State *state, ProfileResult *result)
 }
 
 /* Makes the layer of the next cell from that of this. */
-static Status advance(ProfileDp *s, const ProfileTask *task, int32_t cell, const Layer *from,
-                      Layer *to, ProfileResult *result, Fault *fault)
+static Status advance_cell(ProfileDp *s, int32_t cell, ProfileResult *result, Fault *fault)
 {
-    const int moves = find_moves(s, task, cell);
-    const size_t coming = (size_t)from->kept * (size_t)(moves > 1 ? moves : 1);
-    Status status = clear_table(s, coming, (size_t)from->kept, fault);
-    if (!status)
-        status =
-            memory_grow(&s->open, &s->open_capacity, (size_t)from->kept, sizeof *s->open, fault);
-    if (!status) status = reserve(to, coming, s->words, fault);
+    const ProfileTask *task = s->task;
+    ProfileLayer *to = s->to;
+    const size_t kept = (size_t)s->from->kept;
+    s->moves = find_moves(s, task, cell);
+    const size_t coming = kept * (size_t)(s->moves > 1 ? s->moves : 1);
+    Status status = clear_table(s, coming, kept, fault);
+    if (!status) status = memory_grow(&s->open, &s->open_capacity, kept, sizeof *s->open, fault);
+    if (!status) status = reserve_states(to, coming, s->words, fault);
     if (status) return status;
     to->count = 0;
     memset(s->tally, 0, sizeof s->tally);
     s->bar = RANKS - 1;
     s->within = 0;
-    step(s, task, from, to, task->region->column[cell] - s->left, moves);
+    advance_states(s, task->region->column[cell] - s->left);
     result->work += to->count;
     if (s->within > task->most || s->bar < RANKS - 1) result->exact = false;
-    status = put_in_order(s, to, task->most, fault);
+    status = order_by_rank(s, to, task->most, fault);
     return status ? status : settle_layer(s, to, cell, fault);
 }
 
@@ -526,25 +554,25 @@ Status profile_dp_run(ProfileDp *s, const ProfileTask *task, ProfileResult *resu
 {
     assert(task->cells > 0 && task->most > 0);
     *result_out = (ProfileResult){.exact = true, .reached = task->cell[0]};
+    s->task = task;
     if (!shape_profile(s, task)) {
         result_out->exact = false;
         return STATUS_OK;
     }
-    grade(s, task->limit);
-    Status status = begin(s, task, fault);
-    Layer *from = &s->layer[0], *to = &s->layer[1];
+    set_ranks(s, task->limit);
+    Status status = begin_task(s, task, fault);
     for (int32_t i = 0; i < task->cells && !status; i++) {
         result_out->reached = task->cell[i];
-        status = advance(s, task, task->cell[i], from, to, result_out, fault);
-        if (status || !to->count) return status;
+        status = advance_cell(s, task->cell[i], result_out, fault);
+        if (status || !s->to->count) return status;
         if (s->nodes > NODES_MOST) {
             result_out->exact = false;
             return STATUS_OK;
         }
-        Layer *swap = from;
-        from = to;
-        to = swap;
+        ProfileLayer *swap = s->from;
+        s->from = s->to;
+        s->to = swap;
     }
-    if (!status) collect(s, &from->state[0], result_out);
+    if (!status) collect_tiling(s, &s->from->state[0], result_out);
     return status;
 }

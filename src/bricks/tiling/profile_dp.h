@@ -1,12 +1,8 @@
-/* Profile dp: the best way to fill some cells of a region exactly, cell by cell.
+/* Profile dp: the best way to fill some cells of a region exactly, cell by cell, by a dynamic
+ * program over the broken profile.
  *
- * A dynamic program over the broken profile. Cells are filled in order, and where a
- * cell is still bare a shape is laid with its first cell there; what must be
- * remembered of all that was laid is only how far it reaches up in each column. Of two
- * partial tilings with the same profile the one of less surplus stays (see tiling_duals.h),
- * and none goes on whose surplus is over the limit. The program is exact as long as
- * no row of profiles outgrows the most that is kept; beyond, those of least surplus
- * stay and the result is merely good. */
+ * It is exact as long as no cell's profiles outgrow the most that is kept; beyond, those of least
+ * reduced cost (see tiling_duals.h) stay, as in a beam search, and the result is merely good. */
 #ifndef ROWLOCK_BRICKS_TILING_PROFILE_DP_H
 #define ROWLOCK_BRICKS_TILING_PROFILE_DP_H
 
@@ -14,33 +10,33 @@
 
 typedef struct ProfileDp ProfileDp;
 
-Status profile_dp_create(ProfileDp **search_out, Fault *fault);
-void profile_dp_free(ProfileDp *search);
+Status profile_dp_create(ProfileDp **dp_out, Fault *fault);
+void profile_dp_free(ProfileDp *dp);
 
 typedef struct ProfileTask {
     const Region *region;
-    const int32_t *surplus; /* of each place, >= 0 */
-    const int32_t *cell;    /* to be filled, ascending */
+    const int32_t *reduced_cost; /* of each place, >= 0 */
+    const int32_t *cell;         /* to be filled, ascending */
     int32_t cells;
-    int64_t limit; /* the most surplus of a tiling that is of interest */
+    int64_t limit; /* the most reduced cost of a tiling that is of interest */
     int32_t most;  /* profiles kept at a time */
 } ProfileTask;
 
-/* The surplus of a cell left bare is put above any sum of others. */
+/* The reduced cost of a cell left bare is put above any sum of others. */
 #define PROFILE_BARE (INT64_C(1) << 44)
 
 typedef struct ProfileResult {
     bool found;
     bool exact;           /* nothing was dropped: best if found, impossible if not */
-    int64_t surplus;      /* of the tiling found */
+    int64_t reduced_cost; /* of the tiling found */
     int32_t reached;      /* where not found: the first cell that no partial tiling filled */
     int32_t places;       /* of the tiling found */
-    const int32_t *place; /* owned by the search, until its next run */
+    const int32_t *place; /* owned by the program, until its next run */
     const int32_t *first; /* the first cell of each */
     int64_t work;         /* profiles made */
 } ProfileResult;
 
-Status profile_dp_run(ProfileDp *search, const ProfileTask *task, ProfileResult *result_out,
+Status profile_dp_run(ProfileDp *dp, const ProfileTask *task, ProfileResult *result_out,
                       Fault *fault);
 
 #endif

@@ -1,6 +1,17 @@
+/* The columns of the set partitioning program: every place of every shape in one region.
+ *
+ * Idea. A place is told by its first cell and its shape. Places are listed by first cell, so that
+ * a search that fills cells in order finds those that begin at a cell together. A region that is
+ * wider than high is turned over its diagonal, since a search that goes row by row has the less to
+ * remember the narrower the rows are.
+ *
+ * Invariants. Places fit: within the region, over cells of one colour and free ones. Those of a
+ * cell are in the order of the shapes, largest first. */
 #include "bricks/tiling/region.h"
 
 #include "base/memory.h"
+
+#include <stdlib.h>
 
 /* What finding the places needs beside the region itself. */
 typedef struct Fitting {
@@ -24,7 +35,7 @@ static bool one_colour(const Fitting *f, int32_t cell, int wide, int high)
     return true;
 }
 
-static bool fits(const Fitting *f, int32_t cell, int wide, int high)
+static bool place_fits(const Fitting *f, int32_t cell, int wide, int high)
 {
     int32_t at = cell;
     for (int k = 0; k < high; k++, at = f->region->above[at])
@@ -34,7 +45,7 @@ static bool fits(const Fitting *f, int32_t cell, int wide, int high)
 
 /* Turns the frame over the diagonal: cells by column, then row. `column` and `row`
  * change places; one counting sort keeps the rows in order. */
-static Status turn(Region *r, Fault *fault)
+static Status turn_frame(Region *r, Fault *fault)
 {
     int32_t *start = memory_create((size_t)r->columns + 1, sizeof *start);
     int32_t *cell = memory_create((size_t)r->cells, sizeof *cell);
@@ -82,8 +93,8 @@ static void place_in_frame(Region *r, const int32_t *cell, int32_t layer_columns
     r->rows = r->row[r->cells - 1] + 1;
 }
 
-/* Two fingers, one in each of two neighbouring rows. */
-static void link_rows(Region *r)
+/* Finds the cell above each, with one index in each of two neighbouring rows. */
+static void link_cells_above(Region *r)
 {
     int32_t up = 0;
     for (int32_t i = 0; i < r->cells; i++) r->below[i] = -1;
@@ -98,7 +109,7 @@ static void link_rows(Region *r)
     }
 }
 
-static Status find_places(Region *r, const uint8_t *label, Fault *fault)
+static Status list_places(Region *r, const uint8_t *label, Fault *fault)
 {
     Fitting f = {.region = r, .label = label};
     f.run = memory_create((size_t)r->cells, sizeof *f.run);
@@ -117,15 +128,14 @@ static Status find_places(Region *r, const uint8_t *label, Fault *fault)
         status =
             memory_grow(&r->shape, &capacity, (size_t)count + (size_t)r->shapes->count, 1, fault);
         for (int s = 0; s < r->shapes->count && !status; s++)
-            if (fits(&f, i, r->wide[s], r->high[s])) r->shape[count++] = (uint8_t)s;
+            if (place_fits(&f, i, r->wide[s], r->high[s])) r->shape[count++] = (uint8_t)s;
     }
     r->first[r->cells] = count;
     memory_free(f.run);
     return status;
 }
 
-static Status make(Region *r, const int32_t *cell, int32_t layer_columns, const uint8_t *label,
-                   Fault *fault)
+static Status region_make(Region *r, const TileField *field, const int32_t *cell, Fault *fault)
 {
     const size_t cells = (size_t)r->cells;
     r->cell = memory_create(cells, sizeof *r->cell);
@@ -136,23 +146,23 @@ static Status make(Region *r, const int32_t *cell, int32_t layer_columns, const 
     r->first = memory_create(cells + 1, sizeof *r->first);
     if (!r->cell || !r->column || !r->row || !r->above || !r->below || !r->first)
         return memory_fault(fault, cells, sizeof *r->cell);
-    place_in_frame(r, cell, layer_columns);
-    const Status status = r->columns > r->rows ? turn(r, fault) : STATUS_OK;
+    place_in_frame(r, cell, field->columns);
+    const Status status = r->columns > r->rows ? turn_frame(r, fault) : STATUS_OK;
     if (status) return status;
     for (int s = 0; s < r->shapes->count; s++) {
         const Shape *shape = &r->shapes->shape[s];
         r->wide[s] = r->turned ? shape->rows : shape->columns;
         r->high[s] = r->turned ? shape->columns : shape->rows;
     }
-    link_rows(r);
-    return find_places(r, label, fault);
+    link_cells_above(r);
+    return list_places(r, field->label, fault);
 }
 
-Status region_init(Region *region_out, const int32_t *cell, int32_t cells, int32_t layer_columns,
-                   const uint8_t *label, const Shapes *shapes, Fault *fault)
+Status region_init(Region *region_out, const TileField *field, const int32_t *cell, int32_t cells,
+                   const Shapes *shapes, Fault *fault)
 {
     *region_out = (Region){.shapes = shapes, .cells = cells};
-    const Status status = make(region_out, cell, layer_columns, label, fault);
+    const Status status = region_make(region_out, field, cell, fault);
     if (status) region_clear(region_out);
     return status;
 }
@@ -173,4 +183,15 @@ void region_sums(const Region *r, const int32_t *number, int64_t *sums_out)
 {
     sums_out[0] = 0;
     for (int32_t i = 0; i < r->cells; i++) sums_out[i + 1] = sums_out[i] + number[i];
+}
+
+static int ascending(const void *left, const void *right)
+{
+    const int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
+    return (a > b) - (a < b);
+}
+
+void cells_sort(int32_t *cell, int32_t cells)
+{
+    qsort(cell, (size_t)cells, sizeof *cell, ascending);
 }

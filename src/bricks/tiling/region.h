@@ -1,10 +1,9 @@
 /* Region: cells of one layer that can be tiled without regard to any others, and every
  * place in it where a shape fits.
  *
- * A region has a frame of its own: its cells are numbered by row, then column, and it
- * is turned over the diagonal where it would be wider than high, for a search that
- * goes row by row has the less to remember the narrower the rows. Cells side by side
- * in a row have consecutive numbers; `above` leads from row to row. */
+ * A region has a frame of its own, which may be turned: its cells are numbered by row, then
+ * column, of that frame. Cells side by side in a row have consecutive numbers; `above` leads from
+ * row to row. */
 #ifndef ROWLOCK_BRICKS_TILING_REGION_H
 #define ROWLOCK_BRICKS_TILING_REGION_H
 
@@ -30,11 +29,14 @@ typedef struct Region {
     uint8_t wide[SHAPES_MOST], high[SHAPES_MOST]; /* sides of the shapes in the frame */
 } Region;
 
-/* cell: indices into a layer of layer_columns columns, ascending, joined over their
- * sides. Cells of two colours (label) are never in one place; TILE_FREE goes with any. */
-Status region_init(Region *region_out, const int32_t *cell, int32_t cells, int32_t layer_columns,
-                   const uint8_t *label, const Shapes *shapes, Fault *fault);
+/* cell: indices into the field, ascending, joined over their sides. Cells of two colours are never
+ * in one place; TILE_FREE goes with any. */
+Status region_init(Region *region_out, const TileField *field, const int32_t *cell, int32_t cells,
+                   const Shapes *shapes, Fault *fault);
 void region_clear(Region *region);
+
+/* Puts cells, of a region or a field, in ascending order. */
+void cells_sort(int32_t *cell, int32_t cells);
 
 static inline int64_t region_places(const Region *r) { return r->first[r->cells]; }
 

@@ -1,15 +1,24 @@
+/* Sizes of bricks as rectangles that lie one way or the other.
+ *
+ * Idea. Costs become whole numbers in units of 1 / SHAPE_ONE of the dearest brick. The largest
+ * number of which all of them are multiples is the step by which tilings can differ in cost: a
+ * bound may be rounded up to it, and a tiling within one step of the bound is the best.
+ *
+ * Invariants. No two shapes have the same sides. Larger shapes come first, so that the first that
+ * fits is a greedy choice. `unit` is such that whole costs times it never exceed real ones, and so
+ * bounds hold in money too. */
 #include "bricks/tiling/shape.h"
 
 #include <math.h>
 #include <stdbool.h>
 
-static int32_t scaled(double cost, double dearest)
+static int32_t whole_cost(double cost, double dearest)
 {
     return dearest > 0 ? (int32_t)lround(cost / dearest * SHAPE_ONE) : SHAPE_ONE;
 }
 
 /* Puts the shape in its place; of two with the same sides the cheaper stays. */
-static void insert(Shapes *shapes, Shape s)
+static void insert_shape(Shapes *shapes, Shape s)
 {
     const int area = s.columns * s.rows;
     int at = 0;
@@ -28,7 +37,7 @@ static void insert(Shapes *shapes, Shape s)
     shapes->shape[at] = s;
 }
 
-static int32_t common_divisor(int32_t a, int32_t b)
+int32_t shapes_common_divisor(int32_t a, int32_t b)
 {
     while (b) {
         const int32_t rest = a % b;
@@ -48,18 +57,18 @@ void shapes_init(Shapes *shapes_out, const Sizes *sizes, const double *cost)
     for (int i = 0; i < sizes->count; i++) {
         if (cost && !isfinite(cost[i])) continue;
         const Size *z = &sizes->size[i];
-        const int32_t c = cost ? scaled(cost[i], dearest) : SHAPE_ONE;
+        const int32_t c = cost ? whole_cost(cost[i], dearest) : SHAPE_ONE;
         if (c > 0) shapes_out->unit = fmin(shapes_out->unit, (cost ? cost[i] : 1) / c);
         const uint8_t width = (uint8_t)z->width, length = (uint8_t)z->length;
-        insert(shapes_out, (Shape){length, width, (uint8_t)i, c});
-        insert(shapes_out, (Shape){width, length, (uint8_t)i, c});
+        insert_shape(shapes_out, (Shape){length, width, (uint8_t)i, c});
+        insert_shape(shapes_out, (Shape){width, length, (uint8_t)i, c});
         if (z->length > shapes_out->longest) shapes_out->longest = z->length;
         if (z->length == 1) single = true;
     }
-    if (!single) insert(shapes_out, (Shape){1, 1, SHAPE_BARE, SHAPE_BARE_COST});
+    if (!single) insert_shape(shapes_out, (Shape){1, 1, SHAPE_BARE, SHAPE_BARE_COST});
     for (int i = 0; i < shapes_out->count; i++)
         if (shapes_out->shape[i].size != SHAPE_BARE)
-            shapes_out->step = common_divisor(shapes_out->step, shapes_out->shape[i].cost);
+            shapes_out->step = shapes_common_divisor(shapes_out->step, shapes_out->shape[i].cost);
     if (shapes_out->step < 1) shapes_out->step = 1;
     if (!isfinite(shapes_out->unit)) shapes_out->unit = 0;
 }

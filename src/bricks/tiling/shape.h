@@ -30,6 +30,9 @@ typedef struct Shapes {
     Shape shape[SHAPES_MOST];
 } Shapes;
 
+/* The greatest common divisor; that of 0 and a number is the number. */
+int32_t shapes_common_divisor(int32_t a, int32_t b);
+
 /* cost: of each size, >= 0, INFINITY for a size that must not be used; NULL: all cost
  * the same. Of sizes that look alike the cheapest is kept. */
 void shapes_init(Shapes *shapes_out, const Sizes *sizes, const double *cost);

@@ -1,3 +1,11 @@
+/* Joints straight across a panel.
+ *
+ * Idea. First every line is marked that a brick could cross somewhere in the panel; then each brick
+ * strikes out the lines that it does cross. What is left are the through joints.
+ *
+ * Invariants. Lines on panels' edges are never marked.
+ *
+ * Source. Ours: a sheet of bricks on a flexible base folds along such a line. */
 #include "bricks/tiling/through_joints.h"
 
 #include "base/memory.h"
@@ -37,7 +45,7 @@ static void strike_crossed(ThroughJoints *l, const Tile *t)
     for (int32_t r = t->row + 1; r < t->row + t->rows; r++) level[r] = false;
 }
 
-Status through_joints_init(ThroughJoints *lines_out, const TileField *f, const Tile *tile,
+Status through_joints_init(ThroughJoints *joints_out, const TileField *f, const Tile *tile,
                            size_t tiles, Fault *fault)
 {
     const size_t columns = (size_t)f->columns, rows = (size_t)f->rows;
@@ -59,7 +67,7 @@ Status through_joints_init(ThroughJoints *lines_out, const TileField *f, const T
     for (size_t i = 0; i < tiles; i++) strike_crossed(&l, &tile[i]);
     for (size_t i = 0; i < uprights; i++) l.count += l.upright[i];
     for (size_t i = 0; i < levels; i++) l.count += l.level[i];
-    *lines_out = l;
+    *joints_out = l;
     return STATUS_OK;
 }
 

@@ -1,11 +1,22 @@
-/* The layer falls into regions that do not touch one another's bricks: cells joined
- * over their sides with colours that one brick may have, within a panel. They are
- * solved on all threads, largest first, each on its own, so that the result does not
- * depend on who solves which. */
+/* One layer cut into bricks: its components solved on all threads, joints tidied where that is
+ * free.
+ *
+ * Idea. Every connected component (components.h) is solved on its own (tiling_solver.h). Then
+ * joints that are better elsewhere are laid away where that costs nothing: those straight across a
+ * whole panel, at which it would fold, and, where a bond is asked for, points at which four bricks
+ * meet. The components that have some are laid anew, in rounds; a round counts only if fewer are
+ * left.
+ *
+ * Invariants. Components are worked on largest first, each on its own, so that the result does not
+ * depend on which thread solves which. Of several faults the first in that order is told, as it was
+ * set where it happened. The cost never rises after the components are solved.
+ *
+ * Source. tiling_solver.c, through_joints.h, cross_joints.h. */
 #include "bricks/tiling/tile.h"
 
 #include "base/bands.h"
 #include "base/memory.h"
+#include "bricks/tiling/components.h"
 #include "bricks/tiling/cross_joints.h"
 #include "bricks/tiling/shape.h"
 #include "bricks/tiling/through_joints.h"
@@ -14,29 +25,30 @@
 
 #include <assert.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
-    REGION_MOST = 1 << 18, /* cells; a larger one is cut up, and bounded by its area alone, */
-    BLOCK = 256,           /* into blocks so wide and high */
-    ROUNDS_OF_LINES = 4,   /* in which joints across whole panels are broken */
-    ROUNDS_OF_CROSSINGS = 8,
-    FEW_CELLS = 20000 /* a layer that may be taken more pains with */
+    THROUGH_JOINT_ROUNDS = 4, /* in which components that have some are laid anew */
+    CROSS_JOINT_ROUNDS = 8,
+    FEW_CELLS = 20000 /* of a layer small enough for more effort than was asked: its square root */
 };
 
-/* A region: its cells in Tiler.order, and how it came out. */
-typedef struct Plot {
-    int32_t begin, cells;
-    Status status;
+/* How a component came out. */
+typedef struct Outcome {
     int32_t bare; /* a cell of the layer that is not covered, or -1 */
     bool lone;    /* because no brick can lie over it */
     bool settled; /* because the bricks cannot be laid so that all are covered */
-    bool cut;     /* part of a region too large */
     double bound; /* bricks */
     double cost;  /* the least that laying it comes to, where costs differ */
     double work;
-} Plot;
+} Outcome;
+
+/* One thread's. */
+typedef struct Worker {
+    ProfileDp *dp;
+    int32_t failed; /* the first component that it could not do, or INT32_MAX */
+    Fault fault;    /* why */
+} Worker;
 
 typedef struct Tiler {
     const TileField *field;
@@ -48,185 +60,96 @@ typedef struct Tiler {
     double unit_cost; /* of a cell, at least */
     bool single;      /* the set has 1x1, so every cell can be covered */
     TilingSolveOptions options;
-    int32_t *order; /* cells of the layer by region, ascending within */
-    Plot *plot;
-    int32_t plots;
-    uint8_t *laid;  /* by cell of the layer: 1 + the shape that starts here, or 0 */
-    int32_t *worth; /* by cell of the layer: its price, see tiling_duals.h */
-    ProfileDp *search[BANDS_MOST_THREADS];
-    bool regular;     /* crossings are laid away */
-    uint8_t *earlier; /* laid, before a round that may be for nothing */
-    ThroughJoints lines;
-    CrossJoints crossings;
-    const struct Blemish *blemish; /* which of them is laid away */
+    Components components;
+    Outcome *outcome; /* by component */
+    uint8_t *laid;    /* by cell of the layer: 1 + the shape that starts here, or 0 */
+    int32_t *dual;    /* by cell of the layer: see tiling_duals.h */
+    int threads;
+    Worker *worker; /* threads */
+    bool regular;   /* cross joints are laid away */
+    uint8_t *saved; /* laid, before a round that may be for nothing */
+    ThroughJoints through;
+    CrossJoints crosses;
+    const struct JointDefect *defect; /* which of them is laid away */
 } Tiler;
-
-/* ---- regions ---- */
-
-typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
-
-/* The cell on one side of another, if a brick could lie over both; else -1. */
-static int32_t joined_to(const TileField *f, int32_t cell, int side)
-{
-    const int32_t column = cell % f->columns, row = cell / f->columns;
-    int32_t next;
-    if (side == 0) {
-        if (column == 0 || (f->edge_column && f->edge_column[column])) return -1;
-        next = cell - 1;
-    } else if (side == 1) {
-        if (column + 1 == f->columns || (f->edge_column && f->edge_column[column + 1])) return -1;
-        next = cell + 1;
-    } else if (side == 2) {
-        if (row == 0 || (f->edge_row && f->edge_row[row])) return -1;
-        next = cell - f->columns;
-    } else {
-        if (row + 1 == f->rows || (f->edge_row && f->edge_row[row + 1])) return -1;
-        next = cell + f->columns;
-    }
-    return field_joins(f, (size_t)cell, (size_t)next) ? next : -1;
-}
-
-static int ascending(const void *left, const void *right)
-{
-    const int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
-    return (a > b) - (a < b);
-}
-
-static bool same_block(const TileField *f, int32_t a, int32_t b)
-{
-    return a % f->columns / BLOCK == b % f->columns / BLOCK &&
-           a / f->columns / BLOCK == b / f->columns / BLOCK;
-}
-
-/* Gathers the region of a cell at the end of order, breadth first; from cells that are
- * in the state `from`, which become `to`. */
-static void gather(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state,
-                   CellState from, CellState to)
-{
-    order[plot->begin] = seed;
-    plot->cells = 1;
-    state[seed] = (uint8_t)to;
-    for (int32_t i = 0; i < plot->cells; i++)
-        for (int side = 0; side < 4; side++) {
-            const int32_t next = joined_to(f, order[plot->begin + i], side);
-            if (next < 0 || state[next] != from) continue;
-            if (from == CELL_OF_LARGE && !same_block(f, seed, next)) continue;
-            state[next] = (uint8_t)to;
-            order[plot->begin + plot->cells++] = next;
-        }
-}
-
-/* The next plot: a region, or a block's part of one too large. */
-static void find_plot(const TileField *f, int32_t seed, int32_t *order, Plot *plot, uint8_t *state)
-{
-    if (state[seed] == CELL_NEW) {
-        gather(f, seed, order, plot, state, CELL_NEW, CELL_DONE);
-        if (plot->cells > REGION_MOST)
-            for (int32_t i = 0; i < plot->cells; i++) state[order[plot->begin + i]] = CELL_OF_LARGE;
-    }
-    if (state[seed] == CELL_OF_LARGE) {
-        gather(f, seed, order, plot, state, CELL_OF_LARGE, CELL_DONE);
-        plot->cut = true;
-    }
-    qsort(order + plot->begin, (size_t)plot->cells, sizeof *order, ascending);
-}
-
-static int larger_first(const void *left, const void *right)
-{
-    const Plot *a = left, *b = right;
-    if (a->cells != b->cells) return a->cells > b->cells ? -1 : 1;
-    return (a->begin > b->begin) - (a->begin < b->begin);
-}
-
-static Status find_regions(Tiler *t, Fault *fault)
-{
-    const TileField *f = t->field;
-    const size_t cells = (size_t)f->columns * (size_t)f->rows;
-    uint8_t *state = memory_create(cells, sizeof *state);
-    if (!state) return memory_fault(fault, cells, sizeof *state);
-    size_t capacity = 0;
-    int32_t filled = 0;
-    Status status = STATUS_OK;
-    for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
-        if (state[i] == CELL_DONE || f->label[i] == TILE_EMPTY) continue;
-        status = memory_grow(&t->plot, &capacity, (size_t)t->plots + 1, sizeof *t->plot, fault);
-        if (status) break;
-        Plot *plot = &t->plot[t->plots++];
-        *plot = (Plot){.begin = filled, .bare = -1};
-        find_plot(f, i, t->order, plot, state);
-        filled += plot->cells;
-    }
-    memory_free(state);
-    if (t->plots) qsort(t->plot, (size_t)t->plots, sizeof *t->plot, larger_first);
-    return status;
-}
 
 /* ---- solving ---- */
 
-/* Where no bound is proven by prices: no brick covers more than the largest. */
-static double area_bound(const Tiler *t, const Plot *plot)
+static Status region_of(Region *region_out, const Tiler *t, int32_t index, const Shapes *shapes,
+                        Fault *fault)
+{
+    const Component *c = &t->components.component[index];
+    return region_init(region_out, t->field, t->components.cell + c->begin, c->cells, shapes,
+                       fault);
+}
+
+/* Where no bound is proven by duals: no brick covers more than the largest. */
+static double area_bound(const Tiler *t, const Component *c)
 {
     const Shape *largest = &t->shapes.shape[0];
-    return (double)plot->cells / (largest->columns * largest->rows);
+    return (double)c->cells / (largest->columns * largest->rows);
 }
 
-static void keep(Tiler *t, Plot *plot, const Region *region, const TilingSolution *solution)
+static void keep_solution(Tiler *t, Outcome *outcome, const Region *region,
+                          const TilingSolution *solution)
 {
     for (int32_t i = 0; i < region->cells; i++) {
-        const int32_t place = solution->tiling[i];
-        t->worth[region->cell[i]] = solution->worth[i];
-        t->laid[region->cell[i]] = 0; /* of an earlier attempt */
+        const int32_t place = solution->tiling[i], cell = region->cell[i];
+        t->dual[cell] = solution->dual[i];
+        t->laid[cell] = 0; /* of an earlier attempt */
         if (place < 0) continue;
         const int shape = region->shape[place];
-        t->laid[region->cell[i]] = (uint8_t)(shape + 1);
+        t->laid[cell] = (uint8_t)(shape + 1);
         if (t->shapes.shape[shape].size == SHAPE_BARE &&
-            (plot->bare < 0 || region->cell[i] < plot->bare))
-            plot->bare = region->cell[i];
+            (outcome->bare < 0 || cell < outcome->bare))
+            outcome->bare = cell;
     }
-    plot->settled = solution->settled;
-    plot->work = (double)solution->work;
-    plot->bound = (double)solution->bound / SHAPE_ONE;
-    plot->cost = t->priced ? (double)solution->bound * t->shapes.unit : 0;
+    outcome->settled = solution->settled;
+    outcome->work = (double)solution->work;
+    outcome->bound = (double)solution->bound / SHAPE_ONE;
+    outcome->cost = t->priced ? (double)solution->bound * t->shapes.unit : 0;
 }
 
-static Status bound_plain(Tiler *t, Plot *plot, Fault *fault)
+/* The bound on the number of bricks, where the tiling is one of least cost. */
+static Status bound_plain(Tiler *t, int32_t index, Fault *fault)
 {
     Region region;
-    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
-                                t->field->label, &t->plain, fault);
+    Status status = region_of(&region, t, index, &t->plain, fault);
     if (status) return status;
     int64_t bound = 0;
     status = tiling_solve_bound(&bound, &region, t->options.effort, fault);
-    plot->bound = (double)bound / SHAPE_ONE;
+    t->outcome[index].bound = (double)bound / SHAPE_ONE;
     region_clear(&region);
     return status;
 }
 
-static Status solve_plot(Tiler *t, Plot *plot, ProfileDp *search, Fault *fault)
+static Status solve_component(Tiler *t, int32_t index, ProfileDp *dp, Fault *fault)
 {
+    const Component *c = &t->components.component[index];
+    Outcome *outcome = &t->outcome[index];
     Region region;
-    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
-                                t->field->label, &t->shapes, fault);
+    Status status = region_of(&region, t, index, &t->shapes, fault);
     if (status) return status;
     TilingSolution solution;
-    status = tiling_solve(&solution, &region, search, &t->options, fault);
+    status = tiling_solve(&solution, &region, dp, &t->options, fault);
     if (!status) {
-        keep(t, plot, &region, &solution);
+        keep_solution(t, outcome, &region, &solution);
         tiling_solution_clear(&solution);
     }
     region_clear(&region);
-    if (!status && t->priced && !t->unproven) status = bound_plain(t, plot, fault);
-    if (plot->cut) plot->bound = area_bound(t, plot);
-    if (plot->cut) plot->cost = (double)plot->cells * t->unit_cost;
+    if (!status && t->priced && !t->unproven) status = bound_plain(t, index, fault);
+    if (c->cut) outcome->bound = area_bound(t, c);
+    if (c->cut) outcome->cost = (double)c->cells * t->unit_cost;
     return status;
 }
 
 /* Finds a cell that no brick can lie over. */
-static Status look_for_lone(const Tiler *t, Plot *plot, Fault *fault)
+static Status look_for_lone(Tiler *t, int32_t index, ProfileDp *dp, Fault *fault)
 {
+    (void)dp;
+    Outcome *outcome = &t->outcome[index];
     Region region;
-    Status status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
-                                t->field->label, &t->shapes, fault);
+    Status status = region_of(&region, t, index, &t->shapes, fault);
     if (status) return status;
     bool *covered = memory_create((size_t)region.cells, sizeof *covered);
     if (!covered) status = memory_fault(fault, (size_t)region.cells, sizeof *covered);
@@ -240,88 +163,104 @@ static Status look_for_lone(const Tiler *t, Plot *plot, Fault *fault)
         }
     for (int32_t i = 0; covered && i < region.cells; i++) {
         if (covered[i]) continue;
-        plot->lone = true;
-        if (plot->bare < 0 || region.cell[i] < plot->bare) plot->bare = region.cell[i];
+        outcome->lone = true;
+        if (outcome->bare < 0 || region.cell[i] < outcome->bare) outcome->bare = region.cell[i];
     }
     memory_free(covered);
     region_clear(&region);
     return status;
 }
 
-/* False once the user wants out. */
-static bool goes_on(const Tiler *t, Plot *plot)
+/* ---- on all threads ---- */
+
+/* What is done to one component. */
+typedef Status ComponentWork(Tiler *t, int32_t index, ProfileDp *dp, Fault *fault);
+
+typedef struct ComponentRun {
+    Tiler *tiler;
+    ComponentWork *work;
+} ComponentRun;
+
+/* Does the work, unless the user wants out; keeps the worker's first fault. */
+static void do_component(Tiler *t, int32_t index, ComponentWork *work, Worker *worker)
 {
-    plot->status = voice_stopped(t->voice) ? STATUS_INTERRUPTED : STATUS_OK;
-    return plot->status == STATUS_OK;
+    Fault fault;
+    const Status status = voice_stopped(t->voice) ? fault_set(&fault, STATUS_INTERRUPTED,
+                                                              "laying: stopped; run it again")
+                                                  : work(t, index, worker->dp, &fault);
+    if (!status || index >= worker->failed) return;
+    worker->failed = index;
+    worker->fault = fault;
 }
 
-static void look_in_plots(void *context, int begin, int end, int worker)
+static void do_components(void *context, int begin, int end, int worker)
 {
-    (void)worker;
-    Tiler *t = context;
-    Fault fault;
+    const ComponentRun *run = context;
     for (int i = begin; i < end; i++)
-        if (goes_on(t, &t->plot[i])) t->plot[i].status = look_for_lone(t, &t->plot[i], &fault);
+        do_component(run->tiler, i, run->work, &run->tiler->worker[worker]);
 }
 
-static void solve_plots(void *context, int begin, int end, int worker)
+/* The fault of the component that comes first in the order of work. */
+static Status first_fault(const Tiler *t, Fault *fault)
 {
-    Tiler *t = context;
-    Fault fault;
-    for (int i = begin; i < end; i++)
-        if (goes_on(t, &t->plot[i]))
-            t->plot[i].status = solve_plot(t, &t->plot[i], t->search[worker], &fault);
+    const Worker *first = &t->worker[0];
+    for (int i = 1; i < t->threads; i++)
+        if (t->worker[i].failed < first->failed) first = &t->worker[i];
+    if (first->failed == INT32_MAX) return STATUS_OK;
+    if (fault) *fault = first->fault;
+    return first->fault.status;
 }
 
-/* Takes pains with each plot that has a bare cell, until one stays so. */
-static void cover_plots(Tiler *t)
+static Status do_all(Tiler *t, ComponentWork *work, Fault *fault)
 {
-    Fault fault;
-    t->options.cover = true;
-    for (int32_t i = 0; i < t->plots; i++) {
-        Plot *plot = &t->plot[i];
-        if (plot->bare < 0) continue;
-        plot->bare = -1;
-        if (!goes_on(t, plot)) return;
-        plot->status = solve_plot(t, plot, t->search[0], &fault);
-        if (plot->status) return;
-        if (plot->bare < 0) continue;
-        for (int32_t k = 0; k < t->plots; k++)
-            if (k != i) t->plot[k].bare = -1; /* this one is named */
-        return;
-    }
+    ComponentRun run = {t, work};
+    bands_run(t->threads, t->components.count, 1, do_components, &run);
+    return first_fault(t, fault);
 }
 
 /* ---- outcome ---- */
 
-static Status name_bare(const TileField *f, const Plot *plot, Fault *fault)
+static Status name_bare(const TileField *f, const Outcome *outcome, Fault *fault)
 {
     const char *what =
-        plot->lone      ? "every brick of the set is too large, the cell cannot be covered"
-        : plot->settled ? "the bricks of the set cannot fill the cells of one colour that meet "
-                          "here"
-                        : "no way was found to fill the cells of one colour that meet here "
-                          "with the bricks of the set";
+        outcome->lone      ? "every brick of the set is too large, the cell cannot be covered"
+        : outcome->settled ? "the bricks of the set cannot fill the cells of one colour that meet "
+                             "here"
+                           : "no way was found to fill the cells of one colour that meet here "
+                             "with the bricks of the set";
     return fault_set(fault, STATUS_DATA,
                      "%s%scolumn %d, row %d: %s; add 1x1 to the set, or change the colour of the "
                      "cell",
-                     f->name ? f->name : "", f->name ? ", " : "", plot->bare % f->columns + 1,
-                     plot->bare / f->columns + 1, what);
+                     f->name ? f->name : "", f->name ? ", " : "", outcome->bare % f->columns + 1,
+                     outcome->bare / f->columns + 1, what);
 }
 
-/* The fault of the run, if there is one: of several the same on every run. */
-static Status judge(const Tiler *t, Fault *fault)
+/* The fault of cells left bare: those that no brick can lie over first, then by place. */
+static Status judge_bare(const Tiler *t, Fault *fault)
 {
-    const Plot *bare = NULL;
-    for (int32_t i = 0; i < t->plots; i++) {
-        const Plot *p = &t->plot[i];
-        if (p->status == STATUS_INTERRUPTED)
-            return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
-        if (p->status) return memory_fault(fault, (size_t)p->cells, sizeof(int32_t));
-        const bool worse = bare && (p->lone != bare->lone ? p->lone : p->bare < bare->bare);
-        if (p->bare >= 0 && (!bare || worse)) bare = p;
+    const Outcome *bare = NULL;
+    for (int32_t i = 0; i < t->components.count; i++) {
+        const Outcome *o = &t->outcome[i];
+        const bool worse = bare && (o->lone != bare->lone ? o->lone : o->bare < bare->bare);
+        if (o->bare >= 0 && (!bare || worse)) bare = o;
     }
     return bare ? name_bare(t->field, bare, fault) : STATUS_OK;
+}
+
+/* Tries harder where a component has a bare cell, until one stays so; that one is named. */
+static Status cover_components(Tiler *t, Fault *fault)
+{
+    t->options.cover = true;
+    for (int32_t i = 0; i < t->components.count; i++) {
+        Outcome *outcome = &t->outcome[i];
+        if (outcome->bare < 0) continue;
+        outcome->bare = -1;
+        do_component(t, i, solve_component, &t->worker[0]);
+        const Status status = first_fault(t, fault);
+        if (status) return status;
+        if (outcome->bare >= 0) return name_bare(t->field, outcome, fault);
+    }
+    return STATUS_OK;
 }
 
 /* The colour of the cells under a shape, or TILE_FREE. */
@@ -336,7 +275,7 @@ static uint8_t label_under(const TileField *f, int32_t cell, const Shape *s)
     return TILE_FREE;
 }
 
-static Status collect(const Tiler *t, Tiling *tiling, Fault *fault)
+static Status collect_tiles(const Tiler *t, Tiling *tiling, Fault *fault)
 {
     const TileField *f = t->field;
     const size_t cells = (size_t)f->columns * (size_t)f->rows;
@@ -361,50 +300,69 @@ static Status collect(const Tiler *t, Tiling *tiling, Fault *fault)
 static void add_bounds(const Tiler *t, Tiling *tiling)
 {
     double cut = 0;
-    for (int32_t i = 0; i < t->plots; i++) {
-        *(t->plot[i].cut ? &cut : &tiling->bound) += t->plot[i].bound;
-        tiling->cost += t->plot[i].cost;
-        tiling->work += t->plot[i].work;
+    for (int32_t i = 0; i < t->components.count; i++) {
+        const Outcome *o = &t->outcome[i];
+        *(t->components.component[i].cut ? &cut : &tiling->bound) += o->bound;
+        tiling->cost += o->cost;
+        tiling->work += o->work;
     }
     tiling->bound += ceil(cut);
 }
 
 /* ---- joints that are better elsewhere ---- */
 
-/* Joints across whole panels, or crossings: what is laid otherwise where that is free. */
-typedef struct Blemish {
+/* A component that is laid anew. */
+typedef struct Relay {
+    const Tiler *tiler;
+    const Region *region;
+    ProfileDp *dp;
+    int32_t *tiling; /* as laid, by cell of the region */
+    int32_t *dual;   /* by cell */
+    bool *seed;      /* by cell: it has a defect beside it */
+} Relay;
+
+/* Joints straight across whole panels, or cross joints: what is laid otherwise where that is
+ * free. */
+typedef struct JointDefect {
     /* How many the tiling has; they are remembered. */
     Status (*find)(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault);
     bool (*beside)(const Tiler *t, int32_t cell);
-    /* Lays a region anew around the cells of seed. */
-    Status (*lay)(const Tiler *t, const Region *region, ProfileDp *search, int32_t *tiling,
-                  const int32_t *worth, const bool *seed, Fault *fault);
+    /* Lays the component anew around the seeds. */
+    Status (*lay)(const Relay *relay, Fault *fault);
     int rounds;
-} Blemish;
+} JointDefect;
 
-static Status find_lines(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
+static Status find_through_joints(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
 {
-    through_joints_clear(&t->lines);
+    through_joints_clear(&t->through);
     const Status status =
-        through_joints_init(&t->lines, t->field, tiling->tile, tiling->count, fault);
-    *count_out = t->lines.count;
+        through_joints_init(&t->through, t->field, tiling->tile, tiling->count, fault);
+    *count_out = t->through.count;
     return status;
 }
 
-/* True if a brick could lie over this cell and across a line beside it. */
-static bool beside_line(const Tiler *t, int32_t cell)
+/* True if a brick could lie over this cell and across a through joint beside it. */
+static bool beside_through_joint(const Tiler *t, int32_t cell)
 {
     const TileField *f = t->field;
     const int32_t column = cell % f->columns, row = cell / f->columns;
-    return (joined_to(f, cell, 0) >= 0 &&
-            through_joints_crossed(&t->lines, column - 1, row, 2, 1)) ||
-           (joined_to(f, cell, 2) >= 0 && through_joints_crossed(&t->lines, column, row - 1, 1, 2));
+    return (field_neighbour(f, cell, SIDE_LEFT) >= 0 &&
+            through_joints_crossed(&t->through, column - 1, row, 2, 1)) ||
+           (field_neighbour(f, cell, SIDE_BELOW) >= 0 &&
+            through_joints_crossed(&t->through, column, row - 1, 1, 2));
 }
 
-/* Places across lines are preferred. */
-static Status lay_across_lines(const Tiler *t, const Region *r, ProfileDp *search, int32_t *tiling,
-                               const int32_t *worth, const bool *seed, Fault *fault)
+static TilingPreference preference_of(const Relay *relay)
 {
+    return (TilingPreference){
+        .effort = relay->tiler->options.effort, .dual = relay->dual, .seed = relay->seed};
+}
+
+/* Prefers places across through joints. */
+static Status lay_across(const Relay *relay, Fault *fault)
+{
+    const Tiler *t = relay->tiler;
+    const Region *r = relay->region;
     const size_t places = (size_t)region_places(r);
     int32_t *bias = memory_create(places, sizeof *bias);
     if (!bias) return memory_fault(fault, places, sizeof *bias);
@@ -412,116 +370,121 @@ static Status lay_across_lines(const Tiler *t, const Region *r, ProfileDp *searc
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
             const Shape *s = &t->shapes.shape[r->shape[p]];
             const bool across =
-                through_joints_crossed(&t->lines, r->cell[i] % t->field->columns,
+                through_joints_crossed(&t->through, r->cell[i] % t->field->columns,
                                        r->cell[i] / t->field->columns, s->columns, s->rows);
             bias[p] = across ? 0 : WINDOW_BIAS;
         }
-    const Status status =
-        tiling_solve_again(tiling, r, search, t->options.effort, worth, bias, seed, fault);
+    TilingPreference preference = preference_of(relay);
+    preference.bias = bias;
+    const Status status = tiling_solve_again(relay->tiling, r, relay->dp, &preference, fault);
     memory_free(bias);
     return status;
 }
 
-static Status find_crossings(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
+static Status find_cross_joints(Tiler *t, const Tiling *tiling, size_t *count_out, Fault *fault)
 {
-    cross_joints_clear(&t->crossings);
+    const Components *k = &t->components;
+    cross_joints_clear(&t->crosses);
     const Status status =
-        cross_joints_init(&t->crossings, t->field, tiling->tile, tiling->count, fault);
-    for (int32_t i = 0; i < t->plots && !status; i++)
-        for (int32_t k = t->plot[i].begin; k < t->plot[i].begin + t->plot[i].cells; k++)
-            t->crossings.plot[t->order[k]] = i + 1;
-    *count_out = t->crossings.count;
+        cross_joints_init(&t->crosses, t->field, tiling->tile, tiling->count, fault);
+    for (int32_t i = 0; i < k->count && !status; i++) {
+        const Component *c = &k->component[i];
+        for (int32_t at = c->begin; at < c->begin + c->cells; at++)
+            t->crosses.region[k->cell[at]] = i + 1;
+    }
+    *count_out = t->crosses.count;
     return status;
 }
 
-static bool beside_crossing(const Tiler *t, int32_t cell)
+static bool beside_cross_joint(const Tiler *t, int32_t cell)
 {
     const int32_t column = cell % t->field->columns, row = cell / t->field->columns;
-    return cross_joints_at(&t->crossings, column, row) ||
-           cross_joints_at(&t->crossings, column + 1, row) ||
-           cross_joints_at(&t->crossings, column, row + 1) ||
-           cross_joints_at(&t->crossings, column + 1, row + 1);
+    return cross_joints_at(&t->crosses, column, row) ||
+           cross_joints_at(&t->crosses, column + 1, row) ||
+           cross_joints_at(&t->crosses, column, row + 1) ||
+           cross_joints_at(&t->crosses, column + 1, row + 1);
 }
 
-static Status lay_uncrossed(const Tiler *t, const Region *r, ProfileDp *search, int32_t *tiling,
-                            const int32_t *worth, const bool *seed, Fault *fault)
+static Status lay_uncrossed(const Relay *relay, Fault *fault)
 {
-    const CrossJointView view = cross_joints_view(&t->crossings, r);
-    const WindowTaste taste = {&view, cross_joints_around};
-    return tiling_solve_to_taste(tiling, r, search, t->options.effort, worth, &taste, seed, fault);
+    const CrossJointView view = cross_joints_view(&relay->tiler->crosses, relay->region);
+    const WindowTieBreak fewer = {&view, cross_joints_around};
+    TilingPreference preference = preference_of(relay);
+    preference.tie_break = &fewer;
+    return tiling_solve_again(relay->tiling, relay->region, relay->dp, &preference, fault);
 }
 
-static const Blemish line_blemish = {find_lines, beside_line, lay_across_lines, ROUNDS_OF_LINES};
-static const Blemish crossing_blemish = {find_crossings, beside_crossing, lay_uncrossed,
-                                         ROUNDS_OF_CROSSINGS};
+static const JointDefect through_joint_defect = {find_through_joints, beside_through_joint,
+                                                 lay_across, THROUGH_JOINT_ROUNDS};
+static const JointDefect cross_joint_defect = {find_cross_joints, beside_cross_joint, lay_uncrossed,
+                                               CROSS_JOINT_ROUNDS};
 
-static bool plot_has(const Tiler *t, const Plot *plot)
+static bool has_defect(const Tiler *t, const Component *c)
 {
-    for (int32_t i = plot->begin; i < plot->begin + plot->cells; i++)
-        if (t->blemish->beside(t, t->order[i])) return true;
+    for (int32_t i = c->begin; i < c->begin + c->cells; i++)
+        if (t->defect->beside(t, t->components.cell[i])) return true;
     return false;
 }
 
-/* The tiling of a region as it was laid, the worth of its cells, and those beside blemishes. */
-static void recall(const Tiler *t, const Region *r, int32_t *tiling, int32_t *worth, bool *seed)
+/* The component as it was laid, its duals, and the cells beside defects. */
+static void recall(const Relay *relay)
 {
+    const Tiler *t = relay->tiler;
+    const Region *r = relay->region;
     for (int32_t i = 0; i < r->cells; i++) {
-        tiling[i] = -1;
-        worth[i] = t->worth[r->cell[i]];
-        seed[i] = t->blemish->beside(t, r->cell[i]);
+        relay->tiling[i] = -1;
+        relay->dual[i] = t->dual[r->cell[i]];
+        relay->seed[i] = t->defect->beside(t, r->cell[i]);
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
-            if (t->laid[r->cell[i]] == r->shape[p] + 1) tiling[i] = p;
+            if (t->laid[r->cell[i]] == r->shape[p] + 1) relay->tiling[i] = p;
     }
 }
 
-static Status relay_region(Tiler *t, const Region *r, ProfileDp *search, Fault *fault)
+static Status relay_region(Tiler *t, const Region *r, ProfileDp *dp, Fault *fault)
 {
-    int32_t *tiling = memory_create((size_t)r->cells, sizeof *tiling);
-    int32_t *worth = memory_create((size_t)r->cells, sizeof *worth);
-    bool *seed = memory_create((size_t)r->cells, sizeof *seed);
+    const Relay relay = {.tiler = t,
+                         .region = r,
+                         .dp = dp,
+                         .tiling = memory_create((size_t)r->cells, sizeof *relay.tiling),
+                         .dual = memory_create((size_t)r->cells, sizeof *relay.dual),
+                         .seed = memory_create((size_t)r->cells, sizeof *relay.seed)};
     Status status;
-    if (tiling && worth && seed) {
-        recall(t, r, tiling, worth, seed);
-        status = t->blemish->lay(t, r, search, tiling, worth, seed, fault);
+    if (relay.tiling && relay.dual && relay.seed) {
+        recall(&relay);
+        status = t->defect->lay(&relay, fault);
         for (int32_t i = 0; i < r->cells && !status; i++)
-            t->laid[r->cell[i]] = tiling[i] < 0 ? 0 : (uint8_t)(r->shape[tiling[i]] + 1);
+            t->laid[r->cell[i]] =
+                relay.tiling[i] < 0 ? 0 : (uint8_t)(r->shape[relay.tiling[i]] + 1);
     } else {
-        status = memory_fault(fault, (size_t)r->cells, sizeof *tiling);
+        status = memory_fault(fault, (size_t)r->cells, sizeof *relay.tiling);
     }
-    memory_free(tiling);
-    memory_free(worth);
-    memory_free(seed);
+    memory_free(relay.tiling);
+    memory_free(relay.dual);
+    memory_free(relay.seed);
     return status;
 }
 
-static void relay_plots(void *context, int begin, int end, int worker)
+static Status relay_component(Tiler *t, int32_t index, ProfileDp *dp, Fault *fault)
 {
-    Tiler *t = context;
-    Fault fault;
-    for (int i = begin; i < end; i++) {
-        Plot *plot = &t->plot[i];
-        if (!goes_on(t, plot) || !plot_has(t, plot)) continue;
-        Region region;
-        plot->status = region_init(&region, t->order + plot->begin, plot->cells, t->field->columns,
-                                   t->field->label, &t->shapes, &fault);
-        if (plot->status) continue;
-        plot->status = relay_region(t, &region, t->search[worker], &fault);
-        region_clear(&region);
-    }
+    if (!has_defect(t, &t->components.component[index])) return STATUS_OK;
+    Region region;
+    Status status = region_of(&region, t, index, &t->shapes, fault);
+    if (status) return status;
+    status = relay_region(t, &region, dp, fault);
+    region_clear(&region);
+    return status;
 }
 
-/* One round; *tiling becomes what it leads to if that has fewer blemishes. */
-static Status smooth_round(Tiler *t, int threads, Tiling *tiling, size_t *count, bool *better_out,
-                           Fault *fault)
+/* One round; *tiling becomes what it leads to if that has fewer defects. */
+static Status smooth_round(Tiler *t, Tiling *tiling, size_t *count, bool *better_out, Fault *fault)
 {
     Tiling next = {0};
     size_t left = 0;
     const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
-    memcpy(t->earlier, t->laid, cells);
-    bands_run(threads, t->plots, 1, relay_plots, t);
-    Status status = judge(t, fault);
-    if (!status) status = collect(t, &next, fault);
-    if (!status) status = t->blemish->find(t, &next, &left, fault);
+    memcpy(t->saved, t->laid, cells);
+    Status status = do_all(t, relay_component, fault);
+    if (!status) status = collect_tiles(t, &next, fault);
+    if (!status) status = t->defect->find(t, &next, &left, fault);
     *better_out = !status && left < *count;
     if (*better_out) {
         Tiling swap = *tiling;
@@ -529,52 +492,84 @@ static Status smooth_round(Tiler *t, int threads, Tiling *tiling, size_t *count,
         next = swap;
         *count = left;
     } else {
-        memcpy(t->laid, t->earlier, cells);
+        memcpy(t->laid, t->saved, cells);
     }
     tiling_clear(&next);
     return status;
 }
 
-/* Lays blemishes away where that is free. A layer on another needs it less than that its
- * joints lie over bricks. */
-static Status smooth(Tiler *t, int threads, const Blemish *blemish, Tiling *tiling, Fault *fault)
+/* Lays defects away where that is free. A layer on another needs it less than that its joints lie
+ * over bricks. */
+static Status smooth(Tiler *t, const JointDefect *defect, Tiling *tiling, Fault *fault)
 {
     if (t->field->below) return STATUS_OK;
-    t->blemish = blemish;
+    t->defect = defect;
     size_t count;
-    Status status = blemish->find(t, tiling, &count, fault);
+    Status status = defect->find(t, tiling, &count, fault);
     bool better = true;
-    const int rounds = t->options.effort > 0 ? blemish->rounds : 1;
+    const int rounds = t->options.effort > 0 ? defect->rounds : 1;
     for (int round = 0; round < rounds && count && better && !status; round++)
-        status = smooth_round(t, threads, tiling, &count, &better, fault);
+        status = smooth_round(t, tiling, &count, &better, fault);
     return status;
 }
 
-static Status run(Tiler *t, int threads, Tiling *tiling, Fault *fault)
+/* ---- all together ---- */
+
+static Status tiler_make(Tiler *t, Fault *fault)
 {
     const size_t cells = (size_t)t->field->columns * (size_t)t->field->rows;
-    t->order = memory_create(cells, sizeof *t->order);
     t->laid = memory_create(cells, sizeof *t->laid);
-    t->earlier = memory_create(cells, sizeof *t->earlier);
-    t->worth = memory_create(cells, sizeof *t->worth);
-    if (!t->order || !t->laid || !t->earlier || !t->worth)
-        return memory_fault(fault, cells, sizeof *t->order);
-    Status status = find_regions(t, fault);
-    for (int i = 0; i < threads && !status; i++) status = profile_dp_create(&t->search[i], fault);
+    t->saved = memory_create(cells, sizeof *t->saved);
+    t->dual = memory_create(cells, sizeof *t->dual);
+    t->worker = memory_create((size_t)t->threads, sizeof *t->worker);
+    if (!t->laid || !t->saved || !t->dual || !t->worker)
+        return memory_fault(fault, cells, sizeof *t->dual);
+    Status status = components_init(&t->components, t->field, fault);
     if (status) return status;
-    if (!t->single) {
-        bands_run(threads, t->plots, 1, look_in_plots, t);
-        if ((status = judge(t, fault))) return status;
+    const size_t count = (size_t)t->components.count;
+    t->outcome = memory_create(count, sizeof *t->outcome);
+    if (!t->outcome) return memory_fault(fault, count, sizeof *t->outcome);
+    for (size_t i = 0; i < count; i++) t->outcome[i].bare = -1;
+    for (int i = 0; i < t->threads && !status; i++) {
+        t->worker[i].failed = INT32_MAX;
+        status = profile_dp_create(&t->worker[i].dp, fault);
     }
-    bands_run(threads, t->plots, 1, solve_plots, t);
-    cover_plots(t);
-    status = judge(t, fault);
-    if (!status) status = collect(t, tiling, fault);
-    if (!status && t->regular) status = smooth(t, threads, &crossing_blemish, tiling, fault);
-    if (!status) status = smooth(t, threads, &line_blemish, tiling, fault);
-    if (status) return status;
-    add_bounds(t, tiling);
-    return STATUS_OK;
+    return status;
+}
+
+static void tiler_clear(Tiler *t)
+{
+    for (int i = 0; t->worker && i < t->threads; i++) profile_dp_free(t->worker[i].dp);
+    memory_free(t->worker);
+    memory_free(t->outcome);
+    memory_free(t->laid);
+    memory_free(t->saved);
+    memory_free(t->dual);
+    components_clear(&t->components);
+    through_joints_clear(&t->through);
+    cross_joints_clear(&t->crosses);
+}
+
+static Status tile_components(Tiler *t, Tiling *tiling, Fault *fault)
+{
+    Status status = tiler_make(t, fault);
+    if (!status && !t->single) {
+        status = do_all(t, look_for_lone, fault);
+        if (!status) status = judge_bare(t, fault);
+    }
+    if (!status) status = do_all(t, solve_component, fault);
+    if (!status) status = cover_components(t, fault);
+    if (!status) status = collect_tiles(t, tiling, fault);
+    if (!status && t->regular) status = smooth(t, &cross_joint_defect, tiling, fault);
+    if (!status) status = smooth(t, &through_joint_defect, tiling, fault);
+    if (!status) add_bounds(t, tiling);
+    return status;
+}
+
+static int threads_of(const LayOptions *options)
+{
+    if (options->threads < 1) return 1;
+    return options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : options->threads;
 }
 
 Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes,
@@ -587,28 +582,19 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
                .priced = options->cost != NULL,
                .unproven = options->unproven,
                .unit_cost = lay_unit_cost(sizes, options->cost),
-               .regular = options->regular};
+               .regular = options->regular,
+               .threads = threads_of(options),
+               .options = {.effort = options->effort, .below = field->below}};
     shapes_init(&t.shapes, sizes, options->cost);
     t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;
     double plain[SIZES_MOST];
     for (int i = 0; i < sizes->count; i++)
         plain[i] = options->cost && !isfinite(options->cost[i]) ? INFINITY : 1;
     shapes_init(&t.plain, sizes, plain);
-    t.options = (TilingSolveOptions){.effort = options->effort, .below = field->below};
     if ((int64_t)field->columns * field->rows <= FEW_CELLS)
         t.options.effort = sqrt(options->effort);
-    const int threads = options->threads < 1                    ? 1
-                        : options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
-                                                                : options->threads;
-    const Status status = run(&t, threads, tiling_out, fault);
-    for (int i = 0; i < BANDS_MOST_THREADS; i++) profile_dp_free(t.search[i]);
-    memory_free(t.order);
-    memory_free(t.plot);
-    memory_free(t.laid);
-    memory_free(t.earlier);
-    memory_free(t.worth);
-    through_joints_clear(&t.lines);
-    cross_joints_clear(&t.crossings);
+    const Status status = tile_components(&t, tiling_out, fault);
+    tiler_clear(&t);
     if (status) tiling_clear(tiling_out);
     return status;
 }

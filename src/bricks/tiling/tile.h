@@ -13,7 +13,7 @@ typedef struct Tiling {
     Tile *tile;   /* by lowest row, then column */
     double bound; /* proven: the field cannot be filled with fewer bricks */
     double cost;  /* proven: nor at less cost; 0 where the options give none */
-    double work;  /* steps of the search and of the prices, the same on every machine */
+    double work;  /* steps of the search and of the duals, the same on every machine */
 } Tiling;
 
 /* Fault: a cell that no brick can cover, named by column and row from 1. */

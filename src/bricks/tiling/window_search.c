@@ -1,32 +1,54 @@
+/* Large neighbourhood search over windows.
+ *
+ * Idea. Whole places around one are gathered, breadth first, until there are enough cells; the
+ * window is laid anew by the profile program, which is exact for small ones. Reduced costs tell
+ * where there is something to gain: a window whose places come to less than a step of cost cannot
+ * become cheaper. A window laid anew at the same cost, but otherwise, is taken too: that moves what
+ * is left to gain about, until it comes together in one window. Which of the equal ones is taken is
+ * told by a bias of each place, drawn afresh for each pass.
+ *
+ * Invariants. The tiling always covers what it covered before, and never becomes dearer. Cells are
+ * visited in a fixed order, and lots depend on place and pass alone: the same on every machine.
+ *
+ * Source. Shaw 1998, CP, LNCS 1520:417-431 (large neighbourhood search), from memory; the same for
+ * bricks: Kollsker and Stidsen 2021, SN Oper. Res. Forum, doi:10.1007/s43069-021-00062-3. */
 #include "bricks/tiling/window_search.h"
 
 #include "base/memory.h"
 
-#include <stdlib.h>
-
-typedef struct Mending {
+typedef struct WindowSearch {
+    const WindowTask *task;
     const Region *region;
-    ProfileDp *search;
-    const int32_t *surplus;
-    const WindowOptions *options;
+    ProfileDp *dp;
     int32_t *tiling;
-    int32_t *biased; /* surplus and bias of each place */
+    int32_t *biased; /* reduced cost and bias of each place */
     int32_t *owner;  /* by cell: the first cell of its place */
     int32_t *stamp;  /* by cell: the last window that had it */
     int32_t *window; /* its cells, */
     int32_t *kept;   /* and their places, if these are taken back */
     int32_t count, now;
-    int64_t before, before_biased; /* surplus of its places, and with bias */
+    int64_t before, before_biased; /* reduced cost of its places, and with bias */
     bool *tried;                   /* by cell: was in a window of this pass */
-    int64_t total;                 /* surplus of the tiling */
-    int64_t worth;                 /* surplus of a window from which on it is searched */
+    int64_t total;                 /* reduced cost of the tiling */
+    int64_t least_gain;            /* reduced cost of a window from which on it is laid anew */
     int64_t work;
-} Mending;
+} WindowSearch;
 
-int64_t window_search_surplus(const Region *r, const int32_t *surplus, int32_t place)
+/* In steps of cost, the least gain of a window that is laid anew after the first pass: there is
+ * more to be had elsewhere. */
+static const int LATER_GAIN_NUMERATOR = 3, LATER_GAIN_DENOMINATOR = 2;
+
+/* Successive visits lie this part of the region apart: the golden section spreads them best. */
+static const double GOLDEN = 0.618;
+
+/* Every pass begins so many cells further on. */
+static const int64_t PASS_SHIFT = 131;
+
+/* Reduced cost of a place, with what is added where it is a cell left bare. */
+static int64_t with_bare(const Region *r, const int32_t *reduced_cost, int32_t place)
 {
     const bool bare = r->shapes->shape[r->shape[place]].size == SHAPE_BARE;
-    return surplus[place] + (bare ? PROFILE_BARE : 0);
+    return reduced_cost[place] + (bare ? PROFILE_BARE : 0);
 }
 
 /* A number that looks drawn by lot, the same on every machine. */
@@ -37,38 +59,39 @@ static uint32_t scramble(uint32_t x)
     return x ^ x >> 16;
 }
 
-static void set_bias(Mending *m, int pass)
+static void set_bias(WindowSearch *w, int pass)
 {
-    const int64_t places = region_places(m->region);
+    const int64_t places = region_places(w->region);
     for (int64_t p = 0; p < places; p++) {
         const uint32_t lot = scramble((uint32_t)p * 64 + (uint32_t)pass) % WINDOW_BIAS;
-        m->biased[p] = m->surplus[p] + (m->options->bias ? m->options->bias[p] : (int32_t)lot) +
-                       (m->options->idle ? m->options->idle[p] : 0);
+        w->biased[p] = w->task->reduced_cost[p] +
+                       (w->task->bias ? w->task->bias[p] : (int32_t)lot) +
+                       (w->task->idle ? w->task->idle[p] : 0);
     }
 }
 
-static void own(Mending *m, int32_t first)
+static void own(WindowSearch *w, int32_t first)
 {
-    const Region *r = m->region;
-    const int s = r->shape[m->tiling[first]];
+    const Region *r = w->region;
+    const int s = r->shape[w->tiling[first]];
     int32_t row = first;
     for (int k = 0; k < r->high[s]; k++, row = r->above[row])
-        for (int i = 0; i < r->wide[s]; i++) m->owner[row + i] = first;
+        for (int i = 0; i < r->wide[s]; i++) w->owner[row + i] = first;
 }
 
 /* Takes a place into the window. */
-static void pull(Mending *m, int32_t first)
+static void pull(WindowSearch *w, int32_t first)
 {
-    const Region *r = m->region;
-    const int s = r->shape[m->tiling[first]];
+    const Region *r = w->region;
+    const int s = r->shape[w->tiling[first]];
     int32_t row = first;
     for (int k = 0; k < r->high[s]; k++, row = r->above[row])
         for (int i = 0; i < r->wide[s]; i++) {
-            m->stamp[row + i] = m->now;
-            m->window[m->count++] = row + i;
+            w->stamp[row + i] = w->now;
+            w->window[w->count++] = row + i;
         }
-    m->before += window_search_surplus(r, m->surplus, m->tiling[first]);
-    m->before_biased += window_search_surplus(r, m->biased, m->tiling[first]);
+    w->before += with_bare(r, w->task->reduced_cost, w->tiling[first]);
+    w->before_biased += with_bare(r, w->biased, w->tiling[first]);
 }
 
 static int32_t neighbour(const Region *r, int32_t cell, int side)
@@ -81,142 +104,147 @@ static int32_t neighbour(const Region *r, int32_t cell, int side)
     return r->column[next] - r->column[cell] == apart ? next : -1;
 }
 
-static int ascending(const void *left, const void *right)
-{
-    const int32_t a = *(const int32_t *)left, b = *(const int32_t *)right;
-    return (a > b) - (a < b);
-}
-
 /* Gathers whole places around one, breadth first. */
-static void open_window(Mending *m, int32_t first)
+static void open_window(WindowSearch *w, int32_t first)
 {
-    m->now++;
-    m->count = 0;
-    m->before = m->before_biased = 0;
-    pull(m, first);
-    for (int32_t i = 0; i < m->count && m->count < m->options->cells; i++)
-        for (int side = 0; side < 4 && m->count < m->options->cells; side++) {
-            const int32_t next = neighbour(m->region, m->window[i], side);
-            if (next >= 0 && m->stamp[next] != m->now) pull(m, m->owner[next]);
+    w->now++;
+    w->count = 0;
+    w->before = w->before_biased = 0;
+    pull(w, first);
+    for (int32_t i = 0; i < w->count && w->count < w->task->cells; i++)
+        for (int side = 0; side < 4 && w->count < w->task->cells; side++) {
+            const int32_t next = neighbour(w->region, w->window[i], side);
+            if (next >= 0 && w->stamp[next] != w->now) pull(w, w->owner[next]);
         }
-    for (int32_t i = 0; i < m->count; i++) m->tried[m->window[i]] = true;
-    qsort(m->window, (size_t)m->count, sizeof *m->window, ascending);
+    for (int32_t i = 0; i < w->count; i++) w->tried[w->window[i]] = true;
+    cells_sort(w->window, w->count);
 }
 
-static void relay(Mending *m, const ProfileResult *result)
+static void relay(WindowSearch *w, const ProfileResult *result)
 {
-    for (int32_t i = 0; i < m->count; i++) m->tiling[m->window[i]] = -1;
+    for (int32_t i = 0; i < w->count; i++) w->tiling[w->window[i]] = -1;
     for (int32_t i = 0; i < result->places; i++) {
-        m->tiling[result->first[i]] = result->place[i];
-        own(m, result->first[i]);
+        w->tiling[result->first[i]] = result->place[i];
+        own(w, result->first[i]);
     }
 }
 
-static int32_t blemishes(const Mending *m)
+static int32_t defects(const WindowSearch *w)
 {
-    const WindowTaste *t = m->options->taste;
-    return t ? t->blemishes(t->context, m->region, m->owner, m->window, m->count) : 0;
+    const WindowTieBreak *t = w->task->tie_break;
+    return t ? t->defects(t->context, w->region, w->owner, w->window, w->count) : 0;
 }
 
-/* Lays the window as found, if that is better or as good; with a taste only if better. */
-static void take(Mending *m, const ProfileResult *result)
+/* Lays the window as found, if that is cheaper or as cheap; with a tie-break, of as cheap ones only
+ * if it has fewer defects. */
+static void take_window(WindowSearch *w, const ProfileResult *result)
 {
-    const int32_t marred = blemishes(m);
+    const int32_t defects_before = defects(w);
     int64_t after = 0;
     for (int32_t i = 0; i < result->places; i++)
-        after += window_search_surplus(m->region, m->surplus, result->place[i]);
-    if (after > m->before) return;
-    for (int32_t i = 0; i < m->count; i++) m->kept[i] = m->tiling[m->window[i]];
-    relay(m, result);
-    if (!m->options->taste || after < m->before || blemishes(m) < marred) {
-        m->total += after - m->before;
+        after += with_bare(w->region, w->task->reduced_cost, result->place[i]);
+    if (after > w->before) return;
+    for (int32_t i = 0; i < w->count; i++) w->kept[i] = w->tiling[w->window[i]];
+    relay(w, result);
+    if (!w->task->tie_break || after < w->before || defects(w) < defects_before) {
+        w->total += after - w->before;
         return;
     }
-    for (int32_t i = 0; i < m->count; i++) m->tiling[m->window[i]] = m->kept[i];
-    for (int32_t i = 0; i < m->count; i++)
-        if (m->kept[i] >= 0) own(m, m->window[i]);
+    for (int32_t i = 0; i < w->count; i++) w->tiling[w->window[i]] = w->kept[i];
+    for (int32_t i = 0; i < w->count; i++)
+        if (w->kept[i] >= 0) own(w, w->window[i]);
 }
 
 /* False where there is nothing to gain, or, after the first pass, hardly anything. */
-static bool is_worth_it(const Mending *m)
+static bool may_gain(const WindowSearch *w)
 {
-    if (m->options->taste) return blemishes(m) > 0;
-    return m->options->bias || m->before >= m->worth;
+    if (w->task->tie_break) return defects(w) > 0;
+    return w->task->bias || w->before >= w->least_gain;
 }
 
-static Status mend_window(Mending *m, int32_t first, Fault *fault)
+static Status search_window(WindowSearch *w, int32_t first, Fault *fault)
 {
-    open_window(m, first);
-    if (!is_worth_it(m)) return STATUS_OK;
-    const ProfileTask task = {.region = m->region,
-                              .surplus = m->biased,
-                              .cell = m->window,
-                              .cells = m->count,
-                              .limit = m->before_biased,
-                              .most = m->options->most};
+    open_window(w, first);
+    if (!may_gain(w)) return STATUS_OK;
+    const ProfileTask task = {.region = w->region,
+                              .reduced_cost = w->biased,
+                              .cell = w->window,
+                              .cells = w->count,
+                              .limit = w->before_biased,
+                              .most = w->task->most};
     ProfileResult result;
-    const Status status = profile_dp_run(m->search, &task, &result, fault);
-    m->work += result.work;
-    if (!status && result.found) take(m, &result);
+    const Status status = profile_dp_run(w->dp, &task, &result, fault);
+    w->work += result.work;
+    if (!status && result.found) take_window(w, &result);
     return status;
 }
 
-/* Visits cells in an order that jumps about, so that windows do not chase each other. */
+/* Cells are visited in an order that jumps about, so that windows do not chase each other: in
+ * strides that have no divisor in common with the number of cells, and so reach all of them. */
 static int32_t stride_of(int32_t cells)
 {
-    for (int32_t stride = (int32_t)(cells * 0.618) + 1;; stride++) {
-        int32_t a = cells, b = stride;
-        while (b) {
-            const int32_t rest = a % b;
-            a = b;
-            b = rest;
-        }
-        if (a == 1) return stride;
-    }
+    int32_t stride = (int32_t)(cells * GOLDEN) + 1;
+    while (shapes_common_divisor(cells, stride) != 1) stride++;
+    return stride;
 }
 
-static Status run(Mending *m, Fault *fault)
+/* True once nothing can be gained any more, and nothing else is asked for. */
+static bool is_best(const WindowSearch *w)
 {
-    const Region *r = m->region;
-    const int32_t stride = stride_of(r->cells);
-    for (int32_t i = 0; i < r->cells; i++)
-        if (m->tiling[i] >= 0) {
-            m->total += window_search_surplus(r, m->surplus, m->tiling[i]);
-            own(m, i);
-        }
-    for (int pass = 0; pass < m->options->passes; pass++) {
-        set_bias(m, pass);
-        m->worth = pass ? r->shapes->step * 3 / 2 : r->shapes->step;
-        for (int32_t i = 0; i < r->cells; i++) m->tried[i] = false;
-        for (int32_t i = 0; i < r->cells; i++) {
-            if (!m->options->bias && !m->options->taste && m->total < r->shapes->step)
-                return STATUS_OK;
-            const int64_t at = ((int64_t)i * stride + pass * INT64_C(131)) % r->cells;
-            if (m->tried[at] || (m->options->seed && !m->options->seed[at])) continue;
-            const Status status = mend_window(m, m->owner[at], fault);
-            if (status) return status;
-        }
+    return !w->task->bias && !w->task->tie_break && w->total < w->region->shapes->step;
+}
+
+static Status search_pass(WindowSearch *w, int pass, int32_t stride, Fault *fault)
+{
+    const WindowTask *t = w->task;
+    const Region *r = w->region;
+    const int32_t step = r->shapes->step;
+    set_bias(w, pass);
+    w->least_gain = pass ? step * LATER_GAIN_NUMERATOR / LATER_GAIN_DENOMINATOR : step;
+    for (int32_t i = 0; i < r->cells; i++) w->tried[i] = false;
+    for (int32_t i = 0; i < r->cells; i++) {
+        if (is_best(w)) return STATUS_OK;
+        const int64_t at = ((int64_t)i * stride + pass * PASS_SHIFT) % r->cells;
+        if (w->tried[at] || (t->seed && !t->seed[at])) continue;
+        const Status status = search_window(w, w->owner[at], fault);
+        if (status) return status;
     }
     return STATUS_OK;
 }
 
-Status window_search(const Region *region, ProfileDp *search, const int32_t *surplus,
-                     const WindowOptions *options, int32_t *tiling, int64_t *work, Fault *fault)
+static Status search_passes(WindowSearch *w, Fault *fault)
 {
+    const Region *r = w->region;
+    const int32_t stride = stride_of(r->cells);
+    Status status = STATUS_OK;
+    for (int32_t i = 0; i < r->cells; i++)
+        if (w->tiling[i] >= 0) {
+            w->total += with_bare(r, w->task->reduced_cost, w->tiling[i]);
+            own(w, i);
+        }
+    for (int pass = 0; pass < w->task->passes && !status && !is_best(w); pass++)
+        status = search_pass(w, pass, stride, fault);
+    return status;
+}
+
+Status window_search(const WindowTask *task, ProfileDp *dp, int32_t *tiling, int64_t *work,
+                     Fault *fault)
+{
+    const Region *region = task->region;
     const size_t cells = (size_t)region->cells;
-    Mending m = {.region = region,
-                 .search = search,
-                 .surplus = surplus,
-                 .options = options,
-                 .tiling = tiling,
-                 .biased = memory_create((size_t)region_places(region), sizeof *m.biased),
-                 .owner = memory_create(cells, sizeof *m.owner),
-                 .stamp = memory_create(cells, sizeof *m.stamp),
-                 .window = memory_create(cells, sizeof *m.window),
-                 .kept = memory_create(cells, sizeof *m.kept),
-                 .tried = memory_create(cells, sizeof *m.tried)};
+    WindowSearch m = {.task = task,
+                      .region = region,
+                      .dp = dp,
+                      .tiling = tiling,
+                      .biased = memory_create((size_t)region_places(region), sizeof *m.biased),
+                      .owner = memory_create(cells, sizeof *m.owner),
+                      .stamp = memory_create(cells, sizeof *m.stamp),
+                      .window = memory_create(cells, sizeof *m.window),
+                      .kept = memory_create(cells, sizeof *m.kept),
+                      .tried = memory_create(cells, sizeof *m.tried)};
     const bool made = m.biased && m.owner && m.stamp && m.window && m.kept && m.tried;
-    const Status status = made ? run(&m, fault) : memory_fault(fault, cells, sizeof *m.owner);
+    const Status status =
+        made ? search_passes(&m, fault) : memory_fault(fault, cells, sizeof *m.owner);
     memory_free(m.biased);
     memory_free(m.owner);
     memory_free(m.stamp);
