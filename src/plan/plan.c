@@ -1,93 +1,186 @@
-/* The data's path: picture -> image of cells -> colour and steps a cell -> solid ->
- * panels -> bricks -> bond, parts, measures -> files. work.h has the steps up to the
- * files; plan_run takes them in that order. */
+/* The data's path: picture -> image of cells -> colour and steps a cell -> solid -> panels ->
+ * bricks -> bond, parts, measures -> files.
+ *
+ * Each stage is a module that is named after what it makes; what it reads and makes is in its
+ * signature. Here they are joined: a plan keeps what every stage has made, and the table of
+ * stages takes them in their order. No stage changes what another one has made, so one may be
+ * taken again, and then those that read what it makes. No stage but the last writes a file. */
 #include "plan/plan.h"
 
+#include "base/memory.h"
+#include "plan/brickwork.h"
+#include "plan/brief.h"
+#include "plan/closing_notes.h"
+#include "plan/face_colours.h"
 #include "plan/outputs.h"
-#include "plan/work.h"
+#include "plan/own_cells.h"
+#include "plan/plan_figures.h"
+#include "plan/raise.h"
+#include "plan/sampled_picture.h"
+#include "plan/studio.h"
+#include "plan/target.h"
 
-#include <stdio.h>
-#include <string.h>
+/* All that the stages make, in their order. */
+typedef struct Plan {
+    Brief brief;
+    Fault *fault;
+    Studio studio;
+    Grid own; /* the user's own cells; empty: none */
+    SampledPicture picture;
+    Image fitted;   /* the picture's image within what the palette can show */
+    Grid face;      /* colours */
+    uint8_t *steps; /* asked for; NULL: flat */
+    Brickwork brickwork;
+    PlanFigures figures;
+} Plan;
 
-static Status write_files(Work *work, Folder *folder)
+/* What the colours are chosen for. */
+static const Image *target_of(const Plan *p)
 {
+    return target_choose(p->brief.job, &p->picture.image, &p->fitted);
+}
+
+/* What the writers read. */
+static Mural mural_of(const Plan *p)
+{
+    const Job *job = p->brief.job;
+    const Brickwork *b = &p->brickwork;
+    const bool stands = p->brief.standing;
+    Mural mural = {.job = job,
+                   .threads = p->brief.threads,
+                   .reference = &p->picture.reference,
+                   .palette = &p->studio.palette,
+                   .offered = p->studio.offered.count,
+                   .sizes = &p->studio.sizes,
+                   .stock = &p->studio.stock,
+                   .image = &p->picture.image,
+                   .grid = &b->body.grid,
+                   .solid = b->body.solid,
+                   .panels = &b->body.panels,
+                   .step_changes = &b->step_changes,
+                   .laid = &b->laying.laid,
+                   .standing = stands ? &p->studio.built : NULL,
+                   .stands = b->stands,
+                   .difference = stands ? &b->difference : NULL,
+                   .parts = &b->parts,
+                   .bond = &b->bond,
+                   .even = b->even,
+                   .saving = b->laying.saving,
+                   .cell_width_mm = brief_cell_width(&p->brief),
+                   .cell_height_mm = brief_cell_height(&p->brief),
+                   .step_mm = brief_step(&p->brief),
+                   .lower_bound = b->laying.report.lower_bound,
+                   .lower_cost = b->laying.report.lower_cost};
+    plan_figures_tell(&p->figures, &mural);
+    return mural;
+}
+
+/* ---- the stages ---- */
+
+static Status take_in(Plan *p) { return studio_init(&p->studio, &p->brief, STOCK_OWN, p->fault); }
+
+static Status read_cells(Plan *p)
+{
+    return own_cells_init(&p->own, &p->brief, &p->studio.palette, p->fault);
+}
+
+static Status sample_picture(Plan *p)
+{
+    return sampled_picture_init(&p->picture, &p->brief, &p->own, p->fault);
+}
+
+static Status fit_tone(Plan *p)
+{
+    return target_fit(&p->fitted, &p->brief, &p->studio, &p->picture.image, p->fault);
+}
+
+static Status choose_colours(Plan *p)
+{
+    return face_colours_init(&p->face, &p->brief, &p->studio, &p->own, target_of(p), p->fault);
+}
+
+static Status raise_relief(Plan *p)
+{
+    return raise_steps(&p->steps, &p->brief, &p->picture, &p->studio.palette, &p->face, p->fault);
+}
+
+static Status lay_bricks(Plan *p)
+{
+    const LayInputs inputs = {&p->studio, target_of(p), &p->face, p->steps};
+    return brickwork_init(&p->brickwork, &p->brief, &inputs, p->fault);
+}
+
+static Status reckon_figures(Plan *p)
+{
+    const Mural mural = mural_of(p);
+    return plan_figures_init(&p->figures, &mural, &p->fitted, p->fault);
+}
+
+static const struct Stage {
+    const char *name; /* as progress shows it */
+    Status (*take)(Plan *plan);
+} stages[] = {
+    {"colours", take_in},   {"cells", read_cells},         {"picture", sample_picture},
+    {"tone", fit_tone},     {"matching", choose_colours},  {"relief", raise_relief},
+    {"laying", lay_bricks}, {"measuring", reckon_figures},
+};
+
+static void plan_free(Plan *p)
+{
+    if (!p) return;
+    plan_figures_clear(&p->figures);
+    brickwork_clear(&p->brickwork);
+    memory_free(p->steps);
+    grid_clear(&p->face);
+    image_clear(&p->fitted);
+    sampled_picture_clear(&p->picture);
+    grid_clear(&p->own);
+    studio_clear(&p->studio);
+    memory_free(p);
+}
+
+/* ---- the run ---- */
+
+static Status take_stages(Plan *p)
+{
+    const Voice *voice = p->brief.voice;
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < sizeof stages / sizeof *stages; i++) {
+        voice_progress(voice, stages[i].name, 0);
+        status = voice_stopped(voice) ? brief_interrupted(p->fault) : stages[i].take(p);
+    }
+    return status;
+}
+
+static Status write_files(const Plan *p, const Mural *mural, Folder *folder)
+{
+    const Voice *voice = p->brief.voice;
     PlanFile files[OUTPUTS_OF_PLAN];
     size_t count;
     char path[FOLDER_PATH];
-    voice_progress(work->voice, "files", 0);
-    Status status =
-        outputs_write(&work->mural, work->threads, folder, work->voice, files, &count, work->fault);
-    if (voice_stopped(work->voice)) return work_interrupted(work);
+    voice_progress(voice, "files", 0);
+    Status status = outputs_write(mural, p->brief.threads, folder, voice, files, &count, p->fault);
+    if (voice_stopped(voice)) return brief_interrupted(p->fault);
     if (status) return status;
     folder_path(folder, "plan.json", path);
-    status = plan_json_write(&work->mural, files, count, path, work->fault);
+    status = plan_json_write(mural, files, count, path, p->fault);
     if (status) return status;
-    if (voice_stopped(work->voice)) return work_interrupted(work);
-    return folder_commit(folder, outputs_is_ours, work->fault);
+    if (voice_stopped(voice)) return brief_interrupted(p->fault);
+    return folder_commit(folder, outputs_is_ours, p->fault);
 }
 
-/* The first flaws in full, of those that part a panel or line up; plan.json has them all. */
-static void say_flaws(const Work *work)
+/* Plans into a folder that was begun. */
+static Status plan_into(Plan *p, Folder *folder)
 {
-    enum { SAID = 10 };
-    char text[400];
-    size_t grave = 0;
-    for (size_t i = 0; i < work->bond.flaws; i++) {
-        const Flaw *flaw = &work->bond.flaw[i];
-        if (flaw->kind == FLAW_WEAK || ++grave > SAID) continue;
-        flaw_text(flaw, &work->mural.solid, &work->panels, text, sizeof text);
-        voice_note(work->voice, "%s", text);
-    }
-    if (grave > SAID)
-        voice_note(work->voice, "%zu more such places are listed in plan.json", grave - SAID);
-    if (work->bond.flaws > grave)
-        voice_note(work->voice,
-                   "%zu bricks each hold on to some others alone; plan.json lists them and the "
-                   "charts mark them",
-                   work->bond.flaws - grave);
+    Status status = take_stages(p);
+    if (status) return status;
+    const Mural mural = mural_of(p);
+    status = write_files(p, &mural, folder);
+    if (status) return status;
+    closing_notes_say(p->brief.voice, &mural);
+    if (p->fault) *p->fault = (Fault){0}; /* layings that were tried in vain left theirs */
+    return plan_figures_hold(&p->figures, mural.panels) ? STATUS_OK : STATUS_UNHELD;
 }
-
-static void say_difference(const Work *work)
-{
-    const Difference *d = work->mural.difference;
-    if (!d) return;
-    const long change = d->after - d->before;
-    voice_note(work->voice,
-               "%ld of %ld bricks stand, %ld are to come; that is %ld %s than before, "
-               "difference.csv lists them by colour and size",
-               d->built, d->after, d->after - d->built, change < 0 ? -change : change,
-               change < 0 ? "fewer" : "more");
-}
-
-/* How near the least the laying is, where it was to cost least. */
-static void say_cost(const Work *work)
-{
-    const Mural *m = &work->mural;
-    const double cost = m->measures.laying_cost, over = cost - m->lower_cost;
-    if (cost <= 0) return;
-    if (over <= 1e-6 * cost)
-        voice_note(work->voice,
-                   "favour: bricks at the set's prices and their labour come to %.2f, proven to be "
-                   "the least",
-                   cost);
-    else if (over > m->lower_cost) /* after changes of colour little is proven */
-        voice_note(work->voice, "favour: bricks at the set's prices and their labour come to %.2f",
-                   cost);
-    else
-        voice_note(work->voice,
-                   "favour: bricks at the set's prices and their labour come to %.2f, at most "
-                   "%.2f %% over the least",
-                   cost, 100 * over / m->lower_cost);
-}
-
-static const struct Step {
-    const char *name; /* as progress shows it */
-    Status (*take)(Work *work);
-} steps[] = {
-    {"colours", work_take_in},         {"cells", work_read_cells}, {"picture", work_look},
-    {"matching", work_choose_colours}, {"relief", work_raise},     {"laying", work_lay},
-    {"measuring", work_measure},
-};
 
 Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 {
@@ -96,23 +189,15 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 
 Status plan_around(const Job *job, const BuiltPart *standing, const Voice *voice, Fault *fault)
 {
-    Work *work = NULL;
     Folder folder = {.lock = -1};
     job_note_idle(job, voice);
-    Status status = work_create(&work, job, voice, fault);
-    if (!status) work->standing = standing;
-    if (!status) status = folder_begin(&folder, job->out, fault);
-    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {
-        voice_progress(voice, steps[i].name, 0);
-        status = voice_stopped(voice) ? work_interrupted(work) : steps[i].take(work);
-    }
-    if (!status) status = write_files(work, &folder);
+    Plan *plan = memory_create(1, sizeof *plan);
+    if (!plan) return memory_fault(fault, 1, sizeof *plan);
+    plan->brief = brief_of(job, standing, voice);
+    plan->fault = fault;
+    Status status = folder_begin(&folder, job->out, fault);
+    if (!status) status = plan_into(plan, &folder);
     folder_abandon(&folder);
-    if (!status) say_difference(work);
-    if (!status) say_cost(work);
-    if (!status) say_flaws(work);
-    if (!status && fault) *fault = (Fault){0}; /* layings that were tried in vain left theirs */
-    if (!status && !work_holds(work)) status = STATUS_UNHELD;
-    work_free(work);
+    plan_free(plan);
     return status;
 }

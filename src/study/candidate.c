@@ -1,12 +1,28 @@
+/* A candidate is planned as far as its bricks; no file is written. What a comparison needs of
+ * it is kept, figures and small pictures; all else is freed at once, since many candidates are
+ * planned side by side. The map's worst place is that block of cells, BLOCK a side, whose mean
+ * difference is greatest: a lone cell is no place to look at. */
 #include "study/candidate.h"
 
 #include "base/memory.h"
 #include "eye/eye.h"
+#include "plan/brickwork.h"
+#include "plan/face_colours.h"
+#include "plan/raise.h"
+#include "plan/target.h"
 
 #include <math.h>
 #include <string.h>
 
-enum { BLOCK = 8 }; /* cells a side of what counts as a place */
+enum { BLOCK = 8 }; /* cells a side of what counts as a place; ours */
+
+/* What the stages make of a candidate. */
+typedef struct Stages {
+    Image fitted; /* where the job fits tones */
+    Grid face;
+    uint8_t *steps;
+    Brickwork brickwork;
+} Stages;
 
 void candidate_ink(double difference, uint8_t rgb[3])
 {
@@ -104,89 +120,122 @@ static void find_worst(Candidate *v, const Seen *seen)
         }
 }
 
-static void count(Candidate *v)
+static void count(Candidate *v, const Brickwork *b)
 {
-    const Work *w = v->work;
     bool used[PALETTE_MOST] = {false};
-    v->columns = w->grid.columns;
-    v->rows = w->grid.rows;
-    for (int i = 0; i < w->parts.count; i++) used[w->parts.part[i].colour] = true;
+    v->columns = b->body.grid.columns;
+    v->rows = b->body.grid.rows;
+    for (int i = 0; i < b->parts.count; i++) used[b->parts.part[i].colour] = true;
     for (int c = 0; c < PALETTE_MOST; c++) v->colours += used[c];
-    v->bricks = (long)w->laid.count;
-    v->priced = w->parts.price > 0;
-    v->price = w->parts.price;
-    v->mass_kg = w->parts.mass_g / 1000;
-    v->hours = (double)w->laid.count / w->job->pace;
+    v->bricks = (long)b->laying.laid.count;
+    v->priced = b->parts.price > 0;
+    v->price = b->parts.price;
+    v->mass_kg = b->parts.mass_g / 1000;
+    v->hours = (double)b->laying.laid.count / v->job.pace;
     v->holds = true;
-    for (int i = 0; i < w->panels.count; i++)
-        v->holds &= w->bond.panel[i].pieces == 1 && w->bond.panel[i].unsupported == 0;
+    for (int i = 0; i < b->body.panels.count; i++)
+        v->holds &= b->bond.panel[i].pieces == 1 && b->bond.panel[i].unsupported == 0;
 }
 
-static Status look_at_map(Candidate *v, const Viewpoint *viewpoint, int cells, Fault *fault)
+static Status look_at_map(Candidate *v, const Grid *grid, const Viewpoint *viewpoint, int cells)
 {
-    Work *w = v->work;
-    const size_t all = (size_t)w->image.columns * (size_t)w->image.rows;
+    const Image *image = &v->picture->image;
+    const size_t all = (size_t)image->columns * (size_t)image->rows;
     float *cell = memory_create(all, sizeof *cell);
-    if (!cell) return memory_fault(fault, all, sizeof *cell);
+    if (!cell) return memory_fault(&v->fault, all, sizeof *cell);
     EyeResult result;
+    const EyeOptions options = {
+        .viewpoint = *viewpoint, .threads = v->brief.threads, .cell_out = cell};
     const Status status =
-        eye_measure(&w->image, &w->palette, &w->grid,
-                    &(EyeOptions){.viewpoint = *viewpoint, .threads = w->threads, .cell_out = cell},
-                    &result, fault);
+        eye_measure(image, &v->studio.palette, grid, &options, &result, &v->fault);
     if (!status) {
-        const Seen seen = {cell, w->image.columns, w->image.rows};
+        const Seen seen = {cell, image->columns, image->rows};
         v->mean = result.mean;
         v->p95 = result.p95;
         find_worst(v, &seen);
-        thumb_fill(&v->map, &w->image, cells, ink_difference, &seen);
+        thumb_fill(&v->map, image, cells, ink_difference, &seen);
     }
     memory_free(cell);
     return status;
 }
 
-static Status look_at_view(Candidate *v, const Viewpoint *viewpoint, int cells, Fault *fault)
+static Status look_at_view(Candidate *v, const Grid *grid, const Viewpoint *viewpoint, int cells)
 {
-    Work *w = v->work;
     Image face = {0}, view = {0};
-    Status status = eye_face(&w->palette, &w->grid, &face, fault);
-    if (!status) status = eye_view(&face, viewpoint, w->threads, &view, fault);
+    Status status = eye_face(&v->studio.palette, grid, &face, &v->fault);
+    if (!status) status = eye_view(&face, viewpoint, v->brief.threads, &view, &v->fault);
     if (!status) thumb_fill(&v->view, &view, cells, mean_light, &view);
     image_clear(&face);
     image_clear(&view);
     return status;
 }
 
-static Status look(Candidate *v)
+static Status look(Candidate *v, const Grid *grid)
 {
-    const Work *w = v->work;
-    const Viewpoint viewpoint = {w->mural.cell_width_mm, w->mural.cell_height_mm, v->job.distance};
+    const Image *image = &v->picture->image;
+    const Viewpoint viewpoint = brief_viewpoint(&v->brief);
     int cells;
-    Status status = thumb_init(&v->map, &w->image, &cells, &v->fault);
-    if (!status) status = thumb_init(&v->view, &w->image, &cells, &v->fault);
-    if (!status) status = look_at_map(v, &viewpoint, cells, &v->fault);
-    return status ? status : look_at_view(v, &viewpoint, cells, &v->fault);
+    Status status = thumb_init(&v->map, image, &cells, &v->fault);
+    if (!status) status = thumb_init(&v->view, image, &cells, &v->fault);
+    if (!status) status = look_at_map(v, grid, &viewpoint, cells);
+    return status ? status : look_at_view(v, grid, &viewpoint, cells);
+}
+
+/* ---- the stages ---- */
+
+static const Image *target_of(const Candidate *v, const Stages *s)
+{
+    return target_choose(&v->job, &v->picture->image, &s->fitted);
+}
+
+static Status choose_colours(Candidate *v, Stages *s)
+{
+    const Grid none = {0};
+    Status status = STATUS_OK;
+    if (v->job.tone == TONE_FIT)
+        status = target_fit(&s->fitted, &v->brief, &v->studio, &v->picture->image, &v->fault);
+    return status ? status
+                  : face_colours_init(&s->face, &v->brief, &v->studio, &none, target_of(v, s),
+                                      &v->fault);
+}
+
+static Status raise_relief(Candidate *v, Stages *s)
+{
+    return raise_steps(&s->steps, &v->brief, v->picture, &v->studio.palette, &s->face, &v->fault);
+}
+
+static Status lay_bricks(Candidate *v, Stages *s)
+{
+    const LayInputs inputs = {&v->studio, target_of(v, s), &s->face, s->steps};
+    return brickwork_init(&s->brickwork, &v->brief, &inputs, &v->fault);
+}
+
+static Status keep_figures(Candidate *v, Stages *s)
+{
+    count(v, &s->brickwork);
+    return look(v, &s->brickwork.body.grid);
 }
 
 Status candidate_plan(Candidate *v)
 {
-    static Status (*const step[])(Work *) = {work_choose_colours, work_raise, work_lay};
+    static Status (*const step[])(Candidate *, Stages *) = {choose_colours, raise_relief,
+                                                            lay_bricks, keep_figures};
+    Stages stages = {0};
     Status status = STATUS_OK;
     for (size_t i = 0; !status && i < sizeof step / sizeof *step; i++)
-        status = voice_stopped(&v->voice) ? work_interrupted(v->work) : step[i](v->work);
-    if (!status) {
-        count(v);
-        status = look(v);
-    }
-    work_free(v->work);
-    v->work = NULL;
+        status = voice_stopped(&v->voice) ? brief_interrupted(&v->fault) : step[i](v, &stages);
+    brickwork_clear(&stages.brickwork);
+    memory_free(stages.steps);
+    grid_clear(&stages.face);
+    image_clear(&stages.fitted);
+    studio_clear(&v->studio);
     return v->status = status;
 }
 
 void candidate_clear(Candidate *v)
 {
-    work_free(v->work);
+    studio_clear(&v->studio);
     memory_free(v->view.rgb);
     memory_free(v->map.rgb);
-    v->work = NULL;
     v->view.rgb = v->map.rgb = NULL;
 }

@@ -2,7 +2,9 @@
 #ifndef ROWLOCK_STUDY_CANDIDATE_H
 #define ROWLOCK_STUDY_CANDIDATE_H
 
-#include "plan/work.h"
+#include "plan/brief.h"
+#include "plan/sampled_picture.h"
+#include "plan/studio.h"
 
 #include <stdbool.h>
 
@@ -19,8 +21,10 @@ typedef struct Candidate {
     Fault fault;
     Status status;
     Voice voice; /* deaf to notes: variants are planned at once */
-    Work *work;
-    char name[120]; /* the palette's file, without folder and ending */
+    Brief brief;
+    Studio studio;                 /* owned */
+    const SampledPicture *picture; /* borrowed: variants of one size see the same */
+    char name[120];                /* the palette's file, without folder and ending */
     int columns, rows, colours;
     double mean, p95;            /* CIEDE2000 as seen from the distance */
     int worst_column, worst_row; /* middle of the block of cells that is seen worst, from 1 */
@@ -31,8 +35,8 @@ typedef struct Candidate {
     Thumb view, map; /* as the eye sees it; where it differs */
 } Candidate;
 
-/* Plans what `work` has looked at, fills in the figures and pictures, and frees the work.
- * May run for several variants at once. */
+/* Plans the candidate's picture with what its studio has, and fills in the figures and
+ * pictures. May run for several candidates at once. */
 Status candidate_plan(Candidate *variant);
 void candidate_clear(Candidate *variant);
 

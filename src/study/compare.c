@@ -25,7 +25,7 @@ typedef struct Compare {
     Fault *fault;
     Candidate *variant;
     int variants;
-    Work **look; /* one for each variant; NULL where an earlier variant has the same size */
+    SampledPicture *picture; /* one for each variant; empty where an earlier one has its size */
     const Candidate **shown;
     pthread_mutex_t lock; /* of what follows, and of speaking */
     int done;
@@ -66,9 +66,9 @@ static Status make_variants(Compare *k)
                          "compare: more than %d combinations; compare fewer at a time",
                          VARIANTS_MOST);
     k->variant = memory_create((size_t)variants, sizeof *k->variant);
-    k->look = memory_create((size_t)variants, sizeof *k->look);
+    k->picture = memory_create((size_t)variants, sizeof *k->picture);
     k->shown = memory_create((size_t)variants, sizeof *k->shown);
-    if (!k->variant || !k->look || !k->shown)
+    if (!k->variant || !k->picture || !k->shown)
         return memory_fault(k->fault, (size_t)variants, sizeof *k->variant);
     k->variants = (int)variants;
     for (int i = 0; i < k->variants; i++) {
@@ -101,8 +101,9 @@ static Status look_once(Compare *k, int i)
         return fault_set(k->fault, STATUS_USAGE,
                          "compare: standard input can be read once only, for one size; give the "
                          "picture as a file");
-    Status status = work_create(&k->look[i], &k->variant[i].job, k->voice, k->fault);
-    return status ? status : work_look(k->look[i]);
+    const Brief brief = brief_of(&k->variant[i].job, NULL, k->voice);
+    const Grid none = {0};
+    return sampled_picture_init(&k->picture[i], &brief, &none, k->fault);
 }
 
 static bool is_new_palette(const Compare *k, int variant)
@@ -119,18 +120,13 @@ static Status prepare(Compare *k, int i)
     Status status = seen == i ? look_once(k, i) : STATUS_OK;
     v->voice = (Voice){.self = k->voice ? k->voice->self : NULL,
                        .stopped = k->voice ? k->voice->stopped : NULL};
+    if (status) return status;
+    v->picture = &k->picture[seen];
     /* Palettes are read one after another, so that notes about them come in order, and once. */
-    if (!status)
-        status =
-            work_create(&v->work, &v->job, is_new_palette(k, i) ? k->voice : &v->voice, k->fault);
-    if (status) return status;
-    v->work->stock_colours = STOCK_OTHERS;
-    status = work_take_in(v->work);
-    if (status) return status;
-    work_share_look(v->work, k->look[seen]);
-    v->work->voice = &v->voice;
-    v->work->fault = &v->fault;
-    return STATUS_OK;
+    v->brief = brief_of(&v->job, NULL, is_new_palette(k, i) ? k->voice : &v->voice);
+    status = studio_init(&v->studio, &v->brief, STOCK_OTHERS, k->fault);
+    v->brief.voice = &v->voice;
+    return status;
 }
 
 static Status prepare_all(Compare *k)
@@ -162,7 +158,7 @@ static Status plan_all(Compare *k)
 {
     const int threads = k->job->threads ? k->job->threads : bands_processors();
     const int each = threads / k->variants < 1 ? 1 : threads / k->variants;
-    for (int i = 0; i < k->variants; i++) k->variant[i].work->threads = each;
+    for (int i = 0; i < k->variants; i++) k->variant[i].brief.threads = each;
     voice_progress(k->voice, "planning", 0);
     bands_run(threads, k->variants, 1, plan_some, k);
     for (int i = 0; i < k->variants; i++) {
@@ -222,7 +218,7 @@ static Status write_all(Compare *k, Folder *folder)
 {
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
     qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
-    const CompareSheet sheet = {k->job, &k->look[0]->reference, &k->look[0]->image, k->shown,
+    const CompareSheet sheet = {k->job, &k->picture[0].reference, &k->picture[0].image, k->shown,
                                 k->variants};
     for (int id = 0; id < OUTPUTS; id++) {
         char path[FOLDER_PATH];
@@ -241,9 +237,9 @@ static Status write_all(Compare *k, Folder *folder)
 static void clear(Compare *k)
 {
     for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
-    for (int i = 0; i < k->variants; i++) work_free(k->look[i]);
+    for (int i = 0; i < k->variants; i++) sampled_picture_clear(&k->picture[i]);
     memory_free(k->variant);
-    memory_free(k->look);
+    memory_free(k->picture);
     memory_free(k->shown);
     pthread_mutex_destroy(&k->lock);
 }

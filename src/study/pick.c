@@ -9,7 +9,8 @@
 #include "base/output_list.h"
 #include "base/text.h"
 #include "eye/eye.h"
-#include "plan/work.h"
+#include "plan/sampled_picture.h"
+#include "plan/studio.h"
 #include "study/curve.h"
 #include "study/histogram.h"
 #include "study/pair_mixtures.h"
@@ -36,8 +37,8 @@ typedef struct Pick {
     int references;
     const Voice *voice;
     Fault *fault;
-    int threads;
-    Work *studio; /* what the studio has: palette, brick set, stock */
+    Brief brief;
+    Studio studio;
     Image *image; /* one for each reference */
     Histogram histogram;
     MixtureCosts costs;
@@ -66,7 +67,7 @@ double pick_visible(double cell_width_mm, double cell_height_mm, double distance
 /* Sets the rule of the ids in a list with commas between. */
 static Status set_rules(Pick *p, const char *list, SubsetRule rule, const char *option)
 {
-    const Palette *palette = &p->studio->palette;
+    const Palette *palette = &p->studio.palette;
     while (*list) {
         char id[64], clip[TEXT_CLIP];
         const size_t length = strcspn(list, ",");
@@ -89,7 +90,7 @@ static Status set_rules(Pick *p, const char *list, SubsetRule rule, const char *
  * stock has no price for a colour, the mean over all colours that have one. */
 static void price_colours(Pick *p)
 {
-    const Work *w = p->studio;
+    const Studio *w = &p->studio;
     double sum = 0;
     int priced = 0;
     for (int c = 0; c < w->palette.count; c++) {
@@ -112,12 +113,11 @@ static void price_colours(Pick *p)
 
 static Status take_in(Pick *p)
 {
-    Status status = work_create(&p->studio, p->job, p->voice, p->fault);
-    if (!status) status = work_take_in(p->studio);
-    if (!status && p->job->colours > p->studio->palette.count)
+    Status status = studio_init(&p->studio, &p->brief, STOCK_OWN, p->fault);
+    if (!status && p->job->colours > p->studio.palette.count)
         status =
             fault_set(p->fault, STATUS_USAGE, "--colours: %d of a palette of %d; ask for fewer",
-                      p->job->colours, p->studio->palette.count);
+                      p->job->colours, p->studio.palette.count);
     if (!status && p->job->price_weight > 0 && !*p->job->stock)
         status = fault_set(p->fault, STATUS_USAGE,
                            "--price-weight: there are no prices; give a stock file with --stock");
@@ -130,18 +130,19 @@ static Status take_in(Pick *p)
 static Status look_at(Pick *p, int i)
 {
     Job job = *p->job;
-    Work *work = NULL;
+    const Brief brief = brief_of(&job, NULL, p->voice);
+    const Grid none = {0};
+    SampledPicture picture = {0};
     const bool sized = job.columns || job.rows || job.width > 0 || job.height > 0;
     if (!sized) job.columns = PICK_COLUMNS;
     Status status =
         job_set(&job, setting_find("reference"), p->reference[i], p->reference[i], NULL, p->fault);
-    if (!status) status = work_create(&work, &job, p->voice, p->fault);
-    if (!status) status = work_look(work);
+    if (!status) status = sampled_picture_init(&picture, &brief, &none, p->fault);
     if (!status) {
-        p->image[i] = work->image;
-        work->image = (Image){0};
+        p->image[i] = picture.image;
+        picture.image = (Image){0};
     }
-    work_free(work);
+    sampled_picture_clear(&picture);
     return status;
 }
 
@@ -168,11 +169,11 @@ static void add_price(float *cost, int samples, double price)
 
 static Status reckon_costs(Pick *p)
 {
-    const Mural *m = &p->studio->mural;
-    const double visible = pick_visible(m->cell_width_mm, m->cell_height_mm, p->job->distance);
+    const double visible =
+        pick_visible(brief_cell_width(&p->brief), brief_cell_height(&p->brief), p->job->distance);
     const Status status =
-        mixture_costs_init(&p->costs, &p->studio->palette, p->histogram.lab, p->histogram.samples,
-                           visible, p->threads, p->voice, p->fault);
+        mixture_costs_init(&p->costs, &p->studio.palette, p->histogram.lab, p->histogram.samples,
+                           visible, p->brief.threads, p->voice, p->fault);
     const double weight = p->job->price_weight;
     if (status || weight <= 0) return status;
     MixtureCosts *k = &p->costs;
@@ -191,7 +192,7 @@ static Status reckon_costs(Pick *p)
 static int free_colours(const Pick *p, SubsetRule least)
 {
     int count = 0;
-    for (int c = 0; c < p->studio->palette.count; c++)
+    for (int c = 0; c < p->studio.palette.count; c++)
         count += least == SUBSET_MUST ? p->rule[c] == SUBSET_MUST : p->rule[c] != SUBSET_MUST_NOT;
     return count;
 }
@@ -316,9 +317,9 @@ static Status print_palette(const Pick *p, char **bytes_out, size_t *length_out)
     if (!picked) return memory_fault(p->fault, 1, sizeof *picked);
     picked->count = subset->count;
     for (int i = 0; i < subset->count; i++)
-        picked->colour[i] = p->studio->palette.colour[subset->colour[i]];
+        picked->colour[i] = p->studio.palette.colour[subset->colour[i]];
     snprintf(descriptor, sizeof descriptor, "%d of %d colours", subset->count,
-             p->studio->palette.count);
+             p->studio.palette.count);
     const Status status = palette_write_cgats(bytes_out, length_out, picked, descriptor, p->fault);
     memory_free(picked);
     return status;
@@ -381,7 +382,7 @@ static Status write_all(const Pick *p)
     const Place *place = p->place;
     if (to_standard_output(p)) return write_out(p);
     Status status = write_palette(p, place[0].partial);
-    if (!status) status = curve_csv(&p->curve, &p->studio->palette, place[1].partial, p->fault);
+    if (!status) status = curve_csv(&p->curve, &p->studio.palette, place[1].partial, p->fault);
     if (!status) status = curve_png(&p->curve, place[2].partial, p->fault);
     if (!status) status = put_in_place(p);
     for (int i = 0; i < PICK_FILES; i++) unlink(place[i].partial);
@@ -394,7 +395,7 @@ static void clear(Pick *p)
     memory_free(p->image);
     histogram_clear(&p->histogram);
     mixture_costs_clear(&p->costs);
-    work_free(p->studio);
+    studio_clear(&p->studio);
     memory_free(p);
 }
 
@@ -408,7 +409,7 @@ Status pick_run(const Job *job, const char *const *reference, int references, co
                 .references = references,
                 .voice = voice,
                 .fault = fault,
-                .threads = job->threads ? job->threads : bands_processors()};
+                .brief = brief_of(job, NULL, voice)};
     Status status = find_places(p);
     if (!status) status = take_in(p);
     if (!status) status = look_at_all(p);

@@ -1,0 +1,13 @@
+/* Cut panels: the panels, or a kit's cards, that the job asks for. */
+#ifndef ROWLOCK_PLAN_CUT_PANELS_H
+#define ROWLOCK_PLAN_CUT_PANELS_H
+
+#include "model/panel.h"
+#include "plan/brief.h"
+
+/* The solid's grid and base tell what a panel may weigh. Fault: where bricks stand, panels
+ * that are not those of their plan. panels_clear also after a fault. */
+Status cut_panels(Panels *panels_out, const Brief *brief, const Solid *solid, const Sizes *sizes,
+                  Fault *fault);
+
+#endif

@@ -1,0 +1,24 @@
+/* Face colours: a colour a cell, matched, mixed or searched for, or the user's own. */
+#ifndef ROWLOCK_PLAN_FACE_COLOURS_H
+#define ROWLOCK_PLAN_FACE_COLOURS_H
+
+#include "model/grid.h"
+#include "model/image.h"
+#include "plan/brief.h"
+#include "plan/studio.h"
+
+/* own: the user's cells, which are not changed but where bricks stand; or empty. target: what
+ * the colours should look like. *face_out is flat. Fault: cells of the user's that ask for
+ * what is not to be had. grid_clear also after a fault. */
+Status face_colours_init(Grid *face_out, const Brief *brief, const Studio *studio, const Grid *own,
+                         const Image *target, Fault *fault);
+
+/* Chooses the colours of a face anew. limit: cells of each colour beside those that stand, if
+ * the job uses the stock only. */
+Status face_colours_choose(Grid *face, const Brief *brief, const Studio *studio,
+                           const Image *target, const long limit[PALETTE_MOST], Fault *fault);
+
+/* Cells of each colour that are still to be built. */
+void face_colours_count(const Grid *face, const Brief *brief, long count_out[PALETTE_MOST]);
+
+#endif

@@ -1,0 +1,183 @@
+/* Laying and what must hold depend on each other: where panels come apart, a few cells are
+ * raised and all is laid again; where a panel around a core does not hold, pockets are filled
+ * and all is laid again. Both go round a few times at most; then what does not hold yet is left
+ * for the bond's report to tell. A hollow mural is laid solid first, to tell what it saves. */
+#include "plan/lay_solid.h"
+
+#include "hold/connect_panels.h"
+
+/* Layings of one body, at most: of walls in relief that come apart, and around a core. Ours;
+ * no bench set it. */
+enum { CONNECT_ROUNDS = 4, CORE_ROUNDS = 4 };
+
+/* The last rounds fill the whole core of a panel that does not hold, not only near its flaws. */
+enum { CORE_ROUNDS_FILLING = 2 };
+
+/* A body that is being laid. */
+typedef struct SolidWork {
+    const PassTask *task;
+    Body *body;
+    Laying *laying;
+    Fault *fault;
+    long massive_bricks; /* what the mural comes to without a core */
+    double massive_kg;
+} SolidWork;
+
+void laying_clear(Laying *laying) { laid_clear(&laying->laid); }
+
+static double laid_kg(const Laid *laid, const Sizes *sizes)
+{
+    double mass_g = 0;
+    for (size_t i = 0; i < laid->count; i++) mass_g += sizes->size[laid->brick[i].size].mass_g;
+    return mass_g / 1000;
+}
+
+Status join_built(const PassTask *task, Laid *laid, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < task->built->count; i++)
+        status = laid_add(laid, &task->built->brick[i], fault);
+    laid_sort(laid, task->body->solid.build == BUILD_WALL);
+    return status;
+}
+
+/* ---- in one piece ---- */
+
+/* Lays; where panels of a relief wall come apart, raises cells that join them and lays again.
+ * The relief of a mural under way stays as it was first planned. */
+static Status lay_connected(SolidWork *w, const PassTask *task)
+{
+    const Brief *brief = task->brief;
+    Laying *laying = w->laying;
+    size_t raised = 1;
+    Status status = STATUS_OK;
+    for (int round = 0; round < CONNECT_ROUNDS && raised && !status; round++) {
+        status = lay_pass(task, &laying->laid, &laying->report, w->fault);
+        if (brief->standing) return status;
+        if (!status)
+            status = connect_panels(&w->body->grid, &w->body->solid, &w->body->panels,
+                                    &laying->laid, &raised, w->fault);
+        if (!status && raised)
+            status = body_support(w->body, brief, &task->studio->sizes, w->fault);
+    }
+    return status || !raised ? status : lay_pass(task, &laying->laid, &laying->report, w->fault);
+}
+
+static Status lay_massive(SolidWork *w) { return lay_connected(w, w->task); }
+
+/* ---- a hollow core ---- */
+
+/* Lays the mural without a core, and as if nothing stood, to tell what the core saves. */
+static Status lay_to_compare(SolidWork *w)
+{
+    const Laid nothing = {0};
+    PassTask task = *w->task;
+    task.built = &nothing;
+    const Status status = lay_connected(w, &task);
+    w->massive_bricks = (long)w->laying->laid.count;
+    w->massive_kg = laid_kg(&w->laying->laid, &task.studio->sizes);
+    return status;
+}
+
+static HollowTask hollow_task(const SolidWork *w)
+{
+    return (HollowTask){.solid = &w->body->solid,
+                        .panels = &w->body->panels,
+                        .sizes = &w->task->studio->sizes,
+                        .shell = w->task->brief->job->hollow};
+}
+
+/* A core as the colours allow; where something stands, that of the earlier plan. */
+static Status carve_core(SolidWork *w)
+{
+    const Brief *brief = w->task->brief;
+    const EarlierPlan *earlier = brief_earlier(brief);
+    const HollowTask task = hollow_task(w);
+    Hollow *hollow = &w->body->hollow;
+    if (!earlier) return hollow_carve(hollow, &task, brief->voice, w->fault);
+    if (!earlier->left_out) return STATUS_OK;
+    return hollow_keep(hollow, &task, earlier->left_out, w->task->built, w->fault);
+}
+
+/* Fills what a panel that does not hold may lack; *filled_out is whether anything was. */
+static Status mend_core(SolidWork *w, bool all, bool *filled_out)
+{
+    Body *body = w->body;
+    const Laid *around = &w->laying->laid;
+    const HollowTask task = hollow_task(w);
+    const size_t units = body->hollow.units;
+    Bond bond = {0};
+    Laid whole = {0};
+    Status status = STATUS_OK;
+    for (size_t i = 0; !status && i < around->count; i++)
+        status = laid_add(&whole, &around->brick[i], w->fault);
+    if (!status) status = join_built(w->task, &whole, w->fault);
+    if (!status)
+        status = bond_init(&bond, &body->solid, &body->panels, &whole, w->task->brief->threads,
+                           w->fault);
+    if (!status) status = hollow_mend(&body->hollow, &task, &whole, &bond, all, w->fault);
+    *filled_out = body->hollow.units < units;
+    bond_clear(&bond);
+    laid_clear(&whole);
+    return status;
+}
+
+/* Lays around the core, and fills pockets where panels do not hold; all of them where no brick
+ * of the set fits around them. */
+static Status lay_around_core(SolidWork *w)
+{
+    Laying *laying = w->laying;
+    bool filled = true;
+    Status status = STATUS_OK;
+    for (int round = 0; round < CORE_ROUNDS && filled && !status; round++) {
+        status = lay_pass(w->task, &laying->laid, &laying->report, w->fault);
+        if (!status) status = mend_core(w, round >= CORE_ROUNDS - CORE_ROUNDS_FILLING, &filled);
+    }
+    if (status != STATUS_DATA || !w->body->hollow.units) return status;
+    hollow_fill(&w->body->hollow, &w->body->solid, &w->body->panels);
+    return lay_pass(w->task, &laying->laid, &laying->report, w->fault);
+}
+
+static Status reckon_saving(SolidWork *w)
+{
+    const Laid *laid = &w->laying->laid, *built = w->task->built;
+    const Sizes *sizes = &w->task->studio->sizes;
+    Saving *saving = &w->laying->saving;
+    saving->units = w->body->hollow.units;
+    saving->bricks = w->massive_bricks - (long)(laid->count + built->count);
+    saving->mass_kg = w->massive_kg - laid_kg(laid, sizes) - laid_kg(built, sizes);
+    return STATUS_OK;
+}
+
+/* ---- the whole ---- */
+
+static bool hollow_wanted(const SolidWork *w) { return w->task->brief->job->hollow > 0; }
+static bool massive_wanted(const SolidWork *w) { return !hollow_wanted(w); }
+static bool has_core(const SolidWork *w) { return w->body->hollow.units > 0; }
+
+/* A laying that was to compare is the one that counts where no core was found, unless it was
+ * laid through what stands. */
+static bool must_be_laid_around(const SolidWork *w)
+{
+    return hollow_wanted(w) && (has_core(w) || w->task->brief->standing);
+}
+
+static const struct SolidStep {
+    bool (*applies)(const SolidWork *work);
+    Status (*take)(SolidWork *work);
+} solid_steps[] = {
+    {massive_wanted, lay_massive}, {hollow_wanted, lay_to_compare},
+    {hollow_wanted, carve_core},   {must_be_laid_around, lay_around_core},
+    {has_core, reckon_saving},
+};
+
+Status lay_solid(const PassTask *task, Body *body, Laying *laying, Fault *fault)
+{
+    SolidWork work = {.task = task, .body = body, .laying = laying, .fault = fault};
+    Status status = STATUS_OK;
+    hollow_clear(&body->hollow, &body->solid);
+    laying->saving = (Saving){.shell = task->brief->job->hollow};
+    for (size_t i = 0; !status && i < sizeof solid_steps / sizeof *solid_steps; i++)
+        if (solid_steps[i].applies(&work)) status = solid_steps[i].take(&work);
+    return status;
+}

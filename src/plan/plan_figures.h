@@ -1,0 +1,26 @@
+/* Plan figures: how a mural looks, what it weighs, costs and asks of who builds it. */
+#ifndef ROWLOCK_PLAN_PLAN_FIGURES_H
+#define ROWLOCK_PLAN_PLAN_FIGURES_H
+
+#include "figures/cautions.h"
+#include "figures/mural.h"
+
+typedef struct PlanFigures {
+    Measures measures;
+    PanelLoad *load; /* one for each panel */
+    Cautions cautions;
+} PlanFigures;
+
+/* mural: all of it but the figures. fitted: its image within what the palette can show.
+ * plan_figures_clear also after a fault. */
+Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Image *fitted,
+                         Fault *fault);
+void plan_figures_clear(PlanFigures *figures);
+
+/* Gives the mural its figures; it borrows from them. */
+void plan_figures_tell(const PlanFigures *figures, Mural *mural);
+
+/* True if every panel is one piece and every brick rests on something. */
+bool plan_figures_hold(const PlanFigures *figures, const Panels *panels);
+
+#endif

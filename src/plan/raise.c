@@ -1,0 +1,55 @@
+/* Steps follow the edges of the bricks' colours. Where these were mixed or searched for, lone
+ * cells are no edges of what is shown; then steps follow the edges of the picture. */
+#include "plan/raise.h"
+
+#include "base/memory.h"
+#include "relief/depth.h"
+
+#include <string.h>
+
+static Status steps_create(uint8_t **steps_out, size_t cells, Fault *fault)
+{
+    *steps_out = memory_create(cells, 1);
+    return *steps_out ? STATUS_OK : memory_fault(fault, cells, 1);
+}
+
+static Status copy_standing(uint8_t **steps_out, const Grid *from, Fault *fault)
+{
+    if (!from->steps) return STATUS_OK;
+    const Status status = steps_create(steps_out, grid_cells(from), fault);
+    if (!status) memcpy(*steps_out, from->steps, grid_cells(from));
+    return status;
+}
+
+static Status raise_along_edges(uint8_t *steps, const Brief *brief, const SampledPicture *picture,
+                                const Palette *palette, const Grid *face, Fault *fault)
+{
+    Image bricks = {0};
+    const bool plain = *brief->job->cells || brief->job->dither == DITHER_NONE;
+    Status status = plain ? eye_face(palette, face, &bricks, fault) : STATUS_OK;
+    if (!status)
+        status = depth_steps(brief->job,
+                             &(DepthInput){.frame = &picture->frame,
+                                           .picture = &picture->image,
+                                           .guide = plain ? &bricks : &picture->image,
+                                           .threads = brief->threads},
+                             steps, brief->voice, fault);
+    image_clear(&bricks);
+    return status;
+}
+
+Status raise_steps(uint8_t **steps_out, const Brief *brief, const SampledPicture *picture,
+                   const Palette *palette, const Grid *face, Fault *fault)
+{
+    bool wanted;
+    *steps_out = NULL;
+    if (brief->standing) return copy_standing(steps_out, &brief->standing->earlier->grid, fault);
+    Status status = depth_wanted(brief->job, &wanted, fault);
+    if (status || !wanted) return status;
+    status = steps_create(steps_out, grid_cells(face), fault);
+    if (!status) status = raise_along_edges(*steps_out, brief, picture, palette, face, fault);
+    if (!status) return STATUS_OK;
+    memory_free(*steps_out);
+    *steps_out = NULL;
+    return status;
+}
