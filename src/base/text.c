@@ -3,6 +3,7 @@
 #include "base/memory.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -169,4 +170,27 @@ int text_same(const char *a, const char *b)
 {
     while (*a && lower(*a) == lower(*b)) a++, b++;
     return lower(*a) == lower(*b);
+}
+
+void number_text(char *text, size_t size, double value, int decimals)
+{
+    char digits[40], grouped[60];
+    double scale = 1.0;
+    for (int i = 0; i < decimals; i++) scale *= 10.0;
+    const double most = 9e15;
+    long long whole = llround(fmin(most, fmax(-most, value * scale)));
+    const char *sign = whole < 0 ? "-" : "";
+    if (whole < 0) whole = -whole;
+    const long long unit = (long long)scale;
+    const int length = snprintf(digits, sizeof digits, "%lld", whole / unit);
+    int to = 0;
+    for (int i = 0; i < length; i++) {
+        if (i && (length - i) % 3 == 0) grouped[to++] = ',';
+        grouped[to++] = digits[i];
+    }
+    grouped[to] = '\0';
+    if (decimals)
+        snprintf(text, size, "%s%s.%0*lld", sign, grouped, decimals, whole % unit);
+    else
+        snprintf(text, size, "%s%s", sign, grouped);
 }

@@ -40,6 +40,9 @@ const char *text_clip(char out[TEXT_CLIP], const char *text);
  * not UTF-8 or is a control character is '?', cut to whole characters. */
 void text_tame(char *out, size_t room, const char *name, size_t length);
 
+/* A decimal number that no locale changes, up to 9e15: 1234.5 with one decimal is "1,234.5". */
+void number_text(char *text, size_t size, double value, int decimals);
+
 /* Equal but for the case of A to Z, whatever the locale. */
 int text_same(const char *a, const char *b);
 

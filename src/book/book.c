@@ -1,3 +1,9 @@
+/* The book is written from front to back, page after page, in one pass: cover, how to read, map,
+ * then each panel with its bags and charts, then labels, crates, parts and the colour key. What all
+ * pages use - the legend, the face as a picture, the order of hanging - is made once before.
+ *
+ * Nothing on a page depends on one after it, so no page is held: links forward go by name. A panel
+ * that stands already has no pages. */
 #include "book/book.h"
 
 #include "base/memory.h"
@@ -10,26 +16,9 @@
 #include "book/panel_pages.h"
 #include "book/sheet.h"
 
-#include <stdio.h>
-
-#define MARGIN 14.0 /* mm, at the sides; room for a clip or a ring */
-#define HEAD 20.0
-#define FOOT 10.0
+/* Of the face on the cover, about 190 an inch there, and of the ground of maps. */
 enum { FACE_PIXELS = 1200, PALE_PIXELS = 500 };
-
-/* Landscape: a panel of 48 columns goes on a page at 5 mm a cell, and a book that
- * lies open on a bench is wide. */
-static void lay_out(Sheet *s, const Mural *mural)
-{
-    s->mural = mural;
-    s->width = mural->job->paper == PAPER_LETTER ? 279.4 : 297.0;
-    s->height = mural->job->paper == PAPER_LETTER ? 215.9 : 210.0;
-    s->left = MARGIN;
-    s->right = s->width - MARGIN;
-    s->top = HEAD;
-    s->bottom = s->height - FOOT;
-    snprintf(s->title, sizeof s->title, "Build book: %s", mural->reference->file);
-}
+#define PALE 0.25 /* strength of that ground: names on it must be read */
 
 static Status write_panels(Sheet *s, Fault *fault)
 {
@@ -46,7 +35,7 @@ static Status write_panels(Sheet *s, Fault *fault)
     return status;
 }
 
-static Status write_pages(Sheet *s, const char *path, Fault *fault)
+static Status write_book(Sheet *s, const char *path, Fault *fault)
 {
     Status status = draw_create(&s->draw, path, s->width, s->height, s->title, fault);
     if (status) return status;
@@ -62,25 +51,18 @@ static Status write_pages(Sheet *s, const char *path, Fault *fault)
     return status;
 }
 
-static Status make_key(Legend **key_out, const Mural *mural, Fault *fault)
-{
-    bool used[PALETTE_MOST] = {false};
-    for (size_t i = 0; i < mural->laid->count; i++) used[mural->laid->brick[i].colour] = true;
-    return legend_create(key_out, mural->palette, used, fault);
-}
-
 /* What every page may use. */
-static Status prepare(Sheet *s, Legend **key, Raster *face[2], int **hanging, Fault *fault)
+static Status prepare_sheet(Sheet *s, Legend **key, Raster *face[2], int **hanging, Fault *fault)
 {
     const Mural *m = s->mural;
     const size_t panels = (size_t)m->panels->count;
-    const int cells[4] = {0, 0, m->grid->columns, m->grid->rows};
+    const CellBlock cells = cells_of_face(m->grid);
     *hanging = memory_create(panels, sizeof **hanging);
     if (!*hanging) return memory_fault(fault, panels, sizeof **hanging);
     chart_hanging(m->panels, *hanging);
-    Status status = make_key(key, m, fault);
-    if (!status) status = sheet_face(&face[0], m, cells, FACE_PIXELS, 1.0, fault);
-    if (!status) status = sheet_face(&face[1], m, cells, PALE_PIXELS, 0.25, fault);
+    Status status = legend_of_laid(key, m->palette, m->laid, fault);
+    if (!status) status = sheet_face(&face[0], m, &cells, FACE_PIXELS, 1.0, fault);
+    if (!status) status = sheet_face(&face[1], m, &cells, PALE_PIXELS, PALE, fault);
     s->key = *key;
     s->face = face[0];
     s->pale = face[1];
@@ -94,9 +76,9 @@ Status book_write(const Mural *mural, const char *path, const Voice *voice, Faul
     Legend *key = NULL;
     Raster *face[2] = {NULL, NULL};
     int *hanging = NULL;
-    lay_out(&sheet, mural);
-    Status status = prepare(&sheet, &key, face, &hanging, fault);
-    if (!status) status = write_pages(&sheet, path, fault);
+    sheet_lay_out(&sheet, mural, "Build book");
+    Status status = prepare_sheet(&sheet, &key, face, &hanging, fault);
+    if (!status) status = write_book(&sheet, path, fault);
     raster_free(face[0]);
     raster_free(face[1]);
     legend_free(key);

@@ -1,11 +1,18 @@
+/* Bricks are laid panel by panel, in a panel layer by layer, in a layer row by row, and stand in
+ * that order in Laid; so a panel, a layer and a row are each a stretch of that list, found by
+ * halving, and reading a layer row by row is one walk along it.
+ *
+ * A box never reaches beyond its window, and says on which sides its brick does. The runs of a row
+ * cover every cell of it once: bricks that begin there, cells that bricks of earlier rows fill, and
+ * cells that stay empty. */
 #include "book/chart.h"
 
 #include "base/memory.h"
 
 #include <math.h>
 
-/* The first brick at or after `from` that is not before (panel, layer). */
-static size_t lower_bound(const Mural *mural, int panel, int layer)
+/* The first brick that is not before (panel, layer), by halving. */
+static size_t first_brick(const Mural *mural, int panel, int layer)
 {
     const Laid *laid = mural->laid;
     const bool wall = chart_is_wall(mural);
@@ -24,8 +31,8 @@ static size_t lower_bound(const Mural *mural, int panel, int layer)
 
 void chart_panel(const Mural *mural, int panel, size_t *first, size_t *count)
 {
-    *first = lower_bound(mural, panel, 0);
-    *count = lower_bound(mural, panel + 1, 0) - *first;
+    *first = first_brick(mural, panel, 0);
+    *count = first_brick(mural, panel + 1, 0) - *first;
 }
 
 size_t chart_standing(const Mural *mural, size_t first, size_t count)
@@ -60,8 +67,8 @@ Plane chart_plane(const Mural *mural, int panel, int layer)
     const Panel *p = &mural->panels->panel[panel];
     Plane plane = {.mural = mural, .panel = p, .layer = layer, .us = p->columns};
     plane.vs = chart_is_wall(mural) ? chart_depth(mural, panel) : p->rows;
-    plane.first = lower_bound(mural, panel, layer);
-    plane.count = lower_bound(mural, panel, layer + 1) - plane.first;
+    plane.first = first_brick(mural, panel, layer);
+    plane.count = first_brick(mural, panel, layer + 1) - plane.first;
     plane.brick = mural->laid->brick + plane.first;
     return plane;
 }
@@ -178,29 +185,33 @@ static int parts_of(int whole, int most)
     return (whole + most - 1) / most;
 }
 
-Split chart_split(int us, int vs, double aspect, double area_width, double area_height,
-                  double least, double most)
+/* A page is saved by smaller cells, but not by cells much smaller than those of the page before. */
+#define WORTH_A_PAGE 0.80 /* of their width, at least: by eye */
+#define NEAR_LEAST 1.05   /* cells that are this near the least are not made smaller */
+#define ROUNDING 1e-9     /* so that a field that fits exactly is not cut for a rounding */
+
+static int cells_within(double room, double cell) { return (int)(room / cell + ROUNDING); }
+
+Split chart_split(const ChartArea *a)
 {
-    /* A small allowance, so that a field that fits exactly is not cut for a rounding. */
-    Split s = {.across = parts_of(us, (int)(area_width / least + 1e-9))};
-    s.us = parts_of(us, s.across);
-    s.width = fmin(most, area_width / s.us);
-    s.up = parts_of(vs, (int)(area_height / (s.width * aspect) + 1e-9));
-    /* Where slightly smaller cells save a page, they may. */
-    const int fewer = parts_of(vs, (int)(area_height / (least * aspect) + 1e-9));
-    if (fewer < s.up && s.width > 1.05 * least) {
-        const double fitting = area_height / (parts_of(vs, fewer) * aspect);
-        if (fitting >= least && fitting >= 0.8 * s.width) {
+    Split s = {.across = parts_of(a->us, cells_within(a->width, a->least))};
+    s.us = parts_of(a->us, s.across);
+    s.width = fmin(a->most, a->width / s.us);
+    s.up = parts_of(a->vs, cells_within(a->height, s.width * a->aspect));
+    const int fewer = parts_of(a->vs, cells_within(a->height, a->least * a->aspect));
+    if (fewer < s.up && s.width > NEAR_LEAST * a->least) {
+        const double fitting = a->height / (parts_of(a->vs, fewer) * a->aspect);
+        if (fitting >= a->least && fitting >= WORTH_A_PAGE * s.width) {
             s.up = fewer;
             s.width = fmin(s.width, fitting);
         }
     }
-    s.vs = parts_of(vs, s.up);
-    s.height = s.width * aspect;
+    s.vs = parts_of(a->vs, s.up);
+    s.height = s.width * a->aspect;
     return s;
 }
 
-/* Runs */
+/* ---- runs ---- */
 
 Status runs_init(Runs *runs, const Plane *plane, Fault *fault)
 {
@@ -216,8 +227,8 @@ void runs_clear(Runs *runs)
     *runs = (Runs){0};
 }
 
-/* Adds to the last run where it is more of the same. */
-static Status add_run(Runs *runs, Run run, Fault *fault)
+/* Lengthens the last run where this is more of the same. */
+static Status append_run(Runs *runs, Run run, Fault *fault)
 {
     Run *last = runs->count ? &runs->run[runs->count - 1] : NULL;
     runs->bricks += run.count;
@@ -248,19 +259,19 @@ Status runs_next(Runs *runs, Fault *fault)
             const Brick *b = &plane->brick[runs->next++];
             runs->standing += mural_stands(plane->mural, box.brick);
             for (int i = u; i < u + box.us && i < plane->us; i++) runs->filled[i] = v + box.vs;
-            status = add_run(
+            status = append_run(
                 runs, (Run){RUN_BRICKS, u, box.us, 1, b->colour, b->size, box.vs > box.us}, fault);
             u += box.us;
         } else {
             const RunKind kind = runs->filled[u] > v ? RUN_LAID : RUN_EMPTY;
-            status = add_run(runs, (Run){kind, u, 1, 0, 0, 0, false}, fault);
+            status = append_run(runs, (Run){kind, u, 1, 0, 0, 0, false}, fault);
             u++;
         }
     }
     return status;
 }
 
-/* Hanging */
+/* ---- hanging ---- */
 
 void chart_hanging(const Panels *panels, int *order_out)
 {

@@ -73,9 +73,25 @@ typedef struct Split {
     double width, height; /* of a cell, mm */
 } Split;
 
-/* aspect is a cell's height by its width; least and most are a cell's width in mm. */
-Split chart_split(int us, int vs, double aspect, double area_width, double area_height,
-                  double least, double most);
+/* A field of cells and the room that a page has for it. */
+typedef struct ChartArea {
+    int us, vs;           /* of the field, cells */
+    double width, height; /* of the room, mm */
+    double aspect;        /* a cell's height by its width */
+    double least, most;   /* of a cell's width, mm */
+} ChartArea;
+
+/* The room of a landscape A4 page of the build book, square cells. */
+#define CHART_AREA_DEFAULT                                                                         \
+    ((ChartArea){.us = 1,                                                                          \
+                 .vs = 1,                                                                          \
+                 .width = 252.0,                                                                   \
+                 .height = 144.0,                                                                  \
+                 .aspect = 1.0,                                                                    \
+                 .least = 4.85,                                                                    \
+                 .most = 9.0})
+
+Split chart_split(const ChartArea *area);
 
 typedef enum RunKind {
     RUN_BRICKS, /* `count` equal bricks side by side */

@@ -1,3 +1,11 @@
+/* Back to front: the layer below and what stands, pale; bricks in their colours; strokes that count
+ * their cells; the joints of the course below; ids and symbols; lines at every tenth; numbers at
+ * the edges; weak places.
+ *
+ * Bricks of one colour are one path, in the order of the palette: a file holds the fewest changes
+ * of ink, and its numbers are short since all places are eighths of a point. A brick that goes on
+ * beyond the chart has no line on that side. Hidden joints are broken lines, as in drawings by
+ * ISO 128-2. Widths and sizes are by eye, on paper at arm's length. */
 #include "book/chart_sheet.h"
 
 #include "base/memory.h"
@@ -200,7 +208,7 @@ static int label_cells(const ChartLook *l, const Box *b)
     return b->us > 1 && (l->column + b->u + 1) % 10 != 0 ? 2 : 1;
 }
 
-static void draw_label(const Sheet *s, const ChartLook *l, const Box *b, int colour)
+static void draw_brick_label(const Sheet *s, const ChartLook *l, const Box *b, int colour)
 {
     char number[24];
     const char *id = s->mural->palette->colour[colour].id, *symbol = s->key->colour[colour].symbol;
@@ -235,7 +243,7 @@ static void draw_labels(const Sheet *s, const ChartLook *l, const Boxes *boxes,
 {
     for (int c = 0; c < s->mural->palette->count; c++)
         for (size_t i = sorted->start[c]; i < sorted->start[c + 1]; i++)
-            draw_label(s, l, &boxes->box[sorted->index[i]], c);
+            draw_brick_label(s, l, &boxes->box[sorted->index[i]], c);
 }
 
 /* Light under dark, so that the line shows on any colour. */
@@ -295,7 +303,7 @@ static void draw_row_numbers(const Sheet *s, const ChartLook *l)
         }
 }
 
-/* Weak places */
+/* ---- weak places ---- */
 
 void chart_flaws(const Mural *mural, int panel, size_t *first, size_t *count)
 {

@@ -1,4 +1,13 @@
-/* cairo 1.16 is the floor: tags, bookmarks and page labels are of that release. */
+/* Marks go to cairo as they come, except that glyphs of one type and ink wait for each other and
+ * leave in one call; every other mark sends them off first, so the order on paper is the order of
+ * the calls.
+ *
+ * The first failure sticks and is told at the end of the page or the file; a file that fails is
+ * removed. Tags are closed in the reverse order of opening, whatever failed between.
+ *
+ * cairo 1.16 is the floor: tags, bookmarks and page labels are of that release. Sources: ISO
+ * 32000-1, 14.8.4 (structure types), by cairo's manual; FreeType's manual for outlines and
+ * advances. */
 #include "book/draw.h"
 
 #include "base/memory.h"
@@ -22,7 +31,11 @@
 
 extern const unsigned char font_regular[], font_regular_end[], font_bold[], font_bold_end[];
 
-enum { QUICK = 0x250, GLYPHS_MOST = 1 << 14, ALTERNATIVES_START = 64, TAGS_MOST = 16 };
+enum {
+    QUICK = 0x250,         /* code points whose glyphs are looked up once: Latin and its accents */
+    GLYPHS_MOST = 1 << 14, /* of which the ink's extent is kept */
+    TAGS_MOST = 16         /* that may be open at once */
+};
 
 /* The ink of a glyph about its origin, em. */
 typedef struct Extent {
@@ -71,7 +84,7 @@ struct Raster {
 
 /* A failure is kept for draw_close to tell: a surface that hears of one may abort the program
  * as it ends. */
-static cairo_status_t write_bytes(void *closure, const unsigned char *bytes, unsigned length)
+static cairo_status_t stream_bytes(void *closure, const unsigned char *bytes, unsigned length)
 {
     Draw *draw = closure;
     if (draw->written_badly) return CAIRO_STATUS_SUCCESS;
@@ -80,7 +93,7 @@ static cairo_status_t write_bytes(void *closure, const unsigned char *bytes, uns
     return CAIRO_STATUS_SUCCESS;
 }
 
-/* Faces */
+/* ---- faces ---- */
 
 static void cut_free(void *data)
 {
@@ -146,7 +159,7 @@ static uint32_t cut_glyph(const Cut *cut, uint32_t code, double *advance_out)
     return glyph;
 }
 
-/* The document */
+/* ---- the document ---- */
 
 static char *copy_text(const char *text)
 {
@@ -158,7 +171,7 @@ static char *copy_text(const char *text)
 
 static void open_pages(Draw *draw, double width_mm, double height_mm, const char *title)
 {
-    draw->surface = cairo_pdf_surface_create_for_stream(write_bytes, draw, width_mm / POINT_MM,
+    draw->surface = cairo_pdf_surface_create_for_stream(stream_bytes, draw, width_mm / POINT_MM,
                                                         height_mm / POINT_MM);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATOR, "rowlock");
@@ -303,7 +316,7 @@ Status draw_close(Draw *draw, Fault *fault)
     flush(draw);
     Status status = failure(draw, fault);
     if (status) return status;
-    if (draw->picture) cairo_surface_write_to_png_stream(draw->surface, write_bytes, draw);
+    if (draw->picture) cairo_surface_write_to_png_stream(draw->surface, stream_bytes, draw);
     cairo_surface_finish(draw->surface);
     status = failure(draw, fault);
     if (status) return status;
@@ -328,7 +341,7 @@ void draw_page_label(Draw *draw, const char *label)
     if (!draw->picture) cairo_pdf_surface_set_page_label(draw->surface, label);
 }
 
-/* Paths */
+/* ---- paths ---- */
 
 void draw_rect(Draw *draw, double x, double y, double width, double height)
 {
@@ -382,7 +395,7 @@ void draw_stroke_dashed(Draw *draw, Ink ink, double width, double dash)
     cairo_set_dash(draw->cr, NULL, 0, 0.0);
 }
 
-/* Text */
+/* ---- text ---- */
 
 static int same_look(const Draw *draw, Type t, Ink i)
 {
@@ -470,7 +483,7 @@ void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *t
               y + 0.5 * (low + high) * em, text);
 }
 
-/* Pictures */
+/* ---- pictures ---- */
 
 Status raster_create(Raster **raster_out, int columns, int rows, Fault *fault)
 {
@@ -524,7 +537,7 @@ void draw_raster(Draw *draw, const Raster *raster, double x, double y, double wi
     cairo_restore(draw->cr);
 }
 
-/* Structure */
+/* ---- structure ---- */
 
 void draw_tag(Draw *draw, const char *name)
 {

@@ -1,14 +1,19 @@
+/* Tables to look things up in: what to order, and which colour is which. The part list is parts.csv
+ * on paper, in its order; the key names for each colour those that it can be taken for, as the
+ * legend found them.
+ *
+ * A line is never parted between two pages: its height is found before it is drawn. */
 #include "book/end_pages.h"
 
-#include "figures/cautions.h"
+#include "base/text.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define LINE 5.2
+#define LINE 5.2 /* mm of the part list */
 
-/* The part list: two columns of lines on a page. */
+/* ---- the part list: two columns of lines on a page ---- */
 
 typedef struct Flow {
     double x, width, top;
@@ -46,7 +51,7 @@ static Status part_page(Sheet *s, Flow *f, Fault *fault)
     return STATUS_OK;
 }
 
-static void cell(const Sheet *s, Type type, double right, const char *text)
+static void part_cell(const Sheet *s, Type type, double right, const char *text)
 {
     draw_tag(s->draw, "TD");
     draw_text_right(s->draw, type, INK_TEXT, right, s->y + 3.4, text);
@@ -65,11 +70,11 @@ static void part_line(const Sheet *s, const Flow *f, const Part *p)
               sizeof text);
     draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 15.0, s->y + 3.4, text);
     draw_tag_end(s->draw, "TD");
-    cell(s, TYPE_BODY, f->x + f->width - 70.0, m->sizes->size[p->size].name);
+    part_cell(s, TYPE_BODY, f->x + f->width - 70.0, m->sizes->size[p->size].name);
     for (int i = 0; i < NUMBERS; i++) {
         number_text(text, sizeof text, (double)value[i], 0);
-        cell(s, i == 0 || i == 4 ? TYPE_STRONG : TYPE_BODY, f->x + f->width - numbers[i].from_right,
-             text);
+        part_cell(s, i == 0 || i == 4 ? TYPE_STRONG : TYPE_BODY,
+                  f->x + f->width - numbers[i].from_right, text);
     }
     draw_tag_end(s->draw, "TR");
 }
@@ -110,7 +115,7 @@ static Status part_list(Sheet *s, Fault *fault)
     return status;
 }
 
-/* The key */
+/* ---- the colour key ---- */
 
 static void alike_text(const Sheet *s, int colour, int why, char *text, size_t size)
 {
@@ -156,8 +161,10 @@ static Status key_line(Sheet *s, int colour, Fault *fault)
     alike_text(s, colour, ALIKE_PROTAN | ALIKE_DEUTAN | ALIKE_TRITAN, vision, sizeof vision);
     const double grey_width = KEY_VISION - KEY_GREY - 5.0,
                  vision_width = s->right - s->left - KEY_VISION;
-    double end = sheet_paragraph(s, TYPE_BODY, INK_TEXT, 0.0, 0.0, grey_width, grey, false);
-    end = fmax(end, sheet_paragraph(s, TYPE_BODY, INK_TEXT, 0.0, 0.0, vision_width, vision, false));
+    Paragraph alike[2] = {{TYPE_BODY, INK_TEXT, s->left + KEY_GREY, 0.0, grey_width, true},
+                          {TYPE_BODY, INK_TEXT, s->left + KEY_VISION, 0.0, vision_width, true}};
+    const double end =
+        fmax(sheet_paragraph(s, &alike[0], grey), sheet_paragraph(s, &alike[1], vision));
     const double need = fmax(6.4, end + 2.0);
     if (s->y + need > s->bottom) {
         draw_tag_end(s->draw, "Table");
@@ -165,6 +172,7 @@ static Status key_line(Sheet *s, int colour, Fault *fault)
         if (status) return status;
     }
     const double base = s->y + 4.1;
+    for (int i = 0; i < 2; i++) alike[i].y = base, alike[i].measured = false;
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TD");
     sheet_swatch(s, colour, s->left, s->y + 0.4, 18.0, 5.4);
@@ -173,10 +181,10 @@ static Status key_line(Sheet *s, int colour, Fault *fault)
     draw_text(s->draw, TYPE_BODY, INK_TEXT, s->left + 21.0, base, name);
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
-    sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + KEY_GREY, base, grey_width, grey, true);
+    sheet_paragraph(s, &alike[0], grey);
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
-    sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + KEY_VISION, base, vision_width, vision, true);
+    sheet_paragraph(s, &alike[1], vision);
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
     s->y += need;

@@ -1,6 +1,13 @@
+/* What is read once before the work: the cover with the face and what it takes, how to read a chart
+ * by the example of this mural's first row, the map of panels with their order of hanging, and the
+ * table of panels.
+ *
+ * The worked example is the mural's own, so no sentence can be untrue of the charts that follow.
+ * Cautions stand on the cover where they fit below the picture, else on a page of their own. */
 #include "book/front_pages.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/chart.h"
 #include "book/chart_sheet.h"
 #include "book/row_list.h"
@@ -12,7 +19,7 @@
 
 #define PICTURE_PART 0.60 /* of the cover's width */
 
-/* The cover */
+/* ---- the cover ---- */
 
 /* A dimension line as masons draw it: a thin line, strokes at its ends, the size on it. */
 static void dimension(const Sheet *s, double x0, double y0, double x1, double y1, const char *text)
@@ -56,12 +63,13 @@ static void draw_face(const Sheet *s, double x, double y, double width, double h
     draw_tag_end(s->draw, "Figure");
 }
 
-typedef struct Quote {
+/* The table of the cover: a name and a value a line. */
+typedef struct CoverTable {
     Sheet *sheet;
     double x, width;
-} Quote;
+} CoverTable;
 
-static void quote(const Quote *q, const char *name, const char *value)
+static void cover_line(const CoverTable *q, const char *name, const char *value)
 {
     Sheet *s = q->sheet;
     const double lead = 27.0;
@@ -70,9 +78,11 @@ static void quote(const Quote *q, const char *name, const char *value)
     draw_text(s->draw, TYPE_BODY, INK_SOFT, q->x, s->y + 3.2, name);
     draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
-    s->y = sheet_paragraph(s, TYPE_BODY, INK_TEXT, q->x + lead, s->y + 3.2, q->width - lead, value,
-                           true) -
-           3.2;
+    s->y =
+        sheet_paragraph(
+            s, &(Paragraph){TYPE_BODY, INK_TEXT, q->x + lead, s->y + 3.2, q->width - lead, false},
+            value) -
+        3.2;
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
     draw_line(s->draw, q->x, s->y + 0.9, q->x + q->width, s->y + 0.9);
@@ -80,7 +90,7 @@ static void quote(const Quote *q, const char *name, const char *value)
     s->y += 1.7;
 }
 
-static void quote_size(const Quote *q)
+static void cover_size(const CoverTable *q)
 {
     const Mural *m = q->sheet->mural;
     char text[200], a[32], b[32], c[32];
@@ -88,29 +98,30 @@ static void quote_size(const Quote *q)
     number_text(b, sizeof b, mural_height_mm(m), 0);
     number_text(c, sizeof c, solid_depth(&m->solid) * m->step_mm, 1);
     snprintf(text, sizeof text, "%s × %s mm, %s mm deep", a, b, c);
-    quote(q, "True size", text);
+    cover_line(q, "True size", text);
     number_text(a, sizeof a, m->cell_width_mm, 2);
     number_text(b, sizeof b, m->cell_height_mm, 2);
     snprintf(text, sizeof text, "%d columns × %d rows of cells, %s × %s mm each", m->grid->columns,
              m->grid->rows, a, b);
-    quote(q, "Cells", text);
-    quote(q, "Build",
-          m->solid.build == BUILD_WALL ? "wall: bricks in courses, their sides toward the viewer"
-                                       : "plaque: bricks on base sheets, knobs toward the viewer");
+    cover_line(q, "Cells", text);
+    cover_line(q, "Build",
+               m->solid.build == BUILD_WALL
+                   ? "wall: bricks in courses, their sides toward the viewer"
+                   : "plaque: bricks on base sheets, knobs toward the viewer");
     snprintf(text, sizeof text,
              m->panels->band ? "%d, up to %d across and %d up" : "%d, %d across and %d up",
              m->panels->count, m->panels->across, m->panels->up);
-    quote(q, "Panels", text);
+    cover_line(q, "Panels", text);
 }
 
 /* Where a core is left out: what that saves. */
-static void quote_core(const Quote *q)
+static void cover_core(const CoverTable *q)
 {
     const Saving *saving = &q->sheet->mural->saving;
     char text[200];
     if (!saving->units) return;
     saving_text(saving, text, sizeof text);
-    quote(q, "Core", text);
+    cover_line(q, "Core", text);
 }
 
 static int colours_used(const Sheet *s)
@@ -120,7 +131,7 @@ static int colours_used(const Sheet *s)
     return used;
 }
 
-static void quote_cost(const Quote *q)
+static void cover_cost(const CoverTable *q)
 {
     const Mural *m = q->sheet->mural;
     char text[200], a[40], b[40], c[40];
@@ -131,24 +142,24 @@ static void quote_cost(const Quote *q)
         snprintf(text, sizeof text, "%s, of which %s stand; %s to come, with spares", a, c, b);
     else
         snprintf(text, sizeof text, "%s, and %s with spares", a, b);
-    quote(q, "Bricks", text);
+    cover_line(q, "Bricks", text);
     snprintf(text, sizeof text, "%d of the palette's %d", colours_used(q->sheet),
              m->palette->count);
-    quote(q, "Colours", text);
+    cover_line(q, "Colours", text);
     number_text(a, sizeof a, m->measures.mass_kg, 1);
     snprintf(text, sizeof text, "%s kg (±10 %%, without base sheets, backing and fixings)", a);
-    quote(q, "Mass", text);
+    cover_line(q, "Mass", text);
     number_text(a, sizeof a, m->measures.price, 2);
     snprintf(text, sizeof text, "%s for the bricks with spares, in the currency of the brick set",
              a);
-    quote(q, "Price", m->sizes->priced || m->parts->price > 0.0 ? text : "no prices given");
+    cover_line(q, "Price", m->sizes->priced || m->parts->price > 0.0 ? text : "no prices given");
     number_text(a, sizeof a, m->measures.hours, 1);
     number_text(b, sizeof b, m->job->pace, 0);
     snprintf(text, sizeof text, "%s hours at %s bricks an hour", a, b);
-    quote(q, "Work", text);
+    cover_line(q, "Work", text);
 }
 
-static void quote_look(const Quote *q)
+static void cover_look(const CoverTable *q)
 {
     const Mural *m = q->sheet->mural;
     char text[240], a[32], b[32], c[32];
@@ -160,12 +171,12 @@ static void quote_look(const Quote *q)
         "cells differ from the picture by %s on average, 95 %% of them by less than %s, the worst "
         "by %s (CIEDE2000)",
         a, b, c);
-    quote(q, "Colour", text);
+    cover_line(q, "Colour", text);
     if (m->job->distance > 0.0) {
         number_text(a, sizeof a, m->job->distance / 1000.0, 1);
         number_text(b, sizeof b, m->measures.perceived.mean, 1);
         snprintf(text, sizeof text, "seen from %s m, where the cells blend, %s on average", a, b);
-        quote(q, "From afar", text);
+        cover_line(q, "From afar", text);
     }
 }
 
@@ -178,9 +189,9 @@ static double set_cautions(Sheet *s, double y, double width, bool draw)
     for (int i = 0; i < s->mural->cautions; i++) {
         const int side = end[1] < end[0];
         if (draw) draw_tag(s->draw, "P");
-        end[side] = sheet_paragraph(s, type, INK_TEXT, s->left + side * (column + gutter),
-                                    end[side], column, s->mural->caution[i], draw) +
-                    0.9;
+        const Paragraph caution = {type,      INK_TEXT, s->left + side * (column + gutter),
+                                   end[side], column,   !draw};
+        end[side] = sheet_paragraph(s, &caution, s->mural->caution[i]) + 0.9;
         if (draw) draw_tag_end(s->draw, "P");
     }
     return fmax(end[0], end[1]) - 3.0;
@@ -202,19 +213,19 @@ static void cover_head(Sheet *s)
     s->y += 2.0;
 }
 
-static Status cover(Sheet *s, Fault *fault)
+static Status cover_page(Sheet *s, Fault *fault)
 {
     Status status = sheet_begin(s, "", true, fault);
     if (status) return status;
     const double width = s->right - s->left;
     cover_head(s);
     const double top = s->y;
-    const Quote q = {s, s->left + PICTURE_PART * width, (1.0 - PICTURE_PART) * width};
+    const CoverTable q = {s, s->left + PICTURE_PART * width, (1.0 - PICTURE_PART) * width};
     draw_tag(s->draw, "Table");
-    quote_size(&q);
-    quote_core(&q);
-    quote_cost(&q);
-    quote_look(&q);
+    cover_size(&q);
+    cover_core(&q);
+    cover_cost(&q);
+    cover_look(&q);
     draw_tag_end(s->draw, "Table");
     const double tall = set_cautions(s, 0.0, width, false);
     const bool here = s->mural->cautions && s->y + tall + 14.0 < s->height - 8.0;
@@ -234,14 +245,18 @@ static Status cover(Sheet *s, Fault *fault)
     return STATUS_OK;
 }
 
-/* How to read a chart */
+/* ---- how to read a chart ---- */
+
+#define SIGN 38.0 /* room for what is explained */
 
 static void explain(Sheet *s, const char *sign, const char *meaning)
 {
     draw_tag(s->draw, "P");
     draw_text(s->draw, TYPE_STRONG, INK_TEXT, s->left, s->y + 3.2, sign);
-    s->y = sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + 38.0, s->y + 3.2,
-                           s->right - s->left - 38.0, meaning, true) -
+    s->y = sheet_paragraph(s,
+                           &(Paragraph){TYPE_BODY, INK_TEXT, s->left + SIGN, s->y + 3.2,
+                                        s->right - s->left - SIGN, false},
+                           meaning) -
            2.2;
     draw_tag_end(s->draw, "P");
 }
@@ -367,29 +382,30 @@ static Status how_to_read(Sheet *s, Fault *fault)
     return STATUS_OK;
 }
 
-/* The map of panels */
+/* ---- the map of panels ---- */
+
+#define LEAST_NAMED 5.0 /* mm: a smaller panel has no room for its name, the table has it */
 
 static void map_names(const Sheet *s, const Map *map)
 {
     const Panels *panels = s->mural->panels;
     for (int i = 0; i < panels->count; i++) {
         const Panel *p = &panels->panel[i];
-        double box[4];
         char number[16], target[48], name[40];
         const bool stands = chart_stands(s->mural, i);
-        map_box(map, s->mural->grid, p->column, p->row, p->columns, p->rows, box);
+        const Frame box = map_frame(map, s->mural->grid, cells_of_panel(p));
         snprintf(target, sizeof target, "panel%d", i);
-        if (!stands) draw_link(s->draw, box[0], box[1], box[2], box[3], target);
-        if (box[2] < 5.0 || box[3] < 5.0) continue;
+        if (!stands) draw_link(s->draw, box.x, box.y, box.width, box.height, target);
+        if (box.width < LEAST_NAMED || box.height < LEAST_NAMED) continue;
         snprintf(number, sizeof number, "%d", s->hanging[i]);
-        const double x = box[0] + 0.5 * box[2], y = box[1] + 0.5 * box[3];
-        const Type big = {WEIGHT_BOLD, fmin(16.0, 0.36 * box[3] / POINT_MM), 1.0};
-        const double apart = fmin(6.0, 0.24 * box[3]);
-        draw_mark(s->draw, sheet_squeeze(s, big, 0.8 * box[2], number), INK_ACCENT, x,
+        const double x = box.x + 0.5 * box.width, y = box.y + 0.5 * box.height;
+        const Type big = {WEIGHT_BOLD, fmin(16.0, 0.36 * box.height / POINT_MM), 1.0};
+        const double apart = fmin(6.0, 0.24 * box.height);
+        draw_mark(s->draw, sheet_squeeze(s, big, 0.8 * box.width, number), INK_ACCENT, x,
                   y - 0.4 * apart, number);
-        const Type small = {WEIGHT_REGULAR, fmin(9.0, 0.2 * box[3] / POINT_MM), 1.0};
+        const Type small = {WEIGHT_REGULAR, fmin(9.0, 0.2 * box.height / POINT_MM), 1.0};
         snprintf(name, sizeof name, stands ? "%s stands" : "%s", p->name);
-        draw_mark(s->draw, sheet_squeeze(s, small, 0.9 * box[2], name), INK_TEXT, x,
+        draw_mark(s->draw, sheet_squeeze(s, small, 0.9 * box.width, name), INK_TEXT, x,
                   y + 0.8 * apart, name);
     }
 }
@@ -513,7 +529,7 @@ static Status panel_table(Sheet *s, Fault *fault)
 Status front_pages(Sheet *s, Fault *fault)
 {
     draw_bookmark(s->draw, 0, 1, "Cover");
-    Status status = cover(s, fault);
+    Status status = cover_page(s, fault);
     if (!status) draw_bookmark(s->draw, 0, s->page + 1, "How to read a chart");
     if (!status) status = how_to_read(s, fault);
     if (!status) draw_bookmark(s->draw, 0, s->page + 1, "Map of panels");

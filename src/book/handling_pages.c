@@ -1,5 +1,12 @@
+/* What is needed when panels leave the bench: a label to cut out for the back of each, the crates
+ * with the panels in them, and the cautions of lifting, packing and hanging. All go in the order of
+ * hanging, so that what is opened first is hung first.
+ *
+ * A label stands alone once it is cut: whatever must be known of a panel is on it. Crates are those
+ * of figures/crates.h, and a crate with more names than a line holds goes on in the next. */
 #include "book/handling_pages.h"
 
+#include "base/text.h"
 #include "figures/cautions.h"
 #include "figures/crates.h"
 
@@ -9,7 +16,7 @@
 
 /* ---- labels ---- */
 
-enum { ACROSS = 2, DOWN = 3, LABELS = ACROSS * DOWN };
+enum { ACROSS = 2, DOWN = 3, LABELS = ACROSS * DOWN, PICTURE_PIXELS = 96 };
 #define PAD 5.0 /* mm, within a label's cut */
 #define PICTURE 30.0
 #define CUT 3.0 /* arms of a cut mark */
@@ -36,7 +43,7 @@ static void cut_marks(const Sheet *s, double width, double height)
 }
 
 /* Two arrows on a line, as on a case that must stand (ISO 780's sense, our drawing). */
-static void way_up(const Label *l, double x, double y)
+static void arrows_up(const Label *l, double x, double y)
 {
     const Sheet *s = l->sheet;
     for (int i = 0; i < 2; i++) {
@@ -53,13 +60,14 @@ static void way_up(const Label *l, double x, double y)
     draw_fill(s->draw, INK_TEXT);
 }
 
-static Status face(const Label *l, double x, double y, Fault *fault)
+static Status label_face(const Label *l, double x, double y, Fault *fault)
 {
     const Sheet *s = l->sheet;
     char text[80];
     snprintf(text, sizeof text, "Panel %s from the front, the right way up.", l->at->name);
-    const Status status = sheet_picture(s, l->at, x, y, PICTURE, PICTURE, 96, text, fault);
-    way_up(l, x + PICTURE - 12.0, l->y + l->height - PAD - 15.0);
+    const Status status =
+        sheet_picture(s, l->at, &(Frame){x, y, PICTURE, PICTURE}, PICTURE_PIXELS, text, fault);
+    arrows_up(l, x + PICTURE - 12.0, l->y + l->height - PAD - 15.0);
     draw_tag(s->draw, "P");
     draw_text(s->draw, TYPE_STRONG, INK_TEXT, x, l->y + l->height - PAD - 9.0, "front");
     draw_text(s->draw, TYPE_BODY, INK_TEXT, x, l->y + l->height - PAD - 4.5, "this way up");
@@ -67,13 +75,13 @@ static Status face(const Label *l, double x, double y, Fault *fault)
     return status;
 }
 
-static void say(const Label *l, Type type, Ink ink, const char *text)
+static void label_say(const Label *l, Type type, Ink ink, const char *text)
 {
     l->sheet->y += 0.6;
     sheet_say(l->sheet, type, ink, l->x + PAD, l->width - PICTURE - 3.0 * PAD, text);
 }
 
-static void name(const Label *l)
+static void label_name(const Label *l)
 {
     Sheet *s = l->sheet;
     const double x = l->x + PAD, room = l->width - PICTURE - 3.0 * PAD;
@@ -94,7 +102,7 @@ static void name(const Label *l)
     s->y += 1.5;
 }
 
-static void size(const Label *l)
+static void label_size(const Label *l)
 {
     const Mural *m = l->mural;
     char text[160], a[32], b[32], c[32];
@@ -102,10 +110,10 @@ static void size(const Label *l)
     number_text(b, sizeof b, l->at->rows * m->cell_height_mm, 1);
     number_text(c, sizeof c, m->load[l->panel].depth * m->step_mm, 1);
     snprintf(text, sizeof text, "%s mm wide × %s mm high, %s mm deep", a, b, c);
-    say(l, TYPE_BODY, INK_TEXT, text);
+    label_say(l, TYPE_BODY, INK_TEXT, text);
 }
 
-static void mass(const Label *l)
+static void label_mass(const Label *l)
 {
     const Mural *m = l->mural;
     const double kg = m->load[l->panel].mass_g / 1000.0;
@@ -116,15 +124,15 @@ static void mass(const Label *l)
     snprintf(text, sizeof text,
              "%s kg of bricks ±10 %% (%s to %s kg); base sheet, backing and fixings come on top", a,
              b, c);
-    say(l, TYPE_STRONG, INK_TEXT, text);
+    label_say(l, TYPE_STRONG, INK_TEXT, text);
     lift_advice(kg, fmin(l->at->columns * m->cell_width_mm, l->at->rows * m->cell_height_mm), lift,
                 sizeof lift);
     snprintf(text, sizeof text, "To lift: %s", lift);
-    say(l, TYPE_BODY, INK_TEXT, text);
+    label_say(l, TYPE_BODY, INK_TEXT, text);
 }
 
 /* What only this panel must be warned of. */
-static void warnings(const Label *l)
+static void label_warnings(const Label *l)
 {
     const Mural *m = l->mural;
     const PanelBond *bond = &m->bond->panel[l->panel];
@@ -132,29 +140,30 @@ static void warnings(const Label *l)
     if (bond->pieces > 1) {
         snprintf(text, sizeof text, "Not one piece but %d: lift it on a board, never by an edge.",
                  bond->pieces);
-        say(l, TYPE_STRONG, INK_ACCENT, text);
+        label_say(l, TYPE_STRONG, INK_ACCENT, text);
     }
     if (m->solid.build == BUILD_WALL && m->load[l->panel].statics.tipping_nm > 0.0)
-        say(l, TYPE_STRONG, INK_ACCENT, "Falls forward when it stands alone: hold it.");
+        label_say(l, TYPE_STRONG, INK_ACCENT, "Falls forward when it stands alone: hold it.");
 }
 
-static Status draw_label(const Label *l, Fault *fault)
+static Status draw_panel_label(const Label *l, Fault *fault)
 {
     Sheet *s = l->sheet;
     draw_tag(s->draw, "Sect");
-    name(l);
-    size(l);
-    mass(l);
-    warnings(l);
-    say(l, TYPE_SMALL, INK_SOFT,
+    label_name(l);
+    label_size(l);
+    label_mass(l);
+    label_warnings(l);
+    label_say(
+        l, TYPE_SMALL, INK_SOFT,
         "Goes on the back. The picture is the front, this way up; seen from the back, its left "
         "edge is at your right.");
-    const Status status = face(l, l->x + l->width - PAD - PICTURE, l->y + PAD, fault);
+    const Status status = label_face(l, l->x + l->width - PAD - PICTURE, l->y + PAD, fault);
     draw_tag_end(s->draw, "Sect");
     return status;
 }
 
-static Status labels(Sheet *s, Fault *fault)
+static Status panel_labels(Sheet *s, Fault *fault)
 {
     const Mural *m = s->mural;
     const double width = (s->right - s->left) / ACROSS, height = (s->bottom - s->top) / DOWN;
@@ -183,7 +192,7 @@ static Status labels(Sheet *s, Fault *fault)
                              .y = s->top + place / ACROSS * height,
                              .width = width,
                              .height = height};
-        status = draw_label(&label, fault);
+        status = draw_panel_label(&label, fault);
     }
     return status;
 }
@@ -203,7 +212,7 @@ enum { NUMBER, PANELS, OUTSIDE, BRICKS, PACKED, COLUMNS };
 #define PANELS_WIDTH 145.0
 #define CRATE_LINE 5.6
 
-static void cell(const Sheet *s, int column, Type type, Ink ink, const char *text)
+static void crate_cell(const Sheet *s, int column, Type type, Ink ink, const char *text)
 {
     const double x = s->left + columns[column].x;
     draw_tag(s->draw, "TD");
@@ -218,7 +227,7 @@ static void crates_head(Sheet *s)
 {
     draw_tag(s->draw, "Table");
     draw_tag(s->draw, "TR");
-    for (int i = 0; i < COLUMNS; i++) cell(s, i, TYPE_SMALL, INK_SOFT, columns[i].name);
+    for (int i = 0; i < COLUMNS; i++) crate_cell(s, i, TYPE_SMALL, INK_SOFT, columns[i].name);
     draw_tag_end(s->draw, "TR");
     s->y += 5.0;
 }
@@ -283,14 +292,14 @@ static void crate_figures(const Sheet *s, int number, const Crate *c)
     char text[120], a[3][32];
     sheet_tick(s, s->left, s->y + 0.6, 3.4);
     snprintf(text, sizeof text, "%d", number);
-    cell(s, NUMBER, TYPE_STRONG, INK_ACCENT, text);
+    crate_cell(s, NUMBER, TYPE_STRONG, INK_ACCENT, text);
     for (int i = 0; i < 3; i++) number_text(a[i], sizeof a[i], c->side_mm[2 - i], 0);
     snprintf(text, sizeof text, "%s × %s × %s", a[0], a[1], a[2]);
-    cell(s, OUTSIDE, TYPE_BODY, INK_TEXT, text);
+    crate_cell(s, OUTSIDE, TYPE_BODY, INK_TEXT, text);
     number_text(text, sizeof text, c->panels_kg, 1);
-    cell(s, BRICKS, TYPE_BODY, INK_TEXT, text);
+    crate_cell(s, BRICKS, TYPE_BODY, INK_TEXT, text);
     number_text(text, sizeof text, c->packed_kg, 0);
-    cell(s, PACKED, over ? TYPE_STRONG : TYPE_BODY, over ? INK_ACCENT : INK_TEXT, text);
+    crate_cell(s, PACKED, over ? TYPE_STRONG : TYPE_BODY, over ? INK_ACCENT : INK_TEXT, text);
 }
 
 static Status crate_row(Sheet *s, int number, const Crate *c, Fault *fault)
@@ -307,14 +316,14 @@ static Status crate_row(Sheet *s, int number, const Crate *c, Fault *fault)
         nth = names_of_line(s, c, nth, text, sizeof text);
         draw_tag(s->draw, "TR");
         if (begins) crate_figures(s, number, c);
-        cell(s, PANELS, TYPE_STRONG, INK_TEXT, text);
+        crate_cell(s, PANELS, TYPE_STRONG, INK_TEXT, text);
         draw_tag_end(s->draw, "TR");
         s->y += CRATE_LINE;
     }
     return STATUS_OK;
 }
 
-static Status crates(Sheet *s, Fault *fault)
+static Status crate_table(Sheet *s, Fault *fault)
 {
     const int panels = s->mural->panels->count;
     int number = 0;
@@ -339,7 +348,7 @@ static bool is_of_handling(const char *caution)
     return false;
 }
 
-static Status cautions(Sheet *s, Fault *fault)
+static Status handling_cautions(Sheet *s, Fault *fault)
 {
     const Mural *m = s->mural;
     const double width = s->right - s->left;
@@ -347,7 +356,7 @@ static Status cautions(Sheet *s, Fault *fault)
     for (int i = 0; i < m->cautions; i++) {
         if (!is_of_handling(m->caution[i])) continue;
         const double tall =
-            sheet_paragraph(s, TYPE_BODY, INK_TEXT, 0, 0, width, m->caution[i], false);
+            sheet_paragraph(s, &(Paragraph){TYPE_BODY, INK_TEXT, 0, 0, width, true}, m->caution[i]);
         if (s->y + tall + 12.0 > s->bottom) {
             const Status status = sheet_begin(s, "Handling", false, fault);
             if (status) return status;
@@ -364,8 +373,8 @@ Status handling_pages(Sheet *s, Fault *fault)
 {
     const int parent = draw_bookmark(s->draw, 0, s->page + 1, "Handling");
     draw_bookmark(s->draw, parent, s->page + 1, "Labels");
-    Status status = labels(s, fault);
+    Status status = panel_labels(s, fault);
     if (!status) draw_bookmark(s->draw, parent, s->page + 1, "Crates");
-    if (!status) status = crates(s, fault);
-    return status ? status : cautions(s, fault);
+    if (!status) status = crate_table(s, fault);
+    return status ? status : handling_cautions(s, fault);
 }

@@ -1,22 +1,28 @@
+/* A kit is the mural for many hands: a panel is a card that one visitor builds, so the panels are
+ * small and many, and what matters is to hand out, to collect and to hang. Therefore a master sheet
+ * with a map and a list to tick, then the cards two to a page, then a label for each card's bag.
+ *
+ * Pages are written in that order in one pass; a card's bag is counted anew wherever it is shown,
+ * which is cheaper than keeping them all. */
 #include "book/kit.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/chart.h"
 #include "book/kit_card.h"
 #include "book/legend.h"
-#include "figures/cautions.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define MARGIN 14.0
-#define HEAD 20.0
-#define FOOT 10.0
 #define LIST_LINE 6.5 /* of the master sheet */
+/* Of a bag: four across and five down an A4 page. */
 #define LABEL_WIDTH 64.0
 #define LABEL_HEIGHT 35.0
+/* The ground of maps: its pixels, and its strength against the names on it. */
 enum { PALE_PIXELS = 500 };
+#define PALE 0.35
 
 /* ---- the master sheet ---- */
 
@@ -64,12 +70,12 @@ static Status master_map(Sheet *s, Fault *fault)
     sheet_map_panels(s, &map, INK_TEXT, 0.2);
     for (int i = 0; i < m->panels->count; i++) {
         const Panel *p = &m->panels->panel[i];
-        double box[4];
-        map_box(&map, m->grid, p->column, p->row, p->columns, p->rows, box);
-        const double size = fmin(10.0, 0.5 * box[3] / POINT_MM);
-        const Type type = sheet_squeeze(s, (Type){WEIGHT_BOLD, size, 1.0}, 0.9 * box[2], p->name);
-        draw_text_centre(s->draw, type, INK_TEXT, box[0] + 0.5 * box[2],
-                         box[1] + 0.5 * box[3] + 0.35 * type.size * POINT_MM, p->name);
+        const Frame box = map_frame(&map, m->grid, cells_of_panel(p));
+        const double size = fmin(10.0, 0.5 * box.height / POINT_MM);
+        const Type type =
+            sheet_squeeze(s, (Type){WEIGHT_BOLD, size, 1.0}, 0.9 * box.width, p->name);
+        draw_text_centre(s->draw, type, INK_TEXT, box.x + 0.5 * box.width,
+                         box.y + 0.5 * box.height + 0.35 * type.size * POINT_MM, p->name);
     }
     draw_tag_end(s->draw, "Figure");
     return STATUS_OK;
@@ -200,7 +206,7 @@ static void label_parts(const Sheet *s, const Bag *bag, double x, double y, doub
     if (lines > 0) draw_text(s->draw, type, INK_TEXT, x, y, line);
 }
 
-static void draw_label(const Sheet *s, int panel, const Bag *bag, double x, double y)
+static void draw_bag_label(const Sheet *s, int panel, const Bag *bag, double x, double y)
 {
     const Panel *p = &s->mural->panels->panel[panel];
     char text[80];
@@ -217,7 +223,7 @@ static void draw_label(const Sheet *s, int panel, const Bag *bag, double x, doub
     draw_tag_end(s->draw, "P");
 }
 
-static Status labels(Sheet *s, Fault *fault)
+static Status bag_labels(Sheet *s, Fault *fault)
 {
     const Mural *m = s->mural;
     const int across = (int)((s->right - s->left) / LABEL_WIDTH);
@@ -229,8 +235,8 @@ static Status labels(Sheet *s, Fault *fault)
         if (place == 0) status = sheet_begin(s, "Labels for the bags", false, fault);
         if (!status) status = bag_create(&bag, m, i, fault);
         if (status) return status;
-        draw_label(s, i, &bag, s->left + place % across * LABEL_WIDTH,
-                   s->top + place / across * LABEL_HEIGHT);
+        draw_bag_label(s, i, &bag, s->left + place % across * LABEL_WIDTH,
+                       s->top + place / across * LABEL_HEIGHT);
         bag_clear(&bag);
     }
     return status;
@@ -238,7 +244,7 @@ static Status labels(Sheet *s, Fault *fault)
 
 /* ---- the document ---- */
 
-static Status cards(Sheet *s, const Raster *const pale[2], Fault *fault)
+static Status card_pages(Sheet *s, const Raster *const pale[2], Fault *fault)
 {
     const Panels *panels = s->mural->panels;
     const int parent = draw_bookmark(s->draw, 0, s->page + 1, "Cards");
@@ -254,7 +260,7 @@ static Status cards(Sheet *s, const Raster *const pale[2], Fault *fault)
     return status;
 }
 
-static Status write_pages(Sheet *s, const Raster *const pale[2], const char *path, Fault *fault)
+static Status write_kit(Sheet *s, const Raster *const pale[2], const char *path, Fault *fault)
 {
     Status status = draw_create(&s->draw, path, s->width, s->height, s->title, fault);
     if (status) return status;
@@ -262,9 +268,9 @@ static Status write_pages(Sheet *s, const Raster *const pale[2], const char *pat
     draw_bookmark(s->draw, 0, 1, "Master sheet");
     status = master_map(s, fault);
     if (!status) status = master_list(s, fault);
-    if (!status) status = cards(s, pale, fault);
+    if (!status) status = card_pages(s, pale, fault);
     if (!status) draw_bookmark(s->draw, 0, s->page + 1, "Labels for the bags");
-    if (!status) status = labels(s, fault);
+    if (!status) status = bag_labels(s, fault);
     draw_tag_end(s->draw, "Document");
     if (!status) status = sheet_end(s, fault);
     if (!status) status = draw_close(s->draw, fault);
@@ -272,34 +278,19 @@ static Status write_pages(Sheet *s, const Raster *const pale[2], const char *pat
     return status;
 }
 
-static void lay_out(Sheet *s, const Mural *m)
-{
-    const bool letter = m->job->paper == PAPER_LETTER;
-    s->mural = m;
-    s->width = letter ? 279.4 : 297.0;
-    s->height = letter ? 215.9 : 210.0;
-    s->left = MARGIN;
-    s->right = s->width - MARGIN;
-    s->top = HEAD;
-    s->bottom = s->height - FOOT;
-    snprintf(s->title, sizeof s->title, "Kit: %s", m->reference->file);
-}
-
 Status kit_write(const Mural *m, const char *path, const Voice *voice, Fault *fault)
 {
     Sheet sheet = {.voice = voice};
     Legend *key = NULL;
     Raster *pale[2] = {NULL, NULL};
-    bool used[PALETTE_MOST] = {false};
-    const int cells[4] = {0, 0, m->grid->columns, m->grid->rows};
-    lay_out(&sheet, m);
-    for (size_t i = 0; i < m->laid->count; i++) used[m->laid->brick[i].colour] = true;
-    Status status = legend_create(&key, m->palette, used, fault);
+    const CellBlock cells = cells_of_face(m->grid);
+    sheet_lay_out(&sheet, m, "Kit");
+    Status status = legend_of_laid(&key, m->palette, m->laid, fault);
     for (int i = 0; i < 2 && !status; i++)
-        status = sheet_face(&pale[i], m, cells, PALE_PIXELS, 0.35, fault);
+        status = sheet_face(&pale[i], m, &cells, PALE_PIXELS, PALE, fault);
     sheet.key = key;
     sheet.pale = pale[0];
-    if (!status) status = write_pages(&sheet, (const Raster *const *)pale, path, fault);
+    if (!status) status = write_kit(&sheet, (const Raster *const *)pale, path, fault);
     raster_free(pale[0]);
     raster_free(pale[1]);
     legend_free(key);

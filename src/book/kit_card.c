@@ -1,9 +1,15 @@
+/* A card goes on half a page, which is cut off and handed out: so the name, the picture, the place,
+ * the bag, the chart and the caution are all on it, and a card that needs more says on each further
+ * half whose it is.
+ *
+ * The chart is as large as the room left, down to a least size; where a fresh half would show it
+ * clearly larger it goes there. Nothing of another card stands on a page where a long card
+ * begins or ends: it would be cut off with it. */
 #include "book/kit_card.h"
 
 #include "base/memory.h"
 #include "book/chart.h"
 #include "book/chart_sheet.h"
-#include "figures/cautions.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -13,6 +19,7 @@
 #define TOP 12.0     /* of a half sheet */
 #define HEAD 40.0    /* mm: name, place, picture, builder's line */
 #define PICTURE 26.0 /* the side of picture and map */
+enum { PICTURE_PIXELS = 240 };
 #define BAG_HEAD 7.0
 #define BAG_LINE 5.0
 #define BAG_ACROSS 4
@@ -131,8 +138,14 @@ static void draw_caution(const Card *c)
     const char *text = small_parts_caution(c->mural);
     if (!text) return;
     draw_tag(s->draw, "P");
-    sheet_paragraph(s, (Type){WEIGHT_REGULAR, 6.5, 1.0}, INK_TEXT, s->left, lower_end(c) + 4.0,
-                    s->right - s->left, text, true);
+    sheet_paragraph(s,
+                    &(Paragraph){{WEIGHT_REGULAR, 6.5, 1.0},
+                                 INK_TEXT,
+                                 s->left,
+                                 lower_end(c) + 4.0,
+                                 s->right - s->left,
+                                 false},
+                    text);
     draw_tag_end(s->draw, "P");
 }
 
@@ -149,26 +162,26 @@ static Status turn_over(Card *c)
     return STATUS_OK;
 }
 
-static Status draw_picture(const Card *c, double x, double y)
+static Status draw_card_picture(const Card *c, double x, double y)
 {
     char text[120];
     snprintf(text, sizeof text, "Picture of card %s from the front.", c->at->name);
-    return sheet_picture(c->sheet, c->at, x, y, PICTURE, PICTURE, 240, text, c->fault);
+    return sheet_picture(c->sheet, c->at, &(Frame){x, y, PICTURE, PICTURE}, PICTURE_PIXELS, text,
+                         c->fault);
 }
 
-static void draw_place(const Card *c, double x, double y)
+static void draw_card_place(const Card *c, double x, double y)
 {
     const Sheet *s = c->sheet;
     char text[120];
-    double box[4];
     const Map map = sheet_map(s, x, y, PICTURE, PICTURE);
     snprintf(text, sizeof text, "The wall, with the place of card %s.", c->at->name);
     draw_figure(s->draw, text);
     draw_raster(s->draw, s->pale, map.x, map.y, map.width, map.height);
     draw_rect(s->draw, map.x, map.y, map.width, map.height);
     draw_stroke(s->draw, INK_SOFT, 0.15);
-    map_box(&map, c->mural->grid, c->at->column, c->at->row, c->at->columns, c->at->rows, box);
-    draw_rect(s->draw, box[0], box[1], box[2], box[3]);
+    const Frame box = map_frame(&map, c->mural->grid, cells_of_panel(c->at));
+    draw_rect(s->draw, box.x, box.y, box.width, box.height);
     draw_fill(s->draw, INK_ACCENT);
     draw_tag_end(s->draw, "Figure");
 }
@@ -191,9 +204,9 @@ static Status draw_head(Card *c)
     draw_tag_end(s->draw, "P");
     draw_line(s->draw, s->left + 14.0, top + 33.6, text_right, top + 33.6);
     draw_stroke(s->draw, INK_TEXT, 0.25);
-    const Status status = draw_picture(c, s->right - 2.0 * PICTURE - 4.0, top);
+    const Status status = draw_card_picture(c, s->right - 2.0 * PICTURE - 4.0, top);
     if (status) return status;
-    draw_place(c, s->right - PICTURE, top);
+    draw_card_place(c, s->right - PICTURE, top);
     s->y = top + HEAD;
     draw_caution(c);
     return STATUS_OK;

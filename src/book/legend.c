@@ -1,3 +1,12 @@
+/* Ink on paper is not the brick's colour, and helpers may not see colours apart: so every colour in
+ * use has a symbol, and colours that can be mistaken for each other have symbols of different
+ * shape. Which can is found by CIEDE2000 on what a colour-blind eye sees, and by L* alone for grey
+ * print; the first free symbol whose shape no such colour has is taken, in palette order, so the
+ * deal depends on the palette and the colours in use alone.
+ *
+ * Sources: WCAG 2.1 (contrast of type); G. Machado, M. Oliveira and L. Fernandes, IEEE Transactions
+ * on Visualization and Computer Graphics 15 (2009), severity 1.0 (the matrices); CIEDE2000 as in
+ * colour/delta_e.h. How far apart is far enough is our choice, in the header. */
 #include "book/legend.h"
 
 #include "base/memory.h"
@@ -156,6 +165,13 @@ Status legend_create(Legend **key_out, const Palette *palette, const bool *used,
     deal_symbols(key);
     *key_out = key;
     return STATUS_OK;
+}
+
+Status legend_of_laid(Legend **key_out, const Palette *palette, const Laid *laid, Fault *fault)
+{
+    bool used[PALETTE_MOST] = {false};
+    for (size_t i = 0; i < laid->count; i++) used[laid->brick[i].colour] = true;
+    return legend_create(key_out, palette, used, fault);
 }
 
 void legend_free(Legend *key) { memory_free(key); }

@@ -9,6 +9,7 @@
 
 #include "base/status.h"
 #include "colour/colour.h"
+#include "model/laid.h"
 #include "model/palette.h"
 
 #include <stdbool.h>
@@ -39,6 +40,8 @@ typedef struct Legend {
 
 /* `used` has a flag for each colour of the palette; only those get symbols. */
 Status legend_create(Legend **key_out, const Palette *palette, const bool *used, Fault *fault);
+/* The same for the colours of these bricks. */
+Status legend_of_laid(Legend **key_out, const Palette *palette, const Laid *laid, Fault *fault);
 void legend_free(Legend *key);
 
 /* The number of single marks, and the shape (a small number) of a symbol. */

@@ -1,3 +1,8 @@
+/* A mark is drawn by the outlines of the typeface that prints the books, moved into a square of 100
+ * units and rounded to whole ones: a browser without that typeface shows the same shapes.
+ *
+ * All single marks share one scale, that of the typeface's em, so that a small mark stays small; a
+ * pair is made narrower until it fits. Sources: FreeType's outlines; SVG 1.1, 8.3 (path data). */
 #include "book/outline.h"
 
 #include "base/memory.h"

@@ -1,3 +1,12 @@
+/* The page is one file that needs nothing beside it: a skeleton in which names in double braces are
+ * replaced by the style, the script, a head of JSON and the bricks as a list of small numbers in
+ * base64. It is written once its two blocks of data are whole, since it carries their digest, under
+ * which a browser keeps what was ticked off.
+ *
+ * The format of the two blocks is told in the header; the scripts in book/page and check/check_page
+ * read it. No text from outside can end a script or start a tag: '<' is never written as it is.
+ *
+ * Sources: RFC 8259 (JSON), RFC 4648 (base64), WHATWG HTML 13.2.6.4.4 (script data). */
 #include "book/page.h"
 
 #include "base/csv.h"
@@ -24,7 +33,7 @@ typedef struct Store {
     Fault *fault;
 } Store;
 
-static void put(Store *s, const void *bytes, size_t length)
+static void store_put(Store *s, const void *bytes, size_t length)
 {
     if (!s->status)
         s->status = memory_grow(&s->bytes, &s->capacity, s->length + length, 1, s->fault);
@@ -33,7 +42,7 @@ static void put(Store *s, const void *bytes, size_t length)
     s->length += length;
 }
 
-static void put_text(Store *s, const char *text) { put(s, text, strlen(text)); }
+static void put_text(Store *s, const char *text) { store_put(s, text, strlen(text)); }
 
 static void put_number(Store *s, double value)
 {
@@ -47,28 +56,28 @@ static void put_varint(Store *s, uint64_t value)
     size_t n = 0;
     for (; value > 127; value >>= 7) bytes[n++] = (unsigned char)(value | 128);
     bytes[n++] = (unsigned char)value;
-    put(s, bytes, n);
+    store_put(s, bytes, n);
 }
 
 /* A JSON string (RFC 8259) that may stand in a script element: no '<' in it. Names come
  * from palettes, which are UTF-8, and from the file system, which may not be. */
 static void put_string(Store *s, const char *text)
 {
-    put(s, "\"", 1);
+    store_put(s, "\"", 1);
     for (size_t left = strlen(text); left;) {
         uint32_t point;
         const int bytes = text_point(text, left, &point);
         char code[16];
         if (!bytes)
-            put(s, "?", 1);
+            store_put(s, "?", 1);
         else if (point < 0x20 || point == '"' || point == '\\' || point == '<' || point == 0x7f)
-            put(s, code, (size_t)snprintf(code, sizeof code, "\\u%04x", (unsigned)point));
+            store_put(s, code, (size_t)snprintf(code, sizeof code, "\\u%04x", (unsigned)point));
         else
-            put(s, text, (size_t)bytes);
+            store_put(s, text, (size_t)bytes);
         text += bytes ? bytes : 1;
         left -= (size_t)(bytes ? bytes : 1);
     }
-    put(s, "\"", 1);
+    store_put(s, "\"", 1);
 }
 
 /* ---- the head ---- */
@@ -83,7 +92,7 @@ static void put_member(Store *s, const char *name, double value)
 
 static void put_item(Store *s, double value)
 {
-    put(s, ",", 1);
+    store_put(s, ",", 1);
     put_number(s, value);
 }
 
@@ -188,7 +197,7 @@ static void put_standing_of(Store *s, const Mural *m, int panel)
     for (size_t at = first; at < first + count; stands = !stands) {
         const size_t from = at;
         while (at < first + count && m->stands[at] == stands) at++;
-        if (stands || from > first) put(s, ",", 1);
+        if (stands || from > first) store_put(s, ",", 1);
         put_number(s, (double)(at - from));
     }
 }
@@ -201,7 +210,7 @@ static void put_standing(Store *s, const Mural *m)
     for (int i = 0; i < m->panels->count; i++) {
         put_text(s, i ? ",\"" : "\"");
         put_standing_of(s, m, i);
-        put(s, "\"", 1);
+        store_put(s, "\"", 1);
     }
     put_text(s, "]");
 }
@@ -233,7 +242,7 @@ static void put_head(Store *s, const Mural *m, const Legend *key)
 
 /* ---- the bricks ---- */
 
-static uint64_t place_of(const Mural *m, const Brick *b)
+static uint64_t place_in_panel(const Mural *m, const Brick *b)
 {
     const Panel *p = &m->panels->panel[b->panel];
     const bool wall = chart_is_wall(m);
@@ -243,7 +252,7 @@ static uint64_t place_of(const Mural *m, const Brick *b)
     return (layer * vs + v) * (uint64_t)p->columns + column;
 }
 
-static unsigned kind_of(const Mural *m, const Brick *b, bool care)
+static unsigned bits_of_kind(const Mural *m, const Brick *b, bool care)
 {
     const Size *size = &m->sizes->size[b->size];
     const int vs = chart_is_wall(m) ? b->tiers : b->rows;
@@ -274,8 +283,8 @@ static void put_bricks(Store *s, const Mural *m)
     for (size_t i = 0; i < m->laid->count && !s->status; i++) {
         const Brick *b = &m->laid->brick[i];
         if (i && b->panel != b[-1].panel) before = 0;
-        const uint64_t place = place_of(m, b);
-        put_varint(s, kind_of(m, b, care[i]));
+        const uint64_t place = place_in_panel(m, b);
+        put_varint(s, bits_of_kind(m, b, care[i]));
         put_varint(s, b->colour);
         put_varint(s, place - before);
         before = place;
@@ -354,7 +363,7 @@ static void write_page(FILE *file, const PageParts *p)
     fputs(from, file);
 }
 
-static Status write_file(const PageParts *p, const char *path, Fault *fault)
+static Status write_html(const PageParts *p, const char *path, Fault *fault)
 {
     FILE *file;
     Status status = output_file_open(&file, path, fault);
@@ -363,13 +372,6 @@ static Status write_file(const PageParts *p, const char *path, Fault *fault)
     status = output_file_close(file, path, fault);
     if (status) remove(path);
     return status;
-}
-
-static Status make_key(Legend **key_out, const Mural *m, Fault *fault)
-{
-    bool used[PALETTE_MOST] = {false};
-    for (size_t i = 0; i < m->laid->count; i++) used[m->laid->brick[i].colour] = true;
-    return legend_create(key_out, m->palette, used, fault);
 }
 
 /* The digest of both blocks: progress is kept under it. */
@@ -391,7 +393,7 @@ Status page_write(const Mural *m, const char *path, const Voice *voice, Fault *f
     Store head = {.fault = fault}, bricks = {.fault = fault};
     char digest[DIGEST_TEXT];
     Legend *key = NULL;
-    Status status = make_key(&key, m, fault);
+    Status status = legend_of_laid(&key, m->palette, m->laid, fault);
     if (!status) {
         put_head(&head, m, key);
         status = head.status;
@@ -402,7 +404,7 @@ Status page_write(const Mural *m, const char *path, const Voice *voice, Fault *f
     }
     if (!status) status = digest_plan(&head, &bricks, digest, fault);
     const PageParts parts = {m->reference->file, digest, &head, &bricks};
-    if (!status) status = write_file(&parts, path, fault);
+    if (!status) status = write_html(&parts, path, fault);
     voice_progress(voice, "page", 1);
     legend_free(key);
     memory_free(head.bytes);

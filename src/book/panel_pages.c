@@ -1,6 +1,14 @@
+/* The pages that a helper works from: first what the panel needs (its facts, its place, bags of
+ * bricks to pick), then its weak places, then for each layer charts, and after each band of charts
+ * the same rows as lists to tick.
+ *
+ * Every brick of the panel that does not stand yet is on one chart and in one list, and in one bag;
+ * one that a page's edge cuts is on both pages, and counted where it begins. Rows where all stands,
+ * or nothing is laid, are one line together. */
 #include "book/panel_pages.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/chart.h"
 #include "book/chart_sheet.h"
 #include "book/row_list.h"
@@ -14,9 +22,12 @@
 #define BAG_LINE 4.9
 #define STRIP 19.0 /* below a chart: its colours and its place in the panel */
 #define CHART_HEAD 8.0
-#define MOST_CELL 9.0
+#define MOST_CELL 9.0        /* of a chart: our choice */
+#define MOST_COURSE_CELL 7.0 /* of a course from above: our choice */
+#define PICTURE_WIDTH 62.0
+enum { PICTURE_PIXELS = 480 };
 
-typedef struct Work {
+typedef struct PanelWork {
     Sheet *sheet;
     int panel;
     const Panel *at;
@@ -25,16 +36,16 @@ typedef struct Work {
     double mass_kg;
     long *bag; /* [colour][size], what is still to be laid */
     Fault *fault;
-} Work;
+} PanelWork;
 
-static const Mural *mural_of(const Work *w) { return w->sheet->mural; }
+static const Mural *mural_of(const PanelWork *w) { return w->sheet->mural; }
 
-static long *bag_of(const Work *w, int colour, int size)
+static long *bag_of(const PanelWork *w, int colour, int size)
 {
     return &w->bag[(size_t)colour * SIZES_MOST + (size_t)size];
 }
 
-static void fill_bags(Work *w)
+static void fill_bags(PanelWork *w)
 {
     const Mural *m = mural_of(w);
     double grams = 0.0;
@@ -47,24 +58,28 @@ static void fill_bags(Work *w)
     w->standing = chart_standing(m, w->first, w->count);
 }
 
-static void head_of(const Work *w, const char *part, char *text, size_t size)
+static void head_of(const PanelWork *w, const char *part, char *text, size_t size)
 {
     snprintf(text, size, "Panel %s · %s", w->at->name, part);
 }
 
-/* The first page */
+/* ---- the first page ---- */
+
+#define FACT 24.0 /* room for the name of a fact */
 
 static void fact(Sheet *s, const char *name, const char *value)
 {
     draw_tag(s->draw, "P");
     draw_text(s->draw, TYPE_BODY, INK_SOFT, s->left, s->y + 3.2, name);
-    s->y = sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + 24.0, s->y + 3.2, LEFT_PART - 24.0,
-                           value, true) -
+    s->y = sheet_paragraph(s,
+                           &(Paragraph){TYPE_BODY, INK_TEXT, s->left + FACT, s->y + 3.2,
+                                        LEFT_PART - FACT, false},
+                           value) -
            2.6;
     draw_tag_end(s->draw, "P");
 }
 
-static void draw_facts(Work *w)
+static void draw_facts(PanelWork *w)
 {
     Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -97,32 +112,30 @@ static void draw_facts(Work *w)
     fact(s, "Hung as", text);
 }
 
-static Status draw_picture(Work *w, double x, double y, double width, double height)
+static Status draw_panel_picture(PanelWork *w, const Frame *frame)
 {
     char text[200];
     snprintf(text, sizeof text, "Picture of panel %s as it will look from the front.", w->at->name);
-    return sheet_picture(w->sheet, w->at, x, y, width, height, 480, text, w->fault);
+    return sheet_picture(w->sheet, w->at, frame, PICTURE_PIXELS, text, w->fault);
 }
 
-static void draw_place(const Work *w, double x, double y, double width, double height)
+static void draw_panel_place(const PanelWork *w, const Frame *frame)
 {
     Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
     char text[160];
     snprintf(text, sizeof text, "Map of the mural: where panel %s hangs.", w->at->name);
     draw_figure(s->draw, text);
-    const Map map = sheet_map(s, x, y, width, height);
+    const Map map = sheet_map(s, frame->x, frame->y, frame->width, frame->height);
     draw_raster(s->draw, s->pale, map.x, map.y, map.width, map.height);
     sheet_map_panels(s, &map, INK_RULE, 0.15);
-    double box[4];
-    map_box(&map, m->grid, w->at->column, w->at->row, w->at->columns, w->at->rows, box);
-    draw_rect(s->draw, box[0], box[1], box[2], box[3]);
+    const Frame box = map_frame(&map, m->grid, cells_of_panel(w->at));
+    draw_rect(s->draw, box.x, box.y, box.width, box.height);
     draw_fill(s->draw, INK_ACCENT);
     draw_tag_end(s->draw, "Figure");
 }
 
-/* Bags: one a colour, down the columns of what is left of the page: the colour, then
- * how many of each size, then the sum. */
+/* ---- bags: one a colour, down the columns of what is left of the page ---- */
 
 #define BAG_SLOT 13.6 /* of one size */
 #define BAG_NAME 32.0 /* of the name */
@@ -139,7 +152,7 @@ static void bag_columns(BagFlow *f, double x, double width, double top)
     f->slots = (int)((width - 20.0 - BAG_NAME - 13.0) / BAG_SLOT);
 }
 
-static void bag_head(const Work *w, const BagFlow *f)
+static void bag_head(const PanelWork *w, const BagFlow *f)
 {
     const Sheet *s = w->sheet;
     const double y = f->top - 1.4;
@@ -149,7 +162,7 @@ static void bag_head(const Work *w, const BagFlow *f)
 }
 
 /* Sizes in the bag, and bricks. */
-static int bag_sizes(const Work *w, int colour, long *bricks_out)
+static int bag_sizes(const PanelWork *w, int colour, long *bricks_out)
 {
     int sizes = 0;
     *bricks_out = 0;
@@ -160,7 +173,7 @@ static int bag_sizes(const Work *w, int colour, long *bricks_out)
     return sizes;
 }
 
-static void bag_slots(const Work *w, const BagFlow *f, int colour)
+static void bag_slots(const PanelWork *w, const BagFlow *f, int colour)
 {
     const Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -180,7 +193,7 @@ static void bag_slots(const Work *w, const BagFlow *f, int colour)
     }
 }
 
-static void bag_line(const Work *w, const BagFlow *f, int colour, long bricks)
+static void bag_line(const PanelWork *w, const BagFlow *f, int colour, long bricks)
 {
     const Sheet *s = w->sheet;
     char text[160];
@@ -201,7 +214,7 @@ static void bag_line(const Work *w, const BagFlow *f, int colour, long bricks)
 }
 
 /* The next column, or the next page with columns over its whole width. */
-static Status next_column(Work *w, BagFlow *f)
+static Status next_column(PanelWork *w, BagFlow *f)
 {
     Sheet *s = w->sheet;
     if (f->x + 2.0 * f->width < s->right + 5.0) {
@@ -220,7 +233,7 @@ static Status next_column(Work *w, BagFlow *f)
     return STATUS_OK;
 }
 
-static Status draw_bags(Work *w)
+static Status draw_bags(PanelWork *w)
 {
     Sheet *s = w->sheet;
     BagFlow f;
@@ -250,7 +263,7 @@ static Status draw_bags(Work *w)
     return STATUS_OK;
 }
 
-static Status list_flaws(Work *w)
+static Status list_flaws(PanelWork *w)
 {
     Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -275,15 +288,17 @@ static Status list_flaws(Work *w)
         snprintf(number, sizeof number, "%zu", i + 1);
         draw_tag(s->draw, "P");
         draw_text(s->draw, TYPE_STRONG, INK_ACCENT, s->left, s->y + 3.2, number);
-        s->y = sheet_paragraph(s, TYPE_BODY, INK_TEXT, s->left + 12.0, s->y + 3.2,
-                               s->right - s->left - 12.0, text, true) -
+        s->y = sheet_paragraph(s,
+                               &(Paragraph){TYPE_BODY, INK_TEXT, s->left + 12.0, s->y + 3.2,
+                                            s->right - s->left - 12.0, false},
+                               text) -
                2.4;
         draw_tag_end(s->draw, "P");
     }
     return STATUS_OK;
 }
 
-static Status first_page(Work *w)
+static Status first_page(PanelWork *w)
 {
     Sheet *s = w->sheet;
     char head[80], target[48];
@@ -294,14 +309,15 @@ static Status first_page(Work *w)
     snprintf(target, sizeof target, "panel%d", w->panel);
     draw_target(s->draw, target);
     draw_facts(w);
-    const double room = s->bottom - s->y - 6.0;
-    status = draw_picture(w, s->left, s->y + 5.0, 62.0, room - 4.0);
+    const double top = s->y + 5.0, room = s->bottom - s->y - 10.0;
+    status = draw_panel_picture(w, &(Frame){s->left, top, PICTURE_WIDTH, room});
     if (status) return status;
-    draw_place(w, s->left + 67.0, s->y + 5.0, LEFT_PART - 67.0, room - 4.0);
+    draw_panel_place(
+        w, &(Frame){s->left + PICTURE_WIDTH + 5.0, top, LEFT_PART - PICTURE_WIDTH - 5.0, room});
     return draw_bags(w);
 }
 
-/* Charts */
+/* ---- charts ---- */
 
 typedef struct ChartJob {
     Plane plane; /* or the front of a wall: */
@@ -312,7 +328,7 @@ typedef struct ChartJob {
     Boxes boxes, below;
 } ChartJob;
 
-static Status collect(Work *w, ChartJob *c, Window part)
+static Status collect_boxes(PanelWork *w, ChartJob *c, Window part)
 {
     c->below.count = 0;
     if (c->front) return chart_front_boxes(&c->boxes, mural_of(w), w->panel, part, w->fault);
@@ -321,7 +337,7 @@ static Status collect(Work *w, ChartJob *c, Window part)
 }
 
 /* What to take in hand for this chart: bricks to lay that begin on it, by colour. */
-static void chart_colours(const Work *w, const ChartJob *c, double x, double y, double width)
+static void chart_colours(const PanelWork *w, const ChartJob *c, double x, double y, double width)
 {
     const Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -351,7 +367,7 @@ static void chart_colours(const Work *w, const ChartJob *c, double x, double y, 
 }
 
 /* Which part of the panel the chart shows, and which way is up. */
-static void chart_place(const Work *w, Window part, double x, double y, double height)
+static void chart_place(const PanelWork *w, Window part, double x, double y, double height)
 {
     const Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -376,7 +392,7 @@ static void up_arrow(const Sheet *s, double x, double y, double length)
     draw_fill(s->draw, INK_ACCENT);
 }
 
-static void chart_title(const Work *w, const ChartJob *c, Window part, char *text, size_t size)
+static void chart_title(const PanelWork *w, const ChartJob *c, Window part, char *text, size_t size)
 {
     const Panel *p = w->at;
     snprintf(text, size, "%s%sows %d to %d, columns %d to %d", c->title, c->title[0] ? ": r" : "R",
@@ -384,13 +400,13 @@ static void chart_title(const Work *w, const ChartJob *c, Window part, char *tex
              p->column + part.u + part.us);
 }
 
-/* None where all that it would show stands. */
-static Status chart_page(Work *w, ChartJob *c, Window part)
+/* No page where all that it would show stands. */
+static Status chart_page(PanelWork *w, ChartJob *c, Window part)
 {
     Sheet *s = w->sheet;
     char head[80], title[160], alternative[320];
     head_of(w, "chart", head, sizeof head);
-    Status status = collect(w, c, part);
+    Status status = collect_boxes(w, c, part);
     if (status || boxes_stand(&c->boxes, mural_of(w))) return status;
     status = sheet_begin(s, head, false, w->fault);
     if (status) return status;
@@ -443,14 +459,19 @@ static void snap_split(Split *split)
     split->height = chart_snap(split->height);
 }
 
-static void split_chart(const Work *w, ChartJob *c)
+static void split_chart(const PanelWork *w, ChartJob *c)
 {
     const Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
     const double aspect = m->cell_height_mm / m->cell_width_mm;
-    c->split = chart_split(c->field.us, c->field.vs, aspect, s->right - s->left - 2.0 * CHART_SIDE,
-                           s->bottom - s->top - CHART_HEAD - 2.0 * CHART_EDGE - STRIP,
-                           chart_least_cell(aspect), MOST_CELL * fmax(1.0, 1.0 / aspect));
+    c->split = chart_split(
+        &(ChartArea){.us = c->field.us,
+                     .vs = c->field.vs,
+                     .width = s->right - s->left - 2.0 * CHART_SIDE,
+                     .height = s->bottom - s->top - CHART_HEAD - 2.0 * CHART_EDGE - STRIP,
+                     .aspect = aspect,
+                     .least = chart_least_cell(aspect),
+                     .most = MOST_CELL * fmax(1.0, 1.0 / aspect)});
     snap_split(&c->split);
 }
 
@@ -467,14 +488,14 @@ static RowKind kind_of_row(const Runs *runs)
 }
 
 /* Rows of one kind, one after another. */
-typedef struct Span {
+typedef struct RowSpan {
     RowKind kind;
     int from, to; /* rows of the mural */
     size_t bricks;
-} Span;
+} RowSpan;
 
 /* One line for a span, unless it is to be laid. */
-static Status list_span(Work *w, RowList *list, const Span *span)
+static Status list_span(PanelWork *w, RowList *list, const RowSpan *span)
 {
     char label[48];
     if (span->kind == ROW_TO_LAY || span->from == span->to) return STATUS_OK;
@@ -485,7 +506,7 @@ static Status list_span(Work *w, RowList *list, const Span *span)
 }
 
 /* The rows [from, to) of a plaque's tier as lists, after the charts that show them. */
-static Status list_rows(Work *w, Runs *runs, int from, int to, const char *title)
+static Status list_rows(PanelWork *w, Runs *runs, int from, int to, const char *title)
 {
     Sheet *s = w->sheet;
     char head[120], part[60], label[48];
@@ -493,14 +514,14 @@ static Status list_rows(Work *w, Runs *runs, int from, int to, const char *title
     head_of(w, part, head, sizeof head);
     Status status = sheet_begin(s, head, false, w->fault);
     RowList list = {s, head, false};
-    Span span = {ROW_TO_LAY, w->at->row + from, w->at->row + from, 0};
+    RowSpan span = {ROW_TO_LAY, w->at->row + from, w->at->row + from, 0};
     for (int v = from; v < to && !status; v++) {
         status = runs_next(runs, w->fault);
         if (status) break;
         const RowKind kind = kind_of_row(runs);
         if (kind != span.kind) {
             status = list_span(w, &list, &span);
-            span = (Span){kind, w->at->row + v, w->at->row + v, 0};
+            span = (RowSpan){kind, w->at->row + v, w->at->row + v, 0};
         }
         span.to = w->at->row + v + 1;
         span.bricks += (size_t)runs->bricks;
@@ -513,7 +534,7 @@ static Status list_rows(Work *w, Runs *runs, int from, int to, const char *title
     return status;
 }
 
-static Status tier_pages(Work *w, ChartJob *c)
+static Status tier_pages(PanelWork *w, ChartJob *c)
 {
     Runs runs;
     Status status = runs_init(&runs, &c->plane, w->fault);
@@ -531,7 +552,7 @@ static Status tier_pages(Work *w, ChartJob *c)
     return status;
 }
 
-static Status plaque_pages(Work *w)
+static Status plaque_pages(PanelWork *w)
 {
     const Mural *m = mural_of(w);
     const int depth = chart_depth(m, w->panel);
@@ -552,9 +573,9 @@ static Status plaque_pages(Work *w)
     return status;
 }
 
-/* A wall: its front, then course by course. */
+/* ---- a wall: its front, then course by course ---- */
 
-static Status front_pages_of_wall(Work *w)
+static Status front_pages_of_wall(PanelWork *w)
 {
     ChartJob c = {.front = true, .field = {0, 0, w->at->columns, w->at->rows}, .title = "Front"};
     split_chart(w, &c);
@@ -568,7 +589,7 @@ static Status front_pages_of_wall(Work *w)
 }
 
 /* A course from above: one strip, or several where the panel is wide. */
-static Status course_plan(Work *w, RowList *list, ChartJob *c)
+static Status course_plan(PanelWork *w, RowList *list, ChartJob *c)
 {
     Sheet *s = w->sheet;
     const double height = CHART_EDGE * 2.0 + c->plane.vs * c->split.height;
@@ -577,7 +598,7 @@ static Status course_plan(Work *w, RowList *list, ChartJob *c)
         Window part = {across * c->split.us, 0, c->split.us, c->plane.vs};
         if (part.u + part.us > c->plane.us) part.us = c->plane.us - part.u;
         if (s->y + height > s->bottom) status = sheet_begin(s, list->head, false, w->fault);
-        if (!status) status = collect(w, c, part);
+        if (!status) status = collect_boxes(w, c, part);
         if (status) break;
         char text[200];
         snprintf(text, sizeof text,
@@ -605,7 +626,7 @@ static Status course_plan(Work *w, RowList *list, ChartJob *c)
     return status;
 }
 
-static Status course(Work *w, RowList *list, ChartJob *c, int row)
+static Status course(PanelWork *w, RowList *list, ChartJob *c, int row)
 {
     Sheet *s = w->sheet;
     const int depth = c->plane.vs;
@@ -648,9 +669,9 @@ static bool course_stands(const Plane *plane)
 }
 
 /* One line for the lowest courses, where they stand; *row_out is the first that does not. */
-static Status standing_courses(Work *w, RowList *list, int *row_out)
+static Status standing_courses(PanelWork *w, RowList *list, int *row_out)
 {
-    Span span = {ROW_STANDS, w->at->row, w->at->row, 0};
+    RowSpan span = {ROW_STANDS, w->at->row, w->at->row, 0};
     for (; span.to < w->at->row + w->at->rows; span.to++) {
         const Plane plane = chart_plane(mural_of(w), w->panel, span.to);
         if (!course_stands(&plane)) break;
@@ -660,7 +681,7 @@ static Status standing_courses(Work *w, RowList *list, int *row_out)
     return list_span(w, list, &span);
 }
 
-static Status wall_pages(Work *w)
+static Status wall_pages(PanelWork *w)
 {
     Sheet *s = w->sheet;
     const Mural *m = mural_of(w);
@@ -674,8 +695,13 @@ static Status wall_pages(Work *w)
     if (!status) status = standing_courses(w, &list, &row);
     for (; row < w->at->row + w->at->rows && !status; row++) {
         c.plane = chart_plane(m, w->panel, row);
-        c.split = chart_split(c.plane.us, c.plane.vs, 1.0, s->right - s->left - 2.0 * CHART_SIDE,
-                              s->bottom - s->top, chart_least_cell(1.0), 7.0);
+        c.split = chart_split(&(ChartArea){.us = c.plane.us,
+                                           .vs = c.plane.vs,
+                                           .width = s->right - s->left - 2.0 * CHART_SIDE,
+                                           .height = s->bottom - s->top,
+                                           .aspect = 1.0,
+                                           .least = chart_least_cell(1.0),
+                                           .most = MOST_COURSE_CELL});
         snap_split(&c.split);
         status = course(w, &list, &c, row);
     }
@@ -688,7 +714,7 @@ static Status wall_pages(Work *w)
 Status panel_pages(Sheet *sheet, int panel, Fault *fault)
 {
     const Mural *m = sheet->mural;
-    Work w = {.sheet = sheet, .panel = panel, .at = &m->panels->panel[panel], .fault = fault};
+    PanelWork w = {.sheet = sheet, .panel = panel, .at = &m->panels->panel[panel], .fault = fault};
     const size_t bags = (size_t)m->palette->count * SIZES_MOST;
     w.bag = memory_create(bags, sizeof *w.bag);
     if (!w.bag) return memory_fault(fault, bags, sizeof *w.bag);

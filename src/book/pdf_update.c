@@ -1,3 +1,12 @@
+/* The finished file is read back from its end: trailer, cross-reference table, then the objects.
+ * The catalogue and each figure's structure element are written again at the end with what they
+ * lack, then a table of just these and a trailer that points to the one before.
+ *
+ * Bytes that were there are never changed. Only files as cairo 1.16 writes them are understood, and
+ * any other is a fault before a byte is written.
+ *
+ * Source: ISO 32000-1:2008, 7.5 (file structure), 7.5.6 (incremental updates), 7.9.2.2 (text
+ * strings), 14.9.3 (alternative descriptions). */
 #include "book/pdf_update.h"
 
 #include "base/memory.h"
@@ -8,7 +17,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OBJECT_FIRST = 1 << 16, TAIL = 2048, ENTRY = 20 };
+enum {
+    OBJECT_FIRST = 1 << 16, /* bytes of the room for an object, which grows */
+    TAIL = 2048,            /* bytes at the end of the file that hold the trailer */
+    ENTRY = 20              /* bytes of an entry of the table: ISO 32000-1, 7.5.4 */
+};
 
 /* An object that the update writes again, or anew. */
 typedef struct Entry {
@@ -185,7 +198,7 @@ static Status write_table(Update *u, long previous)
 }
 
 /* Walks the table: the root gets its entries, each figure its alternative text. */
-static Status walk(Update *u, const char *table, const PdfUpdate *amendment)
+static Status amend_objects(Update *u, const char *table, const PdfUpdate *amendment)
 {
     size_t figure = 0, length;
     Status status = amend_root(u, table + u->root * ENTRY, amendment->language);
@@ -212,7 +225,7 @@ static Status amend_open(Update *u, const PdfUpdate *amendment)
     status = read_at(u, u->xref, table, bytes, &got);
     if (!status && (got != bytes - 1 || u->root >= u->objects))
         status = not_ours(u, "its cross-reference table breaks off");
-    if (!status) status = walk(u, table, amendment);
+    if (!status) status = amend_objects(u, table, amendment);
     if (!status) status = write_table(u, previous);
     memory_free(table);
     return status;

@@ -1,8 +1,13 @@
-/* One landscape page: on the left the face and what it comes to, on the right bricks by
- * size and by colour, below them the crates and the gates on their way. */
+/* One landscape page: on the left the face and what it comes to, on the right bricks by size and by
+ * colour, below them the crates and the gates on their way.
+ *
+ * It stays one page whatever the mural: the face gives way to the figures, and kinds that do not
+ * fit are summed up in a last line. Figures are those of figures/quote.h, with what they rest on.
+ */
 #include "book/quote_page.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/legend.h"
 #include "book/sheet.h"
 #include "figures/cautions.h"
@@ -11,7 +16,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define MARGIN 14.0
 #define LEFT_PART 0.44 /* of the body's width */
 #define GUTTER 9.0
 #define LINE 4.4
@@ -26,7 +30,7 @@ typedef struct Page {
 
 /* ---- numbers ---- */
 
-static void whole(char *text, size_t size, double value) { number_text(text, size, value, 0); }
+static void whole_text(char *text, size_t size, double value) { number_text(text, size, value, 0); }
 
 /* "12.50 EUR (11.00 to 14.00)" */
 static void money(const Page *p, Span s, char *text, size_t size)
@@ -62,9 +66,10 @@ static void figure(Page *p, Type type, const char *name, const char *value)
     draw_text(s->draw, TYPE_BODY, INK_SOFT, p->x, s->y + 3.2, name);
     draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
-    s->y =
-        sheet_paragraph(s, type, INK_TEXT, p->x + lead, s->y + 3.2, p->width - lead, value, true) -
-        3.2;
+    s->y = sheet_paragraph(
+               s, &(Paragraph){type, INK_TEXT, p->x + lead, s->y + 3.2, p->width - lead, false},
+               value) -
+           3.2;
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
     draw_line(s->draw, p->x, s->y + 0.7, p->x + p->width, s->y + 0.7);
@@ -76,14 +81,14 @@ static void say_size(Page *p)
 {
     const Quote *q = &p->quote;
     char text[200], a[40], b[40], c[40];
-    whole(a, sizeof a, q->width_mm);
-    whole(b, sizeof b, q->height_mm);
+    whole_text(a, sizeof a, q->width_mm);
+    whole_text(b, sizeof b, q->height_mm);
     number_text(c, sizeof c, q->depth_mm, 1);
     snprintf(text, sizeof text, "%s × %s mm, %s mm deep", a, b, c);
     figure(p, TYPE_STRONG, "True size", text);
-    whole(a, sizeof a, (double)q->bricks);
-    whole(b, sizeof b, (double)q->order);
-    whole(c, sizeof c, (double)q->built);
+    whole_text(a, sizeof a, (double)q->bricks);
+    whole_text(b, sizeof b, (double)q->order);
+    whole_text(c, sizeof c, (double)q->built);
     if (q->built)
         snprintf(text, sizeof text, "%s, of which %s stand; the others with spares %s", a, c, b);
     else
@@ -108,7 +113,7 @@ static void say_price(Page *p)
         figure(p, TYPE_BODY, "Price of bricks", "not priced: the brick set gives no prices");
     }
     if (q->bought < q->order || q->outlay > 0) {
-        whole(a, sizeof a, (double)q->bought);
+        whole_text(a, sizeof a, (double)q->bought);
         money(p, (Span){q->outlay, q->outlay, q->outlay}, b, sizeof b);
         snprintf(text, sizeof text, "%s bricks%s%s, packs whole", a, q->outlay > 0 ? " for " : "",
                  q->outlay > 0 ? b : "");
@@ -151,7 +156,7 @@ static void say_days(Page *p)
     figure(p, TYPE_BODY, "On site", text);
 }
 
-static void face(Page *p, double low)
+static void quote_face(Page *p, double low)
 {
     Sheet *s = &p->sheet;
     const double height = low - s->y - 3.0;
@@ -203,7 +208,7 @@ static void kind_line(Page *p, bool by_colour, const Kind *kind, double x, doubl
     }
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
-    whole(text, sizeof text, (double)kind->count);
+    whole_text(text, sizeof text, (double)kind->count);
     draw_text_right(s->draw, TYPE_BODY, INK_TEXT, x + width - 3.0, y + 3.1, text);
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
@@ -229,7 +234,7 @@ static void kinds_table(Page *p, bool by_colour, int columns, int lines)
     long rest = 0;
     char text[80], number[40];
     for (int i = shown; i < kinds; i++) rest += kind[i].count;
-    whole(number, sizeof number, (double)rest);
+    whole_text(number, sizeof number, (double)rest);
     snprintf(text, sizeof text, "and %d more with %s bricks", kinds - shown, number);
     sheet_say(s, TYPE_SMALL, INK_SOFT, p->x, p->width, text);
     s->y += 1.0;
@@ -253,12 +258,12 @@ static void say_crates(Page *p)
     const Quote *q = &p->quote;
     const Crate *c = &q->largest;
     char text[600], a[40], b[40], d[40], kg[40], packed[40], packing[40], fullest[40];
-    whole(a, sizeof a, c->side_mm[2]);
-    whole(b, sizeof b, c->side_mm[1]);
-    whole(d, sizeof d, c->side_mm[0]);
+    whole_text(a, sizeof a, c->side_mm[2]);
+    whole_text(b, sizeof b, c->side_mm[1]);
+    whole_text(d, sizeof d, c->side_mm[0]);
     number_text(kg, sizeof kg, q->heaviest.panels_kg, 1);
     number_text(packed, sizeof packed, q->heaviest.packed_kg, 0);
-    whole(packing, sizeof packing, p->mural->job->packing);
+    whole_text(packing, sizeof packing, p->mural->job->packing);
     snprintf(fullest, sizeof fullest, q->fullest == 1 ? "a panel each" : "up to %d panels each",
              q->fullest);
     snprintf(text, sizeof text,
@@ -278,8 +283,8 @@ static void gate_line(Page *p, int g)
     const Quote *q = &p->quote;
     const Gate *gate = &quote_gates[g];
     char text[200], a[40], b[40];
-    whole(a, sizeof a, gate->width_mm);
-    whole(b, sizeof b, gate->height_mm);
+    whole_text(a, sizeof a, gate->width_mm);
+    whole_text(b, sizeof b, gate->height_mm);
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TH");
     draw_text(s->draw, TYPE_SMALL, INK_TEXT, p->x, s->y + 2.6, gate->name);
@@ -305,7 +310,7 @@ static void gate_line(Page *p, int g)
     draw_tag_end(s->draw, "TR");
 }
 
-static void gates(Page *p)
+static void gate_table(Page *p)
 {
     Sheet *s = &p->sheet;
     draw_tag(s->draw, "Table");
@@ -328,7 +333,7 @@ static void left_column(Page *p)
     /* The table's height is not known before it is set; eleven lines are the most, and one
      * where a core is left out. */
     const double table = s->bottom - (p->mural->saving.units ? 72.0 : 66.0);
-    face(p, table);
+    quote_face(p, table);
     s->y = table;
     draw_tag(s->draw, "Table");
     say_size(p);
@@ -351,7 +356,7 @@ static void right_column(Page *p)
     kinds_table(p, true, 4, 16);
     sub(p, "Crates");
     say_crates(p);
-    gates(p);
+    gate_table(p);
 }
 
 static Status one_page(Page *p, const char *path, Fault *fault)
@@ -373,31 +378,18 @@ static Status one_page(Page *p, const char *path, Fault *fault)
     return status;
 }
 
-static void lay_out(Page *p)
-{
-    Sheet *s = &p->sheet;
-    const bool letter = p->mural->job->paper == PAPER_LETTER;
-    s->width = letter ? 279.4 : 297.0;
-    s->height = letter ? 215.9 : 210.0;
-    s->left = MARGIN;
-    s->right = s->width - MARGIN;
-    s->top = 20.0;
-    s->bottom = s->height - 10.0;
-    snprintf(s->title, sizeof s->title, "Quote: %s", p->mural->reference->file);
-}
-
 Status quote_page_write(const Mural *mural, const char *path, const Voice *voice, Fault *fault)
 {
     bool used[PALETTE_MOST] = {false};
-    const int cells[4] = {0, 0, mural->grid->columns, mural->grid->rows};
+    const CellBlock cells = cells_of_face(mural->grid);
     Page page = {.sheet = {.mural = mural, .voice = voice}, .mural = mural};
     Legend *key = NULL;
     Raster *raster = NULL;
     quote_reckon(&page.quote, mural);
     for (int i = 0; i < mural->parts->count; i++) used[mural->parts->part[i].colour] = true;
-    lay_out(&page);
+    sheet_lay_out(&page.sheet, mural, "Quote");
     Status status = legend_create(&key, mural->palette, used, fault);
-    if (!status) status = sheet_face(&raster, mural, cells, FACE_PIXELS, 1.0, fault);
+    if (!status) status = sheet_face(&raster, mural, &cells, FACE_PIXELS, 1.0, fault);
     page.sheet.key = key;
     page.sheet.face = raster;
     if (!status) status = one_page(&page, path, fault);

@@ -1,3 +1,9 @@
+/* A row is a line of a table: its label, its runs from left to right, its sums at the right. Runs
+ * go on in a second line where the first is full, and on a new page where that is full, with an
+ * ellipsis for a label; a row that fits a page is never parted.
+ *
+ * The sums are over what is printed, so that a helper who adds up a line finds the panel's width or
+ * a mistake. */
 #include "book/row_list.h"
 
 #include <stdio.h>
@@ -11,7 +17,7 @@
 
 static const Type type_label = {WEIGHT_BOLD, 8.5, 1.0};
 static const Type type_head = {WEIGHT_BOLD, 8.5, 1.0};
-/* One type and one ink for sizes and columns: neighbours then leave in one call. */
+/* Sizes and columns share one type and one ink, so that draw sets them in one call. */
 static const Type type_tail = {WEIGHT_REGULAR, 8.2, 1.0};
 
 void run_text(const Mural *mural, const Run *run, char *head, size_t head_size, char *tail,
@@ -53,20 +59,20 @@ static Item item_of(const RowList *list, const Runs *runs, size_t i)
     return item;
 }
 
-static void end_table(RowList *list)
+static void close_table(RowList *list)
 {
     if (list->open) draw_tag_end(list->sheet->draw, "Table");
     list->open = false;
 }
 
-void row_list_end(RowList *list) { end_table(list); }
+void row_list_end(RowList *list) { close_table(list); }
 
-/* Makes room for `need` mm, on a new page if it must; *turned_out tells. */
-static Status make_room(RowList *list, double need, Fault *fault)
+/* Makes room for `need` mm, on a new page if it must. */
+static Status need_room(RowList *list, double need, Fault *fault)
 {
     Sheet *s = list->sheet;
     if (s->y + need > s->bottom) {
-        end_table(list);
+        close_table(list);
         const Status status = sheet_begin(s, list->head, false, fault);
         if (status) return status;
     }
@@ -75,7 +81,7 @@ static Status make_room(RowList *list, double need, Fault *fault)
     return STATUS_OK;
 }
 
-static void begin_row(RowList *list, const char *label, bool tick)
+static void open_row(RowList *list, const char *label, bool tick)
 {
     Sheet *s = list->sheet;
     const double y = s->y + 3.2;
@@ -87,7 +93,7 @@ static void begin_row(RowList *list, const char *label, bool tick)
     draw_tag(s->draw, "TD");
 }
 
-static void end_row(RowList *list)
+static void close_row(RowList *list)
 {
     draw_tag_end(list->sheet->draw, "TD");
     draw_tag_end(list->sheet->draw, "TR");
@@ -138,9 +144,9 @@ Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *f
     Sheet *s = list->sheet;
     const double page = s->bottom - s->top, need = row_list_height(list, runs);
     /* A row that is longer than a page starts where it stands. */
-    Status status = make_room(list, need < page ? need : LINE + AFTER, fault);
+    Status status = need_room(list, need < page ? need : LINE + AFTER, fault);
     if (status) return status;
-    begin_row(list, label, true);
+    open_row(list, label, true);
     double x = items_left(s);
     for (size_t i = 0; i < runs->count; i++) {
         const Item item = item_of(list, runs, i);
@@ -148,17 +154,17 @@ Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *f
             x = items_left(s);
             s->y += LINE;
             if (s->y + LINE + AFTER > s->bottom) {
-                end_row(list);
-                status = make_room(list, LINE + AFTER, fault);
+                close_row(list);
+                status = need_room(list, LINE + AFTER, fault);
                 if (status) return status;
-                begin_row(list, "…", false);
+                open_row(list, "…", false);
             }
         }
         draw_item(s, &item, x, s->y + 3.2);
         x += item.width + GAP;
     }
     draw_sums(s, runs, s->y + 3.2);
-    end_row(list);
+    close_row(list);
     rule_row(list);
     return STATUS_OK;
 }
@@ -167,16 +173,16 @@ Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *f
 static void say_row(RowList *list, const char *label, const char *note, bool tick)
 {
     const Sheet *s = list->sheet;
-    begin_row(list, label, tick);
+    open_row(list, label, tick);
     draw_text(s->draw, type_tail, INK_SOFT,
               s->left + LABEL + draw_text_width(s->draw, type_label, label) + GAP, s->y + 3.2,
               note);
-    end_row(list);
+    close_row(list);
 }
 
 Status row_list_note(RowList *list, const char *label, const char *note, Fault *fault)
 {
-    const Status status = make_room(list, LINE + AFTER, fault);
+    const Status status = need_room(list, LINE + AFTER, fault);
     if (status) return status;
     say_row(list, label, note, false);
     rule_row(list);
@@ -185,7 +191,7 @@ Status row_list_note(RowList *list, const char *label, const char *note, Fault *
 
 Status row_list_standing(RowList *list, const char *label, size_t bricks, Fault *fault)
 {
-    const Status status = make_room(list, LINE + AFTER, fault);
+    const Status status = need_room(list, LINE + AFTER, fault);
     if (status) return status;
     const Sheet *s = list->sheet;
     char note[64];

@@ -1,3 +1,10 @@
+/* What every page of a book shares: its margins and running head, paragraphs, swatches, small
+ * pictures and maps. y moves down the sheet as text is set; what is drawn at a place does not move
+ * it.
+ *
+ * Lengths are millimetres from the upper left corner, sizes of type points. Here and in the pages,
+ * places and widths of lines are set by eye on printed pages, without another source; colours of
+ * cells are the palette's, means of them are taken in linear light (IEC 61966-2-1). */
 #include "book/sheet.h"
 
 #include "base/memory.h"
@@ -5,6 +12,27 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+#define MARGIN 14.0 /* mm, at the sides; room for a clip or a ring */
+#define HEAD 20.0
+#define FOOT 10.0
+#define LEADING 1.38       /* from baseline to baseline, of the size of type: by eye */
+#define LEAST_SQUEEZE 0.62 /* narrower than this the type shrinks: by eye */
+
+/* Landscape: a panel of 48 columns goes on a page at 5 mm a cell, and a book that lies open on a
+ * bench is wide. */
+void sheet_lay_out(Sheet *s, const Mural *mural, const char *title)
+{
+    const bool letter = mural->job->paper == PAPER_LETTER;
+    s->mural = mural;
+    s->width = letter ? 279.4 : 297.0;
+    s->height = letter ? 215.9 : 210.0;
+    s->left = MARGIN;
+    s->right = s->width - MARGIN;
+    s->top = HEAD;
+    s->bottom = s->height - FOOT;
+    snprintf(s->title, sizeof s->title, "%s: %s", title, mural->reference->file);
+}
 
 Status sheet_end(Sheet *sheet, Fault *fault)
 {
@@ -40,24 +68,25 @@ Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault)
     return STATUS_OK;
 }
 
-static double leading(Type type) { return type.size * POINT_MM * 1.38; }
+static double leading(Type type) { return type.size * POINT_MM * LEADING; }
 
-double sheet_paragraph(const Sheet *s, Type type, Ink ink, double x, double y, double width,
-                       const char *text, bool draw)
+double sheet_paragraph(const Sheet *s, const Paragraph *p, const char *text)
 {
     char line[400] = "", word[200];
     size_t length = 0;
+    double y = p->y;
     for (;;) {
         while (*text == ' ') text++;
         const size_t n = strcspn(text, " ");
         snprintf(word, sizeof word, "%s%.*s", length ? " " : "", (int)n, text);
-        const double so_far = length ? draw_text_width(s->draw, type, line) : 0.0;
-        const bool full = length && (so_far + draw_text_width(s->draw, type, word) > width ||
+        const double so_far = length ? draw_text_width(s->draw, p->type, line) : 0.0;
+        const bool full = length && (so_far + draw_text_width(s->draw, p->type, word) > p->width ||
                                      length + strlen(word) + 2 > sizeof line);
         if (full || (!n && length)) {
             /* The space at the end keeps words apart for readers of the text. */
-            if (draw) draw_text(s->draw, type, ink, x, y, strcat(line, n ? " " : ""));
-            y += leading(type);
+            if (!p->measured)
+                draw_text(s->draw, p->type, p->ink, p->x, y, strcat(line, n ? " " : ""));
+            y += leading(p->type);
             length = 0;
             line[0] = '\0';
             if (!n) return y;
@@ -73,8 +102,8 @@ double sheet_paragraph(const Sheet *s, Type type, Ink ink, double x, double y, d
 void sheet_say(Sheet *s, Type type, Ink ink, double x, double width, const char *text)
 {
     draw_tag(s->draw, "P");
-    s->y = sheet_paragraph(s, type, ink, x, s->y + type.size * POINT_MM, width, text, true) -
-           type.size * POINT_MM;
+    const double rise = type.size * POINT_MM;
+    s->y = sheet_paragraph(s, &(Paragraph){type, ink, x, s->y + rise, width, false}, text) - rise;
     draw_tag_end(s->draw, "P");
 }
 
@@ -105,7 +134,7 @@ Type sheet_squeeze(const Sheet *s, Type type, double width, const char *text)
 {
     const double natural = draw_text_width(s->draw, type, text);
     if (natural <= width) return type;
-    const double part = width / natural, least = 0.62;
+    const double part = width / natural, least = LEAST_SQUEEZE;
     type.squeeze *= fmax(part, least);
     if (part < least) type.size *= part / least;
     return type;
@@ -145,17 +174,16 @@ void sheet_tick(const Sheet *s, double x, double y, double side)
     draw_stroke(s->draw, INK_SOFT, 0.18);
 }
 
-/* The mean of a block of cells, by counting nothing but linear light. */
-static void mean_of(const Mural *m, const Rgb *linear, int c0, int c1, int r0, int r1,
-                    uint8_t out[3])
+/* The mean of cells in linear light, as sRGB. */
+static void mean_colour(const Mural *m, const Rgb *linear, CellBlock cells, uint8_t out[3])
 {
     Rgb sum = {0};
-    for (int row = r0; row < r1; row++)
-        for (int column = c0; column < c1; column++) {
+    for (int row = cells.row; row < cells.row + cells.rows; row++)
+        for (int column = cells.column; column < cells.column + cells.columns; column++) {
             const Rgb *c = &linear[grid_colour(m->grid, column, row)];
             sum.r += c->r, sum.g += c->g, sum.b += c->b;
         }
-    const double n = (double)(c1 - c0) * (r1 - r0);
+    const double n = (double)cells.columns * cells.rows;
     srgb8_from_linear((Rgb){sum.r / n, sum.g / n, sum.b / n}, out);
 }
 
@@ -164,7 +192,9 @@ static void fade(uint8_t rgb[3], double strength)
     for (int i = 0; i < 3; i++) rgb[i] = (uint8_t)(255.5 - strength * (255 - rgb[i]));
 }
 
-Status sheet_face(Raster **raster_out, const Mural *m, const int cells[4], int most,
+static int lesser(int a, int b) { return a < b ? a : b; }
+
+Status sheet_face(Raster **raster_out, const Mural *m, const CellBlock *cells, int most,
                   double strength, Fault *fault)
 {
     Rgb linear[PALETTE_MOST];
@@ -173,23 +203,24 @@ Status sheet_face(Raster **raster_out, const Mural *m, const int cells[4], int m
         linear[i] =
             (Rgb){srgb_decode(c[0] / 255.0), srgb_decode(c[1] / 255.0), srgb_decode(c[2] / 255.0)};
     }
-    const int column = cells[0], row = cells[1], columns = cells[2], rows = cells[3];
-    const int longest = columns > rows ? columns : rows;
+    const int longest = cells->columns > cells->rows ? cells->columns : cells->rows;
     const int block = (longest + most - 1) / most;
-    const int across = (columns + block - 1) / block, down = (rows + block - 1) / block;
+    const int across = (cells->columns + block - 1) / block,
+              down = (cells->rows + block - 1) / block;
     Raster *raster;
     const Status status = raster_create(&raster, across, down, fault);
     if (status) return status;
     for (int y = 0; y < down; y++)
         for (int x = 0; x < across; x++) {
-            const int c0 = column + x * block, r0 = row + y * block;
-            const int c1 = c0 + block < column + columns ? c0 + block : column + columns;
-            const int r1 = r0 + block < row + rows ? r0 + block : row + rows;
+            const CellBlock under = {cells->column + x * block, cells->row + y * block,
+                                     lesser(block, cells->columns - x * block),
+                                     lesser(block, cells->rows - y * block)};
             uint8_t rgb[3];
             if (block == 1)
-                memcpy(rgb, m->palette->colour[grid_colour(m->grid, c0, r0)].srgb, 3);
+                memcpy(rgb, m->palette->colour[grid_colour(m->grid, under.column, under.row)].srgb,
+                       3);
             else
-                mean_of(m, linear, c0, c1, r0, r1, rgb);
+                mean_colour(m, linear, under, rgb);
             fade(rgb, strength);
             raster_set(raster, x, down - 1 - y, rgb);
         }
@@ -197,20 +228,20 @@ Status sheet_face(Raster **raster_out, const Mural *m, const int cells[4], int m
     return STATUS_OK;
 }
 
-Status sheet_picture(const Sheet *s, const Panel *p, double x, double y, double width,
-                     double height, int most, const char *what, Fault *fault)
+Status sheet_picture(const Sheet *s, const Panel *p, const Frame *frame, int most, const char *what,
+                     Fault *fault)
 {
     const Mural *m = s->mural;
-    const int cells[4] = {p->column, p->row, p->columns, p->rows};
+    const CellBlock cells = cells_of_panel(p);
     Raster *raster;
-    const Status status = sheet_face(&raster, m, cells, most, 1.0, fault);
+    const Status status = sheet_face(&raster, m, &cells, most, 1.0, fault);
     if (status) return status;
     const double full_width = p->columns * m->cell_width_mm,
                  full_height = p->rows * m->cell_height_mm;
-    const double scale = fmin(width / full_width, height / full_height);
+    const double scale = fmin(frame->width / full_width, frame->height / full_height);
     draw_figure(s->draw, what);
-    draw_raster(s->draw, raster, x, y, full_width * scale, full_height * scale);
-    draw_rect(s->draw, x, y, full_width * scale, full_height * scale);
+    draw_raster(s->draw, raster, frame->x, frame->y, full_width * scale, full_height * scale);
+    draw_rect(s->draw, frame->x, frame->y, full_width * scale, full_height * scale);
     draw_stroke(s->draw, INK_SOFT, 0.15);
     draw_tag_end(s->draw, "Figure");
     raster_free(raster);
@@ -228,13 +259,11 @@ Map sheet_map(const Sheet *s, double x, double y, double width, double height)
     return map;
 }
 
-void map_box(const Map *map, const Grid *grid, int column, int row, int columns, int rows,
-             double box[4])
+Frame map_frame(const Map *map, const Grid *grid, CellBlock cells)
 {
-    box[0] = map->x + column * map->scale_x;
-    box[1] = map->y + (grid->rows - row - rows) * map->scale_y;
-    box[2] = columns * map->scale_x;
-    box[3] = rows * map->scale_y;
+    return (Frame){map->x + cells.column * map->scale_x,
+                   map->y + (grid->rows - cells.row - cells.rows) * map->scale_y,
+                   cells.columns * map->scale_x, cells.rows * map->scale_y};
 }
 
 /* Lines closer than this are a grey that hides the map, and each page's map has them all. */

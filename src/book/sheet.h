@@ -42,15 +42,27 @@ typedef struct Sheet {
     char title[280];                                /* of the book */
 } Sheet;
 
+/* A landscape page of the job's paper with this mural's title: "TITLE: FILE". Nothing is drawn. */
+void sheet_lay_out(Sheet *sheet, const Mural *mural, const char *title);
+
 /* Ends the page in hand and starts one with this running head. `plain` leaves head and
  * foot out. */
 Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault);
 Status sheet_end(Sheet *sheet, Fault *fault);
 
-/* A paragraph broken into lines of `width`; returns the baseline after it. Nothing is
- * drawn where `draw` is false. */
-double sheet_paragraph(const Sheet *sheet, Type type, Ink ink, double x, double y, double width,
-                       const char *text, bool draw);
+typedef struct Paragraph {
+    Type type;
+    Ink ink;
+    double x, y;   /* where the first baseline begins, mm */
+    double width;  /* of its lines, mm */
+    bool measured; /* nothing is drawn: only where it ends is wanted */
+} Paragraph;
+
+#define PARAGRAPH_DEFAULT                                                                          \
+    ((Paragraph){.type = TYPE_BODY, .ink = INK_TEXT, .x = 0.0, .y = 0.0, .width = 100.0})
+
+/* Breaks the text into lines; returns the baseline after it. */
+double sheet_paragraph(const Sheet *sheet, const Paragraph *paragraph, const char *text);
 /* The same tagged as a paragraph at the sheet's y, which moves on. */
 void sheet_say(Sheet *sheet, Type type, Ink ink, double x, double width, const char *text);
 /* A heading at the sheet's y: "H1", "H2" or "H3". */
@@ -70,16 +82,35 @@ void sheet_swatch(const Sheet *sheet, int colour, double x, double y, double wid
 /* An empty box to tick. */
 void sheet_tick(const Sheet *sheet, double x, double y, double side);
 
-/* The face's cells {column, row, columns, rows} as a picture of at
- * most `most` pixels a side, averaged in linear light, then mixed with white: `strength` 1 is
- * as it is, 0 is white. */
-Status sheet_face(Raster **raster_out, const Mural *mural, const int cells[4], int most,
+/* Cells of the mural: a panel's, or all. */
+typedef struct CellBlock {
+    int column, row, columns, rows;
+} CellBlock;
+
+static inline CellBlock cells_of_panel(const Panel *p)
+{
+    return (CellBlock){p->column, p->row, p->columns, p->rows};
+}
+
+static inline CellBlock cells_of_face(const Grid *g)
+{
+    return (CellBlock){0, 0, g->columns, g->rows};
+}
+
+/* A rectangle of the page, mm from its upper left corner. */
+typedef struct Frame {
+    double x, y, width, height;
+} Frame;
+
+/* These cells as a picture of at most `most` pixels a side, averaged in linear light, then mixed
+ * with white: `strength` 1 is as it is, 0 is white. */
+Status sheet_face(Raster **raster_out, const Mural *mural, const CellBlock *cells, int most,
                   double strength, Fault *fault);
 
-/* The panel's face with a frame, within a box of this size at most; what: its alternative
- * text. */
-Status sheet_picture(const Sheet *sheet, const Panel *panel, double x, double y, double width,
-                     double height, int most, const char *what, Fault *fault);
+/* The panel's face with a line around it, as large as the frame allows, from the frame's upper
+ * left, of at most `most` pixels a side; what: its alternative text. */
+Status sheet_picture(const Sheet *sheet, const Panel *panel, const Frame *frame, int most,
+                     const char *what, Fault *fault);
 
 /* The mural's panels within a box of this size at most, keeping its shape. */
 typedef struct Map {
@@ -88,7 +119,7 @@ typedef struct Map {
 } Map;
 Map sheet_map(const Sheet *sheet, double x, double y, double width, double height);
 void sheet_map_panels(const Sheet *sheet, const Map *map, Ink ink, double line);
-void map_box(const Map *map, const Grid *grid, int column, int row, int columns, int rows,
-             double box_out[4]);
+/* Where these cells lie on the map. */
+Frame map_frame(const Map *map, const Grid *grid, CellBlock cells);
 
 #endif

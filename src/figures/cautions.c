@@ -1,4 +1,14 @@
+/* A caution is said where its cause is in the mural, with the figure that makes it one, and is left
+ * out elsewhere: a list that always says everything is not read. Each line begins with its topic,
+ * by which the book and the kit pick theirs, and ends with its source. None replaces a code or a
+ * licensed person.
+ *
+ * Masses are taken at their most where they warn. Sources stand in the lines and beside the
+ * constants. */
 #include "figures/cautions.h"
+
+#include "base/text.h"
+#include "figures/statics.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -13,28 +23,21 @@
 #define DOOR_CLEARANCE_MM 40   /* a hand's room on both sides */
 #define OUT_OF_REACH_MM 2000   /* our choice: taller than this is built from a ladder */
 
-void number_text(char *text, size_t size, double value, int decimals)
-{
-    char digits[40], grouped[60];
-    double scale = 1.0;
-    for (int i = 0; i < decimals; i++) scale *= 10.0;
-    const double most = 9e15;
-    long long whole = llround(fmin(most, fmax(-most, value * scale)));
-    const char *sign = whole < 0 ? "-" : "";
-    if (whole < 0) whole = -whole;
-    const long long unit = (long long)scale;
-    const int length = snprintf(digits, sizeof digits, "%lld", whole / unit);
-    int to = 0;
-    for (int i = 0; i < length; i++) {
-        if (i && (length - i) % 3 == 0) grouped[to++] = ',';
-        grouped[to++] = digits[i];
-    }
-    grouped[to] = '\0';
-    if (decimals)
-        snprintf(text, size, "%s%s.%0*lld", sign, grouped, decimals, whole % unit);
-    else
-        snprintf(text, size, "%s%s", sign, grouped);
-}
+/* 16 CFR 1501.4: the small-parts cylinder is 1.25 in wide and, slanted, 1 to 2.25 in deep. */
+#define CYLINDER_WIDTH_MM 31.7
+#define CYLINDER_DEPTH_MM 57.1
+
+#define ABS_EXPANSION 9.4e-5 /* a kelvin: data sheets of ABS, 8.7 to 9.4 x 10^-5 */
+#define ROOM_WARMS_K 20.0    /* our choice: from a cold night to a heated day */
+#define GROWTH_TOLD_MM 1.0   /* half of a gap of 2 mm between panels */
+
+/* How a panel is lifted: flat from a bench at the best height, by a poor grip, now and then. */
+#define BENCH_CM 75.0  /* NIOSH 94-110: the height at which VM is 1 */
+#define LIFTED_CM 25.0 /* and the travel up to which DM is 1 */
+#define POOR_GRIP 0.90 /* its CM of a poor coupling */
+/* From the ankles to the near edge of the load; H ends at its middle. NIOSH 94-110, 1.1: 20 cm and
+ * half the load's width (from memory). */
+#define BODY_TO_EDGE_CM 20.0
 
 double lift_limit_kg(const Lift *lift)
 {
@@ -59,8 +62,9 @@ void saving_text(const Saving *saving, char *text, size_t size)
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)
 {
     /* Lifted flat from a bench, the hands at the middle of the short sides. */
-    const double hands = 20.0 + short_side_mm / 20.0;
-    const double limit = lift_limit_kg(&(Lift){hands, 75.0, 25.0, 0.0, 1.0, 0.90});
+    const double hands = BODY_TO_EDGE_CM + short_side_mm / 20.0;
+    const Lift lift = {hands, BENCH_CM, LIFTED_CM, .twist = 0.0, .frequency = 1.0, POOR_GRIP};
+    const double limit = lift_limit_kg(&lift);
     const double most = mass_kg * MASS_TOLERANCE;
     char limit_text[32];
     number_text(limit_text, sizeof limit_text, limit, 1);
@@ -80,8 +84,8 @@ void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)
                  strcmp(who, "one person") == 0 ? "two people" : who);
 }
 
-static void add(Cautions *c, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void add(Cautions *c, const char *format, ...)
+static void say_caution(Cautions *c, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void say_caution(Cautions *c, const char *format, ...)
 {
     if (c->count == CAUTIONS_MOST) return;
     va_list arguments;
@@ -90,16 +94,16 @@ static void add(Cautions *c, const char *format, ...)
     va_end(arguments);
 }
 
-/* 16 CFR 1501.4: a cylinder 1.25 in wide, its slanted depth 1 to 2.25 in. A box passes
- * for sure if its smallest face fits the circle and its length the deep side. */
+/* A box is in the cylinder for sure if its smallest face fits the circle and its length the deep
+ * side. */
 static bool fits_small_parts(double a, double b, double c)
 {
     const double longest = fmax(a, fmax(b, c)), least = fmin(a, fmin(b, c));
     const double middle = a + b + c - longest - least;
-    return hypot(least, middle) <= 31.7 && longest <= 57.1;
+    return hypot(least, middle) <= CYLINDER_WIDTH_MM && longest <= CYLINDER_DEPTH_MM;
 }
 
-static void small_parts(Cautions *c, const Mural *m)
+static void warn_of_small_parts(Cautions *c, const Mural *m)
 {
     bool used[SIZES_MOST] = {false};
     char list[200] = "";
@@ -114,14 +118,15 @@ static void small_parts(Cautions *c, const Mural *m)
         snprintf(list + length, sizeof list - length, "%s%s", length ? " " : "", s->name);
     }
     if (list[0])
-        add(c,
+        say_caution(
+            c,
             "Small parts: the sizes %s fit the small-parts cylinder. Choking hazard: keep them "
             "from "
             "children under 3. Source: 16 CFR 1501.4.",
             list);
 }
 
-static void lifting(Cautions *c, const Mural *m)
+static void warn_of_lifting(Cautions *c, const Mural *m)
 {
     double heaviest = 0.0, grams = 0.0;
     int which = 0;
@@ -135,17 +140,17 @@ static void lifting(Cautions *c, const Mural *m)
     if (heaviest * MASS_TOLERANCE <= ONE_PERSON_KG) return;
     char mass[32];
     number_text(mass, sizeof mass, heaviest, 1);
-    add(c,
-        "Weight: panel %s weighs %s kg (estimate, ±10 %%, without base sheet, backing and "
-        "fixings). "
-        "Over 15 kg: two people.%s Source: NIOSH 94-110; ISO 11228-1.",
-        m->panels->panel[which].name, mass,
-        heaviest * MASS_TOLERANCE > LIFT_CONSTANT_KG
-            ? " Over 23 kg: do not lift single-handed, use a lifting aid."
-            : "");
+    say_caution(c,
+                "Weight: panel %s weighs %s kg (estimate, ±10 %%, without base sheet, backing and "
+                "fixings). "
+                "Over 15 kg: two people.%s Source: NIOSH 94-110; ISO 11228-1.",
+                m->panels->panel[which].name, mass,
+                heaviest * MASS_TOLERANCE > LIFT_CONSTANT_KG
+                    ? " Over 23 kg: do not lift single-handed, use a lifting aid."
+                    : "");
 }
 
-static void holding(Cautions *c, const Mural *m)
+static void warn_of_holding(Cautions *c, const Mural *m)
 {
     int parted = 0, unsupported = 0;
     for (int i = 0; i < m->panels->count; i++) {
@@ -153,19 +158,22 @@ static void holding(Cautions *c, const Mural *m)
         unsupported += m->bond->panel[i].unsupported;
     }
     if (!parted && !unsupported) return;
-    add(c,
+    say_caution(
+        c,
         "Holding: panels in more than one piece: %d; bricks that rest on nothing: %d. They must be "
         "glued or backed before the panel is moved. Source: the structure's report of this plan.",
         parted, unsupported);
-    add(c,
+    say_caution(
+        c,
         "Adhesive: solvent cement is flammable and its vapour irritates the eyes. Ventilate, wear "
         "gloves, no flame; test it on a scrap; read sections 2, 7 and 8 of its safety data sheet. "
         "Source: 29 CFR 1910.1200 App. D.");
-    add(c, "Glue stays: a glued panel cannot be mended by swapping bricks; glue only what does not "
+    say_caution(
+        c, "Glue stays: a glued panel cannot be mended by swapping bricks; glue only what does not "
            "hold. Source: workshop practice.");
 }
 
-static void place(Cautions *c, const Mural *m)
+static void warn_of_place(Cautions *c, const Mural *m)
 {
     double short_most = 0.0;
     int which = 0;
@@ -177,24 +185,27 @@ static void place(Cautions *c, const Mural *m)
     if (short_most > ACCESSIBLE_DOOR_MM - DOOR_CLEARANCE_MM) {
         char side[32];
         number_text(side, sizeof side, short_most, 0);
-        add(c,
+        say_caution(
+            c,
             "Doors: panel %s is %s mm on its short side; an accessible door need be only 815 mm "
             "wide. "
             "Walk the whole way with the crate's size before building. Source: ADA Standards 2010, "
             "404.2.3.",
             m->panels->panel[which].name, side);
     }
-    add(c,
+    say_caution(
+        c,
         "Fire: not tested as wall lining. Ask the fire officer; keep out of exits and escape "
         "corridors, and away from heat; 60 °C at most. Source: NFPA 101, table A.10.2.2; UL 94 HB "
         "for general-purpose ABS.");
-    add(c,
+    say_caution(
+        c,
         "Light: no direct sun, no hot spotlight near. Source: data sheets of general-purpose ABS, "
         "service limit 62 to 77 °C.");
 }
 
 /* Figures for whoever designs what holds the panels. */
-static void heaviest_panel(Cautions *c, const Mural *m)
+static void warn_of_load(Cautions *c, const Mural *m)
 {
     int heaviest = 0, tips = -1;
     if (!m->load || m->job->fixings < 1) return;
@@ -207,7 +218,8 @@ static void heaviest_panel(Cautions *c, const Mural *m)
     char fixing[32], moment[32];
     number_text(fixing, sizeof fixing, s->fixing_n, 0);
     number_text(moment, sizeof moment, s->hanging_nm, 1);
-    add(c,
+    say_caution(
+        c,
         "Load: of panel %s, the heaviest, reckon with %s N on each of %d fixings, which never "
         "share "
         "evenly, and with %s N m about its back; panels.csv has all. These are loads, not a "
@@ -216,33 +228,36 @@ static void heaviest_panel(Cautions *c, const Mural *m)
         m->panels->panel[heaviest].name, fixing, m->job->fixings, moment);
     if (tips < 0 || m->solid.build != BUILD_WALL) return;
     number_text(moment, sizeof moment, m->load[tips].statics.tipping_nm, 1);
-    add(c,
+    say_caution(
+        c,
         "Tipping: panel %s stands out so far that it falls forward over its base, with %s N m, "
         "unless it is held. Prop it while it is built and carried. Source: its centre of mass.",
         m->panels->panel[tips].name, moment);
 }
 
-static void hanging(Cautions *c, const Mural *m)
+static void warn_of_hanging(Cautions *c, const Mural *m)
 {
     char force[32], growth[32], length[32];
-    number_text(force, sizeof force, m->measures.mass_kg * 9.81, 0);
-    add(c,
+    number_text(force, sizeof force, m->measures.mass_kg * STATICS_GRAVITY, 0);
+    say_caution(
+        c,
         "Fixing: the bricks alone pull with %s N. Have the %s designed by a licensed person: to "
         "the structure, not to plasterboard; not over seats or a way through without a rated "
         "second "
         "fixing. Source: weight at 9.81 m/s².",
         force, m->solid.build == BUILD_WALL ? "support and ties" : "fixings");
-    heaviest_panel(c, m);
+    warn_of_load(c, m);
     if (mural_height_mm(m) > OUT_OF_REACH_MM)
-        add(c, "Height: the mural is taller than arms reach. Two people, and nobody below. Source: "
+        say_caution(
+            c, "Height: the mural is taller than arms reach. Two people, and nobody below. Source: "
                "national rules for work at height.");
-    /* A millimetre is half of a gap of two. */
     const double longest = fmax(mural_width_mm(m), mural_height_mm(m));
-    const double grows = longest * 9.4e-5 * 20.0;
-    if (grows >= 1.0 && m->panels->count > 1) {
+    const double grows = longest * ABS_EXPANSION * ROOM_WARMS_K;
+    if (grows >= GROWTH_TOLD_MM && m->panels->count > 1) {
         number_text(growth, sizeof growth, grows, 1);
         number_text(length, sizeof length, longest / 1000.0, 2);
-        add(c,
+        say_caution(
+            c,
             "Warmth: over 20 K its %s m grow by up to %s mm. Leave 2 mm at each panel's edge or "
             "let "
             "the fixings slide. Source: data sheets of ABS, 8.7 to 9.4 × 10^-5 /K.",
@@ -253,12 +268,13 @@ static void hanging(Cautions *c, const Mural *m)
 void cautions_find(Cautions *c, const Mural *m)
 {
     c->count = 0;
-    small_parts(c, m);
-    lifting(c, m);
+    warn_of_small_parts(c, m);
+    warn_of_lifting(c, m);
     if (m->sizes->estimated)
-        add(c, "Masses: some are worked out from the bricks' shape, not weighed. Weigh a hundred "
+        say_caution(
+            c, "Masses: some are worked out from the bricks' shape, not weighed. Weigh a hundred "
                "bricks before ordering freight. Source: this plan's brick set.");
-    holding(c, m);
-    place(c, m);
-    hanging(c, m);
+    warn_of_holding(c, m);
+    warn_of_place(c, m);
+    warn_of_hanging(c, m);
 }

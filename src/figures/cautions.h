@@ -32,7 +32,4 @@ void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size);
 /* What a hollow core leaves out and saves, in one line. */
 void saving_text(const Saving *saving, char *text, size_t size);
 
-/* A decimal number that no locale changes: 1234.5 with one decimal is "1,234.5". */
-void number_text(char *text, size_t size, double value, int decimals);
-
 #endif

@@ -1,3 +1,9 @@
+/* Panels go into crates in the order of hanging, as many to a crate as the job allows by number and
+ * by packed mass: what is opened first on site is hung first. One panel always goes in, however
+ * heavy, so that every panel travels.
+ *
+ * A crate is the box around its panels, padding on every side, its sides sorted by length, since it
+ * may be turned. Constants and their sources are in the header. */
 #include "figures/crates.h"
 
 #include <math.h>

@@ -1,3 +1,9 @@
+/* Means and the greatest come from one pass of the eye with no blur; the percentile needs the
+ * differences in order, and two counts over the halves of their bits order them enough, in time
+ * that grows with the cells and memory that does not.
+ *
+ * Differences are floats not below 0, whose bits rise with their values (IEEE 754-2019, 3.4). The
+ * 95th percentile is by nearest rank: the least difference that 95 % of the cells do not pass. */
 #include "figures/measure.h"
 
 #include "base/memory.h"

@@ -1,9 +1,16 @@
+/* What the parts list, the job's rates and the crates come to. Nothing is asked twice: prices are
+ * the parts', masses too, and this only adds them up and says how far each sum may be off.
+ *
+ * Of every range least <= expected <= most. What stands already costs no bricks, sheets or hours.
+ * A figure that was not given makes its sum 0, and the writers say that it is not priced.
+ *
+ * Sources stand beside the gates and the constants of the header. */
 #include "figures/quote.h"
 
 #include <math.h>
 #include <string.h>
 
-#define HAND_MM 20.0 /* room for a hand on each side of a crate */
+#define HAND_MM 20.0 /* room for a hand on each side of a crate: our choice */
 
 const Gate quote_gates[GATES] = {
     {"accessible door, US", 815, 2032, 0, false, true, "ADA 2010, 404.2.3; IBC 1010"},
@@ -17,7 +24,7 @@ const Gate quote_gates[GATES] = {
 
 /* ---- crates ---- */
 
-static bool fits(double a, double b, double width, double height)
+static bool fits_either_way(double a, double b, double width, double height)
 {
     return (a <= width && b <= height) || (a <= height && b <= width);
 }
@@ -28,8 +35,9 @@ Passing quote_passing(const Crate *crate, const Gate *gate)
 {
     const double *s = crate->side_mm, room = 2 * HAND_MM;
     if (gate->surface) {
-        if (fits(s[1], s[2], gate->width_mm, gate->height_mm)) return PASSES;
-        return fits(s[0], s[2], gate->width_mm, gate->height_mm) ? PASSES_ON_EDGE : PASSES_NOT;
+        if (fits_either_way(s[1], s[2], gate->width_mm, gate->height_mm)) return PASSES;
+        return fits_either_way(s[0], s[2], gate->width_mm, gate->height_mm) ? PASSES_ON_EDGE
+                                                                            : PASSES_NOT;
     }
     const bool behind = gate->length_mm == 0 || s[2] <= gate->length_mm;
     const bool upright = s[2] <= gate->height_mm && s[1] + room <= gate->width_mm;
@@ -76,7 +84,7 @@ static void reckon_bricks(Quote *q, const Mural *m)
     q->priced = m->parts->price > 0;
 }
 
-static Span times(Span span, double factor)
+static Span span_times(Span span, double factor)
 {
     return (Span){span.least * factor, span.expected * factor, span.most * factor};
 }
@@ -86,8 +94,8 @@ static void reckon_work(Quote *q, const Mural *m)
     const Job *job = m->job;
     const double hours = (double)(q->bricks - q->built) / job->pace;
     q->hours = (Span){hours / (1 + QUOTE_PACE_OFF), hours, hours / (1 - QUOTE_PACE_OFF)};
-    q->labour = times(q->hours, job->rate);
-    const Span days = times(q->hours, 1 / (job->day * job->builders));
+    q->labour = span_times(q->hours, job->rate);
+    const Span days = span_times(q->hours, 1 / (job->day * job->builders));
     q->days = (Span){ceil(days.least), ceil(days.expected), ceil(days.most)};
     q->site_days = (m->panels->count + job->hanging - 1) / job->hanging;
 }

@@ -1,3 +1,8 @@
+/* A panel is a rigid body: its weight acts at the centre of mass of its bricks, which is the mean
+ * of the middles of their boxes, each counted by its mass. The moment about the back is what its
+ * fixings must hold against, the moment about the front edge of the base what tips it.
+ *
+ * Source: elementary statics; how unevenly fixings share is in the header, from memory. */
 #include "figures/statics.h"
 
 static void add_moments(const Mural *m, PanelLoad *load)

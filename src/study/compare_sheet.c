@@ -4,8 +4,8 @@
 
 #include "base/csv_sheet.h"
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/sheet.h"
-#include "figures/cautions.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -198,7 +198,11 @@ static void split_fits_the_paper(void **state)
         for (int vs = 1; vs < 200; vs += 11)
             for (int shape = 0; shape < 3; shape++) {
                 const double aspect = shape == 0 ? 1.0 : shape == 1 ? 1.2 : 0.4;
-                const Split s = chart_split(us, vs, aspect, 252.0, 144.0, 4.85, 9.0);
+                ChartArea area = CHART_AREA_DEFAULT;
+                area.us = us;
+                area.vs = vs;
+                area.aspect = aspect;
+                const Split s = chart_split(&area);
                 assert_true(s.across * s.us >= us && (s.across - 1) * s.us < us);
                 assert_true(s.up * s.vs >= vs && (s.up - 1) * s.vs < vs);
                 assert_true(s.width >= 4.85 && s.width <= 9.0);

@@ -1,3 +1,4 @@
+#include "base/text.h"
 #include "figures/cautions.h"
 #include "support/mural_fixture.h"
 
