@@ -145,7 +145,7 @@ static void take_colours(Match *match, const Palette *palette)
     for (int i = 0; i < match->count; i++) {
         const Lab lab = match->lab[i] = palette->colour[i].lab;
         match->quick_colour[i] = quick_colour(lab);
-        /* delta_e_lightness is monotone up to 120, delta_e_quick good to chroma 250. */
+        /* bounds_lightness is monotone up to 120, delta_e_quick good to chroma 250. */
         if (!(fabs(lab.L - 48.0) <= 55.0 && fabs(lab.a) <= 170.0 && fabs(lab.b) <= 170.0))
             match->plain = true;
         take_light(match, i);

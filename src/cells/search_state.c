@@ -17,7 +17,7 @@
 #include <math.h>
 #include <string.h>
 
-/* CIEDE2000; smaller differences count by their square, so that the objective has a slope at 0.
+/* CIEDE2000; smaller differences count by their square, so that the objective is smooth at 0.
  * One unit is about a just noticeable difference. */
 static const double softening = 1.0;
 

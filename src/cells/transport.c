@@ -1,16 +1,17 @@
 /* The transportation problem by successive shortest paths (Ahuja, Magnanti & Orlin, Network Flows,
  * 1993, 9.7) on a graph of the colours alone. Moving a cell from colour c to k costs cost(k) -
  * cost(c); the length of the arc c -> k is the least of these among c's cells. One node more, the
- * slack, stands for limits that are not reached: an arc from c to it while c may still
- * take cells, one back from it while it holds any of c's.
+ * sink, takes in the cells that colours may have: there is an arc from c to it while the flow
+ * from c is below c's limit, and one back while there is any flow from c.
  *
  * The prices are potentials: with x the cell's colour, cost(x) + price(x) is the least
  * there is, so every arc has a reduced length of at least 0, which a path of length 0
- * keeps. At the end no colour has more cells than it may; what remains are flows of no
- * reduced cost, an optimum.
+ * keeps. At the end every cell has reached the sink, so no colour has more than its limit; and no
+ * cycle has a length below 0, so it is an optimum.
  *
  * Starting from prices that are nearly right leaves few cells to move. So the problem is
- * solved for some hundred cells first, whose prices start eight times as many, and so on.
+ * solved for some hundred cells first; from their prices it is solved for eight times as many, and
+ * so on.
  *
  * The cells that leave c first are found in a short sorted list for each pair of colours,
  * filled again from all cells when it is used up. */
@@ -45,12 +46,12 @@ typedef struct Network {
     const Transport *problem;
     const size_t *cell; /* the cells in hand, of all; NULL: all */
     size_t cells;
-    int colours, nodes;                           /* nodes: the colours and the slack */
+    int colours, nodes;                           /* nodes: the colours and the sink */
     long limit[PALETTE_MOST];                     /* scaled to the cells in hand */
-    int64_t price[PALETTE_MOST + 1];              /* the slack's is 0 */
+    int64_t price[PALETTE_MOST + 1];              /* the sink's is 0 */
     uint8_t *colour;                              /* of each cell in hand */
-    long taken[PALETTE_MOST], held[PALETTE_MOST]; /* cells; those of them on the slack */
-    long slack;                                   /* in all */
+    long taken[PALETTE_MOST], flow[PALETTE_MOST]; /* cells of a colour; its flow to the sink */
+    long sink_flow;                               /* in all */
     List *list;                                   /* colours x colours */
 } Network;
 
@@ -158,14 +159,14 @@ static void reassign_cell(Network *m, size_t cell, int from, int to)
 /* What a node has too much of; below 0, what it lacks. */
 static long surplus(const Network *m, int node)
 {
-    return node < m->colours ? m->taken[node] - m->held[node] : m->slack - (long)m->cells;
+    return node < m->colours ? m->taken[node] - m->flow[node] : m->sink_flow - (long)m->cells;
 }
 
 /* Reduced length of an arc, or UNREACHABLE where there is none. */
 static int64_t arc_length(Network *m, int from, int to)
 {
-    if (from == m->colours) return m->held[to] > 0 ? m->price[to] : UNREACHABLE;
-    if (to == m->colours) return m->held[from] < m->limit[from] ? -m->price[from] : UNREACHABLE;
+    if (from == m->colours) return m->flow[to] > 0 ? m->price[to] : UNREACHABLE;
+    if (to == m->colours) return m->flow[from] < m->limit[from] ? -m->price[from] : UNREACHABLE;
     uint64_t entry;
     if (!first_mover(m, from, to, &entry)) return UNREACHABLE;
     return entry_change(entry) - m->price[from] + m->price[to];
@@ -210,10 +211,10 @@ static int nearest_lack(Network *m, int source, Paths *p)
 static void update_potentials(Network *m, const Paths *p, int target)
 {
     const int64_t most = p->distance[target];
-    const int64_t slack = p->distance[m->colours] < most ? p->distance[m->colours] : most;
+    const int64_t sink = p->distance[m->colours] < most ? p->distance[m->colours] : most;
     for (int i = 0; i < m->colours; i++) {
         const int64_t distance = p->distance[i] < most ? p->distance[i] : most;
-        m->price[i] += slack - distance;
+        m->price[i] += sink - distance;
     }
 }
 
@@ -221,11 +222,11 @@ static void push_along(Network *m, int from, int to)
 {
     uint64_t entry;
     if (from == m->colours) {
-        m->held[to]--;
-        m->slack--;
+        m->flow[to]--;
+        m->sink_flow--;
     } else if (to == m->colours) {
-        m->held[from]++;
-        m->slack++;
+        m->flow[from]++;
+        m->sink_flow++;
     } else if (first_mover(m, from, to, &entry)) {
         reassign_cell(m, entry_cell(entry), from, to);
     }
@@ -280,12 +281,12 @@ static void take_cheapest(Network *m)
         m->colour[i] = (uint8_t)best;
         m->taken[best]++;
     }
-    m->slack = 0;
+    m->sink_flow = 0;
     for (int c = 0; c < m->colours; c++) {
         /* A price above 0 is paid only for a colour that is used up. */
         const bool full = m->price[c] > 0 || m->taken[c] > m->limit[c];
-        m->held[c] = full ? m->limit[c] : m->taken[c];
-        m->slack += m->held[c];
+        m->flow[c] = full ? m->limit[c] : m->taken[c];
+        m->sink_flow += m->flow[c];
     }
 }
 

@@ -430,8 +430,8 @@ static Status crop_stored(const Source *source, const Crop *crop, Crop *stored_o
 }
 
 /* `lights` numbers a cell into out. */
-static Status sample_cells(Source *source, const Sampling *sampling, int lights, float *out,
-                           const Voice *voice, Fault *fault)
+static Status average_cells(Source *source, const Sampling *sampling, int lights, float *out,
+                            const Voice *voice, Fault *fault)
 {
     Crop stored = {0};
     const int columns = sampling->columns, rows = sampling->rows;
@@ -466,7 +466,7 @@ Status sample_image(Source *source, const Sampling *sampling, Image *image_out, 
     assert(!source->data);
     Status status = image_init(image_out, sampling->columns, sampling->rows, fault);
     if (status) return status;
-    status = sample_cells(source, sampling, 3, image_out->xyz, voice, fault);
+    status = average_cells(source, sampling, 3, image_out->xyz, voice, fault);
     if (status) image_clear(image_out);
     return status;
 }
@@ -480,7 +480,7 @@ Status sample_data(Source *source, const Sampling *sampling, float **cells_out, 
     const size_t cells = (size_t)columns * (size_t)rows;
     *cells_out = memory_create(cells, sizeof **cells_out);
     if (!*cells_out) return memory_fault(fault, cells, sizeof **cells_out);
-    const Status status = sample_cells(source, sampling, 1, *cells_out, voice, fault);
+    const Status status = average_cells(source, sampling, 1, *cells_out, voice, fault);
     if (!status) return STATUS_OK;
     memory_free(*cells_out);
     *cells_out = NULL;
