@@ -27,7 +27,7 @@ enum { PALE_PIXELS = 500 };
 /* ---- the master sheet ---- */
 
 /* What a card asks, and how alike the cards are. */
-static void say_evenness(Sheet *s)
+static void say_card_spread(Sheet *s)
 {
     const CardSpread *now = &s->mural->even.now, *equal = &s->mural->even.equal;
     char text[500];
@@ -58,7 +58,7 @@ static Status master_map(Sheet *s, Fault *fault)
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
               "Cards are named by row from the bottom and by column from the left. Tick a card "
               "when it hangs, and write down who built it.");
-    say_evenness(s);
+    say_card_spread(s);
     const char *caution = small_parts_caution(m);
     if (caution) sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, caution);
     s->y += 2.0;

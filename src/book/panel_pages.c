@@ -38,7 +38,7 @@ typedef struct PanelWork {
     Fault *fault;
 } PanelWork;
 
-static const Mural *mural_of(const PanelWork *w) { return w->sheet->mural; }
+static const Mural *panels_mural(const PanelWork *w) { return w->sheet->mural; }
 
 static long *bag_of(const PanelWork *w, int colour, int size)
 {
@@ -47,7 +47,7 @@ static long *bag_of(const PanelWork *w, int colour, int size)
 
 static void fill_bags(PanelWork *w)
 {
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     double grams = 0.0;
     for (size_t i = w->first; i < w->first + w->count; i++) {
         const Brick *b = &m->laid->brick[i];
@@ -82,7 +82,7 @@ static void fact(Sheet *s, const char *name, const char *value)
 static void draw_facts(PanelWork *w)
 {
     Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     const Panel *p = w->at;
     char text[320], a[40], b[40], c[40];
     snprintf(text, sizeof text, "Panel %s", p->name);
@@ -122,7 +122,7 @@ static Status draw_panel_picture(PanelWork *w, const Frame *frame)
 static void draw_panel_place(const PanelWork *w, const Frame *frame)
 {
     Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     char text[160];
     snprintf(text, sizeof text, "Map of the mural: where panel %s hangs.", w->at->name);
     draw_figure(s->draw, text);
@@ -166,7 +166,7 @@ static int bag_sizes(const PanelWork *w, int colour, long *bricks_out)
 {
     int sizes = 0;
     *bricks_out = 0;
-    for (int size = 0; size < mural_of(w)->sizes->count; size++) {
+    for (int size = 0; size < panels_mural(w)->sizes->count; size++) {
         sizes += *bag_of(w, colour, size) > 0;
         *bricks_out += *bag_of(w, colour, size);
     }
@@ -176,7 +176,7 @@ static int bag_sizes(const PanelWork *w, int colour, long *bricks_out)
 static void bag_slots(const PanelWork *w, const BagFlow *f, int colour)
 {
     const Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     int place = 0;
     for (int size = 0; size < m->sizes->count; size++) {
         const long count = *bag_of(w, colour, size);
@@ -201,7 +201,7 @@ static void bag_line(const PanelWork *w, const BagFlow *f, int colour, long bric
     draw_tag(s->draw, "TH");
     sheet_tick(s, f->x, s->y + 0.7, 3.0);
     sheet_swatch(s, colour, f->x + 5.0, s->y + 0.3, 13.0, BAG_LINE - 0.9);
-    sheet_fit(s, TYPE_BODY, BAG_NAME - 2.0, mural_of(w)->palette->colour[colour].name, text,
+    sheet_fit(s, TYPE_BODY, BAG_NAME - 2.0, panels_mural(w)->palette->colour[colour].name, text,
               sizeof text);
     draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 20.0, s->y + 3.3, text);
     draw_tag_end(s->draw, "TH");
@@ -246,7 +246,7 @@ static Status draw_bags(PanelWork *w)
     draw_tag(s->draw, "Table");
     s->y = f.top;
     bag_head(w, &f);
-    for (int colour = 0; colour < mural_of(w)->palette->count; colour++) {
+    for (int colour = 0; colour < panels_mural(w)->palette->count; colour++) {
         long bricks;
         const int sizes = bag_sizes(w, colour, &bricks);
         if (!sizes) continue;
@@ -266,7 +266,7 @@ static Status draw_bags(PanelWork *w)
 static Status list_flaws(PanelWork *w)
 {
     Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     size_t first, count;
     chart_flaws(m, w->panel, &first, &count);
     if (!count) return STATUS_OK;
@@ -331,7 +331,7 @@ typedef struct ChartJob {
 static Status collect_boxes(PanelWork *w, ChartJob *c, Window part)
 {
     c->below.count = 0;
-    if (c->front) return chart_front_boxes(&c->boxes, mural_of(w), w->panel, part, w->fault);
+    if (c->front) return chart_front_boxes(&c->boxes, panels_mural(w), w->panel, part, w->fault);
     const Status status = chart_plane_boxes(&c->boxes, &c->plane, part, w->fault);
     return status ? status : chart_below_boxes(&c->below, &c->plane, w->panel, part, w->fault);
 }
@@ -340,7 +340,7 @@ static Status collect_boxes(PanelWork *w, ChartJob *c, Window part)
 static void chart_colours(const PanelWork *w, const ChartJob *c, double x, double y, double width)
 {
     const Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     long count[PALETTE_MOST] = {0};
     int used = 0;
     for (size_t i = 0; i < c->boxes.count; i++) {
@@ -370,7 +370,7 @@ static void chart_colours(const PanelWork *w, const ChartJob *c, double x, doubl
 static void chart_place(const PanelWork *w, Window part, double x, double y, double height)
 {
     const Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     const double full_width = w->at->columns * m->cell_width_mm,
                  full_height = w->at->rows * m->cell_height_mm;
     const double scale = fmin(24.0 / full_width, height / full_height);
@@ -407,7 +407,7 @@ static Status chart_page(PanelWork *w, ChartJob *c, Window part)
     char head[80], title[160], alternative[320];
     head_of(w, "chart", head, sizeof head);
     Status status = collect_boxes(w, c, part);
-    if (status || boxes_stand(&c->boxes, mural_of(w))) return status;
+    if (status || boxes_stand(&c->boxes, panels_mural(w))) return status;
     status = sheet_begin(s, head, false, w->fault);
     if (status) return status;
     chart_title(w, c, part, title, sizeof title);
@@ -462,7 +462,7 @@ static void snap_split(Split *split)
 static void split_chart(const PanelWork *w, ChartJob *c)
 {
     const Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     const double aspect = m->cell_height_mm / m->cell_width_mm;
     c->split = chart_split(
         &(ChartArea){.us = c->field.us,
@@ -526,7 +526,7 @@ static Status list_rows(PanelWork *w, Runs *runs, int from, int to, const char *
         span.to = w->at->row + v + 1;
         span.bricks += (size_t)runs->bricks;
         if (kind != ROW_TO_LAY || status) continue;
-        row_label(mural_of(w), w->at->row + v, runs->plane->layer, label, sizeof label);
+        row_label(panels_mural(w), w->at->row + v, runs->plane->layer, label, sizeof label);
         status = row_list_add(&list, runs, label, w->fault);
     }
     if (!status) status = list_span(w, &list, &span);
@@ -554,7 +554,7 @@ static Status tier_pages(PanelWork *w, ChartJob *c)
 
 static Status plaque_pages(PanelWork *w)
 {
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     const int depth = chart_depth(m, w->panel);
     ChartJob c = {0};
     Status status = STATUS_OK;
@@ -654,7 +654,7 @@ static Status course(PanelWork *w, RowList *list, ChartJob *c, int row)
         status = runs_next(&runs, w->fault);
         if (status) break;
         const bool empty = runs.count == 1 && runs.run[0].kind == RUN_EMPTY;
-        row_label(mural_of(w), row, tier, label, sizeof label);
+        row_label(panels_mural(w), row, tier, label, sizeof label);
         status = empty ? row_list_note(list, label, "nothing in this tier", w->fault)
                        : row_list_add(list, &runs, label, w->fault);
     }
@@ -673,7 +673,7 @@ static Status standing_courses(PanelWork *w, RowList *list, int *row_out)
 {
     RowSpan span = {ROW_STANDS, w->at->row, w->at->row, 0};
     for (; span.to < w->at->row + w->at->rows; span.to++) {
-        const Plane plane = chart_plane(mural_of(w), w->panel, span.to);
+        const Plane plane = chart_plane(panels_mural(w), w->panel, span.to);
         if (!course_stands(&plane)) break;
         span.bricks += plane.count;
     }
@@ -684,7 +684,7 @@ static Status standing_courses(PanelWork *w, RowList *list, int *row_out)
 static Status wall_pages(PanelWork *w)
 {
     Sheet *s = w->sheet;
-    const Mural *m = mural_of(w);
+    const Mural *m = panels_mural(w);
     Status status = front_pages_of_wall(w);
     char head[80];
     head_of(w, "courses", head, sizeof head);

@@ -9,6 +9,7 @@
 
 #include "base/bands.h"
 #include "base/digest.h"
+#include "base/output_list.h"
 #include "book/book.h"
 #include "book/kit.h"
 #include "book/page.h"
@@ -17,6 +18,7 @@
 #include "output/csv_tables.h"
 #include "output/face_pictures.h"
 #include "output/gltf.h"
+#include "output/plan_json.h"
 #include "output/quote_json.h"
 #include "output/relief_render.h"
 
@@ -54,7 +56,7 @@ typedef struct OutputWriter {
 } OutputWriter;
 
 static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
-    [OUTPUT_PLAN_JSON] = {NULL, NULL, 0}, /* plan.c writes it, once the digests are known */
+    [OUTPUT_PLAN_JSON] = {NULL, NULL, 0}, /* last, once the digests are known */
     [OUTPUT_CELLS_PNG] = {write_cells, NULL, 7},
     [OUTPUT_STEPS_PNG] = {write_steps, NULL, 3},
     [OUTPUT_BRICKS_CSV] = {csv_tables_bricks, NULL, 10},
@@ -118,7 +120,7 @@ typedef struct Files {
     const Folder *folder;
     const Voice *voice;
     Writing writing[OUTPUTS_OF_PLAN]; /* those that are wanted */
-    PlanFile *record;                 /* of each */
+    PlanFile record[OUTPUTS_OF_PLAN]; /* of each */
     int count;
     double labour;
     pthread_mutex_t lock; /* of what follows, of what is begun and done, and of speaking */
@@ -205,16 +207,21 @@ static void list_files(Files *files)
 }
 
 Status outputs_write(const Mural *mural, int threads, const Folder *folder, const Voice *voice,
-                     PlanFile files_out[OUTPUTS_OF_PLAN], size_t *count_out, Fault *fault)
+                     Fault *fault)
 {
-    Files files = {.mural = *mural, .folder = folder, .voice = voice, .record = files_out};
+    char path[FOLDER_PATH];
+    Files files = {.mural = *mural, .folder = folder, .voice = voice};
     /* The large pictures are written on several threads, and two of them at a time. */
     files.mural.threads = (threads + 1) / 2;
     list_files(&files);
     pthread_mutex_init(&files.lock, NULL);
     bands_run(threads, files.count, 1, write_some, &files);
     pthread_mutex_destroy(&files.lock);
-    *count_out = (size_t)files.count;
-    if (files.failed && fault) *fault = files.failed->fault;
-    return files.failed ? files.failed->status : STATUS_OK;
+    if (files.failed) {
+        if (fault) *fault = files.failed->fault;
+        return files.failed->status;
+    }
+    if (voice_stopped(voice)) return STATUS_OK;
+    folder_path(folder, output_list[OUTPUT_PLAN_JSON].name, path);
+    return plan_json_write(mural, files.record, (size_t)files.count, path, fault);
 }

@@ -155,17 +155,10 @@ static Status take_stages(Plan *p)
 static Status write_files(const Plan *p, const Mural *mural, Folder *folder)
 {
     const Voice *voice = p->brief.voice;
-    PlanFile files[OUTPUTS_OF_PLAN];
-    size_t count;
-    char path[FOLDER_PATH];
     voice_progress(voice, "files", 0);
-    Status status = outputs_write(mural, p->brief.threads, folder, voice, files, &count, p->fault);
+    const Status status = outputs_write(mural, p->brief.threads, folder, voice, p->fault);
     if (voice_stopped(voice)) return brief_interrupted(p->fault);
     if (status) return status;
-    folder_path(folder, "plan.json", path);
-    status = plan_json_write(mural, files, count, path, p->fault);
-    if (status) return status;
-    if (voice_stopped(voice)) return brief_interrupted(p->fault);
     return folder_commit(folder, outputs_is_ours, p->fault);
 }
 
