@@ -1,3 +1,6 @@
+/* Nothing in the two lists is believed: each panel and brick is held against the mural as it is
+ * read, and each unit of the solid is marked once a brick fills it, so that no unit can be
+ * filled twice and those that are left over can be counted. Sizes are told by their names. */
 #include "plan/brick_list.h"
 
 #include "base/csv_stream.h"
@@ -7,6 +10,7 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Of a brick, each way, and of a solid: what Brick has room for, or less. */
 enum { EXTENT_MOST = 64, TIERS_MOST = 255 };
 
 static Status wrong(const BrickList *list, const CsvStream *s, const char *what, Fault *fault)
@@ -25,7 +29,7 @@ static Status find_columns(const BrickList *list, const CsvStream *s, const char
     return STATUS_OK;
 }
 
-static bool take(const CsvStream *s, int column, long least, long most, int *value_out)
+static bool take_whole(const CsvStream *s, int column, long least, long most, int *value_out)
 {
     long value;
     if (!field_whole(s->field[column], least, most, &value)) return false;
@@ -43,10 +47,10 @@ static Status take_panel(const BrickList *list, const CsvStream *s, const int *a
     const Grid *grid = list->solid->grid;
     const char *name = s->field[at[N_PANEL]];
     if (!*name || strlen(name) >= sizeof p->name ||
-        !take(s, at[N_COLUMN], 1, grid->columns, &p->column) ||
-        !take(s, at[N_ROW], 1, grid->rows, &p->row) ||
-        !take(s, at[N_COLUMNS], 1, grid->columns, &p->columns) ||
-        !take(s, at[N_ROWS], 1, grid->rows, &p->rows))
+        !take_whole(s, at[N_COLUMN], 1, grid->columns, &p->column) ||
+        !take_whole(s, at[N_ROW], 1, grid->rows, &p->row) ||
+        !take_whole(s, at[N_COLUMNS], 1, grid->columns, &p->columns) ||
+        !take_whole(s, at[N_ROWS], 1, grid->rows, &p->rows))
         return wrong(list, s, "no panel of the mural", fault);
     strcpy(p->name, name);
     p->column--;
@@ -109,7 +113,7 @@ static bool lie_in_bands(Panels *panels, const Grid *grid)
     return column == 0 && row == grid->rows;
 }
 
-static Status find_cut(Panels *panels, const Grid *grid, bool *found_out, Fault *fault)
+static Status recognise_cut(Panels *panels, const Grid *grid, bool *found_out, Fault *fault)
 {
     const size_t most = (size_t)panels->count + 1;
     *found_out = are_equal(panels, grid);
@@ -123,22 +127,22 @@ static Status find_cut(Panels *panels, const Grid *grid, bool *found_out, Fault 
 Status brick_list_panels(const BrickList *list, Panels *panels_out, Fault *fault)
 {
     static const char *const name[N_COUNT] = {"panel", "column", "row", "columns", "rows"};
-    CsvStream ledger;
-    Status status = csv_stream_open(&ledger, list->folder, "panels.csv", fault);
+    CsvStream stream;
+    Status status = csv_stream_open(&stream, list->folder, "panels.csv", fault);
     if (status) return status;
     int at[N_COUNT];
     size_t capacity = 0;
     bool more = true, tiled = true;
     Panels panels = {0};
-    status = find_columns(list, &ledger, name, N_COUNT, at, fault);
-    while (!status && !(status = csv_stream_next(&ledger, &more, fault)) && more) {
+    status = find_columns(list, &stream, name, N_COUNT, at, fault);
+    while (!status && !(status = csv_stream_next(&stream, &more, fault)) && more) {
         const size_t count = (size_t)panels.count;
         status = memory_grow(&panels.panel, &capacity, count + 1, sizeof *panels.panel, fault);
-        if (!status) status = take_panel(list, &ledger, at, &panels.panel[panels.count++], fault);
+        if (!status) status = take_panel(list, &stream, at, &panels.panel[panels.count++], fault);
     }
-    if (!status) status = find_cut(&panels, list->solid->grid, &tiled, fault);
-    if (!status && !tiled) status = wrong(list, &ledger, "the panels do not tile the mural", fault);
-    csv_stream_close(&ledger);
+    if (!status) status = recognise_cut(&panels, list->solid->grid, &tiled, fault);
+    if (!status && !tiled) status = wrong(list, &stream, "the panels do not tile the mural", fault);
+    csv_stream_close(&stream);
     if (status)
         panels_clear(&panels);
     else
@@ -220,13 +224,14 @@ static bool take_brick(Reading *r, const CsvStream *s, const int *at, Brick *b)
     int column, row, tier, columns, rows, tiers, shown;
     if (panel < 0 || colour < 0) return false;
     const Panel *p = &r->panels->panel[panel];
-    if (!take(s, at[B_COLUMN], p->column + 1, p->column + p->columns, &column) ||
-        !take(s, at[B_ROW], p->row + 1, p->row + p->rows, &row) ||
-        !take(s, at[B_TIER], 1, TIERS_MOST, &tier) ||
-        !take(s, at[B_COLUMNS], 1, least(EXTENT_MOST, p->column + p->columns + 1 - column),
-              &columns) ||
-        !take(s, at[B_ROWS], 1, least(EXTENT_MOST, p->row + p->rows + 1 - row), &rows) ||
-        !take(s, at[B_TIERS], 1, EXTENT_MOST, &tiers) || !take(s, at[B_SHOWN], 0, 1, &shown))
+    if (!take_whole(s, at[B_COLUMN], p->column + 1, p->column + p->columns, &column) ||
+        !take_whole(s, at[B_ROW], p->row + 1, p->row + p->rows, &row) ||
+        !take_whole(s, at[B_TIER], 1, TIERS_MOST, &tier) ||
+        !take_whole(s, at[B_COLUMNS], 1, least(EXTENT_MOST, p->column + p->columns + 1 - column),
+                    &columns) ||
+        !take_whole(s, at[B_ROWS], 1, least(EXTENT_MOST, p->row + p->rows + 1 - row), &rows) ||
+        !take_whole(s, at[B_TIERS], 1, EXTENT_MOST, &tiers) ||
+        !take_whole(s, at[B_SHOWN], 0, 1, &shown))
         return false;
     const bool wall = r->list->solid->build == BUILD_WALL;
     *b = (Brick){.column = column - 1,
@@ -289,7 +294,7 @@ static Status read_rows(Reading *r, CsvStream *s, Laid *laid, Fault *fault)
 }
 
 /* Of all units those of the solid that are in no brick, in the place of those that are. */
-static uint8_t *take_left_out(Reading *r)
+static uint8_t *hand_over_left_out(Reading *r)
 {
     const Solid *solid = r->list->solid;
     const int depth = solid_depth(solid);
@@ -307,15 +312,15 @@ static uint8_t *take_left_out(Reading *r)
 Status brick_list_read(const BrickList *list, const Panels *panels, Sizes *sizes_out,
                        Laid *laid_out, uint8_t **left_out_out, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     Reading reading = {.list = list, .panels = panels, .sizes = sizes_out};
-    Status status = csv_stream_open(&ledger, list->folder, "bricks.csv", fault);
+    Status status = csv_stream_open(&stream, list->folder, "bricks.csv", fault);
     if (status) return status;
     status = reading_init(&reading, fault);
-    if (!status) status = read_rows(&reading, &ledger, laid_out, fault);
+    if (!status) status = read_rows(&reading, &stream, laid_out, fault);
     if (!status) laid_sort(laid_out, list->solid->build == BUILD_WALL);
-    if (!status) *left_out_out = take_left_out(&reading);
+    if (!status) *left_out_out = hand_over_left_out(&reading);
     reading_clear(&reading);
-    csv_stream_close(&ledger);
+    csv_stream_close(&stream);
     return status;
 }

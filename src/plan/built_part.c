@@ -1,3 +1,7 @@
+/* The list names panels and rows; from it follow the bricks that stand and the cells that they
+ * cover. A brick stands whole: one that begins in a row that is built stands also where it
+ * reaches into the next. Colours and sizes are those of the earlier plan until they are said
+ * in the words of a new one: colours by their id, sizes by their sides and name. */
 #include "plan/built_part.h"
 
 #include "base/memory.h"

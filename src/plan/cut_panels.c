@@ -14,7 +14,7 @@ static bool same_panels(const Panels *a, const Panels *b)
     return same;
 }
 
-static Status find_limits(PanelLimits *limits_out, bool *cards_out, const Job *job, Fault *fault)
+static Status panel_limits(PanelLimits *limits_out, bool *cards_out, const Job *job, Fault *fault)
 {
     int columns = 0, rows = 0; /* of a kit's cards, which are panels */
     *limits_out = (PanelLimits){.mass_kg = job->panel_mass};
@@ -33,7 +33,7 @@ Status cut_panels(Panels *panels_out, const Brief *brief, const Solid *solid, co
     PanelLimits limits;
     bool cards;
     *panels_out = (Panels){0};
-    Status status = find_limits(&limits, &cards, brief->job, fault);
+    Status status = panel_limits(&limits, &cards, brief->job, fault);
     if (status) return status;
     if (earlier && cards && brief->job->kit_even) /* cut by a laying that is no more */
         return panels_copy(panels_out, &earlier->panels, fault);

@@ -12,7 +12,7 @@ static int least_side(int asked)
     return third > KIT_LEAST ? third : KIT_LEAST;
 }
 
-static Status find_limits(const PassTask *task, double target, CardLimits *limits_out, Fault *fault)
+static Status card_limits(const PassTask *task, double target, CardLimits *limits_out, Fault *fault)
 {
     const Job *job = task->brief->job;
     int columns, rows;
@@ -37,7 +37,7 @@ Status even_cards(const PassTask *task, Panels *even_out, CardSpread *equal_out,
     *even_out = (Panels){0};
     Status status = lay_pass(task, &laid, &report, fault);
     if (!status) *equal_out = cards_spread(&body->panels, &laid);
-    if (!status) status = find_limits(task, equal_out->mean, &limits, fault);
+    if (!status) status = card_limits(task, equal_out->mean, &limits, fault);
     if (!status) status = cards_cut(even_out, &body->solid, &laid, &limits, fault);
     laid_clear(&laid);
     if (!status && !even_out->count)

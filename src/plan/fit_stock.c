@@ -94,10 +94,16 @@ Status fit_sizes_to_stock(const PassTask *task, const Image *target, Body *body,
 {
     const Studio *studio = task->studio;
     const Brief *brief = task->brief;
+    const ShelfTask fit = {.solid = &body->solid,
+                           .grid = &body->grid,
+                           .laid = &laying->laid,
+                           .palette = &studio->offered,
+                           .sizes = &studio->sizes,
+                           .stock = &studio->stock};
+    const ShelfOptions options = {.recolour = brief->job->recolour / 100,
+                                  .threads = brief->threads};
     ShelfReport report;
-    const Status status = shelf_fit(&body->solid, &body->grid, target, &studio->offered,
-                                    &studio->sizes, &studio->stock, brief->job->recolour / 100,
-                                    brief->threads, &laying->laid, &report, fault);
+    const Status status = shelf_fit(&fit, target, &options, &report, fault);
     if (status) return status;
     if (report.recoloured) bound_by_volume(task, laying);
     say_fit(brief->voice, &report);

@@ -1,3 +1,6 @@
+/* plan.json is read first; it tells the digests of the other files, so none of them is looked
+ * at before it is known to be the one that was written. Then every value is held against its
+ * range: a folder that was edited by hand gives a fault, never half a plan. */
 #include "plan/plan_reader.h"
 
 #include "base/csv_stream.h"
@@ -91,7 +94,7 @@ static Status take_colour(Colour *c, const char *folder, const json_t *from, Fau
     return STATUS_OK;
 }
 
-static Status take_palette(EarlierPlan *e, const json_t *plan, Fault *fault)
+static Status take_colours(EarlierPlan *e, const json_t *plan, Fault *fault)
 {
     const json_t *list = json_object_get(plan, "colours");
     const size_t count = json_array_size(list);
@@ -220,7 +223,7 @@ Status plan_reader_create(EarlierPlan **earlier_out, const char *folder, Fault *
     json_t *plan = NULL;
     Status status = open_plan(folder, &plan, fault);
     if (!status) status = take_settings(&e->job, folder, plan, fault);
-    if (!status) status = take_palette(e, plan, fault);
+    if (!status) status = take_colours(e, plan, fault);
     if (!status) status = take_frame(e, plan, fault);
     if (!status) status = take_files(e, plan, fault);
     json_decref(plan);

@@ -1,3 +1,6 @@
+/* Planning anew is planning, with two things settled before: what of the earlier plan stands,
+ * and which settings of it still hold. What the user gives anew wins. The earlier stock counts
+ * no more, since bricks of it are built in. */
 #include "plan/replan.h"
 
 #include "plan/built_part.h"
@@ -35,7 +38,7 @@ static void keep_cells(Job *job, BuiltPart *standing, const Voice *voice)
 }
 
 /* What the earlier plan was made from and the user did not give anew. */
-static Status settle(Job *job, BuiltPart *standing, const Voice *voice, Fault *fault)
+static Status adopt_settings(Job *job, BuiltPart *standing, const Voice *voice, Fault *fault)
 {
     const EarlierPlan *earlier = standing->earlier;
     const Status status = find_reference(job, earlier, fault);
@@ -59,7 +62,7 @@ Status replan_run(const Job *job, const char *folder, const Voice *voice, Fault 
     voice_progress(voice, "earlier plan", 0);
     Status status = plan_reader_create(&earlier, folder, fault);
     if (!status) status = built_part_init(&standing, earlier, job->built, fault);
-    if (!status) status = settle(&settled, &standing, voice, fault);
+    if (!status) status = adopt_settings(&settled, &standing, voice, fault);
     if (!status) status = plan_around(&settled, &standing, voice, fault);
     built_part_clear(&standing);
     plan_reader_free(earlier);

@@ -1,5 +1,7 @@
 /* One table, colour by size, says how many bricks are still on the shelf once the laying
- * took its own; below 0 they lack. Every change keeps it true. */
+ * took its own; below 0 they lack. Every change of the laying is entered there, also one that
+ * is only tried: it is taken back in the same way. The bricks that lack are changed in the
+ * order of what that costs the look; own work, with no source. */
 #include "plan/shelf.h"
 
 #include "base/memory.h"
@@ -10,7 +12,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { TRIES = 4000 }; /* cuts that are tried to break up one brick */
+/* Cuts that are tried to break up one brick: a bound on the search of cover. Ours; no bench
+ * set it. */
+enum { TRIES = 4000 };
 
 typedef struct Shelf {
     const Solid *solid;
@@ -134,7 +138,7 @@ static void undo_to(Breaking *k, int pieces)
     }
 }
 
-static void take(Breaking *k, Piece piece)
+static void take_piece(Breaking *k, Piece piece)
 {
     put_back(k->shelf, piece.colour, piece.size, -1);
     k->piece[k->pieces++] = piece;
@@ -147,7 +151,7 @@ static bool cover(Breaking *k, int column, int row, int columns, int rows)
     if (--k->tries < 0) return false;
     const int size = sizes_find(k->shelf->sizes, columns, rows), before = k->pieces;
     if (size >= 0 && *rest_of(k->shelf, k->colour, size) > 0) {
-        take(k, (Piece){column, row, columns, rows, size, k->colour});
+        take_piece(k, (Piece){column, row, columns, rows, size, k->colour});
         return true;
     }
     const int longer = columns > rows ? columns : rows;
@@ -251,7 +255,7 @@ static double take_best(Breaking *k, const Brick *b, Piece piece)
         const double d = difference(k->shelf, b, &piece, c);
         if (d < least) least = d, piece.colour = c;
     }
-    if (least < INFINITY) take(k, piece);
+    if (least < INFINITY) take_piece(k, piece);
     return least;
 }
 
@@ -358,37 +362,47 @@ static double face_difference(const Shelf *s)
     return sum;
 }
 
-static Status fit_colours(Shelf *s, const Image *target, double recolour, int threads, Fault *fault)
+static Status fit_colours(Shelf *s, const Image *target, const ShelfOptions *options, Fault *fault)
 {
     uint16_t *cost;
     if (!lacking(s)) return STATUS_OK;
-    Status status = transport_costs(target, s->palette, threads, &cost, fault);
+    Status status = transport_costs(target, s->palette, options->threads, &cost, fault);
     if (status) return status;
     s->cost = cost;
-    s->budget = recolour * face_difference(s);
+    s->budget = options->recolour * face_difference(s);
     status = change_bricks(s, false, fault);
     if (!status && s->solid->build == BUILD_PLAQUE) status = change_bricks(s, true, fault);
     memory_free(cost);
     return status;
 }
 
-Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, double recolour, int threads, Laid *laid,
+Status shelf_fit(const ShelfTask *task, const Image *target, const ShelfOptions *options,
                  ShelfReport *report_out, Fault *fault)
 {
-    Shelf s = {.solid = solid, .grid = grid, .palette = palette, .sizes = sizes, .laid = laid};
-    Status status = shelf_init(&s, stock, fault);
+    const Solid *solid = task->solid;
+    Shelf s = {.solid = solid,
+               .grid = task->grid,
+               .palette = task->palette,
+               .sizes = task->sizes,
+               .laid = task->laid};
+    Status status = shelf_init(&s, task->stock, fault);
     if (!status) colour_backing(&s);
     if (!status && solid->build == BUILD_PLAQUE) status = break_up(&s, fault);
-    if (!status && is_one_deep(solid)) status = fit_colours(&s, target, recolour, threads, fault);
+    if (!status && is_one_deep(solid)) status = fit_colours(&s, target, options, fault);
     if (!status) s.report.lacking = lacking(&s);
     memory_free(s.rest);
-    if (s.report.broken) laid_sort(laid, solid->build == BUILD_WALL);
+    if (s.report.broken) laid_sort(task->laid, solid->build == BUILD_WALL);
     *report_out = s.report;
     return status;
 }
 
 /* ---- laying anew ---- */
+
+/* A size of which all bricks lack costs this much more than 1. Ours; no bench set it. */
+#define COST_LACKING 3.0
+
+/* Costs are whole eighths: the rounder they are, the sooner a laying is known to be the best. */
+#define COST_PARTS 8.0
 
 bool shelf_costs(const Parts *parts, const Sizes *sizes, double *cost_out)
 {
@@ -400,9 +414,8 @@ bool shelf_costs(const Parts *parts, const Sizes *sizes, double *cost_out)
         if (p->count > p->in_stock) lacking[p->size] += p->count - p->in_stock;
     }
     for (int i = 0; i < sizes->count; i++) {
-        /* In eighths: the rounder the costs, the sooner a laying is known to be the best. */
         const double share = count[i] ? (double)lacking[i] / (double)count[i] : 0;
-        cost_out[i] = 1 + round(24 * share) / 8;
+        cost_out[i] = 1 + round(COST_LACKING * COST_PARTS * share) / COST_PARTS;
         any |= lacking[i] > 0;
     }
     return any;

@@ -39,11 +39,26 @@ typedef struct ShelfReport {
     long lacking;    /* bricks that are still not on the shelf */
 } ShelfReport;
 
-/* Changes the laying, and the cells of bricks that change colour, as said above. `target`
- * is what the cells should look like, `recolour` the share by which the sum of CIEDE2000 to it may
- * grow. The laying stays in building order. */
-Status shelf_fit(const Solid *solid, Grid *grid, const Image *target, const Palette *palette,
-                 const Sizes *sizes, const Stock *stock, double recolour, int threads, Laid *laid,
+/* What is fitted to which shelf; the laying and the cells change. */
+typedef struct ShelfTask {
+    const Solid *solid;
+    Grid *grid; /* the solid's */
+    Laid *laid; /* in building order, and stays so */
+    const Palette *palette;
+    const Sizes *sizes;
+    const Stock *stock;
+} ShelfTask;
+
+typedef struct ShelfOptions {
+    double recolour; /* share by which the sum of CIEDE2000 to the target may grow, 0 or more */
+    int threads;     /* never changes the result */
+} ShelfOptions;
+
+#define SHELF_OPTIONS_DEFAULT ((ShelfOptions){.recolour = 0, .threads = 1})
+
+/* Changes the laying, and the cells of bricks that change colour, as said above. `target` is
+ * what the cells should look like. */
+Status shelf_fit(const ShelfTask *task, const Image *target, const ShelfOptions *options,
                  ShelfReport *report_out, Fault *fault);
 
 /* Costs of the sizes for laying anew (see LayOptions): 1, and up to 3 more for sizes of

@@ -1,3 +1,5 @@
+/* Trial layings are quick and prove nothing: they serve to compare faces. Costs are taken
+ * against their mean, so that a brick counts 1 on average, as it does where there are none. */
 #include "plan/trial_lay.h"
 
 void trial_lay_init(TrialLay *s, const Solid *solid, const Sizes *sizes, const Panels *panels,

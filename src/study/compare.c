@@ -170,7 +170,7 @@ static Status plan_all(Compare *k)
 
 /* ---- showing ---- */
 
-static double key(const Candidate *v, int sort)
+static double sort_key(const Candidate *v, int sort)
 {
     switch ((CompareSort)sort) {
     case SORT_LOOK:
@@ -195,7 +195,7 @@ static double key(const Candidate *v, int sort)
 static int compare_variants(const void *left, const void *right)
 {
     const Candidate *a = *(const Candidate *const *)left, *b = *(const Candidate *const *)right;
-    const double x = key(a, a->job.sort), y = key(b, b->job.sort);
+    const double x = sort_key(a, a->job.sort), y = sort_key(b, b->job.sort);
     if (x != y) return x < y ? -1 : 1;
     return a < b ? -1 : a > b;
 }
@@ -214,7 +214,7 @@ static bool is_ours(const char *name)
     return false;
 }
 
-static Status write_all(Compare *k, Folder *folder)
+static Status write_sheets(Compare *k, Folder *folder)
 {
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
     qsort(k->shown, (size_t)k->variants, sizeof *k->shown, compare_variants);
@@ -234,7 +234,7 @@ static Status write_all(Compare *k, Folder *folder)
     return folder_commit(folder, is_ours, k->fault);
 }
 
-static void clear(Compare *k)
+static void compare_clear(Compare *k)
 {
     for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
     for (int i = 0; i < k->variants; i++) sampled_picture_clear(&k->picture[i]);
@@ -254,8 +254,8 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
     if (!status) status = make_variants(&k);
     if (!status) status = prepare_all(&k);
     if (!status) status = plan_all(&k);
-    if (!status) status = write_all(&k, &folder);
+    if (!status) status = write_sheets(&k, &folder);
     folder_abandon(&folder);
-    clear(&k);
+    compare_clear(&k);
     return status;
 }

@@ -11,12 +11,15 @@
 #include <stdio.h>
 #include <string.h>
 
+/* mm. The sheet is as wide as a sheet of A4 is high (ISO 216). */
 #define WIDTH 297.0
 #define EDGE 12.0
-#define GAP 7.0
+#define GAP 7.0      /* between cards */
+#define PAIR_GAP 2.0 /* between the two pictures of one */
 #define HEAD_HEIGHT 24.0
 #define TEXT_HEIGHT 17.0
 #define DOTS_MM 6.0 /* of the PNG: about 150 an inch */
+#define TALLEST 2.2 /* a picture's frame, in its widths */
 enum { ABREAST = 3 };
 
 static const char *dither_name(const Job *job, char *text, size_t size)
@@ -44,21 +47,23 @@ static Layout lay_out(const CompareSheet *sheet)
     Layout l = {.abreast = ABREAST};
     l.lines = (sheet->variants + 1 + ABREAST - 1) / ABREAST;
     l.card = (WIDTH - 2 * EDGE - (ABREAST - 1) * GAP) / ABREAST;
-    l.picture_width = (l.card - 2.0) / 2;
-    const double cell =
-        sheet->job->build == BUILD_WALL ? sheet->job->brick_height / sheet->job->pitch : 1.0;
+    l.picture_width = (l.card - PAIR_GAP) / 2;
+    const double cell = cell_aspect(sheet->job);
     for (int i = 0; i < sheet->variants; i++) {
         const Candidate *v = sheet->variant[i];
         l.picture_height = fmax(l.picture_height, l.picture_width * cell * v->rows / v->columns);
     }
-    l.picture_height = fmin(l.picture_height, 2.2 * l.picture_width);
+    l.picture_height = fmin(l.picture_height, TALLEST * l.picture_width);
     l.height = HEAD_HEIGHT + l.lines * (l.picture_height + TEXT_HEIGHT + GAP) + EDGE;
     return l;
 }
 
-static Status draw_thumb(Draw *draw, const Thumb *thumb, double aspect, double x, double y,
-                         double width, double height, const char *alternative, Fault *fault)
+/* As large as the frame allows, at its upper left corner. alternative: what it shows, in words. */
+static Status put_thumb(Draw *draw, const Thumb *thumb, double aspect, const Frame *frame,
+                        const char *alternative, Fault *fault)
 {
+    const bool tall = frame->width * aspect > frame->height;
+    const double width = tall ? frame->height / aspect : frame->width;
     Raster *raster;
     const Status status = raster_create(&raster, thumb->columns, thumb->rows, fault);
     if (status) return status;
@@ -66,55 +71,61 @@ static Status draw_thumb(Draw *draw, const Thumb *thumb, double aspect, double x
         for (int c = 0; c < thumb->columns; c++)
             raster_set(raster, c, r,
                        thumb->rgb + 3 * ((size_t)r * (size_t)thumb->columns + (size_t)c));
-    if (width * aspect > height) width = height / aspect;
     draw_figure(draw, alternative);
-    draw_raster(draw, raster, x, y, width, width * aspect);
-    draw_rect(draw, x, y, width, width * aspect);
+    draw_raster(draw, raster, frame->x, frame->y, width, width * aspect);
+    draw_rect(draw, frame->x, frame->y, width, width * aspect);
     draw_stroke(draw, INK_RULE, 0.15);
     draw_tag_end(draw, "Figure");
     raster_free(raster);
     return STATUS_OK;
 }
 
-static void line(Draw *draw, Type type, Ink ink, double x, double y, double width, const char *text)
+/* Where a line of text begins, mm, and how wide it may be. */
+typedef struct Line {
+    double x, y, width;
+} Line;
+
+/* A paragraph of one line, cut short where it is too wide. */
+static void put_line(Draw *draw, Type type, Ink ink, Line at, const char *text)
 {
     Sheet sheet = {.draw = draw};
     char fitted[200];
-    sheet_fit(&sheet, type, width, text, fitted, sizeof fitted);
+    sheet_fit(&sheet, type, at.width, text, fitted, sizeof fitted);
     draw_tag(draw, "P");
-    draw_text(draw, type, ink, x, y, fitted);
+    draw_text(draw, type, ink, at.x, at.y, fitted);
     draw_tag_end(draw, "P");
 }
 
-static void card_text(Draw *draw, const CompareSheet *sheet, int rank, double x, double y,
-                      double width)
+static Line below(Line at, double mm) { return (Line){at.x, at.y + mm, at.width}; }
+
+static void put_figures(Draw *draw, const CompareSheet *sheet, int rank, Line at)
 {
     const Candidate *v = sheet->variant[rank];
     char text[300], dither[40], a[40], b[40], c[40];
     snprintf(text, sizeof text, "%d. %s, %s, %d × %d%s", rank + 1, v->name,
              dither_name(&v->job, dither, sizeof dither), v->columns, v->rows,
              v->holds ? "" : ", does not hold");
-    line(draw, TYPE_STRONG, v->holds ? INK_TEXT : INK_ACCENT, x, y + 3.6, width, text);
+    put_line(draw, TYPE_STRONG, v->holds ? INK_TEXT : INK_ACCENT, below(at, 3.6), text);
     number_text(a, sizeof a, v->mean, 2);
     number_text(b, sizeof b, v->p95, 1);
     number_text(c, sizeof c, v->worst, 1);
     snprintf(text, sizeof text, "seen %s, 95 %% under %s; worst %s at column %d, row %d", a, b, c,
              v->worst_column, v->worst_row);
-    line(draw, TYPE_SMALL, INK_TEXT, x, y + 7.8, width, text);
+    put_line(draw, TYPE_SMALL, INK_TEXT, below(at, 7.8), text);
     number_text(a, sizeof a, (double)v->bricks, 0);
     number_text(b, sizeof b, v->mass_kg, 1);
     number_text(c, sizeof c, v->hours, 0);
     snprintf(text, sizeof text, "%d colours, %s bricks, %s kg, %s h", v->colours, a, b, c);
-    line(draw, TYPE_SMALL, INK_TEXT, x, y + 11.6, width, text);
+    put_line(draw, TYPE_SMALL, INK_TEXT, below(at, 11.6), text);
     number_text(a, sizeof a, v->price, 2);
     snprintf(text, sizeof text, "%s%s%s", a, *sheet->job->currency ? " " : "",
              sheet->job->currency);
-    line(draw, TYPE_SMALL, v->priced ? INK_TEXT : INK_SOFT, x, y + 15.4, width,
-         v->priced ? text : "not priced");
+    put_line(draw, TYPE_SMALL, v->priced ? INK_TEXT : INK_SOFT, below(at, 15.4),
+             v->priced ? text : "not priced");
 }
 
 /* From white for 0 to CANDIDATE_DARK and beyond. */
-static void legend(Draw *draw, double right, double y)
+static void put_ink_scale(Draw *draw, double right, double y)
 {
     enum { STEPS = 40 };
     const double width = 50.0;
@@ -132,7 +143,7 @@ static void legend(Draw *draw, double right, double y)
                     "seen difference, CIEDE2000");
 }
 
-static void head(Draw *draw, const CompareSheet *sheet)
+static void put_head(Draw *draw, const CompareSheet *sheet)
 {
     char text[320], distance[40], sort[40];
     job_show(sheet->job, setting_find("sort"), sort, sizeof sort);
@@ -142,27 +153,28 @@ static void head(Draw *draw, const CompareSheet *sheet)
     draw_tag_end(draw, "H1");
     snprintf(text, sizeof text, "%.120s from %s m; sorted by %s", sheet->reference->file, distance,
              sort);
-    line(draw, TYPE_BODY, INK_SOFT, EDGE, EDGE + 9.5, WIDTH / 2, text);
-    legend(draw, WIDTH - EDGE, EDGE + 2.0);
+    put_line(draw, TYPE_BODY, INK_SOFT, (Line){EDGE, EDGE + 9.5, WIDTH / 2}, text);
+    put_ink_scale(draw, WIDTH - EDGE, EDGE + 2.0);
 }
 
-static Status reference_card(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+static Status put_reference(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
 {
     Thumb thumb = {0};
     const Image *image = sheet->image;
+    const Frame frame = {EDGE, HEAD_HEIGHT, l->picture_width, l->picture_height};
     Status status = thumb_of_image(&thumb, image, fault);
     if (!status)
-        status = draw_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns,
-                            EDGE, HEAD_HEIGHT, l->picture_width, l->picture_height,
-                            "The picture, averaged over cells.", fault);
+        status = put_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns,
+                           &frame, "The picture, averaged over cells.", fault);
     memory_free(thumb.rgb);
     if (!status)
-        line(draw, TYPE_STRONG, INK_TEXT, EDGE, HEAD_HEIGHT + l->picture_height + 3.6, l->card,
-             "The picture, averaged over cells");
+        put_line(draw, TYPE_STRONG, INK_TEXT,
+                 (Line){EDGE, HEAD_HEIGHT + l->picture_height + 3.6, l->card},
+                 "The picture, averaged over cells");
     return status;
 }
 
-static Status cards(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+static Status put_cards(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
 {
     for (int i = 0; i < sheet->variants; i++) {
         const Candidate *v = sheet->variant[i];
@@ -171,24 +183,26 @@ static Status cards(Draw *draw, const CompareSheet *sheet, const Layout *l, Faul
         const double x = EDGE + (i + 1) % l->abreast * (l->card + GAP);
         const double y =
             HEAD_HEIGHT + (i + 1) / l->abreast * (l->picture_height + TEXT_HEIGHT + GAP);
-        Status status = draw_thumb(draw, &v->view, aspect, x, y, l->picture_width,
-                                   l->picture_height, "The mural seen from the distance.", fault);
+        const Frame left = {x, y, l->picture_width, l->picture_height};
+        const Frame right = {x + l->picture_width + PAIR_GAP, y, l->picture_width,
+                             l->picture_height};
+        Status status =
+            put_thumb(draw, &v->view, aspect, &left, "The mural seen from the distance.", fault);
         if (!status)
-            status = draw_thumb(draw, &v->map, aspect, x + l->picture_width + 2.0, y,
-                                l->picture_width, l->picture_height,
-                                "Where it differs from the picture: the darker, the more.", fault);
+            status = put_thumb(draw, &v->map, aspect, &right,
+                               "Where it differs from the picture: the darker, the more.", fault);
         if (status) return status;
-        card_text(draw, sheet, i, x, y + l->picture_height, l->card);
+        put_figures(draw, sheet, i, (Line){x, y + l->picture_height, l->card});
     }
     return STATUS_OK;
 }
 
-static Status draw_sheet(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
+static Status put_sheet(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
 {
     draw_tag(draw, "Document");
-    head(draw, sheet);
-    Status status = reference_card(draw, sheet, l, fault);
-    if (!status) status = cards(draw, sheet, l, fault);
+    put_head(draw, sheet);
+    Status status = put_reference(draw, sheet, l, fault);
+    if (!status) status = put_cards(draw, sheet, l, fault);
     draw_tag_end(draw, "Document");
     if (!status) status = draw_page_end(draw, fault);
     if (!status) status = draw_close(draw, fault);
@@ -203,7 +217,7 @@ Status compare_sheet_pdf(const CompareSheet *sheet, const char *path, Fault *fau
     Draw *draw;
     snprintf(title, sizeof title, "Compared: %.255s", sheet->reference->file);
     const Status status = draw_create(&draw, path, WIDTH, l.height, title, fault);
-    return status ? status : draw_sheet(draw, sheet, &l, fault);
+    return status ? status : put_sheet(draw, sheet, &l, fault);
 }
 
 Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fault)
@@ -211,7 +225,7 @@ Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fau
     const Layout l = lay_out(sheet);
     Draw *draw;
     const Status status = draw_create_picture(&draw, path, WIDTH, l.height, DOTS_MM, fault);
-    return status ? status : draw_sheet(draw, sheet, &l, fault);
+    return status ? status : put_sheet(draw, sheet, &l, fault);
 }
 
 /* ---- the table ---- */

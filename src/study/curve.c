@@ -1,3 +1,5 @@
+/* The table has every point and its colours; the picture has the points, the one that was
+ * asked for marked, on axes that begin at no difference. */
 #include "study/curve.h"
 
 #include "base/csv_sheet.h"

@@ -10,7 +10,7 @@
 #include <math.h>
 #include <stdatomic.h>
 
-typedef struct Work {
+typedef struct Mixing {
     MixtureCosts *costs;
     const Palette *palette;
     const Lab *sample;
@@ -19,23 +19,23 @@ typedef struct Work {
     double visible;
     const Voice *voice;
     atomic_bool stopped;
-} Work;
+} Mixing;
 
-static bool stop(Work *work)
+static bool stop(Mixing *mixing)
 {
-    if (voice_stopped(work->voice)) atomic_store(&work->stopped, true);
-    return atomic_load(&work->stopped);
+    if (voice_stopped(mixing->voice)) atomic_store(&mixing->stopped, true);
+    return atomic_load(&mixing->stopped);
 }
 
 static void cost_colours(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    Work *work = context;
-    const int samples = work->costs->samples;
-    for (int c = begin; c < end && !stop(work); c++)
+    Mixing *mixing = context;
+    const int samples = mixing->costs->samples;
+    for (int c = begin; c < end && !stop(mixing); c++)
         for (int i = 0; i < samples; i++)
-            work->costs->cost[(size_t)c * (size_t)samples + (size_t)i] =
-                (float)delta_e_2000(work->sample[i], work->palette->colour[c].lab);
+            mixing->costs->cost[(size_t)c * (size_t)samples + (size_t)i] =
+                (float)delta_e_2000(mixing->sample[i], mixing->palette->colour[c].lab);
 }
 
 /* The share of `two` at the point of the line from one to two that is nearest to x. */
@@ -49,18 +49,18 @@ static double share_of(Rgb one, Rgb two, Rgb x)
 }
 
 /* A blend at an end of its line is that colour, and costs what it costs. */
-static float cost_of(const Work *work, const SubsetMixture *pair, double apart, int i)
+static float mixture_cost(const Mixing *mixing, const SubsetMixture *pair, double apart, int i)
 {
-    const size_t samples = (size_t)work->costs->samples;
-    const Rgb one = work->pure[pair->one], two = work->pure[pair->two];
-    const double s = share_of(one, two, work->light[i]);
-    const float single = fminf(work->costs->cost[(size_t)pair->one * samples + (size_t)i],
-                               work->costs->cost[(size_t)pair->two * samples + (size_t)i]);
-    const double grain = s * (1.0 - s) * work->visible * work->visible * apart * apart;
+    const size_t samples = (size_t)mixing->costs->samples;
+    const Rgb one = mixing->pure[pair->one], two = mixing->pure[pair->two];
+    const double s = share_of(one, two, mixing->light[i]);
+    const float single = fminf(mixing->costs->cost[(size_t)pair->one * samples + (size_t)i],
+                               mixing->costs->cost[(size_t)pair->two * samples + (size_t)i]);
+    const double grain = s * (1.0 - s) * mixing->visible * mixing->visible * apart * apart;
     if (s == 0.0 || s == 1.0 || grain >= (double)single * (double)single) return single;
     const Rgb mixed = {one.r + s * (two.r - one.r), one.g + s * (two.g - one.g),
                        one.b + s * (two.b - one.b)};
-    const double e = delta_e_2000(work->sample[i], lab_from_xyz(xyz_from_linear(mixed)));
+    const double e = delta_e_2000(mixing->sample[i], lab_from_xyz(xyz_from_linear(mixed)));
     return fminf(single, (float)sqrt(e * e + grain));
 }
 
@@ -68,14 +68,14 @@ static float cost_of(const Work *work, const SubsetMixture *pair, double apart, 
 static void cost_blends(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    Work *work = context;
-    MixtureCosts *costs = work->costs;
-    for (int b = begin; b < end && !stop(work); b++) {
+    Mixing *mixing = context;
+    MixtureCosts *costs = mixing->costs;
+    for (int b = begin; b < end && !stop(mixing); b++) {
         const SubsetMixture *pair = &costs->blend[b];
-        const double apart = delta_e_2000(work->palette->colour[pair->one].lab,
-                                          work->palette->colour[pair->two].lab);
+        const double apart = delta_e_2000(mixing->palette->colour[pair->one].lab,
+                                          mixing->palette->colour[pair->two].lab);
         float *row = costs->mixed + (size_t)b * (size_t)costs->samples;
-        for (int i = 0; i < costs->samples; i++) row[i] = cost_of(work, pair, apart, i);
+        for (int i = 0; i < costs->samples; i++) row[i] = mixture_cost(mixing, pair, apart, i);
     }
 }
 
@@ -105,42 +105,50 @@ static void drop_useless(MixtureCosts *costs)
     costs->blends = kept;
 }
 
-Status mixture_costs_init(MixtureCosts *costs, const Palette *palette, const Lab *sample,
-                          int samples, double visible, int threads, const Voice *voice,
-                          Fault *fault)
+static Status make_room(MixtureCosts *costs, Mixing *mixing, Fault *fault)
 {
-    assert(samples >= 1 && visible >= 0.0 && visible <= 1.0);
-    const size_t colours = (size_t)palette->count, count = (size_t)samples;
+    const size_t colours = (size_t)costs->colours, samples = (size_t)costs->samples;
     const size_t pairs = colours * (colours - 1) / 2;
-    *costs = (MixtureCosts){.samples = samples, .colours = palette->count};
-    Work *work = memory_create(1, sizeof *work);
-    if (!work) return memory_fault(fault, 1, sizeof *work);
-    work->costs = costs;
-    work->palette = palette;
-    work->sample = sample;
-    work->visible = visible;
-    work->voice = voice;
-    work->light = memory_create(count, sizeof *work->light);
-    costs->cost = memory_create(colours, count * sizeof *costs->cost);
-    costs->mixed = memory_create(pairs, count * sizeof *costs->mixed);
+    mixing->light = memory_create(samples, sizeof *mixing->light);
+    costs->cost = memory_create(colours, samples * sizeof *costs->cost);
+    costs->mixed = memory_create(pairs, samples * sizeof *costs->mixed);
     costs->blend = memory_create(pairs, sizeof *costs->blend);
-    Status status = STATUS_OK;
-    if (!work->light || !costs->cost || !costs->mixed || !costs->blend) {
-        status = memory_fault(fault, pairs + colours, count * sizeof(float));
-    } else {
-        for (int i = 0; i < samples; i++) work->light[i] = linear_from_xyz(xyz_from_lab(sample[i]));
-        for (int c = 0; c < palette->count; c++)
-            work->pure[c] = linear_from_xyz(palette->colour[c].xyz);
-        list_pairs(costs);
-        bands_run(threads, palette->count, 1, cost_colours, work);
-        bands_run(threads, costs->blends, 4, cost_blends, work);
-        drop_useless(costs);
-        if (atomic_load(&work->stopped))
-            status = fault_set(fault, STATUS_INTERRUPTED, "mixing colours: stopped; run it again");
-    }
-    memory_free(work->light);
-    memory_free(work);
-    if (status != STATUS_OK) mixture_costs_clear(costs);
+    if (mixing->light && costs->cost && costs->mixed && costs->blend) return STATUS_OK;
+    return memory_fault(fault, pairs + colours, samples * sizeof(float));
+}
+
+static Status mix_pairs(MixtureCosts *costs, Mixing *mixing, int threads, Fault *fault)
+{
+    const Palette *palette = mixing->palette;
+    for (int i = 0; i < costs->samples; i++)
+        mixing->light[i] = linear_from_xyz(xyz_from_lab(mixing->sample[i]));
+    for (int c = 0; c < palette->count; c++)
+        mixing->pure[c] = linear_from_xyz(palette->colour[c].xyz);
+    list_pairs(costs);
+    bands_run(threads, palette->count, 1, cost_colours, mixing);
+    bands_run(threads, costs->blends, 4, cost_blends, mixing);
+    drop_useless(costs);
+    if (!atomic_load(&mixing->stopped)) return STATUS_OK;
+    return fault_set(fault, STATUS_INTERRUPTED, "mixing colours: stopped; run it again");
+}
+
+Status mixture_costs_init(MixtureCosts *costs, const Palette *palette, const Lab *sample,
+                          int samples, const MixtureOptions *options, Fault *fault)
+{
+    assert(samples >= 1 && options->visible >= 0.0 && options->visible <= 1.0);
+    *costs = (MixtureCosts){.samples = samples, .colours = palette->count};
+    Mixing *mixing = memory_create(1, sizeof *mixing);
+    if (!mixing) return memory_fault(fault, 1, sizeof *mixing);
+    mixing->costs = costs;
+    mixing->palette = palette;
+    mixing->sample = sample;
+    mixing->visible = options->visible;
+    mixing->voice = options->voice;
+    Status status = make_room(costs, mixing, fault);
+    if (!status) status = mix_pairs(costs, mixing, options->threads, fault);
+    memory_free(mixing->light);
+    memory_free(mixing);
+    if (status) mixture_costs_clear(costs);
     return status;
 }
 

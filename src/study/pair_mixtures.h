@@ -1,5 +1,5 @@
 /* Pair mixtures: what a colour costs that is mixed from two of a palette, cells of both side by
- * side, as input for subset. */
+ * side, as palette_subset takes it. */
 #ifndef ROWLOCK_STUDY_PAIR_MIXTURES_H
 #define ROWLOCK_STUDY_PAIR_MIXTURES_H
 
@@ -20,11 +20,19 @@ typedef struct MixtureCosts {
     SubsetMixture *blend; /* rows of mixed; only pairs that some sample is better off with */
 } MixtureCosts;
 
-/* visible: the share of the contrast between neighbouring cells that the eye keeps at
- * the viewing distance, 0 to 1. With 1 a blend still helps, but seldom. */
-Status mixture_costs_init(MixtureCosts *costs, const Palette *palette, const Lab *sample,
-                          int samples, double visible, int threads, const Voice *voice,
-                          Fault *fault);
+typedef struct MixtureOptions {
+    /* The share of the contrast between neighbouring cells that the eye keeps at the viewing
+     * distance, 0 to 1. With 1 a blend still helps, but seldom. */
+    double visible;
+    int threads;        /* never changes the result */
+    const Voice *voice; /* NULL: nobody listens */
+} MixtureOptions;
+
+#define MIXTURE_OPTIONS_DEFAULT ((MixtureOptions){.visible = 1.0, .threads = 1, .voice = NULL})
+
+/* mixture_costs_clear also after a fault. */
+Status mixture_costs_init(MixtureCosts *costs_out, const Palette *palette, const Lab *sample,
+                          int samples, const MixtureOptions *options, Fault *fault);
 void mixture_costs_clear(MixtureCosts *costs);
 
 #endif

@@ -14,42 +14,47 @@
 #include <math.h>
 #include <string.h>
 
+/* A total must be lower by this share to count as lower: sums over many samples in another
+ * order differ by less. */
+#define ROUNDING 1e-12
+
 const SubsetOptions subset_defaults = {.trials = 30, .branches = 20000};
 
-typedef struct ProfileDp {
+typedef struct SubsetSearch {
     const SubsetTask *task;
     const Voice *voice;
     int least, most;        /* colours of a choice */
     const float **blend_of; /* colours x colours: its row, or NULL */
-    SwapGains offers;       /* of the choice that is climbed from */
+    SwapGains gains;        /* of the choice that is climbed from */
     int count;              /* of its colours */
     double total;
     float *row;                /* depths x samples: what each sample pays, branch by branch */
     float *open;               /* (colours + 1) x samples: the cheapest of order[i] and on */
     double *child;             /* depths x 2 x colours: see bound_children */
     bool chosen[PALETTE_MOST]; /* in a branch */
-    int order[PALETTE_MOST];
-    long branches;
+    int order[PALETTE_MOST];   /* free colours, the most useful alone first */
+    int free;                  /* how many these are */
+    long branches;             /* that may still be looked at */
     bool cut_short;
     Subset best;
-} ProfileDp;
+} SubsetSearch;
 
-static float *row_of(const ProfileDp *s, int depth)
+static float *row_of(const SubsetSearch *s, int depth)
 {
     return s->row + (size_t)depth * (size_t)s->task->samples;
 }
 
-static const float *cost_of(const ProfileDp *s, int colour)
+static const float *cost_of(const SubsetSearch *s, int colour)
 {
     return s->task->cost + (size_t)colour * (size_t)s->task->samples;
 }
 
-static SubsetRule rule_of(const ProfileDp *s, int colour)
+static SubsetRule rule_of(const SubsetSearch *s, int colour)
 {
     return s->task->rule ? (SubsetRule)s->task->rule[colour] : SUBSET_FREE;
 }
 
-static double price_of(const ProfileDp *s, int colour)
+static double price_of(const SubsetSearch *s, int colour)
 {
     return s->task->price ? s->task->price[colour] : 0.0;
 }
@@ -59,7 +64,7 @@ static void cheapen(float *restrict row, const float *restrict other, int sample
     for (int i = 0; i < samples; i++) row[i] = other[i] < row[i] ? other[i] : row[i];
 }
 
-static double weigh(const ProfileDp *s, const float *row)
+static double weigh(const SubsetSearch *s, const float *row)
 {
     double sum = 0.0;
     for (int i = 0; i < s->task->samples; i++) sum += s->task->weight[i] * (double)row[i];
@@ -67,7 +72,7 @@ static double weigh(const ProfileDp *s, const float *row)
 }
 
 /* out = row with a colour added to the chosen ones. */
-static void add_to_row(const ProfileDp *s, const float *row, const bool *chosen, int colour,
+static void add_to_row(const SubsetSearch *s, const float *row, const bool *chosen, int colour,
                        float *out)
 {
     const int samples = s->task->samples, colours = s->task->colours;
@@ -81,7 +86,7 @@ static void add_to_row(const ProfileDp *s, const float *row, const bool *chosen,
 }
 
 /* out = what samples pay with the chosen colours; INFINITY with none. */
-static void build_row(const ProfileDp *s, const bool *chosen, float *out)
+static void build_row(const SubsetSearch *s, const bool *chosen, float *out)
 {
     bool before[PALETTE_MOST] = {0};
     for (int i = 0; i < s->task->samples; i++) out[i] = INFINITY;
@@ -92,7 +97,7 @@ static void build_row(const ProfileDp *s, const bool *chosen, float *out)
         }
 }
 
-static double prices(const ProfileDp *s, const bool *chosen)
+static double prices(const SubsetSearch *s, const bool *chosen)
 {
     double sum = 0.0;
     for (int c = 0; c < s->task->colours; c++)
@@ -101,7 +106,7 @@ static double prices(const ProfileDp *s, const bool *chosen)
 }
 
 /* Keeps a choice if it is the best so far. */
-static void offer(ProfileDp *s, const bool *chosen, int count, double total)
+static void keep_best(SubsetSearch *s, const bool *chosen, int count, double total)
 {
     if (count < s->least || count > s->most) return;
     if (s->best.count > 0 && total >= s->best.total) return;
@@ -118,13 +123,13 @@ typedef struct Move {
     double total;
 } Move;
 
-static bool may_drop(const ProfileDp *s, int c)
+static bool may_drop(const SubsetSearch *s, int c)
 {
-    return s->offers.chosen[c] && rule_of(s, c) == SUBSET_FREE;
+    return s->gains.chosen[c] && rule_of(s, c) == SUBSET_FREE;
 }
-static bool may_take(const ProfileDp *s, int c)
+static bool may_take(const SubsetSearch *s, int c)
 {
-    return !s->offers.chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
+    return !s->gains.chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
 }
 
 /* Keeps a change if it is the best so far, of equals the first by the colour that goes,
@@ -137,73 +142,73 @@ static void consider(Move *best, int out, int in, double total)
 }
 
 /* Colours that are taken, in place of another or beside all. */
-static void try_taking(const ProfileDp *s, double price, Move *best)
+static void try_taking(const SubsetSearch *s, double price, Move *best)
 {
     double more[PALETTE_MOST];
     for (int in = 0; in < s->task->colours; in++) {
         if (!may_take(s, in)) continue;
-        const double total = swap_gains_take(&s->offers, in, more) + price + price_of(s, in);
+        const double total = swap_gains_take(&s->gains, in, more) + price + price_of(s, in);
         if (s->count < s->most) consider(best, -1, in, total);
         for (int out = 0; out < s->task->colours && s->count >= s->least; out++)
             if (may_drop(s, out)) consider(best, out, in, total + more[out] - price_of(s, out));
     }
 }
 
-static void try_dropping(const ProfileDp *s, Move *best)
+static void try_dropping(const SubsetSearch *s, Move *best)
 {
     double more[PALETTE_MOST];
-    swap_gains_lose(&s->offers, more);
+    swap_gains_lose(&s->gains, more);
     for (int out = 0; out < s->task->colours; out++)
         if (may_drop(s, out)) consider(best, out, -1, s->total + more[out] - price_of(s, out));
 }
 
 /* The best single change. Until there are enough colours any addition will do. */
-static Move best_move(const ProfileDp *s)
+static Move best_move(const SubsetSearch *s)
 {
-    const double price = prices(s, s->offers.chosen);
+    const double price = prices(s, s->gains.chosen);
     Move best = {-1, -1, s->count < s->least ? INFINITY : s->total};
     if (s->count > s->least && s->count > 1) try_dropping(s, &best);
     try_taking(s, price, &best);
     return best;
 }
 
-static void settle(ProfileDp *s)
+static void settle(SubsetSearch *s)
 {
-    s->total = swap_gains_pay(&s->offers) + prices(s, s->offers.chosen);
+    s->total = swap_gains_pay(&s->gains) + prices(s, s->gains.chosen);
 }
 
-static void change(ProfileDp *s, int colour, bool take)
+static void change(SubsetSearch *s, int colour, bool take)
 {
-    (take ? swap_gains_choose : swap_gains_drop)(&s->offers, colour);
+    (take ? swap_gains_choose : swap_gains_drop)(&s->gains, colour);
     s->count += take ? 1 : -1;
 }
 
 /* Changes until none is better by more than rounding. */
-static void climb(ProfileDp *s)
+static void climb(SubsetSearch *s)
 {
     settle(s);
     for (;;) {
         const Move move = best_move(s);
         if (move.out < 0 && move.in < 0) break;
-        if (s->count >= s->least && move.total > s->total * (1.0 - 1e-12)) break;
+        if (s->count >= s->least && move.total > s->total * (1.0 - ROUNDING)) break;
         if (move.out >= 0) change(s, move.out, false);
         if (move.in >= 0) change(s, move.in, true);
         settle(s);
         if (voice_stopped(s->voice)) break;
     }
-    offer(s, s->offers.chosen, s->count, s->total);
+    keep_best(s, s->gains.chosen, s->count, s->total);
 }
 
-static void start_from(ProfileDp *s, const bool *chosen)
+static void start_from(SubsetSearch *s, const bool *chosen)
 {
     for (int c = 0; c < s->task->colours; c++)
-        if (s->offers.chosen[c] && !chosen[c]) change(s, c, false);
+        if (s->gains.chosen[c] && !chosen[c]) change(s, c, false);
     for (int c = 0; c < s->task->colours; c++)
-        if (!s->offers.chosen[c] && chosen[c]) change(s, c, true);
+        if (!s->gains.chosen[c] && chosen[c]) change(s, c, true);
 }
 
 /* From the colours that must be, and those of a choice, or NULL. */
-static void climb_from(ProfileDp *s, const Subset *choice)
+static void climb_from(SubsetSearch *s, const Subset *choice)
 {
     bool chosen[PALETTE_MOST] = {0};
     for (int c = 0; c < s->task->colours; c++) chosen[c] = rule_of(s, c) == SUBSET_MUST;
@@ -212,8 +217,13 @@ static void climb_from(ProfileDp *s, const Subset *choice)
     climb(s);
 }
 
-/* From the best choice, drops every free colour with one chance in three. */
-static void try_again(ProfileDp *s, int trials)
+/* Each trial drops every free colour of the best choice with one chance in so many. Ours; no
+ * bench set it. */
+enum { DROP_CHANCE = 3 };
+
+/* Drops some colours of the best choice and climbs again. The generator is Knuth's MMIX (The Art
+ * of Computer Programming 2, 3.3.4), begun anew for each task. */
+static void try_again(SubsetSearch *s, int trials)
 {
     uint64_t state = 1;
     for (int trial = 0; trial < trials && !voice_stopped(s->voice); trial++) {
@@ -221,7 +231,7 @@ static void try_again(ProfileDp *s, int trials)
         for (int i = 0; i < s->best.count; i++) {
             state = state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
             const int c = s->best.colour[i];
-            chosen[c] = rule_of(s, c) == SUBSET_MUST || (state >> 33) % 3 != 0;
+            chosen[c] = rule_of(s, c) == SUBSET_MUST || (state >> 33) % DROP_CHANCE != 0;
         }
         start_from(s, chosen);
         climb(s);
@@ -231,28 +241,27 @@ static void try_again(ProfileDp *s, int trials)
 /* ---- proving ---- */
 
 /* Where branches go first: colours that must be, then by their total alone. */
-static void put_in_order(ProfileDp *s, int *free_out)
+static void put_in_order(SubsetSearch *s)
 {
     double alone[PALETTE_MOST];
-    int count = 0;
+    s->free = 0;
     for (int c = 0; c < s->task->colours; c++) {
         if (rule_of(s, c) != SUBSET_FREE) continue;
         alone[c] = weigh(s, cost_of(s, c)) + price_of(s, c);
-        int at = count++;
+        int at = s->free++;
         for (; at > 0 && alone[s->order[at - 1]] > alone[c]; at--) s->order[at] = s->order[at - 1];
         s->order[at] = c;
     }
-    *free_out = count;
 }
 
 /* open[i] = the cheapest of the colours order[i] and on, and of the blends of these with
  * each other or with any chosen or passed one: it may only be too low. */
-static void fill_open(ProfileDp *s, int free)
+static void fill_open(SubsetSearch *s)
 {
     const int samples = s->task->samples, colours = s->task->colours;
-    for (int i = free; i >= 0; i--) {
+    for (int i = s->free; i >= 0; i--) {
         float *open = s->open + (size_t)i * (size_t)samples;
-        if (i == free) {
+        if (i == s->free) {
             for (int k = 0; k < samples; k++) open[k] = INFINITY;
             continue;
         }
@@ -265,21 +274,30 @@ static void fill_open(ProfileDp *s, int free)
     }
 }
 
+/* A place in the tree of choices: order[from] and on are undecided. */
+typedef struct Node {
+    const float *row; /* what samples pay with the colours chosen so far */
+    double total;     /* of these colours */
+    int from;
+    int room; /* colours that may still be chosen */
+} Node;
+
 /* least_out[i]: what the total can at best be once order[i] and up to room - 1 of the
- * colours after it are added to the row, which costs `base`. */
-static void bound_children(const ProfileDp *s, const float *row, double base, int from, int free,
-                           int room, double *least_out)
+ * colours after it are chosen as well. */
+static void bound_children(const SubsetSearch *s, const Node *node, double *least_out)
 {
+    const float *row = node->row;
+    const int room = node->room;
     const SubsetTask *task = s->task;
     double *top = least_out + task->colours; /* the greatest savings after order[i], falling */
     double rest = 0.0;
     int kept = 0;
-    for (int i = free - 1; i >= from; i--) {
+    for (int i = s->free - 1; i >= node->from; i--) {
         const float *cost = cost_of(s, s->order[i]);
         double saved = -price_of(s, s->order[i]);
         for (int k = 0; k < task->samples; k++)
             saved += cost[k] < row[k] ? task->weight[k] * (double)(row[k] - cost[k]) : 0.0;
-        least_out[i] = base - saved - rest;
+        least_out[i] = node->total - saved - rest;
         if (saved <= 0.0 || room == 1 || (kept == room - 1 && saved <= top[kept - 1])) continue;
         if (kept == room - 1) rest -= top[--kept];
         rest += saved;
@@ -290,7 +308,7 @@ static void bound_children(const ProfileDp *s, const float *row, double base, in
 }
 
 /* What the total can at best be once any of order[from] and on are added. */
-static double bound_rest(const ProfileDp *s, const float *row, double price, int from)
+static double bound_rest(const SubsetSearch *s, const float *row, double price, int from)
 {
     const float *open = s->open + (size_t)from * (size_t)s->task->samples;
     double bound = price;
@@ -299,9 +317,9 @@ static double bound_rest(const ProfileDp *s, const float *row, double price, int
     return bound;
 }
 
-/* Row `depth` is what samples pay with the colours chosen so far; order[from] and on
- * are undecided. */
-static void branch(ProfileDp *s, int depth, int from, int free, double price)
+/* Row `depth` is what samples pay with the colours chosen so far, which cost `price`;
+ * order[from] and on are undecided. */
+static void branch(SubsetSearch *s, int depth, int from, double price)
 {
     const SubsetTask *task = s->task;
     const float *row = row_of(s, depth);
@@ -310,38 +328,37 @@ static void branch(ProfileDp *s, int depth, int from, int free, double price)
         return;
     }
     const double total = s->count > 0 ? weigh(s, row) + price : INFINITY;
-    if (s->count > 0) offer(s, s->chosen, s->count, total);
+    if (s->count > 0) keep_best(s, s->chosen, s->count, total);
     const int room = s->most - s->count;
     if (room == 0) return;
     double *least = s->child + (size_t)depth * 2 * (size_t)task->colours;
     const bool submodular = task->blends == 0 && s->count > 0;
-    if (submodular) bound_children(s, row, total, from, free, room, least);
-    for (int i = from; i < free && s->count + free - i >= s->least; i++) {
-        const double limit = s->best.total * (1.0 - 1e-12);
+    if (submodular) bound_children(s, &(Node){row, total, from, room}, least);
+    for (int i = from; i < s->free && s->count + s->free - i >= s->least; i++) {
+        const double limit = s->best.total * (1.0 - ROUNDING);
         if (bound_rest(s, row, price, i) >= limit) return;
         if (submodular && least[i] >= limit) continue;
         const int c = s->order[i];
         add_to_row(s, row, s->chosen, c, row_of(s, depth + 1));
         s->chosen[c] = true;
         s->count++;
-        branch(s, depth + 1, i + 1, free, price + price_of(s, c));
+        branch(s, depth + 1, i + 1, price + price_of(s, c));
         s->count--;
         s->chosen[c] = false;
         if (s->cut_short) return;
     }
 }
 
-static void prove(ProfileDp *s, long branches)
+static void prove(SubsetSearch *s, long branches)
 {
-    int free;
     s->count = 0;
     for (int c = 0; c < s->task->colours; c++)
         s->count += s->chosen[c] = rule_of(s, c) == SUBSET_MUST;
     build_row(s, s->chosen, row_of(s, 0));
-    put_in_order(s, &free);
-    fill_open(s, free);
+    put_in_order(s);
+    fill_open(s);
     s->branches = branches;
-    branch(s, 0, 0, free, prices(s, s->chosen));
+    branch(s, 0, 0, prices(s, s->chosen));
     s->best.proven = !s->cut_short;
 }
 
@@ -367,7 +384,7 @@ static Status check_task(const SubsetTask *task, Fault *fault)
     return STATUS_OK;
 }
 
-static Status search_init(ProfileDp *s, const SubsetTask *task, const Voice *voice, Fault *fault)
+static Status search_init(SubsetSearch *s, const SubsetTask *task, const Voice *voice, Fault *fault)
 {
     const size_t colours = (size_t)task->colours, samples = (size_t)task->samples;
     const size_t depths = (size_t)(task->most < task->colours ? task->most : task->colours) + 3;
@@ -389,20 +406,24 @@ static Status search_init(ProfileDp *s, const SubsetTask *task, const Voice *voi
         s->blend_of[b->one * task->colours + b->two] = b->cost;
         s->blend_of[b->two * task->colours + b->one] = b->cost;
     }
-    return swap_gains_init(&s->offers, task->cost, s->blend_of, task->weight, task->colours,
-                           task->samples, fault);
+    const SwapCosts costs = {.colours = task->colours,
+                             .samples = task->samples,
+                             .cost = task->cost,
+                             .blend = s->blend_of,
+                             .weight = task->weight};
+    return swap_gains_init(&s->gains, &costs, fault);
 }
 
-static void search_clear(ProfileDp *s)
+static void search_clear(SubsetSearch *s)
 {
-    swap_gains_clear(&s->offers);
+    swap_gains_clear(&s->gains);
     memory_free(s->blend_of);
     memory_free(s->row);
     memory_free(s->open);
     memory_free(s->child);
 }
 
-static Status search_end(ProfileDp *s, Status status, Fault *fault)
+static Status search_end(SubsetSearch *s, Status status, Fault *fault)
 {
     if (status == STATUS_OK && voice_stopped(s->voice))
         status = fault_set(fault, STATUS_INTERRUPTED, "choosing colours: stopped; run it again");
@@ -415,7 +436,7 @@ Status subset_choose(const SubsetTask *task, const SubsetOptions *options, Subse
 {
     Status status = check_task(task, fault);
     if (status != STATUS_OK) return status;
-    ProfileDp s = {0};
+    SubsetSearch s = {0};
     status = search_init(&s, task, voice, fault);
     if (status == STATUS_OK) {
         climb_from(&s, NULL);
@@ -432,7 +453,7 @@ Status subset_grow(const SubsetTask *task, const Subset *start, Subset *subset_o
 {
     Status status = check_task(task, fault);
     if (status != STATUS_OK) return status;
-    ProfileDp s = {0};
+    SubsetSearch s = {0};
     status = search_init(&s, task, voice, fault);
     for (int k = task->least; status == STATUS_OK && k <= task->most; k++) {
         voice_progress(voice, "picking",

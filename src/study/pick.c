@@ -1,6 +1,6 @@
 /* The pictures become samples, samples costs: of each colour, and of each pair that mixes
- * to something nearer. Which colours cost least together is subset's affair; it is asked
- * for each number of colours, and thoroughly for the one that the user wants. */
+ * to something nearer. Which colours cost least together is the affair of palette_subset.h; it is
+ * asked for each number of colours, and thoroughly for the one that the user wants. */
 #include "study/pick.h"
 
 #include "base/bands.h"
@@ -111,7 +111,7 @@ static void price_colours(Pick *p)
         if (p->price[c] < 0) p->price[c] = priced ? sum / priced : 0;
 }
 
-static Status take_in(Pick *p)
+static Status read_studio(Pick *p)
 {
     Status status = studio_init(&p->studio, &p->brief, STOCK_OWN, p->fault);
     if (!status && p->job->colours > p->studio.palette.count)
@@ -169,11 +169,13 @@ static void add_price(float *cost, int samples, double price)
 
 static Status reckon_costs(Pick *p)
 {
-    const double visible =
-        pick_visible(brief_cell_width(&p->brief), brief_cell_height(&p->brief), p->job->distance);
-    const Status status =
-        mixture_costs_init(&p->costs, &p->studio.palette, p->histogram.lab, p->histogram.samples,
-                           visible, p->brief.threads, p->voice, p->fault);
+    const MixtureOptions options = {.visible = pick_visible(brief_cell_width(&p->brief),
+                                                            brief_cell_height(&p->brief),
+                                                            p->job->distance),
+                                    .threads = p->brief.threads,
+                                    .voice = p->voice};
+    const Status status = mixture_costs_init(&p->costs, &p->studio.palette, p->histogram.lab,
+                                             p->histogram.samples, &options, p->fault);
     const double weight = p->job->price_weight;
     if (status || weight <= 0) return status;
     MixtureCosts *k = &p->costs;
@@ -223,11 +225,13 @@ static Status grow_curve(Pick *p, int from, int to)
     return status;
 }
 
-/* The point that was asked for, as good as can be. Among many colours a trial takes longer
- * and finds less. */
+/* Among more colours than this a trial takes longer and finds less, so there are fewer trials
+ * and no proof is tried. Ours; no bench set it. */
+enum { MANY = 40 };
+
+/* The point that was asked for, as good as can be. */
 static Status choose_marked(Pick *p)
 {
-    enum { MANY = 40 };
     Curve *curve = &p->curve;
     const int asked = p->job->colours;
     const Subset quick = curve->subset[curve->count - 1];
@@ -377,7 +381,7 @@ static Status write_out(const Pick *p)
     return write_palette(p, NULL);
 }
 
-static Status write_all(const Pick *p)
+static Status write_in_place(const Pick *p)
 {
     const Place *place = p->place;
     if (to_standard_output(p)) return write_out(p);
@@ -389,7 +393,7 @@ static Status write_all(const Pick *p)
     return status;
 }
 
-static void clear(Pick *p)
+static void pick_clear(Pick *p)
 {
     for (int i = 0; p->image && i < p->references; i++) image_clear(&p->image[i]);
     memory_free(p->image);
@@ -411,11 +415,11 @@ Status pick_run(const Job *job, const char *const *reference, int references, co
                 .fault = fault,
                 .brief = brief_of(job, NULL, voice)};
     Status status = find_places(p);
-    if (!status) status = take_in(p);
+    if (!status) status = read_studio(p);
     if (!status) status = look_at_all(p);
     if (!status) status = reckon_costs(p);
     if (!status) status = choose_all(p);
-    if (!status) status = write_all(p);
-    clear(p);
+    if (!status) status = write_in_place(p);
+    pick_clear(p);
     return status;
 }

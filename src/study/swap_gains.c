@@ -1,3 +1,7 @@
+/* Two offers a colour and sample, the best and the next with another partner, suffice: dropping
+ * a chosen colour takes away at most one of the two partners, and only then are the offers
+ * looked for anew. What a sample would pay without either of its two colours is kept in the
+ * same way. So pricing a swap is a sum over the samples. Source: see the header. */
 #include "study/swap_gains.h"
 
 #include "base/memory.h"
@@ -7,20 +11,18 @@
 
 static size_t at_colour(const SwapGains *o, int colour)
 {
-    return (size_t)colour * (size_t)o->samples;
+    return (size_t)colour * (size_t)o->of.samples;
 }
 
 static const float *blend_of(const SwapGains *o, int colour, int other)
 {
-    return o->blend[(size_t)colour * (size_t)o->colours + (size_t)other];
+    return o->of.blend[(size_t)colour * (size_t)o->of.colours + (size_t)other];
 }
 
-Status swap_gains_init(SwapGains *o, const float *cost, const float *const *blend,
-                       const double *weight, int colours, int samples, Fault *fault)
+Status swap_gains_init(SwapGains *o, const SwapCosts *costs, Fault *fault)
 {
-    const size_t each = (size_t)samples, all = (size_t)colours * each;
-    *o = (SwapGains){
-        .colours = colours, .samples = samples, .cost = cost, .blend = blend, .weight = weight};
+    const size_t each = (size_t)costs->samples, all = (size_t)costs->colours * each;
+    *o = (SwapGains){.of = *costs};
     if (!(o->first = memory_create(all, sizeof *o->first)) ||
         !(o->second = memory_create(all, sizeof *o->second)) ||
         !(o->with = memory_create(all, 1)) || !(o->next = memory_create(all, 1)) ||
@@ -29,7 +31,7 @@ Status swap_gains_init(SwapGains *o, const float *cost, const float *const *blen
         !(o->without_two = memory_create(each, sizeof *o->without_two)) ||
         !(o->one = memory_create(each, 1)) || !(o->two = memory_create(each, 1)))
         return memory_fault(fault, all, sizeof *o->first);
-    memcpy(o->first, cost, all * sizeof *o->first);
+    memcpy(o->first, costs->cost, all * sizeof *o->first);
     for (size_t i = 0; i < all; i++) o->second[i] = INFINITY;
     memset(o->with, SWAP_ALONE, all);
     memset(o->next, SWAP_ALONE, all);
@@ -63,9 +65,9 @@ static inline void offer(SwapGains *o, size_t at, float cost, int with)
 void swap_gains_choose(SwapGains *o, int colour)
 {
     o->chosen[colour] = true;
-    for (int c = 0; c < o->colours; c++) {
+    for (int c = 0; c < o->of.colours; c++) {
         const float *blend = blend_of(o, c, colour);
-        for (int i = 0; blend && i < o->samples; i++)
+        for (int i = 0; blend && i < o->of.samples; i++)
             offer(o, at_colour(o, c) + (size_t)i, blend[i], colour);
     }
 }
@@ -75,16 +77,16 @@ static void offer_again(SwapGains *o, int colour, int lost)
 {
     int count = 0, with[PALETTE_MOST];
     const float *blend[PALETTE_MOST];
-    for (int c = 0; c < o->colours; c++) {
+    for (int c = 0; c < o->of.colours; c++) {
         const float *row = o->chosen[c] ? blend_of(o, colour, c) : NULL;
         if (!row) continue;
         with[count] = c;
         blend[count++] = row;
     }
-    for (int i = 0; i < o->samples; i++) {
+    for (int i = 0; i < o->of.samples; i++) {
         const size_t at = at_colour(o, colour) + (size_t)i;
         if (o->with[at] != lost && o->next[at] != lost) continue;
-        o->first[at] = o->cost[at];
+        o->first[at] = o->of.cost[at];
         o->second[at] = INFINITY;
         o->with[at] = o->next[at] = SWAP_ALONE;
         for (int k = 0; k < count; k++) offer(o, at, blend[k][i], with[k]);
@@ -94,7 +96,7 @@ static void offer_again(SwapGains *o, int colour, int lost)
 void swap_gains_drop(SwapGains *o, int colour)
 {
     o->chosen[colour] = false;
-    for (int c = 0; c < o->colours; c++)
+    for (int c = 0; c < o->of.colours; c++)
         if (blend_of(o, c, colour)) offer_again(o, c, colour);
 }
 
@@ -104,7 +106,7 @@ static void find_best(SwapGains *o, int colour)
 {
     const float *first = o->first + at_colour(o, colour);
     const uint8_t *with = o->with + at_colour(o, colour);
-    for (int i = 0; i < o->samples; i++) {
+    for (int i = 0; i < o->of.samples; i++) {
         if (!(first[i] < o->paid[i])) continue;
         o->paid[i] = first[i];
         o->one[i] = (uint8_t)colour;
@@ -117,7 +119,7 @@ static void find_without(SwapGains *o, int colour)
     const float *first = o->first + at_colour(o, colour),
                 *second = o->second + at_colour(o, colour);
     const uint8_t *with = o->with + at_colour(o, colour);
-    for (int i = 0; i < o->samples; i++) {
+    for (int i = 0; i < o->of.samples; i++) {
         const int one = o->one[i], two = o->two[i];
         const float no_one = with[i] == one ? second[i] : first[i];
         const float no_two = with[i] == two ? second[i] : first[i];
@@ -129,13 +131,13 @@ static void find_without(SwapGains *o, int colour)
 double swap_gains_pay(SwapGains *o)
 {
     double sum = 0.0;
-    for (int i = 0; i < o->samples; i++)
+    for (int i = 0; i < o->of.samples; i++)
         o->paid[i] = o->without_one[i] = o->without_two[i] = INFINITY;
-    for (int c = 0; c < o->colours; c++)
+    for (int c = 0; c < o->of.colours; c++)
         if (o->chosen[c]) find_best(o, c);
-    for (int c = 0; c < o->colours; c++)
+    for (int c = 0; c < o->of.colours; c++)
         if (o->chosen[c]) find_without(o, c);
-    for (int i = 0; i < o->samples; i++) sum += o->weight[i] * (double)o->paid[i];
+    for (int i = 0; i < o->of.samples; i++) sum += o->of.weight[i] * (double)o->paid[i];
     return sum;
 }
 
@@ -151,9 +153,9 @@ double swap_gains_take(const SwapGains *o, int colour, double more[PALETTE_MOST]
     const uint8_t *with = o->with + at_colour(o, colour);
     double sum = 0.0;
     memset(more, 0, PALETTE_MOST * sizeof *more);
-    for (int i = 0; i < o->samples; i++) {
+    for (int i = 0; i < o->of.samples; i++) {
         const float now = o->paid[i], taken = first[i];
-        const double weight = o->weight[i];
+        const double weight = o->of.weight[i];
         const int one = o->one[i], two = o->two[i], mixed = with[i];
         if (taken <= now) { /* only the colour that it is mixed with can be missed */
             sum += weight * (double)taken;
@@ -175,9 +177,9 @@ double swap_gains_take(const SwapGains *o, int colour, double more[PALETTE_MOST]
 void swap_gains_lose(const SwapGains *o, double more[PALETTE_MOST])
 {
     memset(more, 0, PALETTE_MOST * sizeof *more);
-    for (int i = 0; i < o->samples; i++) {
+    for (int i = 0; i < o->of.samples; i++) {
         const int one = o->one[i], two = o->two[i];
-        const double weight = o->weight[i];
+        const double weight = o->of.weight[i];
         more[one] += weight * dearer(o->paid[i], o->without_one[i], INFINITY);
         if (two != one) more[two] += weight * dearer(o->paid[i], o->without_two[i], INFINITY);
     }

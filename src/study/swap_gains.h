@@ -18,11 +18,16 @@
 
 enum { SWAP_ALONE = 255 }; /* instead of a colour to mix with */
 
-typedef struct SwapGains {
+/* What samples pay for colours and for mixtures of two. All is borrowed. */
+typedef struct SwapCosts {
     int colours, samples;
     const float *cost;         /* colours x samples */
     const float *const *blend; /* colours x colours: costs of samples, or NULL */
     const double *weight;      /* of samples */
+} SwapCosts;
+
+typedef struct SwapGains {
+    SwapCosts of;
     bool chosen[PALETTE_MOST];
     float *first, *second; /* colours x samples: the best offer, and without `with` */
     uint8_t *with, *next;  /* what these are mixed with */
@@ -32,22 +37,21 @@ typedef struct SwapGains {
     uint8_t *one, *two; /* one is two where that offer is not mixed */
 } SwapGains;
 
-/* Nothing is chosen. swap_gains_clear also after a fault. The rest is borrowed. */
-Status swap_gains_init(SwapGains *offers, const float *cost, const float *const *blend,
-                       const double *weight, int colours, int samples, Fault *fault);
-void swap_gains_clear(SwapGains *offers);
+/* Nothing is chosen. swap_gains_clear also after a fault. */
+Status swap_gains_init(SwapGains *gains, const SwapCosts *costs, Fault *fault);
+void swap_gains_clear(SwapGains *gains);
 
-void swap_gains_choose(SwapGains *offers, int colour);
-void swap_gains_drop(SwapGains *offers, int colour);
+void swap_gains_choose(SwapGains *gains, int colour);
+void swap_gains_drop(SwapGains *gains, int colour);
 
 /* What all samples pay, weighed; also by sample. */
-double swap_gains_pay(SwapGains *offers);
+double swap_gains_pay(SwapGains *gains);
 
 /* What all pay once a colour is taken as well, after swap_gains_pay; and what more once each of
  * the chosen ones is dropped for it. */
-double swap_gains_take(const SwapGains *offers, int colour, double more_out[PALETTE_MOST]);
+double swap_gains_take(const SwapGains *gains, int colour, double more_out[PALETTE_MOST]);
 
 /* The same of dropping each of the chosen ones for nothing; INFINITY where none is left. */
-void swap_gains_lose(const SwapGains *offers, double more_out[PALETTE_MOST]);
+void swap_gains_lose(const SwapGains *gains, double more_out[PALETTE_MOST]);
 
 #endif

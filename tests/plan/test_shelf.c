@@ -273,8 +273,9 @@ static void a_brick_is_broken_up(void **state)
                              0);
         ShelfReport report;
         memory_fail_after(fail);
-        const Status status = shelf_fit(&solid, &grid, &target, &palette, &sizes, &shelf, 1e9, 1,
-                                        &laid, &report, NULL);
+        const ShelfTask task = {&solid, &grid, &laid, &palette, &sizes, &shelf};
+        const Status status = shelf_fit(
+            &task, &target, &(ShelfOptions){.recolour = 1e9, .threads = 1}, &report, NULL);
         const bool enough = memory_countdown() >= 0;
         memory_fail_after(-1);
         if (enough) {

@@ -57,7 +57,9 @@ static void as_mixed_by_hand(void **state)
         const double visible = k / 2.0;
         MixtureCosts costs;
         assert_int_equal(
-            mixture_costs_init(&costs, &palette, sample, SAMPLES, visible, 2, NULL, NULL),
+            mixture_costs_init(&costs, &palette, sample, SAMPLES,
+                               &(MixtureOptions){.visible = visible, .threads = 2, .voice = NULL},
+                               NULL),
             STATUS_OK);
         assert_in_range(costs.blends, k == 0, 21);
         for (int c = 0; c < 7; c++)
@@ -97,8 +99,10 @@ static void from_afar_two_will_do(void **state)
     for (int k = 0; k < 2; k++) {
         MixtureCosts costs;
         Subset subset;
-        assert_int_equal(mixture_costs_init(&costs, &palette, sample, SAMPLES, k, 1, NULL, NULL),
-                         STATUS_OK);
+        assert_int_equal(
+            mixture_costs_init(&costs, &palette, sample, SAMPLES,
+                               &(MixtureOptions){.visible = k, .threads = 1, .voice = NULL}, NULL),
+            STATUS_OK);
         const SubsetTask task = {.samples = SAMPLES,
                                  .colours = 7,
                                  .cost = costs.cost,
@@ -129,12 +133,16 @@ static void gives_up_cleanly(void **state)
     const Voice voice = {.stopped = at_once};
     palette_of_patches(&palette);
     const Lab sample[2] = {{50, 0, 0}, {40, 10, 10}};
-    assert_int_equal(mixture_costs_init(&costs, &palette, sample, 2, 0.5, 2, &voice, &fault),
+    assert_int_equal(mixture_costs_init(
+                         &costs, &palette, sample, 2,
+                         &(MixtureOptions){.visible = 0.5, .threads = 2, .voice = &voice}, &fault),
                      STATUS_INTERRUPTED);
     int failed = 0;
     for (Status status = STATUS_INTERNAL; status != STATUS_OK; failed++) {
         memory_fail_after(failed);
-        status = mixture_costs_init(&costs, &palette, sample, 2, 0.5, 2, NULL, &fault);
+        status = mixture_costs_init(&costs, &palette, sample, 2,
+                                    &(MixtureOptions){.visible = 0.5, .threads = 2, .voice = NULL},
+                                    &fault);
         memory_fail_after(-1);
         assert_true(status == STATUS_OK || status == STATUS_NO_RESOURCE);
     }

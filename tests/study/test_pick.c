@@ -81,9 +81,11 @@ static void as_exhaustive_search_up_to_four(void **state)
         snprintf(path, sizeof path, "tests/data/pictures/%s.png", pictures[p].name);
         look(path, PICK_COLUMNS, pictures[p].rows, &image);
         assert_int_equal(histogram_init(&histogram, &image, 1, PICK_SAMPLES, NULL), 0);
-        assert_int_equal(mixture_costs_init(&costs, &palette, histogram.lab, histogram.samples,
-                                            pick_visible(8, 8, 5000), 2, NULL, NULL),
-                         0);
+        assert_int_equal(
+            mixture_costs_init(&costs, &palette, histogram.lab, histogram.samples,
+                               &(MixtureOptions){.visible = pick_visible(8, 8, 5000), .threads = 2},
+                               NULL),
+            0);
         for (int k = 1; k <= 4; k++) {
             int best[4];
             const double least = exhaustive(&costs, histogram.weight, k, best);
