@@ -1,5 +1,14 @@
-/* Two programs of shortest ways, one within the other: a band's cards over its columns, and the
- * bands over the rows. */
+/* A mural cut into cards by two programs of shortest ways.
+ *
+ * Idea. Within a band, the best cut of its first columns is the best cut of fewer and one card
+ * more: a shortest way over the columns. Over the rows it is the same, with a band for an edge. How
+ * a card will be laid is not known yet: each brick of an earlier laying is shared out over its
+ * cells, and the colours of a card are the union of those of its cells.
+ *
+ * Invariants. Every card keeps the limits. Of equal cuts the first found stays.
+ *
+ * Source. Dynamic programming (Bellman), as for breaking text into lines (Knuth and Plass 1981,
+ * Softw. Pract. Exper. 11:1119-1184, from memory). */
 #include "bricks/cards.h"
 
 #include "base/memory.h"
@@ -91,7 +100,7 @@ static Status cutting_init(Cutting *c, const Solid *solid, const CardLimits *lim
     return c->low ? STATUS_OK : memory_fault(fault, columns * rows * c->words, sizeof *c->colour);
 }
 
-static void share_out(Cutting *c, const Laid *laid)
+static void share_out_bricks(Cutting *c, const Laid *laid)
 {
     for (size_t i = 0; i < laid->count; i++) {
         const Brick *b = &laid->brick[i];
@@ -114,7 +123,7 @@ static void begin_band(Cutting *c)
     memset(c->set, 0, columns * c->words * sizeof *c->set);
 }
 
-static void add_row(Cutting *c, int row)
+static void add_band_row(Cutting *c, int row)
 {
     const size_t first = (size_t)row * (size_t)c->columns;
     for (size_t x = 0; x < (size_t)c->columns; x++) {
@@ -170,7 +179,7 @@ static void choose_bands(Cutting *c)
         if (!(c->total[low] < INFINITY)) continue;
         begin_band(c);
         for (int high = low + 1; high <= c->rows && high <= low + c->limits.most; high++) {
-            add_row(c, high - 1);
+            add_band_row(c, high - 1);
             if (high - low < c->limits.least_rows) continue;
             const double total = c->total[low] + cut_band(c);
             if (!(total < c->total[high])) continue;
@@ -185,7 +194,7 @@ static void choose_bands(Cutting *c)
 static void cut_again(Cutting *c, int low, int high)
 {
     begin_band(c);
-    for (int row = low; row < high; row++) add_row(c, row);
+    for (int row = low; row < high; row++) add_band_row(c, row);
     cut_band(c);
 }
 
@@ -197,7 +206,7 @@ static int cards_in_band(const Cutting *c)
 }
 
 /* Bands come from the top, their cards from the right: the arrays are filled from their ends. */
-static void fill(Cutting *c, Panels *panels)
+static void fill_panels(Cutting *c, Panels *panels)
 {
     int next = panels->count, band = panels->up;
     panels->band[band] = next;
@@ -229,7 +238,7 @@ static Status make_panels(Cutting *c, Panels *panels, Fault *fault)
     panels->panel = memory_create((size_t)panels->count, sizeof *panels->panel);
     if (panels->panel) panels->band = memory_create((size_t)panels->up + 1, sizeof *panels->band);
     if (!panels->band) return memory_fault(fault, (size_t)panels->count, sizeof *panels->panel);
-    fill(c, panels);
+    fill_panels(c, panels);
     return STATUS_OK;
 }
 
@@ -240,7 +249,7 @@ Status cards_cut(Panels *panels_out, const Solid *solid, const Laid *laid, const
     *panels_out = (Panels){0};
     Status status = cutting_init(&c, solid, limits, fault);
     if (!status) {
-        share_out(&c, laid);
+        share_out_bricks(&c, laid);
         choose_bands(&c);
         if (c.total[c.rows] < INFINITY) status = make_panels(&c, panels_out, fault);
     }

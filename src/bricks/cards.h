@@ -2,9 +2,7 @@
  *
  * What a card asks is told as its bricks and CARD_COLOUR for each colour among them. Cards lie
  * in bands from side to side; each band is cut on its own. Of all cuts whose cards keep
- * the limits, the one is found whose cards differ least from what was asked of the average card
- * before, by squares. How a card will be laid is not known yet: each brick of an earlier laying
- * is shared out over its cells. */
+ * the limits, the one is found whose cards differ least, by squares, from what each should ask. */
 #ifndef ROWLOCK_BRICKS_CARDS_H
 #define ROWLOCK_BRICKS_CARDS_H
 

@@ -177,13 +177,13 @@ static Status place_carriers(Plaque *p, int tier, bool *any_out, Fault *fault)
 }
 
 /* A carrier as the mural sees it. */
-static Tile tile_of(const Plaque *p, int panel, const Piece *piece)
+static Tile tile_of(const Plaque *p, int panel, const CourseBrick *brick)
 {
-    return (Tile){.column = p->panels->panel[panel].column + piece->column,
-                  .row = p->panels->panel[panel].row + piece->tier,
-                  .columns = piece->columns,
-                  .rows = piece->tiers,
-                  .size = (uint8_t)piece->size,
+    return (Tile){.column = p->panels->panel[panel].column + brick->column,
+                  .row = p->panels->panel[panel].row + brick->tier,
+                  .columns = brick->columns,
+                  .rows = brick->tiers,
+                  .size = (uint8_t)brick->size,
                   .label = TILE_FREE};
 }
 
@@ -197,7 +197,7 @@ static void set_cells(const Plaque *p, const Tile *t, int32_t number)
 }
 
 /* Takes the cells of a carrier out of the tier's field; its label is what they show. */
-static uint8_t take_cells(const Plaque *p, const Tile *t)
+static uint8_t take_carrier_cells(const Plaque *p, const Tile *t)
 {
     const size_t columns = (size_t)p->solid->grid->columns;
     uint8_t shown = TILE_FREE;
@@ -232,8 +232,8 @@ static Status add_carriers(const Plaque *p, int tier, Fault *fault)
     Status status = STATUS_OK;
     for (int i = 0; i < p->panels->count && p->carrier; i++)
         for (size_t k = 0; k < p->carrier[i].count && !status; k++) {
-            Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
-            tile.label = take_cells(p, &tile);
+            Tile tile = tile_of(p, i, &p->carrier[i].brick[k]);
+            tile.label = take_carrier_cells(p, &tile);
             status = add_tile(p, tier, &tile, fault);
         }
     return status;
@@ -270,7 +270,7 @@ static void set_below(const Plaque *p, int field, const Tiling *tiling)
     }
     for (int i = begin; i < begin + panels && p->carrier; i++)
         for (size_t k = 0; k < p->carrier[i].count; k++) {
-            const Tile tile = tile_of(p, i, &p->carrier[i].piece[k]);
+            const Tile tile = tile_of(p, i, &p->carrier[i].brick[k]);
             set_cells(p, &tile, number++);
         }
 }

@@ -22,46 +22,64 @@
 #include <assert.h>
 #include <math.h>
 
-typedef struct Job {
+/* What the effort buys: so many at an effort of 0, and so many more at 1. */
+typedef struct EffortSteps {
+    int least, more;
+} EffortSteps;
+
+static const EffortSteps FIRST_SWEEPS = {2, 16};
+static const EffortSteps REPAIR_ROUNDS = {2, 40};
+static const EffortSteps BOUND_ROUNDS = {8, 64};
+enum {
+    SEARCH_ROUNDS = 4, /* at an effort of 1, rounded */
+    LAST_SWEEPS = 2    /* one down, one up, after courses were changed */
+};
+
+static int effort_steps(EffortSteps steps, double effort)
+{
+    return steps.least + (int)(effort * steps.more);
+}
+
+typedef struct PanelJobs {
     const Wall *wall;
     size_t *first; /* of the bricks that stand, those of each panel; one more than panels */
     WallPanel *panel;
     Status *status;
     Fault *fault;
-} Job;
+} PanelJobs;
 
-static Status lay_panel(WallPanel *m, const Job *job, int panel, Fault *fault)
+static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *fault)
 {
-    const Wall *wall = job->wall;
+    const Wall *wall = jobs->wall;
     const Laid *standing = wall->options->standing;
-    const size_t first = job->first[panel], stand = job->first[panel + 1] - first;
+    const size_t first = jobs->first[panel], stand = jobs->first[panel + 1] - first;
     const double effort = wall->options->effort;
-    Status status = wall_panel_init(m, wall, panel, fault);
-    if (!status && stand) status = wall_panel_stand(m, standing->brick + first, stand, fault);
-    if (!status && m->standing == m->panel->rows) {
-        m->bound = (double)stand;
-        wall_panel_finish(m);
+    Status status = wall_panel_init(w, wall, panel, fault);
+    if (!status && stand) status = wall_panel_stand(w, standing->brick + first, stand, fault);
+    if (!status && w->standing == w->panel->rows) {
+        w->bound = (double)stand;
+        wall_panel_finish(w);
         return STATUS_OK;
     }
-    if (!status) status = wall_panel_sweep_first(m, fault);
-    if (!status) status = repair_panel_settle(m, 2 + (int)(effort * 16), fault);
-    if (!status) status = wall_local_search(m, (int)(effort * 4 + 0.5), fault);
-    if (!status) status = repair_panel_settle(m, 2, fault);
-    if (!status) status = repair_panel(m, 2 + (int)(effort * 40), fault);
+    if (!status) status = wall_panel_sweep_first(w, fault);
+    if (!status) status = repair_panel_settle(w, effort_steps(FIRST_SWEEPS, effort), fault);
+    if (!status) status = wall_local_search(w, (int)(effort * SEARCH_ROUNDS + 0.5), fault);
+    if (!status) status = repair_panel_settle(w, LAST_SWEEPS, fault);
+    if (!status) status = repair_panel(w, effort_steps(REPAIR_ROUNDS, effort), fault);
     if (!status && !wall->options->unproven)
-        status = bound_wall(&m->bound, wall->solid, m->panel, &wall->plain,
-                            m->straight ? 0 : 8 + (int)(effort * 64), fault);
-    if (m->bound < (double)stand) m->bound = (double)stand;
-    wall_panel_finish(m);
+        status = bound_wall(&w->bound, wall->solid, w->panel, &wall->plain,
+                            w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
+    if (w->bound < (double)stand) w->bound = (double)stand;
+    wall_panel_finish(w);
     return status;
 }
 
-static void lay_band(void *context, int begin, int end, int worker)
+static void lay_panels(void *context, int begin, int end, int worker)
 {
-    Job *job = context;
+    PanelJobs *jobs = context;
     (void)worker;
     for (int p = begin; p < end; p++)
-        job->status[p] = lay_panel(&job->panel[p], job, p, &job->fault[p]);
+        jobs->status[p] = lay_panel(&jobs->panel[p], jobs, p, &jobs->fault[p]);
 }
 
 /* The one colour that a brick's shown units have, or `fill`. */
@@ -77,21 +95,21 @@ static void colour_brick(const Solid *solid, int fill, Brick *brick)
             }
 }
 
-static Status emit(const WallPanel *m, Laid *laid, Fault *fault)
+static Status add_bricks(const WallPanel *w, Laid *laid, Fault *fault)
 {
-    for (int row = m->standing; row < m->panel->rows; row++) {
-        const Course *course = &m->course[row];
+    for (int row = w->standing; row < w->panel->rows; row++) {
+        const Course *course = &w->course[row];
         for (size_t i = 0; i < course->count; i++) {
-            const Piece *p = &course->piece[i];
-            Brick brick = {.column = m->panel->column + p->column,
-                           .row = m->panel->row + row,
-                           .panel = m->index,
+            const CourseBrick *p = &course->brick[i];
+            Brick brick = {.column = w->panel->column + p->column,
+                           .row = w->panel->row + row,
+                           .panel = w->index,
                            .tier = (uint8_t)p->tier,
                            .columns = p->columns,
                            .rows = 1,
                            .tiers = p->tiers,
                            .size = (uint8_t)p->size};
-            colour_brick(m->wall->solid, m->wall->options->fill, &brick);
+            colour_brick(w->wall->solid, w->wall->options->fill, &brick);
             const Status status = laid_add(laid, &brick, fault);
             if (status) return status;
         }
@@ -99,21 +117,21 @@ static Status emit(const WallPanel *m, Laid *laid, Fault *fault)
     return STATUS_OK;
 }
 
-static void find_standing(Job *job, const Laid *standing)
+static void find_standing(PanelJobs *jobs, const Laid *standing)
 {
-    const size_t panels = (size_t)job->wall->panels->count;
+    const size_t panels = (size_t)jobs->wall->panels->count;
     for (size_t i = 0; standing && i < standing->count; i++)
-        job->first[standing->brick[i].panel + 1]++;
-    for (size_t p = 0; p < panels; p++) job->first[p + 1] += job->first[p];
+        jobs->first[standing->brick[i].panel + 1]++;
+    for (size_t p = 0; p < panels; p++) jobs->first[p + 1] += jobs->first[p];
 }
 
 /* What a panel costs at least: its bricks by count are no cheaper than the cheapest, and its
  * units than in the size that is cheapest for its volume. */
-static double least_cost(const WallPanel *m)
+static double least_cost(const WallPanel *w)
 {
-    const Wall *wall = m->wall;
+    const Wall *wall = w->wall;
     const double *cost = wall->options->cost;
-    const Panel *p = m->panel;
+    const Panel *p = w->panel;
     if (!cost) return 0;
     double cheapest = cost[0];
     for (int i = 1; i < wall->sizes->count; i++) cheapest = fmin(cheapest, cost[i]);
@@ -122,21 +140,21 @@ static double least_cost(const WallPanel *m)
         for (int column = p->column; column < p->column + p->columns; column++)
             for (int tier = 0; tier < solid_top(wall->solid, column, row); tier++)
                 units += solid_fills(wall->solid, column, row, tier);
-    return fmax(m->bound * cheapest, (double)units * lay_unit_cost(wall->sizes, cost));
+    return fmax(w->bound * cheapest, (double)units * lay_unit_cost(wall->sizes, cost));
 }
 
-static Status lay_all(Job *job, Laid *laid, LayReport *report, Fault *fault)
+static Status lay_all(PanelJobs *jobs, Laid *laid, LayReport *report, Fault *fault)
 {
-    const int panels = job->wall->panels->count;
-    bands_run(job->wall->options->threads, panels, 1, lay_band, job);
+    const int panels = jobs->wall->panels->count;
+    bands_run(jobs->wall->options->threads, panels, 1, lay_panels, jobs);
     for (int p = 0; p < panels; p++) {
-        Status status = job->status[p];
-        if (status && fault) *fault = job->fault[p];
-        if (!status) status = emit(&job->panel[p], laid, fault);
+        Status status = jobs->status[p];
+        if (status && fault) *fault = jobs->fault[p];
+        if (!status) status = add_bricks(&jobs->panel[p], laid, fault);
         if (status) return status;
-        if (job->wall->options->unproven) continue;
-        report->lower_bound += job->panel[p].bound;
-        report->lower_cost += least_cost(&job->panel[p]);
+        if (jobs->wall->options->unproven) continue;
+        report->lower_bound += jobs->panel[p].bound;
+        report->lower_cost += least_cost(&jobs->panel[p]);
     }
     laid_sort(laid, 1);
     report->bricks = laid->count;
@@ -162,26 +180,27 @@ Status lay_wall(const LayTask *task, const LayOptions *options, Laid *laid_out,
     assert(task->solid->build == BUILD_WALL && task->solid->base > 0);
     const size_t n = (size_t)task->panels->count;
     Wall *wall = memory_create(1, sizeof *wall);
-    Job job = {wall, memory_create(n + 1, sizeof *job.first), memory_create(n, sizeof *job.panel),
-               memory_create(n, sizeof *job.status), memory_create(n, sizeof *job.fault)};
-    Status status = wall && job.first && job.panel && job.status && job.fault
+    PanelJobs jobs = {wall, memory_create(n + 1, sizeof *jobs.first),
+                      memory_create(n, sizeof *jobs.panel), memory_create(n, sizeof *jobs.status),
+                      memory_create(n, sizeof *jobs.fault)};
+    Status status = wall && jobs.first && jobs.panel && jobs.status && jobs.fault
                         ? STATUS_OK
-                        : memory_fault(fault, n, sizeof *job.panel);
+                        : memory_fault(fault, n, sizeof *jobs.panel);
     *report_out = (LayReport){0};
     if (!status) {
         *wall = wall_of(task, options, voice);
-        find_standing(&job, options->standing);
+        find_standing(&jobs, options->standing);
         voice_progress(voice, "lay", 0);
-        status = lay_all(&job, laid_out, report_out, fault);
+        status = lay_all(&jobs, laid_out, report_out, fault);
         for (size_t p = 0; p < n; p++)
-            if (job.panel[p].wall) wall_panel_clear(&job.panel[p]);
+            if (jobs.panel[p].wall) wall_panel_clear(&jobs.panel[p]);
         if (!status) voice_progress(voice, "lay", 1);
     }
     if (status) laid_clear(laid_out);
-    memory_free(job.fault);
-    memory_free(job.status);
-    memory_free(job.panel);
-    memory_free(job.first);
+    memory_free(jobs.fault);
+    memory_free(jobs.status);
+    memory_free(jobs.panel);
+    memory_free(jobs.first);
     memory_free(wall);
     return status;
 }

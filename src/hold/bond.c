@@ -1,17 +1,10 @@
-#include "hold/bond.h"
-
-#include "base/bands.h"
-#include "base/memory.h"
-#include "model/graph.h"
-
-#include <assert.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-
-/* Every panel is surveyed on its own, layer by layer (rows of a wall, tiers of a
- * plaque). Two maps, of this layer and of the one before, name the brick of each unit
- * by its place in the panel's list, from 1; 0 is no brick. The list is in layer order.
+/* What hangs together, panel by panel.
+ *
+ * Idea. Every panel is surveyed on its own, layer by layer (rows of a wall, tiers of a plaque). Two
+ * maps, of this layer and of the one before, name the brick of each unit by its place in the
+ * panel's list, from 1; 0 is no brick. The list is in layer order. Bricks that overlap from layer
+ * to layer are linked; the components of the graph are the pieces, its articulation points the weak
+ * bricks.
  *
  * Joints. A joint lies between two bricks that touch side by side in one layer.
  *   Wall: a line between two columns is straight in a course if no brick of that course
@@ -27,8 +20,26 @@
  * brick under its start, which ends at z, by z - x (where Q ends right of z). The joint
  * passes if each of these is at least a quarter of the shorter of
  * the two bricks that lap. Joints over no brick at all are left out. In a wall only
- * joints between columns count, in a plaque those between rows too. */
+ * joints between columns count, in a plaque those between rows too.
+ *
+ * Invariants. Panels are surveyed in parallel and gathered in their order, so that the report, a
+ * fault too, is the same for any number of threads.
+ *
+ * Source. Articulation points: Tarjan 1972, SIAM J. Comput. 1:146-160 (model/graph.h). Quarter lap:
+ * TMS 402 and BS 5628-3 as reported, a lap of at least a quarter of the unit. */
+#include "hold/bond.h"
 
+#include "base/bands.h"
+#include "base/memory.h"
+#include "model/graph.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Courses from which on a joint in line is a flaw: two in line are bridged above and below. Ours.
+ */
 enum { STRAIGHT_FLAW = 3 };
 
 typedef struct Survey { /* one panel */
@@ -50,17 +61,17 @@ typedef struct Survey { /* one panel */
     int index; /* of the panel */
 } Survey;
 
-typedef struct Box { /* a brick within its layer */
-    int a, b;        /* columns, from the panel's left edge: a <= column < b */
-    int c, d;        /* tiers of a wall, or rows of a plaque from the panel's lowest */
-} Box;
+typedef struct BrickBox { /* a brick within its layer */
+    int a, b;             /* columns, from the panel's left edge: a <= column < b */
+    int c, d;             /* tiers of a wall, or rows of a plaque from the panel's lowest */
+} BrickBox;
 
-static Box box_of(const Survey *s, uint32_t local)
+static BrickBox box_of(const Survey *s, uint32_t local)
 {
     const Brick *k = &s->brick[s->list[local]];
     const int a = k->column - s->panel->column;
     const int c = s->wall ? k->tier : k->row - s->panel->row;
-    return (Box){a, a + k->columns, c, c + (s->wall ? k->tiers : k->rows)};
+    return (BrickBox){a, a + k->columns, c, c + (s->wall ? k->tiers : k->rows)};
 }
 
 static int layer_of(const Survey *s, uint32_t local)
@@ -87,7 +98,7 @@ static Status add_flaw(Survey *s, FlawKind kind, uint32_t local, int length, Fau
 static void paint(Survey *s, uint32_t *map, uint32_t begin, uint32_t end, bool names)
 {
     for (uint32_t i = begin; i < end; i++) {
-        const Box box = box_of(s, i);
+        const BrickBox box = box_of(s, i);
         for (int c = box.c; c < box.d; c++)
             for (int a = box.a; a < box.b; a++)
                 map[(size_t)c * (size_t)s->across + (size_t)a] = names ? i + 1 : 0;
@@ -97,7 +108,7 @@ static void paint(Survey *s, uint32_t *map, uint32_t begin, uint32_t end, bool n
 /* Links a brick to each one below; *rests tells whether there was any. */
 static Status link_down(Survey *s, uint32_t local, bool *rests, Fault *fault)
 {
-    const Box box = box_of(s, local);
+    const BrickBox box = box_of(s, local);
     *rests = false;
     for (int c = box.c; c < box.d; c++)
         for (int a = box.a; a < box.b; a++) {
@@ -113,7 +124,7 @@ static Status link_down(Survey *s, uint32_t local, bool *rests, Fault *fault)
 }
 
 /* Ends the run of joints at a line, and says so where it is a flaw. */
-static Status end_line(Survey *s, size_t line, Fault *fault)
+static Status end_joint_line(Survey *s, size_t line, Fault *fault)
 {
     const int length = s->line_length[line];
     s->line_length[line] = 0;
@@ -124,7 +135,7 @@ static Status end_line(Survey *s, size_t line, Fault *fault)
 
 /* True if a course has bricks on both sides of the line and none across it. The brick
  * right of it, at the back, is named. */
-static bool parted(const Survey *s, int a, uint32_t *right_out)
+static bool parts_course(const Survey *s, int a, uint32_t *right_out)
 {
     uint32_t left = 0, right = 0;
     for (int c = 0; c < s->deep; c++) {
@@ -141,10 +152,10 @@ static Status straight_in_wall(Survey *s, Fault *fault)
 {
     for (int a = 1; a < s->across; a++) {
         uint32_t right;
-        if (parted(s, a, &right)) {
+        if (parts_course(s, a, &right)) {
             if (s->line_length[a]++ == 0) s->line_brick[a] = right;
         } else {
-            const Status status = end_line(s, (size_t)a, fault);
+            const Status status = end_joint_line(s, (size_t)a, fault);
             if (status) return status;
         }
     }
@@ -163,15 +174,15 @@ static void straight_in_plaque(Survey *s)
     }
 }
 
-static void extent(const Survey *s, uint32_t name, bool along, int *begin, int *end)
+static void brick_extent(const Survey *s, uint32_t name, bool along, int *begin, int *end)
 {
-    const Box box = box_of(s, name - 1);
+    const BrickBox box = box_of(s, name - 1);
     *begin = along ? box.a : box.c;
     *end = along ? box.b : box.d;
 }
 
 /* True if the upper brick [a,b) and the lower one [c,d) lap by a quarter of the shorter. */
-static bool quarter(int lap, int a, int b, int c, int d)
+static bool is_quarter_lap(int lap, int a, int b, int c, int d)
 {
     const int shorter = b - a < d - c ? b - a : d - c;
     return 4 * lap >= shorter;
@@ -184,14 +195,14 @@ static bool joint_laps(const Survey *s, const uint32_t *now, const uint32_t *bef
     const size_t left = (size_t)(x - 1) * stride, right = (size_t)x * stride;
     if (before[left] && before[right] && before[left] != before[right]) return false;
     if (before[left]) {
-        extent(s, now[left], along, &a, &b);
-        extent(s, before[left], along, &c, &d);
-        if (c > a && !quarter(x - c, a, b, c, d)) return false;
+        brick_extent(s, now[left], along, &a, &b);
+        brick_extent(s, before[left], along, &c, &d);
+        if (c > a && !is_quarter_lap(x - c, a, b, c, d)) return false;
     }
     if (before[right]) {
-        extent(s, now[right], along, &a, &b);
-        extent(s, before[right], along, &c, &d);
-        if (d < b && !quarter(d - x, a, b, c, d)) return false;
+        brick_extent(s, now[right], along, &a, &b);
+        brick_extent(s, before[right], along, &c, &d);
+        if (d < b && !is_quarter_lap(d - x, a, b, c, d)) return false;
     }
     return true;
 }
@@ -214,7 +225,7 @@ static void lap_line(Survey *s, size_t offset, size_t stride, int n, bool along)
     }
 }
 
-static void laps(Survey *s)
+static void count_laps(Survey *s)
 {
     for (int c = 0; c < s->deep; c++)
         lap_line(s, (size_t)c * (size_t)s->across, 1, s->across, true);
@@ -239,7 +250,7 @@ static Status survey_layer(Survey *s, uint32_t begin, uint32_t end, bool rested,
         }
     }
     if (status) return status;
-    if (rested) laps(s);
+    if (rested) count_laps(s);
     if (!s->wall) {
         straight_in_plaque(s);
         return STATUS_OK;
@@ -247,11 +258,11 @@ static Status survey_layer(Survey *s, uint32_t begin, uint32_t end, bool rested,
     return straight_in_wall(s, fault);
 }
 
-static Status end_lines(Survey *s, Fault *fault)
+static Status end_joint_lines(Survey *s, Fault *fault)
 {
     Status status = STATUS_OK;
     if (s->wall)
-        for (int a = 1; a < s->across && !status; a++) status = end_line(s, (size_t)a, fault);
+        for (int a = 1; a < s->across && !status; a++) status = end_joint_line(s, (size_t)a, fault);
     return status;
 }
 
@@ -265,7 +276,7 @@ static Status survey_layers(Survey *s, Fault *fault)
         const bool rested = begin > 0 && layer_of(s, last) == layer - 1;
         if (begin > 0 && !rested) {
             paint(s, s->before, last, begin, false);
-            status = end_lines(s, fault);
+            status = end_joint_lines(s, fault);
         }
         if (!status) status = survey_layer(s, begin, end, rested, fault);
         if (rested) paint(s, s->before, last, begin, false);
@@ -273,7 +284,7 @@ static Status survey_layers(Survey *s, Fault *fault)
         s->before = s->now;
         s->now = swap;
     }
-    return status ? status : end_lines(s, fault);
+    return status ? status : end_joint_lines(s, fault);
 }
 
 /* Pieces and weak bricks. A plaque's base sheet is one node more, the last, that
@@ -310,7 +321,7 @@ static Status survey_pieces(Survey *s, Fault *fault)
     return status;
 }
 
-static int by_place(const void *left, const void *right)
+static int flaws_by_place(const void *left, const void *right)
 {
     const Flaw *a = left, *b = right;
     if (a->kind != b->kind) return a->kind < b->kind ? -1 : 1;
@@ -325,7 +336,7 @@ static Status survey_init(Survey *s, Fault *fault)
     s->across = s->panel->columns;
     s->deep = s->wall ? 1 : s->panel->rows;
     for (uint32_t i = 0; i < s->count; i++) {
-        const Box box = box_of(s, i);
+        const BrickBox box = box_of(s, i);
         assert(box.a >= 0 && box.b <= s->across && box.c >= 0);
         assert(s->wall || box.d <= s->deep);
         if (box.d > s->deep) s->deep = box.d;
@@ -357,7 +368,7 @@ static Status survey_panel(Survey *s, Fault *fault)
     if (!status) status = survey_pieces(s, fault);
     if (!status) {
         s->bond->quarter_lap = s->joints ? (double)s->lapped / (double)s->joints : 1;
-        if (s->flaws) qsort(s->flaw, s->flaws, sizeof *s->flaw, by_place);
+        if (s->flaws) qsort(s->flaw, s->flaws, sizeof *s->flaw, flaws_by_place);
     }
     survey_clear(s);
     return status;
@@ -365,8 +376,8 @@ static Status survey_panel(Survey *s, Fault *fault)
 
 /* The bricks' indices by panel, then layer: two passes of counting. begin_out[p] is
  * where panel p's begin. */
-static Status sort_bricks(const Laid *laid, bool wall, int panels, size_t *list, size_t *begin_out,
-                          Fault *fault)
+static Status sort_by_layer(const Laid *laid, bool wall, int panels, size_t *list,
+                            size_t *begin_out, Fault *fault)
 {
     size_t layers = 0;
     for (size_t i = 0; i < laid->count; i++) {
@@ -396,37 +407,37 @@ static Status sort_bricks(const Laid *laid, bool wall, int panels, size_t *list,
     return STATUS_OK;
 }
 
-typedef struct Job {
+typedef struct SurveyJobs {
     Survey *survey;
     Status *status;
     Fault *fault;
-} Job;
+} SurveyJobs;
 
-static void survey_band(void *context, int begin, int end, int worker)
+static void survey_panels(void *context, int begin, int end, int worker)
 {
-    Job *job = context;
+    SurveyJobs *jobs = context;
     (void)worker;
     for (int p = begin; p < end; p++)
-        job->status[p] = survey_panel(&job->survey[p], &job->fault[p]);
+        jobs->status[p] = survey_panel(&jobs->survey[p], &jobs->fault[p]);
 }
 
 /* Runs every panel's survey and gathers the flaws in the order of the panels. */
-static Status survey_all(Bond *bond, Job *job, int panels, int threads, Fault *fault)
+static Status survey_all(Bond *bond, SurveyJobs *jobs, int panels, int threads, Fault *fault)
 {
-    bands_run(threads, panels, 1, survey_band, job);
+    bands_run(threads, panels, 1, survey_panels, jobs);
     size_t flaws = 0;
     for (int p = 0; p < panels; p++) {
-        if (job->status[p]) {
-            if (fault) *fault = job->fault[p];
-            return job->status[p];
+        if (jobs->status[p]) {
+            if (fault) *fault = jobs->fault[p];
+            return jobs->status[p];
         }
-        flaws += job->survey[p].flaws;
+        flaws += jobs->survey[p].flaws;
     }
     const Status status =
         memory_grow(&bond->flaw, &bond->capacity, flaws, sizeof *bond->flaw, fault);
     if (status) return status;
     for (int p = 0; p < panels; p++) {
-        const Survey *s = &job->survey[p];
+        const Survey *s = &jobs->survey[p];
         if (s->flaws) memcpy(bond->flaw + bond->flaws, s->flaw, s->flaws * sizeof *s->flaw);
         bond->flaws += s->flaws;
     }
@@ -441,29 +452,29 @@ Status bond_init(Bond *bond_out, const Solid *solid, const Panels *panels, const
     *bond_out = (Bond){.panel = memory_create(n, sizeof *bond_out->panel)};
     size_t *list = memory_create(laid->count, sizeof *list);
     size_t *begin = memory_create(n + 2, sizeof *begin);
-    Job job = {memory_create(n, sizeof *job.survey), memory_create(n, sizeof *job.status),
-               memory_create(n, sizeof *job.fault)};
-    Status status = bond_out->panel && list && begin && job.survey && job.status && job.fault
+    SurveyJobs jobs = {memory_create(n, sizeof *jobs.survey), memory_create(n, sizeof *jobs.status),
+                       memory_create(n, sizeof *jobs.fault)};
+    Status status = bond_out->panel && list && begin && jobs.survey && jobs.status && jobs.fault
                         ? STATUS_OK
                         : memory_fault(fault, laid->count, sizeof *list);
-    if (!status) status = sort_bricks(laid, wall, panels->count, list, begin, fault);
+    if (!status) status = sort_by_layer(laid, wall, panels->count, list, begin, fault);
     if (!status) {
         for (int p = 0; p < panels->count; p++) {
             assert(begin[p + 1] - begin[p] < UINT32_MAX);
-            job.survey[p] = (Survey){.panel = &panels->panel[p],
-                                     .brick = laid->brick,
-                                     .list = list + begin[p],
-                                     .count = (uint32_t)(begin[p + 1] - begin[p]),
-                                     .wall = wall,
-                                     .bond = &bond_out->panel[p],
-                                     .index = p};
+            jobs.survey[p] = (Survey){.panel = &panels->panel[p],
+                                      .brick = laid->brick,
+                                      .list = list + begin[p],
+                                      .count = (uint32_t)(begin[p + 1] - begin[p]),
+                                      .wall = wall,
+                                      .bond = &bond_out->panel[p],
+                                      .index = p};
         }
-        status = survey_all(bond_out, &job, panels->count, threads, fault);
+        status = survey_all(bond_out, &jobs, panels->count, threads, fault);
     }
-    for (size_t p = 0; job.survey && p < n; p++) memory_free(job.survey[p].flaw);
-    memory_free(job.fault);
-    memory_free(job.status);
-    memory_free(job.survey);
+    for (size_t p = 0; jobs.survey && p < n; p++) memory_free(jobs.survey[p].flaw);
+    memory_free(jobs.fault);
+    memory_free(jobs.status);
+    memory_free(jobs.survey);
     memory_free(begin);
     memory_free(list);
     if (status) bond_clear(bond_out);
@@ -477,7 +488,7 @@ void bond_clear(Bond *bond)
     *bond = (Bond){0};
 }
 
-static const char *mend(const Flaw *flaw, const Solid *solid, const Panel *panel)
+static const char *flaw_remedy(const Flaw *flaw, const Solid *solid, const Panel *panel)
 {
     const bool wall = solid->build == BUILD_WALL;
     if (wall && (panel->columns == 1 || panel->rows == 1))
@@ -504,7 +515,7 @@ static const char *mend(const Flaw *flaw, const Solid *solid, const Panel *panel
 void flaw_text(const Flaw *flaw, const Solid *solid, const Panels *panels, char *text, size_t size)
 {
     const Panel *panel = &panels->panel[flaw->panel];
-    const char *help = mend(flaw, solid, panel);
+    const char *help = flaw_remedy(flaw, solid, panel);
     const int column = flaw->column + 1, row = flaw->row + 1, tier = flaw->tier + 1;
     switch (flaw->kind) {
     case FLAW_PIECE:

@@ -1,3 +1,17 @@
+/* Panels joined by a step or two.
+ *
+ * Idea. No brick shows two colours, so where colours part a panel from its lowest course to its
+ * highest only a brick behind the face can join it, and there may be none: a wall one unit thick
+ * has nothing behind it. Two cells beside the line, one above the other, raised by a step, are
+ * enough: of their two courses one has a header that carries the step, the other a brick behind it,
+ * of the colour across the line, that laps it. The places are taken that raise the fewest steps,
+ * until the pieces are one: a least spanning tree over the pieces, its edges the places.
+ *
+ * Invariants. Steps are only raised, from 0 to 1. A set is told by its lowest brick, so that the
+ * places taken do not depend on the order of joining.
+ *
+ * Source. Kruskal 1956, Proc. AMS 7:48-50, with disjoint sets (path halving: Tarjan and van Leeuwen
+ * 1984, J. ACM 31:245-281), from memory. */
 #include "hold/connect_panels.h"
 
 #include "base/memory.h"
@@ -6,7 +20,7 @@
 #include <string.h>
 
 /* One panel: the bricks of a list, by their place in it, are parted into sets. */
-typedef struct Binding {
+typedef struct PanelSets {
     Grid *grid;
     const Panel *panel;
     const Brick *brick; /* the panel's, first of them */
@@ -14,15 +28,15 @@ typedef struct Binding {
     int depth;
     uint32_t *unit; /* rows x columns x depth: the brick + 1, 0 for none */
     uint32_t *set;  /* bricks: another of its set, or itself */
-} Binding;
+} PanelSets;
 
 /* Two cells, one above the other, that may be raised. */
-typedef struct Place {
+typedef struct RaisePlace {
     int row, column; /* of the lower, in the mural */
     bool ground;     /* it takes the panel's lowest row, which may have its step held from above */
     int steps;       /* to be raised */
     uint32_t a, b;   /* bricks that would be joined */
-} Place;
+} RaisePlace;
 
 static uint32_t set_of(uint32_t *set, uint32_t i)
 {
@@ -30,14 +44,14 @@ static uint32_t set_of(uint32_t *set, uint32_t i)
     return i;
 }
 
-static uint32_t *unit_at(const Binding *k, int x, int y, int tier)
+static uint32_t *brick_at_unit(const PanelSets *k, int x, int y, int tier)
 {
     const size_t cell = (size_t)y * (size_t)k->panel->columns + (size_t)x;
     return &k->unit[cell * (size_t)k->depth + (size_t)tier];
 }
 
 /* Enters the bricks and joins each with those below; the number of sets. */
-static size_t join_bricks(Binding *k)
+static size_t join_bricks(PanelSets *k)
 {
     size_t sets = k->bricks;
     for (uint32_t i = 0; i < k->bricks; i++) {
@@ -46,8 +60,8 @@ static size_t join_bricks(Binding *k)
         k->set[i] = i;
         for (int x = left; x < left + b->columns; x++)
             for (int tier = b->tier; tier < b->tier + b->tiers; tier++) {
-                *unit_at(k, x, y, tier) = i + 1;
-                const uint32_t below = y > 0 ? *unit_at(k, x, y - 1, tier) : 0;
+                *brick_at_unit(k, x, y, tier) = i + 1;
+                const uint32_t below = y > 0 ? *brick_at_unit(k, x, y - 1, tier) : 0;
                 if (!below) continue;
                 const uint32_t p = set_of(k->set, i), q = set_of(k->set, below - 1);
                 sets -= p != q;
@@ -57,37 +71,37 @@ static size_t join_bricks(Binding *k)
     return sets;
 }
 
-static uint8_t *steps_at(const Binding *k, int column, int row)
+static uint8_t *steps_at(const PanelSets *k, int column, int row)
 {
     return &k->grid->steps[(size_t)row * (size_t)k->grid->columns + (size_t)column];
 }
 
 /* What is behind the face of a raised cell cannot be seen, save at the mural's edge. */
-static bool hides(const Binding *k, int column, int row)
+static bool hides(const PanelSets *k, int column, int row)
 {
     return column > 0 && column + 1 < k->grid->columns && row > 0 && row + 1 < k->grid->rows;
 }
 
 /* Column x of the panel, at rows y and y + 1, beside column u. The brick across the line is to
  * lie in the upper row, or in a panel's lowest. */
-static bool find_place(const Binding *k, int x, int u, int y, Place *place)
+static bool find_raise(const PanelSets *k, int x, int u, int y, RaisePlace *place)
 {
     const int column = k->panel->column + x, row = k->panel->row + y;
     if (u < 0 || u >= k->panel->columns) return false;
     if (!hides(k, column, row + 1) && !(y == 0 && hides(k, column, row))) return false;
-    *place = (Place){.row = row,
-                     .column = column,
-                     .ground = y == 0,
-                     .steps = !*steps_at(k, column, row) + !*steps_at(k, column, row + 1),
-                     .a = *unit_at(k, x, y, 0) - 1,
-                     .b = *unit_at(k, u, y, 0) - 1};
+    *place = (RaisePlace){.row = row,
+                          .column = column,
+                          .ground = y == 0,
+                          .steps = !*steps_at(k, column, row) + !*steps_at(k, column, row + 1),
+                          .a = *brick_at_unit(k, x, y, 0) - 1,
+                          .b = *brick_at_unit(k, u, y, 0) - 1};
     return place->steps > 0 && set_of(k->set, place->a) != set_of(k->set, place->b);
 }
 
 /* A header is certain where the step hangs, so not in the lowest row. */
-static int by_steps(const void *left, const void *right)
+static int cheaper_first(const void *left, const void *right)
 {
-    const Place *a = left, *b = right;
+    const RaisePlace *a = left, *b = right;
     if (a->ground != b->ground) return a->ground ? 1 : -1;
     if (a->steps != b->steps) return a->steps < b->steps ? -1 : 1;
     if (a->row != b->row) return a->row < b->row ? -1 : 1;
@@ -95,7 +109,7 @@ static int by_steps(const void *left, const void *right)
     return a->b < b->b ? -1 : a->b > b->b; /* the two sides of one cell */
 }
 
-static size_t raise(Binding *k, const Place *p)
+static size_t raise_cells(PanelSets *k, const RaisePlace *p)
 {
     size_t raised = 0;
     for (int row = p->row; row < p->row + 2; row++) {
@@ -107,27 +121,27 @@ static size_t raise(Binding *k, const Place *p)
 }
 
 /* Takes places, the cheapest first, that join sets still apart. */
-static Status bind(Binding *k, size_t *raised_out, Fault *fault)
+static Status join_sets(PanelSets *k, size_t *raised_out, Fault *fault)
 {
     const size_t most = 2 * (size_t)k->panel->columns * (size_t)k->panel->rows;
-    Place *place = memory_create(most, sizeof *place);
+    RaisePlace *place = memory_create(most, sizeof *place);
     if (!place) return memory_fault(fault, most, sizeof *place);
     size_t n = 0;
     for (int y = 0; y + 1 < k->panel->rows; y++)
         for (int x = 0; x < k->panel->columns; x++)
-            for (int u = x - 1; u <= x + 1; u += 2) n += find_place(k, x, u, y, &place[n]);
-    if (n) qsort(place, n, sizeof *place, by_steps);
+            for (int u = x - 1; u <= x + 1; u += 2) n += find_raise(k, x, u, y, &place[n]);
+    if (n) qsort(place, n, sizeof *place, cheaper_first);
     for (size_t i = 0; i < n; i++) {
         const uint32_t p = set_of(k->set, place[i].a), q = set_of(k->set, place[i].b);
         if (p == q) continue;
         k->set[p > q ? p : q] = p > q ? q : p;
-        *raised_out += raise(k, &place[i]);
+        *raised_out += raise_cells(k, &place[i]);
     }
     memory_free(place);
     return STATUS_OK;
 }
 
-static Status bind_panel(Binding *k, size_t *raised_out, Fault *fault)
+static Status connect_panel(PanelSets *k, size_t *raised_out, Fault *fault)
 {
     const size_t cells = (size_t)k->panel->columns * (size_t)k->panel->rows;
     for (size_t i = 0; i < k->bricks; i++)
@@ -136,7 +150,7 @@ static Status bind_panel(Binding *k, size_t *raised_out, Fault *fault)
     k->unit = memory_create(cells, (size_t)k->depth * sizeof *k->unit);
     k->set = memory_create(k->bricks, sizeof *k->set);
     Status status = k->unit && k->set ? STATUS_OK : memory_fault(fault, cells, sizeof *k->unit);
-    if (!status && join_bricks(k) > 1) status = bind(k, raised_out, fault);
+    if (!status && join_bricks(k) > 1) status = join_sets(k, raised_out, fault);
     memory_free(k->unit);
     memory_free(k->set);
     return status;
@@ -151,11 +165,11 @@ Status connect_panels(Grid *grid, const Solid *solid, const Panels *panels, cons
     for (size_t i = 0, end; i < laid->count && !status; i = end) {
         const int panel = laid->brick[i].panel;
         for (end = i + 1; end < laid->count && laid->brick[end].panel == panel;) end++;
-        Binding k = {.grid = grid,
-                     .panel = &panels->panel[panel],
-                     .brick = &laid->brick[i],
-                     .bricks = end - i};
-        status = bind_panel(&k, raised_out, fault);
+        PanelSets k = {.grid = grid,
+                       .panel = &panels->panel[panel],
+                       .brick = &laid->brick[i],
+                       .bricks = end - i};
+        status = connect_panel(&k, raised_out, fault);
     }
     return status;
 }

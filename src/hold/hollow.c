@@ -54,7 +54,7 @@ static int span_of(const Cuts *cuts)
     return span < 0 ? 0 : span > LONGEST_SPAN ? LONGEST_SPAN : span;
 }
 
-static uint8_t *unit_at(const Carving *k, int layer, int x, int v)
+static uint8_t *left_out_at(const Carving *k, int layer, int x, int v)
 {
     const bool wall = k->solid->build == BUILD_WALL;
     const int row = k->panel->row + (wall ? layer : v);
@@ -106,7 +106,7 @@ static bool is_pocket(const Carving *k, int column, int row, int tier)
     return in_pocket(row - shell, TALLEST_POCKET, 1) && in_pocket(tier - shell, k->span, RIB);
 }
 
-static Status leave_out(Carving *k, Fault *fault)
+static Status leave_out_pockets(Carving *k, Fault *fault)
 {
     const int columns = k->panel->columns, rows = k->panel->rows, shell = k->hollow->shell;
     const size_t cells = (size_t)columns * (size_t)rows;
@@ -136,7 +136,7 @@ static int fill_box(Carving *k, int layer, int a, int b, int c, int d)
     if (layer < k->stand || layer >= corbel->layers) return 0;
     for (int v = c < 0 ? 0 : c; v < d && v < corbel->depth; v++)
         for (int x = a < 0 ? 0 : a; x < b && x < k->panel->columns; x++) {
-            uint8_t *unit = unit_at(k, layer, x, v);
+            uint8_t *unit = left_out_at(k, layer, x, v);
             filled += *unit;
             *unit = 0;
         }
@@ -164,7 +164,7 @@ static Section section_at(const Carving *k, int layer, int x, int v)
     Section s = {.a = k->panel->columns, .c = k->corbel.depth};
     for (int j = v; j < v + k->span && j < k->corbel.depth; j++)
         for (int i = x; i < x + LONGEST_POCKET && i < k->panel->columns; i++) {
-            if (!*unit_at(k, layer, i, j)) continue;
+            if (!*left_out_at(k, layer, i, j)) continue;
             s.units++;
             s.a = i < s.a ? i : s.a;
             s.b = i < s.b ? s.b : i + 1;
@@ -176,7 +176,7 @@ static Section section_at(const Carving *k, int layer, int x, int v)
 
 /* Small and ragged sections are filled: the bricks around them outnumber those that they
  * save. */
-static bool is_worth_it(Section s)
+static bool saves_bricks(Section s)
 {
     const bool plain = s.units == (s.b - s.a) * (s.d - s.c);
     return s.units >= SMALLEST_SECTION || (plain && s.b - s.a == LONGEST_POCKET);
@@ -188,7 +188,7 @@ static void drop_small(Carving *k)
     for (int layer = 0; layer < k->corbel.layers; layer++)
         for (int v = shell; v < k->corbel.depth; v += k->span + RIB)
             for (int x = shell; x < k->panel->columns; x += LONGEST_POCKET + RIB)
-                if (!is_worth_it(section_at(k, layer, x, v))) fill_pocket(k, layer, x, v);
+                if (!saves_bricks(section_at(k, layer, x, v))) fill_pocket(k, layer, x, v);
 }
 
 /* Fills all that a layer and the one that holds it leave out: what hangs there still is no
@@ -226,7 +226,7 @@ static int fill_under(Carving *k, int layer)
 /* Fills until everything that hangs is carried. It goes from the last layer back, since what
  * is filled in one must itself be carried; but what is filled may also be what another layer
  * is carried by otherwise than before, so that there are turns until nothing changes. */
-static Status settle(Carving *k, Fault *fault)
+static Status settle_pockets(Carving *k, Fault *fault)
 {
     bool again = true;
     while (again) {
@@ -279,9 +279,9 @@ static void leave_panel(Carving *k)
 static Status carve_panel(Carving *k, int panel, Fault *fault)
 {
     Status status = enter_panel(k, panel, fault);
-    if (!status) status = leave_out(k, fault);
+    if (!status) status = leave_out_pockets(k, fault);
     if (!status) drop_small(k);
-    if (!status) status = settle(k, fault);
+    if (!status) status = settle_pockets(k, fault);
     leave_panel(k);
     return status;
 }
@@ -329,7 +329,7 @@ static void find_layers_that_stand(Hollow *h, const Solid *solid, const Panels *
 static Status settle_panel(Carving *k, int panel, Fault *fault)
 {
     Status status = enter_panel(k, panel, fault);
-    if (!status && k->stand < k->corbel.layers) status = settle(k, fault);
+    if (!status && k->stand < k->corbel.layers) status = settle_pockets(k, fault);
     leave_panel(k);
     return status;
 }
@@ -399,7 +399,7 @@ static Status mend_panel(Carving *k, const Laid *laid, const Flaw *flaw, size_t 
     for (size_t i = 0; i < flaws && !status; i++)
         if (flaw[i].kind == FLAW_PIECE || flaw[i].kind == FLAW_UNSUPPORTED)
             filled += fill_around(k, &laid->brick[flaw[i].brick], all);
-    if (!status && filled) status = settle(k, fault);
+    if (!status && filled) status = settle_pockets(k, fault);
     leave_panel(k);
     return status;
 }

@@ -21,7 +21,7 @@ typedef struct Case {
     Panels panels;
     LayOptions options;
     Wall wall;
-    WallPanel masonry;
+    WallPanel wall_panel;
 } Case;
 
 static uint32_t roll(uint32_t *seed)
@@ -54,21 +54,21 @@ static void case_init(Case *c, int columns, int rows, int thickness, int colours
     c->wall = (Wall){
         .solid = &c->solid, .sizes = &c->sizes, .panels = &c->panels, .options = &c->options};
     cuts_init(&c->wall.cuts, &c->sizes, NULL);
-    assert_int_equal(wall_panel_init(&c->masonry, &c->wall, 0, &fault), STATUS_OK);
-    assert_int_equal(wall_panel_sweep_first(&c->masonry, &fault), STATUS_OK);
+    assert_int_equal(wall_panel_init(&c->wall_panel, &c->wall, 0, &fault), STATUS_OK);
+    assert_int_equal(wall_panel_sweep_first(&c->wall_panel, &fault), STATUS_OK);
 }
 
 static void case_clear(Case *c)
 {
-    wall_panel_finish(&c->masonry);
-    wall_panel_clear(&c->masonry);
+    wall_panel_finish(&c->wall_panel);
+    wall_panel_clear(&c->wall_panel);
     grid_clear(&c->grid);
 }
 
 static int64_t total(Case *c)
 {
     int64_t sum = 0;
-    for (int row = 0; row < c->panel.rows; row++) sum += wall_panel_price(&c->masonry, row);
+    for (int row = 0; row < c->panel.rows; row++) sum += wall_panel_price(&c->wall_panel, row);
     return sum;
 }
 
@@ -83,12 +83,12 @@ static void no_sweep_makes_a_panel_dearer(void **state)
                   1 + (int)(roll(&seed) % 6), &seed);
         int64_t before = total(&c);
         for (int sweep = 0; sweep < 4; sweep++) {
-            assert_int_equal(wall_panel_sweep(&c.masonry, sweep % 2 == 0, &fault), STATUS_OK);
+            assert_int_equal(wall_panel_sweep(&c.wall_panel, sweep % 2 == 0, &fault), STATUS_OK);
             const int64_t after = total(&c);
             assert_true(after <= before);
             before = after;
         }
-        assert_int_equal(wall_local_search(&c.masonry, 1, &fault), STATUS_OK);
+        assert_int_equal(wall_local_search(&c.wall_panel, 1, &fault), STATUS_OK);
         assert_true(total(&c) <= before);
         case_clear(&c);
     }
@@ -105,13 +105,13 @@ static void a_settled_course_is_the_least(void **state)
         const int columns = 2 + (int)(roll(&seed) % 9), rows = 2 + (int)(roll(&seed) % 4);
         case_init(&c, columns, rows, 1, 1 + (int)(roll(&seed) % 3), &seed);
         for (int sweep = 0; sweep < 20; sweep++)
-            assert_int_equal(wall_panel_sweep(&c.masonry, sweep % 2 == 0, &fault), STATUS_OK);
+            assert_int_equal(wall_panel_sweep(&c.wall_panel, sweep % 2 == 0, &fault), STATUS_OK);
         const int64_t settled = total(&c);
         const int row = (int)(roll(&seed) % (uint32_t)rows);
         const uint8_t *colour = c.grid.colour + row * columns;
         for (uint32_t joints = 0; joints < 1u << (columns - 1); joints++) {
-            Piece piece[16];
-            Course course = {.piece = piece};
+            CourseBrick piece[16];
+            Course course = {.brick = piece};
             bool good = true;
             for (int x = 0, begin = 0; x < columns && good; x++) {
                 if (x + 1 < columns && !(joints >> x & 1)) {
@@ -120,11 +120,12 @@ static void a_settled_course_is_the_least(void **state)
                 }
                 const int n = x + 1 - begin, size = n <= 4 ? n - 1 : n == 6 ? 4 : 5;
                 good = n <= 4 || n == 6 || n == 8;
-                piece[course.count++] = (Piece){(int16_t)begin, 0, (uint8_t)n, 1, (uint16_t)size};
+                piece[course.count++] =
+                    (CourseBrick){(int16_t)begin, 0, (uint8_t)n, 1, (uint16_t)size};
                 begin = x + 1;
             }
             if (!good) continue;
-            assert_int_equal(wall_panel_put(&c.masonry, row, &course, &fault), STATUS_OK);
+            assert_int_equal(wall_panel_put(&c.wall_panel, row, &course, &fault), STATUS_OK);
             assert_true(total(&c) >= settled);
         }
         case_clear(&c);

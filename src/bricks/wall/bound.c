@@ -1,19 +1,15 @@
-#include "bricks/wall/bound.h"
-
-#include "base/memory.h"
-
-#include <string.h>
-
-/* Flat walls. In each course, count only the bricks that touch the face or the back. Such a
+/* A lower bound on the bricks of a panel of a wall, by Lagrange multipliers.
+ *
+ * Flat walls. In each course, count only the bricks that touch the face or the back. Such a
  * brick lies in the front leaf, in the back leaf or right through, and the program of
  * course_dp.h, given every length of any depth for each leaf, finds the least number exactly;
  * any laying has at least as many.
  *
  * Two bricks thick that program sees whole courses, and the rule on straight joints joins them by
  * Lagrange multipliers: of three courses, one above another, at most two have a joint right through
- * at a line. For any prices p >= 0 of these, sum over courses of min (bricks + prices of its
- * joints) - 2 x sum of prices is a bound. Prices start at 0 and rise where three courses choose the
- * same line.
+ * at a line. For any multipliers p >= 0 of these, sum over courses of min (bricks + multipliers of
+ * its joints) - 2 x sum of multipliers is a bound. They start at 0 and rise where three courses
+ * choose the same line: a subgradient step, with some of the step before kept up (heavy ball).
  *
  * A brick that crosses a colour edge of the face cannot touch the face. Take three courses
  * and the lines where all three have a colour edge: one of them must have a brick behind the
@@ -26,11 +22,29 @@
  * cell of fewer tiers, and those cells have one colour: count these bricks, longest first.
  * A course also needs as many bricks as its units divided by the largest brick.
  *
- * All is counted in thousandths of a brick, in integers. */
+ * Invariants. All is counted in parts of a brick, COURSE_PRICE_ONE to one, in whole numbers: a sum
+ * that is rounded up to bricks is proven. Multipliers are never below 0.
+ *
+ * Source. Lagrangian relaxation: Geoffrion 1974, Math. Program. Study 2:82-114; subgradient steps:
+ * Held, Wolfe and Crowder 1974, Math. Program. 6:62-88; heavy ball: Polyak 1964, USSR Comput. Math.
+ * 4:1-17 (all from memory). */
+#include "bricks/wall/bound.h"
 
-enum { BRICK = 1000, FIRST_STEP = 50, THROUGH = 0, BACK = 1, FRONT = 2 };
+#include "base/memory.h"
 
-typedef struct Room {
+#include <string.h>
+
+enum { THROUGH = 0, BACK = 1, FRONT = 2 };
+
+/* The steps of the multipliers; tests/bench/bench_wall shows the bounds that they reach. */
+enum {
+    FIRST_STEP = 50 /* in parts of a brick */,
+    KEPT_UP = 7,
+    KEPT_UP_OF = 10 /* of the step before */
+};
+static const double STEP_SHRINKS = 0.91; /* from round to round */
+
+typedef struct BoundRoom {
     const Solid *solid;
     const Panel *panel;
     int thick, longest;
@@ -46,23 +60,23 @@ typedef struct Room {
     int64_t *face;     /* rows: least bricks that touch the face */
     int64_t *least;    /* rows: least that touch face or back */
     int32_t *mom;
-    int32_t *price;     /* rows x (columns + 1): of this course and the two above */
-    int32_t *push;      /* rows x (columns + 1): the last change of a price */
-    uint8_t *crossable; /* the same: 1 where some brick can cross */
-    uint8_t *joint;     /* the same: 1 where the last solution has a joint right through */
-} Room;
+    int32_t *multiplier; /* rows x (columns + 1): of this course and the two above */
+    int32_t *last_step;  /* rows x (columns + 1): its last change */
+    uint8_t *crossable;  /* the same: 1 where some brick can cross */
+    uint8_t *joint;      /* the same: 1 where the last solution has a joint right through */
+} BoundRoom;
 
-static size_t cell_at(const Room *r, int x, int row)
+static size_t panel_cell(const BoundRoom *r, int x, int row)
 {
     return (size_t)row * (size_t)r->panel->columns + (size_t)x;
 }
 
-static size_t line_at(const Room *r, int x, int row)
+static size_t line_at(const BoundRoom *r, int x, int row)
 {
     return (size_t)row * ((size_t)r->panel->columns + 1) + (size_t)x;
 }
 
-static void room_clear(Room *r)
+static void bound_room_clear(BoundRoom *r)
 {
     for (int i = 0; i < 3; i++) memory_free(r->cost[i]);
     for (int i = 0; i < 3; i++) memory_free(r->reach[i]);
@@ -72,13 +86,13 @@ static void room_clear(Room *r)
     memory_free(r->brick);
     memory_free(r->face);
     memory_free(r->least);
-    memory_free(r->price);
-    memory_free(r->push);
+    memory_free(r->multiplier);
+    memory_free(r->last_step);
     memory_free(r->joint);
     memory_free(r->crossable);
 }
 
-static void gather_lengths(Room *r, const Cuts *cuts)
+static void gather_lengths(BoundRoom *r, const Cuts *cuts)
 {
     bool leaf[SIZE_LONGEST + 1] = {0}, through[SIZE_LONGEST + 1] = {0};
     r->longest = cuts->longest;
@@ -98,7 +112,7 @@ static void gather_lengths(Room *r, const Cuts *cuts)
     }
 }
 
-static Status room_init(Room *r, const Cuts *cuts, Fault *fault)
+static Status bound_room_init(BoundRoom *r, const Cuts *cuts, Fault *fault)
 {
     const size_t n = (size_t)r->panel->columns + 1, rows = (size_t)r->panel->rows;
     gather_lengths(r, cuts);
@@ -114,22 +128,23 @@ static Status room_init(Room *r, const Cuts *cuts, Fault *fault)
     if (there) there = (r->brick = memory_create(2 * n, sizeof *r->brick)) != NULL;
     if (there) there = (r->face = memory_create(rows, sizeof *r->face)) != NULL;
     if (there) there = (r->least = memory_create(rows, sizeof *r->least)) != NULL;
-    if (there) there = (r->price = memory_create((rows + 2) * n, sizeof *r->price)) != NULL;
-    if (there) there = (r->push = memory_create(rows * n, sizeof *r->push)) != NULL;
+    if (there)
+        there = (r->multiplier = memory_create((rows + 2) * n, sizeof *r->multiplier)) != NULL;
+    if (there) there = (r->last_step = memory_create(rows * n, sizeof *r->last_step)) != NULL;
     if (there) there = (r->crossable = memory_create(rows * n, 1)) != NULL;
     if (there) there = (r->joint = memory_create(rows * n, 1)) != NULL;
-    return there ? STATUS_OK : memory_fault(fault, n * rows, sizeof *r->price);
+    return there ? STATUS_OK : memory_fault(fault, n * rows, sizeof *r->multiplier);
 }
 
 /* How far a brick may reach from each column of a course, by the colours that its units at
  * the back and at the front must show. */
-static void see_reach(Room *r, int row, bool back, bool front, uint8_t *reach)
+static void see_reach(BoundRoom *r, int row, bool back, bool front, uint8_t *reach)
 {
     for (int a = 0; a < r->panel->columns; a++) {
         int colour = HUE_FREE, x = a;
         for (; x < r->panel->columns && x - a < r->longest; x++) {
-            const int h[2] = {back ? r->hue[0][cell_at(r, x, row)] : HUE_FREE,
-                              front ? r->hue[1][cell_at(r, x, row)] : HUE_FREE};
+            const int h[2] = {back ? r->hue[0][panel_cell(r, x, row)] : HUE_FREE,
+                              front ? r->hue[1][panel_cell(r, x, row)] : HUE_FREE};
             bool clash = false;
             for (int i = 0; i < 2; i++) {
                 if (h[i] == HUE_FREE) continue;
@@ -138,45 +153,48 @@ static void see_reach(Room *r, int row, bool back, bool front, uint8_t *reach)
             }
             if (clash) break;
         }
-        reach[cell_at(r, a, row)] = (uint8_t)(x - a);
+        reach[panel_cell(r, a, row)] = (uint8_t)(x - a);
     }
 }
 
-static void see_course(Room *r, int row)
+static void see_course(BoundRoom *r, int row)
 {
     for (int x = 0; x < r->panel->columns; x++) {
         const int column = r->panel->column + x, y = r->panel->row + row;
         const int16_t colour = (int16_t)grid_colour(r->solid->grid, column, y);
-        r->hue[0][cell_at(r, x, row)] = solid_shown(r->solid, column, y, 0) ? colour : HUE_FREE;
-        r->hue[1][cell_at(r, x, row)] = colour;
+        r->hue[0][panel_cell(r, x, row)] = solid_shown(r->solid, column, y, 0) ? colour : HUE_FREE;
+        r->hue[1][panel_cell(r, x, row)] = colour;
     }
     see_reach(r, row, true, true, r->reach[THROUGH]);
     see_reach(r, row, true, false, r->reach[BACK]);
     see_reach(r, row, false, true, r->reach[FRONT]);
 }
 
-static void price_kind(const Room *r, int row, const uint8_t *reach, int n, const int *length,
-                       LeafRange *range, int64_t *cost)
+/* Prices bricks of the lengths of a range: one each, as far as they reach. */
+static void price_bricks(const BoundRoom *r, int row, const uint8_t *reach, LeafRange *range,
+                         int64_t *cost)
 {
     for (int a = 0; a < r->panel->columns; a++) {
-        const int most = reach[cell_at(r, a, row)];
-        int64_t *price = cost + (size_t)a * (size_t)n;
-        for (int k = 0; k < n; k++) price[k] = length[k] <= most ? BRICK : COURSE_DP_NEVER;
+        const int most = reach[panel_cell(r, a, row)];
+        int64_t *price = cost + (size_t)a * (size_t)range->count;
+        for (int k = 0; k < range->count; k++)
+            price[k] = range->length[k] <= most ? COURSE_PRICE_ONE : COURSE_DP_NEVER;
     }
-    *range = (LeafRange){n, length, cost, false};
+    range->cost = cost;
 }
 
 /* The least of bricks that touch the face alone. */
-static int64_t least_face(Room *r, int row)
+static int64_t least_face(BoundRoom *r, int row)
 {
-    CourseDp leaves = {.columns = r->panel->columns, .longest = r->longest, .line = r->line};
+    CourseDp dp = {.columns = r->panel->columns, .longest = r->longest, .line = r->line};
     int count;
-    price_kind(r, row, r->reach[FRONT], r->any_count, r->any, &leaves.range[0], r->cost[0]);
+    dp.range[0] = (LeafRange){.count = r->any_count, .length = r->any};
+    price_bricks(r, row, r->reach[FRONT], &dp.range[0], r->cost[0]);
     memset(r->line, 0, ((size_t)r->panel->columns + 1) * sizeof *r->line);
-    return course_dp_solve(&leaves, r->step, NULL, &count);
+    return course_dp_solve(&dp, r->step, NULL, &count);
 }
 
-static void mark_joints(Room *r, int row, int count)
+static void mark_joints(BoundRoom *r, int row, int count)
 {
     uint8_t *joint = r->joint + line_at(r, 0, row);
     memset(joint, 1, (size_t)r->panel->columns + 1);
@@ -186,23 +204,24 @@ static void mark_joints(Room *r, int row, int count)
     }
 }
 
-/* The least of bricks that touch the face or the back, and prices of joints. */
-static int64_t least_course(Room *r, int row)
+/* The least of bricks that touch the face or the back, and the multipliers of joints. */
+static int64_t least_course(BoundRoom *r, int row)
 {
-    CourseDp leaves = {.columns = r->panel->columns,
-                       .splits = r->thick > 1,
-                       .longest = r->longest,
-                       .line = r->line};
+    CourseDp dp = {.columns = r->panel->columns,
+                   .splits = r->thick > 1,
+                   .longest = r->longest,
+                   .line = r->line};
     int count;
-    for (int kind = 0; kind <= 2 * leaves.splits; kind++)
-        price_kind(r, row, r->reach[kind], r->count[kind], r->length[kind], &leaves.range[kind],
-                   r->cost[kind]);
+    for (int kind = 0; kind <= 2 * dp.splits; kind++) {
+        dp.range[kind] = (LeafRange){.count = r->count[kind], .length = r->length[kind]};
+        price_bricks(r, row, r->reach[kind], &dp.range[kind], r->cost[kind]);
+    }
     for (int x = 0; x <= r->panel->columns; x++) {
         r->line[x] = 0;
         for (int y = row - 2; y <= row; y++)
-            if (y >= 0) r->line[x] += r->price[line_at(r, x, y)];
+            if (y >= 0) r->line[x] += r->multiplier[line_at(r, x, y)];
     }
-    const int64_t cost = course_dp_solve(&leaves, r->step, r->brick, &count);
+    const int64_t cost = course_dp_solve(&dp, r->step, r->brick, &count);
     mark_joints(r, row, count);
     return cost;
 }
@@ -210,7 +229,7 @@ static int64_t least_course(Room *r, int row)
 /* Marks the lines of a course that some brick can cross. Where the set has bricks one column
  * long, whatever it leaves can be filled; without them nothing is said to be crossable, which
  * only makes the bound weaker. */
-static void see_crossable(Room *r, int row)
+static void see_crossable(BoundRoom *r, int row)
 {
     const int leaf = r->thick > 1 ? BACK : THROUGH;
     if (r->count[leaf] == 0 || r->length[leaf][0] != 1) return;
@@ -218,7 +237,7 @@ static void see_crossable(Room *r, int row)
         for (int a = 0; a < r->panel->columns; a++) {
             int longest = 1;
             for (int k = 0; k < r->count[kind]; k++)
-                if (r->length[kind][k] <= r->reach[kind][cell_at(r, a, row)])
+                if (r->length[kind][k] <= r->reach[kind][panel_cell(r, a, row)])
                     longest = r->length[kind][k];
             for (int x = a + 1; x < a + longest; x++) r->crossable[line_at(r, x, row)] = 1;
         }
@@ -226,33 +245,33 @@ static void see_crossable(Room *r, int row)
 
 /* Of the three courses from row on: whether some brick can cross, and whether none that
  * touches the face can. */
-static bool triple_can(const Room *r, int x, int row)
+static bool triple_can(const BoundRoom *r, int x, int row)
 {
     return r->crossable[line_at(r, x, row)] || r->crossable[line_at(r, x, row + 1)] ||
            r->crossable[line_at(r, x, row + 2)];
 }
 
-static bool triple_must(const Room *r, int x, int row)
+static bool triple_must(const BoundRoom *r, int x, int row)
 {
     for (int y = row; y < row + 3; y++)
-        if (r->hue[1][cell_at(r, x - 1, y)] == r->hue[1][cell_at(r, x, y)]) return false;
+        if (r->hue[1][panel_cell(r, x - 1, y)] == r->hue[1][panel_cell(r, x, y)]) return false;
     return true;
 }
 
 /* The least number of bricks that cross behind the face in three courses. */
-static int64_t ties(const Room *r, int row)
+static int64_t count_ties(const BoundRoom *r, int row)
 {
     int64_t found = 0;
     for (int x = 1; x < r->panel->columns; x++) {
         if (!triple_must(r, x, row) || !triple_can(r, x, row)) continue;
-        found += BRICK;
+        found += COURSE_PRICE_ONE;
         x += r->longest_behind - 2;
     }
     return found;
 }
 
 /* The best way to cut the panel into triples. */
-static int64_t bound_ties(const Room *r, bool straight)
+static int64_t bound_ties(const BoundRoom *r, bool straight)
 {
     const int rows = r->panel->rows;
     int64_t best = 0;
@@ -260,7 +279,7 @@ static int64_t bound_ties(const Room *r, bool straight)
         int64_t sum = 0;
         for (int row = 0; row < rows;) {
             const bool triple = straight && r->thick > 1 && row >= shift && row + 3 <= rows;
-            int64_t least = 0, face = triple ? ties(r, row) : 0;
+            int64_t least = 0, face = triple ? count_ties(r, row) : 0;
             for (const int end = row + (triple ? 3 : 1); row < end; row++) {
                 least += r->least[row];
                 face += r->face[row];
@@ -272,9 +291,8 @@ static int64_t bound_ties(const Room *r, bool straight)
     return best;
 }
 
-/* One round of prices: the bound that they give, and the next prices, by a subgradient with
- * some of the step before kept up (heavy ball). */
-static int64_t price_round(Room *r, int32_t step)
+/* One round: the bound that the multipliers give, and the next multipliers. */
+static int64_t step_multipliers(BoundRoom *r, int32_t step)
 {
     const int rows = r->panel->rows, columns = r->panel->columns;
     int64_t bound = 0;
@@ -284,16 +302,16 @@ static int64_t price_round(Room *r, int32_t step)
             const size_t i = line_at(r, x, row);
             const int excess = r->joint[i] + r->joint[line_at(r, x, row + 1)] +
                                r->joint[line_at(r, x, row + 2)] - 2;
-            bound -= 2 * (int64_t)r->price[i];
+            bound -= 2 * (int64_t)r->multiplier[i];
             if (excess > 0 && !triple_can(r, x, row)) continue;
-            r->push[i] = r->push[i] * 7 / 10 + step * excess;
-            r->price[i] += r->push[i];
-            if (r->price[i] < 0) r->price[i] = r->push[i] = 0;
+            r->last_step[i] = r->last_step[i] * KEPT_UP / KEPT_UP_OF + step * excess;
+            r->multiplier[i] += r->last_step[i];
+            if (r->multiplier[i] < 0) r->multiplier[i] = r->last_step[i] = 0;
         }
     return bound;
 }
 
-static double bound_flat(Room *r, int rounds)
+static double bound_flat(BoundRoom *r, int rounds)
 {
     for (int row = 0; row < r->panel->rows; row++) {
         see_course(r, row);
@@ -304,11 +322,11 @@ static double bound_flat(Room *r, int rounds)
     int64_t best = bound_ties(r, rounds > 0);
     double step = FIRST_STEP;
     for (int round = 0; round < rounds && r->thick == 2; round++) {
-        const int64_t bound = price_round(r, (int32_t)step);
+        const int64_t bound = step_multipliers(r, (int32_t)step);
         if (bound > best) best = bound;
-        step *= 0.91;
+        step *= STEP_SHRINKS;
     }
-    return (double)((best + BRICK - 1) / BRICK);
+    return (double)((best + COURSE_PRICE_ONE - 1) / COURSE_PRICE_ONE);
 }
 
 /* Units of a cell that bricks fill. */
@@ -320,7 +338,7 @@ static int filled(const Solid *solid, int column, int row)
     return units;
 }
 
-static double bound_relief(const Room *r)
+static double bound_relief(const BoundRoom *r)
 {
     double sum = 0;
     for (int row = 0; row < r->panel->rows; row++) {
@@ -343,7 +361,7 @@ static double bound_relief(const Room *r)
     return sum;
 }
 
-static bool stands_out(const Room *r)
+static bool stands_out(const BoundRoom *r)
 {
     for (int row = 0; row < r->panel->rows; row++)
         for (int x = 0; x < r->panel->columns; x++)
@@ -355,9 +373,9 @@ static bool stands_out(const Room *r)
 Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
                   int rounds, Fault *fault)
 {
-    Room r = {.solid = solid, .panel = panel, .thick = solid->base};
-    const Status status = room_init(&r, cuts, fault);
+    BoundRoom r = {.solid = solid, .panel = panel, .thick = solid->base};
+    const Status status = bound_room_init(&r, cuts, fault);
     if (!status) *bound_out = stands_out(&r) ? bound_relief(&r) : bound_flat(&r, rounds);
-    room_clear(&r);
+    bound_room_clear(&r);
     return status;
 }

@@ -7,7 +7,7 @@
 /* piece[first[row] + i] is the piece that brick i of a course belongs to, below `pieces`;
  * `nodes` bricks in all. Joins every piece but the largest where a brick can do it, and marks
  * the courses that change. */
-Status connect_pieces(WallPanel *masonry, const size_t *first, const uint32_t *piece,
-                      uint32_t pieces, size_t nodes, Fault *fault);
+Status connect_pieces(WallPanel *w, const size_t *first, const uint32_t *piece, uint32_t pieces,
+                      size_t nodes, Fault *fault);
 
 #endif

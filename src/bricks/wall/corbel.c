@@ -64,20 +64,20 @@ void corbel_clear(Corbel *c)
 
 /* ---- what is there ---- */
 
-typedef struct Place {
+typedef struct SolidUnit {
     int column, row, tier;
-} Place;
+} SolidUnit;
 
-static Place place_of(const Corbel *c, int layer, int x, int tier)
+static SolidUnit solid_unit_of(const Corbel *c, int layer, int x, int tier)
 {
     const int column = c->panel->column + x;
-    if (c->solid->build == BUILD_WALL) return (Place){column, c->panel->row + layer, tier};
-    return (Place){column, c->panel->row + tier, layer};
+    if (c->solid->build == BUILD_WALL) return (SolidUnit){column, c->panel->row + layer, tier};
+    return (SolidUnit){column, c->panel->row + tier, layer};
 }
 
 static uint8_t held_by(const Corbel *c, int layer, int x, int tier)
 {
-    const Place p = place_of(c, layer, x, tier);
+    const SolidUnit p = solid_unit_of(c, layer, x, tier);
     if (p.tier >= solid_top(c->solid, p.column, p.row)) return HELD_BY_NONE;
     return solid_fills(c->solid, p.column, p.row, p.tier) ? HELD_BY_BRICK : HELD_BY_CORE;
 }
@@ -92,7 +92,7 @@ int corbel_see(Corbel *c, int layer)
     for (int x = 0; x < c->panel->columns; x++)
         for (int tier = 0, first = -1; tier < c->depth; tier++) {
             const size_t unit = corbel_unit(c, x, tier);
-            const Place p = place_of(c, layer, x, tier);
+            const SolidUnit p = solid_unit_of(c, layer, x, tier);
             if (tier == 0 || c->solid->build == BUILD_PLAQUE) /* another cell */
                 first = solid_first_shown(c->solid, p.column, p.row);
             c->hue[unit] = HUE_NONE;
@@ -108,9 +108,9 @@ int corbel_see(Corbel *c, int layer)
 
 /* ---- what a brick may do ---- */
 
-typedef struct Box {
+typedef struct LayerBox {
     int a, b, c, d; /* columns [a,b), tiers [c,d) */
-} Box;
+} LayerBox;
 
 static bool all_held(const Corbel *corbel, int a, int b, int c, int d)
 {
@@ -120,14 +120,14 @@ static bool all_held(const Corbel *corbel, int a, int b, int c, int d)
     return true;
 }
 
-static bool bears_at_both_ends(const Corbel *k, const Box *q)
+static bool bears_at_both_ends(const Corbel *k, const LayerBox *q)
 {
     return (all_held(k, q->a, q->a + 1, q->c, q->d) && all_held(k, q->b - 1, q->b, q->c, q->d)) ||
            (all_held(k, q->a, q->b, q->c, q->c + 1) && all_held(k, q->a, q->b, q->d - 1, q->d));
 }
 
 /* Whether the box may be a brick; *hanging_out is the number of its units that hang. */
-static bool may_lie(const Corbel *corbel, const Box *box, int *hanging_out)
+static bool may_lie(const Corbel *corbel, const LayerBox *box, int *hanging_out)
 {
     int hanging = 0, jutting = 0, colour = HUE_FREE;
     for (int tier = box->c; tier < box->d; tier++)
@@ -148,9 +148,9 @@ static bool may_lie(const Corbel *corbel, const Box *box, int *hanging_out)
     return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
 }
 
-bool corbel_may_lie(const Corbel *corbel, const Piece *p, int *hanging_out)
+bool corbel_may_lie(const Corbel *corbel, const CourseBrick *p, int *hanging_out)
 {
-    const Box box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
+    const LayerBox box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
     return may_lie(corbel, &box, hanging_out);
 }
 
@@ -158,7 +158,7 @@ bool corbel_may_lie(const Corbel *corbel, const Piece *p, int *hanging_out)
 
 /* The best brick for a unit so far. */
 typedef struct Choice {
-    Box box;
+    LayerBox box;
     int carries; /* units that hang; 0 while there is no brick */
     uint8_t size;
 } Choice;
@@ -171,7 +171,7 @@ static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int
     bool better = false;
     for (int a = x - columns + 1; a <= x; a++)
         for (int c = tier - tiers + 1; c <= tier; c++) {
-            const Box box = {a, a + columns, c, c + tiers}, *b = &best->box;
+            const LayerBox box = {a, a + columns, c, c + tiers}, *b = &best->box;
             if (a < 0 || c < 0 || box.b > corbel->panel->columns || box.d > corbel->depth) continue;
             int n;
             if (!may_lie(corbel, &box, &n) || n == 0 || n < best->carries) continue;
@@ -184,7 +184,7 @@ static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int
 }
 
 /* Finds the brick that carries a unit, and takes its units; false where none can. */
-static bool carry_unit(Corbel *corbel, int x, int tier, Piece *piece_out)
+static bool carry_unit(Corbel *corbel, int x, int tier, CourseBrick *brick_out)
 {
     const Cuts *cuts = corbel->cuts;
     Choice best = {0};
@@ -196,20 +196,12 @@ static bool carry_unit(Corbel *corbel, int x, int tier, Piece *piece_out)
                 best.size = cuts->size[tiers][k];
     }
     if (!best.carries) return false;
-    const Box *b = &best.box;
-    *piece_out = (Piece){(int16_t)b->a, (int16_t)b->c, (uint8_t)(b->b - b->a),
-                         (uint8_t)(b->d - b->c), best.size};
+    const LayerBox *b = &best.box;
+    *brick_out = (CourseBrick){(int16_t)b->a, (int16_t)b->c, (uint8_t)(b->b - b->a),
+                               (uint8_t)(b->d - b->c), best.size};
     for (int t = b->c; t < b->d; t++)
         for (int c = b->a; c < b->b; c++) corbel->hue[corbel_unit(corbel, c, t)] = HUE_NONE;
     return true;
-}
-
-static Status add_piece(Course *course, const Piece *piece, Fault *fault)
-{
-    const Status status = memory_grow(&course->piece, &course->capacity, course->count + 1,
-                                      sizeof *course->piece, fault);
-    if (!status) course->piece[course->count++] = *piece;
-    return status;
 }
 
 /* Carries what it can in one order; *failed_out units stay. */
@@ -224,9 +216,9 @@ static Status try_order(Corbel *corbel, int order, int *failed_out, Fault *fault
             const int tier = order < 2 ? depth - 1 - i : i, x = order == 1 ? columns - 1 - j : j;
             const size_t unit = corbel_unit(corbel, x, tier);
             if (corbel->held[unit] == HELD_BY_BRICK || corbel->hue[unit] == HUE_NONE) continue;
-            Piece piece;
-            if (carry_unit(corbel, x, tier, &piece)) {
-                const Status status = add_piece(&corbel->trial, &piece, fault);
+            CourseBrick brick;
+            if (carry_unit(corbel, x, tier, &brick)) {
+                const Status status = course_add(&corbel->trial, &brick, fault);
                 if (status) return status;
                 continue;
             }

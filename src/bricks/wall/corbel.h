@@ -54,7 +54,7 @@ int corbel_see(Corbel *corbel, int layer);
 
 /* Whether a brick may lie in the layer that is seen: in the solid, where nothing is laid yet,
  * showing one colour, carried. *hanging_out is the number of its units that nothing holds. */
-bool corbel_may_lie(const Corbel *corbel, const Piece *piece, int *hanging_out);
+bool corbel_may_lie(const Corbel *corbel, const CourseBrick *brick, int *hanging_out);
 
 /* Places the bricks that carry the hanging units of a layer, into *course, and takes their
  * units out of corbel->hue. *failed_out is the number of units that nothing could carry;

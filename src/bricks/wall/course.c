@@ -1,3 +1,19 @@
+/* One course as a shortest way, priced by its bond.
+ *
+ * Idea. A course is laid in bands of a few tiers, one after another, each taking what the ones
+ * before have left; a band is laid at the least price by the program of course_dp.h. A brick's
+ * price is its cost and what it does to the bond with the courses below and above: short laps, a
+ * brick that bears on one alone, slivers. A joint right through the course has a price of its own
+ * where the courses next to it have one in line, and so has a place where two courses part at the
+ * same tier, their collar joint.
+ *
+ * Invariants. Prices add up over pairs of courses, each pair seen alike from both sides, so that
+ * laying courses again and again, each against its neighbours as they stand, never makes the wall
+ * dearer. All are whole numbers.
+ *
+ * Source. Quarter lap: TMS 402 and BS 5628-3 as reported (a lap of at least a quarter of the unit);
+ * no straight joints, few slivers: common practice of bricklaying, no source. The prices:
+ * wall_panel.c. */
 #include "bricks/wall/course.h"
 
 #include "base/memory.h"
@@ -6,7 +22,12 @@
 #include <math.h>
 #include <string.h>
 
-enum { BRICK = 1000, PRESS = 1500, CROSS = 700, WHOLE = 1500 };
+/* What repair_panel.c asks for, in parts of COURSE_PRICE_ONE for each time it was asked: more than
+ * a brick, so that a brick is spent on it, but for CROSS_GAIN, which is given for every line that
+ * is crossed and so is had several times over. Ours. */
+enum { BEAR_PRICE = 1500, CROSS_GAIN = 700, WHOLE_PRICE = 1500 };
+
+enum { DEAREST = 1000 /* no brick counts as more than so many of average cost */ };
 
 void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
 {
@@ -20,7 +41,7 @@ void cuts_init(Cuts *cuts, const Sizes *sizes, const double *cost)
     }
     for (int i = 0; i < sizes->count; i++) {
         const double share = cost && sum > 0 ? cost[i] * used / sum : 1;
-        cuts->price[i] = (int64_t)lround(BRICK * fmin(share, 1000));
+        cuts->price[i] = (int64_t)lround(COURSE_PRICE_ONE * fmin(share, DEAREST));
     }
     for (int depth = 1; depth <= SIZE_LONGEST; depth++)
         for (int length = 1; length <= SIZE_LONGEST; length++) {
@@ -77,32 +98,40 @@ void course_room_clear(CourseRoom *room)
     *room = (CourseRoom){0};
 }
 
+Status course_add(Course *course, const CourseBrick *brick, Fault *fault)
+{
+    const Status status = memory_grow(&course->brick, &course->capacity, course->count + 1,
+                                      sizeof *course->brick, fault);
+    if (!status) course->brick[course->count++] = *brick;
+    return status;
+}
+
 bool course_same(const Course *a, const Course *b)
 {
     return a->count == b->count &&
-           (a->count == 0 || memcmp(a->piece, b->piece, a->count * sizeof *a->piece) == 0);
+           (a->count == 0 || memcmp(a->brick, b->brick, a->count * sizeof *a->brick) == 0);
 }
 
 Status course_copy(Course *to, const Course *from, Fault *fault)
 {
     const Status status =
-        memory_grow(&to->piece, &to->capacity, from->count, sizeof *to->piece, fault);
+        memory_grow(&to->brick, &to->capacity, from->count, sizeof *to->brick, fault);
     if (status) return status;
     to->count = from->count;
-    if (from->count) memcpy(to->piece, from->piece, from->count * sizeof *to->piece);
+    if (from->count) memcpy(to->brick, from->brick, from->count * sizeof *to->brick);
     return STATUS_OK;
 }
 
 void course_clear(Course *course)
 {
-    memory_free(course->piece);
+    memory_free(course->brick);
     *course = (Course){0};
 }
 
-static const Piece *piece_at(const View *view, int columns, int column, int tier)
+static const CourseBrick *brick_in_view(const View *view, int columns, int column, int tier)
 {
     const int32_t i = view->unit[(size_t)tier * (size_t)columns + (size_t)column];
-    return i < 0 ? NULL : &view->course->piece[i];
+    return i < 0 ? NULL : &view->course->brick[i];
 }
 
 /* A band while it is laid. */
@@ -119,17 +148,17 @@ static int16_t hue_at(const Strip *strip, int column, int tier)
 }
 
 /* A brick while it grows: columns [a,b) of tiers [c,d). */
-typedef struct TrialLay {
+typedef struct GrowingBrick {
     int a, b, c, d;
     int16_t hue;
     int over, under; /* tiers of the deepest column above, below */
-    int64_t inside;  /* the price of pieces above and below that lie within it */
+    int64_t inside;  /* the price of bricks above and below that lie within it */
     int cross;
-} TrialLay;
+} GrowingBrick;
 
-static int press_at(const uint8_t *press, int column) { return press ? press[column] : 0; }
+static int asked_at(const uint8_t *asked, int column) { return asked ? asked[column] : 0; }
 
-static int deepest(const uint8_t *top, const Piece *p)
+static int deepest_top(const uint8_t *top, const CourseBrick *p)
 {
     int most = 0;
     for (int x = p->column; x < p->column + p->columns; x++)
@@ -137,17 +166,17 @@ static int deepest(const uint8_t *top, const Piece *p)
     return most;
 }
 
-/* The price of a piece of the course above (below) that bears on (carries) this brick alone. */
-static int64_t inside_price(const Bed *bed, bool above, const Piece *p)
+/* The price of a brick of the course above (below) that bears on (carries) this one alone. */
+static int64_t inside_price(const Bed *bed, bool above, const CourseBrick *p)
 {
     const uint8_t *beyond = above ? bed->top_higher : bed->top_lower;
-    const bool held = deepest(beyond, p) > p->tier;
+    const bool held = deepest_top(beyond, p) > p->tier;
     return (held ? bed->prices->nested : bed->prices->hanging) +
-           PRESS * press_at(above ? bed->bear_over : bed->carry_under, p->column);
+           BEAR_PRICE * asked_at(above ? bed->bear_over : bed->carry_under, p->column);
 }
 
 /* Takes column b into the brick, whatever it must show. */
-static void widen(const Bed *bed, TrialLay *t)
+static void widen(const Bed *bed, GrowingBrick *t)
 {
     const int x = t->b;
     if (bed->cross && x > t->a) t->cross += bed->cross[x];
@@ -158,7 +187,7 @@ static void widen(const Bed *bed, TrialLay *t)
         const View *view = side ? bed->above : bed->below;
         if (!view) continue;
         for (int tier = t->c; tier < t->d; tier++) {
-            const Piece *p = piece_at(view, bed->columns, x, tier);
+            const CourseBrick *p = brick_in_view(view, bed->columns, x, tier);
             if (!p || p->tier != tier || p->column + p->columns != t->b || p->column < t->a ||
                 tier + p->tiers > t->d)
                 continue;
@@ -168,7 +197,7 @@ static void widen(const Bed *bed, TrialLay *t)
 }
 
 /* Takes column b into the brick; false where it must end before. */
-static bool grow(const Strip *strip, TrialLay *t)
+static bool grow_brick(const Strip *strip, GrowingBrick *t)
 {
     const Bed *bed = strip->bed;
     const int x = t->b;
@@ -184,26 +213,26 @@ static bool grow(const Strip *strip, TrialLay *t)
     return true;
 }
 
-static bool nested(const Bed *bed, const View *view, const TrialLay *t)
+static bool nested(const Bed *bed, const View *view, const GrowingBrick *t)
 {
-    const Piece *p = piece_at(view, bed->columns, t->a, t->c);
+    const CourseBrick *p = brick_in_view(view, bed->columns, t->a, t->c);
     return p && p->column + p->columns >= t->b && p->column <= t->a && p->tier <= t->c &&
            p->tier + p->tiers >= t->d;
 }
 
 /* How many of the brick's ends lap a brick of this neighbour by less than a quarter of the
  * shorter of the two, counted in each tier; ends in line are priced as straight joints. */
-static int short_laps(const Bed *bed, const View *view, const TrialLay *t)
+static int short_laps(const Bed *bed, const View *view, const GrowingBrick *t)
 {
     int found = 0;
     const int length = t->b - t->a;
     for (int tier = t->c; tier < t->d; tier++) {
-        const Piece *p = t->a > 0 ? piece_at(view, bed->columns, t->a, tier) : NULL;
+        const CourseBrick *p = t->a > 0 ? brick_in_view(view, bed->columns, t->a, tier) : NULL;
         if (p && p->column < t->a && p->column + p->columns < t->b) {
             const int lap = p->column + p->columns - t->a;
             found += 4 * lap < (length < p->columns ? length : p->columns);
         }
-        p = t->b < bed->columns ? piece_at(view, bed->columns, t->b - 1, tier) : NULL;
+        p = t->b < bed->columns ? brick_in_view(view, bed->columns, t->b - 1, tier) : NULL;
         if (p && p->column > t->a && p->column + p->columns > t->b) {
             const int lap = t->b - p->column;
             found += 4 * lap < (length < p->columns ? length : p->columns);
@@ -212,51 +241,61 @@ static int short_laps(const Bed *bed, const View *view, const TrialLay *t)
     return found;
 }
 
-static int64_t bond_price(const Bed *bed, const TrialLay *t)
+static int64_t bond_price(const Bed *bed, const GrowingBrick *t)
 {
     const BondPrices *w = bed->prices;
     int64_t price = t->inside;
     if (bed->below) {
         price += w->lap * short_laps(bed, bed->below, t);
         if (nested(bed, bed->below, t))
-            price += (t->over > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->bear, t->a);
+            price +=
+                (t->over > t->c ? w->nested : w->hanging) + BEAR_PRICE * asked_at(bed->bear, t->a);
     }
     if (bed->above) {
         price += w->lap * short_laps(bed, bed->above, t);
         if (nested(bed, bed->above, t))
-            price +=
-                (t->under > t->c ? w->nested : w->hanging) + PRESS * press_at(bed->carry, t->a);
+            price += (t->under > t->c ? w->nested : w->hanging) +
+                     BEAR_PRICE * asked_at(bed->carry, t->a);
     }
     if (t->b - t->a == 1) price += w->sliver;
-    return price - (int64_t)CROSS * t->cross;
+    return price - (int64_t)CROSS_GAIN * t->cross;
 }
 
-/* Prices of every brick that fills tiers [c,d), by column and length. Where the band has
- * units that are not to be laid, a last length of 1 at no price steps over them. */
-static void price_range(const Strip *strip, const Cuts *cuts, int c, int d, const int64_t *collar,
-                        LeafRange *range, int64_t *cost)
+/* A range of the depth that bricks of one leaf fill. */
+typedef struct Leaf {
+    int from, to;          /* tiers */
+    const int64_t *collar; /* by column: the price of parting it from the leaf behind; NULL: none */
+    int64_t *cost;         /* columns x lengths, to be filled */
+    int length[SIZE_LONGEST + 1];
+} Leaf;
+
+/* Prices of every brick that fills the leaf, by column and length. Where the band has units that
+ * are not to be laid, a last length of 1 at no price steps over them. */
+static void price_leaf(const Strip *strip, const Leaf *leaf, LeafRange *range)
 {
-    const int n = cuts->count[d - c], stride = n + strip->gaps;
+    const Cuts *cuts = strip->bed->cuts;
+    const int depth = leaf->to - leaf->from;
+    const int n = cuts->count[depth], stride = n + strip->gaps;
     for (int a = 0; a < strip->columns; a++) {
-        int64_t *price = cost + (size_t)a * (size_t)stride;
-        TrialLay t = {.a = a, .b = a, .c = c, .d = d, .hue = HUE_FREE};
+        int64_t *price = leaf->cost + (size_t)a * (size_t)stride;
+        GrowingBrick t = {.a = a, .b = a, .c = leaf->from, .d = leaf->to, .hue = HUE_FREE};
         int64_t parting = 0;
         int k = 0;
-        while (k < n && grow(strip, &t)) {
-            if (collar) parting += collar[t.b - 1];
-            if (t.b - a != cuts->length[d - c][k]) continue;
-            price[k] = cuts->price[cuts->size[d - c][k]] + parting + bond_price(strip->bed, &t);
+        while (k < n && grow_brick(strip, &t)) {
+            if (leaf->collar) parting += leaf->collar[t.b - 1];
+            if (t.b - a != leaf->length[k]) continue;
+            price[k] = cuts->price[cuts->size[depth][k]] + parting + bond_price(strip->bed, &t);
             k++;
         }
         while (k < n) price[k++] = COURSE_DP_NEVER;
         if (!strip->gaps) continue;
         bool gap = true;
-        for (int tier = c; tier < d; tier++) gap = gap && hue_at(strip, a, tier) == HUE_NONE;
+        for (int tier = leaf->from; tier < leaf->to; tier++)
+            gap = gap && hue_at(strip, a, tier) == HUE_NONE;
         price[n] = gap ? 0 : COURSE_DP_NEVER;
     }
-    range->count = stride;
-    range->gap = strip->gaps;
-    range->cost = cost;
+    *range = (LeafRange){
+        .count = stride, .length = leaf->length, .cost = leaf->cost, .gap = strip->gaps};
 }
 
 /* The price of a joint right through at a column's left edge. */
@@ -277,23 +316,12 @@ static void price_collar(const Bed *bed, int s, int64_t *collar)
         for (int side = 0; side < 2; side++) {
             const View *view = side ? bed->above : bed->below;
             if (!view) continue;
-            const Piece *p = piece_at(view, bed->columns, x, s - 1);
-            const Piece *q = piece_at(view, bed->columns, x, s);
+            const CourseBrick *p = brick_in_view(view, bed->columns, x, s - 1);
+            const CourseBrick *q = brick_in_view(view, bed->columns, x, s);
             both += p && q && p != q;
         }
-        collar[x] = both * bed->prices->collar + (bed->whole ? WHOLE * bed->whole[x] : 0);
+        collar[x] = both * bed->prices->collar + (bed->whole ? WHOLE_PRICE * bed->whole[x] : 0);
     }
-}
-
-static Status add_piece(Course *course, Piece piece, Fault *fault)
-{
-    if (course->count == course->capacity) {
-        const Status status = memory_grow(&course->piece, &course->capacity, course->count + 1,
-                                          sizeof *course->piece, fault);
-        if (status) return status;
-    }
-    course->piece[course->count++] = piece;
-    return STATUS_OK;
 }
 
 static bool all_there(const Strip *strip, int x)
@@ -326,72 +354,89 @@ static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *
     return any;
 }
 
-static Status place(Course *course, const Bed *bed, Piece piece, uint8_t *crossed, Fault *fault)
+static Status place_brick(Course *course, const Bed *bed, const CourseBrick *brick, Fault *fault)
 {
-    for (int x = piece.column + 1; x < piece.column + piece.columns; x++) crossed[x] = 1;
-    for (int tier = piece.tier; tier < piece.tier + piece.tiers; tier++)
-        for (int x = piece.column; x < piece.column + piece.columns; x++)
+    for (int x = brick->column + 1; x < brick->column + brick->columns; x++)
+        bed->room->crossed[x] = 1;
+    for (int tier = brick->tier; tier < brick->tier + brick->tiers; tier++)
+        for (int x = brick->column; x < brick->column + brick->columns; x++)
             bed->hue[(size_t)tier * (size_t)bed->columns + (size_t)x] = HUE_NONE;
-    return add_piece(course, piece, fault);
+    return course_add(course, brick, fault);
 }
 
-static Status lay_band(Course *course, const Bed *bed, const Cuts *cuts, const Band *band,
-                       CourseRoom *room, int *stuck_out, Fault *fault)
+/* Leaf r of a band, as course_dp.h numbers them: right through, then back and front by split. */
+static void leaf_init(Leaf *leaf, const Bed *bed, const Band *band, int r)
 {
-    Strip strip;
-    if (!strip_init(&strip, bed, band, room->field)) return STATUS_OK;
-    CourseDp leaves = {.columns = bed->columns,
-                       .splits = band->to - band->from - 1,
-                       .longest = cuts->longest,
-                       .line = room->line};
-    int lengths[COURSE_DP_RANGES][SIZE_LONGEST + 1], from[COURSE_DP_RANGES], to[COURSE_DP_RANGES];
-    for (int r = 0; r <= 2 * leaves.splits; r++) {
-        const int s = band->from + (r + 1) / 2;
-        from[r] = r == 0 || r % 2 == 1 ? band->from : s;
-        to[r] = r == 0 || r % 2 == 0 ? band->to : s;
-        const int depth = to[r] - from[r], n = cuts->count[depth];
-        memcpy(lengths[r], cuts->length[depth], (size_t)n * sizeof(int));
-        lengths[r][n] = 1;
-        leaves.range[r].length = lengths[r];
-        int64_t *collar = r > 0 && r % 2 == 0 ? room->collar[r / 2 - 1] : NULL;
-        if (collar) price_collar(bed, s, collar);
-        price_range(&strip, cuts, from[r], to[r], collar, &leaves.range[r], room->cost[r]);
-    }
-    for (int x = 0; x <= bed->columns; x++)
-        room->line[x] = band->body && !room->crossed[x] ? line_price(bed, x) : 0;
-    int count;
-    if (course_dp_solve(&leaves, room->step, room->brick, &count) >= COURSE_DP_NEVER) {
-        *stuck_out = count;
-        return STATUS_OK;
-    }
+    CourseRoom *room = bed->room;
+    const int split = band->from + (r + 1) / 2;
+    leaf->from = r == 0 || r % 2 == 1 ? band->from : split;
+    leaf->to = r == 0 || r % 2 == 0 ? band->to : split;
+    leaf->cost = room->cost[r];
+    const int depth = leaf->to - leaf->from, n = bed->cuts->count[depth];
+    memcpy(leaf->length, bed->cuts->length[depth], (size_t)n * sizeof *leaf->length);
+    leaf->length[n] = 1;
+    leaf->collar = NULL;
+    if (r == 0 || r % 2) return;
+    price_collar(bed, split, room->collar[r / 2 - 1]);
+    leaf->collar = room->collar[r / 2 - 1];
+}
+
+/* Takes over the bricks that the program found. */
+static Status place_bricks(Course *course, const Bed *bed, const Leaf *leaf, int count,
+                           Fault *fault)
+{
     Status status = STATUS_OK;
     for (int i = count - 1; i >= 0 && !status; i--) {
-        const LeafBrick b = room->brick[i];
-        const int depth = to[b.range] - from[b.range];
-        if (b.nth == cuts->count[depth]) continue;
-        status = place(course, bed,
-                       (Piece){.column = (int16_t)b.column,
-                               .tier = (int16_t)from[b.range],
-                               .columns = (uint8_t)lengths[b.range][b.nth],
-                               .tiers = (uint8_t)depth,
-                               .size = cuts->size[depth][b.nth]},
-                       room->crossed, fault);
+        const LeafBrick b = bed->room->brick[i];
+        const Leaf *l = &leaf[b.range];
+        const int depth = l->to - l->from;
+        if (b.nth == bed->cuts->count[depth]) continue; /* a place that stays empty */
+        const CourseBrick brick = {.column = (int16_t)b.column,
+                                   .tier = (int16_t)l->from,
+                                   .columns = (uint8_t)l->length[b.nth],
+                                   .tiers = (uint8_t)depth,
+                                   .size = bed->cuts->size[depth][b.nth]};
+        status = place_brick(course, bed, &brick, fault);
     }
     return status;
 }
 
-Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
-                  int *stuck_out, Fault *fault)
+static Status lay_course_band(Course *course, const Bed *bed, const Band *band, int *stuck_out,
+                              Fault *fault)
 {
+    CourseRoom *room = bed->room;
+    Strip strip;
+    if (!strip_init(&strip, bed, band, room->field)) return STATUS_OK;
+    CourseDp dp = {.columns = bed->columns,
+                   .splits = band->to - band->from - 1,
+                   .longest = bed->cuts->longest,
+                   .line = room->line};
+    Leaf leaf[COURSE_DP_RANGES];
+    for (int r = 0; r <= 2 * dp.splits; r++) {
+        leaf_init(&leaf[r], bed, band, r);
+        price_leaf(&strip, &leaf[r], &dp.range[r]);
+    }
+    for (int x = 0; x <= bed->columns; x++)
+        room->line[x] = band->body && !room->crossed[x] ? line_price(bed, x) : 0;
+    int count;
+    if (course_dp_solve(&dp, room->step, room->brick, &count) >= COURSE_DP_NEVER) {
+        *stuck_out = count;
+        return STATUS_OK;
+    }
+    return place_bricks(course, bed, leaf, count, fault);
+}
+
+Status course_lay(Course *course, size_t kept, const Bed *bed, int *stuck_out, Fault *fault)
+{
+    uint8_t *crossed = bed->room->crossed;
     course->count = kept;
     *stuck_out = -1;
-    memset(room->crossed, 0, (size_t)bed->columns + 1);
+    memset(crossed, 0, (size_t)bed->columns + 1);
     for (size_t i = 0; i < kept; i++)
-        for (int x = 1; x < course->piece[i].columns; x++)
-            room->crossed[course->piece[i].column + x] = 1;
+        for (int x = 1; x < course->brick[i].columns; x++) crossed[course->brick[i].column + x] = 1;
     Status status = STATUS_OK;
     for (int b = 0; b < bed->bands && !status && *stuck_out < 0; b++)
-        status = lay_band(course, bed, cuts, &bed->band[b], room, stuck_out, fault);
+        status = lay_course_band(course, bed, &bed->band[b], stuck_out, fault);
     return status;
 }
 
@@ -400,29 +445,29 @@ static int64_t collar_of(const Bed *bed, const View *own, int x)
 {
     int64_t price = 0;
     for (int s = 1; s < bed->depth; s++) {
-        const Piece *p = piece_at(own, bed->columns, x, s - 1),
-                    *q = piece_at(own, bed->columns, x, s);
+        const CourseBrick *p = brick_in_view(own, bed->columns, x, s - 1),
+                          *q = brick_in_view(own, bed->columns, x, s);
         if (!p || !q || p == q) continue;
-        if (bed->whole) price += WHOLE * bed->whole[x];
+        if (bed->whole) price += WHOLE_PRICE * bed->whole[x];
         for (int side = 0; side < 2; side++) {
             const View *view = side ? bed->above : bed->below;
             if (!view) continue;
-            p = piece_at(view, bed->columns, x, s - 1);
-            q = piece_at(view, bed->columns, x, s);
+            p = brick_in_view(view, bed->columns, x, s - 1);
+            q = brick_in_view(view, bed->columns, x, s);
             if (p && q && p != q) price += bed->prices->collar;
         }
     }
     return price;
 }
 
-int64_t course_price(const View *own, const Bed *bed, const Cuts *cuts, const uint8_t *parted)
+int64_t course_price(const View *own, const Bed *bed, const uint8_t *parted)
 {
     int64_t price = 0;
     for (size_t i = 0; i < own->course->count; i++) {
-        const Piece *p = &own->course->piece[i];
-        TrialLay t = {.a = p->column, .b = p->column, .c = p->tier, .d = p->tier + p->tiers};
+        const CourseBrick *p = &own->course->brick[i];
+        GrowingBrick t = {.a = p->column, .b = p->column, .c = p->tier, .d = p->tier + p->tiers};
         while (t.b < p->column + p->columns) widen(bed, &t);
-        price += cuts->price[p->size] + bond_price(bed, &t);
+        price += bed->cuts->price[p->size] + bond_price(bed, &t);
     }
     for (int x = 0; x < bed->columns; x++) {
         price += collar_of(bed, own, x);

@@ -1,12 +1,7 @@
-/* Course: lays one course of a wall against the courses below and above it.
+/* Course: lays one course of a wall against the courses below and above it, at the least price.
  *
- * A course is a field of columns by tiers, each unit of which is outside the solid, or
- * shows a colour, or is free. It is laid in bands of a few tiers, one after another, each
- * taking what the ones before have left; a band is laid at the least price by the program
- * of course_dp.h, where a brick's price is one brick and what it does to the bond with its
- * neighbours. Prices add up over pairs of courses,
- * each pair seen alike from both sides, so that laying courses again and again, each
- * against its neighbours as they stand, never makes the wall dearer. */
+ * A course is a field of columns by tiers, each unit of which is outside the solid, or shows a
+ * colour, or is free. */
 #ifndef ROWLOCK_BRICKS_WALL_COURSE_H
 #define ROWLOCK_BRICKS_WALL_COURSE_H
 
@@ -22,13 +17,13 @@ enum { HUE_NONE = -2, HUE_FREE = -1 }; /* else the palette index that a unit sho
 
 /* A brick of a course; columns count from the panel's left edge. No bytes of it are unused,
  * so that courses may be compared as bytes. */
-typedef struct Piece {
+typedef struct CourseBrick {
     int16_t column, tier;
     uint8_t columns, tiers;
     uint16_t size;
-} Piece;
+} CourseBrick;
 
-static inline bool piece_within(const Piece *p, const Piece *q)
+static inline bool brick_within(const CourseBrick *p, const CourseBrick *q)
 {
     return p->column >= q->column && p->column + p->columns <= q->column + q->columns &&
            p->tier >= q->tier && p->tier + p->tiers <= q->tier + q->tiers;
@@ -36,10 +31,12 @@ static inline bool piece_within(const Piece *p, const Piece *q)
 
 typedef struct Course {
     size_t count, capacity;
-    Piece *piece;
+    CourseBrick *brick;
 } Course;
 
-/* The prices of a bond, in thousandths of a brick. */
+enum { COURSE_PRICE_ONE = 1000 }; /* the price of a brick of average cost */
+
+/* The prices of a bond, in parts of COURSE_PRICE_ONE. */
 typedef struct BondPrices {
     int64_t straight; /* a joint above a joint, both right through, where no colour forces either */
     int64_t forced;   /* the same at a colour edge, where only a brick behind the face can cross */
@@ -63,7 +60,7 @@ typedef struct Cuts {
 
 void cuts_init(Cuts *cuts_out, const Sizes *sizes, const double *cost);
 
-/* A neighbour as this course sees it: the piece of each unit, -1 where there is none. */
+/* A neighbour as this course sees it: the brick of each unit, -1 where there is none. */
 typedef struct View {
     const Course *course;
     int32_t *unit; /* depth x columns */
@@ -77,8 +74,25 @@ typedef struct Band {
     bool through;     /* only the columns that are there all through */
 } Band;
 
-/* What a course is laid against. */
+/* Scratch for courses of up to this many columns, depth and brick length. */
+typedef struct CourseRoom {
+    int64_t *cost[COURSE_DP_RANGES];
+    int64_t *line;
+    int64_t *collar[COURSE_DP_MOST_SPLITS];
+    uint8_t *crossed;
+    int16_t *field; /* the band's hues */
+    LeafStep *step;
+    LeafBrick *brick;
+} CourseRoom;
+
+Status course_room_init(CourseRoom *room, int columns, int deepest_band, const Cuts *cuts,
+                        Fault *fault);
+void course_room_clear(CourseRoom *room);
+
+/* What a course is laid against, and of. */
 typedef struct Bed {
+    const Cuts *cuts;
+    CourseRoom *room; /* of one thread */
     int columns, depth;
     int16_t *hue;                /* depth x columns; HUE_NONE once it is laid */
     const View *below, *above;   /* NULL at the panel's edge */
@@ -98,31 +112,16 @@ typedef struct Bed {
     const Band *band;
 } Bed;
 
-/* Scratch for courses of up to this many columns, depth and brick length. */
-typedef struct CourseRoom {
-    int64_t *cost[COURSE_DP_RANGES];
-    int64_t *line;
-    int64_t *collar[COURSE_DP_MOST_SPLITS];
-    uint8_t *crossed;
-    int16_t *field; /* the band's hues */
-    LeafStep *step;
-    LeafBrick *brick;
-} CourseRoom;
-
-Status course_room_init(CourseRoom *room, int columns, int deepest_band, const Cuts *cuts,
-                        Fault *fault);
-void course_room_clear(CourseRoom *room);
-
-/* Lays the course into *course, whose pieces are given up; those before `kept` stay: they are
- * laid already and their units are HUE_NONE. *stuck_out is -1, or the first
- * column that no laying gets past. */
-Status course_lay(Course *course, size_t kept, const Bed *bed, const Cuts *cuts, CourseRoom *room,
-                  int *stuck_out, Fault *fault);
+/* Lays the course into *course, whose bricks are given up; those before `kept` stay: they are laid
+ * already and their units are HUE_NONE. *stuck_out is -1, or the first column that no laying gets
+ * past. */
+Status course_lay(Course *course, size_t kept, const Bed *bed, int *stuck_out, Fault *fault);
 
 /* What a flat course that is laid comes to at the bed's prices. parted[column] is 1 where a joint
  * goes right through at the left edge. */
-int64_t course_price(const View *own, const Bed *bed, const Cuts *cuts, const uint8_t *parted);
+int64_t course_price(const View *own, const Bed *bed, const uint8_t *parted);
 
+Status course_add(Course *course, const CourseBrick *brick, Fault *fault);
 bool course_same(const Course *a, const Course *b);
 Status course_copy(Course *to, const Course *from, Fault *fault);
 void course_clear(Course *course);

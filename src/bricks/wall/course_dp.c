@@ -1,3 +1,15 @@
+/* One course as a shortest way, two leaves at a time.
+ *
+ * Idea. The strip is laid from left to right, always in the leaf that is behind. So a state is a
+ * column, the leaf that ends there, and by how much the other leads; a joint right through is the
+ * state in which both end. Each brick is an edge from one state to another, and the cheapest strip
+ * is the shortest way from the left end to the right one, in
+ * O(columns x splits x longest x lengths) steps. A strip one brick deep is the case of no splits.
+ *
+ * Invariants. Edges lead to the right, or within a column from the joint to a lead, so that one
+ * pass from left to right is enough; costs may be below 0. Of equal ways the one found first stays.
+ *
+ * Source. Dynamic programming (Bellman); with no splits the coin change program. */
 #include "bricks/wall/course_dp.h"
 
 #include <assert.h>
@@ -11,23 +23,23 @@ size_t course_dp_steps(int columns, int splits, int longest)
     return ((size_t)columns + 1) * (size_t)states_of(splits, longest);
 }
 
-typedef struct Sweep {
+typedef struct StripDp {
     const CourseDp *l;
     LeafStep *step;
     int states;
-} Sweep;
+} StripDp;
 
-static int state_of(const Sweep *s, int split, int side, int lead)
+static int state_of(const StripDp *s, int split, int side, int lead)
 {
     return lead ? 1 + ((split - 1) * 2 + side) * s->l->longest + lead - 1 : 0;
 }
 
-static LeafStep *step_at(const Sweep *s, int column, int state)
+static LeafStep *step_at(const StripDp *s, int column, int state)
 {
     return s->step + (size_t)column * (size_t)s->states + state;
 }
 
-static void offer(const Sweep *s, int column, int state, LeafStep step)
+static void keep_cheaper(const StripDp *s, int column, int state, LeafStep step)
 {
     LeafStep *kept = step_at(s, column, state);
     if (step.cost < kept->cost) *kept = step;
@@ -40,7 +52,7 @@ static int first_of(const LeafRange *range, const int64_t *price)
 }
 
 /* Both leaves end at x: a brick right through, or the first of two leaves. */
-static void from_joint(const Sweep *s, int x, int64_t cost)
+static void from_joint(const StripDp *s, int x, int64_t cost)
 {
     const CourseDp *l = s->l;
     for (int r = 0; r <= 2 * l->splits; r += 2) {
@@ -50,15 +62,15 @@ static void from_joint(const Sweep *s, int x, int64_t cost)
             if (price[k] >= COURSE_DP_NEVER) break;
             const LeafStep step = {cost + price[k], x, 0, (uint8_t)r, (uint8_t)k};
             if (r == 0)
-                offer(s, x + range->length[k], 0, step);
+                keep_cheaper(s, x + range->length[k], 0, step);
             else
-                offer(s, x, state_of(s, r / 2, 0, range->length[k]), step);
+                keep_cheaper(s, x, state_of(s, r / 2, 0, range->length[k]), step);
         }
     }
 }
 
 /* One leaf ends at x, the other leads: a brick in the leaf behind. */
-static void from_lead(const Sweep *s, int x, int split, int side, int lead, int64_t cost)
+static void from_lead(const StripDp *s, int x, int split, int side, int lead, int64_t cost)
 {
     const CourseDp *l = s->l;
     const int r = side == 0 ? 2 * split - 1 : 2 * split;
@@ -70,13 +82,13 @@ static void from_lead(const Sweep *s, int x, int split, int side, int lead, int6
         const int length = range->length[k];
         const LeafStep step = {cost + price[k], x, (int16_t)state, (uint8_t)r, (uint8_t)k};
         if (length <= lead)
-            offer(s, x + length, state_of(s, split, side, lead - length), step);
+            keep_cheaper(s, x + length, state_of(s, split, side, lead - length), step);
         else
-            offer(s, x + lead, state_of(s, split, 1 - side, length - lead), step);
+            keep_cheaper(s, x + lead, state_of(s, split, 1 - side, length - lead), step);
     }
 }
 
-static void walk_back(const Sweep *s, LeafBrick *brick, int *count)
+static void walk_back(const StripDp *s, LeafBrick *brick, int *count)
 {
     int x = s->l->columns, state = 0;
     while (x > 0 || state > 0) {
@@ -90,7 +102,7 @@ static void walk_back(const Sweep *s, LeafBrick *brick, int *count)
 int64_t course_dp_solve(const CourseDp *l, LeafStep *scratch, LeafBrick *brick_out, int *count_out)
 {
     assert(l->splits <= COURSE_DP_MOST_SPLITS);
-    const Sweep s = {l, scratch, states_of(l->splits, l->longest)};
+    const StripDp s = {l, scratch, states_of(l->splits, l->longest)};
     const size_t steps = course_dp_steps(l->columns, l->splits, l->longest);
     for (size_t i = 0; i < steps; i++) scratch[i].cost = COURSE_DP_NEVER;
     step_at(&s, 0, 0)->cost = 0;

@@ -4,11 +4,7 @@
  * one brick right through, or by a back leaf and a front leaf that part at one of
  * `splits` places; the split may change only where both leaves have a joint. Each
  * brick has a price of its own, so has each line where a joint goes right through. The
- * program finds a cheapest strip.
- *
- * It lays the leaf that is behind, so a state is a column, the leaf that ends there, and
- * by how much the other leads: O(columns x splits x longest x lengths) steps. A strip
- * one brick deep is the case of no splits. */
+ * program finds a cheapest strip. */
 #ifndef ROWLOCK_BRICKS_WALL_COURSE_DP_H
 #define ROWLOCK_BRICKS_WALL_COURSE_DP_H
 
@@ -56,7 +52,7 @@ size_t course_dp_steps(int columns, int splits, int longest);
 /* The cheapest strip's price. Bricks go to brick_out (room for 2 x columns) in an order
  * that is not defined, their number to *count_out; brick_out may be NULL. COURSE_DP_NEVER if
  * there is none: *count_out is then the first column that no strip gets past. */
-int64_t course_dp_solve(const CourseDp *leaves, LeafStep *scratch, LeafBrick *brick_out,
+int64_t course_dp_solve(const CourseDp *dp, LeafStep *scratch, LeafBrick *brick_out,
                         int *count_out);
 
 #endif

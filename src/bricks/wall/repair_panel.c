@@ -1,3 +1,15 @@
+/* Flaws found and asked away.
+ *
+ * Idea. Flaws are loose pieces, bricks that would part the panel if lost (the articulation points
+ * of the graph of bricks that overlap), and joints in line over three courses. Each asks the
+ * courses around it to do better: a count beside a column that course.c turns into a price. The
+ * panel is swept, surveyed again, and the best laying of all rounds stays.
+ *
+ * Invariants. The panel that is left is no worse than the one that came: in pieces, then weak
+ * bricks and straight joints, then bricks.
+ *
+ * Source. Articulation points: Tarjan 1972, SIAM J. Comput. 1:146-160 (model/graph.h). Local repair
+ * around weak points: Testuz, Schwartzburg and Pauly 2013, Eurographics short papers. */
 #include "bricks/wall/repair_panel.h"
 
 #include "base/memory.h"
@@ -7,14 +19,28 @@
 #include <assert.h>
 #include <string.h>
 
+/* The most that is asked, in times a price of course.c: that flaws seen again are asked harder, but
+ * never at any price. Ours. */
+enum {
+    BEAR_MOST = 3,      /* of bricks, to bear on two or carry two */
+    EDGE_MOST = 4,      /* of a panel's lowest and highest course, for bricks right through */
+    CROSS_WEAK = 3,     /* of lines that a weak brick crosses */
+    CROSS_STRAIGHT = 2, /* of lines where joints are straight */
+    CROSS_PIECES = 4,   /* of lines that part pieces, at once */
+    WHOLE_PIECES = 2    /* of columns whose leaves are different pieces, at once */
+};
+
+/* Rounds in a row, with one piece, that may go by without a better laying. Ours. */
+enum { PATIENCE = 6, PATIENCE_RELIEF = 3 };
+
 /* What is still wrong with a panel, and how many bricks it takes. */
-typedef struct State {
+typedef struct PanelState {
     uint32_t pieces, weak, straight;
     size_t bricks;
-} State;
+} PanelState;
 
 /* Structure comes first; then bricks. */
-static bool better(const State *a, const State *b)
+static bool better(const PanelState *a, const PanelState *b)
 {
     if (a->pieces != b->pieces) return a->pieces < b->pieces;
     if (a->weak + a->straight != b->weak + b->straight)
@@ -22,24 +48,24 @@ static bool better(const State *a, const State *b)
     return a->bricks < b->bricks;
 }
 
-static void raise(uint8_t *how_hard, int most)
+static void ask_harder(uint8_t *asked, int most)
 {
-    if (*how_hard < most) ++*how_hard;
+    if (*asked < most) ++*asked;
 }
 
 /* Asks the bricks of a course that bear on (or carry) this one alone to take in another; and
  * at the panel's edge, to lie right through, so that two leaves below would carry it. */
-static bool press_row(WallPanel *w, const Piece *weak, int row, uint8_t *press)
+static bool ask_row(WallPanel *w, const CourseBrick *weak, int row, uint8_t *asked)
 {
     bool found = false;
     const bool edge = row == 0 || row == w->panel->rows - 1;
     const Course *course = &w->course[row];
     for (size_t i = 0; i < course->count; i++) {
-        const Piece *p = &course->piece[i];
-        if (!piece_within(p, weak)) continue;
-        raise(&press[p->column], 3);
+        const CourseBrick *p = &course->brick[i];
+        if (!brick_within(p, weak)) continue;
+        ask_harder(&asked[p->column], BEAR_MOST);
         for (int x = p->column; edge && x < p->column + p->columns; x++)
-            raise(wall_panel_line(w, w->whole, row) + x, 4);
+            ask_harder(wall_panel_line(w, w->whole, row) + x, EDGE_MOST);
         found = true;
     }
     return found;
@@ -47,27 +73,27 @@ static bool press_row(WallPanel *w, const Piece *weak, int row, uint8_t *press)
 
 /* Asks for another way round a weak brick: its neighbours to overlap others as well or,
  * where none hangs on it alone, courses nearby to cross the lines that it crosses. */
-static void relieve(WallPanel *w, int row, const Piece *weak)
+static void ask_around_weak(WallPanel *w, int row, const CourseBrick *weak)
 {
     const int rows = w->panel->rows;
     bool found = false;
-    if (row + 1 < rows) found |= press_row(w, weak, row + 1, wall_panel_line(w, w->bear, row + 1));
-    if (row > 0) found |= press_row(w, weak, row - 1, wall_panel_line(w, w->carry, row - 1));
+    if (row + 1 < rows) found |= ask_row(w, weak, row + 1, wall_panel_line(w, w->bear, row + 1));
+    if (row > 0) found |= ask_row(w, weak, row - 1, wall_panel_line(w, w->carry, row - 1));
     for (int y = row - 2; y <= row + 2 && !found; y++)
         for (int x = weak->column; x <= weak->column + weak->columns; x++)
             if (y >= 0 && y < rows && y != row && x > 0 && x < w->panel->columns)
-                raise(wall_panel_line(w, w->cross, y) + x, 3);
+                ask_harder(wall_panel_line(w, w->cross, y) + x, CROSS_WEAK);
     wall_panel_mark(w, row, found ? 1 : 2);
 }
 
-static Status link_rows(WallPanel *w, const size_t *first, Graph *graph, Fault *fault)
+static Status link_courses(WallPanel *w, const size_t *first, Graph *graph, Fault *fault)
 {
     Status status = STATUS_OK;
     for (int row = 1; row < w->panel->rows && !status; row++) {
         wall_panel_view(w, &w->course[row - 1], &w->view[0]);
         const Course *course = &w->course[row];
         for (size_t i = 0; i < course->count && !status; i++) {
-            const Piece *p = &course->piece[i];
+            const CourseBrick *p = &course->brick[i];
             int32_t last = -1;
             for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
                 for (int x = p->column; x < p->column + p->columns && !status; x++) {
@@ -83,7 +109,7 @@ static Status link_rows(WallPanel *w, const size_t *first, Graph *graph, Fault *
 }
 
 /* Asks for bricks across the lines where a panel is parted. */
-static void join_pieces(WallPanel *w, const size_t *first, const uint32_t *piece)
+static void ask_between_pieces(WallPanel *w, const size_t *first, const uint32_t *piece)
 {
     for (int row = 0; row < w->panel->rows; row++) {
         wall_panel_view(w, &w->course[row], &w->view[0]);
@@ -94,7 +120,7 @@ static void join_pieces(WallPanel *w, const size_t *first, const uint32_t *piece
                 if (left < 0 || right < 0 ||
                     piece[first[row] + (size_t)left] == piece[first[row] + (size_t)right])
                     continue;
-                *(wall_panel_line(w, w->cross, row) + x) = 4;
+                wall_panel_line(w, w->cross, row)[x] = CROSS_PIECES;
                 wall_panel_mark(w, row, 0);
             }
         for (int x = 0; x < w->panel->columns; x++)
@@ -104,13 +130,14 @@ static void join_pieces(WallPanel *w, const size_t *first, const uint32_t *piece
                 if (back < 0 || front < 0 ||
                     piece[first[row] + (size_t)back] == piece[first[row] + (size_t)front])
                     continue;
-                *(wall_panel_line(w, w->whole, row) + x) = 2;
+                wall_panel_line(w, w->whole, row)[x] = WHOLE_PIECES;
                 wall_panel_mark(w, row, 0);
             }
     }
 }
 
-static uint32_t straighten(WallPanel *w)
+/* Asks for bricks across joints in line over three courses; returns how many there are. */
+static uint32_t ask_across_straight(WallPanel *w)
 {
     uint32_t found = 0;
     for (int row = 2; row < w->panel->rows; row++)
@@ -120,52 +147,74 @@ static uint32_t straighten(WallPanel *w)
                 !wall_panel_line(w, w->parted, row - 2)[x])
                 continue;
             found++;
-            for (int y = row - 2; y <= row; y++) raise(wall_panel_line(w, w->cross, y) + x, 2);
+            for (int y = row - 2; y <= row; y++)
+                ask_harder(wall_panel_line(w, w->cross, y) + x, CROSS_STRAIGHT);
             wall_panel_mark(w, row - 1, 1);
         }
     return found;
 }
 
-/* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
- * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
-static Status survey(WallPanel *w, int round, State *state, Fault *fault)
+/* The panel's bricks as nodes of a graph. */
+typedef struct PanelGraph {
+    size_t nodes;
+    size_t *first;   /* by course: its first brick */
+    uint32_t *piece; /* by brick */
+    uint8_t *weak;   /* by brick: 1 if the panel would come apart without it */
+} PanelGraph;
+
+static void panel_graph_clear(PanelGraph *g)
 {
-    const int rows = w->panel->rows;
-    size_t nodes = 0, *first = memory_create((size_t)rows, sizeof *first);
-    if (!first) return memory_fault(fault, (size_t)rows, sizeof *first);
-    for (int row = 0; row < rows; row++) {
-        first[row] = nodes;
-        nodes += w->course[row].count;
+    memory_free(g->weak);
+    memory_free(g->piece);
+    memory_free(g->first);
+}
+
+static Status panel_graph_init(PanelGraph *g, WallPanel *w, uint32_t *pieces_out, Fault *fault)
+{
+    const size_t rows = (size_t)w->panel->rows;
+    *g = (PanelGraph){.first = memory_create(rows, sizeof *g->first)};
+    if (!g->first) return memory_fault(fault, rows, sizeof *g->first);
+    for (size_t row = 0; row < rows; row++) {
+        g->first[row] = g->nodes;
+        g->nodes += w->course[row].count;
     }
-    assert(nodes < UINT32_MAX);
-    uint32_t *piece = memory_create(nodes, sizeof *piece);
-    uint8_t *weak = memory_create(nodes, 1);
-    Status status = piece && weak ? STATUS_OK : memory_fault(fault, nodes, sizeof *piece);
+    assert(g->nodes < UINT32_MAX);
+    g->piece = memory_create(g->nodes, sizeof *g->piece);
+    g->weak = memory_create(g->nodes, 1);
+    if (!g->piece || !g->weak) return memory_fault(fault, g->nodes, sizeof *g->piece);
     Graph graph = {0};
-    if (!status) status = link_rows(w, first, &graph, fault);
-    if (!status) status = graph_survey(&graph, (uint32_t)nodes, piece, weak, &state->pieces, fault);
+    Status status = link_courses(w, g->first, &graph, fault);
+    if (!status)
+        status = graph_survey(&graph, (uint32_t)g->nodes, g->piece, g->weak, pieces_out, fault);
     graph_clear(&graph);
-    if (!status) {
-        state->bricks = nodes;
-        state->weak = 0;
-        state->straight = straighten(w);
-        for (int row = 0; row < rows && w->depth > 1; row++)
-            for (size_t i = 0; i < w->course[row].count; i++)
-                if (weak[first[row] + i]) {
-                    state->weak++;
-                    relieve(w, row, &w->course[row].piece[i]);
-                }
-        if (state->pieces > 1) join_pieces(w, first, piece);
-        if (state->pieces > 1 && round > 0)
-            status = connect_pieces(w, first, piece, state->pieces, nodes, fault);
-    }
-    memory_free(weak);
-    memory_free(piece);
-    memory_free(first);
     return status;
 }
 
-static Status keep(Course *to, const Course *from, int rows, Fault *fault)
+/* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
+ * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
+static Status survey_flaws(WallPanel *w, int round, PanelState *state, Fault *fault)
+{
+    PanelGraph g;
+    Status status = panel_graph_init(&g, w, &state->pieces, fault);
+    if (!status) {
+        state->bricks = g.nodes;
+        state->weak = 0;
+        state->straight = ask_across_straight(w);
+        for (int row = 0; row < w->panel->rows && w->depth > 1; row++)
+            for (size_t i = 0; i < w->course[row].count; i++)
+                if (g.weak[g.first[row] + i]) {
+                    state->weak++;
+                    ask_around_weak(w, row, &w->course[row].brick[i]);
+                }
+        if (state->pieces > 1) ask_between_pieces(w, g.first, g.piece);
+        if (state->pieces > 1 && round > 0)
+            status = connect_pieces(w, g.first, g.piece, state->pieces, g.nodes, fault);
+    }
+    panel_graph_clear(&g);
+    return status;
+}
+
+static Status copy_courses(Course *to, const Course *from, int rows, Fault *fault)
 {
     Status status = STATUS_OK;
     for (int row = 0; row < rows && !status; row++)
@@ -181,24 +230,24 @@ Status repair_panel_settle(WallPanel *w, int sweeps, Fault *fault)
 }
 
 /* Relays the courses around flaws for some rounds; the best laying ends up in `kept`. */
-static Status repoint_rounds(WallPanel *w, int rounds, Course *kept, Fault *fault)
+static Status repair_rounds(WallPanel *w, int rounds, Course *kept, Fault *fault)
 {
-    State best, now;
+    PanelState best, now;
     const int rows = w->panel->rows;
-    Status status = survey(w, 0, &best, fault);
-    if (!status) status = keep(kept, w->course, rows, fault);
-    const int patience = w->relief ? 3 : 6;
+    Status status = survey_flaws(w, 0, &best, fault);
+    if (!status) status = copy_courses(kept, w->course, rows, fault);
+    const int patience = w->relief ? PATIENCE_RELIEF : PATIENCE;
     int idle = 0;
     for (int round = 0; round < rounds && !status && idle < patience; round++) {
         if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
         status = repair_panel_settle(w, 2, fault);
-        if (!status) status = survey(w, round + 1, &now, fault);
+        if (!status) status = survey_flaws(w, round + 1, &now, fault);
         if (status) break;
         if (now.pieces == 1) idle++;
         if (!better(&now, &best)) continue;
         best = now;
         idle = 0;
-        status = keep(kept, w->course, rows, fault);
+        status = copy_courses(kept, w->course, rows, fault);
     }
     if (!status) w->straight = best.straight;
     return status;
@@ -209,8 +258,8 @@ Status repair_panel(WallPanel *w, int rounds, Fault *fault)
     const int rows = w->panel->rows;
     Course *kept = memory_create((size_t)rows, sizeof *kept);
     if (!kept) return memory_fault(fault, (size_t)rows, sizeof *kept);
-    Status status = repoint_rounds(w, rounds, kept, fault);
-    if (!status) status = keep(w->course, kept, rows, fault);
+    Status status = repair_rounds(w, rounds, kept, fault);
+    if (!status) status = copy_courses(w->course, kept, rows, fault);
     for (int row = 0; row < rows; row++) course_clear(&kept[row]);
     memory_free(kept);
     return status;

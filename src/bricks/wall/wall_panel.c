@@ -1,3 +1,15 @@
+/* One panel of a wall, course by course.
+ *
+ * Idea. A panel is laid from its lowest course upward, then swept down and up again: each course is
+ * laid anew, at the least price, against its neighbours as they now stand, where one of them has
+ * changed. A course is cut into bands of tiers that two leaves can fill (course.h); where that
+ * leaves a column that no brick fits, it is cut otherwise.
+ *
+ * Invariants. Prices add up over pairs of courses and each course is laid at its least, so that
+ * sweeps never make the panel dearer, save the first, which sees no courses above. Courses that are
+ * not dirty are at their least against their neighbours. Courses that stand are never touched.
+ *
+ * Source. Block coordinate descent, as lay_wall.c; the bonds of masonry (course.c, corbel.h). */
 #include "bricks/wall/wall_panel.h"
 
 #include "base/memory.h"
@@ -5,6 +17,9 @@
 #include <assert.h>
 #include <string.h>
 
+/* The prices of a bond, in parts of COURSE_PRICE_ONE; the table of tests/bench/bench_wall shows
+ * what they lead to. One brick thick, nothing can cross behind the face: a joint in line, or a
+ * short lap, is worth one brick and a little. */
 static const BondPrices ONE_THICK = {.straight = 1100,
                                      .forced = 1100,
                                      .third = 300,
@@ -14,6 +29,8 @@ static const BondPrices ONE_THICK = {.straight = 1100,
                                      .collar = 0,
                                      .sliver = 12};
 
+/* Thicker, a brick behind the face can cross a joint that colours force, so that two courses in
+ * line are let pass there; three are not, at two bricks and a half. */
 static const BondPrices THICKER = {.straight = 1100,
                                    .forced = 100,
                                    .third = 2500,
@@ -23,6 +40,12 @@ static const BondPrices THICKER = {.straight = 1100,
                                    .collar = 6,
                                    .sliver = 12};
 
+/* In the first sweep nothing is known of the courses above: joints that colours force are crossed
+ * in every third course. The second course, counted from 0, is the first such, and of 48 courses
+ * the last but one is the last. */
+enum { CROSS_EVERY = 3, CROSS_FIRST = 1, FIRST_SWEEP_FORCED = 400 };
+
+/* Tiers of a course; the bands that it may be cut into; the ways of cutting it. */
 enum { MOST_TIERS = 255, MOST_BANDS = 2 * MOST_TIERS, ATTEMPTS = 4 };
 
 void wall_panel_mark(WallPanel *w, int row, int reach)
@@ -45,7 +68,7 @@ Status wall_panel_see_hues(WallPanel *w, int row, Fault *fault)
     }
     corbel_see(&w->corbel, row);
     for (size_t i = 0; i < carriers->count; i++) {
-        const Piece *p = &carriers->piece[i];
+        const CourseBrick *p = &carriers->brick[i];
         for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
             for (int x = p->column; x < p->column + p->columns; x++)
                 w->corbel.hue[wall_panel_unit(w, x, tier)] = HUE_NONE;
@@ -58,7 +81,7 @@ void wall_panel_view(const WallPanel *w, const Course *course, View *view)
     view->course = course;
     for (size_t i = 0, n = wall_panel_unit(w, 0, w->depth); i < n; i++) view->unit[i] = -1;
     for (size_t i = 0; i < course->count; i++) {
-        const Piece *p = &course->piece[i];
+        const CourseBrick *p = &course->brick[i];
         for (int tier = p->tier; tier < p->tier + p->tiers; tier++)
             for (int x = p->column; x < p->column + p->columns; x++)
                 view->unit[wall_panel_unit(w, x, tier)] = (int32_t)i;
@@ -71,7 +94,7 @@ static void see_joints(const WallPanel *w, int row)
     memset(parted, 1, (size_t)w->panel->columns + 1);
     const Course *course = &w->course[row];
     for (size_t i = 0; i < course->count; i++)
-        for (int x = 1; x < course->piece[i].columns; x++) parted[course->piece[i].column + x] = 0;
+        for (int x = 1; x < course->brick[i].columns; x++) parted[course->brick[i].column + x] = 0;
 }
 
 /* How many courses in a row, to two, have a joint right through at each line, from the
@@ -112,7 +135,7 @@ static void see_edges(const WallPanel *w, int row, int step, uint8_t *edge)
         edge[x] = edge_at(w, x, row) || edge_at(w, x, row + step);
 }
 
-static Status stuck(const WallPanel *w, int row, int column, Fault *fault)
+static Status stuck_fault(const WallPanel *w, int row, int column, Fault *fault)
 {
     return fault_set(fault, STATUS_DATA,
                      "column %d, row %d: no brick of the set fits this cell's colour; add smaller "
@@ -212,11 +235,11 @@ static int cut_bands(const WallPanel *w, int row, int attempt, Band *band)
 
 static bool remember(WallPanel *w, const Course *course)
 {
-    const size_t n = course->count * sizeof *course->piece;
+    const size_t n = course->count * sizeof *course->brick;
     const bool same =
-        w->old[0] == course->count && (n == 0 || !memcmp(w->old + 1, course->piece, n));
-    w->old[0] = (uint32_t)course->count;
-    if (n) memcpy(w->old + 1, course->piece, n);
+        w->last[0] == course->count && (n == 0 || !memcmp(w->last + 1, course->brick, n));
+    w->last[0] = (uint32_t)course->count;
+    if (n) memcpy(w->last + 1, course->brick, n);
     return same;
 }
 
@@ -236,7 +259,9 @@ static Bed see_bed(WallPanel *w, int row, const BondPrices *prices)
     see_tops(w, row + 1, w->top[1]);
     see_tops(w, row - 2, w->top[2]);
     see_tops(w, row + 2, w->top[3]);
-    return (Bed){.columns = w->panel->columns,
+    return (Bed){.cuts = &w->wall->cuts,
+                 .room = &w->room,
+                 .columns = w->panel->columns,
                  .depth = w->depth,
                  .hue = w->corbel.hue,
                  .below = below ? &w->view[0] : NULL,
@@ -258,12 +283,11 @@ static Bed see_bed(WallPanel *w, int row, const BondPrices *prices)
                  .prices = prices};
 }
 
-/* In the first wall_panel_sweep nothing is known of the courses above: joints that colours force
- * are crossed in every third course, the second and the last but one of 48 among them. */
 BondPrices wall_panel_prices(const WallPanel *w, int row)
 {
     BondPrices prices = w->depth == 1 ? ONE_THICK : THICKER;
-    if (w->first && w->depth > 1) prices.forced = row % 3 == 1 ? 400 : 0;
+    if (w->first && w->depth > 1)
+        prices.forced = row % CROSS_EVERY == CROSS_FIRST ? FIRST_SWEEP_FORCED : 0;
     return prices;
 }
 
@@ -286,11 +310,10 @@ Status wall_panel_lay(WallPanel *w, int row, const BondPrices *prices, Fault *fa
         bed.bands = cut_bands(w, row, attempt % ATTEMPTS, band);
         Status status = wall_panel_see_hues(w, row, fault);
         if (!status) status = course_copy(course, &w->carrier[row], fault);
-        if (!status)
-            status = course_lay(course, course->count, &bed, &w->wall->cuts, &w->room, &at, fault);
+        if (!status) status = course_lay(course, course->count, &bed, &at, fault);
         if (status) return status;
     }
-    if (at >= 0) return stuck(w, row, at, fault);
+    if (at >= 0) return stuck_fault(w, row, at, fault);
     see_joints(w, row);
     w->dirty[row] = 0;
     if (remember(w, course)) return STATUS_OK;
@@ -310,12 +333,10 @@ Status wall_panel_stand(WallPanel *w, const Brick *brick, size_t bricks, Fault *
 {
     for (size_t i = 0; i < bricks; i++) {
         const int row = brick[i].row - w->panel->row;
-        Course *c = &w->course[row];
-        const Status status =
-            memory_grow(&c->piece, &c->capacity, c->count + 1, sizeof *c->piece, fault);
+        const CourseBrick laid = {(int16_t)(brick[i].column - w->panel->column), brick[i].tier,
+                                  brick[i].columns, brick[i].tiers, brick[i].size};
+        const Status status = course_add(&w->course[row], &laid, fault);
         if (status) return status;
-        c->piece[c->count++] = (Piece){(int16_t)(brick[i].column - w->panel->column), brick[i].tier,
-                                       brick[i].columns, brick[i].tiers, brick[i].size};
         w->standing = row + 1;
     }
     for (int row = 0; row < w->standing; row++) see_joints(w, row);
@@ -329,7 +350,7 @@ int64_t wall_panel_price(WallPanel *w, int row)
     bed.above = NULL; /* the course above prices that side */
     memset(w->run[1], 0, (size_t)w->panel->columns + 1);
     wall_panel_view(w, &w->course[row], &w->view[1]);
-    return course_price(&w->view[1], &bed, &w->wall->cuts, wall_panel_line(w, w->parted, row));
+    return course_price(&w->view[1], &bed, wall_panel_line(w, w->parted, row));
 }
 
 static bool is_hollow(const WallPanel *w)
@@ -341,6 +362,31 @@ static bool is_hollow(const WallPanel *w)
     return false;
 }
 
+/* The next `count` bytes of the panel's block. */
+static uint8_t *next_bytes(uint8_t **next, size_t count)
+{
+    uint8_t *bytes = *next;
+    *next += count;
+    return bytes;
+}
+
+/* All arrays of bytes are of one block. */
+static bool make_bytes(WallPanel *w)
+{
+    const size_t rows = (size_t)w->panel->rows, edges = (size_t)w->panel->columns + 1;
+    const size_t lines = rows * edges;
+    uint8_t *next = w->bytes = memory_create(5 * lines + 3 * rows + 8 * edges, 1);
+    if (!w->bytes) return false;
+    uint8_t **const by_line[] = {&w->parted, &w->bear, &w->carry, &w->cross, &w->whole};
+    uint8_t **const by_row[] = {&w->dirty, &w->seen, &w->deep};
+    for (int i = 0; i < 5; i++) *by_line[i] = next_bytes(&next, lines);
+    for (int i = 0; i < 3; i++) *by_row[i] = next_bytes(&next, rows);
+    for (int i = 0; i < 2; i++) w->run[i] = next_bytes(&next, edges);
+    for (int i = 0; i < 2; i++) w->edge[i] = next_bytes(&next, edges);
+    for (int i = 0; i < 4; i++) w->top[i] = next_bytes(&next, edges);
+    return true;
+}
+
 Status wall_panel_init(WallPanel *w, const Wall *wall, int panel, Fault *fault)
 {
     *w = (WallPanel){.wall = wall, .panel = &wall->panels->panel[panel], .index = panel};
@@ -348,63 +394,34 @@ Status wall_panel_init(WallPanel *w, const Wall *wall, int panel, Fault *fault)
     Status status = corbel_init(&w->corbel, wall->solid, w->panel, &wall->cuts, fault);
     if (status) return status;
     w->depth = w->corbel.depth;
-    w->relief = w->depth > w->wall->solid->base || is_hollow(w);
-    const size_t units = columns * (size_t)w->depth;
+    w->relief = w->depth > wall->solid->base || is_hollow(w);
     assert(w->depth < MOST_TIERS);
     const int band = w->depth < COURSE_DP_MOST_SPLITS + 1 ? w->depth : COURSE_DP_MOST_SPLITS + 1;
-    status = course_room_init(&w->room, w->panel->columns, band, &w->wall->cuts, fault);
+    status = course_room_init(&w->room, w->panel->columns, band, &wall->cuts, fault);
     if (status) return status;
+    const size_t units = columns * (size_t)w->depth;
     w->course = memory_create(rows, sizeof *w->course);
-    if (w->course) w->parted = memory_create(rows * (columns + 1), 1);
-    if (w->parted) w->bear = memory_create(rows * (columns + 1), 1);
-    if (w->bear) w->carry = memory_create(rows * (columns + 1), 1);
-    if (w->carry) w->cross = memory_create(rows * (columns + 1), 1);
-    if (w->cross) w->whole = memory_create(rows * (columns + 1), 1);
-    if (w->whole) w->dirty = memory_create(rows, 1);
-    if (w->dirty) w->carrier = memory_create(rows, sizeof *w->carrier);
-    if (w->carrier) w->seen = memory_create(rows, 1);
-    if (w->seen) w->deep = memory_create(rows, 1);
-    if (w->deep) w->view[0].unit = memory_create(units, sizeof(int32_t));
-    if (w->view[0].unit) w->view[1].unit = memory_create(units, sizeof(int32_t));
-    if (w->view[1].unit) w->run[0] = memory_create(columns + 1, 1);
-    if (w->run[0]) w->run[1] = memory_create(columns + 1, 1);
-    if (w->run[1]) w->edge[0] = memory_create(columns + 1, 1);
-    if (w->edge[0]) w->edge[1] = memory_create(columns + 1, 1);
-    bool tops = w->edge[1] != NULL;
-    for (int i = 0; i < 4 && tops; i++) tops = (w->top[i] = memory_create(columns + 1, 1)) != NULL;
-    if (tops) w->old = memory_create(1 + units * 2, sizeof *w->old);
-    return w->old ? STATUS_OK : memory_fault(fault, units, sizeof *w->old);
+    w->carrier = memory_create(rows, sizeof *w->carrier);
+    for (int i = 0; i < 2; i++) w->view[i].unit = memory_create(units, sizeof *w->view[i].unit);
+    w->last = memory_create(1 + units * 2, sizeof *w->last);
+    const bool made =
+        make_bytes(w) && w->course && w->carrier && w->view[0].unit && w->view[1].unit && w->last;
+    return made ? STATUS_OK : memory_fault(fault, 1 + units * 2, sizeof *w->last);
 }
 
 void wall_panel_finish(WallPanel *w)
 {
-    memory_free(w->parted);
-    memory_free(w->dirty);
-    memory_free(w->bear);
-    memory_free(w->carry);
-    memory_free(w->cross);
-    memory_free(w->whole);
     corbel_clear(&w->corbel);
+    course_room_clear(&w->room);
     for (int y = 0; w->carrier && y < w->panel->rows; y++) course_clear(&w->carrier[y]);
     memory_free(w->carrier);
-    memory_free(w->seen);
-    memory_free(w->deep);
-    memory_free(w->view[0].unit);
-    memory_free(w->view[1].unit);
-    memory_free(w->run[0]);
-    memory_free(w->run[1]);
-    memory_free(w->edge[0]);
-    memory_free(w->edge[1]);
-    for (int i = 0; i < 4; i++) memory_free(w->top[i]);
-    memory_free(w->old);
-    course_room_clear(&w->room);
-    w->parted = w->dirty = w->bear = w->carry = w->cross = w->whole = w->run[0] = w->run[1] =
-        w->edge[0] = w->edge[1] = NULL;
-    for (int i = 0; i < 4; i++) w->top[i] = NULL;
-    w->seen = w->deep = NULL;
+    memory_free(w->bytes);
+    for (int i = 0; i < 2; i++) memory_free(w->view[i].unit);
+    memory_free(w->last);
     w->carrier = NULL;
+    w->bytes = NULL;
     w->view[0] = w->view[1] = (View){0};
-    w->old = NULL;
+    w->last = NULL;
 }
 
 void wall_panel_clear(WallPanel *w)

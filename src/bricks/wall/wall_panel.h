@@ -1,7 +1,4 @@
-/* Wall panel: one panel of a wall while it is being laid.
- *
- * A panel is laid from its lowest course upward, then swept down and up again: each course is
- * laid anew against its neighbours as they now stand, where one of them has changed. */
+/* Wall panel: one panel of a wall while it is being laid. */
 #ifndef ROWLOCK_BRICKS_WALL_WALL_PANEL_H
 #define ROWLOCK_BRICKS_WALL_WALL_PANEL_H
 
@@ -35,25 +32,30 @@ typedef struct WallPanel {
     const Panel *panel;
     int index, depth; /* of panels; tiers of the deepest cell */
     Course *course;   /* rows */
-    uint8_t *parted;  /* rows x (columns + 1): 1 where a joint goes right through */
-    uint8_t *dirty;   /* rows: 1 where a course may be laid better than it is */
+    int standing;     /* courses, from the lowest, that stand and stay as they are */
     bool relief;      /* some cell stands out, or the core is hollow: units may hang */
+    bool first;       /* no course above has been laid yet */
     Corbel corbel;    /* its hue is the course's that is being laid */
-    Course *carrier;  /* rows: bricks that stay as they are, for they carry what overhangs or
-                         join what was loose */
-    uint8_t *seen;    /* rows: 1 once the carriers are found */
-    uint8_t *deep;    /* rows: 1 where deep carriers are asked for */
-    View view[2];     /* scratch: of the courses below and above */
-    uint8_t *run[2];  /* scratch: see Bed, under and over */
-    uint8_t *top[4];  /* scratch: see Bed, top_under, top_over, top_lower, top_higher */
-    uint8_t *edge[2]; /* scratch: see Bed, edge_under and edge_over */
-    uint32_t *old;    /* to tell whether a course has changed */
-    uint8_t *bear, *carry, *cross, *whole; /* as in Bed: rows x (columns + 1) */
+    Course *carrier;  /* rows: bricks that stay as they are, since they carry what overhangs or join
+                         what was loose */
+    /* By row: */
+    uint8_t *dirty; /* 1 where a course may be laid better than it is */
+    uint8_t *seen;  /* 1 once the carriers are found */
+    uint8_t *deep;  /* 1 where deep carriers are asked for */
+    /* Rows x (columns + 1): */
+    uint8_t *parted;                       /* 1 where a joint goes right through */
+    uint8_t *bear, *carry, *cross, *whole; /* as in Bed */
+    /* Scratch: */
+    View view[2];     /* of the courses below and above */
+    uint8_t *run[2];  /* see Bed, under and over */
+    uint8_t *edge[2]; /* see Bed, edge_under and edge_over */
+    uint8_t *top[4];  /* see Bed, top_under, top_over, top_lower, top_higher */
+    uint32_t *last;   /* the course laid last, to tell whether it has changed */
     CourseRoom room;
-    uint32_t straight; /* joints in line over three courses, once it is mended */
+    uint8_t *bytes; /* what all arrays of bytes are of */
+    /* How it came out: */
+    uint32_t straight; /* joints in line over three courses, once it is repaired */
     double bound;      /* bricks: see bound.h */
-    bool first;        /* no course above has been laid yet */
-    int standing;      /* courses, from the lowest, that stand and stay as they are */
 } WallPanel;
 
 static inline size_t wall_panel_unit(const WallPanel *w, int column, int tier)
@@ -67,43 +69,43 @@ static inline uint8_t *wall_panel_line(const WallPanel *w, uint8_t *array, int r
     return array + (size_t)row * ((size_t)w->panel->columns + 1);
 }
 
-Status wall_panel_init(WallPanel *masonry, const Wall *wall, int panel, Fault *fault);
-void wall_panel_clear(WallPanel *masonry);
+Status wall_panel_init(WallPanel *w, const Wall *wall, int panel, Fault *fault);
+void wall_panel_clear(WallPanel *w);
 
 /* Frees all but the courses: a panel that is laid needs no more. */
-void wall_panel_finish(WallPanel *masonry);
+void wall_panel_finish(WallPanel *w);
 
 /* The bricks of a panel that stand: its first courses, in building order. */
-Status wall_panel_stand(WallPanel *masonry, const Brick *brick, size_t bricks, Fault *fault);
+Status wall_panel_stand(WallPanel *w, const Brick *brick, size_t bricks, Fault *fault);
 
 /* Lays every course for the first time, and marks them all. */
-Status wall_panel_sweep_first(WallPanel *masonry, Fault *fault);
+Status wall_panel_sweep_first(WallPanel *w, Fault *fault);
 
 /* Lays the courses that are marked, from the lowest up or from the highest down. */
-Status wall_panel_sweep(WallPanel *masonry, bool down, Fault *fault);
+Status wall_panel_sweep(WallPanel *w, bool down, Fault *fault);
 
 /* What a course costs: the prices of its bonds with those around it; of wall_panel_sweep. */
-BondPrices wall_panel_prices(const WallPanel *masonry, int row);
+BondPrices wall_panel_prices(const WallPanel *w, int row);
 
 /* Lays one course against its neighbours, and marks those that may now be laid better. A
  * course that stands stays as it is. */
-Status wall_panel_lay(WallPanel *masonry, int row, const BondPrices *prices, Fault *fault);
+Status wall_panel_lay(WallPanel *w, int row, const BondPrices *prices, Fault *fault);
 
 /* Puts another laying of a course in its place. */
-Status wall_panel_put(WallPanel *masonry, int row, const Course *course, Fault *fault);
+Status wall_panel_put(WallPanel *w, int row, const Course *course, Fault *fault);
 
 /* The price of a course of a flat panel and of its bond with those below it: summed over
  * courses, what the sweeps bring down. */
-int64_t wall_panel_price(WallPanel *masonry, int row);
+int64_t wall_panel_price(WallPanel *w, int row);
 
 /* Marks the courses within reach of this one to be laid anew. */
-void wall_panel_mark(WallPanel *masonry, int row, int reach);
+void wall_panel_mark(WallPanel *w, int row, int reach);
 
 /* What each unit of a course must show, without those of bricks that stay as they are, into
- * masonry->corbel.hue. */
-Status wall_panel_see_hues(WallPanel *masonry, int row, Fault *fault);
+ * w->corbel.hue. */
+Status wall_panel_see_hues(WallPanel *w, int row, Fault *fault);
 
-/* Names the piece of each unit of a course. */
-void wall_panel_view(const WallPanel *masonry, const Course *course, View *view);
+/* Names the brick of each unit of a course. */
+void wall_panel_view(const WallPanel *w, const Course *course, View *view);
 
 #endif
