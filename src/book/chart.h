@@ -29,7 +29,7 @@ typedef struct Plane {
 void chart_panel(const Mural *mural, int panel, size_t *first, size_t *count);
 /* How many bricks of [first, first + count) stand already. */
 size_t chart_standing(const Mural *mural, size_t first, size_t count);
-/* True if all of the panel does, so that it asks for no charts. */
+/* True if every brick of the panel stands already; such a panel needs no charts. */
 bool chart_stands(const Mural *mural, int panel);
 /* The number of tiers of the panel's deepest cell. */
 int chart_depth(const Mural *mural, int panel);

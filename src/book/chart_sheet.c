@@ -59,7 +59,7 @@ static Area area_of(const ChartLook *l, const Box *b)
     return a;
 }
 
-/* A side that goes on elsewhere has no line. */
+/* A side on which the brick goes on beyond the chart has no line. */
 static void outline(const Sheet *s, const Area *a)
 {
     if (!a->cut_left && !a->cut_right && !a->cut_top && !a->cut_bottom) {
@@ -73,14 +73,14 @@ static void outline(const Sheet *s, const Area *a)
     if (!a->cut_bottom) draw_line(s->draw, a->x, low, right, low);
 }
 
-/* To be left pale: it stands, and the chart is to tell. */
+/* True if the brick is drawn pale because it stands already. */
 static bool is_pale(const Sheet *s, const ChartLook *l, const Box *b)
 {
     return l->standing && mural_stands(s->mural, b->brick);
 }
 
-/* The boxes to be laid in colour order, so that each colour is one path and few calls of
- * type. */
+/* The boxes that are to be laid, by colour: each colour is then one path, and its labels, which
+ * share an ink, few calls. */
 typedef struct Sorted {
     size_t *index;
     size_t start[PALETTE_MOST + 1];
@@ -124,8 +124,8 @@ static void draw_pale(const Sheet *s, const ChartLook *l, const Boxes *boxes, bo
     }
 }
 
-/* A course hides the one below it: that one's joints stand over its bricks as broken lines, as
- * hidden edges do on a mason's drawing. */
+/* A course hides the one below it, but its builder must see where those joints are: they are
+ * broken lines over its bricks, as hidden edges are on a mason's drawing. */
 static void draw_hidden_joints(const Sheet *s, const ChartLook *l)
 {
     if (!l->below || !l->below->count || !l->downward) return;
@@ -201,8 +201,8 @@ static void draw_ticks(const Sheet *s, const ChartLook *l, const Boxes *boxes, b
     draw_stroke(s->draw, white ? INK_WHITE : INK_BLACK, 0.12);
 }
 
-/* Where a brick's id and symbol stand: in its first cell, or its first two where no
- * ten-line parts them. */
+/* How many cells a brick's id and symbol may share: its first two, unless the line of every tenth
+ * column runs between them. */
 static int label_cells(const ChartLook *l, const Box *b)
 {
     return b->us > 1 && (l->column + b->u + 1) % 10 != 0 ? 2 : 1;
@@ -246,7 +246,7 @@ static void draw_labels(const Sheet *s, const ChartLook *l, const Boxes *boxes,
             draw_brick_label(s, l, &boxes->box[sorted->index[i]], c);
 }
 
-/* Light under dark, so that the line shows on any colour. */
+/* A wide white line under a dark one, so that the dark one shows on any colour. */
 static void draw_tens(const Sheet *s, const ChartLook *l)
 {
     const Window w = l->window;
@@ -263,7 +263,8 @@ static void draw_tens(const Sheet *s, const ChartLook *l)
     draw_stroke(s->draw, INK_SOFT, 0.14);
 }
 
-/* Column numbers above and below; where they do not fit, tens and the ends. */
+/* Column numbers above and below the chart: all of them where they fit, else the tens and the
+ * first. */
 static void draw_column_numbers(const Sheet *s, const ChartLook *l)
 {
     const Window w = l->window;

@@ -22,11 +22,11 @@ typedef struct ChartLook {
 /* Room outside the field for numbers, mm. */
 #define CHART_SIDE 8.5
 #define CHART_EDGE 4.5
-/* The least width of a cell whose brick must carry id and symbol. */
+/* The least width of a cell, mm, in which a brick's id and symbol can be read. */
 double chart_least_cell(double aspect);
 
-/* Down to an eighth of a point. Places and cells that are such multiples are short
- * numbers in the file, which are most of its bytes. */
+/* The length rounded down to an eighth of a point. Such lengths are short decimal numbers in the
+ * file, and numbers are most of a chart's bytes. */
 double chart_snap(double length_mm);
 
 /* The look's lengths should be snapped. */

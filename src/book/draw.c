@@ -66,7 +66,7 @@ struct Draw {
     cairo_surface_t *surface;
     cairo_t *cr;
     Cut *cut[2];
-    /* Glyphs that wait: neighbours of one type and ink leave in one call. */
+    /* Glyphs not yet given to cairo: all of one type and ink. */
     cairo_glyph_t *glyph;
     size_t glyphs, capacity;
     Type type;
@@ -82,8 +82,8 @@ struct Raster {
     cairo_surface_t *surface;
 };
 
-/* A failure is kept for draw_close to tell: a surface that hears of one may abort the program
- * as it ends. */
+/* A failure is kept for draw_close to tell, and cairo is not told: its surface may abort the
+ * program when it is finished after one. */
 static cairo_status_t stream_bytes(void *closure, const unsigned char *bytes, unsigned length)
 {
     Draw *draw = closure;
@@ -254,8 +254,8 @@ Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, d
     return status;
 }
 
-/* A file that is given up still ends as a whole in cairo 1.16, which aborts the program where
- * a tag is open, or a bookmark or a tag is of a page that was never shown. */
+/* cairo 1.16 finishes also a file that is given up, and aborts the program if a tag is still open
+ * then, or if a bookmark leads to a page that was never shown. So both are made good first. */
 static void end_early(Draw *draw)
 {
     if (!draw->written_badly) draw->written_badly = ECANCELED;
@@ -268,7 +268,7 @@ void draw_free(Draw *draw)
 {
     if (!draw) return;
     if (draw->file && draw->cr) end_early(draw);
-    /* cairo 1.16 keeps the label of a page that was never shown. */
+    /* cairo 1.16 never frees the label of a page that was never shown; this frees it. */
     if (draw->surface) cairo_pdf_surface_set_page_label(draw->surface, NULL);
     if (draw->cr) cairo_destroy(draw->cr);
     if (draw->surface) cairo_surface_destroy(draw->surface);
@@ -588,7 +588,7 @@ void draw_target(Draw *draw, const char *target)
     cairo_tag_end(draw->cr, CAIRO_TAG_DEST);
 }
 
-/* Tenths of millimetres as whole numbers: no locale can put a comma in. */
+/* In whole points: a locale could put a comma into any other number. */
 void draw_link(Draw *draw, double x, double y, double width, double height, const char *target)
 {
     char attributes[192];

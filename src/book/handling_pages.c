@@ -265,7 +265,8 @@ static Status crates_page(Sheet *s, bool first, Fault *fault)
     return STATUS_OK;
 }
 
-/* As many names as a line of the table holds, from the crate's `from`; the next to name. */
+/* Names the crate's panels from place `from` on, as many as a line of the table holds; returns the
+ * place of the first that is left. */
 static int names_of_line(const Sheet *s, const Crate *c, int from, char *text, size_t size)
 {
     const Panels *panels = s->mural->panels;

@@ -26,7 +26,7 @@ enum { PALE_PIXELS = 500 };
 
 /* ---- the master sheet ---- */
 
-/* What a card asks, and how alike the cards are. */
+/* What the difficulty of a card is, and how much it varies between the cards. */
 static void say_card_spread(Sheet *s)
 {
     const CardSpread *now = &s->mural->even.now, *equal = &s->mural->even.equal;

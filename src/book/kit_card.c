@@ -15,7 +15,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define GUTTER 12.0  /* between half sheets: the cut is its middle */
+#define GUTTER 12.0  /* between half sheets, which are cut apart along its middle */
 #define TOP 12.0     /* of a half sheet */
 #define HEAD 40.0    /* mm: name, place, picture, builder's line */
 #define PICTURE 26.0 /* the side of picture and map */
@@ -26,7 +26,8 @@ enum { PICTURE_PIXELS = 240 };
 #define CHART_TITLE 6.0
 #define CAUTION 9.0
 #define MOST_CELL 9.0
-#define SHRINK 0.8 /* a chart that would be smaller than this goes on the next half sheet */
+/* A chart goes on the next half sheet where its cells can be larger there by more than this. */
+#define SHRINK 0.8
 
 /* ---- bags ---- */
 
@@ -259,13 +260,13 @@ static Status draw_bag(Card *c)
 
 /* ---- charts ---- */
 
-/* The room a field of cells needs at this width of a cell. */
+/* The height, mm, of a chart of vs rows with cells of this width. */
 static double chart_height(int vs, double cell, double aspect)
 {
     return CHART_TITLE + 2.0 * CHART_EDGE + vs * cell * aspect;
 }
 
-/* The widest cell for which the field fits the half sheet, and `room` upward. */
+/* The widest cell with which the field fits the half sheet's width and `room` of its height. */
 static double chart_cell(const Card *c, int us, int vs, double aspect, double room)
 {
     const double across = (c->sheet->right - c->sheet->left - 2.0 * CHART_SIDE) / us;
@@ -393,7 +394,7 @@ Status kit_card(Halves *halves, int panel, Fault *fault)
               .fault = fault};
     Status status = bag_create(&c.bag, m, panel, fault);
     if (!status) status = draw_card(&c);
-    /* What stands beside a long card's last half sheet would be cut off with it. */
+    /* Beside this card's last half sheet the next would be cut off with it: it begins a page. */
     if (!is_short(&c)) halves->side = -1;
     boxes_clear(&c.boxes);
     boxes_clear(&c.below);

@@ -18,7 +18,7 @@ typedef struct Bag {
 Status bag_create(Bag *bag_out, const Mural *mural, int panel, Fault *fault);
 void bag_clear(Bag *bag);
 
-/* One line of a bag, "3 × 1x2", behind its colour. */
+/* One line of a bag: so many bricks of a colour and size. */
 typedef struct BagLine {
     int colour, size;
     long count;
@@ -26,7 +26,7 @@ typedef struct BagLine {
 /* The next line after *line, in palette order; begin with colour 0, size -1. */
 bool bag_next(const Bag *bag, const Mural *mural, BagLine *line);
 
-/* Half sheets. The sheet's margins are the half's while one is in hand. */
+/* The half sheets of the pages. While one is in hand the sheet's margins are those of the half. */
 typedef struct Halves {
     Sheet *sheet;
     const Raster *pale[2]; /* the ground of each side's map: a page must not show one
@@ -41,7 +41,7 @@ Status halves_next(Halves *halves, bool left, Fault *fault);
 /* Gives the sheet its margins back. */
 void halves_end(Halves *halves);
 
-/* That line of the mural's cautions; NULL where none of its parts is small. */
+/* The mural's caution of small parts; NULL where none of its parts is small. */
 const char *small_parts_caution(const Mural *mural);
 
 Status kit_card(Halves *halves, int panel, Fault *fault);

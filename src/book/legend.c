@@ -34,7 +34,7 @@ int legend_marks(void) { return MARKS; }
 
 const char *legend_mark(int index) { return marks[index].text; }
 
-/* A symbol's place in the deal: the single marks, then pairs. */
+/* The symbol of this place in the order of dealing: first the single marks, then pairs of them. */
 static void symbol_text(int place, char *out)
 {
     out[0] = '\0';
@@ -122,8 +122,8 @@ static bool shape_taken(const Legend *key, const int *place, int colour, int sha
     return false;
 }
 
-/* In palette order each colour takes the first free symbol whose shape none of its
- * likes has, or failing that the first free one. */
+/* In palette order each colour takes the first free symbol whose shape no colour that is alike
+ * has; where there is none, the first free one. */
 static void deal_symbols(Legend *key)
 {
     int place[PALETTE_MOST];

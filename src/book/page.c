@@ -110,7 +110,7 @@ static void put_alike(Store *s, const Legend *key, int colour)
     put_text(s, "]");
 }
 
-/* [id, name, hex, mark, path of the mark, 1 for white type, likes] a colour. */
+/* [id, name, hex, mark, path of the mark, 1 for white type, colours that are alike] a colour. */
 static void put_colour(Store *s, const Palette *palette, const Legend *key, int i,
                        Outlines *outlines)
 {
@@ -187,8 +187,8 @@ static void put_panels(Store *s, const Mural *m)
     memory_free(hanging);
 }
 
-/* Of the panel's bricks, how many do not stand, then how many do, and so on in turn: so the
- * page keeps its progress. */
+/* The panel's bricks as lengths of stretches in building order: how many do not stand, then how
+ * many do, and so on in turn. The page keeps its progress in the same form. */
 static void put_standing_of(Store *s, const Mural *m, int panel)
 {
     size_t first, count;
@@ -294,7 +294,7 @@ static void put_bricks(Store *s, const Mural *m)
 
 /* ---- the file ---- */
 
-/* RFC 4648, section 4, in lines that editors can bear. */
+/* RFC 4648, section 4, in lines short enough for editors. */
 static void write_base64(FILE *file, const char *bytes, size_t length)
 {
     static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
@@ -335,7 +335,7 @@ typedef struct PageParts {
     const Store *head, *bricks;
 } PageParts;
 
-/* What stands in the skeleton for a name in double braces. */
+/* Writes what takes the place of this name in double braces. */
 static void write_part(FILE *file, const PageParts *p, const char *name, size_t length)
 {
     const char *const names[] = {"title", "digest", "style", "script", "head", "bricks"};

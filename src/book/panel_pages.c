@@ -336,7 +336,7 @@ static Status collect_boxes(PanelWork *w, ChartJob *c, Window part)
     return status ? status : chart_below_boxes(&c->below, &c->plane, w->panel, part, w->fault);
 }
 
-/* What to take in hand for this chart: bricks to lay that begin on it, by colour. */
+/* How many bricks of each colour the chart asks for: those to lay that begin on it. */
 static void chart_colours(const PanelWork *w, const ChartJob *c, double x, double y, double width)
 {
     const Sheet *s = w->sheet;
@@ -494,7 +494,7 @@ typedef struct RowSpan {
     size_t bricks;
 } RowSpan;
 
-/* One line for a span, unless it is to be laid. */
+/* One line for rows that are empty or stand; none for rows to lay, which have theirs. */
 static Status list_span(PanelWork *w, RowList *list, const RowSpan *span)
 {
     char label[48];

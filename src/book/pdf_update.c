@@ -36,7 +36,8 @@ typedef struct Update {
     long root, info;
     Entry *entry;
     size_t entries, capacity;
-    char *text; /* the object in hand; it grows, since the catalogue does with the pages */
+    char *text; /* the object in hand, in a room that grows: the catalogue is longer the more pages
+                   there are */
     size_t room;
 } Update;
 

@@ -12,7 +12,7 @@
 #define CRATE_BOARD_MM 10.0     /* between two panels: our choice */
 #define CRATE_PLYWOOD_MM 12.0   /* of the box: common practice, from memory */
 #define CRATE_PLYWOOD_KG_M3 680 /* from memory */
-#define CRATE_MASS_OFF 0.10     /* part that masses of bricks may be off by */
+#define CRATE_MASS_OFF 0.10     /* by what part masses of bricks may be off */
 
 typedef struct Crate {
     int first, panels; /* places [first, first + panels) in the order of hanging, from 0 */

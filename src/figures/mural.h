@@ -43,7 +43,7 @@ typedef struct Measures {
     double quarter_lap;
 } Measures;
 
-/* What a panel asks of what carries it; see statics.h. */
+/* The loads of a panel on what carries it; see statics.h. */
 typedef struct PanelStatics {
     double centre_mm[3]; /* of mass: from the panel's left, its lower edge and its back */
     double hanging_nm;   /* its weight about the plane of its back, N m */
@@ -59,10 +59,11 @@ typedef struct PanelLoad {
     PanelStatics statics;
 } PanelLoad;
 
-/* What the cards of a kit ask, where they were cut to ask alike; cards is 0 else. */
+/* How difficult the cards of a kit are, where they were cut to be alike; else cards is 0. */
 typedef struct Evenness {
     CardSpread equal, now; /* of cards of one size (none where cards stay), and as they are */
 } Evenness;
+
 /* What a hollow core leaves out, and saves against the same mural laid solid. */
 typedef struct Saving {
     int shell;    /* units; 0: solid was asked for */

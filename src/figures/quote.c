@@ -100,7 +100,8 @@ static void reckon_work(Quote *q, const Mural *m)
     q->site_days = (m->panels->count + job->hanging - 1) / job->hanging;
 }
 
-/* Panels in which bricks stand; these are in building order. */
+/* Panels in which bricks stand. Standing bricks are in building order, so those of a panel are one
+ * stretch. */
 static int panels_begun(const Mural *m)
 {
     int begun = 0, last = -1;

@@ -14,7 +14,7 @@ typedef struct Span {
     double least, expected, most;
 } Span;
 
-/* Parts of the expected figure that it may be off by either way. */
+/* By what part a figure may be off, up or down. */
 #define QUOTE_MASS_OFF 0.10 /* masses of bricks, from a catalogue or estimated */
 #define QUOTE_PACE_OFF 0.20 /* one builder's pace and another's: an assumption of our own */
 

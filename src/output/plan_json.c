@@ -36,7 +36,8 @@ static json_t *echo(Making *k, const Job *job)
     return o;
 }
 
-/* Colours that are not to be had any more are marked as those of what stands. */
+/* The palette's first `offered` colours can be had. The others are only in bricks that stand, and
+ * are marked so. */
 static json_t *colours(Making *k, const Palette *palette, int offered)
 {
     json_t *list = json_array();

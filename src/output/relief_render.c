@@ -25,7 +25,7 @@
 #define LAMP_RADIUS (1.5 * M_PI / 180) /* of the lamp's disc, as seen from the wall */
 #define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
 #define BEVEL_STEP 0.34                /* and where the face drops beside it */
-#define SKY_REACH 8                    /* cells within which others take the room's light */
+#define SKY_REACH 8 /* cells: how far off a higher cell still takes room light from a point */
 enum { SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
 
 /* Pixels: about so many across, within these of a cell, at most so many each way. Our choice. */
@@ -100,8 +100,8 @@ double relief_render_horizon(const Mural *m, const float *height, double most,
     }
 }
 
-/* The quarter of the face that a way leads to: bit 0 to the right, bit 1 up. No cell outside
- * it, seen from the cell where the way begins, can stand in the way. */
+/* The quarter of the face that a way leads into: bit 0 is to the right, bit 1 up. A line that way
+ * meets no cell outside the quarter. */
 static int quarter_of(const RenderWay *way) { return (way->dx > 0) | (way->dy > 0) << 1; }
 
 /* Share of the lamp's disc above the horizon, taken for a straight line. */
@@ -190,7 +190,8 @@ static void light_rows(void *context, int begin, int end, int worker)
 
 /* ---- the picture ---- */
 
-/* Greatest of SKY_REACH cells from a cell on, each way of a quarter: by rows, then columns. */
+/* For each cell the greatest height within SKY_REACH cells on, in one quarter of the face: first
+ * along rows, then along columns. */
 static void find_peaks(const Grid *g, const float *height, int quarter, float *half, float *peak)
 {
     for (int turn = 0; turn < 2; turn++) {
@@ -211,7 +212,7 @@ static void find_peaks(const Grid *g, const float *height, int quarter, float *h
     }
 }
 
-/* Greatest of all cells from a cell on, each way of a quarter. */
+/* For each cell the greatest height of all cells in one quarter of the face, seen from it. */
 static void find_beyond(const Grid *g, const float *height, int quarter, float *beyond)
 {
     const int right = quarter & 1 ? 1 : -1, up = quarter & 2 ? 1 : -1;
