@@ -28,17 +28,17 @@ static int plain_nearest(const Palette *palette, Lab lab)
     return best;
 }
 
-typedef struct ProfileDp {
+typedef struct Search {
     const Palette *palette;
     const Match *match;
     const Lab *lab;
     int *plain, *found;
-} ProfileDp;
+} Search;
 
 static void search_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const ProfileDp *s = context;
+    const Search *s = context;
     for (int i = begin; i < end; i++) {
         if (s->plain) s->plain[i] = plain_nearest(s->palette, s->lab[i]);
         s->found[i] = match_nearest(s->match, s->lab[i]);
@@ -53,7 +53,7 @@ static void assert_same_as_plain(const Palette *palette, const Lab *lab, int cou
     int *plain = malloc((size_t)count * sizeof *plain),
         *found = malloc((size_t)count * sizeof *found);
     assert_true(plain && found);
-    ProfileDp search = {palette, match, lab, plain, found};
+    Search search = {palette, match, lab, plain, found};
     bands_run(2, count, 500, search_rows, &search);
     assert_memory_equal(plain, found, (size_t)count * sizeof *plain);
     search.plain = NULL;
