@@ -68,7 +68,8 @@ static bool is_named(const Panel *p, int band, int in_band)
     return !strcmp(p->name, name);
 }
 
-/* Whether the panels are of one size, which panels_at rests on where there are no bands. */
+/* Whether all panels but the last of a row or column are of one size. Panels without a list of
+ * bands must be: panels_at divides by that size. */
 static bool are_equal(Panels *panels, const Grid *grid)
 {
     if (!panels->count) return false;
@@ -88,7 +89,7 @@ static bool are_equal(Panels *panels, const Grid *grid)
     return true;
 }
 
-/* Whether they lie in bands from side to side; finds these. */
+/* Whether the panels lie in bands from side to side of the mural; lists where each begins. */
 static bool lie_in_bands(Panels *panels, const Grid *grid)
 {
     const Panel *p = panels->panel;
@@ -175,7 +176,8 @@ typedef struct Reading {
     size_t left;                   /* units of the solid without one */
 } Reading;
 
-/* The size by its name; sides as the brick has them. */
+/* Finds the size of this name, or enters it in the set; false where the brick's sides a and b
+ * are not those of the size. */
 static bool take_size(Reading *r, const char *name, int a, int b, uint8_t *size_out)
 {
     Sizes *sizes = r->sizes;
@@ -293,7 +295,8 @@ static Status read_rows(Reading *r, CsvStream *s, Laid *laid, Fault *fault)
     return status;
 }
 
-/* Of all units those of the solid that are in no brick, in the place of those that are. */
+/* The units of the solid that are in no brick. They take the place of the marks of those that
+ * are, so that no second field is needed. */
 static uint8_t *hand_over_left_out(Reading *r)
 {
     const Solid *solid = r->list->solid;

@@ -12,7 +12,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* What the list names. */
+/* The panels and rows that the list names: a mark for each. */
 typedef struct Named {
     const EarlierPlan *earlier;
     bool *panel, *row;
@@ -30,7 +30,7 @@ static bool name_panel(Named *n, const char *name, size_t length)
     return false;
 }
 
-/* Digits, at most six, of which none must be missing. */
+/* A number of one to six digits. */
 static bool take_row(const char **text, const char *end, long *row_out)
 {
     const char *start = *text;
@@ -104,8 +104,9 @@ static int deepest(const EarlierPlan *e, const Panel *p)
     return depth;
 }
 
-/* Of a panel that is built in part: its courses stand on each other, and a plaque's tiers
- * lie on each other, so that none can be left out below. */
+/* Whether a panel can be built in part as the list says. A wall's courses stand on each other,
+ * so none may be missing below one that is built. A plaque in relief is built tier by tier, so
+ * its rows cannot be built one by one. */
 static Status check_part(const Named *n, const Panel *p, Fault *fault)
 {
     const EarlierPlan *e = n->earlier;
@@ -196,7 +197,8 @@ Status built_part_add_colours(const BuiltPart *s, Palette *palette, Fault *fault
     return STATUS_OK;
 }
 
-/* plan.json has fewer digits than a palette may. */
+/* Whether two colours are one but for rounding: plan.json has fewer digits than a palette may
+ * have. */
 static bool same_value(const Lab *a, const Lab *b)
 {
     const double rounding = 1e-3;

@@ -58,13 +58,15 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
             return fault_set(fault, STATUS_DATA, "%s: %s; restore the plan from a copy", where,
                              s && s->echoed ? "its value is not text" : "no such setting");
         if (!job_set(job, s, text, where, NULL, fault)) continue;
-        if (fault) fault->status = STATUS_DATA; /* the same words, but it is a file that is wrong */
+        if (fault)
+            fault->status =
+                STATUS_DATA; /* the words of the fault hold, but a file is wrong, not the command */
         return STATUS_DATA;
     }
     return STATUS_OK;
 }
 
-/* Within what any colour can be; a value that is no number is not. */
+/* False where a value is no number, or beyond what any colour can have. */
 static bool take_lab(Lab *out, const json_t *lab)
 {
     double *const value[3] = {&out->L, &out->a, &out->b};
@@ -90,7 +92,7 @@ static Status take_colour(Colour *c, const char *folder, const json_t *from, Fau
     strcpy(c->id, id);
     strcpy(c->name, name);
     colour_complete(c);
-    for (int i = 0; i < 3; i++) c->srgb[i] = (uint8_t)rgb[i]; /* lab is rounded there */
+    for (int i = 0; i < 3; i++) c->srgb[i] = (uint8_t)rgb[i]; /* not from lab, which is rounded */
     return STATUS_OK;
 }
 
@@ -132,8 +134,8 @@ static Status take_frame(EarlierPlan *e, const json_t *plan, Fault *fault)
     return STATUS_OK;
 }
 
-/* Units that a hollow core leaves out; asked for where there is no depth, it counts for
- * nothing. */
+/* Units that a hollow core leaves out. A flat plaque has no depth to leave something out of, so
+ * nothing is told of it there. */
 static Status take_left_out(const EarlierPlan *e, const json_t *plan, bool raised,
                             size_t *units_out, Fault *fault)
 {

@@ -32,7 +32,7 @@ typedef struct EarlierPlan {
 } EarlierPlan;
 
 /* The folder is borrowed; the whole is the caller's to free, NULL allowed. Faults: no plan
- * there, another file than plan.json tells of, a plan that does not add up. */
+ * there, a file that is not the one that plan.json tells of, bricks that do not fill the solid. */
 Status plan_reader_create(EarlierPlan **earlier_out, const char *folder, Fault *fault);
 void plan_reader_free(EarlierPlan *earlier);
 

@@ -10,7 +10,7 @@
 #include <string.h>
 #include <unistd.h>
 
-/* The picture lies where it lay, unless another place is given. */
+/* Looks for the picture where the earlier plan found it, unless the user gives another place. */
 static Status find_reference(Job *job, const EarlierPlan *earlier, Fault *fault)
 {
     if (*job->reference) return STATUS_OK;
@@ -22,7 +22,8 @@ static Status find_reference(Job *job, const EarlierPlan *earlier, Fault *fault)
                      job->reference, earlier->folder);
 }
 
-/* Cells of the user's own stay, unless there are other colours to choose from now. */
+/* Cells of the user's own stay, unless they may ask for colours that are not to be had now: in
+ * another palette, or where only the stock may be used. */
 static void keep_cells(Job *job, BuiltPart *standing, const Voice *voice)
 {
     const EarlierPlan *earlier = standing->earlier;
@@ -37,7 +38,7 @@ static void keep_cells(Job *job, BuiltPart *standing, const Voice *voice)
                    earlier->job.cells);
 }
 
-/* What the earlier plan was made from and the user did not give anew. */
+/* Fills in what the user did not give anew from what the earlier plan was made from. */
 static Status adopt_settings(Job *job, BuiltPart *standing, const Voice *voice, Fault *fault)
 {
     const EarlierPlan *earlier = standing->earlier;

@@ -61,8 +61,8 @@ static void put_back(Shelf *s, int colour, int size, int bricks)
     s->units[colour] += (long)bricks * of->width * of->length;
 }
 
-/* True if one more brick is there, and units for it: a colour whose small sizes lack
- * already has its units spoken for. */
+/* True if the shelf has one more brick of this size and colour. It must have units of the colour
+ * to spare, too: where small sizes of it lack, larger bricks are already meant to stand in. */
 static bool is_there(const Shelf *s, int colour, int size)
 {
     const Size *of = &s->sizes->size[size];
@@ -118,7 +118,7 @@ Status shelf_colour_backing(Laid *laid, const Palette *palette, const Sizes *siz
 
 /* ---- breaking up ---- */
 
-/* Pieces of a brick, as boxes within it. */
+/* A part of a brick that becomes a brick of its own: a box within the brick. */
 typedef struct Piece {
     int column, row, columns, rows, size, colour;
 } Piece;
@@ -195,7 +195,8 @@ static Status put_pieces(Shelf *s, const Breaking *k, size_t brick, Fault *fault
     return STATUS_OK;
 }
 
-/* Whether something is left out below the brick: its parts might then rest on nothing. */
+/* Whether the core leaves out a unit below the brick. Were it broken up, a part of it could rest
+ * on nothing. */
 static bool bridges(const Solid *solid, const Brick *b)
 {
     for (int r = b->row; r < b->row + b->rows && solid->left_out && b->tier > 0; r++)
@@ -228,13 +229,14 @@ static Status break_up(Shelf *s, Fault *fault)
 
 /* ---- other colours ---- */
 
-/* A brick that lacks, and the difference that bricks of other colours in its place add. */
+/* A brick that lacks, and what it adds to the difference if bricks of other colours take its
+ * place. */
 typedef struct Change {
     size_t brick;
-    double loss; /* INFINITY: they are not there */
+    double loss; /* INFINITY: the shelf has none that could */
 } Change;
 
-/* Of a piece of the brick to the target, in some colour. */
+/* The difference between a piece of the brick, in some colour, and the target. */
 static double difference(const Shelf *s, const Brick *b, const Piece *p, int colour)
 {
     const size_t columns = (size_t)s->grid->columns, colours = (size_t)s->palette->count;
@@ -291,7 +293,7 @@ static void colour_cells(Shelf *s, const Brick *b, const Piece *p)
         }
 }
 
-/* Exchanges a brick if it still lacks and what that adds may be added. */
+/* Exchanges a brick if it still lacks and the budget allows what that adds to the difference. */
 static Status change_brick(Breaking *k, size_t brick, bool parted, Fault *fault)
 {
     Shelf *s = k->shelf;
@@ -351,7 +353,7 @@ static long lacking(const Shelf *s)
     return sum;
 }
 
-/* Of the whole face to the target. */
+/* The difference between the whole face and the target. */
 static double face_difference(const Shelf *s)
 {
     double sum = 0;

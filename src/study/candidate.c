@@ -26,7 +26,8 @@ typedef struct Stages {
 
 void candidate_ink(double difference, uint8_t rgb[3])
 {
-    /* White, yellow, red, dark red; even steps of lightness, so that grey print tells. */
+    /* White, yellow, red, dark red; chosen by eye, each darker than the last, so that it tells in
+     * grey print, too. */
     static const uint8_t stop[4][3] = {{255, 255, 255}, {255, 214, 90}, {214, 62, 38}, {84, 6, 16}};
     const double at = fmin(3, fmax(0, 3 * difference / CANDIDATE_DARK));
     const int i = at < 3 ? (int)at : 2;

@@ -1,5 +1,6 @@
 /* Every pair is worked out over all samples, one row a pair, rows over threads; then the
- * pairs that no sample is better off with are dropped. */
+ * pairs that no sample is better off with are dropped. What mixing costs is in the header; the
+ * model is our own, from additive light and the eye's contrast. */
 #include "study/pair_mixtures.h"
 
 #include "base/bands.h"
@@ -48,7 +49,8 @@ static double share_of(Rgb one, Rgb two, Rgb x)
     return fmin(fmax(s, 0.0), 1.0);
 }
 
-/* A blend at an end of its line is that colour, and costs what it costs. */
+/* What sample i costs with the pair: as mixed, or with one of the two colours alone where that
+ * costs less. */
 static float mixture_cost(const Mixing *mixing, const SubsetMixture *pair, double apart, int i)
 {
     const size_t samples = (size_t)mixing->costs->samples;
@@ -64,7 +66,7 @@ static float mixture_cost(const Mixing *mixing, const SubsetMixture *pair, doubl
     return fminf(single, (float)sqrt(e * e + grain));
 }
 
-/* Row `begin` is a pair; its row of costs is filled in. */
+/* Fills in the costs of the pairs from `begin` up to `end`, a row each. */
 static void cost_blends(void *context, int begin, int end, int worker)
 {
     (void)worker;

@@ -117,7 +117,7 @@ static void keep_best(SubsetSearch *s, const bool *chosen, int count, double tot
 
 /* ---- climbing ---- */
 
-/* A change to the choice: -1 is no colour. */
+/* A change of the choice: one colour goes, one comes, or both; -1 is none. */
 typedef struct Move {
     int out, in;
     double total;
@@ -132,8 +132,8 @@ static bool may_take(const SubsetSearch *s, int c)
     return !s->gains.chosen[c] && rule_of(s, c) != SUBSET_MUST_NOT;
 }
 
-/* Keeps a change if it is the best so far, of equals the first by the colour that goes,
- * then by the one that comes. */
+/* Keeps a change if its total is the least so far. Of equal ones that with the lower colour going
+ * is kept, then that with the lower colour coming, so that the result is always the same. */
 static void consider(Move *best, int out, int in, double total)
 {
     if (total > best->total) return;
@@ -141,7 +141,7 @@ static void consider(Move *best, int out, int in, double total)
     *best = (Move){out, in, total};
 }
 
-/* Colours that are taken, in place of another or beside all. */
+/* Considers each colour that may be taken, beside those chosen and in place of each of them. */
 static void try_taking(const SubsetSearch *s, double price, Move *best)
 {
     double more[PALETTE_MOST];
@@ -162,7 +162,7 @@ static void try_dropping(const SubsetSearch *s, Move *best)
         if (may_drop(s, out)) consider(best, out, -1, s->total + more[out] - price_of(s, out));
 }
 
-/* The best single change. Until there are enough colours any addition will do. */
+/* The best single change; while there are too few colours, also one that makes the total worse. */
 static Move best_move(const SubsetSearch *s)
 {
     const double price = prices(s, s->gains.chosen);
@@ -221,8 +221,8 @@ static void climb_from(SubsetSearch *s, const Subset *choice)
  * bench set it. */
 enum { DROP_CHANCE = 3 };
 
-/* Drops some colours of the best choice and climbs again. The generator is Knuth's MMIX (The Art
- * of Computer Programming 2, 3.3.4), begun anew for each task. */
+/* Drops some colours of the best choice and climbs again. The generator is linear congruential
+ * with the multiplier and increment of Knuth's MMIX (from memory), begun anew for each task. */
 static void try_again(SubsetSearch *s, int trials)
 {
     uint64_t state = 1;
@@ -240,7 +240,8 @@ static void try_again(SubsetSearch *s, int trials)
 
 /* ---- proving ---- */
 
-/* Where branches go first: colours that must be, then by their total alone. */
+/* Puts the free colours in the order in which branches try them: by what each would cost alone,
+ * the cheapest first. */
 static void put_in_order(SubsetSearch *s)
 {
     double alone[PALETTE_MOST];
@@ -254,8 +255,9 @@ static void put_in_order(SubsetSearch *s)
     }
 }
 
-/* open[i] = the cheapest of the colours order[i] and on, and of the blends of these with
- * each other or with any chosen or passed one: it may only be too low. */
+/* open[i]: for each sample the cheapest of the colours order[i] and on, and of the blends of
+ * these with any colour at all. Blends with colours that a branch has passed by may be among
+ * them: the bound is then too low, never too high. */
 static void fill_open(SubsetSearch *s)
 {
     const int samples = s->task->samples, colours = s->task->colours;

@@ -51,7 +51,8 @@ typedef struct Pick {
 double pick_visible(double cell_width_mm, double cell_height_mm, double distance_mm)
 {
     if (distance_mm <= 0) return 1;
-    /* Cells of two colours like a chessboard: its wave runs along the diagonal. */
+    /* Cells of two colours that are mixed lie as on a chessboard. The pattern repeats every two
+     * cells each way, so its frequency has these two parts. */
     const double x = 1 / (2 * eye_degrees(cell_width_mm, distance_mm)),
                  y = 1 / (2 * eye_degrees(cell_height_mm, distance_mm));
     const double pi = acos(-1.0);
@@ -213,7 +214,8 @@ static SubsetTask task_of(const Pick *p, int least, int most)
                         .most = most};
 }
 
-/* The numbers of colours up to `to`, each chosen quickly from the one before. */
+/* Adds the points from `from` to `to` colours, each chosen quickly by one colour more than the
+ * point before. */
 static Status grow_curve(Pick *p, int from, int to)
 {
     Curve *curve = &p->curve;
@@ -229,7 +231,7 @@ static Status grow_curve(Pick *p, int from, int to)
  * and no proof is tried. Ours; no bench set it. */
 enum { MANY = 40 };
 
-/* The point that was asked for, as good as can be. */
+/* Chooses the point that was asked for once more, thoroughly. */
 static Status choose_marked(Pick *p)
 {
     Curve *curve = &p->curve;
@@ -296,7 +298,7 @@ static Status follow_link(Place *place, Fault *fault)
 
 static bool to_standard_output(const Pick *p) { return strcmp(p->job->out, "-") == 0; }
 
-/* Before the long work: a place that will not do is said at once. */
+/* Finds out before the long work whether the files can be put where they are to go. */
 static Status find_places(Pick *p)
 {
     if (to_standard_output(p)) return STATUS_OK;
@@ -364,7 +366,7 @@ static Status put_in_place(const Pick *p)
 {
     const Place *place = p->place;
     if (voice_stopped(p->voice)) return interrupted(p);
-    for (int i = PICK_FILES - 1; i >= 0; i--) /* the palette last: it stands for all */
+    for (int i = PICK_FILES - 1; i >= 0; i--) /* the palette last: where it is new, all are */
         if (rename(place[i].partial, place[i].path))
             return fault_set(p->fault, STATUS_NO_CREATE,
                              "%s: cannot be put in place (%s); move "

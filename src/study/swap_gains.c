@@ -72,7 +72,8 @@ void swap_gains_choose(SwapGains *o, int colour)
     }
 }
 
-/* Anew, where one of the two offers is lost. */
+/* Looks for the two offers of a colour anew at the samples where one of them was mixed with the
+ * colour that is lost. */
 static void offer_again(SwapGains *o, int colour, int lost)
 {
     int count = 0, with[PALETTE_MOST];
@@ -157,7 +158,8 @@ double swap_gains_take(const SwapGains *o, int colour, double more[PALETTE_MOST]
         const float now = o->paid[i], taken = first[i];
         const double weight = o->of.weight[i];
         const int one = o->one[i], two = o->two[i], mixed = with[i];
-        if (taken <= now) { /* only the colour that it is mixed with can be missed */
+        if (taken <=
+            now) { /* of the chosen ones only that which it is mixed with could be missed */
             sum += weight * (double)taken;
             if (mixed == SWAP_ALONE) continue;
             const float rest = mixed == one   ? o->without_one[i]

@@ -227,6 +227,27 @@ static void stock_only_holds_for_thick_walls(void **state)
     for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
 }
 
+/* Colours that are searched for with bricks laid on trial are chosen and laid anew, too: the first
+ * choice takes as many units of two colours as there are, and headers of a wall take more. */
+static void colours_are_searched_for_anew(void **state)
+{
+    (void)state;
+    FILE *file = fopen(in_room("tight.csv"), "w");
+    assert_non_null(file);
+    fputs("colour,size,quantity,price,pack\n"
+          "N1,1x1,40,0.1,1\nN1,1x2,100,0.1,1\nN9,1x1,40,0.1,1\nN9,1x2,100,0.1,1\n"
+          "N5,1x1,300,0.1,1\nN5,1x2,200,0.1,1\nN5,1x4,100,0.1,1\nN5,2x4,100,0.1,1\n",
+          file);
+    assert_int_equal(fclose(file), 0);
+    read_stock("tight.csv");
+    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --build wall --thickness 2 "
+                           "--book no --stock tight.csv --stock-only --out tight && "
+                           "rowlock check tight"),
+                     0);
+    read_plan("tight");
+    for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
+}
+
 static void stock_only_says_what_it_cannot_do(void **state)
 {
     (void)state;
@@ -328,6 +349,7 @@ int main(void)
         cmocka_unit_test(sizes_cost_less_than_a_hundredth_of_the_look),
         cmocka_unit_test(plenty_changes_nothing),
         cmocka_unit_test(stock_only_holds_for_thick_walls),
+        cmocka_unit_test(colours_are_searched_for_anew),
         cmocka_unit_test(the_check_adds_up_too),
         cmocka_unit_test(stock_only_says_what_it_cannot_do),
     };
