@@ -102,8 +102,8 @@ LAW.api = the public header, src/rowlock.h, carried out by the rooms
 MODULES.api = handle settings runs
 MAY.api = base model plan study check
 
-LAW.command = options and main, upon the public header alone
-MODULES.command = options main
+LAW.command = options, help and main, upon the public header alone
+MODULES.command = commands options help main
 MAY.command =
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))

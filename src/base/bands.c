@@ -1,3 +1,7 @@
+/* Rows of work are shared out in bands of `grain`: each thread takes the next band from one counter
+ * until none is left, so that a thread that met hard rows does not hold up the rest. What is done
+ * to a row must not depend on the thread or on the order; then no number of threads changes a byte.
+ * The caller's thread works too: where no other can be started, all is still done. */
 #include "base/bands.h"
 
 #include <pthread.h>

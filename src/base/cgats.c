@@ -451,7 +451,7 @@ static void room_close(Room *room)
  * others without a word: it is given one, so its lines are one ahead of the file's. */
 static const char sheet_line[] = "CGATS.17\n";
 
-static char *put(char *next, const char *text, size_t length)
+static char *put_text(char *next, const char *text, size_t length)
 {
     memcpy(next, text, length);
     return next + length;
@@ -468,18 +468,18 @@ static char *text_for_lcms2(const char *start, const Format *format, size_t *len
         for (int i = 0; i < csv_columns(table); i++) room += strlen(csv_field(table, row, i)) + 3;
     char *text = memory_create(room, 1);
     if (!text) return NULL;
-    char *next = put(text, sheet_line, strlen(sheet_line));
-    next = put(next, start, head);
+    char *next = put_text(text, sheet_line, strlen(sheet_line));
+    next = put_text(next, start, head);
     for (size_t row = 0; row < csv_rows(table); row++)
         for (int i = 0; i < csv_columns(table); i++) {
             const char *field = csv_field(table, row, i);
             const char quote = strchr(field, '"') ? '\'' : '"';
             *next++ = i ? ' ' : '\n';
             *next++ = quote;
-            next = put(next, field, strlen(field));
+            next = put_text(next, field, strlen(field));
             *next++ = quote;
         }
-    next = put(next, "\nEND_DATA\n", strlen("\nEND_DATA\n"));
+    next = put_text(next, "\nEND_DATA\n", strlen("\nEND_DATA\n"));
     *length_out = (size_t)(next - text);
     return text;
 }

@@ -187,7 +187,7 @@ static int is_empty_row(const Csv *csv, size_t first)
     return 1;
 }
 
-static Status check_header(const Reader *r)
+static Status check_header_row(const Reader *r)
 {
     const Csv *csv = r->csv;
     const char *only = csv->text + csv->cell[0].start;
@@ -211,7 +211,7 @@ static Status check_header(const Reader *r)
 }
 
 /* A row is complete: cells from `first` on. */
-static Status end_row(Reader *r, size_t first)
+static Status close_row(Reader *r, size_t first)
 {
     Csv *csv = r->csv;
     const size_t fields = csv->cells - first, columns = (size_t)csv->columns;
@@ -220,7 +220,7 @@ static Status end_row(Reader *r, size_t first)
         return STATUS_OK;
     }
     if (!columns) {
-        Status status = check_header(r);
+        Status status = check_header_row(r);
         if (!status) csv->columns = (int)fields;
         return status;
     }
@@ -233,7 +233,7 @@ static Status end_row(Reader *r, size_t first)
                          : "give every column a field, empty ones too");
 }
 
-static Status read_rows(Reader *r)
+static Status read_all_rows(Reader *r)
 {
     while (r->next < r->end) {
         const size_t first = r->csv->cells;
@@ -245,7 +245,7 @@ static Status read_rows(Reader *r)
         }
         if (r->next < r->end && *r->next == '\r') reader_step(r);
         if (r->next < r->end) reader_step(r);
-        Status status = end_row(r, first);
+        Status status = close_row(r, first);
         if (status) return status;
     }
     if (r->csv->columns) return STATUS_OK;
@@ -264,7 +264,7 @@ Status csv_parse(Csv **csv_out, const char *bytes, size_t length, const char *pl
     status = csv_create(&csv, place, fault);
     if (status) return status;
     Reader reader = {csv, bytes + text_mark(bytes, length), bytes + length, 1, 1, fault};
-    status = read_rows(&reader);
+    status = read_all_rows(&reader);
     if (status) {
         csv_free(csv);
         return status;
@@ -354,29 +354,34 @@ static Status fault_number(const Csv *csv, size_t row, int column, Fault *fault)
                      text_clip(clip, field));
 }
 
-Status csv_number(const Csv *csv, size_t row, int column, double least, double most,
-                  double *value_out, Fault *fault)
+Status csv_number(const Csv *csv, size_t row, int column, CsvRange range, double *value_out,
+                  Fault *fault)
 {
     double value;
     if (!number_parse(csv_field(csv, row, column), &value))
         return fault_number(csv, row, column, fault);
-    if (value >= least && value <= most) {
+    if (value >= range.least && value <= range.most) {
         *value_out = value;
         return STATUS_OK;
     }
     char name[TEXT_CLIP], clip[TEXT_CLIP], low[NUMBER_TEXT], high[NUMBER_TEXT];
     return csv_fault(csv, row, column, fault, "%s is %s; give a number from %s to %s",
                      text_clip(name, csv_name(csv, column)),
-                     text_clip(clip, csv_field(csv, row, column)), number_print(low, least),
-                     number_print(high, most));
+                     text_clip(clip, csv_field(csv, row, column)), number_print(low, range.least),
+                     number_print(high, range.most));
 }
 
-Status csv_whole(const Csv *csv, size_t row, int column, long least, long most, long *value_out,
+bool csv_given(const Csv *csv, size_t row, int column)
+{
+    return column >= 0 && *csv_field(csv, row, column);
+}
+
+Status csv_whole(const Csv *csv, size_t row, int column, CsvRange range, long *value_out,
                  Fault *fault)
 {
     double value = 0.0;
-    assert(least >= -(1L << 52) && most <= 1L << 52);
-    Status status = csv_number(csv, row, column, (double)least, (double)most, &value, fault);
+    assert(range.least >= -0x1p52 && range.most <= 0x1p52);
+    Status status = csv_number(csv, row, column, range, &value, fault);
     if (status) return status;
     const char *field = csv_field(csv, row, column);
     if (field[strspn(field, "+-0123456789")]) {

@@ -7,6 +7,7 @@
 #include "base/status.h"
 #include "base/voice.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct Csv Csv;
@@ -37,14 +38,23 @@ int csv_line(const Csv *csv, size_t row);
 int csv_at(const Csv *csv, size_t row, int column);
 int csv_header_line(const Csv *csv);
 
-/* A number with a decimal point, whole field, within [least, most]; else a fault
- * "file:line:column: ..." (a decimal comma, nan, inf, hex and blanks are refused). */
-Status csv_number(const Csv *csv, size_t row, int column, double least, double most,
-                  double *value_out, Fault *fault);
+/* What a number may be, the ends included. */
+typedef struct CsvRange {
+    double least, most;
+} CsvRange;
 
-/* A whole number within [least, most], digits only; faults like csv_number. */
-Status csv_whole(const Csv *csv, size_t row, int column, long least, long most, long *value_out,
+/* A number with a decimal point, whole field, within the range; else a fault
+ * "file:line:column: ..." (a decimal comma, nan, inf, hex and blanks are refused). */
+Status csv_number(const Csv *csv, size_t row, int column, CsvRange range, double *value_out,
+                  Fault *fault);
+
+/* A whole number within the range, which does not go beyond 2^52, digits only; faults like
+ * csv_number. */
+Status csv_whole(const Csv *csv, size_t row, int column, CsvRange range, long *value_out,
                  Fault *fault);
+
+/* Whether the table has the column, which may be -1, and the row a value in it. */
+bool csv_given(const Csv *csv, size_t row, int column);
 
 /* Fills the fault "file:line:column: ..." for a field; the format gives WHAT; HOW. */
 Status csv_fault(const Csv *csv, size_t row, int column, Fault *fault, const char *format, ...)

@@ -22,26 +22,18 @@ typedef struct CsvStream {
 } CsvStream;
 
 /* Reads the file and its header. Faults: missing (STATUS_NO_INPUT), not a table. */
-Status csv_stream_open(CsvStream *ledger, const char *folder, const char *name, Fault *fault);
-void csv_stream_close(CsvStream *ledger);
+Status csv_stream_open(CsvStream *stream, const char *folder, const char *name, Fault *fault);
+void csv_stream_close(CsvStream *stream);
 
 /* The next row; *row_out is false at the end. Faults: a quote out of place, more or
  * fewer fields than the header. */
-Status csv_stream_next(CsvStream *ledger, bool *row_out, Fault *fault);
+Status csv_stream_next(CsvStream *stream, bool *row_out, Fault *fault);
 
-int csv_stream_column(const CsvStream *ledger, const char *name); /* -1 if absent */
+int csv_stream_column(const CsvStream *stream, const char *name); /* -1 if absent */
 
 /* Whole fields only: digits, and for a decimal a point and a minus; no locale. */
 bool field_whole(const char *field, long least, long most, long *value_out);
 /* places_out is the number of digits after the point. */
 bool field_decimal(const char *field, double *value_out, int *places_out);
-
-/* Reads a whole file of the folder; *bytes_out is followed by a 0 and is the caller's
- * to free with memory_free. */
-Status folder_read(const char *folder, const char *name, char **bytes_out, size_t *length_out,
-                   Fault *fault);
-/* folder/name; false where that is too long. */
-enum { CSV_STREAM_PATH = 4096 };
-bool csv_stream_path(char path_out[CSV_STREAM_PATH], const char *folder, const char *name);
 
 #endif

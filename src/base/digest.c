@@ -1,3 +1,6 @@
+/* SHA-256 by nettle; here is the text form alone, and the reading of files.
+ *
+ * Source: FIPS 180-4. */
 #include "base/digest.h"
 
 #include "base/memory.h"

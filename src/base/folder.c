@@ -1,9 +1,19 @@
+/* A plan is written beside the folder that it replaces and changes places with it at the end: by
+ * one exchange of names (renameat2) where the file system has it, else by two renames with the
+ * earlier plan kept aside meanwhile. Whatever stops the run before, the earlier plan is whole.
+ * Files of the user's own come along as hard links, made before the exchange.
+ *
+ * Source: rename(2) of POSIX.1-2017, which replaces an empty folder alone; renameat2(2) of Linux.
+ */
 #include "base/folder.h"
+
+#include "base/memory.h"
 
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -58,7 +68,7 @@ static bool is_here(const struct stat *folder)
 
 /* Where the folder will stand: links resolved, so that a link to a plan is followed
  * and not replaced. */
-static Status place(Folder *f, Fault *fault)
+static Status find_place(Folder *f, Fault *fault)
 {
     char resolved[PATH_MAX];
     struct stat about;
@@ -120,7 +130,7 @@ Status folder_begin(Folder *f, const char *path, Fault *fault)
     *f = (Folder){.lock = -1};
     if (strlen(path) >= FOLDER_PATH - 300) return no_create("--out", "name too long", fault);
     snprintf(f->asked, sizeof f->asked, "%s", path);
-    const Status status = place(f, fault);
+    const Status status = find_place(f, fault);
     if (status) return status;
     const char *slash = strrchr(f->final, '/');
     snprintf(f->partial, sizeof f->partial, "%.*s/.%.240s.partial", (int)(slash - f->final),
@@ -200,4 +210,40 @@ void folder_abandon(Folder *f)
     remove_flat(f->partial);
     close(f->lock);
     f->lock = -1;
+}
+
+/* ---- a finished folder ---- */
+
+bool folder_join(char path_out[FOLDER_PATH], const char *folder, const char *name)
+{
+    const int n = snprintf(path_out, FOLDER_PATH, "%s/%s", folder, name);
+    return n > 0 && n < FOLDER_PATH;
+}
+
+Status folder_read(const char *folder, const char *name, char **bytes_out, size_t *length_out,
+                   Fault *fault)
+{
+    char path[FOLDER_PATH];
+    struct stat what;
+    FILE *file = folder_join(path, folder, name) ? fopen(path, "rb") : NULL;
+    if (!file || fstat(fileno(file), &what) || !S_ISREG(what.st_mode)) {
+        const int why = file ? EISDIR : errno;
+        if (file) fclose(file);
+        return fault_set(fault, STATUS_NO_INPUT,
+                         "%s/%s: cannot be read (%s); give the folder of a finished plan", folder,
+                         name, strerror(why));
+    }
+    const size_t length = (size_t)what.st_size;
+    char *bytes = length < SIZE_MAX ? memory_create(length + 1, 1) : NULL;
+    Status status = bytes ? STATUS_OK : memory_fault(fault, length, 1);
+    if (!status && fread(bytes, 1, length, file) != length)
+        status = fault_set(fault, STATUS_IO, "%s/%s: reading broke off; try again", folder, name);
+    fclose(file);
+    if (status) {
+        memory_free(bytes);
+        return status;
+    }
+    *bytes_out = bytes;
+    *length_out = length;
+    return STATUS_OK;
 }

@@ -9,6 +9,7 @@
 #include "base/status.h"
 
 #include <stdbool.h>
+#include <stddef.h>
 
 enum { FOLDER_PATH = 4096 };
 
@@ -32,5 +33,13 @@ Status folder_commit(Folder *folder, bool (*ours)(const char *name), Fault *faul
 
 /* Removes the hidden folder. Does nothing after folder_commit or without folder_begin. */
 void folder_abandon(Folder *folder);
+
+/* folder/name; false where that is too long. */
+bool folder_join(char path_out[FOLDER_PATH], const char *folder, const char *name);
+
+/* Reads a whole file of a finished folder; *bytes_out is followed by a 0 and is the caller's to
+ * free with memory_free. Faults: missing (STATUS_NO_INPUT), broken off, no memory. */
+Status folder_read(const char *folder, const char *name, char **bytes_out, size_t *length_out,
+                   Fault *fault);
 
 #endif

@@ -1,3 +1,6 @@
+/* One door to the heap. Products of sizes are checked here (calloc does it for memory_create), and
+ * a test can have any one allocation fail, which is how every path that frees what it has is run.
+ */
 #include "base/memory.h"
 
 #include <stdatomic.h>

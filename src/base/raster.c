@@ -1,6 +1,10 @@
+/* libpng decodes; samples are kept as they stand in the file. It reports errors by longjmp, so the
+ * function that calls setjmp holds nothing that must be freed: all lies in a Decoder of its caller.
+ *
+ * Source: PNG, ISO/IEC 15948, by libpng. */
 #include "base/raster.h"
 
-#include "base/csv_stream.h"
+#include "base/folder.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -49,7 +53,7 @@ static void take_header(Decoder *d, Raster *r)
     }
 }
 
-static void take_rows(Decoder *d, const Raster *r)
+static void take_samples(Decoder *d, const Raster *r)
 {
     const int passes = png_set_interlace_handling(d->png);
     png_read_update_info(d->png, d->info);
@@ -60,7 +64,7 @@ static void take_rows(Decoder *d, const Raster *r)
 }
 
 /* The row that rows are decoded into, or all of them. */
-static bool make_room(Decoder *d, Raster *r, uint32_t width, uint32_t height)
+static bool make_sample_room(Decoder *d, Raster *r, uint32_t width, uint32_t height)
 {
     if (width && r->width == width && r->height == height && r->kind != RASTER_OTHER) {
         r->sample = memory_create(width, height);
@@ -71,31 +75,31 @@ static bool make_room(Decoder *d, Raster *r, uint32_t width, uint32_t height)
 }
 
 /* 0 done, 1 not a PNG, 2 no memory. Apart, so that no variable lives across longjmp. */
-static int decode(Decoder *d, Raster *r, uint32_t width, uint32_t height)
+static int decode_png(Decoder *d, Raster *r, uint32_t width, uint32_t height)
 {
     if (setjmp(png_jmpbuf(d->png))) return 1;
     png_init_io(d->png, d->file);
     /* A palette shorter than the samples need is for the caller to say. */
     png_set_check_for_invalid_index(d->png, 0);
     take_header(d, r);
-    if (!make_room(d, r, width, height)) return 2;
-    take_rows(d, r);
+    if (!make_sample_room(d, r, width, height)) return 2;
+    take_samples(d, r);
     return 0;
 }
 
 Status raster_read(Raster *r, const char *folder, const char *name, uint32_t width, uint32_t height,
                    Fault *fault)
 {
-    char path[CSV_STREAM_PATH];
+    char path[FOLDER_PATH];
     Decoder d = {0};
     *r = (Raster){0};
-    d.file = csv_stream_path(path, folder, name) ? fopen(path, "rb") : NULL;
+    d.file = folder_join(path, folder, name) ? fopen(path, "rb") : NULL;
     if (!d.file)
         return fault_set(fault, STATUS_NO_INPUT, "%s/%s: cannot be read (%s); plan the mural anew",
                          folder, name, strerror(errno));
     d.png = png_create_read_struct(PNG_LIBPNG_VER_STRING, &d, on_error, on_warning);
     d.info = d.png ? png_create_info_struct(d.png) : NULL;
-    const int failed = d.info ? decode(&d, r, width, height) : 2;
+    const int failed = d.info ? decode_png(&d, r, width, height) : 2;
     png_destroy_read_struct(&d.png, &d.info, NULL);
     memory_free(d.row);
     fclose(d.file);

@@ -1,3 +1,5 @@
+/* A fault's text is one line that may go to a terminal: control characters of names and data become
+ * '?', and what is too long loses its middle, never its end, which says how to mend it. */
 #include "base/status.h"
 
 #include <stdarg.h>

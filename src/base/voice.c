@@ -1,3 +1,5 @@
+/* The library is silent where the caller has not filled in a voice; texts come out as one line
+ * each, without control characters. */
 #include "base/voice.h"
 
 #include <stdarg.h>

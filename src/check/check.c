@@ -41,8 +41,8 @@ static void sum_up(const PlanFacts *e, Found *found)
     }
 }
 
-static Status step(PlanFacts *e, double done, Status (*check)(PlanFacts *e, Fault *fault),
-                   Fault *fault)
+static Status take_step(PlanFacts *e, double done, Status (*check)(PlanFacts *e, Fault *fault),
+                        Fault *fault)
 {
     voice_progress(e->voice, "check", done);
     if (voice_stopped(e->voice))
@@ -54,10 +54,10 @@ static Status check_all(PlanFacts *e, Fault *fault)
 {
     Found found;
     /* plan.json, then that the files are there and whole, then what they say. */
-    Status status = step(e, 0, file_checks[0].facts, fault);
-    if (!status) status = step(e, 0.02, check_files, fault);
+    Status status = take_step(e, 0, file_checks[0].facts, fault);
+    if (!status) status = take_step(e, 0.02, check_files, fault);
     for (const FileCheck *c = file_checks + 1; c < file_checks + OUTPUTS_OF_PLAN && !status; c++)
-        if (c->facts && c->facts != c[-1].facts) status = step(e, c->done, c->facts, fault);
+        if (c->facts && c->facts != c[-1].facts) status = take_step(e, c->done, c->facts, fault);
     if (status) return status;
     sum_up(e, &found);
     check_measures(e, &found);

@@ -1,18 +1,13 @@
-#include "check/check_bond.h"
-
-#include "base/memory.h"
-
-#include <assert.h>
-#include <string.h>
-
-/* Joined: two bricks of one panel that overlap by a unit in neighbouring layers (tiers
+/* What hangs together and how it bonds, worked out unit by unit from who owns which unit.
+ *
+ * Joined: two bricks of one panel that overlap by a unit in neighbouring layers (tiers
  * of a plaque, rows of a wall). Bricks are nodes of a graph; in a plaque a panel's base
  * sheet is a node too, joined to all of its first tier.
  *
  * Unsupported: in a wall, above its panel's lowest row, no unit of the brick lies over a
  * unit of the row below. In a plaque, above the first tier, none over the tier below.
  *
- * Weak: an articulation point of the graph (Hopcroft and Tarjan 1973).
+ * Weak: an articulation point of the graph.
  *
  * Straight joint: in a wall a line between two columns is straight in a row if no brick
  * crosses it in any tier; in a plaque, if two bricks of one tier and row meet there. Its
@@ -24,7 +19,16 @@
  * the brick under its start, which ends at z, by z - x if Q ends after z. Each must be a
  * quarter of the shorter of the two bricks. What lies over nothing laps nothing, and a
  * joint over nothing at all is left out. In a plaque joints between rows count like
- * those between columns. */
+ * those between columns.
+ *
+ * Source: articulation points by depth-first search, Hopcroft and Tarjan 1973, CACM 16(6):372-378;
+ * the quarter lap is common practice in masonry, no source. */
+#include "check/check_bond.h"
+
+#include "base/memory.h"
+
+#include <assert.h>
+#include <string.h>
 
 typedef struct Web {
     const PlanFacts *e;
@@ -134,7 +138,7 @@ static Hold *hold_of(const Web *w, size_t node)
 
 /* Depth first from root without recursion. `weak` (a byte a node) is set where a child
  * reaches nothing above its parent; the root counts its children. */
-static void walk(Web *w, uint32_t root, uint32_t *order, uint8_t *weak)
+static void search_depth_first(Web *w, uint32_t root, uint32_t *order, uint8_t *weak)
 {
     uint32_t at = root, children = 0;
     w->seen[root] = w->low[root] = ++*order;
@@ -170,7 +174,7 @@ static Status find_pieces(Web *w, Fault *fault)
     for (size_t k = w->nodes; k-- > 0;) {
         if (w->seen[k]) continue;
         hold_of(w, k)->pieces++;
-        walk(w, (uint32_t)k, &order, weak);
+        search_depth_first(w, (uint32_t)k, &order, weak);
     }
     for (size_t i = 0; i < w->e->blocks; i++) hold_of(w, i)->weak += weak[i];
     memory_free(weak);
@@ -246,11 +250,11 @@ static bool laps_over(const PlanFacts *e, uint32_t upper, uint32_t below, int x,
     return end <= z || quarter(z - x, end - begin, z - y);
 }
 
-static bool laps(const PlanFacts *e, const uint32_t simd4[4], int x, bool upright)
+static bool laps(const PlanFacts *e, const uint32_t unit4[4], int x, bool upright)
 {
-    if (simd4[2] && simd4[3] && simd4[2] != simd4[3]) return false;
-    return (!simd4[2] || laps_over(e, simd4[0], simd4[2], x, upright)) &&
-           (!simd4[3] || laps_over(e, simd4[1], simd4[3], x, upright));
+    if (unit4[2] && unit4[3] && unit4[2] != unit4[3]) return false;
+    return (!unit4[2] || laps_over(e, unit4[0], unit4[2], x, upright)) &&
+           (!unit4[3] || laps_over(e, unit4[1], unit4[3], x, upright));
 }
 
 /* The joint between a unit and the one before it in its row, or below it. */
@@ -259,12 +263,12 @@ static void look_at_joint(Web *w, int column, int row, int tier, bool upright)
     const PlanFacts *e = w->e;
     const int c = column - !upright, r = row - upright;
     if (!same_plot(e, column, row, c, r)) return;
-    const uint32_t simd4[4] = {unit(e, c, r, tier), unit(e, column, row, tier),
+    const uint32_t unit4[4] = {unit(e, c, r, tier), unit(e, column, row, tier),
                                under(e, c, r, tier), under(e, column, row, tier)};
-    if (!simd4[0] || !simd4[1] || simd4[0] == simd4[1] || (!simd4[2] && !simd4[3])) return;
+    if (!unit4[0] || !unit4[1] || unit4[0] == unit4[1] || (!unit4[2] && !unit4[3])) return;
     Hold *hold = &w->hold[e->plot_of[(size_t)row * (size_t)e->columns + (size_t)column]];
     hold->joints++;
-    hold->lapped += laps(e, simd4, upright ? row : column, upright);
+    hold->lapped += laps(e, unit4, upright ? row : column, upright);
 }
 
 static void find_laps(Web *w)

@@ -5,7 +5,7 @@
  * 7.5.2 and 7.5.5; glTF 2.0, 4.4; HTML's doctype, WHATWG HTML 13.1.1. */
 #include "check/check_content.h"
 
-#include "base/csv_stream.h"
+#include "base/folder.h"
 #include "base/memory.h"
 #include "base/raster.h"
 
@@ -29,21 +29,16 @@ Status content_png(PlanFacts *e, const char *name, Fault *fault)
     return status == STATUS_NO_INPUT ? STATUS_OK : status;
 }
 
-static uint32_t little(const char *bytes)
-{
-    const unsigned char *b = (const unsigned char *)bytes;
-    return (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
-}
-
 /* glTF 2.0, 4.4: a header of 12 bytes, then the JSON chunk. */
 static void look_gltf(PlanFacts *e, const char *name, const char *bytes, size_t length)
 {
-    if (length < 20 || memcmp(bytes, "glTF", 4) != 0 || little(bytes + 4) != 2) {
+    if (length < 20 || memcmp(bytes, "glTF", 4) != 0 || plan_facts_u32(bytes + 4) != 2) {
         unreadable(e, name, "not glTF 2.0 binary");
         return;
     }
-    const uint32_t chunk = little(bytes + 12);
-    if (little(bytes + 8) != length || memcmp(bytes + 16, "JSON", 4) != 0 || chunk > length - 20) {
+    const uint32_t chunk = plan_facts_u32(bytes + 12);
+    if (plan_facts_u32(bytes + 8) != length || memcmp(bytes + 16, "JSON", 4) != 0 ||
+        chunk > length - 20) {
         unreadable(e, name, "its glTF header does not fit its length");
         return;
     }
@@ -87,7 +82,7 @@ static void look_json(PlanFacts *e, const char *name, const char *bytes, size_t 
 
 typedef void LookBytes(PlanFacts *e, const char *name, const char *bytes, size_t length);
 
-static Status look_at(PlanFacts *e, const char *name, LookBytes *look, Fault *fault)
+static Status look_into(PlanFacts *e, const char *name, LookBytes *look, Fault *fault)
 {
     char *bytes;
     size_t length;
@@ -101,25 +96,25 @@ static Status look_at(PlanFacts *e, const char *name, LookBytes *look, Fault *fa
 
 Status content_jpeg(PlanFacts *e, const char *name, Fault *fault)
 {
-    return look_at(e, name, look_jpeg, fault);
+    return look_into(e, name, look_jpeg, fault);
 }
 
 Status content_pdf(PlanFacts *e, const char *name, Fault *fault)
 {
-    return look_at(e, name, look_pdf, fault);
+    return look_into(e, name, look_pdf, fault);
 }
 
 Status content_html(PlanFacts *e, const char *name, Fault *fault)
 {
-    return look_at(e, name, look_html, fault);
+    return look_into(e, name, look_html, fault);
 }
 
 Status content_gltf(PlanFacts *e, const char *name, Fault *fault)
 {
-    return look_at(e, name, look_gltf, fault);
+    return look_into(e, name, look_gltf, fault);
 }
 
 Status content_json(PlanFacts *e, const char *name, Fault *fault)
 {
-    return look_at(e, name, look_json, fault);
+    return look_into(e, name, look_json, fault);
 }

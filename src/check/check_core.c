@@ -1,3 +1,7 @@
+/* A hollow core may leave out the units that lie at least `shell` units inside the solid on every
+ * side. On a face of steps that is: below the least top within a square of the shell around the
+ * cell, less the shell, and not within the shell of a panel's edge. The least of a square is found
+ * by one axis and then the other, which is the same since a minimum of minima is a minimum. */
 #include "check/check_core.h"
 
 #include "base/csv_stream.h"

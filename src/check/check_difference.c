@@ -1,3 +1,6 @@
+/* Of each colour and size: `after` must be what bricks.csv has, what stands can be no more than was
+ * there before and is there after, and the change is the difference. What was there before cannot
+ * be known from this plan's files. */
 #include "check/check_difference.h"
 
 #include "base/csv_stream.h"
@@ -9,43 +12,37 @@
 enum { D_COLOUR, D_SIZE, D_BEFORE, D_AFTER, D_BUILT, D_CHANGE, D_COUNT };
 static const char *const column[D_COUNT] = {"colour", "size", "before", "after", "built", "change"};
 
-static void broken(PlanFacts *e, const CsvStream *s, int field, long must)
+static void broken_difference(PlanFacts *e, const CsvStream *s, int field, long must)
 {
     verdict_broken(e->verdict, PROMISE_DIFFERENCE, "%s:%d: '%.16s' %.16s: %s is %.16s, must be %ld",
                    s->name, s->line, s->field[D_COLOUR], s->field[D_SIZE], column[field],
                    s->field[field], must);
 }
 
-static void bad_field(PlanFacts *e, const CsvStream *s, int field, const char *want)
-{
-    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
-                   column[field], s->field[field], want);
-}
-
 /* Colours that the plan no longer has are only of what was. */
-static void take_line(PlanFacts *e, const CsvStream *s, bool *listed)
+static void take_difference_line(PlanFacts *e, const CsvStream *s, bool *listed)
 {
-    const long shade = name_table_find(&e->shade_roll, s->field[D_COLOUR]);
+    const long shade = name_table_find(&e->shade_index, s->field[D_COLOUR]);
     const int format = plan_facts_format(e, s->field[D_SIZE]);
     const size_t at = (size_t)(shade < 0 ? 0 : shade) * FORMATS_MOST + (size_t)format;
     long number[D_COUNT];
     if (format < 0) {
-        bad_field(e, s, D_SIZE, "a size");
+        plan_facts_bad_field(e, s, D_SIZE, "a size");
         return;
     }
     for (int i = D_BEFORE; i <= D_BUILT; i++)
         if (!field_whole(s->field[i], 0, 99999999999, &number[i])) {
-            bad_field(e, s, i, "a whole number");
+            plan_facts_bad_field(e, s, i, "a whole number");
             return;
         }
     const long after = shade < 0 ? 0 : e->count[at];
-    if (e->read && number[D_AFTER] != after) broken(e, s, D_AFTER, after);
+    if (e->read && number[D_AFTER] != after) broken_difference(e, s, D_AFTER, after);
     const long most = number[D_BEFORE] < number[D_AFTER] ? number[D_BEFORE] : number[D_AFTER];
-    if (number[D_BUILT] > most) broken(e, s, D_BUILT, most);
+    if (number[D_BUILT] > most) broken_difference(e, s, D_BUILT, most);
     char change[32];
     snprintf(change, sizeof change, "%ld", number[D_AFTER] - number[D_BEFORE]);
     if (strcmp(s->field[D_CHANGE], change) != 0)
-        broken(e, s, D_CHANGE, number[D_AFTER] - number[D_BEFORE]);
+        broken_difference(e, s, D_CHANGE, number[D_AFTER] - number[D_BEFORE]);
     e->standing += (double)number[D_BUILT];
     if (shade < 0) return;
     if (listed[at])
@@ -67,7 +64,7 @@ static void say_left_out(PlanFacts *e, const bool *listed)
         }
 }
 
-static bool columns_are_there(PlanFacts *e, const CsvStream *s)
+static bool has_difference_columns(PlanFacts *e, const CsvStream *s)
 {
     int i = 0;
     while (i < D_COUNT && i < s->columns && strcmp(s->header[i], column[i]) == 0) i++;
@@ -87,12 +84,12 @@ static void check_built(PlanFacts *e)
                    json_number_value(said), e->standing);
 }
 
-static Status walk(PlanFacts *e, CsvStream *s, bool *listed, Fault *fault)
+static Status walk_difference(PlanFacts *e, CsvStream *s, bool *listed, Fault *fault)
 {
-    bool more = columns_are_there(e, s);
+    bool more = has_difference_columns(e, s);
     if (!more) return STATUS_OK;
     Status status;
-    while (!(status = csv_stream_next(s, &more, fault)) && more) take_line(e, s, listed);
+    while (!(status = csv_stream_next(s, &more, fault)) && more) take_difference_line(e, s, listed);
     if (status) return status;
     say_left_out(e, listed);
     check_built(e);
@@ -109,13 +106,14 @@ Status check_difference(PlanFacts *e, Fault *fault)
     for (size_t i = 0; i < e->blocks; i++)
         e->count[(size_t)e->block[i].shade * FORMATS_MOST + e->block[i].format]++;
     if (!json_object_get(json_object_get(e->plan, "files"), "difference.csv")) return STATUS_OK;
-    CsvStream ledger;
-    Status status = csv_stream_open(&ledger, e->folder, "difference.csv", fault);
+    CsvStream stream;
+    Status status = csv_stream_open(&stream, e->folder, "difference.csv", fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
     bool *listed = memory_create(kinds, sizeof *listed);
-    status = listed ? walk(e, &ledger, listed, fault) : memory_fault(fault, kinds, sizeof *listed);
+    status = listed ? walk_difference(e, &stream, listed, fault)
+                    : memory_fault(fault, kinds, sizeof *listed);
     memory_free(listed);
-    csv_stream_close(&ledger);
+    csv_stream_close(&stream);
     return status;
 }

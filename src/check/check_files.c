@@ -3,8 +3,8 @@
  * digests say that nothing was changed since; what the files say is for the other checks. */
 #include "check/check_files.h"
 
-#include "base/csv_stream.h"
 #include "base/digest.h"
+#include "base/folder.h"
 #include "base/memory.h"
 #include "base/output_list.h"
 #include "check/file_checks.h"
@@ -116,10 +116,10 @@ static Status digest_present(const char *path, char text_out[DIGEST_TEXT], Fault
 
 static Status check_listed(PlanFacts *e, const char *name, const json_t *value, Fault *fault)
 {
-    char path[CSV_STREAM_PATH], digest[DIGEST_TEXT];
+    char path[FOLDER_PATH], digest[DIGEST_TEXT];
     const char *said = json_string_value(value);
     if (strchr(name, '/') || *name == '.' || *name == '\0' || strcmp(name, "plan.json") == 0 ||
-        !csv_stream_path(path, e->folder, name)) {
+        !folder_join(path, e->folder, name)) {
         verdict_broken(e->verdict, PROMISE_LISTED,
                        "plan.json: files: '%s': no name of a plan's file", name);
         return STATUS_OK;

@@ -1,3 +1,6 @@
+/* The lists repeat what bricks.csv says in other orders and sums: rows.csv in building order,
+ * parts.csv by colour and size, panels.csv by panel. Each is added up anew from the bricks. Printed
+ * numbers are rounded, so a sum of them is held to half a last digit for each that went in. */
 #include "check/check_lists.h"
 
 #include "base/csv_stream.h"
@@ -8,47 +11,48 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Opens a table; *open_out is false where it is not there or its columns are others.
- * `more` allows columns after these. */
-static Status open_table(PlanFacts *e, CsvStream *s, const char *name, const char *const *column,
-                         int columns, bool more, bool *open_out, Fault *fault)
+/* A table's name and columns. */
+typedef struct Heading {
+    const char *name;
+    const char *const *column;
+    int columns;
+    bool more; /* others may come after these */
+} Heading;
+
+/* Opens a table; *open_out is false where it is not there or its columns are others. */
+static Status open_table(PlanFacts *e, CsvStream *s, const Heading *h, bool *open_out, Fault *fault)
 {
     *open_out = false;
-    const Status status = csv_stream_open(s, e->folder, name, fault);
+    const Status status = csv_stream_open(s, e->folder, h->name, fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
     int i = 0;
-    while (i < columns && i < s->columns && strcmp(s->header[i], column[i]) == 0) i++;
-    *open_out = i == columns && (more || s->columns == columns);
+    while (i < h->columns && i < s->columns && strcmp(s->header[i], h->column[i]) == 0) i++;
+    *open_out = i == h->columns && (h->more || s->columns == h->columns);
     if (*open_out) return STATUS_OK;
-    if (i < columns)
-        verdict_broken(e->verdict, PROMISE_FIELDS, "%s:1: column %d is '%.40s', must be '%s'", name,
-                       i + 1, i < s->columns ? s->header[i] : "", column[i]);
+    if (i < h->columns)
+        verdict_broken(e->verdict, PROMISE_FIELDS, "%s:1: column %d is '%.40s', must be '%s'",
+                       h->name, i + 1, i < s->columns ? s->header[i] : "", h->column[i]);
     else
-        verdict_broken(e->verdict, PROMISE_FIELDS, "%s:1: %d columns, must be %d", name, s->columns,
-                       columns);
+        verdict_broken(e->verdict, PROMISE_FIELDS, "%s:1: %d columns, must be %d", h->name,
+                       s->columns, h->columns);
     csv_stream_close(s);
     return STATUS_OK;
 }
 
-static void bad_field(PlanFacts *e, const CsvStream *s, int field, const char *want)
-{
-    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
-                   s->header[field], s->field[field], want);
-}
-
-static bool take_whole(PlanFacts *e, const CsvStream *s, int field, long least, long *value_out)
+static bool take_whole_field(PlanFacts *e, const CsvStream *s, int field, long least,
+                             long *value_out)
 {
     if (field_whole(s->field[field], least, 99999999999, value_out)) return true;
-    bad_field(e, s, field, least ? "a whole number from 1" : "a whole number");
+    plan_facts_bad_field(e, s, field, least ? "a whole number from 1" : "a whole number");
     return false;
 }
 
-static bool take_decimal(PlanFacts *e, const CsvStream *s, int field, double *value_out,
-                         int *places_out)
+static bool take_decimal_field(PlanFacts *e, const CsvStream *s, int field, double *value_out,
+                               int *places_out)
 {
     if (field_decimal(s->field[field], value_out, places_out) && *value_out >= 0) return true;
-    bad_field(e, s, field, "a decimal number from 0");
+    plan_facts_bad_field(e, s, field, "a decimal number from 0");
     return false;
 }
 
@@ -147,13 +151,13 @@ static void check_order(PlanFacts *e, const CsvStream *s, Charts *c, const Stand
 static void check_row(PlanFacts *e, const CsvStream *s, Charts *c)
 {
     long row, tier, column, nth;
-    const long plot = name_table_find(&e->plot_roll, s->field[R_PANEL]);
+    const long plot = name_table_find(&e->plot_index, s->field[R_PANEL]);
     if (plot < 0) {
-        bad_field(e, s, R_PANEL, "a panel of plan.json");
+        plan_facts_bad_field(e, s, R_PANEL, "a panel of plan.json");
         return;
     }
-    if (!take_whole(e, s, R_ROW, 1, &row) || !take_whole(e, s, R_TIER, 1, &tier) ||
-        !take_whole(e, s, R_NTH, 1, &nth) || !take_whole(e, s, R_COLUMN, 1, &column))
+    if (!take_whole_field(e, s, R_ROW, 1, &row) || !take_whole_field(e, s, R_TIER, 1, &tier) ||
+        !take_whole_field(e, s, R_NTH, 1, &nth) || !take_whole_field(e, s, R_COLUMN, 1, &column))
         return;
     if (row > SIDE_MOST || tier > SIDE_MOST || column > SIDE_MOST) {
         broken_row(e, s, "lies outside the mural");
@@ -198,10 +202,11 @@ static Status walk_rows(PlanFacts *e, CsvStream *s, Charts *c, Fault *fault)
 
 Status check_rows(PlanFacts *e, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     bool open;
     if (!e->read) return STATUS_OK;
-    Status status = open_table(e, &ledger, "rows.csv", row_column, R_COUNT, false, &open, fault);
+    Status status =
+        open_table(e, &stream, &(Heading){"rows.csv", row_column, R_COUNT, false}, &open, fault);
     if (status || !open) return status;
     Stand *stand = NULL;
     status = make_stands(e, &stand, fault);
@@ -209,11 +214,11 @@ Status check_rows(PlanFacts *e, Fault *fault)
     if (!status) {
         charts.used = memory_create(e->blocks, 1);
         status =
-            charts.used ? walk_rows(e, &ledger, &charts, fault) : memory_fault(fault, e->blocks, 1);
+            charts.used ? walk_rows(e, &stream, &charts, fault) : memory_fault(fault, e->blocks, 1);
     }
     memory_free(charts.used);
     memory_free(stand);
-    csv_stream_close(&ledger);
+    csv_stream_close(&stream);
     return status;
 }
 
@@ -266,10 +271,10 @@ static bool check_worth(PlanFacts *e, const CsvStream *s, Tally *tally, int form
     double price = 0, mass;
     int places = 0;
     if (*s->field[P_PRICE]) {
-        if (!take_decimal(e, s, P_PRICE, &price, &places)) return false;
+        if (!take_decimal_field(e, s, P_PRICE, &price, &places)) return false;
         tally->sums.price_off += 0.5 * pow(10, -places);
     }
-    if (!take_decimal(e, s, P_MASS, &mass, &places)) return false;
+    if (!take_decimal_field(e, s, P_MASS, &mass, &places)) return false;
     const double off = 0.5 * pow(10, -places);
     tally->sums.price += price;
     tally->sums.mass_g += mass;
@@ -280,20 +285,20 @@ static bool check_worth(PlanFacts *e, const CsvStream *s, Tally *tally, int form
     return true;
 }
 
-static bool check_part(PlanFacts *e, const CsvStream *s, Tally *tally)
+static bool check_part_line(PlanFacts *e, const CsvStream *s, Tally *tally)
 {
-    const long shade = name_table_find(&e->shade_roll, s->field[P_COLOUR]);
+    const long shade = name_table_find(&e->shade_index, s->field[P_COLOUR]);
     const int format = plan_facts_format(e, s->field[P_SIZE]);
     long number[P_COLUMNS];
-    if (shade < 0) bad_field(e, s, P_COLOUR, "a colour of plan.json");
-    if (format < 0) bad_field(e, s, P_SIZE, "a size");
+    if (shade < 0) plan_facts_bad_field(e, s, P_COLOUR, "a colour of plan.json");
+    if (format < 0) plan_facts_bad_field(e, s, P_SIZE, "a size");
     if (shade < 0 || format < 0) return false;
     if (strcmp(s->field[P_NAME], e->shade[shade].name) != 0)
         verdict_broken(e->verdict, PROMISE_PARTS,
                        "parts.csv:%d: '%s': name '%.60s', but plan.json has '%.60s'", s->line,
                        e->shade[shade].id, s->field[P_NAME], e->shade[shade].name);
     for (int i = P_COUNT; i <= P_BUY; i++)
-        if (!take_whole(e, s, i, 0, &number[i])) return false;
+        if (!take_whole_field(e, s, i, 0, &number[i])) return false;
     const size_t at = (size_t)shade * FORMATS_MOST + (size_t)format;
     if (tally->listed[at])
         verdict_broken(e->verdict, PROMISE_PARTS, "parts.csv:%d: '%s' %s: stands there twice",
@@ -332,7 +337,7 @@ static Status walk_parts(PlanFacts *e, CsvStream *s, Tally *tally, Fault *fault)
     Status status;
     tally->whole = true;
     while (!(status = csv_stream_next(s, &more, fault)) && more)
-        if (!check_part(e, s, tally)) tally->whole = false;
+        if (!check_part_line(e, s, tally)) tally->whole = false;
     if (status) return status;
     if (e->read) check_left_out(e, tally);
     take_masses(e, tally);
@@ -341,13 +346,13 @@ static Status walk_parts(PlanFacts *e, CsvStream *s, Tally *tally, Fault *fault)
 
 Status check_parts(PlanFacts *e, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     bool open;
     const double none = (double)NAN;
     e->sums = (Sums){none, 0, none, 0};
     if (!e->shades) return STATUS_OK;
-    Status status =
-        open_table(e, &ledger, "parts.csv", part_column, P_COLUMNS, false, &open, fault);
+    Status status = open_table(e, &stream, &(Heading){"parts.csv", part_column, P_COLUMNS, false},
+                               &open, fault);
     if (status || !open) return status;
     const size_t kinds = (size_t)e->shades * FORMATS_MOST;
     Tally *tally = memory_create(1, sizeof *tally);
@@ -358,12 +363,12 @@ Status check_parts(PlanFacts *e, Fault *fault)
         status = memory_fault(fault, kinds, sizeof *e->count);
     } else {
         tally->listed = listed;
-        status = walk_parts(e, &ledger, tally, fault);
+        status = walk_parts(e, &stream, tally, fault);
         if (!status && tally->whole) e->sums = tally->sums;
     }
     memory_free(listed);
     memory_free(tally);
-    csv_stream_close(&ledger);
+    csv_stream_close(&stream);
     return status;
 }
 
@@ -403,7 +408,7 @@ static void broken_panel(PlanFacts *e, const CsvStream *s, Promise promise, int 
 static void check_number(PlanFacts *e, const CsvStream *s, Promise promise, int field, long found)
 {
     long said;
-    if (take_whole(e, s, field, 0, &said) && said != found)
+    if (take_whole_field(e, s, field, 0, &said) && said != found)
         broken_panel(e, s, promise, field, (double)found);
 }
 
@@ -412,7 +417,8 @@ static void check_decimal(PlanFacts *e, const CsvStream *s, Promise promise, int
 {
     double said;
     int places;
-    if (take_decimal(e, s, field, &said, &places) && !plan_facts_same(said, places, found, off))
+    if (take_decimal_field(e, s, field, &said, &places) &&
+        !plan_facts_same(said, places, found, off))
         broken_panel(e, s, promise, field, found);
 }
 
@@ -425,7 +431,7 @@ static void check_signed(PlanFacts *e, const CsvStream *s, Promise promise, int 
     double said;
     int places;
     if (!field_decimal(text + below, &said, &places))
-        bad_field(e, s, field, "a decimal number");
+        plan_facts_bad_field(e, s, field, "a decimal number");
     else if (!plan_facts_same(below ? -said : said, places, found, off))
         broken_panel(e, s, promise, field, found);
 }
@@ -501,9 +507,9 @@ static void check_said_twice(PlanFacts *e, const CsvStream *s, long plot)
 
 static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Mass *mass)
 {
-    const long plot = name_table_find(&e->plot_roll, s->field[N_PANEL]);
+    const long plot = name_table_find(&e->plot_index, s->field[N_PANEL]);
     if (plot < 0) {
-        bad_field(e, s, N_PANEL, "a panel of plan.json");
+        plan_facts_bad_field(e, s, N_PANEL, "a panel of plan.json");
         return;
     }
     if (listed[plot])
@@ -560,23 +566,24 @@ static Status walk_panels(PlanFacts *e, CsvStream *s, bool *listed, const Mass *
 
 Status check_panels(PlanFacts *e, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     bool open;
     if (!e->tiled) return STATUS_OK;
     Status status = e->sound ? check_hold(e, fault) : STATUS_OK;
     if (status) return status;
-    status = open_table(e, &ledger, "panels.csv", panel_column, N_COUNT, true, &open, fault);
+    status =
+        open_table(e, &stream, &(Heading){"panels.csv", panel_column, N_COUNT, true}, &open, fault);
     if (status || !open) return status;
     Mass *mass = memory_create(e->plots, sizeof *mass);
     bool *listed = memory_create(e->plots, sizeof *listed);
     if (mass && listed) {
         weigh_panels(e, mass);
-        status = walk_panels(e, &ledger, listed, mass, fault);
+        status = walk_panels(e, &stream, listed, mass, fault);
     } else {
         status = memory_fault(fault, e->plots, sizeof *mass);
     }
     memory_free(mass);
     memory_free(listed);
-    csv_stream_close(&ledger);
+    csv_stream_close(&stream);
     return status;
 }

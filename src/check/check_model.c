@@ -1,6 +1,11 @@
+/* Every box of relief.glb must be a brick of bricks.csv with its size and colour, each brick once.
+ * Corners are read where the file says they are; whatever it claims, nothing is read outside its
+ * binary chunk, and the work is bounded by the bytes that it has.
+ *
+ * Source: glTF 2.0 (ISO/IEC 12113:2022), 3.6 and 4.4. */
 #include "check/check_model.h"
 
-#include "base/csv_stream.h"
+#include "base/folder.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -18,30 +23,24 @@ typedef struct Model {
     size_t boxes;   /* that are bricks */
 } Model;
 
-static bool broken(Model *m, const char *what)
+static bool broken_model(Model *m, const char *what)
 {
     verdict_broken(m->e->verdict, PROMISE_MODEL, "relief.glb: %s", what);
     return false;
-}
-
-static uint32_t little(const char *bytes)
-{
-    const unsigned char *b = (const unsigned char *)bytes;
-    return (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
 }
 
 /* glTF 2.0, 4.4: the JSON chunk, then the binary one, which may be missing. */
 static bool open_chunks(Model *m, const char *bytes, size_t length)
 {
     if (length < 20 || memcmp(bytes, "glTF", 4) != 0) return false;
-    const size_t json = little(bytes + 12);
+    const size_t json = plan_facts_u32(bytes + 12);
     if (json > length - 20) return false;
     m->root = json_loadb(bytes + 20, json, 0, NULL);
     const char *rest = bytes + 20 + json;
     const size_t left = length - 20 - json;
-    if (left >= 8 && memcmp(rest + 4, "BIN", 4) == 0 && little(rest) <= left - 8) {
+    if (left >= 8 && memcmp(rest + 4, "BIN", 4) == 0 && plan_facts_u32(rest) <= left - 8) {
         m->bin = rest + 8;
-        m->length = little(rest);
+        m->length = plan_facts_u32(rest);
     }
     return json_is_object(m->root);
 }
@@ -53,7 +52,7 @@ static const json_t *item(const Model *m, const char *list, const json_t *index)
 }
 
 /* A member that is a whole number from 0, or what it is taken for where it is not there. */
-static size_t whole(const json_t *object, const char *key, size_t otherwise)
+static size_t whole_or(const json_t *object, const char *key, size_t otherwise)
 {
     const json_t *value = json_object_get(object, key);
     return json_is_integer(value) && json_integer_value(value) >= 0
@@ -74,17 +73,18 @@ static bool find_corners(Model *m, const json_t *primitive, Corners *out)
     const json_t *view = item(m, "bufferViews", json_object_get(accessor, "bufferView"));
     const json_t *indices = item(m, "accessors", json_object_get(primitive, "indices"));
     const char *type = json_string_value(json_object_get(accessor, "type"));
-    const size_t begin = whole(view, "byteOffset", 0) + whole(accessor, "byteOffset", 0);
-    out->count = whole(accessor, "count", 0);
-    out->stride = whole(view, "byteStride", 3 * sizeof(float));
+    const size_t begin = whole_or(view, "byteOffset", 0) + whole_or(accessor, "byteOffset", 0);
+    out->count = whole_or(accessor, "count", 0);
+    out->stride = whole_or(view, "byteStride", 3 * sizeof(float));
     if (!view || !type || strcmp(type, "VEC3") != 0 ||
-        whole(accessor, "componentType", 0) != FLOAT || whole(view, "buffer", 1) != 0 ||
+        whole_or(accessor, "componentType", 0) != FLOAT || whole_or(view, "buffer", 1) != 0 ||
         out->stride < 3 * sizeof(float) || out->stride > 252)
-        return broken(m, "a primitive has no corners that can be read");
+        return broken_model(m, "a primitive has no corners that can be read");
     if (begin > m->length || out->count > (m->length - begin) / out->stride)
-        return broken(m, "corners lie outside its binary chunk");
-    if (out->count % CORNERS || whole(indices, "count", 0) != out->count / CORNERS * INDICES)
-        return broken(m, "a primitive is not of boxes: eight corners and twelve triangles each");
+        return broken_model(m, "corners lie outside its binary chunk");
+    if (out->count % CORNERS || whole_or(indices, "count", 0) != out->count / CORNERS * INDICES)
+        return broken_model(m,
+                            "a primitive is not of boxes: eight corners and twelve triangles each");
     out->at = m->bin + begin;
     return true;
 }
@@ -94,7 +94,8 @@ static void measure_box(const Corners *c, size_t first, double least[3], double 
 {
     for (size_t i = first; i < first + CORNERS; i++)
         for (int axis = 0; axis < 3; axis++) {
-            const uint32_t bits = little(c->at + i * c->stride + (size_t)axis * sizeof(float));
+            const uint32_t bits =
+                plan_facts_u32(c->at + i * c->stride + (size_t)axis * sizeof(float));
             float value;
             memcpy(&value, &bits, sizeof value);
             if (i == first || (double)value < least[axis]) least[axis] = (double)value;
@@ -116,8 +117,8 @@ typedef struct Sort {
 } Sort;
 
 /* The block that has this box, size and colour; NULL if none has. */
-static const Block *find_block(const Model *m, const long from[3], const long to[3],
-                               const Sort *sort)
+static const Block *block_of_box(const Model *m, const long from[3], const long to[3],
+                                 const Sort *sort)
 {
     const PlanFacts *e = m->e;
     for (int axis = 0; axis < 3; axis++)
@@ -147,7 +148,7 @@ static void take_box(Model *m, const Corners *c, size_t first, const Sort *sort,
         from[axis] = units(least[axis] + move[axis], unit_mm[axis]);
         to[axis] = units(most[axis] + move[axis], unit_mm[axis]);
     }
-    const Block *b = find_block(m, from, to, sort);
+    const Block *b = block_of_box(m, from, to, sort);
     if (b && !m->found[b - m->e->block]) {
         m->found[b - m->e->block] = 1;
         m->boxes++;
@@ -165,9 +166,9 @@ static bool sort_of(Model *m, const json_t *mesh, Sort *sort)
     const json_t *extras = json_object_get(mesh, "extras");
     const char *colour = json_string_value(json_object_get(extras, "colour"));
     sort->size = json_string_value(json_object_get(extras, "size"));
-    sort->shade = colour ? name_table_find(&m->e->shade_roll, colour) : -1;
+    sort->shade = colour ? name_table_find(&m->e->shade_index, colour) : -1;
     return (sort->size && sort->shade >= 0) ||
-           broken(m, "a mesh has no size and colour of the plan");
+           broken_model(m, "a mesh has no size and colour of the plan");
 }
 
 /* Takes the boxes of a mesh once, moved. */
@@ -184,7 +185,7 @@ static bool take_mesh(Model *m, const json_t *mesh, const double move[3])
             take_box(m, &corners, k, &sort, move);
     }
     const json_t *extras = json_object_get(mesh, "extras");
-    const size_t said = whole(extras, "bricks", boxes);
+    const size_t said = whole_or(extras, "bricks", boxes);
     if (said == boxes) return true;
     verdict_broken(m->e->verdict, PROMISE_MODEL,
                    "relief.glb: mesh %.15s '%s' says it has %zu bricks, but it has %zu boxes",
@@ -200,8 +201,9 @@ static bool take_node(Model *m, const json_t *node)
     const json_t *mesh = item(m, "meshes", json_object_get(node, "mesh"));
     const json_t *by = json_object_get(node, "translation");
     for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++)
-        if (json_object_get(node, unknown[i])) return broken(m, "a node is more than a moved mesh");
-    if (!mesh) return broken(m, "a node has no mesh");
+        if (json_object_get(node, unknown[i]))
+            return broken_model(m, "a node is more than a moved mesh");
+    if (!mesh) return broken_model(m, "a node has no mesh");
     for (size_t i = 0; i < 3 && by; i++) move[i] = json_number_value(json_array_get(by, i));
     return take_mesh(m, mesh, move);
 }

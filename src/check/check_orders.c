@@ -1,3 +1,6 @@
+/* order.csv must buy what parts.csv lacks, in whole packs and not one pack more, and left.csv must
+ * be what is then on the shelf and not built in: an account for each colour and size is opened from
+ * parts.csv and must come out even. */
 #include "check/check_orders.h"
 
 #include "base/csv_stream.h"
@@ -22,7 +25,7 @@ typedef struct Books {
 /* A line of a table: its account, and its numbers in the order of `column`. */
 typedef void Enter(Books *k, const CsvStream *s, Account *account, const long *number);
 
-static void broken(Books *k, const CsvStream *s, const char *what, long said, long found)
+static void broken_order(Books *k, const CsvStream *s, const char *what, long said, long found)
 {
     verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: %s is %ld, must be %ld", s->name, s->line,
                    what, said, found);
@@ -43,8 +46,8 @@ static void enter_order(Books *k, const CsvStream *s, Account *a, const long *nu
     if (a->ordered)
         verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: stands there twice", s->name,
                        s->line);
-    if (to_buy != a->to_buy) broken(k, s, "to_buy", to_buy, a->to_buy);
-    if (order != packs * pack) broken(k, s, "order", order, packs * pack);
+    if (to_buy != a->to_buy) broken_order(k, s, "to_buy", to_buy, a->to_buy);
+    if (order != packs * pack) broken_order(k, s, "order", order, packs * pack);
     if (order < to_buy || order - to_buy >= pack)
         verdict_broken(k->e->verdict, PROMISE_ORDERS,
                        "%s:%d: order is %ld, must be %ld in packs of %ld", s->name, s->line, order,
@@ -61,7 +64,7 @@ static void enter_left(Books *k, const CsvStream *s, Account *a, const long *num
     a->shelved = true;
     a->left = number[0];
     const long left = a->in_stock + a->order - a->to_come;
-    if (a->part && a->left != left) broken(k, s, "quantity", a->left, left);
+    if (a->part && a->left != left) broken_order(k, s, "quantity", a->left, left);
 }
 
 static const struct Table {
@@ -75,7 +78,7 @@ static const struct Table {
 };
 enum { TABLES = sizeof tables / sizeof *tables };
 
-static bool columns_are_there(Books *k, const CsvStream *s, const struct Table *t)
+static bool has_order_columns(Books *k, const CsvStream *s, const struct Table *t)
 {
     const char *absent = csv_stream_column(s, "colour") < 0 ? "colour"
                          : csv_stream_column(s, "size") < 0 ? "size"
@@ -87,48 +90,42 @@ static bool columns_are_there(Books *k, const CsvStream *s, const struct Table *
     return false;
 }
 
-static void bad_field(Books *k, const CsvStream *s, int field, const char *want)
-{
-    verdict_broken(k->e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
-                   s->header[field], s->field[field], want);
-}
-
-static void take_line(Books *k, const CsvStream *s, const struct Table *t)
+static void take_order_line(Books *k, const CsvStream *s, const struct Table *t)
 {
     const int colour = csv_stream_column(s, "colour"), size = csv_stream_column(s, "size");
-    const long shade = name_table_find(&k->e->shade_roll, s->field[colour]);
+    const long shade = name_table_find(&k->e->shade_index, s->field[colour]);
     const int format = plan_facts_format(k->e, s->field[size]);
     long number[WHOLES_MOST] = {0};
     if (shade < 0) {
-        bad_field(k, s, colour, "a colour of plan.json");
+        plan_facts_bad_field(k->e, s, colour, "a colour of plan.json");
         return;
     }
     if (format < 0) {
-        bad_field(k, s, size, "a size");
+        plan_facts_bad_field(k->e, s, size, "a size");
         return;
     }
     for (int i = 0; i < WHOLES_MOST && t->column[i]; i++) {
         const int field = csv_stream_column(s, t->column[i]);
         const long least = strcmp(t->column[i], "pack") == 0;
         if (field_whole(s->field[field], least, 99999999999, &number[i])) continue;
-        bad_field(k, s, field, least ? "a whole number from 1" : "a whole number");
+        plan_facts_bad_field(k->e, s, field, least ? "a whole number from 1" : "a whole number");
         return;
     }
     t->enter(k, s, &k->account[(size_t)shade * FORMATS_MOST + (size_t)format], number);
 }
 
 /* *whole_out is false where the table is not there or of other columns. */
-static Status read_table(Books *k, const struct Table *t, bool *whole_out, Fault *fault)
+static Status read_order_table(Books *k, const struct Table *t, bool *whole_out, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     *whole_out = false;
-    Status status = csv_stream_open(&ledger, k->e->folder, t->name, fault);
+    Status status = csv_stream_open(&stream, k->e->folder, t->name, fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
-    bool more = *whole_out = columns_are_there(k, &ledger, t);
-    while (more && !(status = csv_stream_next(&ledger, &more, fault)) && more)
-        take_line(k, &ledger, t);
-    csv_stream_close(&ledger);
+    bool more = *whole_out = has_order_columns(k, &stream, t);
+    while (more && !(status = csv_stream_next(&stream, &more, fault)) && more)
+        take_order_line(k, &stream, t);
+    csv_stream_close(&stream);
     return status;
 }
 
@@ -162,7 +159,7 @@ Status check_orders(PlanFacts *e, Fault *fault)
     bool all = true;
     for (size_t i = 0; i < TABLES && !status; i++) {
         bool whole;
-        status = read_table(&books, &tables[i], &whole, fault);
+        status = read_order_table(&books, &tables[i], &whole, fault);
         all &= whole;
     }
     if (!status && all) check_absent(&books);

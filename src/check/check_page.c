@@ -1,7 +1,13 @@
+/* The page holds the plan as two blocks in script elements: a head in JSON, and the bricks as
+ * numbers of seven bits a byte, each brick's place counted from the one before. Both are decoded
+ * here by code of its own, and each brick must be that of bricks.csv.
+ *
+ * Sources: base64, RFC 4648, section 4; numbers of seven bits a byte, the highest bit saying that
+ * more follow, as LEB128 of DWARF 5, 7.6. */
 #include "check/check_page.h"
 
-#include "base/csv_stream.h"
 #include "base/digest.h"
+#include "base/folder.h"
 #include "base/memory.h"
 
 #include <stdio.h>
@@ -24,7 +30,7 @@ typedef struct Reading {
     uint8_t *used; /* a byte a block */
 } Reading;
 
-static void broken(const PlanFacts *e, const char *what)
+static void broken_page(const PlanFacts *e, const char *what)
 {
     verdict_broken(e->verdict, PROMISE_PAGE, "%s: %s", name, what);
 }
@@ -32,7 +38,7 @@ static void broken(const PlanFacts *e, const char *what)
 /* ---- the blocks ---- */
 
 /* What stands in the script element with this id, and the text of its tag. */
-static bool find_block(char *html, const char *id, Span *tag_out, Span *block_out)
+static bool find_script(char *html, const char *id, Span *tag_out, Span *block_out)
 {
     char mark[40];
     snprintf(mark, sizeof mark, " id=\"%s\"", id);
@@ -58,7 +64,7 @@ static int digit_of(char c)
 }
 
 /* RFC 4648, section 4; line ends are passed over. False where it is something else. */
-static bool decode(Reading *r, const Span *block)
+static bool decode_base64(Reading *r, const Span *block)
 {
     unsigned bits = 0, held = 0;
     size_t i = 0;
@@ -104,7 +110,7 @@ static Status check_digest(const Reading *r, const Span *tag, const Span *head, 
     digest_free(digest);
     const size_t length = (size_t)snprintf(mark, sizeof mark, "data-digest=\"%s\"", text);
     if (!memmem(tag->start, tag->length, mark, length))
-        broken(r->e, "its digest is not that of what it holds");
+        broken_page(r->e, "its digest is not that of what it holds");
     return STATUS_OK;
 }
 
@@ -120,7 +126,7 @@ static bool is_text(const json_t *value, const char *text)
     return json_is_string(value) && strcmp(json_string_value(value), text) == 0;
 }
 
-static void check_frame(const Reading *r)
+static void compare_frame(const Reading *r)
 {
     const PlanFacts *e = r->e;
     const struct {
@@ -133,10 +139,10 @@ static void check_frame(const Reading *r)
             verdict_broken(e->verdict, PROMISE_PAGE, "%s: %s: must be %ld", name, frame[i].key,
                            frame[i].number);
     if (!is_text(json_object_get(r->head, "build"), e->wall ? "wall" : "plaque"))
-        broken(e, "build: is not that of plan.json");
+        broken_page(e, "build: is not that of plan.json");
 }
 
-static bool check_colours(const Reading *r)
+static bool compare_colours(const Reading *r)
 {
     const PlanFacts *e = r->e;
     const json_t *list = json_object_get(r->head, "colours");
@@ -150,7 +156,7 @@ static bool check_colours(const Reading *r)
                is_text(json_array_get(colour, 1), e->shade[i].name) &&
                is_text(json_array_get(colour, 2), hex);
     }
-    if (!same) broken(e, "colours: are not those of plan.json");
+    if (!same) broken_page(e, "colours: are not those of plan.json");
     return same;
 }
 
@@ -171,7 +177,7 @@ static bool check_panels_of_page(const Reading *r)
                json_number_value(json_array_get(panel, 5)) >= 0 &&
                json_number_value(json_array_get(panel, 5)) <= (double)e->blocks;
     }
-    if (!same) broken(e, "panels: are not those of plan.json");
+    if (!same) broken_page(e, "panels: are not those of plan.json");
     return same;
 }
 
@@ -207,7 +213,7 @@ static void check_standing(const Reading *r)
         standing += found;
     }
     if (!same || standing != json_number_value(built))
-        broken(e, "standing: is not what stands by plan.json");
+        broken_page(e, "standing: is not what stands by plan.json");
 }
 
 /* ---- the bricks ---- */
@@ -264,7 +270,7 @@ static const Block *block_at(const PlanFacts *e, const Block *b)
     return corner ? found : NULL;
 }
 
-static void compare(Reading *r, const Block *b)
+static void compare_brick(Reading *r, const Block *b)
 {
     const PlanFacts *e = r->e;
     char what[200];
@@ -300,14 +306,14 @@ static void check_bricks_of_page(Reading *r)
             const uint64_t before = place;
             Block block;
             if (!read_brick(r, plot, &place, &block)) {
-                broken(e, "bricks: cannot be read to their end");
+                broken_page(e, "bricks: cannot be read to their end");
                 return;
             }
-            if (i > 0 && place == before) broken(e, "bricks: two stand in one place");
-            compare(r, &block);
+            if (i > 0 && place == before) broken_page(e, "bricks: two stand in one place");
+            compare_brick(r, &block);
         }
     }
-    if (r->at < r->length) broken(e, "bricks: there are more than its panels have");
+    if (r->at < r->length) broken_page(e, "bricks: there are more than its panels have");
     for (size_t i = 0; i < e->blocks; i++)
         if (!r->used[i])
             verdict_broken(e->verdict, PROMISE_PAGE, "%s: the brick of bricks.csv:%d is missing",
@@ -320,23 +326,23 @@ static Status check_blocks_of_page(Reading *r, char *html, Fault *fault)
 {
     PlanFacts *e = r->e;
     Span tag, head, bricks_tag, bricks;
-    if (!find_block(html, "head", &tag, &head) ||
-        !find_block(html, "bricks", &bricks_tag, &bricks)) {
-        broken(e, "holds no plan");
+    if (!find_script(html, "head", &tag, &head) ||
+        !find_script(html, "bricks", &bricks_tag, &bricks)) {
+        broken_page(e, "holds no plan");
         return STATUS_OK;
     }
     r->head = json_loadb(head.start, head.length, 0, NULL);
     r->code = memory_create(bricks.length + 1, 1);
     if (r->code) r->used = memory_create(e->blocks + 1, 1);
     if (!r->used) return memory_fault(fault, bricks.length + 1, 1);
-    if (!json_is_object(r->head) || !decode(r, &bricks)) {
-        broken(e, "its plan cannot be read");
+    if (!json_is_object(r->head) || !decode_base64(r, &bricks)) {
+        broken_page(e, "its plan cannot be read");
         return STATUS_OK;
     }
     const Status status = check_digest(r, &bricks_tag, &head, fault);
     if (status) return status;
-    check_frame(r);
-    const bool coloured = check_colours(r), panelled = check_panels_of_page(r);
+    compare_frame(r);
+    const bool coloured = compare_colours(r), panelled = check_panels_of_page(r);
     if (panelled) check_standing(r);
     if (coloured && panelled) check_bricks_of_page(r);
     return STATUS_OK;

@@ -1,6 +1,11 @@
+/* plan.json is looked at for what the other checks stand on: keys that are there and of their kind,
+ * numbers within range, colours whose hex is their Lab. What is missing or wrong is said once,
+ * here; the flags that PlanFacts gets tell the others what they can rely on. Measures are compared
+ * last, when the other files have given theirs. */
 #include "check/check_plan.h"
 
 #include "base/csv_stream.h"
+#include "base/folder.h"
 #include "base/memory.h"
 #include "check/check_core.h"
 
@@ -34,8 +39,8 @@ static bool is_kind(const json_t *value, Kind kind)
 }
 
 /* The member, or NULL with a line that says why. `where` is "" or ends in a point. */
-static json_t *member(PlanFacts *e, const json_t *object, const char *where, const char *key,
-                      Kind kind)
+static json_t *member_of_kind(PlanFacts *e, const json_t *object, const char *where,
+                              const char *key, Kind kind)
 {
     json_t *value = json_object_get(object, key);
     if (value && is_kind(value, kind)) return value;
@@ -45,22 +50,29 @@ static json_t *member(PlanFacts *e, const json_t *object, const char *where, con
     return NULL;
 }
 
-static bool number_in(PlanFacts *e, const json_t *object, const char *where, const char *key,
-                      Kind kind, double least, double most, double *value_out)
+/* What a number must be. */
+typedef struct Due {
+    const char *key;
+    Kind kind;
+    double least, most;
+} Due;
+
+static bool number_in(PlanFacts *e, const json_t *object, const char *where, const Due *due,
+                      double *value_out)
 {
-    const json_t *value = member(e, object, where, key, kind);
+    const json_t *value = member_of_kind(e, object, where, due->key, due->kind);
     if (!value) return false;
     *value_out = json_number_value(value);
-    if (*value_out >= least && *value_out <= most) return true;
+    if (*value_out >= due->least && *value_out <= due->most) return true;
     verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: %s%s: %.10g is not within %.10g to %.10g",
-                   where, key, *value_out, least, most);
+                   where, due->key, *value_out, due->least, due->most);
     return false;
 }
 
 static bool whole_in(PlanFacts *e, const char *key, int least, int most, int *value_out)
 {
     double value;
-    if (!number_in(e, e->plan, "", key, KIND_WHOLE, least, most, &value)) return false;
+    if (!number_in(e, e->plan, "", &(Due){key, KIND_WHOLE, least, most}, &value)) return false;
     *value_out = (int)value;
     return true;
 }
@@ -72,15 +84,15 @@ static bool is_hex(const char *text, size_t digits)
 
 static void check_reference(PlanFacts *e)
 {
-    const json_t *reference = member(e, e->plan, "", "reference", KIND_OBJECT);
+    const json_t *reference = member_of_kind(e, e->plan, "", "reference", KIND_OBJECT);
     if (!reference) return;
     static const char where[] = "reference.";
     double ignored;
-    member(e, reference, where, "file", KIND_TEXT);
-    member(e, reference, where, "profile", KIND_TEXT);
-    number_in(e, reference, where, "width", KIND_WHOLE, 1, 1e9, &ignored);
-    number_in(e, reference, where, "height", KIND_WHOLE, 1, 1e9, &ignored);
-    const json_t *digest = member(e, reference, where, "sha256", KIND_TEXT);
+    member_of_kind(e, reference, where, "file", KIND_TEXT);
+    member_of_kind(e, reference, where, "profile", KIND_TEXT);
+    number_in(e, reference, where, &(Due){"width", KIND_WHOLE, 1, 1e9}, &ignored);
+    number_in(e, reference, where, &(Due){"height", KIND_WHOLE, 1, 1e9}, &ignored);
+    const json_t *digest = member_of_kind(e, reference, where, "sha256", KIND_TEXT);
     if (digest && !is_hex(json_string_value(digest), 64))
         verdict_broken(e->verdict, PROMISE_KEYS,
                        "plan.json: reference.sha256: not 64 lower-case hex digits");
@@ -96,7 +108,7 @@ static bool number_at(const json_t *list, size_t i, double least, double most, d
 
 static bool check_cell_mm(PlanFacts *e)
 {
-    const json_t *list = member(e, e->plan, "", "cell_mm", KIND_ARRAY);
+    const json_t *list = member_of_kind(e, e->plan, "", "cell_mm", KIND_ARRAY);
     if (!list) return false;
     if (json_array_size(list) == 2 && number_at(list, 0, 1e-3, 1e6, &e->cell_mm[0]) &&
         number_at(list, 1, 1e-3, 1e6, &e->cell_mm[1]))
@@ -136,8 +148,8 @@ static int characters(const char *text)
 
 static bool check_hex(PlanFacts *e, const char *where, const json_t *colour, Shade *shade)
 {
-    const json_t *list = member(e, colour, where, "lab", KIND_ARRAY);
-    const json_t *hex = member(e, colour, where, "hex", KIND_TEXT);
+    const json_t *list = member_of_kind(e, colour, where, "lab", KIND_ARRAY);
+    const json_t *hex = member_of_kind(e, colour, where, "hex", KIND_TEXT);
     double lab[3], rgb[3];
     if (!list || !hex) return false;
     const char *text = json_string_value(hex);
@@ -169,8 +181,8 @@ static bool check_colour(PlanFacts *e, int index, const json_t *colour)
     char where[32];
     snprintf(where, sizeof where, "colours[%d].", index);
     Shade *shade = &e->shade[index];
-    const json_t *id = member(e, colour, where, "id", KIND_TEXT);
-    const json_t *name = member(e, colour, where, "name", KIND_TEXT);
+    const json_t *id = member_of_kind(e, colour, where, "id", KIND_TEXT);
+    const json_t *name = member_of_kind(e, colour, where, "name", KIND_TEXT);
     const bool coloured = check_hex(e, where, colour, shade);
     if (!id || !name || !coloured) return false;
     shade->id = json_string_value(id);
@@ -179,7 +191,7 @@ static bool check_colour(PlanFacts *e, int index, const json_t *colour)
     if (n < 1 || n > 4)
         verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: %sid: '%s' is not 1 to 4 characters",
                        where, shade->id);
-    const long twin = name_table_enter(&e->shade_roll, shade->id, (uint32_t)index);
+    const long twin = name_table_enter(&e->shade_index, shade->id, (uint32_t)index);
     if (twin >= 0)
         verdict_broken(e->verdict, PROMISE_KEYS,
                        "plan.json: %sid: '%s' is that of colours[%ld] too", where, shade->id, twin);
@@ -188,7 +200,7 @@ static bool check_colour(PlanFacts *e, int index, const json_t *colour)
 
 static Status check_colours(PlanFacts *e, Fault *fault)
 {
-    const json_t *list = member(e, e->plan, "", "colours", KIND_ARRAY);
+    const json_t *list = member_of_kind(e, e->plan, "", "colours", KIND_ARRAY);
     if (!list) return STATUS_OK;
     const size_t count = json_array_size(list);
     if (count < 1 || count > SHADES_MOST) {
@@ -196,7 +208,7 @@ static Status check_colours(PlanFacts *e, Fault *fault)
                        SHADES_MOST);
         return STATUS_OK;
     }
-    const Status status = name_table_init(&e->shade_roll, count, fault);
+    const Status status = name_table_init(&e->shade_index, count, fault);
     if (status) return status;
     bool whole = true;
     for (size_t i = 0; i < count; i++)
@@ -205,25 +217,30 @@ static Status check_colours(PlanFacts *e, Fault *fault)
     return STATUS_OK;
 }
 
+/* Beyond any mural: what is above is a slip. */
+#define MEASURE_MOST 1e12
+
 static void check_measure_keys(PlanFacts *e)
 {
-    const json_t *measures = member(e, e->plan, "", "measures", KIND_OBJECT);
+    const json_t *measures = member_of_kind(e, e->plan, "", "measures", KIND_OBJECT);
     if (!measures) return;
-    static const struct {
-        const char *key;
-        Kind kind;
-        double least;
-    } due[] = {
-        {"cells", KIND_WHOLE, 1},      {"bricks", KIND_WHOLE, 1},
-        {"mean_de00", KIND_NUMBER, 0}, {"p95_de00", KIND_NUMBER, 0},
-        {"max_de00", KIND_NUMBER, 0},  {"perceived_de00", KIND_NUMBER, 0},
-        {"mass_kg", KIND_NUMBER, 0},   {"price", KIND_NUMBER, 0},
-        {"hours", KIND_NUMBER, 0},     {"longest_straight_joint", KIND_WHOLE, 0},
-        {"pieces", KIND_WHOLE, 1},     {"unsupported", KIND_WHOLE, 0},
+    static const Due due[] = {
+        {"cells", KIND_WHOLE, 1, MEASURE_MOST},
+        {"bricks", KIND_WHOLE, 1, MEASURE_MOST},
+        {"mean_de00", KIND_NUMBER, 0, MEASURE_MOST},
+        {"p95_de00", KIND_NUMBER, 0, MEASURE_MOST},
+        {"max_de00", KIND_NUMBER, 0, MEASURE_MOST},
+        {"perceived_de00", KIND_NUMBER, 0, MEASURE_MOST},
+        {"mass_kg", KIND_NUMBER, 0, MEASURE_MOST},
+        {"price", KIND_NUMBER, 0, MEASURE_MOST},
+        {"hours", KIND_NUMBER, 0, MEASURE_MOST},
+        {"longest_straight_joint", KIND_WHOLE, 0, MEASURE_MOST},
+        {"pieces", KIND_WHOLE, 1, MEASURE_MOST},
+        {"unsupported", KIND_WHOLE, 0, MEASURE_MOST},
     };
     double ignored;
     for (size_t i = 0; i < sizeof due / sizeof *due; i++)
-        number_in(e, measures, "measures.", due[i].key, due[i].kind, due[i].least, 1e12, &ignored);
+        number_in(e, measures, "measures.", &due[i], &ignored);
     const json_t *mean = json_object_get(measures, "mean_de00");
     const json_t *p95 = json_object_get(measures, "p95_de00");
     const json_t *most = json_object_get(measures, "max_de00");
@@ -235,7 +252,7 @@ static void check_measure_keys(PlanFacts *e)
 
 static void check_cautions(PlanFacts *e)
 {
-    const json_t *list = member(e, e->plan, "", "cautions", KIND_ARRAY);
+    const json_t *list = member_of_kind(e, e->plan, "", "cautions", KIND_ARRAY);
     for (size_t i = 0; i < json_array_size(list); i++)
         if (!json_is_string(json_array_get(list, i)))
             verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: cautions[%zu]: not a text", i);
@@ -243,7 +260,7 @@ static void check_cautions(PlanFacts *e)
 
 static bool check_build(PlanFacts *e)
 {
-    const json_t *build = member(e, e->plan, "", "build", KIND_TEXT);
+    const json_t *build = member_of_kind(e, e->plan, "", "build", KIND_TEXT);
     if (!build) return false;
     e->wall = strcmp(json_string_value(build), "wall") == 0;
     if (e->wall || strcmp(json_string_value(build), "plaque") == 0) return true;
@@ -254,7 +271,7 @@ static bool check_build(PlanFacts *e)
 
 static void check_format(PlanFacts *e)
 {
-    const json_t *format = member(e, e->plan, "", "format", KIND_TEXT);
+    const json_t *format = member_of_kind(e, e->plan, "", "format", KIND_TEXT);
     if (format && strcmp(json_string_value(format), "rowlock-plan") != 0)
         verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: format: '%s' is not rowlock-plan",
                        json_string_value(format));
@@ -273,7 +290,8 @@ static void check_frame(PlanFacts *e)
     const bool up = whole_in(e, "rows", 1, SIDE_MOST, &e->rows);
     bool based = whole_in(e, "base", 1, 255, &e->base);
     const bool measured = check_cell_mm(e);
-    const bool stepped = number_in(e, e->plan, "", "step_mm", KIND_NUMBER, 1e-3, 1e6, &e->step_mm);
+    const bool stepped =
+        number_in(e, e->plan, "", &(Due){"step_mm", KIND_NUMBER, 1e-3, 1e6}, &e->step_mm);
     if (built && based && !e->wall && e->base != 1) {
         verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: base: %d, must be 1 for a plaque",
                        e->base);
@@ -300,18 +318,18 @@ Status check_plan(PlanFacts *e, Fault *fault)
     check_format(e);
     check_frame(e);
     check_reference(e);
-    member(e, e->plan, "", "settings", KIND_OBJECT);
+    member_of_kind(e, e->plan, "", "settings", KIND_OBJECT);
     status = check_colours(e, fault);
     check_measure_keys(e);
-    member(e, e->plan, "", "panels", KIND_ARRAY);
-    member(e, e->plan, "", "files", KIND_OBJECT);
+    member_of_kind(e, e->plan, "", "panels", KIND_ARRAY);
+    member_of_kind(e, e->plan, "", "files", KIND_OBJECT);
     check_cautions(e);
     e->relief = json_object_get(json_object_get(e->plan, "files"), "steps.png") != NULL;
     check_core_keys(e);
     return status;
 }
 
-static void compare(PlanFacts *e, const char *key, double found, double off, int places)
+static void compare_measure(PlanFacts *e, const char *key, double found, double off, int places)
 {
     const json_t *value = json_object_get(json_object_get(e->plan, "measures"), key);
     if (!json_is_number(value) || isnan(found)) return;
@@ -352,14 +370,14 @@ void check_measures(PlanFacts *e, const Found *found)
     if (isnan(each_hour) && json_is_object(json_object_get(e->plan, "settings")))
         verdict_broken(e->verdict, PROMISE_KEYS,
                        "plan.json: settings.pace: missing, must be bricks an hour");
-    compare(e, "cells", e->framed ? (double)e->columns * e->rows : (double)NAN, 0, 0);
-    compare(e, "bricks", found->bricks, 0, 0);
-    compare(e, "mass_kg", found->mass_kg, found->mass_off, 2);
-    compare(e, "price", found->price, found->price_off, 1);
-    compare(e, "hours", (found->bricks - found->standing) / each_hour, 0, 1);
-    compare(e, "longest_straight_joint", found->longest_straight_joint, 0, 0);
-    compare(e, "pieces", found->pieces, 0, 0);
-    compare(e, "unsupported", found->unsupported, 0, 0);
-    compare(e, "weak", found->weak, 0, 0);
+    compare_measure(e, "cells", e->framed ? (double)e->columns * e->rows : (double)NAN, 0, 0);
+    compare_measure(e, "bricks", found->bricks, 0, 0);
+    compare_measure(e, "mass_kg", found->mass_kg, found->mass_off, 2);
+    compare_measure(e, "price", found->price, found->price_off, 1);
+    compare_measure(e, "hours", (found->bricks - found->standing) / each_hour, 0, 1);
+    compare_measure(e, "longest_straight_joint", found->longest_straight_joint, 0, 0);
+    compare_measure(e, "pieces", found->pieces, 0, 0);
+    compare_measure(e, "unsupported", found->unsupported, 0, 0);
+    compare_measure(e, "weak", found->weak, 0, 0);
     compare_lap(e, found);
 }

@@ -1,3 +1,6 @@
+/* The bricks must fill the solid that cells.png and steps.png describe, no unit twice and, but for
+ * a hollow core, none left out: every unit has one owner. The work is bounded by bricks times the
+ * largest size, whatever a file claims. */
 #include "check/check_solid.h"
 
 #include "base/csv_stream.h"
@@ -42,17 +45,17 @@ static void check_entries(PlanFacts *e, const Raster *raster)
 }
 
 /* Row 0 is the picture's last. */
-static const uint8_t *row_of(const PlanFacts *e, const Raster *raster, int row)
+static const uint8_t *raster_row(const PlanFacts *e, const Raster *raster, int row)
 {
     return raster->sample + (size_t)(e->rows - 1 - row) * (size_t)e->columns;
 }
 
-static bool take_cells(PlanFacts *e, const Raster *raster)
+static bool take_cell_colours(PlanFacts *e, const Raster *raster)
 {
     bool whole = true;
     for (int row = 0; row < e->rows; row++) {
         uint8_t *to = e->cell + (size_t)row * (size_t)e->columns;
-        memcpy(to, row_of(e, raster, row), (size_t)e->columns);
+        memcpy(to, raster_row(e, raster, row), (size_t)e->columns);
         for (int column = 0; column < e->columns; column++) {
             if (to[column] < e->shades) continue;
             whole = false;
@@ -64,7 +67,7 @@ static bool take_cells(PlanFacts *e, const Raster *raster)
     return whole;
 }
 
-static Status check_cells(PlanFacts *e, bool *known_out, Fault *fault)
+static Status read_cells_png(PlanFacts *e, bool *known_out, Fault *fault)
 {
     Raster raster;
     const Status status = raster_read(&raster, e->folder, "cells.png", (uint32_t)e->columns,
@@ -74,19 +77,19 @@ static Status check_cells(PlanFacts *e, bool *known_out, Fault *fault)
     if (raster.kind == RASTER_INDEXED) check_entries(e, &raster);
     if (check_size(e, "cells.png", &raster, RASTER_INDEXED)) {
         e->cell = memory_create((size_t)e->columns, (size_t)e->rows);
-        if (e->cell) *known_out = take_cells(e, &raster);
+        if (e->cell) *known_out = take_cell_colours(e, &raster);
     }
     const bool room = !raster.sample || e->cell || raster.kind != RASTER_INDEXED;
     raster_clear(&raster);
     return room ? STATUS_OK : memory_fault(fault, (size_t)e->columns, (size_t)e->rows);
 }
 
-static void take_steps(PlanFacts *e, const Raster *raster)
+static void take_cell_steps(PlanFacts *e, const Raster *raster)
 {
     for (int row = 0; row < e->rows; row++)
         for (int column = 0; column < e->columns; column++)
             e->top[(size_t)row * (size_t)e->columns + (size_t)column] =
-                (uint16_t)(e->base + (raster ? row_of(e, raster, row)[column] : 0));
+                (uint16_t)(e->base + (raster ? raster_row(e, raster, row)[column] : 0));
 }
 
 static Status check_steps(PlanFacts *e, bool *known_out, Fault *fault)
@@ -104,7 +107,7 @@ static Status check_steps(PlanFacts *e, bool *known_out, Fault *fault)
     }
     const size_t cells = (size_t)e->columns * (size_t)e->rows;
     e->top = memory_create(cells, sizeof *e->top);
-    if (e->top) take_steps(e, e->relief ? &raster : NULL);
+    if (e->top) take_cell_steps(e, e->relief ? &raster : NULL);
     raster_clear(&raster);
     *known_out = e->top != NULL;
     return e->top ? STATUS_OK : memory_fault(fault, cells, sizeof *e->top);
@@ -114,7 +117,7 @@ Status check_face(PlanFacts *e, Fault *fault)
 {
     if (!e->framed || !e->shades) return STATUS_OK;
     bool coloured = false, raised = false;
-    Status status = check_cells(e, &coloured, fault);
+    Status status = read_cells_png(e, &coloured, fault);
     /* Without cells.png of this size the frame may be anything: make no room for it. */
     if (!status && e->cell) status = check_steps(e, &raised, fault);
     e->faced = coloured && raised;
@@ -142,7 +145,7 @@ static bool take_plot(PlanFacts *e, size_t index, const json_t *panel)
                        "plan.json: panels[%zu].name: missing, must be a text", index);
         return false;
     }
-    const long twin = name_table_enter(&e->plot_roll, plot->name, (uint32_t)index);
+    const long twin = name_table_enter(&e->plot_index, plot->name, (uint32_t)index);
     if (twin >= 0) {
         verdict_broken(e->verdict, PROMISE_KEYS,
                        "plan.json: panels[%zu].name: '%s' is that of panels[%ld] too", index,
@@ -206,7 +209,7 @@ static Status check_plots(PlanFacts *e, Fault *fault)
     e->plot = memory_create(e->plots, sizeof *e->plot);
     e->plot_of = memory_create(cells, sizeof *e->plot_of);
     if (!e->plot || !e->plot_of) return memory_fault(fault, cells, sizeof *e->plot_of);
-    const Status status = name_table_init(&e->plot_roll, e->plots, fault);
+    const Status status = name_table_init(&e->plot_index, e->plots, fault);
     if (status) return status;
     memset(e->plot_of, 0xff, cells * sizeof *e->plot_of);
     bool whole = true;
@@ -234,19 +237,13 @@ enum {
 static const char *const block_column[B_COUNT] = {"panel", "column", "row",  "tier",   "columns",
                                                   "rows",  "tiers",  "size", "colour", "shown"};
 
-static bool bad_field(PlanFacts *e, const CsvStream *s, int field, const char *want)
-{
-    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", s->name, s->line,
-                   s->header[field], s->field[field], want);
-    return false;
-}
-
 static bool take_number(PlanFacts *e, const CsvStream *s, int field, int32_t least,
                         int32_t *value_out)
 {
     long value;
     if (!field_whole(s->field[field], least, 1000000, &value))
-        return bad_field(e, s, field, least ? "a whole number from 1" : "a whole number");
+        return plan_facts_bad_field(e, s, field,
+                                    least ? "a whole number from 1" : "a whole number");
     *value_out = (int32_t)value;
     return true;
 }
@@ -254,14 +251,15 @@ static bool take_number(PlanFacts *e, const CsvStream *s, int field, int32_t lea
 static bool take_block(PlanFacts *e, const CsvStream *s, Block *block)
 {
     *block = (Block){.line = s->line};
-    const long plot = name_table_find(&e->plot_roll, s->field[B_PANEL]);
-    const long shade = name_table_find(&e->shade_roll, s->field[B_COLOUR]);
+    const long plot = name_table_find(&e->plot_index, s->field[B_PANEL]);
+    const long shade = name_table_find(&e->shade_index, s->field[B_COLOUR]);
     const int format = plan_facts_format(e, s->field[B_SIZE]);
     long shown;
-    if (plot < 0) return bad_field(e, s, B_PANEL, "a panel of plan.json");
-    if (shade < 0) return bad_field(e, s, B_COLOUR, "a colour of plan.json");
-    if (format < 0) return bad_field(e, s, B_SIZE, "a size");
-    if (!field_whole(s->field[B_SHOWN], 0, 1, &shown)) return bad_field(e, s, B_SHOWN, "0 or 1");
+    if (plot < 0) return plan_facts_bad_field(e, s, B_PANEL, "a panel of plan.json");
+    if (shade < 0) return plan_facts_bad_field(e, s, B_COLOUR, "a colour of plan.json");
+    if (format < 0) return plan_facts_bad_field(e, s, B_SIZE, "a size");
+    if (!field_whole(s->field[B_SHOWN], 0, 1, &shown))
+        return plan_facts_bad_field(e, s, B_SHOWN, "0 or 1");
     if (!take_number(e, s, B_COLUMN, 1, &block->column) ||
         !take_number(e, s, B_ROW, 1, &block->row) || !take_number(e, s, B_TIER, 1, &block->tier) ||
         !take_number(e, s, B_COLUMNS, 1, &block->columns) ||
@@ -278,7 +276,7 @@ static bool take_block(PlanFacts *e, const CsvStream *s, Block *block)
     return true;
 }
 
-static bool check_header(PlanFacts *e, const CsvStream *s)
+static bool has_block_columns(PlanFacts *e, const CsvStream *s)
 {
     bool same = s->columns == B_COUNT;
     for (int i = 0; i < B_COUNT && same; i++) same = strcmp(s->header[i], block_column[i]) == 0;
@@ -307,7 +305,7 @@ static Status read_blocks(PlanFacts *e, CsvStream *s, Fault *fault)
     return status;
 }
 
-static bool say(PlanFacts *e, Promise promise, const Block *b, const char *what)
+static bool say_at_block(PlanFacts *e, Promise promise, const Block *b, const char *what)
 {
     verdict_broken(e->verdict, promise, "bricks.csv:%d: column %d, row %d, tier %d: %s", b->line,
                    b->column + 1, b->row + 1, b->tier + 1, what);
@@ -322,25 +320,25 @@ static bool check_extent(PlanFacts *e, const Block *b)
     if (thick != 1) {
         snprintf(what, sizeof what, "%d %s, a brick of a %s is one", thick,
                  e->wall ? "rows" : "tiers", e->wall ? "wall" : "plaque");
-        return say(e, PROMISE_SIZES, b, what);
+        return say_at_block(e, PROMISE_SIZES, b, what);
     }
     if ((b->columns == f->a && up == f->b) || (b->columns == f->b && up == f->a)) return true;
     snprintf(what, sizeof what, "%d columns and %d %s are no %s", b->columns, up,
              e->wall ? "tiers" : "rows", f->name);
-    return say(e, PROMISE_SIZES, b, what);
+    return say_at_block(e, PROMISE_SIZES, b, what);
 }
 
 static bool check_place(PlanFacts *e, const Block *b)
 {
     char what[100];
     if (b->column + b->columns > e->columns || b->row + b->rows > e->rows)
-        return say(e, PROMISE_INSIDE, b, "reaches out of the mural");
+        return say_at_block(e, PROMISE_INSIDE, b, "reaches out of the mural");
     const Plot *p = &e->plot[b->plot];
     if (b->column >= p->column && b->column + b->columns <= p->column + p->columns &&
         b->row >= p->row && b->row + b->rows <= p->row + p->rows)
         return true;
     snprintf(what, sizeof what, "crosses the edge of panel %.40s or lies outside it", p->name);
-    return say(e, PROMISE_INSIDE, b, what);
+    return say_at_block(e, PROMISE_INSIDE, b, what);
 }
 
 /* The lowest tier of a cell that can be seen, by its top and its neighbours' tops. */
@@ -391,20 +389,21 @@ static bool check_look(PlanFacts *e, const Block *b, const Look *look)
 {
     char what[120];
     bool good = true;
-    if (look->out) good = say(e, PROMISE_INSIDE, b, "reaches out of the solid");
+    if (look->out) good = say_at_block(e, PROMISE_INSIDE, b, "reaches out of the solid");
     if (look->over) {
         snprintf(what, sizeof what, "overlaps the brick of line %d", e->block[look->other].line);
-        good = say(e, PROMISE_OVERLAP, b, what);
+        good = say_at_block(e, PROMISE_OVERLAP, b, what);
     }
     if (look->wrong) {
         snprintf(what, sizeof what, "is '%s', but shows column %d, row %d, tier %d, which is '%s'",
                  e->shade[b->shade].id, look->column + 1, look->row + 1, look->tier + 1,
                  e->shade[look->shade].id);
-        say(e, PROMISE_FACE, b, what);
+        say_at_block(e, PROMISE_FACE, b, what);
     }
     if (look->shown != (b->shown == 1))
-        say(e, PROMISE_SHOWN, b,
-            look->shown ? "shown is 0, but it can be seen" : "shown is 1, but it cannot be seen");
+        say_at_block(e, PROMISE_SHOWN, b,
+                     look->shown ? "shown is 0, but it can be seen"
+                                 : "shown is 1, but it cannot be seen");
     return good;
 }
 
@@ -463,15 +462,15 @@ static bool fill_solid(PlanFacts *e)
 
 Status check_bricks(PlanFacts *e, Fault *fault)
 {
-    CsvStream ledger;
+    CsvStream stream;
     Status status = check_plots(e, fault);
-    if (status || !e->faced || !e->plot_roll.slots) return status;
-    status = csv_stream_open(&ledger, e->folder, "bricks.csv", fault);
+    if (status || !e->faced || !e->plot_index.slots) return status;
+    status = csv_stream_open(&stream, e->folder, "bricks.csv", fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
     if (status) return status;
-    const bool headed = check_header(e, &ledger);
-    if (headed) status = read_blocks(e, &ledger, fault);
-    csv_stream_close(&ledger);
+    const bool headed = has_block_columns(e, &stream);
+    if (headed) status = read_blocks(e, &stream, fault);
+    csv_stream_close(&stream);
     if (status || !headed) return status;
     status = make_units(e, fault);
     if (status) return status;

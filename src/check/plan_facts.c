@@ -1,3 +1,6 @@
+/* Names are matched and printed numbers compared in one way for all checks: a number in a file
+ * stands for all that round to it, so it may be off by half of its last digit, and by what the
+ * caller knows its sources to be off. */
 #include "check/plan_facts.h"
 
 #include "base/memory.h"
@@ -10,8 +13,8 @@
 void plan_facts_clear(PlanFacts *e)
 {
     json_decref(e->plan);
-    name_table_clear(&e->shade_roll);
-    name_table_clear(&e->plot_roll);
+    name_table_clear(&e->shade_index);
+    name_table_clear(&e->plot_index);
     void *const block[] = {e->cell,  e->top,   e->plot,   e->plot_of,  e->block, e->first, e->owner,
                            e->count, e->built, e->mass_g, e->mass_off, e->core,  e->hold};
     for (size_t i = 0; i < sizeof block / sizeof *block; i++) memory_free(block[i]);
@@ -75,4 +78,11 @@ int plan_facts_places(double number, int least)
         if (fabs(scaled - round(scaled)) <= 1e-12 * fabs(scaled) + 1e-12) break;
     }
     return places;
+}
+
+bool plan_facts_bad_field(PlanFacts *e, const CsvStream *stream, int field, const char *want)
+{
+    verdict_broken(e->verdict, PROMISE_FIELDS, "%s:%d: %s: '%.40s' is not %s", stream->name,
+                   stream->line, stream->header[field], stream->field[field], want);
+    return false;
 }

@@ -8,6 +8,7 @@
 #ifndef ROWLOCK_CHECK_PLAN_FACTS_H
 #define ROWLOCK_CHECK_PLAN_FACTS_H
 
+#include "base/csv_stream.h"
 #include "base/name_table.h"
 #include "base/status.h"
 #include "base/voice.h"
@@ -64,7 +65,7 @@ typedef struct PlanFacts {
     double cell_mm[2], step_mm;
     int shades; /* 0: colours could not be read */
     Shade shade[SHADES_MOST];
-    NameTable shade_roll;
+    NameTable shade_index;
     bool framed;
 
     uint8_t *cell;  /* rows x columns, index of a shade */
@@ -75,7 +76,7 @@ typedef struct PlanFacts {
 
     size_t plots;
     Plot *plot; /* in the order of plan.json */
-    NameTable plot_roll;
+    NameTable plot_index;
     uint32_t *plot_of; /* rows x columns */
     bool tiled;
 
@@ -127,5 +128,15 @@ bool plan_facts_same(double printed, int places, double exact, double off);
 /* The digits after the point that a number of plan.json was written with, at least
  * `least`, since zeros at the end are lost. */
 int plan_facts_places(double number, int least);
+
+/* Says that a field is not what it should be; false. */
+bool plan_facts_bad_field(PlanFacts *e, const CsvStream *stream, int field, const char *want);
+
+/* Four bytes of a file as a number, the lowest first. */
+static inline uint32_t plan_facts_u32(const char *bytes)
+{
+    const unsigned char *b = (const unsigned char *)bytes;
+    return (uint32_t)b[0] | (uint32_t)b[1] << 8 | (uint32_t)b[2] << 16 | (uint32_t)b[3] << 24;
+}
 
 #endif

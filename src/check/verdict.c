@@ -1,3 +1,5 @@
+/* A broken plan can be broken in a million places: the first few of each promise are said in full,
+ * the others counted, and the count is said at the end. */
 #include "check/verdict.h"
 
 #include <assert.h>

@@ -1,4 +1,9 @@
-/* The command: options in, a plan or a check out, exit codes of sysexits.h. */
+/* The command: options in, a plan or a check out. It has nothing but what src/rowlock.h shows;
+ * notes and progress come through a voice and go to standard error, promises that are broken to
+ * standard output, and a signal is a wish to stop that the library hears of when it asks.
+ *
+ * Source: exit codes, sysexits(3). */
+#include "command/help.h"
 #include "command/options.h"
 #include "rowlock.h"
 
@@ -41,7 +46,7 @@ typedef struct Speaker {
     int percent;
 } Speaker;
 
-static void end_line(Speaker *s)
+static void clear_line(Speaker *s)
 {
     if (s->line_open) fputs("\r\033[K", stderr);
     s->line_open = false;
@@ -49,7 +54,7 @@ static void end_line(Speaker *s)
 
 static void say_note(void *self, const char *text)
 {
-    end_line(self);
+    clear_line(self);
     fprintf(stderr, "rowlock: note: %s\n", text);
 }
 
@@ -82,7 +87,7 @@ static bool is_quiet(const RowlockJob *job)
     return !rowlock_job_show(job, "quiet", text, NULL) && !strcmp(text, "yes");
 }
 
-static RowlockStatus run(const Options *o, Speaker *speaker, RowlockFault *fault)
+static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFault *fault)
 {
     const bool quiet = is_quiet(o->job);
     const RowlockVoice voice = {.self = speaker,
@@ -111,7 +116,7 @@ static RowlockStatus run(const Options *o, Speaker *speaker, RowlockFault *fault
     case COMMANDS:
         break;
     }
-    end_line(speaker);
+    clear_line(speaker);
     return status;
 }
 
@@ -125,13 +130,13 @@ int main(int argc, char **argv)
         if (options.version)
             printf("rowlock %s\n", rowlock_version());
         else if (options.manual)
-            options_manual(stdout);
+            help_manual(stdout);
         else
-            options_help(options.command, stdout);
+            help_print(options.command, stdout);
     } else if (!status) {
         listen_for_stop();
         Speaker speaker = {.terminal = isatty(STDERR_FILENO) == 1, .percent = -1};
-        status = run(&options, &speaker, &fault);
+        status = run_command(&options, &speaker, &fault);
     }
     if (status && *fault.text) fprintf(stderr, "rowlock: %s\n", fault.text);
     if (fflush(stdout) || ferror(stdout)) {

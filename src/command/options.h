@@ -2,19 +2,7 @@
 #ifndef ROWLOCK_COMMAND_OPTIONS_H
 #define ROWLOCK_COMMAND_OPTIONS_H
 
-#include "rowlock.h"
-
-#include <stdio.h>
-
-typedef enum Command {
-    COMMAND_NONE,
-    COMMAND_PLAN,
-    COMMAND_COMPARE,
-    COMMAND_PICK,
-    COMMAND_REPLAN,
-    COMMAND_CHECK,
-    COMMANDS
-} Command;
+#include "command/commands.h"
 
 enum { REFERENCES_MOST = 64 };
 
@@ -34,11 +22,5 @@ typedef struct Options {
 /* Reads the command line, and the job file that it names. */
 RowlockStatus options_read(Options *options_out, int argc, char **argv, RowlockFault *fault);
 void options_clear(Options *options);
-
-/* Help: of the program for COMMAND_NONE, else of one command, complete. */
-void options_help(Command command, FILE *file);
-
-/* The manual page, in the man macros. */
-void options_manual(FILE *file);
 
 #endif

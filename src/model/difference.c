@@ -1,3 +1,6 @@
+/* Both plans are counted by colour and size, each in the words of its own palette and brick set,
+ * and put side by side: a colour is the same where its id is, a size where its sides are. First
+ * come the lines of the later plan, in its order, then what only the earlier one has. */
 #include "model/difference.h"
 
 #include "base/memory.h"
@@ -27,9 +30,17 @@ static int size_in(const Sizes *sizes, const Size *size)
     return sizes_find(sizes, size->width, size->length);
 }
 
-static Status add_line(Difference *d, size_t *capacity, const DifferenceLine *line, Fault *fault)
+/* The counts that are compared, and the lines that come of it. */
+typedef struct Comparing {
+    Count before, after, built;
+    Difference difference;
+    size_t capacity;
+} Comparing;
+
+static Status add_line(Comparing *k, const DifferenceLine *line, Fault *fault)
 {
-    const Status status = memory_grow(&d->line, capacity, d->count + 1, sizeof *line, fault);
+    Difference *d = &k->difference;
+    const Status status = memory_grow(&d->line, &k->capacity, d->count + 1, sizeof *line, fault);
     if (status) return status;
     d->line[d->count++] = *line;
     d->before += line->before;
@@ -40,9 +51,9 @@ static Status add_line(Difference *d, size_t *capacity, const DifferenceLine *li
 
 /* Goes through the colours and sizes of one of the two plans; of the earlier one, only
  * through what the later one has not. */
-static Status add_lines(Difference *d, size_t *capacity, const Count *own, const Count *before,
-                        const Count *after, const Count *built, Fault *fault)
+static Status add_lines(Comparing *k, const Count *own, Fault *fault)
 {
+    const Count *before = &k->before, *after = &k->after, *built = &k->built;
     const Palette *palette = own->bricks->palette;
     const Sizes *sizes = own->bricks->sizes;
     const Bricks *old = before->bricks, *now = after->bricks;
@@ -61,7 +72,7 @@ static Status add_lines(Difference *d, size_t *capacity, const Count *own, const
                 .after = number_of(after, colour, at),
                 .built = number_of(built, colour, at),
             };
-            if (line.before || line.after) status = add_line(d, capacity, &line, fault);
+            if (line.before || line.after) status = add_line(k, &line, fault);
         }
     return status;
 }
@@ -69,21 +80,19 @@ static Status add_lines(Difference *d, size_t *capacity, const Count *own, const
 Status difference_init(Difference *difference_out, const Bricks *before, const Bricks *after,
                        const Laid *standing, Fault *fault)
 {
-    Difference d = {0};
-    size_t capacity = 0;
-    Count old = {0}, now = {0}, built = {0};
-    Status status = count_init(&old, before, before->laid, fault);
-    if (!status) status = count_init(&now, after, after->laid, fault);
-    if (!status) status = count_init(&built, after, standing, fault);
-    if (!status) status = add_lines(&d, &capacity, &now, &old, &now, &built, fault);
-    if (!status) status = add_lines(&d, &capacity, &old, &old, &now, &built, fault);
-    memory_free(old.number);
-    memory_free(now.number);
-    memory_free(built.number);
+    Comparing k = {0};
+    Status status = count_init(&k.before, before, before->laid, fault);
+    if (!status) status = count_init(&k.after, after, after->laid, fault);
+    if (!status) status = count_init(&k.built, after, standing, fault);
+    if (!status) status = add_lines(&k, &k.after, fault);
+    if (!status) status = add_lines(&k, &k.before, fault);
+    memory_free(k.before.number);
+    memory_free(k.after.number);
+    memory_free(k.built.number);
     if (status)
-        memory_free(d.line);
+        memory_free(k.difference.line);
     else
-        *difference_out = d;
+        *difference_out = k.difference;
     return status;
 }
 

@@ -1,3 +1,9 @@
+/* Components and articulation nodes by one depth-first search. The search keeps its own stack,
+ * since a wall is deeper than any call stack; the links of a node lie side by side, by a counting
+ * sort.
+ *
+ * Source: Tarjan 1972, SIAM J. Comput. 1(2):146-160; Hopcroft and Tarjan 1973, CACM 16(6):372-378.
+ */
 #include "model/graph.h"
 
 #include "base/memory.h"
@@ -21,17 +27,16 @@ void graph_clear(Graph *graph)
     *graph = (Graph){0};
 }
 
-/* The search keeps its own stack: a wall is deeper than any call stack. */
-typedef struct ProfileDp {
+typedef struct DepthFirst {
     size_t *first;   /* nodes + 1: where a node's neighbours begin in `other` */
     uint32_t *other; /* twice the links */
     size_t *next;    /* the neighbour to look at next */
     uint32_t *found; /* 1 + order of discovery; 0: not yet */
     uint32_t *low;   /* lowest order reached from the subtree by one link back */
     uint32_t *above; /* parent in the search tree; itself at a root */
-} ProfileDp;
+} DepthFirst;
 
-static void search_clear(ProfileDp *s)
+static void depth_first_clear(DepthFirst *s)
 {
     memory_free(s->first);
     memory_free(s->other);
@@ -39,20 +44,20 @@ static void search_clear(ProfileDp *s)
     memory_free(s->found);
     memory_free(s->low);
     memory_free(s->above);
-    *s = (ProfileDp){0};
+    *s = (DepthFirst){0};
 }
 
-static Status search_init(ProfileDp *s, const Graph *graph, uint32_t nodes, Fault *fault)
+static Status depth_first_init(DepthFirst *s, const Graph *graph, uint32_t nodes, Fault *fault)
 {
     const size_t n = nodes;
-    *s = (ProfileDp){.first = memory_create(n + 1, sizeof *s->first)};
+    *s = (DepthFirst){.first = memory_create(n + 1, sizeof *s->first)};
     if (s->first) s->other = memory_create(2 * graph->links, sizeof *s->other);
     if (s->other) s->next = memory_create(n + 1, sizeof *s->next);
     if (s->next) s->found = memory_create(n, sizeof *s->found);
     if (s->found) s->low = memory_create(n, sizeof *s->low);
     if (s->low) s->above = memory_create(n, sizeof *s->above);
     if (!s->above) {
-        search_clear(s);
+        depth_first_clear(s);
         return memory_fault(fault, n, sizeof *s->first);
     }
     for (size_t i = 0; i < graph->links; i++) {
@@ -72,8 +77,8 @@ static Status search_init(ProfileDp *s, const Graph *graph, uint32_t nodes, Faul
 
 /* Back from `node` to its parent: the parent parts it from the rest if nothing in
  * node's subtree reaches beyond the parent. */
-static void climb(ProfileDp *s, uint32_t root, uint32_t node, uint8_t *weak,
-                  uint32_t *root_children)
+static void return_to_parent(DepthFirst *s, uint32_t root, uint32_t node, uint8_t *weak,
+                             uint32_t *root_children)
 {
     const uint32_t up = s->above[node];
     if (s->low[node] < s->low[up]) s->low[up] = s->low[node];
@@ -83,7 +88,7 @@ static void climb(ProfileDp *s, uint32_t root, uint32_t node, uint8_t *weak,
         weak[up] = 1;
 }
 
-static void explore(ProfileDp *s, uint32_t root, uint32_t piece, uint32_t *order, uint32_t *pieces,
+static void explore(DepthFirst *s, uint32_t root, uint32_t piece, uint32_t *order, uint32_t *pieces,
                     uint8_t *weak)
 {
     uint32_t at = root, root_children = 0;
@@ -103,7 +108,7 @@ static void explore(ProfileDp *s, uint32_t root, uint32_t piece, uint32_t *order
             at = other;
         } else {
             if (at == root) break;
-            climb(s, root, at, weak, &root_children);
+            return_to_parent(s, root, at, weak, &root_children);
             at = s->above[at];
         }
     }
@@ -111,16 +116,16 @@ static void explore(ProfileDp *s, uint32_t root, uint32_t piece, uint32_t *order
 }
 
 Status graph_survey(const Graph *graph, uint32_t nodes, uint32_t *piece_out, uint8_t *weak_out,
-                    uint32_t *face_bricks_out, Fault *fault)
+                    uint32_t *pieces_out, Fault *fault)
 {
-    ProfileDp s;
-    const Status status = search_init(&s, graph, nodes, fault);
+    DepthFirst s;
+    const Status status = depth_first_init(&s, graph, nodes, fault);
     if (status) return status;
     memset(weak_out, 0, nodes);
     uint32_t order = 0;
-    *face_bricks_out = 0;
+    *pieces_out = 0;
     for (uint32_t i = 0; i < nodes; i++)
-        if (!s.found[i]) explore(&s, i, (*face_bricks_out)++, &order, piece_out, weak_out);
-    search_clear(&s);
+        if (!s.found[i]) explore(&s, i, (*pieces_out)++, &order, piece_out, weak_out);
+    depth_first_clear(&s);
     return STATUS_OK;
 }

@@ -27,6 +27,6 @@ void graph_clear(Graph *graph);
  * lowest node; weak_out[node] is 1 if its component falls apart without it. Both hold
  * `nodes` items. */
 Status graph_survey(const Graph *graph, uint32_t nodes, uint32_t *piece_out, uint8_t *weak_out,
-                    uint32_t *face_bricks_out, Fault *fault);
+                    uint32_t *pieces_out, Fault *fault);
 
 #endif

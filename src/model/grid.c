@@ -1,3 +1,6 @@
+/* What can be seen of a cell follows from its top and those of its four neighbours: all tiers from
+ * the lowest of these tops up, and always the outermost. Outside the mural the top is 0, so that
+ * its edges are seen whole. */
 #include "model/grid.h"
 
 #include "base/memory.h"

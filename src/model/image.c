@@ -1,3 +1,4 @@
+/* Three floats a cell, XYZ of D50 in linear light, so that areas can be averaged as light is. */
 #include "model/image.h"
 
 #include "base/memory.h"

@@ -1,3 +1,9 @@
+/* One table says everything of a setting: its name, type, place in Job, default, range, help.
+ * Options, the job file, the help, the manual and the echo in plan.json all read it, so that none
+ * can know a setting that the others do not. Values are kept as text wherever they come from and
+ * are parsed here alone, in the unit of their member and whatever the locale.
+ *
+ * Source: job files by inih, which reads an INI line by line. */
 #include "model/job.h"
 
 #include "base/csv.h"
@@ -190,10 +196,10 @@ const Setting *setting_find(const char *name)
     return NULL;
 }
 
-static void *member(const Job *job, const Setting *s) { return (char *)job + s->offset; }
+static void *member_of(const Job *job, const Setting *s) { return (char *)job + s->offset; }
 
 /* A setting at the value "not given". */
-static void unset(Job *job, const Setting *s) { memset(member(job, s), 0, s->size); }
+static void unset(Job *job, const Setting *s) { memset(member_of(job, s), 0, s->size); }
 
 void job_init(Job *job)
 {
@@ -241,7 +247,7 @@ static Status set_text(Job *job, const Setting *s, const char *text, const char 
     const bool join =
         s->type == SETTING_FILE && base && *base && *text && *text != '/' && strcmp(text, "-");
     const int length =
-        snprintf(member(job, s), s->size, "%s%s%s", join ? base : "", join ? "/" : "", text);
+        snprintf(member_of(job, s), s->size, "%s%s%s", join ? base : "", join ? "/" : "", text);
     if (length >= 0 && (size_t)length < s->size) return STATUS_OK;
     unset(job, s);
     return fault_set(fault, STATUS_USAGE, "%s: longer than %zu bytes; use a shorter one", where,
@@ -257,9 +263,9 @@ static Status set_number(Job *job, const Setting *s, double value, const char *t
                          text, s->least, unit, s->most, unit);
     }
     if (s->type == SETTING_WHOLE)
-        *(int *)member(job, s) = (int)value;
+        *(int *)member_of(job, s) = (int)value;
     else
-        *(double *)member(job, s) = value;
+        *(double *)member_of(job, s) = value;
     return STATUS_OK;
 }
 
@@ -270,7 +276,7 @@ static Status set_choice(Job *job, const Setting *s, const char *text, const cha
     int index = 0;
     for (const char *c = s->choices; c; c = strchr(c, '|'), c = c ? c + 1 : NULL, index++)
         if (length && !strncmp(c, text, length) && (c[length] == '|' || !c[length])) {
-            *(int *)member(job, s) = index;
+            *(int *)member_of(job, s) = index;
             return STATUS_OK;
         }
     return fault_set(fault, STATUS_USAGE, "%s: '%s' is no choice; give one of %s", where, text,
@@ -283,7 +289,7 @@ static Status set_switch(Job *job, const Setting *s, const char *text, const cha
     const bool yes = !strcmp(text, "yes"), no = !strcmp(text, "no");
     if (!yes && !no)
         return fault_set(fault, STATUS_USAGE, "%s: '%s' is neither; give yes or no", where, text);
-    *(int *)member(job, s) = yes;
+    *(int *)member_of(job, s) = yes;
     return STATUS_OK;
 }
 
@@ -338,7 +344,7 @@ static void show_number(double value, char *text, size_t size)
 
 void job_show(const Job *job, const Setting *s, char *text, size_t size)
 {
-    const void *m = member(job, s);
+    const void *m = member_of(job, s);
     char number[40];
     switch (s->type) {
     case SETTING_TEXT:
@@ -529,7 +535,7 @@ Status job_read(Job *job, const char *path, Fault *fault)
 /* ---- texts with a shape of their own ---- */
 
 /* Reads a whole number at *text and moves past it; false where there is none. */
-static bool take_whole(const char **text, long *value_out)
+static bool parse_whole(const char **text, long *value_out)
 {
     if (!isdigit((unsigned char)**text)) return false;
     char *end;
@@ -539,7 +545,7 @@ static bool take_whole(const char **text, long *value_out)
     return !errno && *value_out <= 1000000000;
 }
 
-static bool take(const char **text, char c)
+static bool take_character(const char **text, char c)
 {
     if (**text != c) return false;
     ++*text;
@@ -547,11 +553,11 @@ static bool take(const char **text, char c)
 }
 
 /* "WxH", both 1 or more. */
-static bool take_size(const char *text, int *columns_out, int *rows_out)
+static bool parse_size(const char *text, int *columns_out, int *rows_out)
 {
     long columns, rows;
-    if (!take_whole(&text, &columns) || !take(&text, 'x') || !take_whole(&text, &rows) || *text ||
-        columns < 1 || rows < 1)
+    if (!parse_whole(&text, &columns) || !take_character(&text, 'x') ||
+        !parse_whole(&text, &rows) || *text || columns < 1 || rows < 1)
         return false;
     *columns_out = (int)columns;
     *rows_out = (int)rows;
@@ -560,7 +566,7 @@ static bool take_size(const char *text, int *columns_out, int *rows_out)
 
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
 {
-    if (take_size(job->panel, columns_out, rows_out)) return STATUS_OK;
+    if (parse_size(job->panel, columns_out, rows_out)) return STATUS_OK;
     return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
                      job->panel);
 }
@@ -569,7 +575,7 @@ Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault)
 {
     int w = 0, h = 0;
     const bool given = *job->kit;
-    if (given && (!take_size(job->kit, &w, &h) || w < KIT_LEAST || h < KIT_LEAST || w > KIT_MOST ||
+    if (given && (!parse_size(job->kit, &w, &h) || w < KIT_LEAST || h < KIT_LEAST || w > KIT_MOST ||
                   h > KIT_MOST))
         return fault_set(fault, STATUS_USAGE,
                          "--kit: '%s' is not WxH in cells from %dx%d to %dx%d; give say 16x16",
@@ -585,8 +591,9 @@ Status job_crop(const Job *job, long crop_out[4], Fault *fault)
     long w, h, x, y;
     memset(crop_out, 0, 4 * sizeof *crop_out);
     if (!*c) return STATUS_OK;
-    if (!take_whole(&c, &w) || !take(&c, 'x') || !take_whole(&c, &h) || !take(&c, '+') ||
-        !take_whole(&c, &x) || !take(&c, '+') || !take_whole(&c, &y) || *c || w < 1 || h < 1)
+    if (!parse_whole(&c, &w) || !take_character(&c, 'x') || !parse_whole(&c, &h) ||
+        !take_character(&c, '+') || !parse_whole(&c, &x) || !take_character(&c, '+') ||
+        !parse_whole(&c, &y) || *c || w < 1 || h < 1)
         return fault_set(fault, STATUS_USAGE,
                          "--crop: '%s' is not WxH+X+Y in pixels; give say 800x600+20+0", job->crop);
     crop_out[0] = x;

@@ -1,3 +1,5 @@
+/* Building order is a total order, since two bricks never share a lowest corner: the result does
+ * not depend on how qsort sorts. */
 #include "model/laid.h"
 
 #include "base/memory.h"

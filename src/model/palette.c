@@ -167,14 +167,19 @@ static Status read_hex(Colour *colour, const Csv *table, size_t row, int column,
 static Status read_lab(Colour *colour, const Csv *table, size_t row, const Columns *columns,
                        Fault *fault)
 {
-    Status status = csv_number(table, row, columns->L, 0.0, 100.0, &colour->lab.L, fault);
-    if (!status) status = csv_number(table, row, columns->a, -128.0, 128.0, &colour->lab.a, fault);
-    if (!status) status = csv_number(table, row, columns->b, -128.0, 128.0, &colour->lab.b, fault);
+    Status status =
+        csv_number(table, row, columns->L, (CsvRange){0.0, 100.0}, &colour->lab.L, fault);
+    if (!status)
+        status =
+            csv_number(table, row, columns->a, (CsvRange){-128.0, 128.0}, &colour->lab.a, fault);
+    if (!status)
+        status =
+            csv_number(table, row, columns->b, (CsvRange){-128.0, 128.0}, &colour->lab.b, fault);
     return status;
 }
 
-static Status read_row(Palette *palette, const Csv *table, size_t row, const Columns *columns,
-                       Fault *fault)
+static Status read_colour_row(Palette *palette, const Csv *table, size_t row,
+                              const Columns *columns, Fault *fault)
 {
     if (palette->count == PALETTE_MOST)
         return csv_fault(table, row, 0, fault, "more than %d colours; pick those that serve best",
@@ -191,8 +196,8 @@ static Status read_row(Palette *palette, const Csv *table, size_t row, const Col
     return STATUS_OK;
 }
 
-static Status read_table(Palette *palette, const Csv *table, bool cgats, const Voice *voice,
-                         Fault *fault)
+static Status read_colour_table(Palette *palette, const Csv *table, bool cgats, const Voice *voice,
+                                Fault *fault)
 {
     Columns columns;
     Status status = cgats ? find_cgats(table, &columns, fault) : find_csv(table, &columns, fault);
@@ -204,7 +209,7 @@ static Status read_table(Palette *palette, const Csv *table, bool cgats, const V
         return fault_set(fault, STATUS_DATA, "%s:%d: there is no colour below the header; give one",
                          csv_place(table), csv_header_line(table));
     for (size_t row = 0; !status && row < csv_rows(table); row++)
-        status = read_row(palette, table, row, &columns, fault);
+        status = read_colour_row(palette, table, row, &columns, fault);
     return status;
 }
 
@@ -217,7 +222,7 @@ Status palette_parse(Palette *palette_out, const char *bytes, size_t length, con
     const bool cgats = cgats_recognise(bytes, length);
     Status status = cgats ? cgats_parse(&table, bytes, length, place, voice, fault)
                           : csv_parse(&table, bytes, length, place, fault);
-    if (!status) status = read_table(palette, table, cgats, voice, fault);
+    if (!status) status = read_colour_table(palette, table, cgats, voice, fault);
     if (!status) *palette_out = *palette;
     csv_free(table);
     memory_free(palette);

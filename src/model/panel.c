@@ -38,7 +38,7 @@ static uint64_t *sum_units(const Solid *solid, Fault *fault)
     return sum;
 }
 
-static int least(int a, int b) { return a < b ? a : b; }
+static int lesser(int a, int b) { return a < b ? a : b; }
 
 /* Units of the heaviest panel of a cut. */
 static uint64_t most_units(const uint64_t *sum, const Grid *grid, int columns, int rows)
@@ -47,9 +47,9 @@ static uint64_t most_units(const uint64_t *sum, const Grid *grid, int columns, i
     uint64_t most = 0;
     for (int r = 0; r < grid->rows; r += rows) {
         const uint64_t *low = sum + (size_t)r * wide;
-        const uint64_t *high = sum + (size_t)least(r + rows, grid->rows) * wide;
+        const uint64_t *high = sum + (size_t)lesser(r + rows, grid->rows) * wide;
         for (int c = 0; c < grid->columns; c += columns) {
-            const int end = least(c + columns, grid->columns);
+            const int end = lesser(c + columns, grid->columns);
             const uint64_t units = high[end] - high[c] - low[end] + low[c];
             if (units > most) most = units;
         }
@@ -62,7 +62,7 @@ static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimi
                          int *columns_out, int *rows_out, Fault *fault)
 {
     const Grid *grid = solid->grid;
-    int columns = least(limits->columns, grid->columns), rows = least(limits->rows, grid->rows);
+    int columns = lesser(limits->columns, grid->columns), rows = lesser(limits->rows, grid->rows);
     const double unit_g = panels_unit_g(sizes), most_g = limits->mass_kg * 1000;
     uint64_t *sum = sum_units(solid, fault);
     if (!sum) return STATUS_NO_RESOURCE;
@@ -122,8 +122,8 @@ Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
             Panel *p = &panel[(size_t)r * (size_t)across + (size_t)c];
             p->column = c * columns;
             p->row = r * rows;
-            p->columns = least(columns, grid->columns - p->column);
-            p->rows = least(rows, grid->rows - p->row);
+            p->columns = lesser(columns, grid->columns - p->column);
+            p->rows = lesser(rows, grid->rows - p->row);
             snprintf(p->name, sizeof p->name, "r%uc%u", (unsigned)r + 1, (unsigned)c + 1);
         }
     *panels_out = (Panels){.across = across, .up = up, .count = (int)count, .panel = panel};

@@ -27,11 +27,14 @@ Status parts_count(const Laid *laid, int colours, int sizes, long **count_out, F
     return STATUS_OK;
 }
 
-static Part make_part(int colour, int size, long count, long built, const Size *s,
-                      const Stock *stock, double percent)
+/* A line for `count` bricks of a colour and size, of which `built` stand. */
+static Part make_part(const PartsOf *of, int entry, long count, long built)
 {
+    const int colour = entry / of->sizes->count, size = entry % of->sizes->count;
+    const Size *s = &of->sizes->size[size];
+    const double percent = of->spare_percent;
     Part part = {.colour = colour, .size = size, .count = count, .built = built};
-    const StockLine *line = stock ? stock_find(stock, colour, size) : NULL;
+    const StockLine *line = of->stock ? stock_find(of->stock, colour, size) : NULL;
     const long to_come = part_to_come(&part);
     part.spare = spare_of(to_come, percent);
     if (percent > 0 && to_come && part.spare < 1) part.spare = 1;
@@ -58,34 +61,30 @@ static void add_part(Parts *parts, const Part *part)
     parts->outlay += (double)part->bought * part->unit_price;
 }
 
-static Status make_parts(Parts *parts, const long *count, const long *built, const Palette *palette,
-                         const Sizes *sizes, const Stock *stock, double percent, Fault *fault)
+static Status make_parts(Parts *parts, const PartsOf *of, const long *count, const long *built,
+                         Fault *fault)
 {
-    const int entries = palette->count * sizes->count;
+    const int entries = of->palette->count * of->sizes->count;
     size_t used = 0;
     for (int i = 0; i < entries; i++) used += count[i] > 0;
     parts->part = memory_create(used, sizeof *parts->part);
     if (!parts->part) return memory_fault(fault, used, sizeof *parts->part);
     for (int i = 0; i < entries; i++) {
         if (!count[i]) continue;
-        const int size = i % sizes->count;
-        const Part part = make_part(i / sizes->count, size, count[i], built ? built[i] : 0,
-                                    &sizes->size[size], stock, percent);
+        const Part part = make_part(of, i, count[i], built ? built[i] : 0);
         add_part(parts, &part);
     }
     return STATUS_OK;
 }
 
-Status parts_init(Parts *parts_out, const Laid *laid, const Laid *standing, const Palette *palette,
-                  const Sizes *sizes, const Stock *stock, double spare_percent, Fault *fault)
+Status parts_init(Parts *parts_out, const PartsOf *of, Fault *fault)
 {
+    const int colours = of->palette->count, sizes = of->sizes->count;
     *parts_out = (Parts){0};
     long *count = NULL, *built = NULL;
-    Status status = parts_count(laid, palette->count, sizes->count, &count, fault);
-    if (!status && standing)
-        status = parts_count(standing, palette->count, sizes->count, &built, fault);
-    if (!status)
-        status = make_parts(parts_out, count, built, palette, sizes, stock, spare_percent, fault);
+    Status status = parts_count(of->laid, colours, sizes, &count, fault);
+    if (!status && of->standing) status = parts_count(of->standing, colours, sizes, &built, fault);
+    if (!status) status = make_parts(parts_out, of, count, built, fault);
     memory_free(built);
     memory_free(count);
     return status;

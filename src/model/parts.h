@@ -37,10 +37,18 @@ Status parts_count(const Laid *laid, int colours, int sizes, long **count_out, F
 /* Bricks of the laying that are still to come. */
 static inline long part_to_come(const Part *part) { return part->count - part->built; }
 
-/* standing: bricks of the laying that stand already, for which nothing is ordered; NULL:
- * none. spare_percent is added to each line, rounded up; at least 1 where it is above 0. */
-Status parts_init(Parts *parts_out, const Laid *laid, const Laid *standing, const Palette *palette,
-                  const Sizes *sizes, const Stock *stock, double spare_percent, Fault *fault);
+/* What parts are counted from; all is borrowed. */
+typedef struct PartsOf {
+    const Laid *laid;
+    const Laid *standing; /* bricks of it that stand, for which nothing is ordered; NULL: none */
+    const Palette *palette;
+    const Sizes *sizes;
+    const Stock *stock;   /* what is on the shelf; NULL: nothing */
+    double spare_percent; /* added to each line, rounded up; at least 1 where it is above 0 */
+} PartsOf;
+
+/* Faults: no memory. */
+Status parts_init(Parts *parts_out, const PartsOf *of, Fault *fault);
 void parts_clear(Parts *parts);
 
 #endif

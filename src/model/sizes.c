@@ -1,3 +1,5 @@
+/* A size is a pair of sides, the shorter first, whatever its name says; its mass and price may be
+ * left out. A mass that is not given is worked out from the shape of a hollow brick. */
 #include "model/sizes.h"
 
 #include "base/csv.h"
@@ -84,7 +86,7 @@ typedef struct Columns {
     int size, mass, price;
 } Columns;
 
-static Status read_size(Sizes *sizes, const Csv *csv, size_t row, int column, Fault *fault)
+static Status read_size_name(Sizes *sizes, const Csv *csv, size_t row, int column, Fault *fault)
 {
     char clip[TEXT_CLIP];
     const char *text = csv_field(csv, row, column);
@@ -102,35 +104,30 @@ static Status read_size(Sizes *sizes, const Csv *csv, size_t row, int column, Fa
     return STATUS_OK;
 }
 
-static bool is_given(const Csv *csv, size_t row, int column)
-{
-    return column >= 0 && *csv_field(csv, row, column);
-}
-
 static Status read_mass(Size *size, const Csv *csv, size_t row, int column, Fault *fault)
 {
-    Status status = csv_number(csv, row, column, 0.0, 1e6, &size->mass_g, fault);
+    Status status = csv_number(csv, row, column, (CsvRange){0.0, 1e6}, &size->mass_g, fault);
     if (status || size->mass_g > 0.0) return status;
     return csv_fault(csv, row, column, fault,
                      "mass_g is 0; weigh a brick, or leave the field empty to have it estimated");
 }
 
-static Status read_row(Sizes *sizes, const Csv *csv, size_t row, const Columns *columns,
-                       const double mm[2], Fault *fault)
+static Status read_size_row(Sizes *sizes, const Csv *csv, size_t row, const Columns *columns,
+                            const double mm[2], Fault *fault)
 {
     if (sizes->count == SIZES_MOST)
         return csv_fault(csv, row, 0, fault, "more than %d sizes; keep those in use", SIZES_MOST);
     Size *size = &sizes->size[sizes->count];
-    Status status = read_size(sizes, csv, row, columns->size, fault);
+    Status status = read_size_name(sizes, csv, row, columns->size, fault);
     if (status) return status;
-    if (is_given(csv, row, columns->mass)) {
+    if (csv_given(csv, row, columns->mass)) {
         status = read_mass(size, csv, row, columns->mass, fault);
     } else {
         size->mass_g = estimate_mass_g(size->width, size->length, mm[0], mm[1]);
         sizes->estimated = true;
     }
-    if (!status && is_given(csv, row, columns->price)) {
-        status = csv_number(csv, row, columns->price, 0.0, 1e9, &size->price, fault);
+    if (!status && csv_given(csv, row, columns->price)) {
+        status = csv_number(csv, row, columns->price, (CsvRange){0.0, 1e9}, &size->price, fault);
         sizes->priced = true;
     }
     if (!status) sizes->count++;
@@ -142,8 +139,8 @@ static void note_gaps(const Csv *csv, const Sizes *sizes, const Columns *columns
 {
     int without_mass = 0, without_price = 0;
     for (size_t row = 0; row < csv_rows(csv); row++) {
-        without_mass += !is_given(csv, row, columns->mass);
-        without_price += !is_given(csv, row, columns->price);
+        without_mass += !csv_given(csv, row, columns->mass);
+        without_price += !csv_given(csv, row, columns->price);
     }
     if (without_mass)
         voice_note(voice, "%s: %d of %d sizes have no mass_g; it is estimated from their shape",
@@ -153,8 +150,8 @@ static void note_gaps(const Csv *csv, const Sizes *sizes, const Columns *columns
                    without_price, sizes->count);
 }
 
-static Status read_rows(Sizes *sizes, const Csv *csv, const double mm[2], const Voice *voice,
-                        Fault *fault)
+static Status read_size_rows(Sizes *sizes, const Csv *csv, const double mm[2], const Voice *voice,
+                             Fault *fault)
 {
     static const char *const known[] = {"size", "mass_g", "price", NULL};
     const Columns columns = {csv_column(csv, "size"), csv_column(csv, "mass_g"),
@@ -169,7 +166,7 @@ static Status read_rows(Sizes *sizes, const Csv *csv, const double mm[2], const 
     csv_note_others(csv, known, voice);
     *sizes = (Sizes){0};
     for (size_t row = 0; row < csv_rows(csv); row++) {
-        Status status = read_row(sizes, csv, row, &columns, mm, fault);
+        Status status = read_size_row(sizes, csv, row, &columns, mm, fault);
         if (status) return status;
     }
     note_gaps(csv, sizes, &columns, voice);
@@ -184,7 +181,7 @@ Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double br
     Sizes sizes;
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
-    status = read_rows(&sizes, csv, mm, voice, fault);
+    status = read_size_rows(&sizes, csv, mm, voice, fault);
     if (!status) *sizes_out = sizes;
     csv_free(csv);
     return status;

@@ -31,7 +31,7 @@ typedef struct Shelf {
     Others sizes, colours; /* that the brick set, the palette does not have */
 } Shelf;
 
-static Status find_columns(Columns *columns, const Csv *csv, Fault *fault)
+static Status find_stock_columns(Columns *columns, const Csv *csv, Fault *fault)
 {
     *columns =
         (Columns){csv_column(csv, "colour"), csv_column(csv, "size"), csv_column(csv, "quantity"),
@@ -48,20 +48,20 @@ static Status find_columns(Columns *columns, const Csv *csv, Fault *fault)
 
 /* Colour -1 where the palette does not have it, and need not. */
 static Status read_colour(int *colour_out, const Csv *csv, size_t row, int column,
-                          StockColours colours, const Palette *palette, Fault *fault)
+                          const StockWords *words, Fault *fault)
 {
     char clip[TEXT_CLIP];
     const char *id = csv_field(csv, row, column);
-    *colour_out = palette_find(palette, id);
-    if (*colour_out >= 0 || colours == STOCK_OTHERS) return STATUS_OK;
+    *colour_out = palette_find(words->palette, id);
+    if (*colour_out >= 0 || words->colours == STOCK_OTHERS) return STATUS_OK;
     return csv_fault(csv, row, column, fault,
                      "the palette has no colour '%s'; use its ids, or remove this line",
                      text_clip(clip, id));
 }
 
 /* Size -1 where the brick set does not have it. */
-static Status read_size(int *size_out, const Csv *csv, size_t row, int column, const Sizes *sizes,
-                        Fault *fault)
+static Status read_stock_size(int *size_out, const Csv *csv, size_t row, int column,
+                              const Sizes *sizes, Fault *fault)
 {
     char clip[TEXT_CLIP];
     const char *text = csv_field(csv, row, column);
@@ -74,44 +74,41 @@ static Status read_size(int *size_out, const Csv *csv, size_t row, int column, c
     return STATUS_OK;
 }
 
-static bool is_given(const Csv *csv, size_t row, int column)
-{
-    return column >= 0 && *csv_field(csv, row, column);
-}
-
-static Status read_row(StockLine *line, const Csv *csv, size_t row, const Columns *columns,
-                       StockColours colours, const Palette *palette, const Sizes *sizes,
-                       Fault *fault)
+static Status read_stock_row(StockLine *line, const Csv *csv, size_t row, const Columns *columns,
+                             const StockWords *words, Fault *fault)
 {
     *line = (StockLine){.pack = 1, .price = NAN};
-    Status status = read_colour(&line->colour, csv, row, columns->colour, colours, palette, fault);
-    if (!status) status = read_size(&line->size, csv, row, columns->size, sizes, fault);
+    Status status = read_colour(&line->colour, csv, row, columns->colour, words, fault);
     if (!status)
-        status = csv_whole(csv, row, columns->quantity, 0, QUANTITY_MOST, &line->quantity, fault);
-    if (!status && is_given(csv, row, columns->price))
-        status = csv_number(csv, row, columns->price, 0.0, 1e9, &line->price, fault);
-    if (!status && is_given(csv, row, columns->pack))
-        status = csv_whole(csv, row, columns->pack, 1, QUANTITY_MOST, &line->pack, fault);
+        status = read_stock_size(&line->size, csv, row, columns->size, words->sizes, fault);
+    if (!status)
+        status = csv_whole(csv, row, columns->quantity, (CsvRange){0, QUANTITY_MOST},
+                           &line->quantity, fault);
+    if (!status && csv_given(csv, row, columns->price))
+        status = csv_number(csv, row, columns->price, (CsvRange){0.0, 1e9}, &line->price, fault);
+    if (!status && csv_given(csv, row, columns->pack))
+        status =
+            csv_whole(csv, row, columns->pack, (CsvRange){1, QUANTITY_MOST}, &line->pack, fault);
     return status;
 }
 
-static void leave_out(Others *others, size_t row)
+static void pass_over(Others *others, size_t row)
 {
     if (others->count++ == 0) others->first = row;
 }
 
-static Status read_rows(Shelf *shelf, const Csv *csv, const Columns *columns, StockColours colours,
-                        const Palette *palette, const Sizes *sizes, Fault *fault)
+static Status read_stock_rows(Shelf *shelf, const Csv *csv, const Columns *columns,
+                              const StockWords *words, Fault *fault)
 {
     Status status = STATUS_OK;
     for (size_t row = 0; !status && row < csv_rows(csv); row++) {
         StockLine line;
-        status = read_row(&line, csv, row, columns, colours, palette, sizes, fault);
+        status = read_stock_row(&line, csv, row, columns, words, fault);
         if (status) break;
         if (line.colour < 0)
-            leave_out(&shelf->colours, row);
+            pass_over(&shelf->colours, row);
         else if (line.size < 0)
-            leave_out(&shelf->sizes, row);
+            pass_over(&shelf->sizes, row);
         else
             shelf->entry[shelf->count++] = (Entry){line, row};
     }
@@ -132,8 +129,7 @@ static int compare_entries(const void *a, const void *b)
     return order ? order : (x->row > y->row) - (x->row < y->row);
 }
 
-static Status sort_shelf(Shelf *shelf, const Csv *csv, const Palette *palette, const Sizes *sizes,
-                         Fault *fault)
+static Status sort_shelf(Shelf *shelf, const Csv *csv, const StockWords *words, Fault *fault)
 {
     qsort(shelf->entry, shelf->count, sizeof *shelf->entry, compare_entries);
     const Entry *first = NULL, *second = NULL;
@@ -146,8 +142,8 @@ static Status sort_shelf(Shelf *shelf, const Csv *csv, const Palette *palette, c
     if (!second) return STATUS_OK;
     return csv_fault(csv, second->row, 0, fault,
                      "colour %s in size %s is on line %d already; add the two up",
-                     palette->colour[first->line.colour].id, sizes->size[first->line.size].name,
-                     csv_line(csv, first->row));
+                     words->palette->colour[first->line.colour].id,
+                     words->sizes->size[first->line.size].name, csv_line(csv, first->row));
 }
 
 static void note_others(const Others *others, const Csv *csv, int column, const char *kind,
@@ -162,18 +158,18 @@ static void note_others(const Others *others, const Csv *csv, int column, const 
                others->count == 1 ? "" : "s");
 }
 
-static Status stock_fill(Stock *stock, const Csv *csv, StockColours colours, const Palette *palette,
-                         const Sizes *sizes, const Voice *voice, Fault *fault)
+static Status stock_fill(Stock *stock, const Csv *csv, const StockWords *words, const Voice *voice,
+                         Fault *fault)
 {
     static const char *const known[] = {"colour", "size", "quantity", "price", "pack", NULL};
     const size_t rows = csv_rows(csv);
     Columns columns;
-    Status status = find_columns(&columns, csv, fault);
+    Status status = find_stock_columns(&columns, csv, fault);
     if (status) return status;
     Shelf shelf = {.entry = memory_create(rows, sizeof(Entry))};
     if (!shelf.entry) return memory_fault(fault, rows, sizeof(Entry));
-    status = read_rows(&shelf, csv, &columns, colours, palette, sizes, fault);
-    if (!status) status = sort_shelf(&shelf, csv, palette, sizes, fault);
+    status = read_stock_rows(&shelf, csv, &columns, words, fault);
+    if (!status) status = sort_shelf(&shelf, csv, words, fault);
     StockLine *line = status ? NULL : memory_create(shelf.count, sizeof *line);
     if (!status && !line) status = memory_fault(fault, shelf.count, sizeof *line);
     if (!status) {
@@ -187,13 +183,13 @@ static Status stock_fill(Stock *stock, const Csv *csv, StockColours colours, con
     return status;
 }
 
-Status stock_read(Stock *stock_out, const char *path, StockColours colours, const Palette *palette,
-                  const Sizes *sizes, const Voice *voice, Fault *fault)
+Status stock_read(Stock *stock_out, const char *path, const StockWords *words, const Voice *voice,
+                  Fault *fault)
 {
     Csv *csv = NULL;
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
-    status = stock_fill(stock_out, csv, colours, palette, sizes, voice, fault);
+    status = stock_fill(stock_out, csv, words, voice, fault);
     csv_free(csv);
     return status;
 }

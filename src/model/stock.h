@@ -23,11 +23,18 @@ typedef enum StockColours {
     STOCK_OTHERS /* of another palette beside this one: left out with a note */
 } StockColours;
 
+/* What the words of a stock file stand for; borrowed. */
+typedef struct StockWords {
+    const Palette *palette;
+    const Sizes *sizes;
+    StockColours colours;
+} StockWords;
+
 /* Stock CSV: colour,size,quantity,price (and pack, where there is one). Lines of sizes
  * that the brick set does not have are noted and left out; a colour and size twice is a
  * fault. */
-Status stock_read(Stock *stock_out, const char *path, StockColours colours, const Palette *palette,
-                  const Sizes *sizes, const Voice *voice, Fault *fault);
+Status stock_read(Stock *stock_out, const char *path, const StockWords *words, const Voice *voice,
+                  Fault *fault);
 void stock_clear(Stock *stock);
 
 /* The line of this colour and size, or NULL. */

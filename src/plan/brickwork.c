@@ -158,9 +158,13 @@ static Status tell_evenness(Site *s)
 static Status count_parts(Site *s)
 {
     const Studio *studio = s->inputs->studio;
-    return parts_init(&s->made->parts, &s->made->laying.laid,
-                      s->task.brief->standing ? &studio->built : NULL, &studio->palette,
-                      &studio->sizes, &studio->stock, job_of(s)->spare, s->fault);
+    const PartsOf of = {.laid = &s->made->laying.laid,
+                        .standing = s->task.brief->standing ? &studio->built : NULL,
+                        .palette = &studio->palette,
+                        .sizes = &studio->sizes,
+                        .stock = &studio->stock,
+                        .spare_percent = job_of(s)->spare};
+    return parts_init(&s->made->parts, &of, s->fault);
 }
 
 /* ---- the steps ---- */

@@ -60,8 +60,12 @@ static Status lay_at(const Pass *p, const double *cost, double effort, LayReport
 static Status count_lacking(const Pass *p, Parts *parts_out)
 {
     const Studio *studio = p->task->studio;
-    return parts_init(parts_out, p->laid, NULL, &studio->palette, &studio->sizes, &studio->stock,
-                      job_of(p)->spare, p->fault);
+    const PartsOf of = {.laid = p->laid,
+                        .palette = &studio->palette,
+                        .sizes = &studio->sizes,
+                        .stock = &studio->stock,
+                        .spare_percent = job_of(p)->spare};
+    return parts_init(parts_out, &of, p->fault);
 }
 
 /* Where only the stock may be used, sizes that it has in no colour are not laid; but for units,

@@ -3,7 +3,7 @@
  * range: a folder that was edited by hand gives a fault, never half a plan. */
 #include "plan/plan_reader.h"
 
-#include "base/csv_stream.h"
+#include "base/folder.h"
 #include "base/memory.h"
 #include "base/raster.h"
 #include "model/image.h"
@@ -151,9 +151,9 @@ static Status take_left_out(const EarlierPlan *e, const json_t *plan, bool raise
 /* Whether the file is the one that plan.json was written with. */
 static Status prove_file(const EarlierPlan *e, const json_t *plan, const char *name, Fault *fault)
 {
-    char path[CSV_STREAM_PATH], digest[DIGEST_TEXT];
+    char path[FOLDER_PATH], digest[DIGEST_TEXT];
     const char *told = json_string_value(json_object_get(json_object_get(plan, "files"), name));
-    if (!csv_stream_path(path, e->folder, name) || access(path, R_OK))
+    if (!folder_join(path, e->folder, name) || access(path, R_OK))
         return fault_set(fault, STATUS_NO_INPUT, "%s/%s: not there; restore it from a copy",
                          e->folder, name);
     const Status status = digest_file(path, digest, fault);

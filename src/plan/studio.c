@@ -48,8 +48,9 @@ static Status take_stock(Studio *studio, const Brief *brief, StockColours others
     const Job *job = brief->job;
     Status status = STATUS_OK;
     if (*job->stock)
-        status = stock_read(&studio->stock, job->stock, others, &studio->palette, &studio->sizes,
-                            brief->voice, fault);
+        status = stock_read(&studio->stock, job->stock,
+                            &(StockWords){&studio->palette, &studio->sizes, others}, brief->voice,
+                            fault);
     else if (job->stock_only)
         status = fault_set(fault, STATUS_USAGE,
                            "--stock-only: there is no stock file; give one with --stock, or say "

@@ -258,16 +258,16 @@ static void fields_as_numbers(void **state)
     double value = 0;
     long whole = 0;
     Fault fault = {0};
-    assert_int_equal(csv_number(csv, 0, 0, 0, 100, &value, &fault), STATUS_OK);
+    assert_int_equal(csv_number(csv, 0, 0, (CsvRange){0, 100}, &value, &fault), STATUS_OK);
     assert_true(value == 50);
-    assert_int_equal(csv_whole(csv, 0, 0, 0, 100, &whole, &fault), STATUS_OK);
+    assert_int_equal(csv_whole(csv, 0, 0, (CsvRange){0, 100}, &whole, &fault), STATUS_OK);
     assert_int_equal(whole, 50);
-    assert_int_equal(csv_number(csv, 1, 0, 0, 100, &value, &fault), STATUS_DATA);
+    assert_int_equal(csv_number(csv, 1, 0, (CsvRange){0, 100}, &value, &fault), STATUS_DATA);
     assert_string_equal(fault.text,
                         "here.csv:3:1: L has a decimal comma, '50,5'; write it with a point, 50.5");
-    assert_int_equal(csv_number(csv, 2, 0, 0, 100, &value, &fault), STATUS_DATA);
+    assert_int_equal(csv_number(csv, 2, 0, (CsvRange){0, 100}, &value, &fault), STATUS_DATA);
     assert_string_equal(fault.text, "here.csv:4:1: L is 101; give a number from 0 to 100");
-    assert_int_equal(csv_whole(csv, 3, 0, 0, 100, &whole, &fault), STATUS_DATA);
+    assert_int_equal(csv_whole(csv, 3, 0, (CsvRange){0, 100}, &whole, &fault), STATUS_DATA);
     assert_string_equal(fault.text, "here.csv:5:1: L is 7.5; give a whole number");
     csv_free(csv);
 }

@@ -20,7 +20,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
     for (size_t row = 0; row < csv_rows(csv); row++)
         for (int i = 0; i < csv_columns(csv); i++) {
             if (csv_line(csv, row) < 1 || csv_at(csv, row, i) < 1) abort();
-            csv_number(csv, row, i, -1e300, 1e300, &value, &fault);
+            csv_number(csv, row, i, (CsvRange){-1e300, 1e300}, &value, &fault);
         }
     csv_free(csv);
     return 0;

@@ -41,7 +41,9 @@ static void counted_in_palette_and_size_order(void **state)
     (void)state;
     Laid laid = some_bricks();
     Parts parts;
-    assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, NULL, 0, NULL), STATUS_OK);
+    assert_int_equal(
+        parts_init(&parts, &(PartsOf){.laid = &laid, .palette = &palette, .sizes = &sizes}, NULL),
+        STATUS_OK);
     assert_int_equal(parts.count, 4);
     static const int expected[4][3] = {{0, 1, 20}, {0, 2, 100}, {2, 0, 7}, {2, 2, 1}};
     for (int i = 0; i < 4; i++) {
@@ -65,7 +67,12 @@ static void spare_is_rounded_up(void **state)
     (void)state;
     Laid laid = some_bricks();
     Parts parts;
-    assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, NULL, 5, NULL), STATUS_OK);
+    assert_int_equal(
+        parts_init(
+            &parts,
+            &(PartsOf){.laid = &laid, .palette = &palette, .sizes = &sizes, .spare_percent = 5},
+            NULL),
+        STATUS_OK);
     static const long spare[] = {1, 5, 1, 1};
     for (int i = 0; i < 4; i++) assert_int_equal(parts.part[i].spare, spare[i]);
     assert_int_equal(parts.order, 136);
@@ -81,7 +88,13 @@ static void stock_is_taken_off(void **state)
                         {.colour = 2, .size = 0, .quantity = 50, .pack = 1, .price = NAN}};
     const Stock stock = {.count = 2, .line = line};
     Parts parts;
-    assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, &stock, 10, NULL),
+    assert_int_equal(parts_init(&parts,
+                                &(PartsOf){.laid = &laid,
+                                           .palette = &palette,
+                                           .sizes = &sizes,
+                                           .stock = &stock,
+                                           .spare_percent = 10},
+                                NULL),
                      STATUS_OK);
     assert_int_equal(parts.part[1].order, 110);
     assert_int_equal(parts.part[1].in_stock, 60);
@@ -101,8 +114,12 @@ static void allocations_fail_in_turn(void **state)
     Fault fault;
     for (long n = 0; n < 2; n++) {
         memory_fail_after(n);
-        assert_int_equal(parts_init(&parts, &laid, NULL, &palette, &sizes, NULL, 5, &fault),
-                         STATUS_NO_RESOURCE);
+        assert_int_equal(
+            parts_init(
+                &parts,
+                &(PartsOf){.laid = &laid, .palette = &palette, .sizes = &sizes, .spare_percent = 5},
+                &fault),
+            STATUS_NO_RESOURCE);
         memory_fail_after(-1);
         parts_clear(&parts);
     }

@@ -12,7 +12,8 @@ static Sizes sizes;
 static Status read_stock(const char *path, Fault *fault)
 {
     Stock stock = {0};
-    Status status = stock_read(&stock, path, STOCK_OWN, &palette, &sizes, NULL, fault);
+    Status status =
+        stock_read(&stock, path, &(StockWords){&palette, &sizes, STOCK_OWN}, NULL, fault);
     if (!status) stock_clear(&stock);
     return status;
 }
@@ -40,8 +41,9 @@ static void read_by_hand(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, text, strlen(text));
-    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, &voice, &fault),
-                     STATUS_OK);
+    assert_int_equal(
+        stock_read(&stock, scratch, &(StockWords){&palette, &sizes, STOCK_OWN}, &voice, &fault),
+        STATUS_OK);
     assert_int_equal(stock.count, 3);
     const StockLine *line = stock_find(&stock, 2, sizes_find(&sizes, 1, 2));
     assert_non_null(line);
@@ -75,11 +77,13 @@ static void colours_of_others(void **state)
     Stock stock = {0};
     Fault fault = {0};
     write_file(scratch, text, strlen(text));
-    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, &voice, &fault),
-                     STATUS_DATA);
+    assert_int_equal(
+        stock_read(&stock, scratch, &(StockWords){&palette, &sizes, STOCK_OWN}, &voice, &fault),
+        STATUS_DATA);
     assert_non_null(strstr(fault.text, ":2:1: the palette has no colour 'Z9'"));
-    assert_int_equal(stock_read(&stock, scratch, STOCK_OTHERS, &palette, &sizes, &voice, &fault),
-                     STATUS_OK);
+    assert_int_equal(
+        stock_read(&stock, scratch, &(StockWords){&palette, &sizes, STOCK_OTHERS}, &voice, &fault),
+        STATUS_OK);
     assert_int_equal(stock.count, 1);
     assert_non_null(stock_find(&stock, 0, sizes_find(&sizes, 1, 2)));
     assert_non_null(strstr(notes.text, ":2: colour Z9 is not in the palette; left out 2 lines"));
@@ -102,8 +106,9 @@ static void every_pair(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, text, strlen(text));
-    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, NULL, &fault),
-                     STATUS_OK);
+    assert_int_equal(
+        stock_read(&stock, scratch, &(StockWords){&palette, &sizes, STOCK_OWN}, NULL, &fault),
+        STATUS_OK);
     for (int pair = 0; pair < pairs; pair++) {
         const StockLine *line = stock_find(&stock, pair / sizes.count, pair % sizes.count);
         if (pair % 5 == 0) assert_null(line);
@@ -118,8 +123,9 @@ static void nothing_in_stock(void **state)
     Stock stock;
     Fault fault = {0};
     write_file(scratch, "colour,size,quantity\n", 21);
-    assert_int_equal(stock_read(&stock, scratch, STOCK_OWN, &palette, &sizes, NULL, &fault),
-                     STATUS_OK);
+    assert_int_equal(
+        stock_read(&stock, scratch, &(StockWords){&palette, &sizes, STOCK_OWN}, NULL, &fault),
+        STATUS_OK);
     assert_int_equal(stock.count, 0);
     assert_null(stock_find(&stock, 0, 0));
     stock_clear(&stock);

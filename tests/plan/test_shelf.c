@@ -42,7 +42,7 @@ static void read_table(Table *table, const char *path, const char *column)
         int a, b;
         long number;
         assert_true(size_parse(csv_field(csv, i, size), &a, &b));
-        assert_int_equal(csv_whole(csv, i, value, 0, 1000000000, &number, NULL), 0);
+        assert_int_equal(csv_whole(csv, i, value, (CsvRange){0, 1000000000}, &number, NULL), 0);
         table->of[palette_find(&palette, csv_field(csv, i, colour))][sizes_find(&sizes, a, b)] +=
             number;
         table->lines++;

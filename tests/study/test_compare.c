@@ -21,7 +21,8 @@ static double figure(const char *path, size_t row, const char *column)
     double value;
     assert_int_equal(csv_read(&csv, path, NULL), 0);
     assert_true(row < csv_rows(csv));
-    assert_int_equal(csv_number(csv, row, csv_column(csv, column), -1e9, 1e9, &value, NULL), 0);
+    assert_int_equal(
+        csv_number(csv, row, csv_column(csv, column), (CsvRange){-1e9, 1e9}, &value, NULL), 0);
     csv_free(csv);
     return value;
 }

@@ -101,7 +101,7 @@ static void as_exhaustive_search_up_to_four(void **state)
             Csv *csv;
             double said;
             assert_int_equal(csv_read(&csv, in_room("k-curve.csv"), NULL), 0);
-            assert_int_equal(csv_number(csv, (size_t)k - 1, 1, 0, 100, &said, NULL), 0);
+            assert_int_equal(csv_number(csv, (size_t)k - 1, 1, (CsvRange){0, 100}, &said, NULL), 0);
             assert_true(fabs(said - least) < 1e-4);
             csv_free(csv);
         }
@@ -198,7 +198,7 @@ static void the_curve_falls(void **state)
     assert_int_equal(csv_rows(csv), 13);
     for (size_t i = 0; i < csv_rows(csv); i++) {
         double value;
-        assert_int_equal(csv_number(csv, i, 1, 0, 100, &value, NULL), 0);
+        assert_int_equal(csv_number(csv, i, 1, (CsvRange){0, 100}, &value, NULL), 0);
         assert_true(value <= before);
         before = value;
     }

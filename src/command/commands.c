@@ -1,0 +1,182 @@
+/* One table says what each command is and one which settings it takes, and how often; reading, help
+ * and manual go by them. Of the settings themselves the library's table tells. */
+#include "command/commands.h"
+
+#include <string.h>
+
+RowlockSetting known_settings[SETTINGS_MOST];
+size_t known_settings_count;
+
+void known_settings_list(void)
+{
+    known_settings_count = 0;
+    while (known_settings_count < SETTINGS_MOST &&
+           rowlock_setting_at(known_settings_count, &known_settings[known_settings_count]))
+        known_settings_count++;
+}
+
+const About about[COMMANDS] = {
+    [COMMAND_PLAN] =
+        {"plan",
+         "REFERENCE (--columns N | --width LENGTH) --out DIR [options]\n"
+         "       rowlock plan --job FILE [options]",
+         "plan a mural from a picture",
+         "REFERENCE is a PNG, JPEG, TIFF, BMP, TGA, GIF or PNM picture, or - for standard input.\n"
+         "Lengths take mm, cm, m or in; masses g, kg or lb. A job file is an INI file whose keys\n"
+         "are the names below without the dashes; options given beside it win, and what is yes\n"
+         "there is undone with =no, as in --stock-only=no.",
+         true,
+         {{"rowlock plan harbour.png --width 1.6m --out harbour", "a plaque 1.6 m wide"},
+          {"rowlock plan harbour.png --columns 48 --palette greys.csv --out small",
+           "one panel in a palette of your own"},
+          {"rowlock plan --job harbour.ini --dither floyd-steinberg",
+           "a job file, one word changed"}}},
+    [COMMAND_COMPARE] =
+        {"compare",
+         "REFERENCE --palette FILE --palette FILE ... (--columns N | --width LENGTH) --out DIR",
+         "plan a picture under several palettes and set them side by side",
+         "--palette, --dither, --columns and --width may be given several times; every "
+         "combination\n"
+         "is planned. DIR gets compare.png, compare.pdf and compare.csv: how each looks from\n"
+         "--distance, where it is worst, and what it takes in bricks, price, mass and hours.",
+         true,
+         {{"rowlock compare harbour.png --palette greys.csv --palette earths.csv --columns 96 "
+           "--out palettes",
+           "two palettes"},
+          {"rowlock compare harbour.png --dither none --dither distance --columns 64 --columns 128 "
+           "--out sizes --sort price",
+           "two ways of choosing colours in two sizes, the cheapest first"}}},
+    [COMMAND_PICK] =
+        {"pick",
+         "REFERENCE ... --palette FILE --colours K --out FILE",
+         "pick the K colours of a palette that serve a picture best",
+         "Colours are judged as they mix at --distance. FILE is the picked palette, CGATS.17;\n"
+         "beside it stand FILE's stem with -curve.csv and -curve.png: how the difference falls\n"
+         "with the number of colours. '-' is standard output, for the palette alone. Several\n"
+         "pictures are served together.",
+         true,
+         {{"rowlock pick harbour.png --palette bricks-96.csv --colours 16 --columns 96 --out "
+           "harbour.cgats",
+           "16 of 96"},
+          {"rowlock pick a.png b.png --colours 12 --keep N1,N9 --out pair.cgats",
+           "for two murals, black and white among them"}}},
+    [COMMAND_REPLAN] =
+        {"replan",
+         "DIR --built LIST --out DIR [--stock FILE] [--palette FILE] [REFERENCE] [options]",
+         "plan the rest of a mural that is under way",
+         "What LIST names of the plan in DIR stays as it is, brick for brick; the rest is planned\n"
+         "again with DIR's settings and those given here. --stock is what is on the shelf now.\n"
+         "A brick belongs to its lowest row. The relief and the panels, also cards that were cut\n"
+         "to ask alike, stay as they are, and so do the pockets of a hollow core in what stands.\n"
+         "--out may be DIR itself. difference.csv says what changes in the parts; nothing is\n"
+         "ordered for what stands. REFERENCE is needed only if the picture lies elsewhere now.",
+         true,
+         {{"rowlock replan harbour --built 1-40 --stock shelf.csv --stock-only --out harbour-2",
+           "40 rows stand; the rest must come from the shelf"},
+          {"rowlock replan harbour --built r1c1,r1c2 --palette greys.csv --out harbour-2",
+           "two panels stand; other colours from there on"}}},
+    [COMMAND_CHECK] =
+        {"check",
+         "DIR",
+         "re-derive a plan's promises from its files alone",
+         "Prints one line for each promise that does not hold, and exits 1 if there is any.",
+         false,
+         {{"rowlock check harbour", "a plan that was edited, or copied"}}},
+};
+
+/* ---- which command takes which setting ---- */
+
+enum {
+    PLAN = 1 << COMMAND_PLAN,
+    COMPARE = 1 << COMMAND_COMPARE,
+    PICK = 1 << COMMAND_PICK,
+    REPLAN = 1 << COMMAND_REPLAN
+};
+
+/* Settings that are not here are for plan, compare and replan, once each. Those for plan
+ * and not for replan would change what stands. */
+static const struct Taking {
+    const char *setting;
+    unsigned takes, repeats; /* sets of commands */
+} takings[] = {
+    {"out", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"palette", PLAN | COMPARE | PICK | REPLAN, COMPARE},
+    {"dither", PLAN | COMPARE | REPLAN, COMPARE},
+    {"columns", PLAN | COMPARE | PICK, COMPARE},
+    {"width", PLAN | COMPARE | PICK, COMPARE},
+    {"rows", PLAN | COMPARE | PICK, 0},
+    {"height", PLAN | COMPARE | PICK, 0},
+    {"build", PLAN | COMPARE | PICK, 0},
+    {"crop", PLAN | COMPARE, 0},
+    {"pitch", PLAN | COMPARE | PICK, 0},
+    {"brick-height", PLAN | COMPARE | PICK, 0},
+    {"thickness", PLAN | COMPARE, 0},
+    {"distance", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"ground", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"tone", PLAN | COMPARE | REPLAN, 0},
+    {"bricks", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"stock", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"limit", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"threads", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"quiet", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"built", REPLAN, 0},
+    {"sort", COMPARE, 0},
+    {"colours", PICK, 0},
+    {"keep", PICK, 0},
+    {"without", PICK, 0},
+    {"price-weight", PICK, 0},
+    {"relief", PLAN | COMPARE, 0},
+    {"depth-map", PLAN | COMPARE, 0},
+    {"mask", PLAN | COMPARE, 0},
+    {"toward", PLAN | COMPARE, 0},
+    {"steps", PLAN | COMPARE, 0},
+    {"depth", PLAN | COMPARE, 0},
+    {"relief-curve", PLAN | COMPARE, 0},
+    {"relief-smooth", PLAN | COMPARE, 0},
+    {"relief-islands", PLAN | COMPARE, 0},
+    {"relief-jump", PLAN | COMPARE, 0},
+    {"steps-map", PLAN | COMPARE, 0},
+    {"panel", PLAN | COMPARE, 0},
+    {"panel-mass", PLAN | COMPARE, 0},
+    {"kit", PLAN | COMPARE, 0},
+    {"kit-even", PLAN | COMPARE, 0},
+    {"hollow", PLAN | COMPARE, 0},
+    {"cells", PLAN | REPLAN, 0},
+    {"light-angle", PLAN | REPLAN, 0},
+    {"light-height", PLAN | REPLAN, 0},
+    {"fixings", PLAN | REPLAN, 0},
+    {"builders", PLAN | REPLAN, 0},
+    {"day", PLAN | REPLAN, 0},
+    {"rate", PLAN | REPLAN, 0},
+    {"sheet-price", PLAN | REPLAN, 0},
+    {"packing", PLAN | REPLAN, 0},
+    {"crate-panels", PLAN | REPLAN, 0},
+    {"crate-mass", PLAN | REPLAN, 0},
+    {"hanging", PLAN | REPLAN, 0},
+    {"quote", PLAN | REPLAN, 0},
+    {"book", PLAN | REPLAN, 0},
+};
+
+static const struct Taking *taking_of(const RowlockSetting *s)
+{
+    static const struct Taking other = {NULL, PLAN | COMPARE | REPLAN, 0};
+    for (size_t i = 0; i < sizeof takings / sizeof *takings; i++)
+        if (!strcmp(takings[i].setting, s->name)) return &takings[i];
+    return &other;
+}
+
+bool command_takes(Command command, const RowlockSetting *s)
+{
+    return !command || (taking_of(s)->takes >> command & 1);
+}
+
+bool command_fixes(Command command, const RowlockSetting *s)
+{
+    return command == COMMAND_REPLAN && command_takes(COMMAND_PLAN, s) &&
+           !command_takes(command, s);
+}
+
+bool command_repeats(Command command, const RowlockSetting *s)
+{
+    return taking_of(s)->repeats >> command & 1;
+}

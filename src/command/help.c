@@ -1,0 +1,185 @@
+/* Help is plain text, a line or two a setting; the manual is the same in the man macros, where a
+ * minus and what opens a line have to be written with care.
+ *
+ * Source: man(7); exit codes, sysexits(3). */
+#include "command/help.h"
+
+#include <string.h>
+
+static const char cautions[] =
+    "Bricks are small parts: keep them from children under three. Panels are heavy: lift in "
+    "pairs.\n"
+    "Fixings, hanging and fire safety are for a licensed person under the local code.";
+
+/* What is not given to replan is as the earlier plan had it, not at its default. */
+static void say_setting(Command command, const RowlockSetting *s, FILE *file)
+{
+    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != ROWLOCK_SWITCH &&
+                          command != COMMAND_REPLAN;
+    char left[64];
+    snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
+    if (strlen(left) > 24)
+        fprintf(file, "  %s\n  %-26s%s", left, "", s->help);
+    else
+        fprintf(file, "  %-26s%s", left, s->help);
+    if (fallback) fprintf(file, " [%s]", s->fallback);
+    putc('\n', file);
+}
+
+static bool is_first_of_group(Command command, size_t setting)
+{
+    for (size_t i = 0; i < setting; i++)
+        if (command_takes(command, &known_settings[i]) &&
+            known_settings[i].group == known_settings[setting].group)
+            return false;
+    return true;
+}
+
+static void say_settings(Command command, FILE *file)
+{
+    for (size_t i = 0; i < known_settings_count; i++) {
+        if (!command_takes(command, &known_settings[i]) || !is_first_of_group(command, i)) continue;
+        fprintf(file, "\n%s:\n", known_settings[i].group);
+        for (size_t j = i; j < known_settings_count; j++)
+            if (command_takes(command, &known_settings[j]) &&
+                known_settings[j].group == known_settings[i].group)
+                say_setting(command, &known_settings[j], file);
+    }
+    if (command != COMMAND_REPLAN)
+        fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
+}
+
+void help_print(Command command, FILE *file)
+{
+    if (!command) {
+        fprintf(file, "rowlock %s: plans murals of rectangular bricks\n\nusage:\n",
+                rowlock_version());
+        for (int c = 1; c < COMMANDS; c++)
+            fprintf(file, "  rowlock %-8s %s\n", about[c].name, about[c].summary);
+        fprintf(file, "\n'rowlock COMMAND --help' says more, 'rowlock --manual | man -l -' all.\n");
+        return;
+    }
+    const About *a = &about[command];
+    fprintf(file, "usage: rowlock %s %s\n\n%s\n%s\n", a->name, a->operands, a->summary, a->more);
+    if (a->settings) say_settings(command, file);
+    fprintf(file, "  %-26s%s\n  %-26s%s\n", "--help", "this text", "--version", "the version");
+    fprintf(file, "\nExamples:\n");
+    for (const Example *e = a->example; e < a->example + EXAMPLES_MOST && e->line; e++)
+        fprintf(file, "  %s\n      %s\n", e->line, e->what);
+    if (a->settings) fprintf(file, "\n%s\n", cautions);
+}
+
+/* Text for the man macros: no line may start with a dot or quote, minus is a minus. */
+static void roff(const char *text, FILE *file)
+{
+    for (const char *c = text; *c; c++) {
+        if ((c == text || c[-1] == '\n') && (*c == '.' || *c == '\'')) fputs("\\&", file);
+        if (*c == '-') putc('\\', file);
+        if (*c == '\\') putc('\\', file);
+        putc(*c, file);
+    }
+}
+
+static void roff_setting(const RowlockSetting *s, FILE *file)
+{
+    fputs(".TP\n\\fB\\-\\-", file);
+    roff(s->name, file);
+    fputs("\\fR", file);
+    if (s->value) {
+        fputs(" \\fI", file);
+        roff(s->value, file);
+        fputs("\\fR", file);
+    }
+    putc('\n', file);
+    roff(s->help, file);
+    if (*s->fallback && strcmp(s->fallback, "0") && s->type != ROWLOCK_SWITCH) {
+        fputs(" (", file);
+        roff(s->fallback, file);
+        putc(')', file);
+    }
+    putc('\n', file);
+}
+
+static const struct {
+    int code;
+    const char *what;
+} codes[] = {
+    {0, "done"},
+    {1, "check: a promise does not hold; plan: written, but some brick cannot be made to hold"},
+    {64, "options that make no sense"},
+    {65, "input that is wrong"},
+    {66, "input that is missing"},
+    {69, "something needed is missing, memory for one"},
+    {70, "a defect of the program"},
+    {73, "output that cannot be created"},
+    {74, "reading or writing broke off"},
+    {75, "interrupted; nothing is half-written"},
+};
+
+static void roff_commands(FILE *file)
+{
+    fprintf(file,
+            ".TH ROWLOCK 1 \"\" \"rowlock %s\"\n.SH NAME\nrowlock \\- plan murals of "
+            "rectangular bricks\n.SH SYNOPSIS\n.nf\n",
+            rowlock_version());
+    for (int c = 1; c < COMMANDS; c++) {
+        fprintf(file, "rowlock %s ", about[c].name);
+        roff(about[c].operands, file);
+        putc('\n', file);
+    }
+    fputs(".fi\n.SH COMMANDS\n", file);
+    for (int c = 1; c < COMMANDS; c++) {
+        fprintf(file, ".TP\n\\fB%s\\fR\n", about[c].name);
+        roff(about[c].summary, file);
+        fputs(".\n", file);
+        roff(about[c].more, file);
+        putc('\n', file);
+    }
+}
+
+static void roff_outputs(FILE *file)
+{
+    RowlockOutput output;
+    fputs(".SH FILES\n", file);
+    for (size_t i = 0; rowlock_output_at(i, &output); i++) {
+        fputs(".TP\n\\fB", file);
+        roff(output.name, file);
+        fprintf(file, "\\fR (");
+        roff(output.when, file);
+        fputs(")\n", file);
+        roff(output.what, file);
+        putc('\n', file);
+    }
+}
+
+static void roff_examples(FILE *file)
+{
+    fputs(".SH EXAMPLES\n.nf\n", file);
+    for (int c = 1; c < COMMANDS; c++)
+        for (const Example *e = about[c].example; e < about[c].example + EXAMPLES_MOST && e->line;
+             e++) {
+            roff(e->line, file);
+            putc('\n', file);
+        }
+    fputs(".fi\n", file);
+}
+
+void help_manual(FILE *file)
+{
+    roff_commands(file);
+    fputs(".SH OPTIONS\nThe job file has the same names as keys. Not every command takes every "
+          "option: see the help of each.\n",
+          file);
+    for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
+    roff_outputs(file);
+    fputs(".SH EXIT STATUS\n", file);
+    for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
+        fprintf(file, ".TP\n\\fB%d\\fR\n", codes[i].code);
+        roff(codes[i].what, file);
+        putc('\n', file);
+    }
+    roff_examples(file);
+    fputs(".SH CAUTIONS\n", file);
+    roff(cautions, file);
+    putc('\n', file);
+}
