@@ -15,7 +15,7 @@ static_assert((int)ROWLOCK_COMPARED_MOST == (int)VARIANTS_MOST, "as many plans a
 
 const char *rowlock_version(void) { return ROWLOCK_VERSION; }
 
-static Voice voice_of(const RowlockVoice *voice)
+static Voice inner_voice(const RowlockVoice *voice)
 {
     if (!voice) return (Voice){0};
     return (Voice){.self = voice->self,
@@ -54,7 +54,7 @@ static Status need_size(const Job *job, const char *run, Fault *fault)
 RowlockStatus rowlock_plan(const RowlockJob *job, const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = voice_of(voice);
+    const Voice inner = inner_voice(voice);
     Status status = need_picture(job->job.reference, "plan", &own);
     if (!status) status = need_out(&job->job, &own);
     if (!status) status = need_size(&job->job, "plan", &own);
@@ -66,7 +66,7 @@ RowlockStatus rowlock_replan(const RowlockJob *job, const char *folder, const Ro
                              RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = voice_of(voice);
+    const Voice inner = inner_voice(voice);
     Status status = handle_path(folder, "replan", &own);
     if (!status) status = need_out(&job->job, &own);
     if (!status)
@@ -92,7 +92,7 @@ RowlockStatus rowlock_compare(const RowlockJob *job, const RowlockChoices *choic
                               const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = voice_of(voice);
+    const Voice inner = inner_voice(voice);
     Choices inner_choices[ROWLOCK_KINDS_MOST];
     Status status = need_picture(job->job.reference, "compare", &own);
     if (!status) status = need_out(&job->job, &own);
@@ -112,7 +112,7 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
 {
     enum { PICTURES_MOST = 1 << 20 }; /* far beyond use, well within an int */
     Fault own = {0};
-    const Voice inner = voice_of(voice);
+    const Voice inner = inner_voice(voice);
     const char *only = job->job.reference;
     if (!count) references = &only;
     Status status = need_picture(*references, "pick", &own);
@@ -129,7 +129,7 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
 RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = voice_of(voice);
+    const Voice inner = inner_voice(voice);
     Status status = handle_path(folder, "check", &own);
     if (!status) status = check_run(folder, &inner, voice ? voice->broken : NULL, inner.self, &own);
     return handle_tell(fault, &own, status);

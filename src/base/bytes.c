@@ -42,8 +42,8 @@ static Status stopped(const char *name, Fault *fault)
                      "%s: stopped from outside, nothing was changed; run it again", name);
 }
 
-/* Until there is something to read, or the end: whoever waits for a pipe must hear that
- * it should stop, even if that was said just before. */
+/* Waits until there is something to read, or the end. The voice is asked in between, so that the
+ * wait for a pipe can be stopped at any time. */
 static Status await(const Bytes *bytes, const Voice *voice, Fault *fault)
 {
     enum { PATIENCE_MS = 200 };

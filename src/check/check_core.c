@@ -48,7 +48,7 @@ void check_core_keys(PlanFacts *e)
  * other. Each new least is the one before, unless that has just left the window. */
 static void least_along(const uint16_t *from, uint16_t *to, int count, size_t step, int reach)
 {
-    int at = -1; /* of the least, the last of equals */
+    int at = -1; /* index of the least in the window; of equals, the last */
     for (int i = 0; i < count; i++) {
         const int begin = i > reach ? i - reach : 0;
         const int end = i < count - reach ? i + reach : count - 1;

@@ -19,7 +19,7 @@ static void broken_difference(PlanFacts *e, const CsvStream *s, int field, long 
                    s->field[field], must);
 }
 
-/* Colours that the plan no longer has are only of what was. */
+/* A colour that the plan no longer has can only stand in `before`. */
 static void take_difference_line(PlanFacts *e, const CsvStream *s, bool *listed)
 {
     const long shade = name_table_find(&e->shade_index, s->field[D_COLOUR]);
@@ -31,7 +31,7 @@ static void take_difference_line(PlanFacts *e, const CsvStream *s, bool *listed)
         return;
     }
     for (int i = D_BEFORE; i <= D_BUILT; i++)
-        if (!field_whole(s->field[i], 0, 99999999999, &number[i])) {
+        if (!field_whole(s->field[i], 0, COUNT_MOST, &number[i])) {
             plan_facts_bad_field(e, s, i, "a whole number");
             return;
         }
@@ -74,7 +74,7 @@ static bool has_difference_columns(PlanFacts *e, const CsvStream *s)
     return false;
 }
 
-/* What plan.json says of what stands. */
+/* The number of bricks that stand, as plan.json has it. */
 static void check_built(PlanFacts *e)
 {
     const json_t *said = json_object_get(json_object_get(e->plan, "built"), "bricks");
@@ -108,7 +108,7 @@ Status check_difference(PlanFacts *e, Fault *fault)
     if (!json_object_get(json_object_get(e->plan, "files"), "difference.csv")) return STATUS_OK;
     CsvStream stream;
     Status status = csv_stream_open(&stream, e->folder, "difference.csv", fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     bool *listed = memory_create(kinds, sizeof *listed);
     status = listed ? walk_difference(e, &stream, listed, fault)

@@ -11,6 +11,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define GRAVITY 9.81 /* m/s2, as statics are told with; the standard value is 9.80665 */
+
 /* A table's name and columns. */
 typedef struct Heading {
     const char *name;
@@ -24,7 +26,7 @@ static Status open_table(PlanFacts *e, CsvStream *s, const Heading *h, bool *ope
 {
     *open_out = false;
     const Status status = csv_stream_open(s, e->folder, h->name, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     int i = 0;
     while (i < h->columns && i < s->columns && strcmp(s->header[i], h->column[i]) == 0) i++;
@@ -43,7 +45,7 @@ static Status open_table(PlanFacts *e, CsvStream *s, const Heading *h, bool *ope
 static bool take_whole_field(PlanFacts *e, const CsvStream *s, int field, long least,
                              long *value_out)
 {
-    if (field_whole(s->field[field], least, 99999999999, value_out)) return true;
+    if (field_whole(s->field[field], least, COUNT_MOST, value_out)) return true;
     plan_facts_bad_field(e, s, field, least ? "a whole number from 1" : "a whole number");
     return false;
 }
@@ -468,7 +470,7 @@ static void check_statics(PlanFacts *e, const CsvStream *s, const Plot *plot, co
     const double size[3] = {plot->columns * e->cell_mm[0], plot->rows * e->cell_mm[1],
                             mass->deepest * e->step_mm};
     if (!(mass->kg > 0)) return;
-    const double share = mass->off / mass->kg, newtons = 9.81 * mass->kg;
+    const double share = mass->off / mass->kg, newtons = GRAVITY * mass->kg;
     for (int i = 0; i < 3; i++) {
         const int field = csv_stream_column(s, centre[i]);
         if (field >= 0)
@@ -533,7 +535,7 @@ static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Ma
     check_structure(e, s, &e->hold[plot]);
 }
 
-static void weigh_panels(const PlanFacts *e, Mass *mass)
+static void weigh_plots(const PlanFacts *e, Mass *mass)
 {
     for (size_t i = 0; i < e->blocks && e->weighed; i++) {
         const Block *b = &e->block[i];
@@ -577,7 +579,7 @@ Status check_panels(PlanFacts *e, Fault *fault)
     Mass *mass = memory_create(e->plots, sizeof *mass);
     bool *listed = memory_create(e->plots, sizeof *listed);
     if (mass && listed) {
-        weigh_panels(e, mass);
+        weigh_plots(e, mass);
         status = walk_panels(e, &stream, listed, mass, fault);
     } else {
         status = memory_fault(fault, e->plots, sizeof *mass);

@@ -12,7 +12,14 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { CORNERS = 8, INDICES = 36, FLOAT = 5126 };
+/* Of a box: eight corners, twelve triangles. FLOAT and the most of a stride are glTF 2.0's
+ * (3.6.2.2, 5.11). */
+enum { CORNERS = 8, INDICES = 36, FLOAT = 5126, STRIDE_MOST = 252 };
+
+/* A corner may be so far, in units, from a whole number of them: room for the rounding of floats in
+ * metres, while a corner in a wrong place is a whole unit off. */
+#define UNITS_OFF 0.05
+#define UNITS_MOST 1e6
 
 typedef struct Model {
     PlanFacts *e;
@@ -51,7 +58,7 @@ static const json_t *item(const Model *m, const char *list, const json_t *index)
     return json_array_get(json_object_get(m->root, list), (size_t)json_integer_value(index));
 }
 
-/* A member that is a whole number from 0, or what it is taken for where it is not there. */
+/* A member that is a whole number from 0; `otherwise` where it is not there. */
 static size_t whole_or(const json_t *object, const char *key, size_t otherwise)
 {
     const json_t *value = json_object_get(object, key);
@@ -78,7 +85,7 @@ static bool find_corners(Model *m, const json_t *primitive, Corners *out)
     out->stride = whole_or(view, "byteStride", 3 * sizeof(float));
     if (!view || !type || strcmp(type, "VEC3") != 0 ||
         whole_or(accessor, "componentType", 0) != FLOAT || whole_or(view, "buffer", 1) != 0 ||
-        out->stride < 3 * sizeof(float) || out->stride > 252)
+        out->stride < 3 * sizeof(float) || out->stride > STRIDE_MOST)
         return broken_model(m, "a primitive has no corners that can be read");
     if (begin > m->length || out->count > (m->length - begin) / out->stride)
         return broken_model(m, "corners lie outside its binary chunk");
@@ -107,7 +114,7 @@ static void measure_box(const Corners *c, size_t first, double least[3], double 
 static long units(double metres, double unit_mm)
 {
     const double n = metres * 1000 / unit_mm;
-    return n >= -0.05 && n < 1e6 && fabs(n - round(n)) < 0.05 ? lround(n) : -1;
+    return n >= -UNITS_OFF && n < UNITS_MOST && fabs(n - round(n)) < UNITS_OFF ? lround(n) : -1;
 }
 
 /* What a mesh says of its boxes. */
@@ -193,7 +200,7 @@ static bool take_mesh(Model *m, const json_t *mesh, const double move[3])
     return false;
 }
 
-/* A node hangs up a mesh; it may move it, but not turn it, and holds no other nodes. */
+/* A node places a mesh: it may move it, but not turn it, and holds no other nodes. */
 static bool take_node(Model *m, const json_t *node)
 {
     static const char *const unknown[] = {"children", "matrix", "rotation", "scale"};
@@ -208,7 +215,7 @@ static bool take_node(Model *m, const json_t *node)
     return take_mesh(m, mesh, move);
 }
 
-/* The nodes of the scene; no more than bricks, so that the work is bounded by the file's. */
+/* The nodes of the scene; more of them than bricks are not looked at, which bounds the work. */
 static void take_scene(Model *m)
 {
     const json_t *number = json_object_get(m->root, "scene");
@@ -229,12 +236,12 @@ Status check_model(PlanFacts *e, Fault *fault)
     size_t length;
     if (!e->relief || !e->sound) return STATUS_OK;
     Status status = folder_read(e->folder, "relief.glb", &bytes, &length, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     Model m = {.e = e, .found = memory_create(e->blocks, 1)};
     if (!m.found)
         status = memory_fault(fault, e->blocks, 1);
-    else if (open_chunks(&m, bytes, length)) /* else said with the files */
+    else if (open_chunks(&m, bytes, length)) /* else check_files has said so */
         take_scene(&m);
     json_decref(m.root);
     memory_free(m.found);

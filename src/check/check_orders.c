@@ -107,7 +107,7 @@ static void take_order_line(Books *k, const CsvStream *s, const struct Table *t)
     for (int i = 0; i < WHOLES_MOST && t->column[i]; i++) {
         const int field = csv_stream_column(s, t->column[i]);
         const long least = strcmp(t->column[i], "pack") == 0;
-        if (field_whole(s->field[field], least, 99999999999, &number[i])) continue;
+        if (field_whole(s->field[field], least, COUNT_MOST, &number[i])) continue;
         plan_facts_bad_field(k->e, s, field, least ? "a whole number from 1" : "a whole number");
         return;
     }
@@ -120,7 +120,7 @@ static Status read_order_table(Books *k, const struct Table *t, bool *whole_out,
     CsvStream stream;
     *whole_out = false;
     Status status = csv_stream_open(&stream, k->e->folder, t->name, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     bool more = *whole_out = has_order_columns(k, &stream, t);
     while (more && !(status = csv_stream_next(&stream, &more, fault)) && more)
@@ -129,7 +129,7 @@ static Status read_order_table(Books *k, const struct Table *t, bool *whole_out,
     return status;
 }
 
-/* What has no line where it should have one. */
+/* Says what has no line in order.csv or left.csv but should have one. */
 static void check_absent(Books *k)
 {
     for (int shade = 0; shade < k->e->shades; shade++)

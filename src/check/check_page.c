@@ -142,7 +142,7 @@ static void compare_frame(const Reading *r)
         broken_page(e, "build: is not that of plan.json");
 }
 
-static bool compare_colours(const Reading *r)
+static bool compare_page_colours(const Reading *r)
 {
     const PlanFacts *e = r->e;
     const json_t *list = json_object_get(r->head, "colours");
@@ -342,7 +342,7 @@ static Status check_blocks_of_page(Reading *r, char *html, Fault *fault)
     const Status status = check_digest(r, &bricks_tag, &head, fault);
     if (status) return status;
     compare_frame(r);
-    const bool coloured = compare_colours(r), panelled = check_panels_of_page(r);
+    const bool coloured = compare_page_colours(r), panelled = check_panels_of_page(r);
     if (panelled) check_standing(r);
     if (coloured && panelled) check_bricks_of_page(r);
     return STATUS_OK;
@@ -355,7 +355,7 @@ Status check_page(PlanFacts *e, Fault *fault)
     char *html;
     size_t length;
     Status status = folder_read(e->folder, name, &html, &length, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     Reading reading = {.e = e};
     status = check_blocks_of_page(&reading, html, fault);

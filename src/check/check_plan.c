@@ -14,6 +14,16 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Ranges within which any mural lies; what is outside is a slip. */
+#define SIDE_LEAST_MM 1e-3
+#define SIDE_MOST_MM 1e6 /* of one unit */
+#define PIXELS_MOST 1e9  /* of the reference, along one side */
+#define MEASURE_MOST 1e12
+
+/* How far a byte of a hex may be from its Lab: half of it is rounding, the rest matrices of as many
+ * digits as their sources print. */
+#define HEX_OFF_MOST 1.5
+
 typedef enum Kind { KIND_WHOLE, KIND_NUMBER, KIND_TEXT, KIND_ARRAY, KIND_OBJECT } Kind;
 
 static const char *const kind_text[] = {
@@ -90,8 +100,8 @@ static void check_reference(PlanFacts *e)
     double ignored;
     member_of_kind(e, reference, where, "file", KIND_TEXT);
     member_of_kind(e, reference, where, "profile", KIND_TEXT);
-    number_in(e, reference, where, &(Due){"width", KIND_WHOLE, 1, 1e9}, &ignored);
-    number_in(e, reference, where, &(Due){"height", KIND_WHOLE, 1, 1e9}, &ignored);
+    number_in(e, reference, where, &(Due){"width", KIND_WHOLE, 1, PIXELS_MOST}, &ignored);
+    number_in(e, reference, where, &(Due){"height", KIND_WHOLE, 1, PIXELS_MOST}, &ignored);
     const json_t *digest = member_of_kind(e, reference, where, "sha256", KIND_TEXT);
     if (digest && !is_hex(json_string_value(digest), 64))
         verdict_broken(e->verdict, PROMISE_KEYS,
@@ -110,8 +120,9 @@ static bool check_cell_mm(PlanFacts *e)
 {
     const json_t *list = member_of_kind(e, e->plan, "", "cell_mm", KIND_ARRAY);
     if (!list) return false;
-    if (json_array_size(list) == 2 && number_at(list, 0, 1e-3, 1e6, &e->cell_mm[0]) &&
-        number_at(list, 1, 1e-3, 1e6, &e->cell_mm[1]))
+    if (json_array_size(list) == 2 &&
+        number_at(list, 0, SIDE_LEAST_MM, SIDE_MOST_MM, &e->cell_mm[0]) &&
+        number_at(list, 1, SIDE_LEAST_MM, SIDE_MOST_MM, &e->cell_mm[1]))
         return true;
     verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: cell_mm: not [width, height] above 0");
     return false;
@@ -166,7 +177,7 @@ static bool check_hex(PlanFacts *e, const char *where, const json_t *colour, Sha
     }
     hex_of_lab(lab, rgb);
     for (int i = 0; i < 3; i++)
-        if (fabs(rgb[i] - shade->rgb[i]) > 1.5) {
+        if (fabs(rgb[i] - shade->rgb[i]) > HEX_OFF_MOST) {
             verdict_broken(e->verdict, PROMISE_COLOURS,
                            "plan.json: %shex: %s, but its lab is #%02x%02x%02x in sRGB", where,
                            text, (unsigned)lround(rgb[0]), (unsigned)lround(rgb[1]),
@@ -216,9 +227,6 @@ static Status check_colours(PlanFacts *e, Fault *fault)
     if (whole) e->shades = (int)count;
     return STATUS_OK;
 }
-
-/* Beyond any mural: what is above is a slip. */
-#define MEASURE_MOST 1e12
 
 static void check_measure_keys(PlanFacts *e)
 {
@@ -290,8 +298,8 @@ static void check_frame(PlanFacts *e)
     const bool up = whole_in(e, "rows", 1, SIDE_MOST, &e->rows);
     bool based = whole_in(e, "base", 1, 255, &e->base);
     const bool measured = check_cell_mm(e);
-    const bool stepped =
-        number_in(e, e->plan, "", &(Due){"step_mm", KIND_NUMBER, 1e-3, 1e6}, &e->step_mm);
+    const bool stepped = number_in(
+        e, e->plan, "", &(Due){"step_mm", KIND_NUMBER, SIDE_LEAST_MM, SIDE_MOST_MM}, &e->step_mm);
     if (built && based && !e->wall && e->base != 1) {
         verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: base: %d, must be 1 for a plaque",
                        e->base);

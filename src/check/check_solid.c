@@ -12,6 +12,8 @@
 #include <stdio.h>
 #include <string.h>
 
+enum { PLACE_MOST = 1000000 }; /* of any place or extent in bricks.csv, in units */
+
 /* ---- cells and steps ---- */
 
 static bool check_size(PlanFacts *e, const char *name, const Raster *raster, RasterKind kind)
@@ -72,7 +74,7 @@ static Status read_cells_png(PlanFacts *e, bool *known_out, Fault *fault)
     Raster raster;
     const Status status = raster_read(&raster, e->folder, "cells.png", (uint32_t)e->columns,
                                       (uint32_t)e->rows, fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     if (raster.kind == RASTER_INDEXED) check_entries(e, &raster);
     if (check_size(e, "cells.png", &raster, RASTER_INDEXED)) {
@@ -118,7 +120,7 @@ Status check_face(PlanFacts *e, Fault *fault)
     if (!e->framed || !e->shades) return STATUS_OK;
     bool coloured = false, raised = false;
     Status status = read_cells_png(e, &coloured, fault);
-    /* Without cells.png of this size the frame may be anything: make no room for it. */
+    /* Without cells.png of this size the frame may claim anything: no memory is asked for it. */
     if (!status && e->cell) status = check_steps(e, &raised, fault);
     e->faced = coloured && raised;
     return status;
@@ -241,7 +243,7 @@ static bool take_number(PlanFacts *e, const CsvStream *s, int field, int32_t lea
                         int32_t *value_out)
 {
     long value;
-    if (!field_whole(s->field[field], least, 1000000, &value))
+    if (!field_whole(s->field[field], least, PLACE_MOST, &value))
         return plan_facts_bad_field(e, s, field,
                                     least ? "a whole number from 1" : "a whole number");
     *value_out = (int32_t)value;
@@ -353,7 +355,7 @@ static int first_shown(const PlanFacts *e, int column, int row)
     return least;
 }
 
-/* What one brick's units say of it. */
+/* What is found while a brick's units are gone through. */
 typedef struct Look {
     bool out, over, shown, wrong; /* outside the solid, on another brick, ... */
     uint32_t other;               /* the brick that it overlaps */
@@ -466,7 +468,7 @@ Status check_bricks(PlanFacts *e, Fault *fault)
     Status status = check_plots(e, fault);
     if (status || !e->faced || !e->plot_index.slots) return status;
     status = csv_stream_open(&stream, e->folder, "bricks.csv", fault);
-    if (status == STATUS_NO_INPUT) return STATUS_OK; /* said with the files */
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     const bool headed = has_block_columns(e, &stream);
     if (headed) status = read_blocks(e, &stream, fault);

@@ -19,6 +19,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* The most that a count in a table may be: beyond any mural, and exact as a double. */
+#define COUNT_MOST 99999999999L
+
 enum { SHADES_MOST = 254, FORMATS_MOST = 128, EXTENT_MOST = 64, SIDE_MOST = 20000 };
 
 typedef struct Shade { /* a colour of plan.json */

@@ -75,8 +75,8 @@ static Status depth_first_init(DepthFirst *s, const Graph *graph, uint32_t nodes
     return STATUS_OK;
 }
 
-/* Back from `node` to its parent: the parent parts it from the rest if nothing in
- * node's subtree reaches beyond the parent. */
+/* Goes back from `node` to its parent, which is an articulation node if nothing in the subtree of
+ * `node` reaches beyond it. */
 static void return_to_parent(DepthFirst *s, uint32_t root, uint32_t node, uint8_t *weak,
                              uint32_t *root_children)
 {

@@ -8,6 +8,8 @@
 
 #include "base/csv.h"
 #include "model/grid.h"
+#include "model/image.h"
+#include "model/palette.h"
 
 #include <ini.h>
 
@@ -60,8 +62,8 @@ const Setting settings[] = {
 
     CHOICE("build", build, "plaque", "plaque|wall", size_group,
            "bricks on a base sheet, knobs to the viewer, or stacked in courses"),
-    WHOLE("columns", columns, "0", 1, 20000, size_group, "cells across", "width"),
-    WHOLE("rows", rows, "0", 1, 20000, size_group, "cells up; by default the picture's aspect",
+    WHOLE("columns", columns, "0", 1, GRID_MOST, size_group, "cells across", "width"),
+    WHOLE("rows", rows, "0", 1, GRID_MOST, size_group, "cells up; by default the picture's aspect",
           "height"),
     LENGTH("width", width, "0", 1, 1e7, size_group, "true width, rounded to whole cells",
            "columns"),
@@ -170,7 +172,7 @@ const Setting settings[] = {
     {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|price|bricks|colours|mass|hours",
      "given|look|price|bricks|colours|mass|hours", 0, 0, compare_group,
      "what the sheet is sorted by", NULL, false},
-    {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, 254, pick_group,
+    {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, PALETTE_MOST, pick_group,
      "how many colours to pick", NULL, false},
     {"keep", SETTING_TEXT, MEMBER(keep), "", "IDS", NULL, 0, 0, pick_group,
      "colours that must be among them, ids with commas between", NULL, false},
@@ -460,7 +462,7 @@ static char *next_line(char *text, int size, void *context)
         r->status =
             fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; make it shorter",
                       r->path, r->line, length);
-    /* Old line ends would make one line of all. */
+    /* Lines that end in a carriage return alone would all be read as one. */
     const size_t plain = strcspn(text, "\r\n");
     if (!r->status && strcmp(text + plain, "\n") && strcmp(text + plain, "\r\n") && text[plain])
         r->status = fault_set(r->fault, STATUS_DATA,
@@ -534,6 +536,8 @@ Status job_read(Job *job, const char *path, Fault *fault)
 
 /* ---- texts with a shape of their own ---- */
 
+enum { WHOLE_MOST = 1000000000 }; /* pixels or cells; fits an int */
+
 /* Reads a whole number at *text and moves past it; false where there is none. */
 static bool parse_whole(const char **text, long *value_out)
 {
@@ -542,7 +546,7 @@ static bool parse_whole(const char **text, long *value_out)
     errno = 0;
     *value_out = strtol(*text, &end, 10);
     *text = end;
-    return !errno && *value_out <= 1000000000;
+    return !errno && *value_out <= WHOLE_MOST;
 }
 
 static bool take_character(const char **text, char c)

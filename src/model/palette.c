@@ -10,6 +10,9 @@
 #include <assert.h>
 #include <string.h>
 
+#define LAB_L_MOST 100.0
+#define LAB_AB_MOST 128.0 /* each way; ICC.1's Lab of 8 bits has -128 to 127 */
+
 enum { ID_CHARACTERS = 4 };
 
 /* Columns of a table; -1 where absent. */
@@ -168,13 +171,13 @@ static Status read_lab(Colour *colour, const Csv *table, size_t row, const Colum
                        Fault *fault)
 {
     Status status =
-        csv_number(table, row, columns->L, (CsvRange){0.0, 100.0}, &colour->lab.L, fault);
+        csv_number(table, row, columns->L, (CsvRange){0.0, LAB_L_MOST}, &colour->lab.L, fault);
     if (!status)
-        status =
-            csv_number(table, row, columns->a, (CsvRange){-128.0, 128.0}, &colour->lab.a, fault);
+        status = csv_number(table, row, columns->a, (CsvRange){-LAB_AB_MOST, LAB_AB_MOST},
+                            &colour->lab.a, fault);
     if (!status)
-        status =
-            csv_number(table, row, columns->b, (CsvRange){-128.0, 128.0}, &colour->lab.b, fault);
+        status = csv_number(table, row, columns->b, (CsvRange){-LAB_AB_MOST, LAB_AB_MOST},
+                            &colour->lab.b, fault);
     return status;
 }
 

@@ -106,7 +106,8 @@ static Status read_size_name(Sizes *sizes, const Csv *csv, size_t row, int colum
 
 static Status read_mass(Size *size, const Csv *csv, size_t row, int column, Fault *fault)
 {
-    Status status = csv_number(csv, row, column, (CsvRange){0.0, 1e6}, &size->mass_g, fault);
+    Status status =
+        csv_number(csv, row, column, (CsvRange){0.0, MASS_MOST_G}, &size->mass_g, fault);
     if (status || size->mass_g > 0.0) return status;
     return csv_fault(csv, row, column, fault,
                      "mass_g is 0; weigh a brick, or leave the field empty to have it estimated");
@@ -127,7 +128,8 @@ static Status read_size_row(Sizes *sizes, const Csv *csv, size_t row, const Colu
         sizes->estimated = true;
     }
     if (!status && csv_given(csv, row, columns->price)) {
-        status = csv_number(csv, row, columns->price, (CsvRange){0.0, 1e9}, &size->price, fault);
+        status =
+            csv_number(csv, row, columns->price, (CsvRange){0.0, PRICE_MOST}, &size->price, fault);
         sizes->priced = true;
     }
     if (!status) sizes->count++;

@@ -11,6 +11,9 @@
 
 enum { SIZES_MOST = 64, SIZE_LONGEST = 64 };
 
+#define MASS_MOST_G 1e6 /* of one brick; what is above is a slip */
+#define PRICE_MOST 1e9
+
 typedef struct Size {
     char name[16];     /* "NxM" as the file gives it, N <= M in the built-in set */
     int width, length; /* units, 1 <= width <= length <= SIZE_LONGEST */

@@ -85,7 +85,8 @@ static Status read_stock_row(StockLine *line, const Csv *csv, size_t row, const 
         status = csv_whole(csv, row, columns->quantity, (CsvRange){0, QUANTITY_MOST},
                            &line->quantity, fault);
     if (!status && csv_given(csv, row, columns->price))
-        status = csv_number(csv, row, columns->price, (CsvRange){0.0, 1e9}, &line->price, fault);
+        status =
+            csv_number(csv, row, columns->price, (CsvRange){0.0, PRICE_MOST}, &line->price, fault);
     if (!status && csv_given(csv, row, columns->pack))
         status =
             csv_whole(csv, row, columns->pack, (CsvRange){1, QUANTITY_MOST}, &line->pack, fault);
@@ -121,7 +122,7 @@ static int compare_lines(const StockLine *a, const StockLine *b)
     return (a->size > b->size) - (a->size < b->size);
 }
 
-/* The row decides last, so that the order does not depend on qsort. */
+/* Of equal lines the row decides, so that the order does not depend on how qsort sorts. */
 static int compare_entries(const void *a, const void *b)
 {
     const Entry *x = a, *y = b;

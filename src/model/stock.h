@@ -19,7 +19,7 @@ typedef struct Stock {
 
 /* What a colour is that the palette does not have. */
 typedef enum StockColours {
-    STOCK_OWN,   /* a slip of the pen: a fault */
+    STOCK_OWN,   /* a mistake in the file: a fault */
     STOCK_OTHERS /* of another palette beside this one: left out with a note */
 } StockColours;
 
