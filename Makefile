@@ -16,12 +16,12 @@ Q = $(if $(V),,@)
 # The rooms, from picture to wall, and in each its modules, in reading order. A module includes
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
-ROOMS = base colour model picture eye cells relief bricks/tiling bricks/wall bricks hold figures \
-    output book plan study check api command
+ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
+    figures output book plan study check api command
 
 LAW.base = what any program needs
 MODULES.base = status output_file output_list memory voice bands text digest bytes name_table folder csv csv_sheet \
-    csv_stream cgats json_file raster simd4 simd8
+    csv_stream cgats ini_file json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -29,7 +29,7 @@ MODULES.colour = colour delta_e delta_e_lanes delta_e_quick lab_row delta_e_boun
 MAY.colour = base
 
 LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
-MODULES.model = image palette sizes stock grid panel laid laying graph parts difference job
+MODULES.model = image index_colours palette sizes stock grid panel laid laying graph parts difference job
 MAY.model = base colour
 
 LAW.picture = files to an image of cells
@@ -46,9 +46,14 @@ MODULES.cells = tone match dither search_state cell_groups local_moves parallel_
     joint_penalty transport colour_quotas initial_face face_bricks merge_bricks look
 MAY.cells = base colour model eye
 
+LAW.layers = strokes to outlines, outlines to heights
+MODULES.layers = gaussian lab_pixels geodesic colour_prior five_point random_walker label_pieces \
+    outline cell_labels edge_distance layer_list heights outline_report
+MAY.layers = base colour model
+
 LAW.relief = steps a cell
-MODULES.relief = guided islands relief depth
-MAY.relief = base model picture
+MODULES.relief = guided islands relief map_frame depth layer_picture subject
+MAY.relief = base colour model picture layers
 
 LAW.bricks/tiling = the fewest bricks for a flat field of colours
 MODULES.bricks/tiling = field shape region components tiling_duals profile_dp window_search \
@@ -70,11 +75,11 @@ MAY.hold = base model bricks/wall
 
 LAW.figures = size, mass, price, hours, crates
 MODULES.figures = mural measure crates quote statics cautions
-MAY.figures = base model eye bricks hold
+MAY.figures = base model eye relief bricks hold
 
 LAW.output = pictures, tables, the solid as a model, plan.json
-MODULES.output = jpeg paint cells_png face_pictures relief_render gltf csv_tables plan_json quote_json
-MAY.output = base model eye figures
+MODULES.output = jpeg paint cells_png layer_pictures face_pictures relief_render gltf csv_tables plan_json quote_json
+MAY.output = base colour model eye layers relief figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = pdf_update draw legend chart sheet chart_sheet row_list panel_pages front_pages \

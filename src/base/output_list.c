@@ -13,8 +13,16 @@ const OutputFile output_list[OUTPUTS] = {
                           "one pixel a cell: edit it in any paint program, give it back with "
                           "--cells"},
     [OUTPUT_STEPS_PNG] = {"steps.png", OUTPUT_IN_RELIEF,
-                          "the steps of each cell as a grey: edit it, give it back with "
-                          "--steps-map"},
+                          "the steps of each cell as an index, each of a colour: edit it, give it "
+                          "back with --steps-map"},
+    [OUTPUT_LAYERS_PNG] = {"layers.png", OUTPUT_LAYERED,
+                           "the layer of each cell as an index: edit it, give it back with "
+                           "--labels"},
+    [OUTPUT_OUTLINES_PNG] = {"outlines.png", OUTPUT_LAYERED,
+                             "the layers over the picture: guessed outlines are dashed, refused "
+                             "pieces hatched, lost strokes crossed"},
+    [OUTPUT_DEPTH_PNG] = {"depth.png", OUTPUT_LAYERED,
+                          "the depth that the layers made, 16 bits, white the most steps"},
     [OUTPUT_BRICKS_CSV] = {"bricks.csv", OUTPUT_ALWAYS, "every brick: place, extent, size, colour"},
     [OUTPUT_ROWS_CSV] = {"rows.csv", OUTPUT_ALWAYS,
                          "the charts as data, one line a brick in building order"},
@@ -58,10 +66,15 @@ const OutputFile output_list[OUTPUTS] = {
 };
 
 const char *const output_when_text[OUTPUT_WHENS] = {
-    [OUTPUT_ALWAYS] = "every plan",          [OUTPUT_IN_RELIEF] = "of a relief",
-    [OUTPUT_REPLANNED] = "by replan",        [OUTPUT_WITH_QUOTE] = "unless --quote=no",
-    [OUTPUT_WITH_BOOK] = "unless --book=no", [OUTPUT_WITH_KIT] = "with --kit",
-    [OUTPUT_COMPARED] = "by compare",        [OUTPUT_PICKED] = "by pick",
+    [OUTPUT_ALWAYS] = "every plan",
+    [OUTPUT_IN_RELIEF] = "of a relief",
+    [OUTPUT_LAYERED] = "with --layers",
+    [OUTPUT_REPLANNED] = "by replan",
+    [OUTPUT_WITH_QUOTE] = "unless --quote=no",
+    [OUTPUT_WITH_BOOK] = "unless --book=no",
+    [OUTPUT_WITH_KIT] = "with --kit",
+    [OUTPUT_COMPARED] = "by compare",
+    [OUTPUT_PICKED] = "by pick",
 };
 
 OutputId output_of_plan(const char *name)

@@ -16,6 +16,7 @@
 #include "model/parts.h"
 #include "model/sizes.h"
 #include "model/stock.h"
+#include "relief/subject.h"
 
 typedef struct Reference {
     char file[256];     /* the file's name without its folder; "-" for standard input */
@@ -82,6 +83,7 @@ typedef struct Mural {
     const Sizes *sizes;
     const Image *image; /* what the cells should look like */
     const Grid *grid;
+    const Subject *subject; /* the layers that tell its steps; NULL: there are none */
     Solid solid;
     const Panels *panels;
     const PanelLoad *load;           /* one for each panel */

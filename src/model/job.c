@@ -7,11 +7,10 @@
 #include "model/job.h"
 
 #include "base/csv.h"
+#include "base/ini_file.h"
 #include "model/grid.h"
 #include "model/image.h"
 #include "model/palette.h"
-
-#include <ini.h>
 
 #include <assert.h>
 #include <ctype.h>
@@ -113,6 +112,15 @@ const Setting settings[] = {
           "most steps between neighbours, 0 for any", NULL),
     FILE_IN("steps-map", steps_map, relief_group,
             "an edited steps.png, used instead of deriving steps"),
+    {"strokes", SETTING_FILE, MEMBER(strokes), "", "FILE", NULL, 0, 0, relief_group,
+     "strokes on what is to stand out, an indexed PNG: 0 nothing, 1 ground, 2 and up layers",
+     "labels", true},
+    {"labels", SETTING_FILE, MEMBER(labels), "", "FILE", NULL, 0, 0, relief_group,
+     "the same drawn whole, to the outlines; a plan's layers.png is one", "strokes", true},
+    FILE_IN("layers", layers, relief_group,
+            "what the layers are, an INI file with a section [layer NAME] for each"),
+    WHOLE("label-snap", label_snap, "0", 0, 100, relief_group,
+          "cells by which outlines of --labels may be moved to the picture's edges", NULL),
     TEXT("backing", backing, "ID", "", relief_group,
          "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
     WHOLE("hollow", hollow, "0", 0, HOLLOW_MOST, relief_group,
@@ -335,6 +343,8 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
     return set_number(job, s, value, text, where, fault);
 }
 
+bool length_parse(const char *text, double *mm_out) { return parse_measure(text, lengths, mm_out); }
+
 /* The fewest digits, from 15, that read back to the same number. */
 static void show_number(double value, char *text, size_t size)
 {
@@ -379,8 +389,23 @@ void job_show(const Job *job, const Setting *s, char *text, size_t size)
 
 /* ---- settings that count for nothing ---- */
 
+bool job_layered(const Job *job) { return *job->layers || *job->strokes || *job->labels; }
+bool job_stroked(const Job *job) { return *job->strokes && !*job->steps_map; }
+
 static bool is_plaque(const Job *job) { return job->build == BUILD_PLAQUE; }
-static bool is_flat(const Job *job) { return job->relief == RELIEF_NONE && !*job->steps_map; }
+static bool is_flat(const Job *job)
+{
+    return job->relief == RELIEF_NONE && !*job->steps_map && !job_layered(job);
+}
+static bool has_steps_map(const Job *job) { return *job->steps_map; }
+static bool is_unlabelled(const Job *job) { return !*job->labels || *job->steps_map; }
+/* The height of the tallest point counts for whatever makes steps. */
+static bool is_not_raised(const Job *job) { return is_flat(job) || *job->steps_map; }
+/* What layers make is not cleaned. */
+static bool is_not_cleaned(const Job *job)
+{
+    return job->relief == RELIEF_NONE || *job->steps_map || job_layered(job);
+}
 static bool is_not_derived(const Job *job) { return job->relief == RELIEF_NONE || *job->steps_map; }
 static bool is_no_map(const Job *job) { return job->relief != RELIEF_MAP || *job->steps_map; }
 static bool is_no_luminance(const Job *job)
@@ -406,13 +431,17 @@ static const struct Idle {
     {"detail", is_no_search, "with --dither distance"},
     {"depth-map", is_no_map, "with --relief map"},
     {"toward", is_no_luminance, "with --relief luminance"},
-    {"mask", is_not_derived, "with --relief luminance or map"},
-    {"steps", is_not_derived, "with --relief luminance or map"},
-    {"depth", is_not_derived, "with --relief luminance or map"},
+    {"strokes", has_steps_map, "without --steps-map"},
+    {"labels", has_steps_map, "without --steps-map"},
+    {"layers", has_steps_map, "without --steps-map"},
+    {"label-snap", is_unlabelled, "with --labels"},
+    {"mask", is_not_cleaned, "with --relief luminance or map, without --layers"},
+    {"steps", is_not_raised, "with --relief luminance or map, or --layers"},
+    {"depth", is_not_raised, "with --relief luminance or map, or --layers"},
     {"relief-curve", is_not_derived, "with --relief luminance or map"},
     {"relief-smooth", is_not_derived, "with --relief luminance or map"},
-    {"relief-islands", is_not_derived, "with --relief luminance or map"},
-    {"relief-jump", is_not_derived, "with --relief luminance or map"},
+    {"relief-islands", is_not_cleaned, "with --relief luminance or map, without --layers"},
+    {"relief-jump", is_not_cleaned, "with --relief luminance or map, without --layers"},
     {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},
@@ -439,99 +468,42 @@ void job_note_idle(const Job *job, const Voice *voice)
 
 typedef struct Reading {
     Job *job;
-    const char *path;
     char folder[JOB_TEXT];
-    FILE *file;
-    int line;
-    Fault *fault;
-    Status status;
     int seen[sizeof settings / sizeof *settings]; /* line of each key, 0: not yet */
 } Reading;
 
-/* The longest line: a setting and its name. inih keeps a line where it is called from. */
-enum { LINE_MOST = JOB_TEXT + 128 };
+static_assert(INI_LINE_MOST >= JOB_TEXT + 128, "a line holds the longest setting and its name");
 
-/* The reader that inih calls; it counts lines, since inih's handler is not told. */
-static char *next_line(char *text, int size, void *context)
+static Status take_key(void *context, const IniEntry *entry, Fault *fault)
 {
     Reading *r = context;
-    if (r->status || !fgets(text, size, r->file)) return NULL;
-    r->line++;
-    const size_t length = strlen(text);
-    if (length + 1 == (size_t)size && text[length - 1] != '\n')
-        r->status =
-            fault_set(r->fault, STATUS_DATA, "%s:%d: a line of %zu bytes and more; make it shorter",
-                      r->path, r->line, length);
-    /* Lines that end in a carriage return alone would all be read as one. */
-    const size_t plain = strcspn(text, "\r\n");
-    if (!r->status && strcmp(text + plain, "\n") && strcmp(text + plain, "\r\n") && text[plain])
-        r->status = fault_set(r->fault, STATUS_DATA,
-                              "%s:%d: a carriage return within the line; save the file with the "
-                              "line ends of this system",
-                              r->path, r->line);
-    /* inih takes an indented line for more of the value above; here it is a key like any. */
-    const size_t blank = strspn(text, " \t");
-    memmove(text, text + blank, length + 1 - blank);
-    return text;
-}
-
-static int take_key(void *context, const char *section, const char *name, const char *value)
-{
-    (void)section;
-    Reading *r = context;
-    if (r->status) return 0;
-    const Setting *s = setting_find(name);
+    const Setting *s = setting_find(entry->key);
     char where[JOB_TEXT + 96];
-    snprintf(where, sizeof where, "%s:%d: %s", r->path, r->line, name);
-    if (!s) {
-        r->status =
-            fault_set(r->fault, STATUS_DATA,
-                      "%s: no such setting; see 'rowlock plan --help' for their names", where);
-        return 0;
-    }
+    snprintf(where, sizeof where, "%s:%d: %s", entry->path, entry->line, entry->key);
+    if (!s)
+        return fault_set(fault, STATUS_DATA,
+                         "%s: no such setting; see 'rowlock plan --help' for their names", where);
     const Setting *rival = s->rival ? setting_find(s->rival) : NULL;
     int *seen = &r->seen[s - settings];
     const int other = rival ? r->seen[rival - settings] : 0;
     if (*seen || other)
-        r->status = fault_set(r->fault, STATUS_DATA, "%s: line %d says %s already; keep one", where,
-                              *seen ? *seen : other, *seen ? s->name : rival->name);
-    else
-        r->status = job_set(r->job, s, value, where, r->folder, r->fault);
-    if (r->status == STATUS_USAGE) { /* the same words, but it is a file that is wrong */
-        r->status = STATUS_DATA;
-        if (r->fault) r->fault->status = STATUS_DATA;
-    }
-    *seen = r->line;
-    return !r->status;
+        return fault_set(fault, STATUS_DATA, "%s: line %d says %s already; keep one", where,
+                         *seen ? *seen : other, *seen ? s->name : rival->name);
+    *seen = entry->line;
+    const Status status = job_set(r->job, s, entry->value, where, r->folder, fault);
+    if (status != STATUS_USAGE) return status;
+    if (fault) fault->status = STATUS_DATA; /* the same words, but it is a file that is wrong */
+    return STATUS_DATA;
 }
 
 Status job_read(Job *job, const char *path, Fault *fault)
 {
-    Reading r = {.job = job, .path = path, .fault = fault};
+    Reading r = {.job = job};
     const char *slash = strrchr(path, '/');
     if (slash && (size_t)(slash - path) < sizeof r.folder)
         memcpy(r.folder, path, (size_t)(slash - path));
     if (slash == path) strcpy(r.folder, "/.");
-    r.file = strcmp(path, "-") ? fopen(path, "r") : stdin;
-    if (!r.file)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
-                         strerror(errno));
-    ini_max_line = LINE_MOST;
-    const int line = ini_parse_stream(next_line, &r, take_key, &r);
-    const int why = errno;
-    const bool broken = ferror(r.file);
-    if (r.file != stdin) fclose(r.file);
-    if (r.status) return r.status;
-    if (broken && why == EISDIR)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a job file", path);
-    if (broken) return fault_set(fault, STATUS_IO, "%s: cannot be read; check the disk", path);
-    if (line < 0)
-        return fault_set(fault, STATUS_NO_RESOURCE, "%s: no room to read it; free memory", path);
-    if (line > 0)
-        return fault_set(fault, STATUS_DATA,
-                         "%s:%d: neither [section] nor key = value; mend or remove the line", path,
-                         line);
-    return STATUS_OK;
+    return ini_file_read(path, take_key, &r, fault);
 }
 
 /* ---- texts with a shape of their own ---- */

@@ -57,9 +57,11 @@ typedef struct Job {
     int relief;      /* ReliefFrom */
     char depth_map[JOB_TEXT], mask[JOB_TEXT];
     char steps_map[JOB_TEXT]; /* an edited steps.png */
-    int toward;               /* Toward */
-    int steps;                /* of the tallest point; 0: from depth, or the default */
-    double depth;             /* mm, of the tallest point beyond the base */
+    char strokes[JOB_TEXT], labels[JOB_TEXT], layers[JOB_TEXT];
+    int label_snap; /* cells; 0: labels are taken as they are drawn */
+    int toward;     /* Toward */
+    int steps;      /* of the tallest point; 0: from depth, or the default */
+    double depth;   /* mm, of the tallest point beyond the base */
     double relief_curve;
     int relief_smooth, relief_islands, relief_jump;
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
@@ -159,6 +161,13 @@ void job_show(const Job *job, const Setting *setting, char *text, size_t size);
 /* Notes each setting that is not at its default but counts for nothing beside the others,
  * so that nothing is passed over in silence. */
 void job_note_idle(const Job *job, const Voice *voice);
+
+/* A number with mm, cm, m or in, as settings take it; whether it is one. */
+bool length_parse(const char *text, double *mm_out);
+
+/* Whether layers tell the steps, and whether they are found from strokes. */
+bool job_layered(const Job *job);
+bool job_stroked(const Job *job);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);

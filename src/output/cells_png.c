@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "model/image.h"
+#include "model/index_colours.h"
 #include "output/paint.h"
 
 #include <png.h>
@@ -20,15 +21,17 @@
 #include <stdio.h>
 #include <string.h>
 
-static Status write_plane(const char *path, const Grid *g, const uint8_t *plane, PaintKind kind,
-                          const Palette *palette, Fault *fault)
+/* A plane of indices into so many colours. */
+static Status write_plane(const char *path, const Grid *g, const uint8_t *plane,
+                          const uint8_t (*colour)[3], int colours, Fault *fault)
 {
     Paint *paint;
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
     options.width = g->columns;
     options.height = g->rows;
-    options.kind = kind;
-    options.palette = palette;
+    options.kind = PAINT_INDEXED;
+    options.colour = colour;
+    options.colours = colours;
     Status status = paint_create(&paint, path, &options, fault);
     for (int row = g->rows - 1; !status && row >= 0; row--)
         status = paint_row(paint, plane + (size_t)row * (size_t)g->columns, fault);
@@ -39,12 +42,21 @@ static Status write_plane(const char *path, const Grid *g, const uint8_t *plane,
 
 Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault)
 {
-    return write_plane(path, grid, grid->colour, PAINT_INDEXED, palette, fault);
+    uint8_t colour[PALETTE_MOST][3];
+    for (int i = 0; i < palette->count; i++) memcpy(colour[i], palette->colour[i].srgb, 3);
+    return write_plane(path, grid, grid->colour, (const uint8_t(*)[3])colour, palette->count,
+                       fault);
 }
 
+/* All steps that may be painted have a colour, whether the mural has them or not. */
 Status steps_png_write(const Grid *grid, const char *path, Fault *fault)
 {
-    return write_plane(path, grid, grid->steps, PAINT_GREY, NULL, fault);
+    uint8_t colour[INDEX_COLOURS][3];
+    int most = RELIEF_STEPS_MOST;
+    for (int i = 0; i < INDEX_COLOURS; i++) step_colour(i, colour[i]);
+    for (size_t i = 0; i < grid_cells(grid); i++)
+        if (grid->steps[i] > most) most = grid->steps[i];
+    return write_plane(path, grid, grid->steps, (const uint8_t(*)[3])colour, most + 1, fault);
 }
 
 /* Index of the palette by 8-bit colour; where two colours look alike on a screen, the

@@ -9,6 +9,7 @@
 #include "model/palette.h"
 
 Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault);
+/* The index of a pixel is its steps; the colours are those of model/index_colours. */
 Status steps_png_write(const Grid *grid, const char *path, Fault *fault);
 
 /* Makes *grid_out from the file, flat. columns and rows are what the job asks for, 0

@@ -86,19 +86,19 @@ static void write_data(Paint *p, const uint8_t *bytes, size_t size)
 static void write_header(Paint *p, const PaintOptions *options)
 {
     const PaintKind kind = options->kind;
-    const Palette *palette = options->palette;
-    const int type = kind == PAINT_RGB    ? PNG_COLOR_TYPE_RGB
-                     : kind == PAINT_GREY ? PNG_COLOR_TYPE_GRAY
-                                          : PNG_COLOR_TYPE_PALETTE;
-    png_set_IHDR(p->png, p->info, (png_uint_32)options->width, (png_uint_32)options->height, 8,
-                 type, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
-    if (kind != PAINT_GREY) png_set_sRGB(p->png, p->info, PNG_sRGB_INTENT_RELATIVE);
+    const int type = kind == PAINT_RGB       ? PNG_COLOR_TYPE_RGB
+                     : kind == PAINT_INDEXED ? PNG_COLOR_TYPE_PALETTE
+                                             : PNG_COLOR_TYPE_GRAY;
+    png_set_IHDR(p->png, p->info, (png_uint_32)options->width, (png_uint_32)options->height,
+                 kind == PAINT_GREY16 ? 16 : 8, type, PNG_INTERLACE_NONE,
+                 PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+    if (type != PNG_COLOR_TYPE_GRAY) png_set_sRGB(p->png, p->info, PNG_sRGB_INTENT_RELATIVE);
     if (kind == PAINT_INDEXED) {
-        png_color plte[PALETTE_MOST];
-        for (int i = 0; i < palette->count; i++)
-            plte[i] = (png_color){palette->colour[i].srgb[0], palette->colour[i].srgb[1],
-                                  palette->colour[i].srgb[2]};
-        png_set_PLTE(p->png, p->info, plte, palette->count);
+        png_color plte[256];
+        for (int i = 0; i < options->colours; i++)
+            plte[i] =
+                (png_color){options->colour[i][0], options->colour[i][1], options->colour[i][2]};
+        png_set_PLTE(p->png, p->info, plte, options->colours);
     }
     png_write_info(p->png, p->info);
     /* RFC 1950: deflate, a window of 32 KiB. */
@@ -151,7 +151,9 @@ Status paint_create(Paint **out, const char *path, const PaintOptions *options, 
     if (!p) return memory_fault(fault, 1, sizeof *p + length);
     memcpy(p->path, path, length + 1);
     p->up = options->kind == PAINT_RGB;
-    p->row_bytes = (size_t)options->width * (options->kind == PAINT_RGB ? 3 : 1);
+    static const size_t bytes[] = {
+        [PAINT_RGB] = 3, [PAINT_GREY] = 1, [PAINT_GREY16] = 2, [PAINT_INDEXED] = 1};
+    p->row_bytes = (size_t)options->width * bytes[options->kind];
     p->rows_left = options->height;
     Status status = packs_init(p, options->threads, fault);
     p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, on_png_error, on_png_warning,

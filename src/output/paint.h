@@ -4,14 +4,13 @@
 #define ROWLOCK_OUTPUT_PAINT_H
 
 #include "base/status.h"
-#include "model/palette.h"
-
 #include <stdint.h>
 
 typedef enum PaintKind {
     PAINT_RGB,    /* 3 bytes a pixel, sRGB */
     PAINT_GREY,   /* 1 byte a pixel */
-    PAINT_INDEXED /* 1 byte a pixel, a palette's index; its colours become PLTE, in order */
+    PAINT_GREY16, /* 2 bytes a pixel, the higher first */
+    PAINT_INDEXED /* 1 byte a pixel, the index of a colour */
 } PaintKind;
 
 typedef struct Paint Paint;
@@ -19,12 +18,14 @@ typedef struct Paint Paint;
 typedef struct PaintOptions {
     int width, height; /* pixels, from 1 */
     PaintKind kind;
-    const Palette *palette; /* for PAINT_INDEXED, else NULL */
-    int threads;            /* that pack rows; their number never changes the file */
+    const uint8_t (*colour)[3]; /* for PAINT_INDEXED: sRGB, the PLTE; else NULL */
+    int colours;                /* 1 to 256 of them */
+    int threads;                /* that pack rows; their number never changes the file */
 } PaintOptions;
 
 #define PAINT_OPTIONS_DEFAULT                                                                      \
-    ((PaintOptions){.width = 1, .height = 1, .kind = PAINT_RGB, .palette = NULL, .threads = 1})
+    ((PaintOptions){                                                                               \
+        .width = 1, .height = 1, .kind = PAINT_RGB, .colour = NULL, .colours = 0, .threads = 1})
 
 /* Creates the file and writes its header. Faults: it cannot be created or written, no memory. */
 Status paint_create(Paint **paint_out, const char *path, const PaintOptions *options, Fault *fault);

@@ -18,6 +18,7 @@
 #include "output/csv_tables.h"
 #include "output/face_pictures.h"
 #include "output/gltf.h"
+#include "output/layer_pictures.h"
 #include "output/plan_json.h"
 #include "output/quote_json.h"
 #include "output/relief_render.h"
@@ -37,6 +38,21 @@ static Status write_cells(const Mural *m, const char *path, Fault *f)
 static Status write_steps(const Mural *m, const char *path, Fault *f)
 {
     return steps_png_write(m->grid, path, f);
+}
+
+static Status write_layers(const Mural *m, const char *path, Fault *f)
+{
+    return layers_png_write(m->subject, path, f);
+}
+
+static Status write_outlines(const Mural *m, const char *path, Fault *f)
+{
+    return outlines_png_write(m->subject, m->image, m->threads, path, f);
+}
+
+static Status write_depth(const Mural *m, const char *path, Fault *f)
+{
+    return depth_png_write(m->subject, path, f);
 }
 
 static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
@@ -59,6 +75,9 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_PLAN_JSON] = {NULL, NULL, 0}, /* last, once the digests are known */
     [OUTPUT_CELLS_PNG] = {write_cells, NULL, 7},
     [OUTPUT_STEPS_PNG] = {write_steps, NULL, 3},
+    [OUTPUT_LAYERS_PNG] = {write_layers, NULL, 3},
+    [OUTPUT_OUTLINES_PNG] = {write_outlines, NULL, 60},
+    [OUTPUT_DEPTH_PNG] = {write_depth, NULL, 10},
     [OUTPUT_BRICKS_CSV] = {csv_tables_bricks, NULL, 10},
     [OUTPUT_ROWS_CSV] = {csv_tables_rows, NULL, 6},
     [OUTPUT_PARTS_CSV] = {csv_tables_parts, NULL, 1},
@@ -85,6 +104,8 @@ static bool is_wanted(OutputWhen when, const Mural *m)
         return true;
     case OUTPUT_IN_RELIEF:
         return m->grid->steps != NULL;
+    case OUTPUT_LAYERED:
+        return m->subject != NULL;
     case OUTPUT_REPLANNED:
         return m->difference != NULL;
     case OUTPUT_WITH_QUOTE:

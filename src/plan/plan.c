@@ -27,9 +27,9 @@ typedef struct Plan {
     Studio studio;
     Grid own; /* the user's own cells; empty: none */
     SampledPicture picture;
-    Image fitted;   /* the picture's image within what the palette can show */
-    Grid face;      /* colours */
-    uint8_t *steps; /* asked for; NULL: flat */
+    Image fitted;  /* the picture's image within what the palette can show */
+    Grid face;     /* colours */
+    Raised raised; /* steps as asked for */
     Brickwork brickwork;
     PlanFigures figures;
 } Plan;
@@ -55,6 +55,7 @@ static Mural mural_of(const Plan *p)
                    .stock = &p->studio.stock,
                    .image = &p->picture.image,
                    .grid = &b->body.grid,
+                   .subject = p->raised.subject.label ? &p->raised.subject : NULL,
                    .solid = b->body.solid,
                    .panels = &b->body.panels,
                    .step_changes = &b->step_changes,
@@ -101,12 +102,12 @@ static Status choose_colours(Plan *p)
 
 static Status raise_relief(Plan *p)
 {
-    return raise_steps(&p->steps, &p->brief, &p->picture, &p->studio.palette, &p->face, p->fault);
+    return raised_init(&p->raised, &p->brief, &p->picture, &p->studio.palette, &p->face, p->fault);
 }
 
 static Status lay_bricks(Plan *p)
 {
-    const LayInputs inputs = {&p->studio, target_of(p), &p->face, p->steps};
+    const LayInputs inputs = {&p->studio, target_of(p), &p->face, p->raised.steps};
     return brickwork_init(&p->brickwork, &p->brief, &inputs, p->fault);
 }
 
@@ -130,7 +131,7 @@ static void plan_free(Plan *p)
     if (!p) return;
     plan_figures_clear(&p->figures);
     brickwork_clear(&p->brickwork);
-    memory_free(p->steps);
+    raised_clear(&p->raised);
     grid_clear(&p->face);
     image_clear(&p->fitted);
     sampled_picture_clear(&p->picture);

@@ -166,8 +166,9 @@ static Status prove_file(const EarlierPlan *e, const json_t *plan, const char *n
 
 /* ---- cells.png, steps.png ---- */
 
-/* A plane of the grid, the lowest row first, from samples that stay below `most`. */
-static Status take_plane(const EarlierPlan *e, const char *name, RasterKind kind, int most,
+/* A plane of the grid, the lowest row first, from samples that stay below `most`. Steps of older
+ * plans are greys. */
+static Status take_plane(const EarlierPlan *e, const char *name, int most,
                          uint8_t **plane_out, Fault *fault)
 {
     const size_t columns = (size_t)e->grid.columns, rows = (size_t)e->grid.rows;
@@ -175,7 +176,7 @@ static Status take_plane(const EarlierPlan *e, const char *name, RasterKind kind
     Status status = raster_read(&raster, e->folder, name, (uint32_t)columns, (uint32_t)rows, fault);
     if (status) return status;
     uint8_t *plane = memory_create(rows, columns);
-    bool fits = raster.sample && raster.kind == kind;
+    bool fits = raster.sample != NULL;
     if (!plane) status = memory_fault(fault, rows, columns);
     for (size_t row = 0; plane && fits && row < rows; row++) {
         memcpy(plane + row * columns, raster.sample + (rows - 1 - row) * columns, columns);
@@ -206,10 +207,10 @@ static Status take_files(EarlierPlan *e, const json_t *plan, Fault *fault)
     for (size_t i = 0; !status && i < 3 + (size_t)raised; i++)
         status = prove_file(e, plan, name[i], fault);
     if (!status)
-        status = take_plane(e, name[0], RASTER_INDEXED, e->palette.count, &e->grid.colour, fault);
+        status = take_plane(e, name[0], e->palette.count, &e->grid.colour, fault);
     if (!status && raised)
         status =
-            take_plane(e, name[3], RASTER_GREY, TIERS_MOST - e->solid.base, &e->grid.steps, fault);
+            take_plane(e, name[3], TIERS_MOST - e->solid.base, &e->grid.steps, fault);
     if (!status) status = brick_list_panels(&list, &e->panels, fault);
     if (!status)
         status = brick_list_read(&list, &e->panels, &e->sizes, &e->laid, &e->left_out, fault);

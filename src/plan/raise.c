@@ -21,35 +21,42 @@ static Status copy_standing(uint8_t **steps_out, const Grid *from, Fault *fault)
     return status;
 }
 
-static Status raise_along_edges(uint8_t *steps, const Brief *brief, const SampledPicture *picture,
+static Status raise_along_edges(Raised *raised, const Brief *brief, const SampledPicture *picture,
                                 const Palette *palette, const Grid *face, Fault *fault)
 {
     Image bricks = {0};
-    const bool plain = *brief->job->cells || brief->job->dither == DITHER_NONE;
+    const Job *job = brief->job;
+    const bool plain = *job->cells || job->dither == DITHER_NONE;
     Status status = plain ? eye_face(palette, face, &bricks, fault) : STATUS_OK;
-    if (!status)
-        status = depth_steps(brief->job,
-                             &(DepthInput){.frame = &picture->frame,
-                                           .picture = &picture->image,
-                                           .guide = plain ? &bricks : &picture->image,
-                                           .threads = brief->threads},
-                             steps, brief->voice, fault);
+    const SubjectInput input = {.depth = {.frame = &picture->frame,
+                                          .picture = &picture->image,
+                                          .guide = plain ? &bricks : &picture->image,
+                                          .threads = brief->threads},
+                                .fine = &picture->fine};
+    if (!status && job_layered(job) && !*job->steps_map)
+        status = subject_init(&raised->subject, job, &input, raised->steps, brief->voice, fault);
+    else if (!status)
+        status = depth_steps(job, &input.depth, raised->steps, brief->voice, fault);
     image_clear(&bricks);
     return status;
 }
 
-Status raise_steps(uint8_t **steps_out, const Brief *brief, const SampledPicture *picture,
+Status raised_init(Raised *raised, const Brief *brief, const SampledPicture *picture,
                    const Palette *palette, const Grid *face, Fault *fault)
 {
     bool wanted;
-    *steps_out = NULL;
-    if (brief->standing) return copy_standing(steps_out, &brief->standing->earlier->grid, fault);
+    *raised = (Raised){0};
+    if (brief->standing)
+        return copy_standing(&raised->steps, &brief->standing->earlier->grid, fault);
     Status status = depth_wanted(brief->job, &wanted, fault);
     if (status || !wanted) return status;
-    status = steps_create(steps_out, grid_cells(face), fault);
-    if (!status) status = raise_along_edges(*steps_out, brief, picture, palette, face, fault);
-    if (!status) return STATUS_OK;
-    memory_free(*steps_out);
-    *steps_out = NULL;
-    return status;
+    status = steps_create(&raised->steps, grid_cells(face), fault);
+    return status ? status : raise_along_edges(raised, brief, picture, palette, face, fault);
+}
+
+void raised_clear(Raised *raised)
+{
+    memory_free(raised->steps);
+    subject_clear(&raised->subject);
+    *raised = (Raised){0};
 }

@@ -5,12 +5,19 @@
 #include "model/palette.h"
 #include "plan/brief.h"
 #include "plan/sampled_picture.h"
+#include "relief/subject.h"
 
 #include <stdint.h>
 
-/* rows x columns steps, the caller's to free; NULL: the job asks for no relief. A mural under
- * way keeps its own. */
-Status raise_steps(uint8_t **steps_out, const Brief *brief, const SampledPicture *picture,
+/* What stands out, and how far. */
+typedef struct Raised {
+    uint8_t *steps;  /* rows x columns; NULL: the job asks for no relief */
+    Subject subject; /* its layers; none where other things than layers tell the steps */
+} Raised;
+
+/* A mural under way keeps its own steps. raised_clear also after a fault. */
+Status raised_init(Raised *raised_out, const Brief *brief, const SampledPicture *picture,
                    const Palette *palette, const Grid *face, Fault *fault);
+void raised_clear(Raised *raised);
 
 #endif

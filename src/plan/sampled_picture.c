@@ -1,10 +1,12 @@
-/* The picture is decoded once, row by row, and only its cells are kept. */
+/* The picture is decoded once, row by row, and only its cells are kept; where outlines are sought
+ * in it, at some pixels a cell, from which then the cells are averaged. */
 #include "plan/sampled_picture.h"
 
 #include "base/text.h"
 #include "picture/picture.h"
 #include "picture/sample.h"
 #include "plan/frame.h"
+#include "relief/subject.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -39,6 +41,37 @@ static Status check_same(const Brief *brief, const PictureFacts *facts, const De
     return STATUS_OK;
 }
 
+/* The cells of a finer image; each is the mean of its pixels. */
+static Status average_cells(const Image *fine, int per, Image *image, Fault *fault)
+{
+    const Status status = image_init(image, fine->columns / per, fine->rows / per, fault);
+    if (status) return status;
+    for (int row = 0; row < image->rows; row++)
+        for (int column = 0; column < image->columns; column++) {
+            double sum[3] = {0};
+            for (int i = 0; i < per * per; i++) {
+                const Xyz xyz = image_at(fine, column * per + i % per, row * per + i / per);
+                sum[0] += xyz.x;
+                sum[1] += xyz.y;
+                sum[2] += xyz.z;
+            }
+            float *out = image->xyz + 3 * ((size_t)row * (size_t)image->columns + (size_t)column);
+            for (int k = 0; k < 3; k++) out[k] = (float)(sum[k] / (per * per));
+        }
+    return STATUS_OK;
+}
+
+static Status sample_cells(SampledPicture *p, const Brief *brief, Source *source, Fault *fault)
+{
+    const DepthFrame *f = &p->frame;
+    const bool stroked = job_stroked(brief->job) && !brief->standing;
+    const int per = stroked ? subject_pixels_a_cell(f->columns, f->rows) : 1;
+    const Sampling sampling = {f->crop, per * f->columns, per * f->rows, brief->threads};
+    if (!stroked) return sample_image(source, &sampling, &p->image, brief->voice, fault);
+    const Status status = sample_image(source, &sampling, &p->fine, brief->voice, fault);
+    return status ? status : average_cells(&p->fine, per, &p->image, fault);
+}
+
 Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief, const Grid *own,
                             Fault *fault)
 {
@@ -52,10 +85,7 @@ Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief, con
     Status status = job_ground(job, options.ground, fault);
     if (!status) status = picture_open(&file, job->reference, &options, brief->voice, fault);
     if (!status) status = frame_fit(frame, brief, own, picture_source(file), fault);
-    if (!status)
-        status = sample_image(picture_source(file),
-                              &(Sampling){frame->crop, frame->columns, frame->rows, brief->threads},
-                              &picture_out->image, brief->voice, fault);
+    if (!status) status = sample_cells(picture_out, brief, picture_source(file), fault);
     if (!status) status = picture_finish(file, &facts, fault);
     picture_close(file);
     if (!status) status = check_same(brief, &facts, frame, fault);
@@ -63,4 +93,8 @@ Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief, con
     return status;
 }
 
-void sampled_picture_clear(SampledPicture *picture) { image_clear(&picture->image); }
+void sampled_picture_clear(SampledPicture *picture)
+{
+    image_clear(&picture->image);
+    image_clear(&picture->fine);
+}

@@ -11,6 +11,7 @@
 typedef struct SampledPicture {
     DepthFrame frame; /* which part of the picture the cells show */
     Image image;      /* one colour a cell */
+    Image fine;       /* several pixels a cell each way, where outlines are sought; else empty */
     Reference reference;
 } SampledPicture;
 

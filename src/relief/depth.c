@@ -6,6 +6,9 @@
 #include "relief/depth.h"
 
 #include "base/memory.h"
+#include "base/raster.h"
+#include "base/text.h"
+#include "model/index_colours.h"
 #include "picture/picture.h"
 #include "relief/relief.h"
 
@@ -15,47 +18,22 @@
 Status depth_wanted(const Job *job, bool *wanted_out, Fault *fault)
 {
     const bool derived = job->relief != RELIEF_NONE;
-    *wanted_out = derived || *job->steps_map;
+    *wanted_out = derived || *job->steps_map || job_layered(job);
     if (job->relief == RELIEF_MAP && !*job->depth_map && !*job->steps_map)
         return fault_set(fault, STATUS_USAGE, "--relief: map has no file; add --depth-map FILE");
     if (*job->depth_map && job->relief != RELIEF_MAP)
         return fault_set(fault, STATUS_USAGE,
                          "--depth-map: not used by this relief; add --relief map or leave it out");
+    if (*job->layers && !*job->strokes && !*job->labels)
+        return fault_set(fault, STATUS_USAGE,
+                         "--layers: nothing is drawn; add --strokes FILE or --labels FILE");
+    if (!*job->layers && job_layered(job))
+        return fault_set(fault, STATUS_USAGE,
+                         "--%s: nothing says what its layers are; add --layers FILE",
+                         *job->strokes ? "strokes" : "labels");
     if (*job->mask && !derived)
         return fault_set(fault, STATUS_USAGE,
                          "--mask: there is no relief; add --relief luminance or --relief map");
-    return STATUS_OK;
-}
-
-/* ---- maps beside the picture ---- */
-
-/* Whether one size is another's, scaled, to within a pixel or a hundredth. */
-static bool same_aspect(double width, double height, double of_width, double of_height)
-{
-    const double other = width * of_height / of_width;
-    return fabs(other - height) <= fmax(1, 0.01 * height);
-}
-
-/* The part of a map that the cells show: the map is of the reference or of its cut. */
-static Status place_map(const DepthFrame *f, const Picture *map, const char *path, Crop *crop_out,
-                        Fault *fault)
-{
-    const double width = (double)picture_width(map), height = (double)picture_height(map);
-    Crop of = {0, 0, f->width, f->height};
-    if (!same_aspect(width, height, of.width, of.height)) of = f->cut;
-    if (!same_aspect(width, height, of.width, of.height))
-        return fault_set(fault, STATUS_DATA,
-                         "%s: is %.0f x %.0f, not the shape of the reference, %.0f x %.0f, or of "
-                         "its crop; cut it alike",
-                         path, width, height, f->width, f->height);
-    const double across = width / of.width, down = height / of.height;
-    Crop c = {(f->crop.x - of.x) * across, (f->crop.y - of.y) * down, f->crop.width * across,
-              f->crop.height * down};
-    c.x = fmin(fmax(c.x, 0), width); /* rounding must not reach out of the map */
-    c.y = fmin(fmax(c.y, 0), height);
-    c.width = fmin(c.width, width - c.x);
-    c.height = fmin(c.height, height - c.y);
-    *crop_out = c;
     return STATUS_OK;
 }
 
@@ -69,7 +47,9 @@ static Status read_plane(const Job *job, const DepthInput *input, const char *pa
     Picture *map = NULL;
     Sampling sampling = {.columns = f->columns, .rows = f->rows, .threads = input->threads};
     Status status = picture_open(&map, path, &options, voice, fault);
-    if (!status) status = place_map(f, map, path, &sampling.crop, fault);
+    if (!status)
+        status = map_frame_place(f, (double)picture_width(map), (double)picture_height(map), path,
+                                 &sampling.crop, fault);
     if (!status) status = sample_data(picture_source(map), &sampling, cells_out, voice, fault);
     picture_close(map);
     return status;
@@ -77,54 +57,71 @@ static Status read_plane(const Job *job, const DepthInput *input, const char *pa
 
 /* ---- steps edited by hand ---- */
 
-/* The map's values, 0 to 255, one a cell. */
-static Status steps_from_greys(const DepthFrame *f, const float *cells, const char *path,
-                               uint8_t *steps_out, Fault *fault)
+/* The steps that each index stands for. A paint program may put a palette into another order: what
+ * counts is the colour, if it is one of steps.png, and else the index. */
+static void steps_of_indices(const Raster *r, int steps[256])
 {
-    for (int row = 0; row < f->rows; row++)
-        for (int column = 0; column < f->columns; column++) {
-            const size_t cell = (size_t)row * (size_t)f->columns + (size_t)column;
-            const double value = floor((double)cells[cell] * 255 + 0.5);
+    bool ours = r->kind == RASTER_INDEXED;
+    for (int i = 0; i < 256; i++) steps[i] = i < r->colours ? step_of_colour(r->rgb[i]) : -1;
+    for (size_t i = 0; ours && i < (size_t)r->width * r->height; i++)
+        ours = steps[r->sample[i]] >= 0;
+    for (int i = 0; !ours && i < 256; i++) steps[i] = i;
+}
+
+/* The steps of a pixel in full colour: one of the colours of steps.png, or a grey; -1: neither. */
+static int steps_of_pixel(const uint8_t rgb[3])
+{
+    const int steps = step_of_colour(rgb);
+    if (steps >= 0) return steps;
+    return rgb[0] == rgb[1] && rgb[1] == rgb[2] ? rgb[0] : -1;
+}
+
+static Status take_steps(const Raster *r, const char *path, uint8_t *steps_out, Fault *fault)
+{
+    int steps[256];
+    if (r->kind != RASTER_RGB) steps_of_indices(r, steps);
+    for (uint32_t y = 0; y < r->height; y++)
+        for (uint32_t x = 0; x < r->width; x++) {
+            const size_t at = (size_t)y * r->width + x;
+            const int value =
+                r->kind == RASTER_RGB ? steps_of_pixel(r->sample + 3 * at) : steps[r->sample[at]];
+            if (value < 0)
+                return fault_set(fault, STATUS_DATA,
+                                 "%s: column %u, row %u: its colour is none of steps.png; paint "
+                                 "with these and without smoothing",
+                                 path, x + 1, r->height - y);
             if (value > RELIEF_STEPS_MOST)
                 return fault_set(fault, STATUS_DATA,
-                                 "%s: column %d, row %d: %.0f steps; paint with greys of 0 to %d",
-                                 path, column + 1, row + 1, value, RELIEF_STEPS_MOST);
-            steps_out[cell] = (uint8_t)value;
+                                 "%s: column %u, row %u: %d steps; paint with 0 to %d", path, x + 1,
+                                 r->height - y, value, RELIEF_STEPS_MOST);
+            steps_out[(size_t)(r->height - 1 - y) * r->width + x] = (uint8_t)value;
         }
     return STATUS_OK;
 }
 
-static Status read_steps(const Job *job, const DepthInput *input, uint8_t *steps_out,
-                         const Voice *voice, Fault *fault)
+static Status read_steps(const Job *job, const DepthInput *input, uint8_t *steps_out, Fault *fault)
 {
     const DepthFrame *f = input->frame;
-    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
-    options.data = true;
-    Picture *map = NULL;
-    float *cells = NULL;
-    Status status = picture_open(&map, job->steps_map, &options, voice, fault);
-    if (!status && (picture_width(map) != f->columns || picture_height(map) != f->rows))
+    const char *path = text_place(job->steps_map);
+    Raster r;
+    Status status = raster_read_indices(&r, job->steps_map, job->limit * 1e6, fault);
+    if (status) return status;
+    if (r.width != (uint32_t)f->columns || r.height != (uint32_t)f->rows)
         status =
             fault_set(fault, STATUS_DATA,
-                      "%s: is %ld x %ld, but the mural %d x %d cells; keep the size of "
-                      "steps.png",
-                      job->steps_map, picture_width(map), picture_height(map), f->columns, f->rows);
-    if (!status) {
-        const Sampling sampling = {crop_all(picture_source(map)), f->columns, f->rows,
-                                   input->threads};
-        status = sample_data(picture_source(map), &sampling, &cells, voice, fault);
-    }
-    if (!status) status = steps_from_greys(f, cells, job->steps_map, steps_out, fault);
-    memory_free(cells);
-    picture_close(map);
+                      "%s: is %u x %u, but the mural %d x %d cells; keep the size of steps.png",
+                      path, r.width, r.height, f->columns, f->rows);
+    else
+        status = take_steps(&r, path, steps_out, fault);
+    raster_clear(&r);
     return status;
 }
 
 /* ---- steps derived ---- */
 
-static Status asked_steps(const Job *job, int *steps_out, const Voice *voice, Fault *fault)
+Status depth_most_steps(const Job *job, int *steps_out, const Voice *voice, Fault *fault)
 {
-    *steps_out = job->steps ? job->steps : RELIEF_OPTIONS_DEFAULT.steps;
+    *steps_out = job->steps;
     if (!(job->depth > 0)) return STATUS_OK;
     const double step = job->build == BUILD_WALL ? job->pitch : job->brick_height;
     const double steps = fmax(1, floor(job->depth / step + 0.5));
@@ -150,7 +147,34 @@ static Status set_options(const Job *job, ReliefOptions *o, const Voice *voice, 
         o->contrast = 2 * RELIEF_OPTIONS_DEFAULT.contrast;
         o->trench = job->toward == TOWARD_LIGHT ? 1 : 0;
     }
-    return asked_steps(job, &o->steps, voice, fault);
+    o->whole = job->relief == RELIEF_MAP && !(job->relief_curve > 0);
+    const Status status = depth_most_steps(job, &o->steps, voice, fault);
+    if (!o->steps) o->steps = RELIEF_OPTIONS_DEFAULT.steps;
+    return status;
+}
+
+/* The map or the picture's lightness, a number for each cell. */
+static Status raw_depth(const Job *job, const DepthInput *input, float **depth_out,
+                        const Voice *voice, Fault *fault)
+{
+    const size_t cells = (size_t)input->frame->columns * (size_t)input->frame->rows;
+    if (job->relief == RELIEF_MAP)
+        return read_plane(job, input, job->depth_map, depth_out, voice, fault);
+    *depth_out = memory_create(cells, sizeof **depth_out);
+    if (!*depth_out) return memory_fault(fault, cells, sizeof **depth_out);
+    relief_luminance(input->picture, job->toward == TOWARD_DARK, *depth_out);
+    return STATUS_OK;
+}
+
+Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, const Voice *voice,
+                   Fault *fault)
+{
+    ReliefOptions options;
+    *depth_out = NULL;
+    Status status = set_options(job, &options, voice, fault);
+    options.threads = input->threads;
+    if (!status) status = raw_depth(job, input, depth_out, voice, fault);
+    return status ? status : relief_depth(&options, input->guide, *depth_out, *depth_out, fault);
 }
 
 static void say_height(int asked, const uint8_t *steps, size_t cells, const Voice *voice)
@@ -172,13 +196,7 @@ static Status derive_steps(const Job *job, const DepthInput *input, uint8_t *ste
     float *depth = NULL, *mask = NULL;
     ReliefOptions options;
     Status status = set_options(job, &options, voice, fault);
-    if (!status && job->relief == RELIEF_MAP) {
-        status = read_plane(job, input, job->depth_map, &depth, voice, fault);
-    } else if (!status) {
-        depth = memory_create(cells, sizeof *depth);
-        if (!depth) status = memory_fault(fault, cells, sizeof *depth);
-        if (!status) relief_luminance(input->picture, job->toward == TOWARD_DARK, depth);
-    }
+    if (!status) status = raw_depth(job, input, &depth, voice, fault);
     if (!status && *job->mask) status = read_plane(job, input, job->mask, &mask, voice, fault);
     options.threads = input->threads;
     if (!status) status = relief_steps(&options, input->guide, depth, mask, steps_out, fault);
@@ -193,6 +211,6 @@ Status depth_steps(const Job *job, const DepthInput *input, uint8_t *steps_out, 
 {
     assert(input->guide->columns == input->frame->columns);
     assert(input->guide->rows == input->frame->rows);
-    if (*job->steps_map) return read_steps(job, input, steps_out, voice, fault);
+    if (*job->steps_map) return read_steps(job, input, steps_out, fault);
     return derive_steps(job, input, steps_out, voice, fault);
 }

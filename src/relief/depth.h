@@ -3,22 +3,13 @@
 #ifndef ROWLOCK_RELIEF_DEPTH_H
 #define ROWLOCK_RELIEF_DEPTH_H
 
-#include "base/status.h"
 #include "base/voice.h"
 #include "model/image.h"
 #include "model/job.h"
-#include "picture/sample.h"
+#include "relief/map_frame.h"
 
 #include <stdbool.h>
 #include <stdint.h>
-
-/* How the cells lie on the reference, in its upright pixels. */
-typedef struct DepthFrame {
-    int columns, rows;    /* cells */
-    double width, height; /* of the reference */
-    Crop cut;             /* what the user cut out of it; all of it where nothing was */
-    Crop crop;            /* what the cells show */
-} DepthFrame;
 
 /* Faults where settings ask for what others leave out; *wanted_out says whether there is a
  * relief at all. */
@@ -31,6 +22,14 @@ typedef struct DepthInput {
     const Image *guide;   /* what steps should follow the edges of; the same size */
     int threads;          /* at least 1; never changes the result */
 } DepthInput;
+
+/* The job's depth, as it is before it is cut into steps: rows x columns numbers, 0 to 1, that
+ * memory_free frees. The job has a relief. */
+Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, const Voice *voice,
+                   Fault *fault);
+
+/* The most steps that the job asks for; 0: it does not say. What was rounded is said. */
+Status depth_most_steps(const Job *job, int *steps_out, const Voice *voice, Fault *fault);
 
 /* Fills steps_out, one for each cell, 0 to RELIEF_STEPS_MOST. What was rounded is said by a
  * note. Faults: a map that cannot be read, or has another shape or size. */

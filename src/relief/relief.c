@@ -18,6 +18,11 @@
 
 /* How far a depth may be from the border between two levels, in levels, for its cell to take
  * either. A choice, no source. */
+/* Of the range: half of what eight bits can tell apart, and a little. */
+#define WHOLE_WITHIN (0.51 / 255)
+/* Cells on edges are means of two steps where a map has more pixels than cells, and a smooth map
+ * of a few steps hits a whole one by chance in a cell of thirty. */
+#define WHOLE_SHARE 0.6
 #define HYSTERESIS 0.1
 
 /* All planes are columns x rows. */
@@ -35,7 +40,7 @@ typedef struct Shaping {
 
 static size_t cells_of(const Shaping *s) { return (size_t)s->columns * (size_t)s->rows; }
 
-/* ---- depth ---- */
+/* ---- lightness and range ---- */
 
 void relief_luminance(const Image *image, bool dark, float *out)
 {
@@ -286,7 +291,7 @@ static Status clean(Shaping *s, Fault *fault)
     return islands_close(s->steps, s->columns, s->rows, s->options->islands, fault);
 }
 
-/* ---- the whole ---- */
+/* ---- depth ---- */
 
 static Status shaping_init(Shaping *s, const Image *guide, const float *mask, Fault *fault)
 {
@@ -329,15 +334,74 @@ static const float *own_depth(Shaping *s, const Image *guide)
     return s->spare[0];
 }
 
+/* Depth from 0 to 1, smooth; *level_out: it has no range. */
+static Status shape_depth(Shaping *s, const float *depth, bool *level_out, Fault *fault)
+{
+    *level_out = !stretch(s, depth);
+    if (*level_out) return STATUS_OK;
+    compress(s);
+    close_trenches(s);
+    return smooth_depth(s, fault);
+}
+
+Status relief_depth(const ReliefOptions *options, const Image *guide, const float *depth,
+                    float *depth_out, Fault *fault)
+{
+    Shaping s = {.options = options,
+                 .columns = guide->columns,
+                 .rows = guide->rows,
+                 .threads = options->threads};
+    bool level = false;
+    Status status = shaping_init(&s, guide, NULL, fault);
+    if (!status) status = shape_depth(&s, depth ? depth : own_depth(&s, guide), &level, fault);
+    for (size_t i = 0; !status && i < cells_of(&s); i++) depth_out[i] = level ? 0 : s.depth[i];
+    shaping_clear(&s);
+    return status;
+}
+
+/* ---- depth of whole steps ---- */
+
+/* Whether a depth map was made of whole steps: most of what stands out does so by a whole
+ * number of them, as near as eight bits can tell. */
+static bool is_of_whole_steps(const Shaping *s, const float *depth)
+{
+    size_t whole = 0, out = 0;
+    const double steps = s->options->steps;
+    for (size_t i = 0; i < cells_of(s); i++) {
+        const double at = (double)depth[i] * steps;
+        if (!s->raised[i] || at < 0.5) continue;
+        if (at > steps + 0.5) return false;
+        out++;
+        whole += fabs(at - floor(at + 0.5)) <= WHOLE_WITHIN * steps;
+    }
+    return out && (double)whole >= WHOLE_SHARE * (double)out;
+}
+
+/* Such a map is a solid already: smoothing would fray its edges. */
+static void take_whole_steps(Shaping *s, const float *depth, bool masked)
+{
+    const double least = masked ? 1 : 0;
+    for (size_t i = 0; i < cells_of(s); i++) {
+        const double at = floor((double)depth[i] * s->options->steps + 0.5);
+        s->steps[i] = s->raised[i] ? (uint8_t)fmax(least, at) : 0;
+    }
+    cap_jumps(s);
+}
+
+/* ---- the whole ---- */
+
 static Status shape_steps(Shaping *s, const float *depth, bool masked, Fault *fault)
 {
     const int above = masked ? 1 : 0; /* the lowest that the mask holds */
     const int levels = s->options->steps + 1 - above;
-    if (stretch(s, depth)) {
-        compress(s);
-        close_trenches(s);
-        const Status status = smooth_depth(s, fault);
-        if (status) return status;
+    bool level;
+    if (s->options->whole && is_of_whole_steps(s, depth)) {
+        take_whole_steps(s, depth, masked);
+        return STATUS_OK;
+    }
+    const Status status = shape_depth(s, depth, &level, fault);
+    if (status) return status;
+    if (!level) {
         draw_up(s, levels);
         cut_levels(s, levels);
     } else {

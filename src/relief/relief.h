@@ -23,6 +23,7 @@ typedef struct ReliefOptions {
     int trench;      /* trenches of up to twice this many cells' width are closed beforehand */
     int islands;     /* islands and pits of fewer cells are closed */
     int jump;        /* the most steps between neighbours; 0 for any */
+    bool whole;      /* depth that is of whole steps already, k / steps, is taken as it is */
     int threads;     /* at least 1; never changes the result */
 } ReliefOptions;
 
@@ -36,6 +37,7 @@ typedef struct ReliefOptions {
                      .trench = 0,                                                                  \
                      .islands = 6,                                                                 \
                      .jump = 0,                                                                    \
+                     .whole = false,                                                               \
                      .threads = 1})
 
 /* Fills steps_out, one for each cell of the guide.
@@ -46,6 +48,11 @@ typedef struct ReliefOptions {
  * as can be. Fault: no memory. */
 Status relief_steps(const ReliefOptions *options, const Image *guide, const float *depth,
                     const float *mask, uint8_t *steps_out, Fault *fault);
+
+/* The depth that relief_steps cuts into steps: stretched, compressed and smoothed, 0 to 1, one
+ * number for each cell of the guide; all 0 where it has no range. */
+Status relief_depth(const ReliefOptions *options, const Image *guide, const float *depth,
+                    float *depth_out, Fault *fault);
 
 /* L* of each cell; turned over if dark is to be near. */
 void relief_luminance(const Image *image, bool dark_is_near, float *depth_out);

@@ -20,7 +20,7 @@ enum { BLOCK = 8 }; /* cells a side of what counts as a place; ours */
 typedef struct Stages {
     Image fitted; /* where the job fits tones */
     Grid face;
-    uint8_t *steps;
+    Raised raised;
     Brickwork brickwork;
 } Stages;
 
@@ -202,12 +202,12 @@ static Status choose_colours(Candidate *v, Stages *s)
 
 static Status raise_relief(Candidate *v, Stages *s)
 {
-    return raise_steps(&s->steps, &v->brief, v->picture, &v->studio.palette, &s->face, &v->fault);
+    return raised_init(&s->raised, &v->brief, v->picture, &v->studio.palette, &s->face, &v->fault);
 }
 
 static Status lay_bricks(Candidate *v, Stages *s)
 {
-    const LayInputs inputs = {&v->studio, target_of(v, s), &s->face, s->steps};
+    const LayInputs inputs = {&v->studio, target_of(v, s), &s->face, s->raised.steps};
     return brickwork_init(&s->brickwork, &v->brief, &inputs, &v->fault);
 }
 
@@ -226,7 +226,7 @@ Status candidate_plan(Candidate *v)
     for (size_t i = 0; !status && i < sizeof step / sizeof *step; i++)
         status = voice_stopped(&v->voice) ? brief_interrupted(&v->fault) : step[i](v, &stages);
     brickwork_clear(&stages.brickwork);
-    memory_free(stages.steps);
+    raised_clear(&stages.raised);
     grid_clear(&stages.face);
     image_clear(&stages.fitted);
     studio_clear(&v->studio);

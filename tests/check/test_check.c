@@ -794,9 +794,9 @@ static void pictures_of_cells_are_held_to_the_plan(void **state)
     write_folder(&f, NULL, NULL);
     expect(&f, "cells.png: column 6, row 1: index 3, but plan.json has 3 colours");
     make_raised(&f);
-    put_png(&f, "steps.png", 3, 2, white, 3, colour);
+    put_png(&f, "steps.png", 3, 3, white, 3, colour);
     write_folder(&f, NULL, NULL);
-    expect(&f, "steps.png: not 8-bit grey");
+    expect(&f, "steps.png: 3 x 3, but the plan has 3 columns and 2 rows");
     make_raised(&f);
     put_png(&f, "steps.png", 3, 2, white, 0, NULL);
     write_folder(&f, NULL, NULL);

@@ -15,6 +15,7 @@
 #include "hold/relief_support.h"
 #include "plan/plan.h"
 #include "relief/relief.h"
+#include "base/raster.h"
 #include "support/command.h"
 #include "support/failing.h"
 
@@ -57,12 +58,10 @@ typedef struct Steps {
 
 static Steps read_steps(const char *name)
 {
-    png_image image = {.version = PNG_IMAGE_VERSION};
-    assert_true(png_image_begin_read_from_file(&image, in_room(name)));
-    image.format = PNG_FORMAT_GRAY;
-    Steps s = {(int)image.width, (int)image.height, malloc((size_t)image.width * image.height)};
-    assert_true(png_image_finish_read(&image, NULL, s.at, 0, NULL));
-    return s;
+    Raster raster;
+    assert_int_equal(raster_read_indices(&raster, in_room(name), 1e9, NULL), 0);
+    assert_int_equal(raster.kind, RASTER_INDEXED);
+    return (Steps){(int)raster.width, (int)raster.height, raster.sample};
 }
 
 static int setup(void **state)

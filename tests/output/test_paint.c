@@ -57,11 +57,11 @@ static uint8_t *make_rows(int width, int height, int channels, int values)
 }
 
 static Status write_png(const uint8_t *rows, int width, int height, PaintKind kind,
-                        const Palette *palette, int threads, Fault *fault)
+                        const uint8_t (*colour)[3], int threads, Fault *fault)
 {
     Paint *paint;
-    const size_t bytes = (size_t)width * (kind == PAINT_RGB ? 3 : 1);
-    const PaintOptions options = {width, height, kind, palette, threads};
+    const size_t bytes = (size_t)width * (kind == PAINT_RGB ? 3 : kind == PAINT_GREY16 ? 2 : 1);
+    const PaintOptions options = {width, height, kind, colour, colour ? 48 : 0, threads};
     Status status = paint_create(&paint, path, &options, fault);
     for (int y = 0; !status && y < height; y++)
         status = paint_row(paint, rows + (size_t)y * bytes, fault);
@@ -76,16 +76,17 @@ static void png_comes_back(void **state)
 {
     (void)state;
     static const int sizes[][2] = {{1, 1}, {7, 300}, {640, 1000}, {1500, 333}, {100000, 5}};
-    static Palette palette;
-    palette.count = 48;
-    for (int i = 0; i < 48; i++) memset(palette.colour[i].srgb, 5 * i, 3);
+    uint8_t colour[48][3];
+    for (int i = 0; i < 48; i++) memset(colour[i], 5 * i, 3);
     for (size_t s = 0; s < sizeof sizes / sizeof *sizes; s++)
         for (int kind = PAINT_RGB; kind <= PAINT_INDEXED; kind++) {
+            if (kind == PAINT_GREY16) continue; /* libpng's simple reader would make light of it */
             const int width = sizes[s][0], height = sizes[s][1];
             const int channels = kind == PAINT_RGB ? 3 : 1;
             uint8_t *rows = make_rows(width, height, channels, kind == PAINT_INDEXED ? 48 : 256);
             assert_int_equal(write_png(rows, width, height, (PaintKind)kind,
-                                       kind == PAINT_INDEXED ? &palette : NULL, 2, NULL),
+                                       kind == PAINT_INDEXED ? (const uint8_t(*)[3])colour : NULL,
+                                       2, NULL),
                              STATUS_OK);
             png_image png = {.version = PNG_IMAGE_VERSION};
             assert_true(png_image_begin_read_from_file(&png, path));

@@ -1,0 +1,49 @@
+/* Colours of layers go round the hues by the golden angle, which never comes near one that it had
+ * a few steps before, on three levels of lightness. */
+#include "model/index_colours.h"
+
+#include "colour/colour.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { DOZEN = 12 };
+#define GOLDEN_ANGLE 2.399963229728653 /* radians */
+
+static const uint8_t dozen[DOZEN][3] = {
+    {24, 28, 60},   {36, 64, 160},  {30, 120, 210}, {20, 165, 180}, {30, 150, 80}, {110, 190, 40},
+    {200, 215, 30}, {255, 220, 60}, {255, 165, 30}, {235, 95, 30},  {200, 30, 60}, {250, 240, 230}};
+
+void step_colour(int steps, uint8_t rgb[3])
+{
+    const int round = steps / DOZEN;
+    for (int k = 0; k < 3; k++) {
+        const int pure = dozen[steps % DOZEN][k];
+        /* Towards a grey, from which 22 rounds keep all apart. */
+        rgb[k] = (uint8_t)(pure + (150 - pure) * round / 30);
+    }
+}
+
+void layer_colour(int index, uint8_t rgb[3])
+{
+    if (index < 2) {
+        memset(rgb, index ? 128 : 0, 3);
+        return;
+    }
+    static const double lightness[3] = {58, 76, 42};
+    const double angle = 0.7 + GOLDEN_ANGLE * (index - 2), chroma = 46;
+    srgb8_from_lab((Lab){lightness[index % 3], chroma * cos(angle), chroma * sin(angle)}, rgb);
+}
+
+static int find(const uint8_t rgb[3], void (*colour)(int, uint8_t[3]))
+{
+    for (int i = 0; i < INDEX_COLOURS; i++) {
+        uint8_t own[3];
+        colour(i, own);
+        if (!memcmp(own, rgb, sizeof own)) return i;
+    }
+    return -1;
+}
+
+int step_of_colour(const uint8_t rgb[3]) { return find(rgb, step_colour); }
+int layer_of_colour(const uint8_t rgb[3]) { return find(rgb, layer_colour); }

@@ -1,0 +1,127 @@
+/* Indices are read as they are stored: a picture that was smoothed, or went through a format that
+ * loses something, has colours between those of the layers and is refused, with the first pixel
+ * that gives it away. */
+#include "relief/layer_picture.h"
+
+#include "base/memory.h"
+#include "base/raster.h"
+#include "base/text.h"
+#include "layers/geodesic.h"
+#include "model/index_colours.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- reading ---- */
+
+/* The index in pictures that each of a raster's indices stands for. */
+static void find_indices(const Raster *r, int index[256])
+{
+    bool ours = r->kind == RASTER_INDEXED;
+    for (int i = 0; i < 256; i++) index[i] = i < r->colours ? layer_of_colour(r->rgb[i]) : -1;
+    for (size_t i = 0; ours && i < (size_t)r->width * r->height; i++)
+        ours = index[r->sample[i]] >= 0;
+    for (int i = 0; !ours && i < 256; i++) index[i] = i;
+}
+
+static Status no_layer(const LayerPictureInput *in, const Raster *r, size_t pixel, int index,
+                       Fault *fault)
+{
+    const size_t column = pixel % r->width + 1, row = pixel / r->width + 1;
+    if (index < 0)
+        return fault_set(fault, STATUS_DATA,
+                         "%s: pixel %zu, %zu from the upper left is of no layer's colour; save an "
+                         "indexed PNG, painted without smoothing",
+                         text_place(in->path), column, row);
+    return fault_set(fault, STATUS_DATA,
+                     "%s: pixel %zu, %zu from the upper left: index %d is no layer of %s; paint "
+                     "with 0, 1 or a layer's index, without smoothing",
+                     text_place(in->path), column, row, index, text_place(in->list_path));
+}
+
+/* Labels of all pixels, row 0 at the bottom. */
+static Status take_labels(LayerPicture *p, const LayerPictureInput *in, const Raster *r,
+                          Fault *fault)
+{
+    const size_t width = r->width, count = width * r->height;
+    int index[256];
+    p->memory = memory_create(count, 1);
+    if (!p->memory) return memory_fault(fault, count, 1);
+    if (r->kind != RASTER_RGB) find_indices(r, index);
+    for (size_t i = 0; i < count; i++) {
+        const int at =
+            r->kind == RASTER_RGB ? layer_of_colour(r->sample + 3 * i) : index[r->sample[i]];
+        const int label = at > 0 ? layer_label(in->list, at) : -1;
+        if (at < 0 || (at > 0 && label < 0)) return no_layer(in, r, i, at, fault);
+        p->memory[(r->height - 1 - i / width) * width + i % width] =
+            at ? (uint8_t)label : LABEL_NONE;
+    }
+    return STATUS_OK;
+}
+
+Status layer_picture_read(LayerPicture *p, const LayerPictureInput *in, Fault *fault)
+{
+    Raster r;
+    Crop crop = {0};
+    *p = (LayerPicture){0};
+    Status status = raster_read_indices(&r, in->path, in->limit_pixels, fault);
+    if (!status)
+        status = map_frame_place(in->frame, r.width, r.height, text_place(in->path), &crop, fault);
+    if (!status) status = take_labels(p, in, &r, fault);
+    p->picture = (LabelPicture){.columns = (int)r.width,
+                                .rows = (int)r.height,
+                                .label = p->memory,
+                                .left = crop.x,
+                                .bottom = r.height - crop.y - crop.height,
+                                .width = crop.width,
+                                .height = crop.height};
+    raster_clear(&r);
+    return status;
+}
+
+void layer_picture_clear(LayerPicture *p)
+{
+    memory_free(p->memory);
+    *p = (LayerPicture){0};
+}
+
+/* ---- strokes ---- */
+
+/* The pixels of a picture whose middles lie between two places, or that which holds the middle
+ * of the two; within [0, end). */
+static void span(double from, double to, int end, int *first, int *last)
+{
+    *first = (int)ceil(from - 0.5);
+    *last = (int)ceil(to - 0.5) - 1;
+    if (*last < *first) *first = *last = (int)floor((from + to) / 2);
+    if (*first < 0) *first = 0;
+    if (*last > end - 1) *last = end - 1;
+    if (*first > *last) *first = *last;
+}
+
+static uint8_t stroke_within(const LabelPicture *p, int left, int right, int low, int high)
+{
+    int count[LABEL_NONE + 1] = {0}, best = LABEL_NONE;
+    for (int y = low; y <= high; y++)
+        for (int x = left; x <= right; x++)
+            count[p->label[(size_t)y * (size_t)p->columns + (size_t)x]]++;
+    count[LABEL_NONE] = 0;
+    for (int label = 0; label < LABEL_NONE; label++)
+        if (count[label] > count[best]) best = label;
+    return (uint8_t)best;
+}
+
+void layer_picture_strokes(const LayerPicture *layers, int columns, int rows, uint8_t *stroke)
+{
+    const LabelPicture *p = &layers->picture;
+    const double wide = p->width / columns, high = p->height / rows;
+    for (int row = 0; row < rows; row++) {
+        int low, up;
+        span(p->bottom + row * high, p->bottom + (row + 1) * high, p->rows, &low, &up);
+        for (int column = 0; column < columns; column++) {
+            int left, right;
+            span(p->left + column * wide, p->left + (column + 1) * wide, p->columns, &left, &right);
+            *stroke++ = stroke_within(p, left, right, low, up);
+        }
+    }
+}
