@@ -36,7 +36,7 @@ const OutputFile output_list[OUTPUTS] = {
                                "bricks by colour and size before and after, and what stands"},
     [OUTPUT_PANELS_CSV] = {"panels.csv", OUTPUT_ALWAYS, "the panels: place, size, mass, structure"},
     [OUTPUT_PREVIEW_PNG] = {"preview.png", OUTPUT_ALWAYS, "the face with its joints"},
-    [OUTPUT_PROOF_JPG] = {"proof.jpg", OUTPUT_ALWAYS, "a small picture to mail"},
+    [OUTPUT_PROOF_JPG] = {"proof.jpg", OUTPUT_ALWAYS, "the face from the distance and close by, small enough to mail"},
     [OUTPUT_DISTANCE_PNG] = {"distance.png", OUTPUT_ALWAYS, "the face as seen from --distance"},
     [OUTPUT_RELIEF_PNG] = {"relief.png", OUTPUT_IN_RELIEF, "the relief under a raking light"},
     [OUTPUT_RELIEF_GLB] = {"relief.glb", OUTPUT_IN_RELIEF,

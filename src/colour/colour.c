@@ -46,6 +46,23 @@ Rgb linear_from_xyz(Xyz c)
                  0.0719639276683 * c.x - 0.2289938734027 * c.y + 1.4057537329918 * c.z};
 }
 
+/* Share of the way from the neutral that a channel may go. */
+static double share_in_gamut(double neutral, double channel)
+{
+    if (channel < 0.0) return neutral / (neutral - channel);
+    if (channel > 1.0) return (1.0 - neutral) / (channel - neutral);
+    return 1.0;
+}
+
+Rgb linear_into_gamut(Rgb c)
+{
+    const double least = fmin(c.r, fmin(c.g, c.b)), most = fmax(c.r, fmax(c.g, c.b));
+    if (least >= 0.0 && most <= 1.0) return c;
+    const double y = fmin(1.0, fmax(0.0, xyz_from_linear(c).y));
+    const double share = fmin(share_in_gamut(y, least), share_in_gamut(y, most));
+    return (Rgb){y + share * (c.r - y), y + share * (c.g - y), y + share * (c.b - y)};
+}
+
 double srgb_decode(double v)
 {
     if (v < 0.0) return -srgb_decode(-v);

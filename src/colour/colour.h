@@ -30,6 +30,11 @@ Rgb linear_from_xyz(Xyz xyz);
 double srgb_decode(double encoded);
 double srgb_encode(double linear);
 
+/* The colour where the straight line, in linear light, from this one to the neutral of its
+ * luminance enters the gamut: luminance, limited to 0 to 1, and hue stay, chroma gives way. Colours
+ * in gamut stay as they are. */
+Rgb linear_into_gamut(Rgb rgb);
+
 /* 8-bit sRGB for a screen; channels outside the gamut are clipped. */
 void srgb8_from_lab(Lab lab, uint8_t rgb_out[3]);
 void srgb8_from_linear(Rgb rgb, uint8_t rgb_out[3]);

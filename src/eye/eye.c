@@ -446,6 +446,7 @@ Status eye_measure(const Image *reference, const Palette *palette, const Grid *g
 typedef struct View {
     Filling filling;
     Compare compare;
+    double neutral[EYE_PLANES]; /* see find_neutral */
 } View;
 
 /* No blur. */
@@ -457,7 +458,24 @@ static void pass_rows(void *context, int begin, int end, int worker)
         face->take(face->context, row, given_row(&v->filling, row, worker));
 }
 
-static double not_below_0(double x) { return x > 0.0 ? x : 0.0; }
+/* What the neutral of luminance 1 has on each plane but the first, for planes of light. */
+static void find_neutral(double neutral_out[EYE_PLANES])
+{
+    double white[EYE_PLANES];
+    eye_from_xyz(WHITE_D50, white);
+    for (int p = 0; p < EYE_PLANES; p++) neutral_out[p] = p ? white[p] / white[0] : 0.0;
+}
+
+static void take_neutral_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const View *v = context;
+    const EyeSide *side = v->filling.side;
+    const size_t columns = (size_t)v->filling.columns;
+    for (int p = 1; p < EYE_PLANES; p++)
+        for (size_t i = (size_t)begin * columns; i < (size_t)end * columns; i++)
+            side->plane[p][i] -= (float)v->neutral[p] * side->plane[0][i];
+}
 
 static void view_rows(void *context, int begin, int end, int worker)
 {
@@ -469,13 +487,13 @@ static void view_rows(void *context, int begin, int end, int worker)
     for (int row = begin; row < end; row++) {
         blur_side(&v->compare, v->filling.side, row, scratch);
         for (int i = 0; i < columns; i++) {
-            const double o[EYE_PLANES] = {(double)scratch->plane[0][i],
-                                          (double)scratch->plane[1][i],
-                                          (double)scratch->plane[2][i]};
+            double o[EYE_PLANES];
+            for (int p = 0; p < EYE_PLANES; p++)
+                o[p] = (double)scratch->plane[p][i] + v->neutral[p] * (double)scratch->plane[0][i];
             const Xyz c = eye_to_xyz(o);
-            xyz[3 * i] = (float)not_below_0(c.x);
-            xyz[3 * i + 1] = (float)not_below_0(c.y);
-            xyz[3 * i + 2] = (float)not_below_0(c.z);
+            xyz[3 * i] = (float)c.x;
+            xyz[3 * i + 1] = (float)c.y;
+            xyz[3 * i + 2] = (float)c.z;
         }
         face->take(face->context, row, xyz);
     }
@@ -493,6 +511,8 @@ static Status view_blurred(View *v, int rows, const Viewpoint *view, Fault *faul
                                whole, fault);
     if (!status) status = compare_init(c, fault);
     if (!status) status = side_fill(&v->filling, rows, c->threads, fault);
+    find_neutral(v->neutral);
+    if (!status) bands_run(c->threads, rows, 16, take_neutral_rows, v);
     if (!status) bands_run(c->threads, rows, 4, view_rows, v);
     compare_clear(c);
     return status;

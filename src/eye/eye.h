@@ -59,8 +59,11 @@ Status eye_compare_sides(const EyeSide *const reference[], int references, const
                          const EyeOptions *options, EyeResult *result_out, Fault *fault);
 
 /* The face as that eye sees it, at the resolution given. Cells of the viewpoint are the
- * face's pixels, so a face may be drawn at any scale, with its joints. Colours that no
- * light has, which the kernels' negative lobe can make at hard edges, are cut off at 0. */
+ * face's pixels, so a face may be drawn at any scale, with its joints. Chroma is blurred as what
+ * a colour has beyond the neutral of its luminance, so neutral edges stay neutral: the planes'
+ * own zero is no neutral, and the kernels differ, which would draw coloured fringes (after the
+ * planes of B. Kolpatzik and C. Bouman, J. Electronic Imaging 1(3), 1992, whose chroma is 0 at
+ * the white; from memory). Beside hard edges colours may leave any gamut: see linear_into_gamut. */
 Status eye_view(const Image *face, const Viewpoint *viewpoint, int threads, Image *view_out,
                 Fault *fault);
 

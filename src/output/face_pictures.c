@@ -1,5 +1,5 @@
-/* The face as it will look: from near (preview), small (proof), and through an eye that stands
- * where people stand (distance). All light is summed linearly and turned into sRGB at the end.
+/* The face as it will look: from near (preview), through an eye that stands where people stand
+ * (distance), and both small (proof). All light is summed linearly and turned into sRGB at the end.
  *
  * The preview is put together from tiles, one for each colour and each set of sides on which the
  * cell ends its brick, drawn once and then copied; so it costs what its bytes cost. The pixels of
@@ -28,9 +28,8 @@ enum {
     PREVIEW_LEAST = 6, /* fewer do not show a knob */
     PREVIEW_CELL = 24,
     PREVIEW_MOST = 12000,
-    PROOF_ACROSS = 1200,
-    PROOF_UP = 2400,
-    PROOF_CELL = 16,
+    PROOF_MOST = 1200, /* of each of its two pictures, along the longer side */
+    PROOF_GAP = 24,
     PROOF_QUALITY = 85, /* of the JPEG */
     DISTANCE_ACROSS = 1000
 };
@@ -208,98 +207,30 @@ static uint8_t *canvas_row(const Canvas *canvas, int y)
     return canvas->rgb + (size_t)y * (size_t)canvas->width * 3;
 }
 
-typedef struct Proof {
-    const Mural *mural;
-    Canvas canvas;
-    uint8_t plain[PALETTE_MOST][3]; /* pixels of one cell */
-} Proof;
+/* ---- as seen from where people stand ---- */
 
-/* The cells under pixel (x, y), `cells` cells a pixel: their mean colour. */
-static void proof_pixel(const Proof *p, double x, double y, double cells, double cells_up,
-                        uint8_t out[3])
-{
-    const Grid *g = p->mural->grid;
-    const int left = (int)(x * cells), below = (int)(y * cells_up);
-    int right = (int)ceil((x + 1) * cells), above = (int)ceil((y + 1) * cells_up);
-    if (right > g->columns) right = g->columns;
-    if (above > g->rows) above = g->rows;
-    if (right - left == 1 && above - below == 1) {
-        memcpy(out, p->plain[grid_colour(g, left, below)], 3);
-        return;
-    }
-    Xyz sum = {0, 0, 0};
-    int count = 0;
-    for (int r = below; r < above; r++)
-        for (int c = left; c < right; c++, count++) {
-            const Xyz *xyz = &p->mural->palette->colour[grid_colour(g, c, r)].xyz;
-            sum.x += xyz->x;
-            sum.y += xyz->y;
-            sum.z += xyz->z;
-        }
-    srgb8_look_up(&p->canvas.screen,
-                  linear_from_xyz((Xyz){sum.x / count, sum.y / count, sum.z / count}), out);
-}
+enum { MOST_PIXELS = 6 }; /* of a cell's width: our choice */
 
-static void proof_rows(void *context, int begin, int end, int worker)
-{
-    (void)worker;
-    const Proof *p = context;
-    const Canvas *k = &p->canvas;
-    const double cells = (double)p->mural->grid->columns / k->width,
-                 cells_up = (double)p->mural->grid->rows / k->height;
-    uint8_t *out = canvas_row(k, begin);
-    for (int y = begin; y < end; y++)
-        for (int x = 0; x < k->width; x++, out += 3)
-            proof_pixel(p, x, k->height - 1 - y, cells, cells_up, out);
-}
-
-Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
-{
-    const double aspect = mural_height_mm(m) / mural_width_mm(m);
-    /* Pixels a cell: a whole number where there are several, so that cells are alike. */
-    double scale = (double)PROOF_ACROSS / m->grid->columns;
-    if (scale > 1) scale = floor(scale);
-    if (scale > PROOF_CELL) scale = PROOF_CELL;
-    if (aspect * scale * m->grid->columns > PROOF_UP) scale = PROOF_UP / aspect / m->grid->columns;
-    Proof proof = {.mural = m};
-    Canvas *canvas = &proof.canvas;
-    canvas->width = (int)(scale * m->grid->columns);
-    if (canvas->width < 1) canvas->width = 1;
-    canvas->height = (int)lround(canvas->width * aspect);
-    if (canvas->height < 1) canvas->height = 1;
-    Status status = canvas_init(canvas, fault);
-    for (int i = 0; i < m->palette->count && !status; i++)
-        srgb8_look_up(&canvas->screen, linear_from_xyz(m->palette->colour[i].xyz), proof.plain[i]);
-    if (!status) bands_run(m->threads, canvas->height, 16, proof_rows, &proof);
-    if (!status)
-        status = jpeg_write(path, canvas->width, canvas->height, canvas->rgb, PROOF_QUALITY, fault);
-    memory_free(canvas->rgb);
-    return status;
-}
-
-/* ---- as seen from afar ---- */
-
-enum { MOST_PIXELS = 6 }; /* of a cell, each way: our choice */
-
-/* The face, k x k pixels a cell, before it is seen and after. */
+/* The face, across x down pixels a cell, before it is seen and after. */
 typedef struct Distant {
     const Mural *mural;
     const uint8_t *sides;
-    int k;
-    double factor[SIDES][MOST_PIXELS][MOST_PIXELS];
+    int across, down;
+    double *factor; /* SIDES x down x across */
     Canvas canvas;
 } Distant;
 
-/* Mean of shade over part (i, j) of k x k of a cell, by sampling; a joint is a 24th of a cell, as
- * in the largest preview. */
-static double mean_shade(int sides, bool knob, int k, int i, int j)
+/* Mean of shade over part (i, j) of across x down of a cell, from its upper left, by sampling; a
+ * joint is a 24th of a cell, as in the largest preview. */
+static double mean_shade(const Distant *d, int sides, int i, int j)
 {
     enum { POINTS = 12 };
+    const bool knob = d->mural->solid.build == BUILD_PLAQUE;
     double sum = 0;
     for (int y = 0; y < POINTS; y++)
         for (int x = 0; x < POINTS; x++)
-            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / k, (j + (y + 0.5) / POINTS) / k,
-                         1.0 / PREVIEW_CELL);
+            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / d->across,
+                         (j + (y + 0.5) / POINTS) / d->down, 1.0 / PREVIEW_CELL);
     return sum / (POINTS * POINTS);
 }
 
@@ -308,13 +239,13 @@ static const float *give_face_row(void *context, int y, float *line)
 {
     const Distant *d = context;
     const Grid *g = d->mural->grid;
-    const int k = d->k;
-    const size_t first = (size_t)(y / k) * (size_t)g->columns;
+    const size_t part = (size_t)d->across, of_sides = part * (size_t)d->down;
+    const size_t first = (size_t)(y / d->down) * (size_t)g->columns;
     float *to = line;
     for (size_t cell = first; cell < first + (size_t)g->columns; cell++) {
         const Xyz *xyz = &d->mural->palette->colour[g->colour[cell]].xyz;
-        const double *factor = d->factor[d->sides[cell]][y % k];
-        for (int i = 0; i < k; i++, to += 3) {
+        const double *factor = d->factor + d->sides[cell] * of_sides + (size_t)(y % d->down) * part;
+        for (int i = 0; i < d->across; i++, to += 3) {
             to[0] = (float)(factor[i] * xyz->x);
             to[1] = (float)(factor[i] * xyz->y);
             to[2] = (float)(factor[i] * xyz->z);
@@ -328,18 +259,49 @@ static void take_seen_row(void *context, int y, const float *xyz)
     const Distant *d = context;
     const Canvas *to = &d->canvas;
     uint8_t *out = canvas_row(to, to->height - 1 - y);
-    for (int x = 0; x < to->width; x++, xyz += 3, out += 3)
-        srgb8_look_up(&to->screen,
-                      linear_from_xyz((Xyz){(double)xyz[0], (double)xyz[1], (double)xyz[2]}), out);
+    for (int x = 0; x < to->width; x++, xyz += 3, out += 3) {
+        const Xyz seen = {(double)xyz[0], (double)xyz[1], (double)xyz[2]};
+        srgb8_look_up(&to->screen, linear_into_gamut(linear_from_xyz(seen)), out);
+    }
 }
 
-static void find_factors(Distant *d)
+static Status find_factors(Distant *d, Fault *fault)
 {
-    const bool knob = d->mural->solid.build == BUILD_PLAQUE;
+    const size_t all = SIDES * (size_t)d->down * (size_t)d->across;
+    double *to = d->factor = memory_create(all, sizeof *d->factor);
+    if (!to) return memory_fault(fault, all, sizeof *d->factor);
     for (int s = 0; s < SIDES; s++)
-        for (int j = 0; j < d->k; j++)
-            for (int i = 0; i < d->k; i++)
-                d->factor[s][j][i] = mean_shade(s, knob, d->k, i, d->k - 1 - j);
+        for (int j = 0; j < d->down; j++)
+            for (int i = 0; i < d->across; i++) *to++ = mean_shade(d, s, i, d->down - 1 - j);
+    return STATUS_OK;
+}
+
+/* The face from a distance, 0 for close by, about `most` pixels along its longer side. The caller
+ * frees the canvas's pixels, also after a fault. */
+static Status draw_seen(const Mural *m, double distance, int most, Canvas *canvas_out, Fault *fault)
+{
+    const Grid *g = m->grid;
+    int across = most / (g->columns > g->rows ? g->columns : g->rows);
+    across = across < 1 ? 1 : across > MOST_PIXELS ? MOST_PIXELS : across;
+    const int down = (int)fmax(1, lround(across * m->cell_height_mm / m->cell_width_mm));
+    const Viewpoint viewpoint = {m->cell_width_mm / across, m->cell_height_mm / down, distance};
+    uint8_t *sides = face_sides(m);
+    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
+    Distant d = {.mural = m,
+                 .sides = sides,
+                 .across = across,
+                 .down = down,
+                 .canvas = {.width = g->columns * across, .height = g->rows * down}};
+    const EyeRows rows = {&d, give_face_row, take_seen_row};
+    Status status = find_factors(&d, fault);
+    if (!status) status = canvas_init(&d.canvas, fault);
+    if (!status)
+        status =
+            eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, m->threads, fault);
+    memory_free(d.factor);
+    memory_free(sides);
+    *canvas_out = d.canvas;
+    return status;
 }
 
 static Status write_canvas(const Canvas *canvas, int threads, const char *path, Fault *fault)
@@ -359,24 +321,75 @@ static Status write_canvas(const Canvas *canvas, int threads, const char *path, 
 
 Status face_pictures_distance(const Mural *m, const char *path, Fault *fault)
 {
-    const Grid *g = m->grid;
-    int k = DISTANCE_ACROSS / (g->columns > g->rows ? g->columns : g->rows);
-    k = k < 1 ? 1 : k > MOST_PIXELS ? MOST_PIXELS : k;
-    const Viewpoint viewpoint = {m->cell_width_mm / k, m->cell_height_mm / k, m->job->distance};
-    uint8_t *sides = face_sides(m);
-    if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
-    Distant d = {.mural = m,
-                 .sides = sides,
-                 .k = k,
-                 .canvas = {.width = g->columns * k, .height = g->rows * k}};
-    const EyeRows rows = {&d, give_face_row, take_seen_row};
-    find_factors(&d);
-    Status status = canvas_init(&d.canvas, fault);
-    if (!status)
-        status =
-            eye_view_rows(&rows, d.canvas.width, d.canvas.height, &viewpoint, m->threads, fault);
-    memory_free(sides);
-    if (!status) status = write_canvas(&d.canvas, m->threads, path, fault);
-    memory_free(d.canvas.rgb);
+    Canvas canvas = {0};
+    Status status = draw_seen(m, m->job->distance, DISTANCE_ACROSS, &canvas, fault);
+    if (!status) status = write_canvas(&canvas, m->threads, path, fault);
+    memory_free(canvas.rgb);
+    return status;
+}
+
+/* ---- the proof ---- */
+
+/* Mean light of the pixels under one of a smaller canvas. */
+static void shrunk_pixel(const Canvas *from, const Canvas *to, const double light[256], int x,
+                         int y, uint8_t *out)
+{
+    const double across = (double)from->width / to->width, down = (double)from->height / to->height;
+    const int left = (int)(x * across), top = (int)(y * down);
+    const int right = (int)fmin(from->width, ceil((x + 1) * across));
+    const int bottom = (int)fmin(from->height, ceil((y + 1) * down));
+    double sum[3] = {0, 0, 0};
+    for (int r = top; r < bottom; r++)
+        for (int c = left; c < right; c++)
+            for (int k = 0; k < 3; k++) sum[k] += light[canvas_row(from, r)[3 * c + k]];
+    const double n = (double)(right - left) * (bottom - top);
+    srgb8_look_up(&from->screen, (Rgb){sum[0] / n, sum[1] / n, sum[2] / n}, out);
+}
+
+/* Puts a canvas into a part of another, of at most its size. */
+static void put_shrunk(const Canvas *from, const Canvas *to, int left, int top, const Canvas *part)
+{
+    double light[256];
+    for (int i = 0; i < 256; i++) light[i] = srgb_decode(i / 255.0);
+    for (int y = 0; y < part->height; y++)
+        for (int x = 0; x < part->width; x++)
+            shrunk_pixel(from, part, light, x, y, canvas_row(to, top + y) + 3 * (left + x));
+}
+
+/* How large each of the proof's two pictures is, from what was drawn. */
+static Canvas proof_part(const Mural *m, const Canvas *drawn)
+{
+    const double aspect = mural_height_mm(m) / mural_width_mm(m);
+    const double width = fmin(drawn->width, PROOF_MOST / fmax(1, aspect));
+    return (Canvas){.width = (int)fmax(1, floor(width)),
+                    .height = (int)fmin(drawn->height, fmax(1, floor(width * aspect + 0.5)))};
+}
+
+static Status put_proof(const Mural *m, const Canvas seen[2], const char *path, Fault *fault)
+{
+    const Canvas part = proof_part(m, &seen[0]);
+    const bool beside = part.height > part.width;
+    const int right = beside ? part.width + PROOF_GAP : 0,
+              down = beside ? 0 : part.height + PROOF_GAP;
+    Canvas proof = {.width = right + part.width, .height = down + part.height};
+    Status status = canvas_init(&proof, fault);
+    if (!status) {
+        memset(proof.rgb, 255, (size_t)proof.width * (size_t)proof.height * 3);
+        put_shrunk(&seen[0], &proof, 0, 0, &part);
+        put_shrunk(&seen[1], &proof, right, down, &part);
+        status = jpeg_write(path, proof.width, proof.height, proof.rgb, PROOF_QUALITY, fault);
+    }
+    memory_free(proof.rgb);
+    return status;
+}
+
+Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
+{
+    Canvas seen[2] = {{0}, {0}};
+    Status status = draw_seen(m, m->job->distance, PROOF_MOST, &seen[0], fault);
+    if (!status) status = draw_seen(m, 0, PROOF_MOST, &seen[1], fault);
+    if (!status) status = put_proof(m, seen, path, fault);
+    memory_free(seen[0].rgb);
+    memory_free(seen[1].rgb);
     return status;
 }

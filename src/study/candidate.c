@@ -73,14 +73,19 @@ static void mean_light(const void *what, int c0, int c1, int r0, int r1, uint8_t
             sum.x += xyz.x, sum.y += xyz.y, sum.z += xyz.z;
         }
     const double n = (double)(c1 - c0) * (r1 - r0);
-    srgb8_from_linear(linear_from_xyz((Xyz){sum.x / n, sum.y / n, sum.z / n}), rgb);
+    const Xyz mean = {sum.x / n, sum.y / n, sum.z / n};
+    srgb8_from_linear(linear_into_gamut(linear_from_xyz(mean)), rgb);
 }
 
-Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault)
+Status thumb_of_view(Thumb *thumb_out, const Image *image, const Brief *brief, Fault *fault)
 {
     int cells;
-    const Status status = thumb_init(thumb_out, image, &cells, fault);
-    if (!status) thumb_fill(thumb_out, image, cells, mean_light, image);
+    Image view = {0};
+    const Viewpoint viewpoint = brief_viewpoint(brief);
+    Status status = eye_view(image, &viewpoint, brief->threads, &view, fault);
+    if (!status) status = thumb_init(thumb_out, image, &cells, fault);
+    if (!status) thumb_fill(thumb_out, image, cells, mean_light, &view);
+    image_clear(&view);
     return status;
 }
 

@@ -40,8 +40,8 @@ typedef struct Candidate {
 Status candidate_plan(Candidate *variant);
 void candidate_clear(Candidate *variant);
 
-/* An image as a picture, a pixel a cell or less. The caller frees rgb. */
-Status thumb_of_image(Thumb *thumb_out, const Image *image, Fault *fault);
+/* An image of cells as the brief's eye sees it, a pixel a cell or less. The caller frees rgb. */
+Status thumb_of_view(Thumb *thumb_out, const Image *image, const Brief *brief, Fault *fault);
 
 /* The map's ink for a difference: white for 0, dark red from CANDIDATE_DARK on. */
 #define CANDIDATE_DARK 20.0

@@ -162,15 +162,17 @@ static Status put_reference(Draw *draw, const CompareSheet *sheet, const Layout 
     Thumb thumb = {0};
     const Image *image = sheet->image;
     const Frame frame = {EDGE, HEAD_HEIGHT, l->picture_width, l->picture_height};
-    Status status = thumb_of_image(&thumb, image, fault);
+    const Brief brief = brief_of(&sheet->variant[0]->job, NULL, NULL);
+    Status status = thumb_of_view(&thumb, image, &brief, fault);
     if (!status)
-        status = put_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns,
-                           &frame, "The picture, averaged over cells.", fault);
+        status =
+            put_thumb(draw, &thumb, cell_aspect(sheet->job) * image->rows / image->columns, &frame,
+                      "The picture, averaged over cells, seen from the distance.", fault);
     memory_free(thumb.rgb);
     if (!status)
         put_line(draw, TYPE_STRONG, INK_TEXT,
                  (Line){EDGE, HEAD_HEIGHT + l->picture_height + 3.6, l->card},
-                 "The picture, averaged over cells");
+                 "The picture in cells, from the same distance");
     return status;
 }
 

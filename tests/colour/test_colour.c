@@ -111,6 +111,35 @@ static void screens_clip(void **state)
     assert_int_equal(rgb[2], 188);
 }
 
+/* Out of gamut, luminance and the direction from the neutral stay, and the gamut's edge is met;
+ * in gamut nothing moves. Against the definition: r - y, g - y, b - y are in proportion. */
+static void gamut_takes_chroma_alone(void **state)
+{
+    (void)state;
+    int outside = 0;
+    for (int r = -4; r <= 12; r++)
+        for (int g = -4; g <= 12; g++)
+            for (int b = -4; b <= 12; b++) {
+                const Rgb c = {r / 8.0, g / 8.0, b / 8.0}, to = linear_into_gamut(c);
+                const double least = fmin(to.r, fmin(to.g, to.b));
+                const double most = fmax(to.r, fmax(to.g, to.b));
+                const double y = xyz_from_linear(c).y;
+                assert_true(least >= -1e-12 && most <= 1 + 1e-12);
+                if (r >= 0 && g >= 0 && b >= 0 && r <= 8 && g <= 8 && b <= 8) {
+                    assert_true(to.r == c.r && to.g == c.g && to.b == c.b);
+                    continue;
+                }
+                outside++;
+                assert_true(fabs(xyz_from_linear(to).y - fmin(1, fmax(0, y))) < 1e-7);
+                if (y <= 0 || y >= 1) continue;
+                assert_true(least < 1e-12 || most > 1 - 1e-12);
+                assert_true(fabs((to.r - y) * (c.g - y) - (to.g - y) * (c.r - y)) < 1e-7);
+                assert_true(fabs((to.g - y) * (c.b - y) - (to.b - y) * (c.g - y)) < 1e-7);
+                assert_true((to.r - y) * (c.r - y) >= -1e-7);
+            }
+    assert_true(outside > 3000);
+}
+
 /* The table against the formula: a dense sweep, and the numbers around each of its edges. */
 static void table_is_the_formula(void **state)
 {
@@ -139,10 +168,10 @@ static void table_is_the_formula(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(as_the_table_has_it),   cmocka_unit_test(as_lcms2_has_it),
-        cmocka_unit_test(greys_are_neutral),     cmocka_unit_test(round_trips),
-        cmocka_unit_test(lightness_has_no_jump), cmocka_unit_test(screens_clip),
-        cmocka_unit_test(table_is_the_formula),
+        cmocka_unit_test(as_the_table_has_it),      cmocka_unit_test(as_lcms2_has_it),
+        cmocka_unit_test(greys_are_neutral),        cmocka_unit_test(round_trips),
+        cmocka_unit_test(lightness_has_no_jump),    cmocka_unit_test(screens_clip),
+        cmocka_unit_test(gamut_takes_chroma_alone), cmocka_unit_test(table_is_the_formula),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

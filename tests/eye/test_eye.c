@@ -393,6 +393,70 @@ static void test_view(void **state)
     image_clear(&face);
 }
 
+static Rgb shown(const Image *seen, int column, int row)
+{
+    return linear_into_gamut(linear_from_xyz(image_at(seen, column, row)));
+}
+
+/* Black beside white has no coloured fringe from anywhere: the planes' white has some red-green
+ * and blue-yellow of its own, which the kernels would spread farther than its luminance. */
+static void test_neutral_edges(void **state)
+{
+    (void)state;
+    Image face, seen;
+    image_make(&face, 64, 16);
+    for (int row = 0; row < 16; row++)
+        for (int column = 0; column < 64; column++)
+            image_set(&face, column, row, (Lab){column / 7 % 2 ? 98.0 : 3.0, 0.0, 0.0});
+    for (double distance = 500.0; distance < 40000.0; distance *= 2.0) {
+        assert_int_equal(eye_view(&face, &(Viewpoint){8.0, 8.0, distance}, 2, &seen, NULL),
+                         STATUS_OK);
+        for (int column = 0; column < 64; column++) {
+            uint8_t rgb[3];
+            srgb8_from_linear(shown(&seen, column, 8), rgb);
+            assert_true(abs(rgb[0] - rgb[1]) <= 1 && abs(rgb[1] - rgb[2]) <= 1);
+        }
+        image_clear(&seen);
+    }
+    image_clear(&face);
+}
+
+/* Vivid, pale and black bricks of one hue (in linear light) keep it: the angle about the neutral
+ * by red-green and blue-yellow, which are blurred by kernels of their own, turns a little. */
+static void test_one_hue(void **state)
+{
+    (void)state;
+    static const Rgb vivid[] = {
+        {0.9, 0.3, 0.05}, {0.1, 0.3, 0.8}, {0.2, 0.6, 0.1}, {0.7, 0.1, 0.4}};
+    const double pi = acos(-1.0);
+    for (int v = 0; v < 4; v++) {
+        Image face, seen;
+        image_make(&face, 60, 16);
+        const double want = atan2(vivid[v].b - vivid[v].g, vivid[v].r - vivid[v].g);
+        for (int row = 0; row < 16; row++)
+            for (int column = 0; column < 60; column++) {
+                static const double strength[] = {1.0, 0.01, 0.4}, pale[] = {0.0, 0.0, 0.5};
+                const double s = strength[column / 5 % 3], p = pale[column / 5 % 3];
+                const Rgb c = {s * vivid[v].r + p, s * vivid[v].g + p, s * vivid[v].b + p};
+                const Lab lab = lab_from_xyz(xyz_from_linear(c));
+                image_set(&face, column, row, lab);
+            }
+        for (double distance = 1000.0; distance < 20000.0; distance *= 2.0) {
+            assert_int_equal(eye_view(&face, &(Viewpoint){8.0, 8.0, distance}, 2, &seen, NULL),
+                             STATUS_OK);
+            for (int column = 0; column < 60; column++) {
+                const Rgb c = shown(&seen, column, 8);
+                double turn = atan2(c.b - c.g, c.r - c.g) - want;
+                turn -= 2.0 * pi * floor(turn / (2.0 * pi) + 0.5);
+                if (fmax(c.r, fmax(c.g, c.b)) - fmin(c.r, fmin(c.g, c.b)) < 0.02) continue;
+                assert_true(fabs(turn) < 10.0 * pi / 180.0);
+            }
+            image_clear(&seen);
+        }
+        image_clear(&face);
+    }
+}
+
 /* Mirrored beyond both edges, as often as it takes. */
 static void test_fold(void **state)
 {
@@ -454,6 +518,8 @@ int main(void)
         cmocka_unit_test(test_plain_convolution),
         cmocka_unit_test(test_cells_and_threads),
         cmocka_unit_test(test_view),
+        cmocka_unit_test(test_neutral_edges),
+        cmocka_unit_test(test_one_hue),
         cmocka_unit_test(test_fold),
         cmocka_unit_test(test_allocations),
     };

@@ -9,6 +9,7 @@
 
 #include "base/csv.h"
 #include "base/memory.h"
+#include "study/candidate.h"
 #include "study/compare.h"
 #include "support/command.h"
 #include "support/plan_measure.h"
@@ -34,6 +35,29 @@ static size_t rows_of(const char *path)
     const size_t rows = csv_rows(csv);
     csv_free(csv);
     return rows;
+}
+
+/* The reference is blurred as the candidates are: stripes a cell wide are there close by and gone
+ * from afar. */
+static void the_reference_is_seen_from_the_distance(void **state)
+{
+    (void)state;
+    Image image;
+    assert_int_equal(image_init(&image, 32, 32, NULL), 0);
+    for (int i = 0; i < 32 * 32; i++)
+        for (int k = 0; k < 3; k++) image.xyz[3 * i + k] = i % 2 ? 0.8f : 0.05f;
+    for (int far = 0; far < 2; far++) {
+        static Job job;
+        job_init(&job);
+        job.distance = far ? 60000 : 0;
+        const Brief brief = brief_of(&job, NULL, NULL);
+        Thumb thumb;
+        assert_int_equal(thumb_of_view(&thumb, &image, &brief, NULL), 0);
+        const int step = abs(thumb.rgb[3 * (16 * 32 + 16) + 1] - thumb.rgb[3 * (16 * 32 + 17) + 1]);
+        assert_true(far ? step <= 2 : step > 100);
+        memory_free(thumb.rgb);
+    }
+    image_clear(&image);
 }
 
 /* What a comparison says of a variant is what a plan of it says. */
@@ -197,6 +221,7 @@ static int setup(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_reference_is_seen_from_the_distance),
         cmocka_unit_test(figures_are_those_of_plans),
         cmocka_unit_test(every_combination_is_shown_in_order),
         cmocka_unit_test(a_shelf_of_several_palettes),
