@@ -157,7 +157,8 @@ $(B)/output/jpeg.o: override CFLAGS += -fno-sanitize=shift
 OBJCOPY = objcopy
 $(B)/librowlock.a: $(INSIDE)
 	@echo link $@
-	$Q$(LD) -r -o $(B)/librowlock.o $^ && $(OBJCOPY) --localize-hidden $(B)/librowlock.o
+	$Q$(LD) -r -o $(B)/librowlock.o $^
+	$Q$(OBJCOPY) --wildcard --keep-global-symbol='rowlock_*' $(B)/librowlock.o
 	$Qrm -f $@ && ar rcs $@ $(B)/librowlock.o
 
 # The same with all doors open, for tests and benches of the rooms.
