@@ -3,8 +3,8 @@
  * curve that leaves what is well inside untouched (gamut mapping with a soft knee, as Morovic,
  * Color Gamut Mapping, 2008, surveys it).
  *
- * Invariant: luminance after the fit is the affine image of luminance before, clipped to 0 to 1;
- * hue in linear light stays. */
+ * Invariant: luminance after the fit is the affine image of luminance before, clipped to the
+ * palette's range; hue in linear light stays, and chroma never grows. */
 #include "cells/tone.h"
 
 #include "base/bands.h"
@@ -52,6 +52,48 @@ ToneRange tone_range(const Palette *palette)
     }
     return neutral.white - neutral.black >= NEUTRAL_SPAN_LEAST * (all.white - all.black) ? neutral
                                                                                          : all;
+}
+
+/* Bins of luminance, and the share of cells beyond an end of the range. Choices, no source. */
+enum { RANGE_BINS = 4096, RANGE_OUTLIERS = 1000 };
+
+/* The bin, counted from an end (0 or RANGE_BINS - 1) inward, with which more than so many cells are
+ * passed. */
+static int bin_beyond(const size_t count[RANGE_BINS], int end, size_t outliers)
+{
+    const int step = end ? -1 : 1;
+    size_t passed = count[end];
+    while (passed <= outliers) passed += count[end += step];
+    return end;
+}
+
+ToneRange tone_picture_range(const Image *image)
+{
+    size_t count[RANGE_BINS] = {0};
+    const size_t cells = (size_t)image->columns * (size_t)image->rows;
+    for (size_t i = 0; i < cells; i++) {
+        const double y = fmin(fmax((double)image->xyz[3 * i + 1], 0.0), 1.0);
+        count[(int)(y * (RANGE_BINS - 1) + 0.5)]++;
+    }
+    const double bins = RANGE_BINS - 1;
+    return (ToneRange){bin_beyond(count, 0, cells / RANGE_OUTLIERS) / bins,
+                       bin_beyond(count, RANGE_BINS - 1, cells / RANGE_OUTLIERS) / bins};
+}
+
+/* Luminance after the fit is offset + scale * luminance before. */
+typedef struct ToneLine {
+    double offset, scale;
+} ToneLine;
+
+/* Takes the picture's range into the palette's; an end that lies within stays. */
+static ToneLine tone_line(ToneRange picture, ToneRange palette)
+{
+    const double black = fmin(fmax(picture.black, palette.black), palette.white);
+    const double white = fmax(fmin(picture.white, palette.white), palette.black);
+    const double span = picture.white - picture.black;
+    /* A picture of one luminance goes where the palette is nearest to it. */
+    const double scale = span > 0.0 ? fmax(white - black, 0.0) / span : 1.0;
+    return (ToneLine){black - scale * picture.black, scale};
 }
 
 /* The hull is known by its supporting planes in many directions: a hull of planes holds
@@ -141,6 +183,7 @@ static double drawn_in(double share)
 typedef struct Fit {
     const Image *image;
     Image *out;
+    ToneLine line;
     Hull hull;
 } Fit;
 
@@ -148,11 +191,14 @@ static void fit_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Fit *f = context;
-    const double black = f->hull.range.black, span = f->hull.range.white - black;
+    const ToneRange range = f->hull.range;
+    const ToneLine line = f->line;
     for (int row = begin; row < end; row++)
         for (int column = 0; column < f->image->columns; column++) {
             Point p = point_from_xyz(image_at(f->image, column, row));
-            p = (Point){black + span * fmin(fmax(p.y, 0.0), 1.0), span * p.x, span * p.z};
+            const double y = line.offset + line.scale * p.y;
+            p = (Point){fmin(fmax(y, range.black), range.white), line.scale * p.x,
+                        line.scale * p.z};
             const double chroma = hypot(p.x, p.z), most = hull_most(&f->hull, p);
             const double scale =
                 chroma > 0.0 ? most * drawn_in(chroma / fmax(most, 1e-9)) / chroma : 1.0;
@@ -175,6 +221,7 @@ Status tone_fit(const Image *image, const Palette *palette, int threads, Image *
         fit->image = image;
         fit->out = fitted;
         hull_init(&fit->hull, palette);
+        fit->line = tone_line(tone_picture_range(image), fit->hull.range);
         bands_run(threads, image->rows, 8, fit_rows, fit);
     }
     memory_free(fit);

@@ -283,7 +283,7 @@ static Status draw_seen(const Mural *m, double distance, int most, Canvas *canva
     const Grid *g = m->grid;
     int across = most / (g->columns > g->rows ? g->columns : g->rows);
     across = across < 1 ? 1 : across > MOST_PIXELS ? MOST_PIXELS : across;
-    const int down = (int)fmax(1, lround(across * m->cell_height_mm / m->cell_width_mm));
+    const int down = (int)fmax(1, round(across * m->cell_height_mm / m->cell_width_mm));
     const Viewpoint viewpoint = {m->cell_width_mm / across, m->cell_height_mm / down, distance};
     uint8_t *sides = face_sides(m);
     if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);

@@ -14,7 +14,7 @@
 #define NEAR(got, want, tolerance)                                                                 \
     assert_float_equal((float)(got), (float)(want), (float)(tolerance))
 
-/* A picture of 33 greys in its first row, then colours from all over sRGB. */
+/* A picture of 33 greys in its first two rows, then colours from all over sRGB. */
 static void picture_make(Image *image)
 {
     if (image_init(image, 33, 40, NULL)) abort();
@@ -22,8 +22,8 @@ static void picture_make(Image *image)
     for (int row = 0; row < 40; row++)
         for (int column = 0; column < 33; column++) {
             const double grey = column / 32.0;
-            const Xyz c =
-                row ? xyz_from_lab(draw_srgb(&seed)) : (Xyz){0.9642 * grey, grey, 0.8249 * grey};
+            const Xyz c = row > 1 ? xyz_from_lab(draw_srgb(&seed))
+                                  : (Xyz){0.9642 * grey, grey, 0.8249 * grey};
             float *to = image->xyz + 3 * (row * 33 + column);
             to[0] = (float)c.x, to[1] = (float)c.y, to[2] = (float)c.z;
         }
@@ -47,6 +47,65 @@ static void test_black_and_white(void **state)
     for (int column = 0; column < 33; column++) {
         const Lab lab = lab_from_xyz(image_at(&fitted, column, 0));
         NEAR(hypot(lab.a, lab.b), 0.0, 0.01);
+    }
+    image_clear(&image);
+    image_clear(&fitted);
+    free(palette);
+}
+
+/* A print on pale paper, none of it lighter than the palette's white: foam and paper are matched
+ * by white as they were, no yellow or pink bricks among them, and black by black. */
+static void test_white_stays_white(void **state)
+{
+    (void)state;
+    enum { SIDE = 40 };
+    Palette *palette = calloc(1, sizeof *palette);
+    const Lab colours[] = {{94, 0, 0},  {82, 0, 0}, {58, 0, 0},   {34, 0, 0},    {10, 0, 0},
+                           {85, 5, 20}, {78, 9, 3}, {75, 15, 21}, {71, -7, -23}, {34, 12, -50}};
+    for (size_t i = 0; i < sizeof colours / sizeof *colours; i++) palette_add(palette, colours[i]);
+    Image image, fitted;
+    if (image_init(&image, SIDE, SIDE, NULL)) abort();
+    for (int i = 0; i < SIDE * SIDE; i++) {
+        /* foam of 90 to 94, a little warm; ink of 10 to 12; blue water between */
+        const double t = i % SIDE / (SIDE - 1.0);
+        const Lab lab = i < 600    ? (Lab){90 + 4 * t, 0.5, 4 + 3 * t}
+                        : i < 1200 ? (Lab){30 + 40 * t, -2, -20}
+                                   : (Lab){10 + 2 * t, 0, 0};
+        const Xyz c = xyz_from_lab(lab);
+        float *to = image.xyz + 3 * i;
+        to[0] = (float)c.x, to[1] = (float)c.y, to[2] = (float)c.z;
+    }
+    assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+    for (int i = 0; i < SIDE * SIDE; i++) {
+        const Lab lab = lab_from_xyz(image_at(&fitted, i % SIDE, i / SIDE));
+        int best = 0;
+        for (int c = 1; c < palette->count; c++)
+            if (delta_e_2000(lab, palette->colour[c].lab) <
+                delta_e_2000(lab, palette->colour[best].lab))
+                best = c;
+        if (i < 600) assert_int_equal(best, 0);
+        if (i >= 1200) assert_int_equal(best, 4);
+    }
+    image_clear(&image);
+    image_clear(&fitted);
+    free(palette);
+}
+
+/* No colour turns its hue about the neutral in linear light, and none gains chroma. */
+static void test_never_tinted(void **state)
+{
+    (void)state;
+    Palette *palette = calloc(1, sizeof *palette);
+    palette_rings(palette);
+    Image image, fitted;
+    picture_make(&image);
+    assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+    for (int i = 0; i < 33 * 40; i++) {
+        const Xyz p = image_at(&image, i % 33, i / 33), q = image_at(&fitted, i % 33, i / 33);
+        const double px = p.x / 0.9642 - p.y, pz = p.z / 0.8249 - p.y;
+        const double qx = q.x / 0.9642 - q.y, qz = q.z / 0.8249 - q.y;
+        assert_true(hypot(qx, qz) <= hypot(px, pz) + 1e-6);
+        assert_true(fabs(px * qz - pz * qx) < 1e-6 && px * qx + pz * qz > -1e-6);
     }
     image_clear(&image);
     image_clear(&fitted);
@@ -177,6 +236,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_black_and_white),
+        cmocka_unit_test(test_white_stays_white),
+        cmocka_unit_test(test_never_tinted),
         cmocka_unit_test(test_inside_the_hull),
         cmocka_unit_test(test_smooth),
         cmocka_unit_test(test_poor_palettes),
