@@ -20,8 +20,8 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     figures output book plan study check api command
 
 LAW.base = what any program needs
-MODULES.base = status output_file output_list memory voice bands text digest bytes name_table folder csv csv_sheet \
-    csv_stream cgats ini_file json_file raster simd4 simd8
+MODULES.base = status output_file output_list memory voice bands text digest bytes name_table \
+    lock_file folder csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards

@@ -1,10 +1,11 @@
-/* A plan is written beside the folder that it replaces and changes places with it at the end: by
- * one exchange of names (renameat2) where the file system has it, else by two renames with the
- * earlier plan kept aside meanwhile. Whatever stops the run before, the earlier plan is whole.
- * Files of the user's own come along as hard links, made before the exchange.
+/* Publishing by exchange: rename(2) with RENAME_EXCHANGE swaps two folders in one step, so that
+ * there is a whole plan under the name at any moment. Before it every file and the hidden folder
+ * are synced, after it their parent; only then is the earlier plan removed. The lock is a file of
+ * its own that no run renames, so whoever holds it alone touches the hidden folder.
+ * Where a file system cannot exchange, two renames do it, and what a run that was killed between
+ * them left aside is put back by the next one.
  *
- * Source: rename(2) of POSIX.1-2017, which replaces an empty folder alone; renameat2(2) of Linux.
- */
+ * Source: rename(2) and fsync of POSIX.1-2017; renameat2(2) of Linux. */
 #include "base/folder.h"
 
 #include "base/memory.h"
@@ -17,9 +18,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/file.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 static Status no_create(const char *path, const char *why, Fault *fault)
@@ -114,40 +113,105 @@ static Status find_place(Folder *f, Fault *fault)
     return STATUS_OK;
 }
 
-/* A run that was killed may take a moment to let go, so try for two seconds. */
-static bool locked(int descriptor)
+/* ---- what is the user's own ---- */
+
+static bool is_marked(const Folder *f)
 {
-    for (int tries = 0; tries < 40; tries++) {
-        if (flock(descriptor, LOCK_EX | LOCK_NB) == 0) return true;
-        if (errno != EWOULDBLOCK && errno != EINTR) return false;
-        nanosleep(&(struct timespec){.tv_nsec = 50000000}, NULL);
-    }
-    return false;
+    char path[FOLDER_PATH + 260], head[4096 + 1];
+    snprintf(path, sizeof path, "%s/%s", f->final, f->kind->mark);
+    const int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (file < 0) return false;
+    const ssize_t bytes = read(file, head, sizeof head - 1);
+    close(file);
+    head[bytes > 0 ? bytes : 0] = 0;
+    return strstr(head, f->kind->mark_text) != NULL;
 }
 
-Status folder_begin(Folder *f, const char *path, Fault *fault)
+typedef struct Look {
+    const Folder *folder;
+    bool marked; /* a folder of ours, whose files of our names may go */
+    char found[256];
+} Look;
+
+/* Finds what would be lost: a folder cannot be linked into another, and a file of one of our
+ * names in a folder that is none of ours is somebody else's. */
+static int find_own(const char *path, const char *name, void *context)
 {
-    *f = (Folder){.lock = -1};
-    if (strlen(path) >= FOLDER_PATH - 300) return no_create("--out", "name too long", fault);
-    snprintf(f->asked, sizeof f->asked, "%s", path);
-    const Status status = find_place(f, fault);
-    if (status) return status;
-    const char *slash = strrchr(f->final, '/');
-    snprintf(f->partial, sizeof f->partial, "%.*s/.%.240s.partial", (int)(slash - f->final),
-             f->final, slash + 1);
+    Look *look = context;
+    struct stat about;
+    char full[FOLDER_PATH + 260];
+    snprintf(full, sizeof full, "%s/%s", path, name);
+    const bool folder = !lstat(full, &about) && S_ISDIR(about.st_mode);
+    if (!folder && (look->marked || !look->folder->kind->ours(name))) return 0;
+    snprintf(look->found, sizeof look->found, "%s%s", name, folder ? "/" : "");
+    return 1;
+}
+
+static Status check_own(const Folder *f, Fault *fault)
+{
+    Look look = {.folder = f, .marked = is_marked(f)};
+    if (!for_entries(f->final, find_own, &look)) return STATUS_OK;
+    return fault_set(fault, STATUS_NO_CREATE,
+                     "%s: holds '%s', which is not a plan's and would be lost; move it away or "
+                     "choose another --out",
+                     f->asked, look.found);
+}
+
+/* ---- the hidden folder ---- */
+
+static void hidden_path(const Folder *f, const char *ending, char path_out[FOLDER_PATH])
+{
+    const char *name = strrchr(f->final, '/') + 1;
+    snprintf(path_out, FOLDER_PATH, "%.*s/.%.240s.%s", FOLDER_PATH - 260,
+             strcmp(f->parent, "/") ? f->parent : "", name, ending);
+}
+
+/* A run may have been killed between the two renames that stand for an exchange. */
+static void recover_aside(const Folder *f)
+{
+    char aside[FOLDER_PATH];
+    struct stat about;
+    hidden_path(f, "earlier", aside);
+    if (lstat(aside, &about)) return;
+    if (lstat(f->final, &about) && errno == ENOENT)
+        rename(aside, f->final);
+    else
+        remove_flat(aside);
+}
+
+static Status make_partial(Folder *f, Fault *fault)
+{
+    struct stat about;
+    hidden_path(f, "partial", f->partial);
+    recover_aside(f);
     if (mkdir(f->partial, 0777) && errno != EEXIST)
         return no_create(f->asked, strerror(errno), fault);
-    f->lock = open(f->partial, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
-    if (f->lock < 0)
-        return fault_set(fault, STATUS_NO_CREATE, "%s: is in the way (%s); move it away",
-                         f->partial, strerror(errno));
-    if (!locked(f->lock)) {
-        close(f->lock);
-        f->lock = -1;
-        return no_create(f->asked, "another run is writing it", fault);
-    }
+    if (lstat(f->partial, &about) || !S_ISDIR(about.st_mode))
+        return fault_set(fault, STATUS_NO_CREATE, "%s: is in the way; move it away", f->partial);
     for_entries(f->partial, remove_entry, NULL);
-    return STATUS_OK;
+    const Status status = check_own(f, fault);
+    if (status) remove_flat(f->partial);
+    return status;
+}
+
+Status folder_begin(Folder *f, const char *path, const FolderKind *kind, Fault *fault)
+{
+    *f = (Folder){.kind = kind};
+    if (strlen(path) >= FOLDER_PATH - 300) return no_create("--out", "name too long", fault);
+    snprintf(f->asked, sizeof f->asked, "%s", path);
+    Status status = find_place(f, fault);
+    if (status) return status;
+    const char *slash = strrchr(f->final, '/');
+    snprintf(f->parent, sizeof f->parent, "%.*s", slash == f->final ? 1 : (int)(slash - f->final),
+             f->final);
+    char lock[FOLDER_PATH];
+    hidden_path(f, "lock", lock);
+    status = lock_file_take(&f->lock, lock, f->asked, fault);
+    if (status) return status;
+    status = make_partial(f, fault);
+    f->begun = !status;
+    if (status) lock_file_release(&f->lock);
+    return status;
 }
 
 void folder_path(const Folder *f, const char *name, char path_out[FOLDER_PATH])
@@ -155,61 +219,95 @@ void folder_path(const Folder *f, const char *name, char path_out[FOLDER_PATH])
     snprintf(path_out, FOLDER_PATH, "%.*s/%s", FOLDER_PATH - 260, f->partial, name);
 }
 
-typedef struct Keeping {
-    const Folder *folder;
-    bool (*ours)(const char *name);
-    const char *failed;
-} Keeping;
+/* ---- putting it in place ---- */
 
-/* Links a file that is not the plan's into the new folder. */
+/* Links a file that is not the plan's into the new folder, where it is not there yet. */
 static int keep_entry(const char *path, const char *name, void *context)
 {
-    Keeping *k = context;
-    if (k->ours(name)) return 0;
+    const Folder *f = context;
+    if (f->kind->ours(name)) return 0;
     char from[FOLDER_PATH + 260], to[FOLDER_PATH];
     snprintf(from, sizeof from, "%s/%s", path, name);
-    folder_path(k->folder, name, to);
-    return link(from, to) != 0;
+    folder_path(f, name, to);
+    return link(from, to) && errno != EEXIST;
 }
 
-Status folder_commit(Folder *f, bool (*ours)(const char *name), Fault *fault)
+/* The same after the exchange: what came into the earlier folder since. */
+static int keep_late(const char *path, const char *name, void *context)
 {
-    Keeping keeping = {.folder = f, .ours = ours};
-    if (for_entries(f->final, keep_entry, &keeping))
-        return fault_set(
-            fault, STATUS_NO_CREATE,
-            "%s: holds something that is not a plan's and cannot be kept (%s); move it "
-            "away or choose another --out",
-            f->asked, strerror(errno));
-    bool placed = rename(f->partial, f->final) == 0; /* nothing there, or an empty folder */
-    if (!placed && renameat2(AT_FDCWD, f->partial, AT_FDCWD, f->final, RENAME_EXCHANGE) == 0) {
-        placed = true;
-        remove_flat(f->partial); /* now the earlier plan */
-    }
-    if (!placed) { /* a file system without exchange: two steps, the earlier plan kept aside */
-        char aside[FOLDER_PATH];
-        snprintf(aside, sizeof aside, "%.*s.earlier", FOLDER_PATH - 16, f->partial);
-        remove_flat(aside);
-        if (rename(f->final, aside) == 0) {
-            placed = rename(f->partial, f->final) == 0;
-            if (placed)
-                remove_flat(aside);
-            else
-                rename(aside, f->final);
-        }
-    }
-    if (!placed) return no_create(f->asked, strerror(errno), fault);
-    close(f->lock);
-    f->lock = -1;
-    return STATUS_OK;
+    const Folder *f = context;
+    char from[FOLDER_PATH + 260], to[FOLDER_PATH + 260];
+    if (f->kind->ours(name)) return 0;
+    snprintf(from, sizeof from, "%s/%s", path, name);
+    snprintf(to, sizeof to, "%s/%s", f->final, name);
+    link(from, to);
+    return 0;
+}
+
+/* Sees a file or a folder onto the disk; file systems that have no such thing answer EINVAL. */
+static int sync_path(const char *path, int flags)
+{
+    const int descriptor = open(path, flags | O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0) return -1;
+    const int failed = fsync(descriptor) && errno != EINVAL && errno != EROFS;
+    close(descriptor);
+    return failed;
+}
+
+static int sync_entry(const char *path, const char *name, void *context)
+{
+    (void)context;
+    char full[FOLDER_PATH + 260];
+    struct stat about;
+    snprintf(full, sizeof full, "%s/%s", path, name);
+    if (lstat(full, &about) || !S_ISREG(about.st_mode)) return 0;
+    return sync_path(full, O_NOFOLLOW);
+}
+
+/* The hidden folder is then the earlier plan, or gone where there was none. */
+static bool exchange(const Folder *f)
+{
+    if (rename(f->partial, f->final) == 0) return true; /* nothing there, or an empty folder */
+    if (renameat2(AT_FDCWD, f->partial, AT_FDCWD, f->final, RENAME_EXCHANGE) == 0) return true;
+    if (errno != EINVAL && errno != ENOSYS) return false;
+    char aside[FOLDER_PATH];
+    hidden_path(f, "earlier", aside);
+    if (rename(f->final, aside)) return false;
+    if (rename(f->partial, f->final) == 0) return rename(aside, f->partial) == 0;
+    rename(aside, f->final);
+    return false;
+}
+
+Status folder_commit(Folder *f, Fault *fault)
+{
+    Status status = check_own(f, fault);
+    if (status) return status;
+    if (for_entries(f->final, keep_entry, f))
+        return fault_set(fault, STATUS_NO_CREATE,
+                         "%s: holds a file of yours that cannot be kept (%s); move it away or "
+                         "choose another --out",
+                         f->asked, strerror(errno));
+    if (for_entries(f->partial, sync_entry, NULL) || sync_path(f->partial, O_DIRECTORY))
+        return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", f->asked,
+                         strerror(errno));
+    if (!exchange(f)) return no_create(f->asked, strerror(errno), fault);
+    const int unsure = sync_path(f->parent, O_DIRECTORY);
+    for_entries(f->partial, keep_late, f);
+    if (!unsure) remove_flat(f->partial);
+    lock_file_release(&f->lock);
+    f->begun = false;
+    if (!unsure) return STATUS_OK;
+    return fault_set(fault, STATUS_IO,
+                     "%s: is written, but the disk may not keep it (%s); check the disk", f->asked,
+                     strerror(errno));
 }
 
 void folder_abandon(Folder *f)
 {
-    if (f->lock < 0) return;
+    if (!f->begun) return;
     remove_flat(f->partial);
-    close(f->lock);
-    f->lock = -1;
+    lock_file_release(&f->lock);
+    f->begun = false;
 }
 
 /* ---- a finished folder ---- */

@@ -122,7 +122,9 @@ static bool is_wanted(OutputWhen when, const Mural *m)
     return false;
 }
 
-bool outputs_is_ours(const char *name) { return output_of_plan(name) != OUTPUTS_OF_PLAN; }
+static bool is_ours(const char *name) { return output_of_plan(name) != OUTPUTS_OF_PLAN; }
+
+const FolderKind outputs_folder = {is_ours, "plan.json", "\"rowlock-plan\""};
 
 /* A file of the plan, and how far it is. */
 typedef struct Writing {

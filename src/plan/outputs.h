@@ -12,7 +12,7 @@
 Status outputs_write(const Mural *mural, int threads, const Folder *folder, const Voice *voice,
                      Fault *fault);
 
-/* Every name that a plan may hold, in this or another version or build. */
-bool outputs_is_ours(const char *name);
+/* The folder of a plan: every name that it may hold, in this or another version or build. */
+extern const FolderKind outputs_folder;
 
 #endif

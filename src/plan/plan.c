@@ -160,7 +160,7 @@ static Status write_files(const Plan *p, const Mural *mural, Folder *folder)
     const Status status = outputs_write(mural, p->brief.threads, folder, voice, p->fault);
     if (voice_stopped(voice)) return brief_interrupted(p->fault);
     if (status) return status;
-    return folder_commit(folder, outputs_is_ours, p->fault);
+    return folder_commit(folder, p->fault);
 }
 
 /* Plans into a folder that was begun. */
@@ -183,13 +183,13 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 
 Status plan_around(const Job *job, const BuiltPart *standing, const Voice *voice, Fault *fault)
 {
-    Folder folder = {.lock = -1};
+    Folder folder = {0};
     job_note_idle(job, voice);
     Plan *plan = memory_create(1, sizeof *plan);
     if (!plan) return memory_fault(fault, 1, sizeof *plan);
     plan->brief = brief_of(job, standing, voice);
     plan->fault = fault;
-    Status status = folder_begin(&folder, job->out, fault);
+    Status status = folder_begin(&folder, job->out, &outputs_folder, fault);
     if (!status) status = plan_into(plan, &folder);
     folder_abandon(&folder);
     plan_free(plan);

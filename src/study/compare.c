@@ -214,6 +214,8 @@ static bool is_ours(const char *name)
     return false;
 }
 
+static const FolderKind compared_folder = {is_ours, "compare.csv", "rank,palette,dither,"};
+
 static Status write_sheets(Compare *k, Folder *folder)
 {
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
@@ -231,7 +233,7 @@ static Status write_sheets(Compare *k, Folder *folder)
     if (voice_stopped(k->voice))
         return fault_set(k->fault, STATUS_INTERRUPTED,
                          "compare: stopped from outside, nothing was changed; run it again");
-    return folder_commit(folder, is_ours, k->fault);
+    return folder_commit(folder, k->fault);
 }
 
 static void compare_clear(Compare *k)
@@ -249,8 +251,8 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
 {
     Compare k = {.job = job, .choices = choices, .kinds = kinds, .voice = voice, .fault = fault};
     pthread_mutex_init(&k.lock, NULL);
-    Folder folder = {.lock = -1};
-    Status status = folder_begin(&folder, job->out, fault);
+    Folder folder = {0};
+    Status status = folder_begin(&folder, job->out, &compared_folder, fault);
     if (!status) status = make_variants(&k);
     if (!status) status = prepare_all(&k);
     if (!status) status = plan_all(&k);
