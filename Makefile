@@ -52,7 +52,7 @@ MODULES.layers = gaussian lab_pixels geodesic colour_prior five_point random_wal
 MAY.layers = base colour model
 
 LAW.relief = steps a cell
-MODULES.relief = guided islands relief map_frame depth layer_picture subject
+MODULES.relief = guided islands relief saliency map_frame depth layer_picture subject
 MAY.relief = base colour model picture layers
 
 LAW.bricks/tiling = the fewest bricks for a flat field of colours

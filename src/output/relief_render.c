@@ -1,8 +1,9 @@
 /* What stands in a pixel's way is found on the grid of cells, not among triangles: a line over the
  * face crosses columns and rows at even distances, and the horizon toward a direction is the
- * steepest of the cells that it meets. Two tables keep the lines short: the greatest height within
- * reach in a quarter of the face, and of all cells toward the lamp; a line ends where nothing of
- * that height could still matter.
+ * steepest of the cells that it meets. The lamp is a disc, cut upright into stripes: each looks at
+ * a horizon of its own, so shadows are soft along their length and at their sides. Two tables keep
+ * the lines short: the greatest height within reach in a quarter of the face, and of all cells
+ * toward the lamp; a line ends where nothing of that height could still matter.
  *
  * A strip of pixel rows is held at a time. A pixel depends on nothing but the scene, so threads
  * change no byte.
@@ -22,14 +23,26 @@
 #include <string.h>
 
 /* By eye. */
-#define LAMP_RADIUS (1.5 * M_PI / 180) /* of the lamp's disc, as seen from the wall */
-#define BEVEL_JOINT 0.16               /* tangent of a bevel between bricks of one height */
-#define BEVEL_STEP 0.34                /* and where the face drops beside it */
-#define SKY_REACH 8 /* cells: how far off a higher cell still takes room light from a point */
-enum { SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
+#define LAMP_RADIUS                                                                                \
+    (7 * M_PI / 180) /* of the lamp's disc, as seen from the wall: a shade 50 cm                   \
+                        wide, 2 m off */
+/* Of a knob, in cells and mm. Common practice, no source. */
+#define KNOB_RADIUS 0.3
+#define KNOB_HEIGHT 1.8
+#define BEVEL_JOINT 0.16 /* tangent of a bevel between bricks of one height */
+#define BEVEL_STEP 0.34  /* and where the face drops beside it */
+#define SKY_REACH 8      /* cells: how far off a higher cell still takes room light from a point */
+enum { LAMP_STRIPES = 7, SKY_DIRECTIONS = 8, QUARTERS = 4, STRIP_ROWS = 32 };
 
 /* Pixels: about so many across, within these of a cell, at most so many each way. Our choice. */
 enum { PIXELS_ACROSS = 1600, CELL_LEAST = 4, CELL_MOST = 12, PIXELS_MOST = 12000 };
+
+/* The lamp's disc is cut upright into stripes of one width. */
+typedef struct Stripe {
+    RenderWay way;
+    double low, high; /* elevations of its ends */
+    double share;     /* of the disc */
+} Stripe;
 
 typedef struct Scene {
     const Mural *mural;
@@ -37,11 +50,12 @@ typedef struct Scene {
     int cell_width, cell_height; /* pixels */
     float *height;               /* of each cell, mm */
     float *peak[QUARTERS];       /* the greatest height within SKY_REACH cells, by quarter */
-    float *beyond;               /* the greatest height toward the lamp, in its quarter */
+    float *beyond[QUARTERS];     /* the greatest height of all cells of a quarter; NULL: no lamp */
     uint8_t *sides;              /* see face_sides */
-    double lamp[3];              /* unit vector to it: right, up, out */
-    double elevation;            /* of its middle, radians */
-    RenderWay to_lamp, to_sky[SKY_DIRECTIONS];
+    double lamp[3];              /* unit vector to its middle: right, up, out */
+    Stripe stripe[LAMP_STRIPES];
+    double knob; /* mm that knobs stand out, 0 for a wall */
+    RenderWay to_sky[SKY_DIRECTIONS];
     Rgb colour[PALETTE_MOST];
     Srgb8 screen;
     uint8_t *strip; /* pixel rows from the top, STRIP_ROWS of them */
@@ -104,16 +118,55 @@ double relief_render_horizon(const Mural *m, const float *height, double most,
  * meets no cell outside the quarter. */
 static int quarter_of(const RenderWay *way) { return (way->dx > 0) | (way->dy > 0) << 1; }
 
-/* Share of the lamp's disc above the horizon, taken for a straight line. */
-static double lamp_share(const Scene *s, size_t cell, const double point[3])
+/* Tangent at which the knob of a cell stands above the point, whose cell is (column, row), seen
+ * along the way; 0 where it is off it. */
+static double knob_tangent(const Scene *s, int column, int row, const double point[3],
+                           const RenderWay *way)
 {
-    const double most = (double)s->beyond[cell];
-    const double tangent = relief_render_horizon(s->mural, s->height, most, point, &s->to_lamp);
-    if (tangent <= s->to_lamp.least) return 1;
-    const double t = (s->elevation - atan(tangent)) / LAMP_RADIUS;
-    if (t <= -1) return 0;
-    if (t >= 1) return 1;
-    return 0.5 + (asin(t) + t * sqrt(1 - t * t)) / M_PI;
+    const Mural *m = s->mural;
+    if (column < 0 || row < 0 || column >= m->grid->columns || row >= m->grid->rows) return 0;
+    const double above =
+        (double)s->height[(size_t)row * (size_t)m->grid->columns + (size_t)column] + s->knob -
+        point[2];
+    if (above <= 0) return 0;
+    const double radius = KNOB_RADIUS * m->cell_width_mm;
+    const double x = (column + 0.5) * m->cell_width_mm - point[0];
+    const double y = (row + 0.5) * m->cell_height_mm - point[1];
+    const double along = x * way->dx + y * way->dy, aside = x * way->dy - y * way->dx;
+    const double half = radius * radius - aside * aside;
+    if (half <= 0 || along + sqrt(half) <= 0) return 0;
+    const double near = along - sqrt(half);
+    return near > 0 ? above / near : INFINITY;
+}
+
+/* The greatest of the knobs of the point's own cell and of its neighbours toward the lamp: none
+ * farther off reaches above a lamp that is not lower than a knob is long. */
+static double knobs_tangent(const Scene *s, int column, int row, const double point[3],
+                            const RenderWay *way)
+{
+    const int right = way->dx > 0 ? 1 : -1, up = way->dy > 0 ? 1 : -1;
+    double tangent = 0;
+    for (int i = 0; i < 4; i++)
+        tangent = fmax(tangent, knob_tangent(s, column + (i & 1 ? right : 0),
+                                             row + (i & 2 ? up : 0), point, way));
+    return tangent;
+}
+
+/* Share of the lamp's disc above the horizon, stripe by stripe. */
+static double lamp_share(const Scene *s, int column, int row, const double point[3])
+{
+    const size_t cell = (size_t)row * (size_t)s->mural->grid->columns + (size_t)column;
+    double share = 0;
+    for (int i = 0; i < LAMP_STRIPES; i++) {
+        const Stripe *stripe = &s->stripe[i];
+        const double most = (double)s->beyond[quarter_of(&stripe->way)][cell];
+        double tangent = relief_render_horizon(s->mural, s->height, most, point, &stripe->way);
+        if (s->knob > 0)
+            tangent = fmax(tangent, knobs_tangent(s, column, row, point, &stripe->way));
+        const double clear = (stripe->high - atan(tangent)) / (stripe->high - stripe->low);
+        share += stripe->share * fmin(1, fmax(0, clear));
+    }
+    return share;
 }
 
 /* Share of the room that a flat face sees, by the cosine law: the mean over directions of
@@ -157,15 +210,16 @@ static double light_at(const Scene *s, int column, int row, int i, int j)
 {
     const Mural *m = s->mural;
     const size_t cell = (size_t)row * (size_t)m->grid->columns + (size_t)column;
-    const double point[3] = {(column + (i + 0.5) / s->cell_width) * m->cell_width_mm,
-                             (row + (j + 0.5) / s->cell_height) * m->cell_height_mm,
-                             (double)s->height[cell]};
+    const double x = (i + 0.5) / s->cell_width, y = (j + 0.5) / s->cell_height;
+    const bool on_knob = hypot(x - 0.5, y - 0.5) < KNOB_RADIUS;
+    const double point[3] = {(column + x) * m->cell_width_mm, (row + y) * m->cell_height_mm,
+                             (double)s->height[cell] + (on_knob ? s->knob : 0)};
     double slope[2];
     slope_at(s, column, row, i, j, slope);
     const double steep = sqrt(1 + slope[0] * slope[0] + slope[1] * slope[1]);
     const double facing =
         (slope[0] * s->lamp[0] + slope[1] * s->lamp[1] + s->lamp[2]) / steep / s->lamp[2];
-    const double lit = facing > 0 ? facing * lamp_share(s, cell, point) : 0;
+    const double lit = facing > 0 ? facing * lamp_share(s, column, row, point) : 0;
     return s->options.ambient * sky_share(s, cell, point) / steep + (1 - s->options.ambient) * lit;
 }
 
@@ -239,33 +293,64 @@ static void relief_scale(const Mural *m, int *width_out, int *height_out)
     *height_out = height < 1 ? 1 : height;
 }
 
+/* A lamp that stands lower than it is wide is as narrow as it is low, so that none of it is behind
+ * the wall. */
+static void place_lamp(Scene *s, double angle, double elevation)
+{
+    const double radius = fmin(LAMP_RADIUS, elevation);
+    double sum = 0;
+    for (int i = 0; i < LAMP_STRIPES; i++) {
+        Stripe *stripe = &s->stripe[i];
+        const double aside = (2.0 * i + 1) / LAMP_STRIPES - 1, half = sqrt(1 - aside * aside);
+        /* Stripes are parted by the angle at the wall, wider where the lamp is high. */
+        const double turn = angle + atan2(aside * sin(radius), cos(elevation));
+        stripe->low = elevation - half * radius;
+        stripe->high = fmin(M_PI / 2, elevation + half * radius);
+        stripe->share = half;
+        stripe->way =
+            relief_render_way(s->mural, sin(turn), cos(turn), INFINITY, tan(fmax(0, stripe->low)));
+        sum += half;
+    }
+    for (int i = 0; i < LAMP_STRIPES; i++) s->stripe[i].share /= sum;
+    s->lamp[0] = sin(angle) * cos(elevation);
+    s->lamp[1] = cos(angle) * cos(elevation);
+    s->lamp[2] = sin(elevation);
+}
+
+/* Which quarters of the face the lamp is in: bit by bit, as quarter_of counts them. */
+static int lamp_quarters(const Scene *s)
+{
+    int quarters = 0;
+    for (int i = 0; i < LAMP_STRIPES; i++) quarters |= 1 << quarter_of(&s->stripe[i].way);
+    return quarters;
+}
+
 static Status scene_init(Scene *s, const Mural *m, const ReliefRenderOptions *options, Fault *fault)
 {
     const size_t cells = (size_t)m->grid->columns * (size_t)m->grid->rows;
     const double angle = options->angle * M_PI / 180, height = options->height * M_PI / 180;
     s->mural = m;
     s->options = *options;
-    s->elevation = height;
-    s->to_lamp =
-        relief_render_way(m, sin(angle), cos(angle), INFINITY, tan(fmax(0, height - LAMP_RADIUS)));
+    s->knob = m->solid.build == BUILD_PLAQUE ? KNOB_HEIGHT : 0;
+    place_lamp(s, angle, height);
     for (int i = 0; i < SKY_DIRECTIONS; i++) {
         const double way = (i + 0.5) * 2 * M_PI / SKY_DIRECTIONS;
         s->to_sky[i] = relief_render_way(m, cos(way), sin(way),
                                          SKY_REACH * fmin(m->cell_width_mm, m->cell_height_mm), 0);
     }
-    s->lamp[0] = sin(angle) * cos(height);
-    s->lamp[1] = cos(angle) * cos(height);
-    s->lamp[2] = sin(height);
     relief_scale(m, &s->cell_width, &s->cell_height);
     s->height = memory_create(cells, sizeof *s->height);
-    s->beyond = memory_create(cells, sizeof *s->beyond);
+    const int lit = lamp_quarters(s);
     bool peaks = true;
-    for (int q = 0; q < QUARTERS && peaks; q++)
+    for (int q = 0; q < QUARTERS && peaks; q++) {
         peaks = (s->peak[q] = memory_create(cells, sizeof **s->peak)) != NULL;
+        if (peaks && lit >> q & 1)
+            peaks = (s->beyond[q] = memory_create(cells, sizeof **s->beyond)) != NULL;
+    }
     s->sides = face_sides(m);
     s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
     float *half = memory_create(cells, sizeof *half);
-    if (!s->height || !s->beyond || !peaks || !s->sides || !s->strip || !half) {
+    if (!s->height || !peaks || !s->sides || !s->strip || !half) {
         memory_free(half);
         return memory_fault(fault, cells, sizeof *s->height);
     }
@@ -276,8 +361,10 @@ static Status scene_init(Scene *s, const Mural *m, const ReliefRenderOptions *op
         const int top = m->solid.base + (m->grid->steps ? m->grid->steps[i] : 0);
         s->height[i] = (float)(top * m->step_mm);
     }
-    for (int q = 0; q < QUARTERS; q++) find_peaks(m->grid, s->height, q, half, s->peak[q]);
-    find_beyond(m->grid, s->height, quarter_of(&s->to_lamp), s->beyond);
+    for (int q = 0; q < QUARTERS; q++) {
+        find_peaks(m->grid, s->height, q, half, s->peak[q]);
+        if (s->beyond[q]) find_beyond(m->grid, s->height, q, s->beyond[q]);
+    }
     memory_free(half);
     return STATUS_OK;
 }
@@ -285,8 +372,10 @@ static Status scene_init(Scene *s, const Mural *m, const ReliefRenderOptions *op
 static void scene_clear(Scene *s)
 {
     memory_free(s->height);
-    memory_free(s->beyond);
-    for (int q = 0; q < QUARTERS; q++) memory_free(s->peak[q]);
+    for (int q = 0; q < QUARTERS; q++) {
+        memory_free(s->peak[q]);
+        memory_free(s->beyond[q]);
+    }
     memory_free(s->sides);
     memory_free(s->strip);
 }

@@ -1,7 +1,8 @@
 /* Relief render: relief.png, the solid seen from the front under a lamp that rakes along the wall.
  *
  * Every cell is a flat face at its height. A point sees the lamp if no cell between stands
- * above the line to it; the lamp is a disc a few degrees wide, so shadows have a soft edge.
+ * above the line to it; the lamp is a disc some degrees wide, so shadows have a soft edge. A plaque
+ * has its knobs, which cast shadows as well.
  * What the lamp does not reach has the room's light, less where higher cells stand around.
  * Bricks' edges are slight bevels. All sums are in linear light. */
 #ifndef ROWLOCK_OUTPUT_RELIEF_RENDER_H
@@ -17,7 +18,7 @@ typedef struct ReliefRenderOptions {
 } ReliefRenderOptions;
 
 #define RELIEF_RENDER_OPTIONS_DEFAULT                                                              \
-    ((ReliefRenderOptions){.angle = 315, .height = 25, .ambient = 0.3})
+    ((ReliefRenderOptions){.angle = 315, .height = 25, .ambient = 0.4})
 
 /* Four to twelve pixels a cell, fewer where the picture would pass 12000 pixels. */
 Status relief_render_write(const Mural *mural, const ReliefRenderOptions *options, const char *path,

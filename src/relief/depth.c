@@ -11,6 +11,7 @@
 #include "model/index_colours.h"
 #include "picture/picture.h"
 #include "relief/relief.h"
+#include "relief/saliency.h"
 
 #include <assert.h>
 #include <math.h>
@@ -153,7 +154,7 @@ static Status set_options(const Job *job, ReliefOptions *o, const Voice *voice, 
     return status;
 }
 
-/* The map or the picture's lightness, a number for each cell. */
+/* The map, or what stands out of the picture, a number for each cell. */
 static Status raw_depth(const Job *job, const DepthInput *input, float **depth_out,
                         const Voice *voice, Fault *fault)
 {
@@ -162,8 +163,7 @@ static Status raw_depth(const Job *job, const DepthInput *input, float **depth_o
         return read_plane(job, input, job->depth_map, depth_out, voice, fault);
     *depth_out = memory_create(cells, sizeof **depth_out);
     if (!*depth_out) return memory_fault(fault, cells, sizeof **depth_out);
-    relief_luminance(input->picture, job->toward == TOWARD_DARK, *depth_out);
-    return STATUS_OK;
+    return saliency_depth(input->picture, job->toward == TOWARD_DARK, *depth_out, fault);
 }
 
 Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, const Voice *voice,

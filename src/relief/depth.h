@@ -1,5 +1,5 @@
-/* Depth: gives the cells their steps as the job asks: from a depth map or the picture's
- * lightness, a mask over it, or a map of steps that was edited by hand. */
+/* Depth: gives the cells their steps as the job asks: from a depth map or what stands
+ * out of the picture, a mask over it, or a map of steps that was edited by hand. */
 #ifndef ROWLOCK_RELIEF_DEPTH_H
 #define ROWLOCK_RELIEF_DEPTH_H
 

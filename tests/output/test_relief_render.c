@@ -119,7 +119,9 @@ static int middle(const Picture *p, int column, int row)
     return p->rgb[3 * (y * p->width + x) + 1];
 }
 
-/* Four tiers of 9.6 mm under a lamp at the left: the shadow is 38.4 mm / tan(height). */
+/* Four tiers of 9.6 mm under a lamp at the left, 7 degrees about its middle: none of it is seen up
+ * to 38.4 mm / tan(height + 7), all of it from 38.4 mm / tan(height - 7) on, and between there are
+ * shades. */
 static void a_shadow_is_as_long_as_the_lamp_is_low(void **state)
 {
     (void)state;
@@ -128,13 +130,19 @@ static void a_shadow_is_as_long_as_the_lamp_is_low(void **state)
     block_start(&f);
     for (int i = 0; i < 4; i++) {
         const Picture p = look(&f, 270, heights[i]);
-        const double cells = 38.4 / tan(heights[i] * M_PI / 180) / 8;
+        const double dark = 38.4 / tan((heights[i] + 7) * M_PI / 180) / 8;
+        const double clear = 38.4 / tan((heights[i] - 7) * M_PI / 180) / 8;
         const int lit = middle(&p, 4, 28);
+        int shades = 0, last = 0;
         for (int x = 32; x < 60; x++) {
-            const double d = x + 0.5 - 32, soft = 0.2 * cells + 0.6;
-            if (d < cells - soft) assert_true(middle(&p, x, 28) < lit * 0.75);
-            if (d > cells + soft && d > 9) assert_int_equal(middle(&p, x, 28), lit);
+            const double d = x + 0.5 - 32;
+            const int light = middle(&p, x, 28);
+            if (d < dark - 0.6) assert_true(light < lit * 0.75);
+            if (d > clear + 0.6 && d > 9) assert_int_equal(light, lit);
+            shades += light > last + 2 && light < lit - 2;
+            last = light;
         }
+        if (i == 1) assert_true(shades >= 4);
         for (int x = 0; x < 14; x++) assert_int_equal(middle(&p, x, 28), lit);
         assert_int_equal(middle(&p, 28, 28), lit); /* the block's face is as flat */
         assert_int_equal(middle(&p, 28, 45), lit); /* and beside it there is none */
