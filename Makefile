@@ -38,11 +38,11 @@ MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_t
 MAY.picture = base colour model
 
 LAW.eye = what a viewer sees
-MODULES.eye = eye_axis eye_blur eye opponent metric_tensor perceived_error
+MODULES.eye = eye_axis eye_blur eye unrest opponent metric_tensor perceived_error
 MAY.eye = base colour model
 
 LAW.cells = a colour a cell
-MODULES.cells = tone match dither search_state cell_groups local_moves parallel_sweep \
+MODULES.cells = tone match dither calm search_state cell_groups local_moves parallel_sweep \
     joint_penalty transport colour_quotas initial_face face_bricks merge_bricks look
 MAY.cells = base colour model eye
 

@@ -49,13 +49,30 @@ void cell_group_learn(SearchState *state, const CellGroup *g, float *scratch)
             search_state_cell(state, column, row, scratch);
 }
 
+/* What the pairs of one cell of the group with cells beyond it cost more. */
+static double pairs_change(const SearchState *state, const CellGroup *g, int column, int row,
+                           int to)
+{
+    CalmPartner partner[CALM_PARTNERS];
+    const int count = calm_partners(&state->calm, column, row, partner);
+    double change = 0.0;
+    for (int k = 0; k < count; k++) {
+        if (cell_group_holds(g, partner[k].at, state->columns)) continue;
+        const int other = state->grid->colour[partner[k].at];
+        change += calm_pair(&state->calm, &partner[k], to, other) -
+                  calm_pair(&state->calm, &partner[k], g->was, other);
+    }
+    return change;
+}
+
 double cell_group_local_change(const SearchState *state, const CellGroup *g, int to)
 {
     double local = g->columns * g->rows * (state->colour_price[to] - state->colour_price[g->was]);
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
             const size_t at = search_state_at(state, column, row);
-            local += search_state_detail(state, at, to) - search_state_detail(state, at, g->was);
+            local += search_state_detail(state, at, to) - search_state_detail(state, at, g->was) +
+                     pairs_change(state, g, column, row, to);
         }
     return local;
 }

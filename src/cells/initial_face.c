@@ -90,6 +90,8 @@ static Status first_colours(const InitialFaceTask *task, InitialFace kind, const
     if (kind == INITIAL_DRAWN) return sweep_once(task, state, fault);
     if (kind == INITIAL_DIFFUSED) return diffuse(task, state, fault);
     colour_open_cells(state, nearest);
+    const CalmProblem calm = search_problem_calm(&task->problem);
+    calm_soften(&state->calm, &calm, &task->problem.keep, state->grid);
     return STATUS_OK;
 }
 

@@ -94,18 +94,17 @@ void joint_penalty_adjust(const JointPenalty *penalty, SearchState *state)
     double factor = fmin(fmax(over, FACTOR_LEAST), FACTOR_MOST);
     if (over > NEAR_ENOUGH && over < 1.0) factor = 1.0;
     factor = fmax(factor, penalty->least_x / state->joint_price_x);
-    state->objective -= search_state_local_terms(state);
+    state->objective -= search_state_joints(state);
     state->joint_price_x *= factor;
     state->joint_price_y *= factor;
-    state->objective += search_state_local_terms(state);
+    state->objective += search_state_joints(state);
 }
 
 double joint_penalty_score(const JointPenalty *penalty, const SearchState *state)
 {
     if (state->joint_price_x <= 0.0) return state->objective;
     const double over = fmax(joints_of_state(state) - penalty->allowed, 0.0);
-    return state->objective - search_state_local_terms(state) +
-           search_state_local_terms_at(state, SCORE_SHARE * penalty->least_x,
-                                       SCORE_SHARE * penalty->least_y) +
+    const double joints = search_state_joints(state) / state->joint_price_x;
+    return state->objective + joints * (SCORE_SHARE * penalty->least_x - state->joint_price_x) +
            over * penalty->least_x;
 }

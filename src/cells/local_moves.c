@@ -183,6 +183,20 @@ static double joints_of(const SearchState *state, const Swap *s, int i, int colo
     return sum;
 }
 
+/* The same for the prices of calm. The pair of the two themselves costs the same either way. */
+static double pairs_of(const SearchState *state, const Swap *s, int i, int colour, int other)
+{
+    CalmPartner partner[CALM_PARTNERS];
+    const int count = calm_partners(&state->calm, s->column[i], s->row[i], partner);
+    double sum = 0.0;
+    for (int k = 0; k < count; k++) {
+        const size_t at = partner[k].at;
+        const int next = at == s->at[1 - i] ? other : state->grid->colour[at];
+        sum += calm_pair(&state->calm, &partner[k], colour, next);
+    }
+    return sum;
+}
+
 /* Change of the local terms; colour prices cancel. */
 static double swap_local_change(const SearchState *state, const Swap *s)
 {
@@ -190,6 +204,7 @@ static double swap_local_change(const SearchState *state, const Swap *s)
     for (int i = 0; i < 2; i++) {
         const int was = s->colour[i], now = s->colour[1 - i];
         local += joints_of(state, s, i, now, was) - joints_of(state, s, i, was, now) +
+                 pairs_of(state, s, i, now, was) - pairs_of(state, s, i, was, now) +
                  search_state_detail(state, s->at[i], now) -
                  search_state_detail(state, s->at[i], was);
     }

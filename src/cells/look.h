@@ -34,6 +34,7 @@ typedef struct LookOptions {
     Build build;       /* of a wall only joints along a course cost a brick */
     double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
     double detail;     /* weight of what is seen close by, 0 to 1 */
+    double calm;       /* weight of contrast and chroma that the picture has not, 0 to 1 */
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
                           NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
@@ -48,8 +49,9 @@ typedef struct LookOptions {
 #define LOOK_OPTIONS_DEFAULT                                                                       \
     ((LookOptions){.viewpoint = {8.0, 8.0, 5000.0},                                                \
                    .build = BUILD_PLAQUE,                                                          \
-                   .thrift = 0.5,                                                                  \
+                   .thrift = 0.3,                                                                  \
                    .detail = 0.2,                                                                  \
+                   .calm = 0.4,                                                                    \
                    .limit = NULL,                                                                  \
                    .start = INITIAL_FACES,                                                         \
                    .layer = NULL,                                                                  \

@@ -160,6 +160,15 @@ static Status cells_init(SearchState *state, Fault *fault)
     return STATUS_OK;
 }
 
+CalmProblem search_problem_calm(const SearchProblem *problem)
+{
+    return (CalmProblem){.target = problem->target,
+                         .palette = problem->palette,
+                         .viewpoint = problem->viewpoint,
+                         .calm = problem->calm,
+                         .threads = problem->threads};
+}
+
 Status search_state_init(SearchState *state, const SearchProblem *problem, Grid *grid, Fault *fault)
 {
     const Image *target = problem->target;
@@ -169,9 +178,11 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
     Viewpoint *view = &state->problem.viewpoint;
     view->distance_mm =
         fmax(view->distance_mm, 4.0 * fmax(view->cell_width_mm, view->cell_height_mm));
+    const CalmProblem calm = search_problem_calm(problem);
     palette_init(state, problem->palette);
     Status status = samples_init(state, SAMPLES_COARSE, fault);
     if (status == STATUS_OK) status = cells_init(state, fault);
+    if (status == STATUS_OK) status = calm_init(&state->calm, &calm, fault);
     if (status) return status;
     DetailWork work = {state->detail, target, problem->detail / DETAIL_SCALE};
     bands_run(problem->threads, state->rows, 8, detail_rows, &work);
@@ -195,6 +206,7 @@ Status search_state_refine(SearchState *state, Fault *fault)
 void search_state_clear(SearchState *state)
 {
     samples_clear(state);
+    calm_clear(&state->calm);
     memory_free(state->detail);
     memory_free(state->curvature);
     memory_free(state->curvature_age);
@@ -211,7 +223,8 @@ double search_state_detail(const SearchState *state, size_t at, int colour)
     const double dl = state->factor[FACTOR_LAB][colour] - (double)t->L;
     const double da = state->factor[FACTOR_LAB + 1][colour] - (double)t->a;
     const double db = state->factor[FACTOR_LAB + 2][colour] - (double)t->b;
-    return (double)t->lightness * dl * dl + (double)t->chroma * (da * da + db * db);
+    return (double)t->lightness * dl * dl + (double)t->chroma * (da * da + db * db) +
+           calm_vivid(&state->calm, at, colour);
 }
 
 Neighbours search_state_neighbours(const SearchState *state, int column, int row)
@@ -226,28 +239,38 @@ Neighbours search_state_neighbours(const SearchState *state, int column, int row
     return n;
 }
 
-double search_state_local_terms_at(const SearchState *state, double joint_price_x,
-                                   double joint_price_y)
+double search_state_joints(const SearchState *state)
 {
     double sum = 0.0;
     for (int row = 0; row < state->rows; row++) {
-        double in_row = 0.0;
+        long across = 0, up = 0;
         for (int column = 0; column < state->columns; column++) {
             const int colour = grid_colour(state->grid, column, row);
-            if (column && grid_colour(state->grid, column - 1, row) != colour)
-                in_row += joint_price_x;
-            if (row && grid_colour(state->grid, column, row - 1) != colour) in_row += joint_price_y;
-            in_row += state->colour_price[colour] +
-                      search_state_detail(state, search_state_at(state, column, row), colour);
+            across += column && grid_colour(state->grid, column - 1, row) != colour;
+            up += row && grid_colour(state->grid, column, row - 1) != colour;
         }
-        sum += in_row;
+        sum += state->joint_price_x * (double)across + state->joint_price_y * (double)up;
+    }
+    return sum;
+}
+
+/* Of one row, all but the joints. */
+static double local_row(const SearchState *state, int row)
+{
+    const size_t first = search_state_at(state, 0, row);
+    double sum = calm_pairs_of_row(&state->calm, state->grid->colour, row);
+    for (size_t at = first; at < first + (size_t)state->columns; at++) {
+        const int colour = state->grid->colour[at];
+        sum += state->colour_price[colour] + search_state_detail(state, at, colour);
     }
     return sum;
 }
 
 double search_state_local_terms(const SearchState *state)
 {
-    return search_state_local_terms_at(state, state->joint_price_x, state->joint_price_y);
+    double sum = search_state_joints(state);
+    for (int row = 0; row < state->rows; row++) sum += local_row(state, row);
+    return sum;
 }
 
 double search_state_objective(SearchState *state)
@@ -306,6 +329,7 @@ void search_state_costs(const SearchState *state, const Cell *c, double cost[COL
     const Neighbours beside = search_state_neighbours(state, c->column, c->row);
     for (int i = 0; i < beside.count; i++)
         if (colour[beside.at[i]] != NO_COLOUR) cost[colour[beside.at[i]]] -= beside.price[i];
+    calm_add_costs(&state->calm, colour, c->column, c->row, cost);
 }
 
 /* --- colours and their limits ----------------------------------------------------- */

@@ -5,6 +5,7 @@
  *   - what reaches the eye: the perceived error of the whole face (eye/perceived_error.h);
  *   - joints: a price for every two neighbours of different colours;
  *   - detail: what is seen close by, a weighted square of each cell's difference from the target;
+ *   - calm: prices of contrast and chroma that the picture has not (calm.h);
  *   - colour prices: on colours of which there is not enough, where there are limits.
  * All but the first depend on a cell and its neighbours alone: the local terms. All of them stand
  * side by side in search_state.c, each three times: over the whole face
@@ -15,6 +16,7 @@
 #define ROWLOCK_CELLS_SEARCH_STATE_H
 
 #include "base/status.h"
+#include "cells/calm.h"
 #include "eye/perceived_error.h"
 #include "model/grid.h"
 #include "model/image.h"
@@ -44,11 +46,15 @@ typedef struct SearchProblem {
     Viewpoint viewpoint;
     Build build;       /* of a wall only joints along a course cost a brick */
     double detail;     /* weight of what is seen close by, 0 to 1 */
+    double calm;       /* weight of contrast and chroma that the picture has not, 0 to 1 */
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no
                           limit; NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
     int threads;       /* never changes the result */
 } SearchProblem;
+
+/* What calm is asked of it. */
+CalmProblem search_problem_calm(const SearchProblem *problem);
 
 /* The target, CIELAB, and weights of squares of differences from it. */
 typedef struct DetailTarget {
@@ -79,7 +85,8 @@ typedef struct SearchState {
     bool barred[COLOUR_SLOTS];                             /* limit 0, or not offered */
     long kept[COLOUR_SLOTS];                               /* cells of each colour that are kept */
     DetailTarget *detail;                                  /* by cell */
-    double *curvature;                                     /* by cell, OPPONENT_FORM each */
+    Calm calm;
+    double *curvature;  /* by cell, OPPONENT_FORM each */
     int *curvature_age; /* by cell: the linearisation that its curvature belongs to */
     float *gradient;    /* by cell, 3 each, as learnt last: for estimates only */
     int *touched;       /* by block: the last sweep with a change nearby */
@@ -110,11 +117,9 @@ double search_state_objective(SearchState *state);
 /* Linearises what reaches the eye at the face as it is now, then sums up. */
 double search_state_linearise(SearchState *state);
 
-/* The part of the objective that does not reach the eye, at the prices of joints in force, or at
- * others. */
+/* The part of the objective that does not reach the eye; and of that, the joints. */
 double search_state_local_terms(const SearchState *state);
-double search_state_local_terms_at(const SearchState *state, double joint_price_x,
-                                   double joint_price_y);
+double search_state_joints(const SearchState *state);
 
 void search_state_count(const SearchState *state, long count_out[COLOUR_SLOTS]);
 
@@ -150,7 +155,7 @@ Cell search_state_cell(SearchState *state, int column, int row, float *scratch);
 /* The cost of each colour in the cell, all terms, but for a constant. */
 void search_state_costs(const SearchState *state, const Cell *cell, double cost_out[COLOUR_SLOTS]);
 
-/* The term of detail, of a colour in a cell. */
+/* What a colour in a cell costs by itself: detail and the price of its chroma. */
 double search_state_detail(const SearchState *state, size_t at, int colour);
 
 /* The neighbours' cells and the prices of the joints with them. */

@@ -245,6 +245,10 @@ static void check_measure_keys(PlanFacts *e)
         {"longest_straight_joint", KIND_WHOLE, 0, MEASURE_MOST},
         {"pieces", KIND_WHOLE, 1, MEASURE_MOST},
         {"unsupported", KIND_WHOLE, 0, MEASURE_MOST},
+        {"unrest_1", KIND_NUMBER, 0, MEASURE_MOST},
+        {"unrest_2", KIND_NUMBER, 0, MEASURE_MOST},
+        {"unrest_3", KIND_NUMBER, 0, MEASURE_MOST},
+        {"unrest_4", KIND_NUMBER, 0, MEASURE_MOST},
     };
     double ignored;
     for (size_t i = 0; i < sizeof due / sizeof *due; i++)

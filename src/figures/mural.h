@@ -4,6 +4,7 @@
 #define ROWLOCK_FIGURES_MURAL_H
 
 #include "bricks/cards.h"
+#include "eye/unrest.h"
 #include "hold/bond.h"
 #include "hold/relief_support.h"
 #include "model/difference.h"
@@ -37,6 +38,7 @@ typedef struct Measures {
     Perceived perceived;                  /* from the distance */
     Perceived near, far;                  /* from half of it, and from twice */
     Perceived fitted;                     /* from the distance */
+    double unrest[UNREST_CELLS];          /* from the distance; see eye/unrest.h */
     double mass_kg, price, hours;
     double laying_cost; /* of every brick at the set's price and its hours, where the job
                            favours cost; 0: it does not */

@@ -25,6 +25,7 @@ typedef enum Toward { TOWARD_LIGHT, TOWARD_DARK } Toward;
 typedef enum CompareSort {
     SORT_GIVEN,
     SORT_LOOK,
+    SORT_UNREST,
     SORT_PRICE,
     SORT_BRICKS,
     SORT_COLOURS,
@@ -51,6 +52,7 @@ typedef struct Job {
     int dither;      /* Dither */
     double thrift;   /* 0 the look alone, to 1 the fewest bricks */
     double detail;   /* weight of what is seen close by, 0 to 1 */
+    double calm;     /* weight of contrast and chroma that the picture has not, 0 to 1 */
     int tone;        /* Tone */
     double distance; /* mm, where the viewer stands */
     char ground[16]; /* colour under transparent pixels, "#rrggbb" */

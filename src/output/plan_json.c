@@ -81,6 +81,11 @@ static json_t *measures(Making *k, const Mural *m)
     json_set(k, o, "perceived_twice_distance_p95_de00", json_real(v->far.p95));
     json_set(k, o, "perceived_fitted_de00", json_real(v->fitted.mean));
     json_set(k, o, "perceived_fitted_p95_de00", json_real(v->fitted.p95));
+    for (int i = 0; i < UNREST_CELLS; i++) {
+        char key[16];
+        snprintf(key, sizeof key, "unrest_%d", i + 1);
+        json_set(k, o, key, json_real(v->unrest[i]));
+    }
     json_set(k, o, "mass_kg", json_real(v->mass_kg));
     json_set(k, o, "price", json_real(v->price));
     json_set(k, o, "hours", json_real(v->hours));

@@ -61,6 +61,7 @@ static Status search(const Choice *c, const LookLayer *layer)
     options.build = (Build)job->build;
     options.thrift = job->thrift;
     options.detail = job->detail;
+    options.calm = job->calm;
     options.limit = c->limit;
     options.keep = kept(c);
     options.threads = c->brief->threads;

@@ -18,13 +18,18 @@ typedef struct Sides {
     EyeSide face, image, fitted;
 } Sides;
 
+static EyeOptions eye_from(const Mural *m, double times)
+{
+    return (EyeOptions){
+        .viewpoint = {m->cell_width_mm, m->cell_height_mm, times * m->job->distance},
+        .threads = m->threads};
+}
+
 /* From a multiple of the job's distance; fitted NULL: not asked for. */
 static Status perceive(const Mural *m, const Sides *s, double times, Perceived *image,
                        Perceived *fitted, Fault *fault)
 {
-    const EyeOptions eye = {
-        .viewpoint = {m->cell_width_mm, m->cell_height_mm, times * m->job->distance},
-        .threads = m->threads};
+    const EyeOptions eye = eye_from(m, times);
     const EyeSide *const reference[EYE_REFERENCES] = {&s->image, &s->fitted};
     EyeResult seen[EYE_REFERENCES];
     const Status status = eye_compare_sides(reference, fitted ? 2 : 1, &s->face, &eye, seen, fault);
@@ -45,7 +50,9 @@ static Status measure_sides(const Mural *m, const Image *fitted, Sides *s, Measu
     if (!status) status = perceive(m, s, 1, &v->perceived, &v->fitted, fault);
     if (!status) status = perceive(m, s, 0.5, &v->near, NULL, fault);
     if (!status) status = perceive(m, s, 2, &v->far, NULL, fault);
-    return status;
+    if (status) return status;
+    const EyeOptions eye = eye_from(m, 1);
+    return unrest_measure(&s->image, &s->face, &eye, v->unrest, fault);
 }
 
 static Status measure_look(const Mural *m, const Image *fitted, Measures *v, Fault *fault)

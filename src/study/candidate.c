@@ -167,8 +167,10 @@ static Status look_at_map(Candidate *v, const Grid *grid, const Viewpoint *viewp
 
 static Status look_at_view(Candidate *v, const Grid *grid, const Viewpoint *viewpoint, int cells)
 {
+    const EyeOptions options = {.viewpoint = *viewpoint, .threads = v->brief.threads};
     Image face = {0}, view = {0};
     Status status = eye_face(&v->studio.palette, grid, &face, &v->fault);
+    if (!status) status = unrest_compare(&v->picture->image, &face, &options, v->unrest, &v->fault);
     if (!status) status = eye_view(&face, viewpoint, v->brief.threads, &view, &v->fault);
     if (!status) thumb_fill(&v->view, &view, cells, mean_light, &view);
     image_clear(&face);

@@ -2,6 +2,7 @@
 #ifndef ROWLOCK_STUDY_CANDIDATE_H
 #define ROWLOCK_STUDY_CANDIDATE_H
 
+#include "eye/unrest.h"
 #include "plan/brief.h"
 #include "plan/sampled_picture.h"
 #include "plan/studio.h"
@@ -27,6 +28,7 @@ typedef struct Candidate {
     char name[120];                /* the palette's file, without folder and ending */
     int columns, rows, colours;
     double mean, p95;            /* CIEDE2000 as seen from the distance */
+    double unrest[UNREST_CELLS]; /* from the distance; see eye/unrest.h */
     int worst_column, worst_row; /* middle of the block of cells that is seen worst, from 1 */
     double worst;
     long bricks;

@@ -175,6 +175,8 @@ static double sort_key(const Candidate *v, int sort)
     switch ((CompareSort)sort) {
     case SORT_LOOK:
         return v->mean;
+    case SORT_UNREST:
+        return v->unrest[0] + v->unrest[1] + v->unrest[2] + v->unrest[3];
     case SORT_PRICE:
         return v->price;
     case SORT_BRICKS:

@@ -101,7 +101,7 @@ static Line below(Line at, double mm) { return (Line){at.x, at.y + mm, at.width}
 static void put_figures(Draw *draw, const CompareSheet *sheet, int rank, Line at)
 {
     const Candidate *v = sheet->variant[rank];
-    char text[300], dither[40], a[40], b[40], c[40];
+    char text[300], dither[40], a[40], b[40], c[40], d[40];
     snprintf(text, sizeof text, "%d. %s, %s, %d × %d%s", rank + 1, v->name,
              dither_name(&v->job, dither, sizeof dither), v->columns, v->rows,
              v->holds ? "" : ", does not hold");
@@ -115,7 +115,9 @@ static void put_figures(Draw *draw, const CompareSheet *sheet, int rank, Line at
     number_text(a, sizeof a, (double)v->bricks, 0);
     number_text(b, sizeof b, v->mass_kg, 1);
     number_text(c, sizeof c, v->hours, 0);
-    snprintf(text, sizeof text, "%d colours, %s bricks, %s kg, %s h", v->colours, a, b, c);
+    number_text(d, sizeof d, v->unrest[1], 2);
+    snprintf(text, sizeof text, "unrest %s, %d colours, %s bricks, %s kg, %s h", d, v->colours, a,
+             b, c);
     put_line(draw, TYPE_SMALL, INK_TEXT, below(at, 11.6), text);
     number_text(a, sizeof a, v->price, 2);
     snprintf(text, sizeof text, "%s%s%s", a, *sheet->job->currency ? " " : "",
@@ -237,7 +239,8 @@ Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fau
     CsvSheet csv;
     const Status status = csv_sheet_open(
         &csv, path,
-        "rank,palette,dither,columns,rows,perceived_de00,perceived_p95_de00,worst_de00,"
+        "rank,palette,dither,columns,rows,perceived_de00,perceived_p95_de00,unrest_1,unrest_2,"
+        "unrest_3,unrest_4,worst_de00,"
         "worst_column,worst_row,colours,bricks,price,mass_kg,hours,holds",
         fault);
     if (status) return status;
@@ -251,6 +254,7 @@ Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fau
         csv_put_whole(&csv, v->rows);
         csv_put_number(&csv, 4, v->mean);
         csv_put_number(&csv, 4, v->p95);
+        for (int k = 0; k < UNREST_CELLS; k++) csv_put_number(&csv, 4, v->unrest[k]);
         csv_put_number(&csv, 4, v->worst);
         csv_put_whole(&csv, v->worst_column);
         csv_put_whole(&csv, v->worst_row);

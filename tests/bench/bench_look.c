@@ -80,6 +80,7 @@ static void compare(Faces *f, Build build, double thrift, double sum[DISTANCES][
     LookOptions o = LOOK_OPTIONS_DEFAULT;
     o.build = build;
     o.thrift = thrift;
+    if (thrift <= 0.0) o.detail = o.calm = 0.0; /* the look from the distance alone */
     o.threads = bands_processors();
     o.viewpoint.cell_height_mm = build == BUILD_WALL ? 9.6 : 8.0;
     for (int d = 0; d < DISTANCES; d++) {

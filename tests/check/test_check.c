@@ -304,7 +304,9 @@ static const png_color colour[3] = {{0, 0, 0}, {255, 255, 255}, {255, 0, 0}};
     ", \"reference\": {\"file\": \"a.png\", \"sha256\": "                                          \
     "\"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855\", \"width\": 60, "        \
     "\"height\": 40, \"profile\": \"sRGB\"}, "
-#define DE "\"mean_de00\": 0.5, \"p95_de00\": 1, \"max_de00\": 2.5, \"perceived_de00\": 0.25, "
+#define DE                                                                                         \
+    "\"mean_de00\": 0.5, \"p95_de00\": 1, \"max_de00\": 2.5, \"perceived_de00\": 0.25, "           \
+    "\"unrest_1\": 0.5, \"unrest_2\": 0.5, \"unrest_3\": 0.5, \"unrest_4\": 0.5, "
 #define BRICKS "panel,column,row,tier,columns,rows,tiers,size,colour,shown\n"
 #define ROWS "panel,row,tier,nth,column,size,colour\n"
 #define PARTS "colour,name,size,count,spare,order,in_stock,to_buy,price,mass_g\n"
@@ -513,6 +515,7 @@ static const Tamper tamper[] = {
     {FLAT, "plan.json", "\"pace\"", "\"place\"", "plan.json: settings.pace"},
     {FLAT, "plan.json", "\"measures\"", "\"measure\"", "plan.json: measures: missing"},
     {FLAT, "plan.json", "\"perceived_de00\": 0.25, ", "", "plan.json: measures.perceived_de00"},
+    {FLAT, "plan.json", "\"unrest_2\": 0.5, ", "", "plan.json: measures.unrest_2"},
     {FLAT, "plan.json", "\"p95_de00\": 1", "\"p95_de00\": 3",
      "plan.json: measures.p95_de00: above"},
     {FLAT, "plan.json", "\"cautions\": []", "\"cautions\": {}", "plan.json: cautions: not a list"},

@@ -1,0 +1,318 @@
+/* The pairs and weights came out of trials on paintings: pairs side by side alone leave specks at
+ * two cells, and pairs two apart alone draw stripes that they do not see. tests/bench/bench_look
+ * shows what they come to.
+ *
+ * Invariant: what one colour costs in one cell is the same number in each of the forms that a
+ * search asks for, up to single precision. */
+#include "cells/calm.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "base/simd8.h"
+#include "colour/delta_e.h"
+#include "colour/lab_row.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* At weight 1, of an excess of 1 between cells side by side; of one of chroma. */
+#define PAIR_PRICE 0.062
+#define VIVID_PRICE 2.0
+#define CHROMA_FREE 20.0 /* beyond the picture's own */
+
+static const struct PairKind {
+    int across, up;
+    double weight;
+} pair_kind[CALM_PAIRS] = {{1, 0, 1.0},  {0, 1, 1.0}, {1, 1, 0.5},
+                           {-1, 1, 0.5}, {2, 0, 0.5}, {0, 2, 0.5}};
+
+double calm_seen(const Viewpoint *view)
+{
+    const double side = sqrt(view->cell_width_mm * view->cell_height_mm);
+    const double cell = eye_degrees(side, view->distance_mm), quarter = acos(-1.0) / 4.0;
+    double sum = 0.0;
+    for (int i = 0; i < EYE_PARTS && eye_parts[0][i].weight != 0.0; i++) {
+        const double bent = quarter * eye_parts[0][i].sigma / cell;
+        sum += eye_parts[0][i].weight * exp(-bent * bent);
+    }
+    return fmin(fmax(sum, 0.0), 1.0);
+}
+
+/* ---- making ---- */
+
+static int by_size(const void *one, const void *two)
+{
+    const double a = *(const double *)one, b = *(const double *)two;
+    return (a > b) - (a < b);
+}
+
+/* The median over the colours of the difference from the one nearest to each. */
+static double palette_spacing(const Calm *calm)
+{
+    double nearest[PALETTE_MOST];
+    if (calm->colours < 2) return 1.0;
+    for (int i = 0; i < calm->colours; i++) {
+        nearest[i] = INFINITY;
+        for (int k = 0; k < calm->colours; k++)
+            if (k != i)
+                nearest[i] =
+                    fmin(nearest[i], (double)calm->between[(size_t)i * CALM_PITCH + (size_t)k]);
+    }
+    qsort(nearest, (size_t)calm->colours, sizeof *nearest, by_size);
+    return fmax(nearest[calm->colours / 2], 1.0);
+}
+
+static void compare_colours(Calm *calm, const Palette *palette)
+{
+    for (int i = 0; i < palette->count; i++) {
+        const Lab *one = &palette->colour[i].lab;
+        float *row = calm->between + (size_t)i * CALM_PITCH;
+        calm->chroma[i] = (float)hypot(one->a, one->b);
+        for (int k = 0; k < i; k++) { /* the same to the last bit both ways round */
+            row[k] = (float)delta_e_2000(*one, palette->colour[k].lab);
+            calm->between[(size_t)k * CALM_PITCH + (size_t)i] = row[k];
+        }
+    }
+}
+
+static const double unchanged[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
+
+typedef struct ContrastWork {
+    Calm *calm;
+    const Image *target;
+    Quick quick;
+    float *scratch; /* for each worker */
+    size_t size;    /* floats of it */
+    int pitch;      /* of a row */
+} ContrastWork;
+
+enum { SEEN_ROWS = 3, PLANES = 3 }; /* a row and the two above it */
+
+/* Rows of Lab with two cells before and a few after, so that partners at the sides exist. */
+enum { MARGIN = 8 };
+
+static LabRow seen_row(const ContrastWork *w, float *scratch, int row)
+{
+    float *to = scratch + (size_t)(row % SEEN_ROWS) * PLANES * (size_t)w->pitch + MARGIN;
+    return (LabRow){to, to + w->pitch, to + 2 * w->pitch};
+}
+
+static void lab_of_row(const ContrastWork *w, float *scratch, int row)
+{
+    const Image *t = w->target;
+    float *planes = scratch + (size_t)SEEN_ROWS * PLANES * (size_t)w->pitch;
+    const float *const plane[PLANES] = {planes, planes + w->pitch, planes + 2 * w->pitch};
+    const float *xyz = t->xyz + 3 * (size_t)row * (size_t)t->columns;
+    for (int i = 0; i < t->columns; i++)
+        for (int p = 0; p < PLANES; p++) planes[p * w->pitch + i] = xyz[3 * i + p];
+    const LabRow out = seen_row(w, scratch, row);
+    lab_row(unchanged, plane, w->pitch - 2 * MARGIN, &out);
+}
+
+static void contrast_row(const ContrastWork *w, float *scratch, int row)
+{
+    Calm *calm = w->calm;
+    const int columns = calm->columns;
+    const LabRow one = seen_row(w, scratch, row);
+    float *difference = scratch + (size_t)(SEEN_ROWS + 1) * PLANES * (size_t)w->pitch;
+    float *to = calm->contrast + (size_t)row * (size_t)columns * CALM_PAIRS;
+    for (int k = 0; k < CALM_PAIRS; k++) {
+        const int above = row + pair_kind[k].up, across = pair_kind[k].across;
+        if (above >= calm->rows) continue;
+        LabRow other = seen_row(w, scratch, above);
+        other = (LabRow){other.L + across, other.a + across, other.b + across};
+        lab_row_differences(&w->quick, &one, &other, w->pitch - 2 * MARGIN, difference);
+        for (int i = 0; i < columns; i++) to[i * CALM_PAIRS + k] = difference[i];
+    }
+    for (int i = 0; i < columns; i++)
+        calm->chroma_most[(size_t)row * (size_t)columns + (size_t)i] =
+            hypotf(one.a[i], one.b[i]) + (float)CHROMA_FREE;
+}
+
+static void contrast_rows(void *context, int begin, int end, int worker)
+{
+    const ContrastWork *w = context;
+    float *scratch = w->scratch + (size_t)worker * w->size;
+    int seen = begin;
+    for (int row = begin; row < end; row++) {
+        for (; seen < row + SEEN_ROWS && seen < w->calm->rows; seen++) lab_of_row(w, scratch, seen);
+        contrast_row(w, scratch, row);
+    }
+}
+
+static Status contrast_init(Calm *calm, const CalmProblem *problem, Fault *fault)
+{
+    ContrastWork w = {.calm = calm, .target = problem->target};
+    w.pitch = (calm->columns + LAB_LANES - 1) / LAB_LANES * LAB_LANES + 2 * MARGIN;
+    w.size = ((SEEN_ROWS + 1) * PLANES + 1) * (size_t)w.pitch;
+    const int threads = problem->threads < 1                    ? 1
+                        : problem->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
+                                                                : problem->threads;
+    w.scratch = memory_create(w.size, (size_t)threads * sizeof(float));
+    if (!w.scratch) return memory_fault(fault, w.size, (size_t)threads * sizeof(float));
+    quick_init(&w.quick);
+    bands_run(threads, calm->rows, 32, contrast_rows, &w);
+    memory_free(w.scratch);
+    return STATUS_OK;
+}
+
+Status calm_init(Calm *calm, const CalmProblem *problem, Fault *fault)
+{
+    const Image *target = problem->target;
+    const double weight = problem->calm * calm_seen(&problem->viewpoint);
+    *calm = (Calm){.columns = target->columns,
+                   .rows = target->rows,
+                   .colours = problem->palette->count,
+                   .pair = PAIR_PRICE * weight,
+                   .vivid = VIVID_PRICE * weight,
+                   .share = problem->share};
+    if (weight <= 0.0) return STATUS_OK;
+    const size_t cells = (size_t)target->columns * (size_t)target->rows;
+    calm->between = memory_create((size_t)calm->colours, CALM_PITCH * sizeof(float));
+    calm->contrast = memory_create(cells, CALM_PAIRS * sizeof(float));
+    calm->chroma_most = memory_create(cells, sizeof(float));
+    if (!calm->between || !calm->contrast || !calm->chroma_most)
+        return memory_fault(fault, cells, CALM_PAIRS * sizeof(float));
+    compare_colours(calm, problem->palette);
+    calm->bend = 2.0 / palette_spacing(calm);
+    return contrast_init(calm, problem, fault);
+}
+
+void calm_clear(Calm *calm)
+{
+    memory_free(calm->between);
+    memory_free(calm->contrast);
+    memory_free(calm->chroma_most);
+    *calm = (Calm){0};
+}
+
+/* ---- what it costs ---- */
+
+static double share_of(const Calm *calm, size_t at)
+{
+    return calm->share ? (double)calm->share[at] : 1.0;
+}
+
+int calm_partners(const Calm *calm, int column, int row, CalmPartner partner[CALM_PARTNERS])
+{
+    int count = 0;
+    if (calm->pair <= 0.0) return 0;
+    const size_t here = (size_t)row * (size_t)calm->columns + (size_t)column;
+    for (int k = 0; k < CALM_PARTNERS; k++) {
+        const struct PairKind *kind = &pair_kind[k / 2];
+        const int way = k % 2 ? -1 : 1;
+        const int x = column + way * kind->across, y = row + way * kind->up;
+        if (x < 0 || y < 0 || x >= calm->columns || y >= calm->rows) continue;
+        const size_t at = (size_t)y * (size_t)calm->columns + (size_t)x;
+        const double share = calm->share ? 0.5 * (share_of(calm, here) + share_of(calm, at)) : 1.0;
+        partner[count++] =
+            (CalmPartner){at, share * calm->pair * kind->weight,
+                          calm->contrast[(k % 2 ? at : here) * CALM_PAIRS + (size_t)(k / 2)]};
+    }
+    return count;
+}
+
+double calm_vivid(const Calm *calm, size_t at, int colour)
+{
+    if (calm->vivid <= 0.0) return 0.0;
+    const double beyond = (double)calm->chroma[colour] - (double)calm->chroma_most[at];
+    return beyond > 0.0 ? calm->vivid * share_of(calm, at) * beyond : 0.0;
+}
+
+/* Adds the prices of pairs of each colour with one colour. */
+typedef struct PairRow {
+    const float *between;
+    float contrast, price, bent; /* of an excess, of its square */
+} PairRow;
+
+static WIDE void add_pairs(const PairRow *row, int rows, int colours, float *sum)
+{
+    const Simd8 zero = simd8(0.0f);
+    for (int i = 0; i < colours; i += SIMD8) {
+        Simd8 all = simd8_at(sum + i);
+        for (int k = 0; k < rows; k++) {
+            const Simd8 x = simd8_at(row[k].between + i) - row[k].contrast;
+            const Simd8 over = simd8_either(x > zero, x, zero);
+            all += over * (row[k].price + row[k].bent * over);
+        }
+        simd8_put(sum + i, all);
+    }
+}
+
+void calm_add_costs(const Calm *calm, const uint8_t *colour, int column, int row, double *cost)
+{
+    if (calm->pair <= 0.0) return;
+    const size_t at = (size_t)row * (size_t)calm->columns + (size_t)column;
+    CalmPartner partner[CALM_PARTNERS];
+    PairRow pairs[CALM_PARTNERS];
+    const int partners = calm_partners(calm, column, row, partner);
+    int count = 0;
+    for (int k = 0; k < partners; k++)
+        if (colour[partner[k].at] < calm->colours)
+            pairs[count++] = (PairRow){calm->between + (size_t)colour[partner[k].at] * CALM_PITCH,
+                                       partner[k].contrast, (float)partner[k].price,
+                                       (float)(partner[k].price * calm->bend)};
+    float sum[CALM_PITCH];
+    const float vivid = (float)(calm->vivid * share_of(calm, at)), most = calm->chroma_most[at];
+    for (int i = 0; i < calm->colours; i++) {
+        const float beyond = calm->chroma[i] - most;
+        sum[i] = beyond > 0.0f ? vivid * beyond : 0.0f;
+    }
+    for (int i = calm->colours; i % SIMD8; i++) sum[i] = 0.0f;
+    add_pairs(pairs, count, calm->colours, sum);
+    for (int i = 0; i < calm->colours; i++) cost[i] += (double)sum[i];
+}
+
+double calm_pairs_of_row(const Calm *calm, const uint8_t *colour, int row)
+{
+    if (calm->pair <= 0.0) return 0.0;
+    const size_t first = (size_t)row * (size_t)calm->columns;
+    double sum = 0.0;
+    for (int column = 0; column < calm->columns; column++) {
+        const size_t here = first + (size_t)column;
+        CalmPartner partner[CALM_PARTNERS];
+        const int count = calm_partners(calm, column, row, partner);
+        for (int k = 0; k < count; k++)
+            if (partner[k].at > here)
+                sum += calm_pair(calm, &partner[k], colour[here], colour[partner[k].at]);
+    }
+    return sum;
+}
+
+/* ---- a beginning ---- */
+
+typedef struct Softening {
+    const Calm *calm;
+    const CalmProblem *problem;
+    const Keep *keep;
+    int offered;
+    Grid *grid;
+} Softening;
+
+static void soften_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Softening *s = context;
+    const Calm *calm = s->calm;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < calm->columns; column++) {
+            const size_t at = (size_t)row * (size_t)calm->columns + (size_t)column;
+            uint8_t *colour = &s->grid->colour[at];
+            if (s->keep->cell && s->keep->cell[at]) continue;
+            if (calm_vivid(calm, at, *colour) <= 0.0) continue;
+            const Lab lab = lab_from_xyz(image_at(s->problem->target, column, row));
+            double least = INFINITY;
+            for (int c = 0; c < s->offered; c++) {
+                const double cost =
+                    delta_e_2000(lab, s->problem->palette->colour[c].lab) + calm_vivid(calm, at, c);
+                if (cost < least) least = cost, *colour = (uint8_t)c;
+            }
+        }
+}
+
+void calm_soften(const Calm *calm, const CalmProblem *problem, const Keep *keep, Grid *grid)
+{
+    const int offered = keep->offered ? keep->offered : calm->colours;
+    Softening s = {calm, problem, keep, offered, grid};
+    if (calm->vivid > 0.0) bands_run(problem->threads, calm->rows, 8, soften_rows, &s);
+}
