@@ -255,7 +255,7 @@ $(B)/harbour: demo/harbour.c Makefile
 
 demo: $(B)/rowlock $(B)/harbour
 	$Qmkdir -p out
-	$Q$(B)/harbour out/harbour.png out/harbour-depth.png
+	$Q$(B)/harbour out/harbour.png out/harbour-strokes.png
 	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
 	$Q$(B)/rowlock plan --job demo/harbour-relief.ini --reference out/harbour.png --out out/demo-relief
 	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."

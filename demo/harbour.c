@@ -1,6 +1,7 @@
-/* Harbour: paints the demonstration's reference, a harbour at dusk, and its depth map.
+/* Harbour: paints the demonstration's reference, a harbour at dusk, and the strokes that bring
+ * its people and ships out in relief.
  *
- *     harbour REFERENCE.png DEPTH.png
+ *     harbour REFERENCE.png STROKES.png
  *
  * The picture is made by formula alone: filled outlines with exact area coverage, laid
  * over one another from far to near in linear light, and lattice noise from an integer
@@ -8,8 +9,8 @@
  * is painted twice: upright, and upside down about its own waterline into a second
  * canvas that the water then shows with its ripples.
  *
- * The reference is 8-bit sRGB with an sRGB chunk; the depth map is 16-bit grey, white
- * is near. Places are pixels, x to the right, y down. */
+ * The reference is 8-bit sRGB with an sRGB chunk; the strokes are indexed, by the layers of
+ * harbour-layers.ini. Places are pixels, x to the right, y down. */
 #include <math.h>
 #include <png.h>
 #include <stdbool.h>
@@ -39,14 +40,13 @@ typedef struct Paint {
 
 typedef struct Canvas {
     float *rgb;   /* linear light, 3 a pixel */
-    float *depth; /* 0 far to 1 near */
+    bool *stands; /* something stands there before the water */
     float *cover; /* scratch of the outline being filled, a column wider than the picture */
     float *clip;  /* coverage that fills are held within, while clipped is set */
     bool clipped, drowned;
     double origin_x, origin_y, scale_x, scale_y; /* of the frame outlines are given in */
     double waterline;                            /* y to mirror about, where drowned is set */
-    double near;                                 /* depth that fills set; below 0: left alone */
-    double swell; /* how much nearer than `near` the middle of an outline stands */
+    bool standing;                               /* what is filled stands before the water */
     int points;
     double point[POINTS_MOST][2];
 } Canvas;
@@ -258,9 +258,7 @@ static void lay(Canvas *c, int x, int y, double alpha, Tint tint, bool light)
 static void fill_row(Canvas *c, const Paint *paint, Box box, int y)
 {
     float *line = c->cover + (size_t)y * (WIDTH + 1);
-    double sum = 0, middle_x = 0.5 * (box.left + box.right),
-           middle_y = 0.5 * (box.top + box.bottom);
-    double half_x = 0.5 * (box.right - box.left) + 1, half_y = 0.5 * (box.bottom - box.top) + 1;
+    double sum = 0;
     for (int x = box.left; x < box.right; x++) {
         sum += line[x];
         double a = fmin(fabs(sum), 1);
@@ -273,10 +271,7 @@ static void fill_row(Canvas *c, const Paint *paint, Box box, int y)
         double fade = paint->radial && paint->light ? t * (2 - t) : t;
         double alpha = a * (paint->alpha_from + (paint->alpha_to - paint->alpha_from) * fade);
         lay(c, x, y, alpha, blend(paint->from, paint->to, t), paint->light);
-        if (c->near < 0 || a < 0.5 || paint->light) continue;
-        double ex = (x - middle_x) / half_x, ey = (y - middle_y) / half_y;
-        double bulge = sqrt(fmax(0, 1 - fmin(1, ex * ex) - 0.4 * fmin(1, ey * ey)));
-        c->depth[at] = (float)(c->near + c->swell * bulge);
+        if (c->standing && a >= 0.5 && !paint->light) c->stands[at] = true;
     }
     memset(line + box.left, 0, sizeof *line * (size_t)(WIDTH + 1 - box.left));
 }
@@ -428,7 +423,7 @@ static void paint_sky(Canvas *c)
             lay(c, x, y, 1, tint, false);
             lay(c, x, y, 0.55 * exp(-far / 130) + 0.30 * exp(-far / 420), hex(0xffc070), true);
         }
-    c->near = -1;
+    c->standing = false;
     frame_whole(c);
     oval(c, flat(hex(0xfff3c8)), SUN_X, SUN_Y, 50, 50);
     oval(c, glow(hex(0xffe0a0), 0.5, SUN_X, SUN_Y, 130), SUN_X, SUN_Y, 130, 130);
@@ -446,9 +441,8 @@ static void ridge(Canvas *c, Tint top, Tint foot, double y, double height, doubl
 
 static void paint_hills(Canvas *c)
 {
-    c->near = 0.06;
+    c->standing = false;
     ridge(c, hex(0xc27a8c), hex(0xf0a878), 770, 190, 520, 21);
-    c->near = 0.10;
     ridge(c, hex(0x7f5f8a), hex(0xc98681), 792, 150, 300, 33);
 }
 
@@ -456,11 +450,10 @@ static void paint_hills(Canvas *c)
 
 static void paint_head(Canvas *c)
 {
-    c->near = 0.20, c->swell = 0.03;
+    c->standing = true;
     polygon(c, across(hex(0x6a4a6a), hex(0x2b2747), 0, 640, 0, 810),
             POINTS(-10, 640, 60, 628, 130, 640, 200, 636, 262, 648, 300, 676, 352, 690, 384, 722,
                    430, 740, 470, 772, 520, 786, 540, 812, -10, 812));
-    c->swell = 0;
     polygon(c, flat(hex(0xd98a6a)),
             POINTS(262, 648, 300, 676, 352, 690, 384, 722, 340, 716, 306, 694, 270, 690));
     polygon(c, flat(hex(0xb06a64)),
@@ -474,14 +467,13 @@ static void paint_head(Canvas *c)
 static void paint_tower(Canvas *c)
 {
     const double x = 190;
-    c->near = 0.24, c->swell = 0.05;
+    c->standing = true;
     Paint white = across(hex(0x8d84a8), hex(0xfff0d8), x - 40, 0, x + 34, 0);
     Paint red = across(hex(0x6d1f3a), hex(0xf0503c), x - 40, 0, x + 34, 0);
     for (int i = 0; i < 6; i++) {
         double y0 = 640 - 50.0 * i, y1 = y0 - 50, w0 = 46 - 2.6 * i, w1 = w0 - 2.6;
         polygon(c, i % 2 ? red : white, POINTS(x - w0, y0, x + w0, y0, x + w1, y1, x - w1, y1));
     }
-    c->swell = 0.02;
     box(c, flat(hex(0x2a2444)), x - 46, 328, 92, 14);
     box(c, flat(hex(0x4a3b5c)), x - 42, 302, 84, 4);
     for (int i = -3; i <= 3; i++) box(c, flat(hex(0x4a3b5c)), x + 13.0 * i - 1.5, 302, 3, 26);
@@ -496,7 +488,7 @@ static void paint_tower(Canvas *c)
     polygon(c, flat(hex(0xa8383c)), POINTS(40, 592, 70, 556, 124, 556, 150, 592));
     box(c, flat(hex(0xffcf72)), 74, 604, 18, 22);
     box(c, flat(hex(0xffcf72)), 108, 604, 18, 22);
-    c->swell = 0, c->near = -1;
+    c->standing = false;
     Paint beam = {hex(0xfff0b8), hex(0xfff0b8), 0.42, 0, x, 298, x + 900, 180, false, false, true};
     polygon(c, beam, POINTS(x, 290, x + 900, 110, x + 900, 250, x, 306));
     beam.x1 = x - 300, beam.y1 = 330;
@@ -509,12 +501,11 @@ static void paint_tower(Canvas *c)
 static void paint_ferry(Canvas *c)
 {
     frame(c, 385, 838, 1.12, 1.12);
-    c->near = 0.33, c->swell = 0.03;
+    c->standing = true;
     polygon(c, across(hex(0x1d5a78), hex(0x123450), 0, -48, 0, 0),
             POINTS(4, -50, 296, -62, 318, -64, 292, -2, 286, 2, 18, 2));
     polygon(c, flat(hex(0xd8343c)), POINTS(14, -8, 294, -8, 288, 3, 18, 3));
     polygon(c, flat(hex(0xf4e6d4)), POINTS(3, -50, 318, -64, 314, -54, 4, -42));
-    c->swell = 0.01;
     Paint white = across(hex(0xb7a9c4), hex(0xfff2e0), 0, 0, 290, 0);
     polygon(c, white, POINTS(16, -84, 262, -84, 280, -58, 14, -48));
     polygon(c, white, POINTS(40, -116, 232, -116, 244, -84, 34, -84));
@@ -530,7 +521,7 @@ static void paint_ferry(Canvas *c)
     line(c, flat(hex(0x2a2444)), 195, -140, 195, -206, 4, 2);
     polygon(c, flat(hex(0xffc83c)), POINTS(195, -204, 226, -196, 195, -186));
     for (int i = 0; i < 4; i++) oval(c, flat(hex(0xf07030)), 60 + 44.0 * i, -56 - 1.8 * i, 4, 4);
-    c->near = -1, c->swell = 0;
+    c->standing = false;
     if (!c->drowned)
         for (int i = 0; i < 9; i++) {
             double t = i / 8.0, r = 10 + 34 * t;
@@ -572,7 +563,7 @@ static void paint_house(Canvas *c, const House *h, int seed)
     Paint wall = across(blend(hex(h->wall), hex(0xffb070), 0.22), hex(h->shade), x0, h->top,
                         x1 + 40, foot + 120);
     Paint roof = across(blend(hex(h->roof), hex(0xffa070), 0.25), hex(h->roof), x0, 0, x1, 0);
-    c->near = 0.38 + 0.004 * seed, c->swell = 0;
+    c->standing = true;
     box(c, flat(hex(0x3a2436)), x0 + h->w * 0.72, h->top - 16, 26, 60 + up * 0.4);
     box(c, flat(hex(0x8a4a44)), x0 + h->w * 0.72, h->top - 16, 9, 60 + up * 0.4);
     if (h->gable == 2) {
@@ -621,14 +612,13 @@ static void paint_warehouses(Canvas *c)
         {2226, 200, 530, 400, 0xa63a40, 0x54203c, 0x40264c, 4, 3, 1},
     };
     for (int i = 0; i < 5; i++) paint_house(c, &house[i], i);
-    c->near = 0.43;
+    c->standing = true;
     polygon(c, across(hex(0x8a6470), hex(0x2a2446), 0, 836, 0, 884),
             POINTS(1500, 842, 2410, 834, 2410, 892, 1500, 884));
     polygon(c, flat(hex(0xd39a80)), POINTS(1500, 842, 2410, 834, 2410, 842, 1500, 848));
     for (int i = 0; i < 14; i++) box(c, flat(hex(0x3a2c48)), 1530 + 64.0 * i, 850, 8, 36);
     for (int i = 0; i < 4; i++) {
         double x = 1620 + 215.0 * i;
-        c->near = 0.44;
         box(c, flat(hex(0x1c1a34)), x - 2, 752, 4, 88);
         oval(c, flat(hex(0xfff2c0)), x, 748, 8, 9);
         oval(c, glow(hex(0xffb860), 0.55, x, 748, 70), x, 748, 70, 70);
@@ -639,7 +629,7 @@ static void paint_warehouses(Canvas *c)
 
 static void paint_hull(Canvas *c)
 {
-    c->near = 0.52, c->swell = 0.07;
+    c->standing = true;
     trace(c, POINTS(1004, 812, 1040, 848, 1120, 862, 1300, 868, 1500, 862, 1640, 842, 1752, 806,
                     1764, 812, 1750, 872, 1722, 930, 1690, 966, 1120, 966, 1074, 930, 1046, 880));
     clip(c);
@@ -648,7 +638,7 @@ static void paint_hull(Canvas *c)
                     1764, 812, 1750, 872, 1722, 930, 1690, 966, 1120, 966, 1074, 930, 1046, 880));
     fill(c, across(hex(0x26365c), hex(0x0a0f22), 1100, 820, 1500, 990));
     c->clipped = true;
-    c->near = -1, c->swell = 0;
+    c->standing = false;
     polygon(c, flat(hex(0xb02a30)),
             POINTS(1000, 944, 1250, 950, 1500, 950, 1800, 938, 1800, 980, 1000, 980));
     polygon(c, flat(hex(0xf2dfc0)),
@@ -664,7 +654,7 @@ static void paint_hull(Canvas *c)
     polygon(c, veil(hex(0x5a78a0), 0.5),
             POINTS(1040, 868, 1110, 920, 1150, 966, 1120, 966, 1074, 930, 1040, 880));
     clip_end(c);
-    c->near = 0.54;
+    c->standing = true;
     blob(c, flat(hex(0xe8b048)),
          POINTS(1004, 812, 992, 820, 996, 846, 1014, 858, 1020, 840, 1012, 824));
     /* The deck house and the stern lantern. */
@@ -714,7 +704,7 @@ static void paint_shrouds(Canvas *c, const Mast *m)
                  hounds + 26, 1.8, 1.8);
         line(c, tar, m->x, m->top + 30, m->x + side * 104 + 16, m->deck, 1.8, 2.2);
     }
-    c->near = 0.56;
+    c->standing = true;
     polygon(c, flat(hex(0x34222c)),
             POINTS(m->x - 36, hounds + 20, m->x + 36, hounds + 20, m->x + 28, hounds + 30,
                    m->x - 28, hounds + 30));
@@ -723,14 +713,13 @@ static void paint_shrouds(Canvas *c, const Mast *m)
 static void paint_masts(Canvas *c)
 {
     Paint tar = flat(hex(0x241a30));
-    c->near = 0.55, c->swell = 0;
+    c->standing = true;
     line(c, across(hex(0xd89050), hex(0x5a3038), 900, 0, 1060, 0), 1060, 838, 872, 742, 22, 9);
     for (int i = 0; i < 3; i++) {
         const Mast *m = &mast[i];
         double tall = m->deck - m->top;
         Paint wood = across(hex(0xe0985c), hex(0x54303c), m->x - 9, 0, m->x + 9, 0);
         paint_shrouds(c, m);
-        c->near = 0.57;
         line(c, wood, m->x, m->deck, m->x, m->top + 0.42 * tall, 21, 16);
         line(c, wood, m->x, m->top + 0.5 * tall, m->x, m->top, 13, 5);
         for (int k = 0; k < m->yards; k++)
@@ -750,7 +739,6 @@ static void paint_masts(Canvas *c)
         {1594, 206, 1386, 380}, {1594, 380, 1392, 560}, {1594, 520, 1396, 856},
         {1594, 204, 1760, 800}, {1386, 70, 1660, 838},  {1722, 470, 1772, 780},
         {876, 744, 1024, 880},  {930, 772, 1030, 900}};
-    c->near = 0.55;
     for (size_t i = 0; i < sizeof stay / sizeof *stay; i++)
         line(c, tar, stay[i][0], stay[i][1], stay[i][2], stay[i][3], 2.4, 2.4);
 }
@@ -780,7 +768,7 @@ static void paint_ship(Canvas *c)
 {
     paint_masts(c);
     paint_hull(c);
-    c->near = 0.58;
+    c->standing = true;
     dress(c, 876, 742, 1178, 152, 24, 15, 0);
     dress(c, 1178, 152, 1386, 70, 22, 6, 3);
     dress(c, 1386, 70, 1594, 202, 22, 7, 1);
@@ -794,7 +782,7 @@ static void paint_ship(Canvas *c)
 static void paint_buoy(Canvas *c, double x, double y, double s, unsigned tint, unsigned shade)
 {
     frame(c, x, y, s, s);
-    c->near = 0.62, c->swell = 0.04;
+    c->standing = true;
     polygon(c, across(hex(tint), hex(shade), -20, 0, 26, 0),
             POINTS(-16, -8, -7, -64, 7, -64, 16, -8));
     polygon(c, flat(hex(0xfff0dc)), POINTS(-12.5, -30, -9.8, -46, 9.8, -46, 12.5, -30));
@@ -803,14 +791,13 @@ static void paint_buoy(Canvas *c, double x, double y, double s, unsigned tint, u
     line(c, flat(hex(0x241a30)), 0, -64, 0, -84, 4, 3);
     oval(c, flat(hex(0xfff4c0)), 0, -88, 6, 6);
     oval(c, glow(hex(tint), 0.7, 0, -88, 44), 0, -88, 44, 44);
-    c->swell = 0;
     frame_whole(c);
 }
 
 static void paint_rowing_boat(Canvas *c)
 {
     frame(c, 1120, 1128, 1.25, 1.25);
-    c->near = 0.66, c->swell = 0.04;
+    c->standing = true;
     blob(c, flat(hex(0x3a2030)),
          POINTS(-6, -34, 70, -26, 160, -26, 226, -38, 200, -14, 110, -8, 20, -14));
     polygon(c, flat(hex(0xb07848)), POINTS(60, -30, 84, -30, 92, -14, 66, -12));
@@ -823,7 +810,6 @@ static void paint_rowing_boat(Canvas *c)
     line(c, flat(hex(0xf8e8c8)), 110, -15, 180, -20, 6, 6);
     line(c, flat(hex(0xf8e8c8)), 178, -20, 230, -39, 6, 6);
     line(c, flat(hex(0xd8a868)), 30, -46, 210, -6, 5, 5);
-    c->swell = 0;
     frame_whole(c);
 }
 
@@ -895,8 +881,6 @@ static void water_at(Canvas *c, const Canvas *mirror, int x, int y)
     lay(c, x, y, 0.72 * facet * (1 - 0.35 * t), hex(0xffd48a), false);
     double crest = rise(0.63, 0.68, cloudy(u * 6, v * 26, 2, 99));
     lay(c, x, y, 0.17 * crest, hex(0xb49ac8), false);
-    c->depth[(size_t)y * WIDTH + (size_t)x] =
-        (float)(0.10 + 0.52 * rise(0, 1, pow(near / 850, 0.7)) + 0.01 * wave);
 }
 
 static void paint_water(Canvas *c, const Canvas *mirror)
@@ -904,8 +888,7 @@ static void paint_water(Canvas *c, const Canvas *mirror)
     for (int y = HORIZON; y < HEIGHT; y++)
         for (int x = 0; x < WIDTH; x++) {
             size_t at = (size_t)y * WIDTH + (size_t)x;
-            if (c->depth[at] > 0.15F) continue; /* something stands before the water here */
-            water_at(c, mirror, x, y);
+            if (!c->stands[at]) water_at(c, mirror, x, y);
         }
 }
 
@@ -913,14 +896,11 @@ static void paint_water(Canvas *c, const Canvas *mirror)
 
 static void paint_paving(Canvas *c)
 {
-    c->near = 0.70;
     polygon(c, across(hex(0x4a3a58), hex(0x14122a), 0, 1392, 0, 1450),
             POINTS(0, 1388, WIDTH, 1388, WIDTH, 1452, 0, 1452));
-    c->near = 0.74;
     polygon(c, across(hex(0xb98a86), hex(0x4a3a5c), 0, 1390, 0, HEIGHT),
             POINTS(0, 1408, WIDTH, 1408, WIDTH, HEIGHT, 0, HEIGHT));
     box(c, flat(hex(0xe6b394)), 0, 1400, WIDTH, 26);
-    c->near = -1;
     for (int row = 0; row < 5; row++) {
         double y0 = 1426 + 9 * row * (row + 3), y1 = 1426 + 9 * (row + 1) * (row + 4);
         for (int i = -14; i < 14; i++) {
@@ -939,10 +919,8 @@ static void paint_paving(Canvas *c)
 static void paint_bollard(Canvas *c)
 {
     frame(c, 1225, 1470, 1, 1);
-    c->near = 0.80, c->swell = 0;
     oval(c, veil(hex(0x1a1430), 0.6), 24, 6, 110, 18);
     rope(c, across(hex(0xe8c890), hex(0x8a6a5c), -300, 0, 100, 0), -206, -642, 0, -92, 60, 8);
-    c->swell = 0.05;
     blob(c, across(hex(0x6a5070), hex(0x16142c), -50, 0, 50, 0),
          POINTS(-58, 8, -50, -20, -38, -100, 38, -100, 50, -20, 58, 8, 0, 18));
     blob(c, across(hex(0x9a7488), hex(0x1c1834), -60, -130, 60, -90),
@@ -952,14 +930,12 @@ static void paint_bollard(Canvas *c)
              POINTS(-50, -34 - 17.0 * i, 0, -26 - 17.0 * i, 50, -34 - 17.0 * i, 50, -48 - 17.0 * i,
                     0, -40 - 17.0 * i, -50, -48 - 17.0 * i));
     }
-    c->swell = 0;
     frame_whole(c);
 }
 
 static void paint_gull(Canvas *c, double x, double y, double s)
 {
     frame(c, x, y, -s, s);
-    c->near = 0.84, c->swell = 0.04;
     line(c, flat(hex(0xf0803c)), -2, 40, -4, 78, 5, 5);
     line(c, flat(hex(0xf0803c)), 14, 40, 14, 78, 5, 5);
     blob(c, across(hex(0xfff6e8), hex(0x9c94b8), -30, 0, 50, 60),
@@ -972,17 +948,14 @@ static void paint_gull(Canvas *c, double x, double y, double s)
     polygon(c, flat(hex(0xffb428)), POINTS(-64, -52, -92, -42, -62, -38));
     oval(c, flat(hex(0x1a1430)), -50, -52, 4.5, 4.5);
     polygon(c, flat(hex(0x1c1a34)), POINTS(92, 26, 130, 38, 84, 38));
-    c->swell = 0;
     frame_whole(c);
 }
 
 static void paint_lifebelt(Canvas *c)
 {
     const double x = 1560, y = 1280;
-    c->near = 0.79, c->swell = 0;
     box(c, across(hex(0xd8a070), hex(0x50304c), x - 12, 0, x + 14, 0), x - 12, 1130, 24, 330);
     box(c, flat(hex(0xf8e2bc)), x - 18, 1120, 36, 14);
-    c->swell = 0.04;
     for (int i = 0; i < 64; i++) add(c, x + 78 * cos(i * M_PI / 32), y + 78 * sin(i * M_PI / 32));
     for (int i = 64; i >= 0; i--) add(c, x + 42 * cos(i * M_PI / 32), y + 42 * sin(i * M_PI / 32));
     add(c, x + 78, y);
@@ -995,7 +968,6 @@ static void paint_lifebelt(Canvas *c)
             add(c, x + 41 * cos(from + i * 0.056), y + 41 * sin(from + i * 0.056));
         fill(c, across(hex(0xff4a28), hex(0xb01830), x - 60, y - 60, x + 60, y + 60));
     }
-    c->swell = 0;
     rope(c, flat(hex(0xd8b888)), x - 84, y, x - 20, y + 92, 26, 5);
     rope(c, flat(hex(0xd8b888)), x + 84, y, x + 20, y + 92, 26, 5);
 }
@@ -1071,15 +1043,12 @@ static void paint_face(Canvas *c, const Look *look)
     enum { OUTLINE = sizeof face_outline / 16 };
     Tint skin = hex(look->skin), shade = hex(look->shade), dark = hex(look->dark),
          light = hex(look->light);
-    c->swell = 0.03;
     blob(c, across(shade, dark, 0, 0.7, 0.1, 1.3),
          POINTS(-0.36, 0.5, 0.52, 0.4, 0.56, 1.2, 0.74, 1.6, -0.46, 1.6, -0.34, 1.2));
     blob(c, flat(shade), POINTS(0.66, -0.16, 0.80, -0.20, 0.86, -0.02, 0.80, 0.22, 0.66, 0.26));
-    c->swell = 0.07;
     blob(c, flat(skin), face_outline, OUTLINE);
     trace_round(c, face_outline, OUTLINE);
     clip(c);
-    c->near = -1;
     blob(c, flat(light),
          POINTS(-0.62, -0.7, -0.3, -0.84, 0.02, -0.7, 0.0, -0.42, -0.3, -0.32, -0.56, -0.32));
     blob(c, veil(light, 0.75),
@@ -1115,12 +1084,10 @@ static void paint_woman(Canvas *c)
     static const Look look = {0xffd8b0, 0xeba880, 0xb06860, 0x6a3a50, 0xc83048,
                               0x4a2028, 0x3c6a5c, 0.02,     1.0};
     frame(c, 440, 1046, -156, 156);
-    c->near = 0.84, c->swell = 0.07;
     /* Coat, with its collar and a lit edge toward the sun. */
     blob(c, across(hex(0x1c8078), hex(0x0c3048), -1.2, 1.6, 1.2, 2.6),
          POINTS(-0.5, 1.26, -1.15, 1.52, -1.45, 1.95, -1.55, 2.8, -1.6, 4.2, 1.75, 4.2, 1.68, 2.8,
                 1.48, 1.9, 1.1, 1.5, 0.5, 1.24));
-    c->swell = 0.02, c->near = -1;
     blob(c, flat(hex(0x48b89c)),
          POINTS(-0.86, 1.40, -1.15, 1.52, -1.45, 1.95, -1.55, 2.8, -1.62, 4.4, -1.50, 4.4, -1.45,
                 2.8, -1.34, 2.04, -1.10, 1.66));
@@ -1132,21 +1099,17 @@ static void paint_woman(Canvas *c)
          POINTS(0.5, 1.7, 0.62, 2.4, 0.50, 3.2, 0.62, 4.4, 0.36, 4.4, 0.34, 3.0, 0.44, 2.2));
     polygon(c, flat(hex(0x0a2438)), POINTS(0.02, 1.9, 0.10, 1.9, 0.16, 4.2, 0.06, 4.2));
     for (int i = 0; i < 3; i++) oval(c, flat(hex(0xf0c050)), -0.12, 2.2 + 0.42 * i, 0.065, 0.065);
-    c->near = 0.86, c->swell = 0.02;
     /* The hair under the scarf behind the face. */
     blob(c, across(hex(0x8a4024), hex(0x3a1420), -0.8, 0, 0.9, 0),
          POINTS(-0.78, -0.6, -0.8, 0.1, -0.72, 0.6, 0.7, 0.9, 0.95, 0.2, 0.9, -0.6, 0.4, -1.1, -0.4,
                 -1.05));
-    c->near = 0.88;
     paint_face(c, &look);
-    c->near = 0.88, c->swell = 0.02;
     blob(c, across(hex(0x34a890), hex(0x16606c), -0.9, 1.3, 0.0, 1.9),
          POINTS(-0.62, 1.14, -0.98, 1.40, -0.72, 1.96, -0.30, 1.80, 0.02, 1.86, -0.12, 1.52, -0.40,
                 1.32));
     blob(
         c, across(hex(0x186c70), hex(0x0a2840), 0.0, 1.4, 1.0, 1.8),
         POINTS(0.60, 1.12, 0.98, 1.40, 0.74, 1.98, 0.34, 1.80, 0.02, 1.86, 0.20, 1.52, 0.44, 1.30));
-    c->near = 0.90, c->swell = 0.04;
     blob(c, flat(hex(0x7a3420)),
          POINTS(-0.70, -0.10, -0.74, -0.50, -0.50, -0.86, -0.10, -0.98, 0.3, -0.9, 0.0, -0.72,
                 -0.36, -0.56, -0.58, -0.32));
@@ -1166,14 +1129,12 @@ static void paint_woman(Canvas *c)
     blob(c, across(hex(0xf84440), hex(0xa01838), -0.4, 1.2, 0.3, 1.8),
          POINTS(-0.08, 1.22, -0.5, 1.6, -0.42, 1.84, -0.1, 1.6, 0.02, 1.34));
     blob(c, flat(hex(0xa81c3c)), POINTS(0.1, 1.26, 0.44, 1.62, 0.32, 1.86, 0.08, 1.58));
-    c->near = -1;
     for (int i = 0; i < 7; i++)
         oval(c, flat(hex(0xffe8c0)), -0.72 + 0.24 * i, -0.94 - 0.16 * sin(i * 0.55), 0.042, 0.042);
     for (int i = 0; i < 5; i++)
         oval(c, veil(hex(0xffe8c0), 0.8), 0.86 - 0.02 * i * i, -0.5 + 0.26 * i, 0.036, 0.036);
     polygon(c, veil(hex(0x7a0c34), 0.8),
             POINTS(0.40, -1.2, 0.66, -0.72, 0.84, -0.1, 0.90, -0.1, 0.74, -0.76, 0.5, -1.16));
-    c->swell = 0;
     frame_whole(c);
 }
 
@@ -1182,11 +1143,9 @@ static void paint_child(Canvas *c)
     static const Look look = {0xffe0b8, 0xf4b688, 0xc98664, 0x7c4450, 0xc85850,
                               0x8a5a34, 0x3a68a0, 0.045,    1.22};
     frame(c, 742, 1242, -114, 112);
-    c->near = 0.88, c->swell = 0.06;
     blob(c, across(hex(0xffd040), hex(0xb8701c), -1.1, 1.4, 1.2, 2.6),
          POINTS(-0.5, 1.12, -1.05, 1.45, -1.3, 1.9, -1.4, 3.4, 1.4, 3.4, 1.36, 1.9, 1.05, 1.4, 0.5,
                 1.1));
-    c->near = -1;
     blob(c, flat(hex(0xfff0a0)),
          POINTS(-0.8, 1.30, -1.05, 1.45, -1.3, 1.9, -1.4, 3.6, -1.28, 3.6, -1.20, 2.0, -1.0, 1.58));
     blob(c, veil(hex(0x9a5818), 0.55),
@@ -1196,16 +1155,13 @@ static void paint_child(Canvas *c)
     polygon(c, flat(hex(0x9a5818)), POINTS(-0.02, 1.5, 0.05, 1.5, 0.08, 3.4, -0.02, 3.4));
     for (int i = 0; i < 2; i++) oval(c, flat(hex(0x2a3c78)), -0.16, 1.9 + 0.5 * i, 0.08, 0.08);
     /* Hood behind, face, then the hood's rim and a fringe. */
-    c->near = 0.89, c->swell = 0.05;
     blob(c, across(hex(0xd89020), hex(0x804818), -0.9, 0, 1, 0),
          POINTS(-0.84, -0.2, -0.78, -0.86, -0.3, -1.28, 0.3, -1.28, 0.84, -0.9, 1.0, -0.1, 0.88,
                 0.7, 0.5, 1.16, -0.4, 1.16, -0.74, 0.6));
-    c->near = 0.90;
     paint_face(c, &look);
     blob(c, across(hex(0xffd84c), hex(0xc8801c), -0.9, 1.1, 0.9, 1.5),
          POINTS(-0.66, 1.06, -0.92, 1.40, -0.5, 1.66, 0.0, 1.66, 0.5, 1.70, 0.94, 1.40, 0.66, 1.04,
                 0.3, 1.28, -0.3, 1.30));
-    c->near = 0.92, c->swell = 0.03;
     blob(c, across(hex(0xd89a4c), hex(0x8a5028), -0.6, 0, 0.7, 0),
          POINTS(-0.66, -0.3, -0.70, -0.75, -0.3, -1.02, 0.3, -1.0, 0.70, -0.7, 0.72, -0.3, 0.60,
                 -0.56, 0.42, -0.46, 0.28, -0.60, 0.06, -0.44, -0.10, -0.60, -0.30, -0.42, -0.44,
@@ -1215,10 +1171,8 @@ static void paint_child(Canvas *c)
                 1.04, -0.62, 1.08, 0.1, 0.90, 0.80, 0.40, 1.26, -0.2, 1.24, -0.56, 0.96, -0.30,
                 0.98, 0.0, 1.06, 0.34, 0.98, 0.66, 0.66, 0.80, 0.1, 0.78, -0.5, 0.5, -0.92, 0.06,
                 -1.08, -0.40, -0.96, -0.66, -0.62, -0.72, -0.1));
-    c->swell = 0;
     /* A paper flag on a stick, and the hand that holds it. */
     frame_whole(c);
-    c->near = 0.94;
     line(c, flat(hex(0x7a4a34)), 872, 1546, 912, 1196, 9, 7);
     polygon(c, across(hex(0x1f78e0), hex(0x1448a0), 912, 0, 1040, 0),
             POINTS(912, 1198, 950, 1206, 990, 1194, 1036, 1206, 1024, 1250, 984, 1240, 946, 1252,
@@ -1238,11 +1192,9 @@ static void paint_seaman(Canvas *c)
     static const Look look = {0xffcfa0, 0xd99668, 0x965448, 0x502c3c, 0x9c4840,
                               0xd8d0d0, 0x4a6a90, 0,        0.92};
     frame(c, 2010, 1034, 164, 164);
-    c->near = 0.84, c->swell = 0.08;
     blob(c, across(hex(0x2c4478), hex(0x0a1128), -1.3, 1.6, 1.0, 2.6),
          POINTS(-0.6, 1.20, -1.3, 1.50, -1.7, 1.95, -1.9, 2.9, -1.95, 4.0, 2.1, 4.0, 2.0, 2.7, 1.72,
                 1.85, 1.25, 1.46, 0.6, 1.2));
-    c->swell = 0.02, c->near = -1;
     blob(c, flat(hex(0xd8845c)),
          POINTS(-0.96, 1.34, -1.3, 1.50, -1.7, 1.95, -1.9, 2.9, -1.97, 4.2, -1.88, 4.2, -1.81, 2.9,
                 -1.62, 2.02, -1.26, 1.60));
@@ -1257,14 +1209,11 @@ static void paint_seaman(Canvas *c)
     for (int k = 0; k < 2; k++)
         for (int i = 1; i < 3; i++)
             oval(c, flat(hex(0xe8b848)), -0.42 + 0.66 * k, 2.2 + 0.42 * i, 0.07, 0.07);
-    c->near = 0.86, c->swell = 0.03;
     /* A rolled woollen collar. */
     blob(c, across(hex(0xf0e4d0), hex(0x6a6480), -0.6, 1.2, 0.8, 1.6),
          POINTS(-0.66, 1.20, -0.3, 1.02, 0.5, 1.0, 0.80, 1.16, 0.80, 1.56, 0.4, 1.78, -0.1, 1.82,
                 -0.56, 1.62));
-    c->near = 0.88;
     paint_face(c, &look);
-    c->near = 0.88, c->swell = 0.03;
     blob(c, across(hex(0xf4e8d4), hex(0x5c5878), -0.5, 1.3, 0.8, 1.6),
          POINTS(-0.68, 1.14, -0.40, 1.30, 0.06, 1.38, 0.52, 1.28, 0.82, 1.08, 0.84, 1.52, 0.4, 1.78,
                 -0.1, 1.82, -0.58, 1.62));
@@ -1277,13 +1226,11 @@ static void paint_seaman(Canvas *c)
     blob(c, across(hex(0x1c3060), hex(0x060c20), 0.0, 1.4, 1.1, 2.0),
          POINTS(0.82, 1.24, 1.14, 1.46, 1.10, 1.98, 0.72, 1.92, 0.24, 2.36, -0.10, 2.10, 0.42,
                 1.80));
-    c->near = 0.90, c->swell = 0.04;
     /* Beard, whiskers and moustache in three tones. */
     blob(c, across(hex(0xf4ece0), hex(0x7c7890), -0.6, 0.4, 0.6, 1.0),
          POINTS(-0.68, 0.10, -0.62, 0.36, -0.46, 0.48, -0.32, 0.56, -0.12, 0.64, 0.12, 0.56, 0.34,
                 0.44, 0.60, 0.30, 0.70, -0.20, 0.82, -0.1, 0.80, 0.50, 0.62, 1.00, 0.30, 1.34, 0.0,
                 1.46, -0.30, 1.34, -0.56, 1.02, -0.70, 0.56));
-    c->near = -1;
     blob(c, flat(hex(0x8c88a0)),
          POINTS(0.34, 0.6, 0.60, 0.44, 0.76, 0.2, 0.74, 0.6, 0.52, 1.02, 0.24, 1.30, 0.04, 1.40,
                 0.20, 1.06));
@@ -1292,7 +1239,6 @@ static void paint_seaman(Canvas *c)
     for (int i = 0; i < 5; i++)
         line(c, veil(hex(0x9c96a8), 0.8), -0.36 + 0.14 * i, 0.86, -0.28 + 0.12 * i, 1.24, 0.03,
              0.01);
-    c->near = 0.92;
     blob(c, across(hex(0xfffaf0), hex(0x9490a8), -0.4, 0, 0.4, 0),
          POINTS(-0.13, 0.45, 0.02, 0.41, 0.24, 0.48, 0.46, 0.70, 0.18, 0.67, -0.04, 0.62, -0.14,
                 0.57, -0.26, 0.61, -0.54, 0.68, -0.44, 0.50, -0.26, 0.42));
@@ -1301,30 +1247,25 @@ static void paint_seaman(Canvas *c)
     /* Hair at the temples, then the cap with its peak. */
     blob(c, flat(hex(0xa8a4b8)),
          POINTS(0.58, -0.5, 0.78, -0.5, 0.82, -0.1, 0.70, -0.16, 0.62, -0.28));
-    c->near = 0.93, c->swell = 0.05;
     blob(c, across(hex(0x34508c), hex(0x0c142c), -0.9, -1.2, 0.9, -0.6),
          POINTS(-0.86, -0.86, -0.92, -1.16, -0.5, -1.46, 0.1, -1.56, 0.72, -1.40, 1.0, -1.06, 0.88,
                 -0.76, 0.0, -0.9));
-    c->swell = 0.02;
     blob(c, across(hex(0x1c2c58), hex(0x080e20), -0.8, 0, 0.9, 0),
          POINTS(-0.76, -0.56, -0.84, -0.90, -0.3, -1.04, 0.4, -1.0, 0.90, -0.80, 0.84, -0.44, 0.4,
                 -0.62, -0.2, -0.68));
     blob(c, across(hex(0x4a5a84), hex(0x080c1c), -0.8, -0.6, 0.5, -0.4),
          POINTS(-0.84, -0.52, -0.74, -0.66, -0.2, -0.76, 0.44, -0.64, 0.40, -0.52, -0.1, -0.50,
                 -0.5, -0.40, -0.80, -0.36));
-    c->near = -1;
     line(c, flat(hex(0xf0c050)), -0.76, -0.70, -0.1, -0.80, 0.05, 0.05);
     line(c, flat(hex(0xc08838)), -0.1, -0.80, 0.84, -0.60, 0.05, 0.04);
     oval(c, flat(hex(0xffd060)), -0.26, -0.98, 0.10, 0.11);
     oval(c, flat(hex(0xc02838)), -0.26, -0.98, 0.045, 0.05);
-    c->swell = 0;
     frame_whole(c);
 }
 
 static void paint_lamp(Canvas *c)
 {
     const double x = 2326;
-    c->near = 0.78, c->swell = 0.01;
     box(c, across(hex(0x6a4a5c), hex(0x14122a), x - 10, 0, x + 10, 0), x - 9, 640, 18, 800);
     box(c, flat(hex(0x1c1a34)), x - 18, 1360, 36, 100);
     blob(c, flat(hex(0x1c1a34)),
@@ -1336,7 +1277,6 @@ static void paint_lamp(Canvas *c)
     line(c, flat(hex(0x1c1a34)), x + 40, 538, x + 24, 622, 5, 5);
     polygon(c, flat(hex(0x241f3c)), POINTS(x - 50, 542, x - 18, 504, x + 18, 504, x + 50, 542));
     oval(c, flat(hex(0x241f3c)), x, 498, 8, 12);
-    c->swell = 0, c->near = -1;
     oval(c, glow(hex(0xffb050), 0.62, x, 580, 300), x, 580, 300, 300);
 }
 
@@ -1344,7 +1284,6 @@ static void paint_gulls(Canvas *c)
 {
     static const double gull[][3] = {
         {560, 300, 1}, {640, 250, 0.7}, {700, 340, 0.55}, {1900, 220, 0.9}, {2010, 170, 0.6}};
-    c->near = 0.5;
     for (int i = 0; i < 5; i++) {
         frame(c, gull[i][0], gull[i][1], gull[i][2], gull[i][2]);
         blob(c, across(hex(0xfff0e0), hex(0x8a80a8), -50, 0, 50, 10),
@@ -1382,7 +1321,8 @@ static uint8_t *finish(const Canvas *c)
     return out;
 }
 
-static bool write_png(const char *path, const uint8_t *bytes, int channels, int bits)
+/* colours: a palette of so many, for indices of one byte; 0: RGB. */
+static bool write_png(const char *path, const uint8_t *bytes, const png_color *palette, int colours)
 {
     FILE *file = fopen(path, "wb");
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
@@ -1393,29 +1333,88 @@ static bool write_png(const char *path, const uint8_t *bytes, int channels, int 
         return false;
     }
     png_init_io(png, file);
-    png_set_IHDR(png, info, WIDTH, HEIGHT, bits,
-                 channels == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE,
-                 PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
-    if (channels == 3) png_set_sRGB_gAMA_and_cHRM(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
+    png_set_IHDR(png, info, WIDTH, HEIGHT, 8, colours ? PNG_COLOR_TYPE_PALETTE : PNG_COLOR_TYPE_RGB,
+                 PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+    if (colours) png_set_PLTE(png, info, palette, colours);
+    png_set_sRGB_gAMA_and_cHRM(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
     png_set_compression_level(png, 3);
     png_write_info(png, info);
     for (int y = 0; y < HEIGHT; y++)
-        png_write_row(png, bytes + (size_t)y * WIDTH * (size_t)channels * (size_t)(bits / 8));
+        png_write_row(png, bytes + (size_t)y * WIDTH * (colours ? 1 : 3));
     png_write_end(png, info);
     png_destroy_write_struct(&png, &info);
     return fclose(file) == 0;
 }
 
-static bool write_depth(const char *path, const Canvas *c)
+/* ---- the strokes ---- */
+
+enum { STROKE_WIDTH = 14, INDICES = 9 };
+
+/* As somebody would draw them in a few minutes with a broad brush: what stays flat first, then
+ * some in each layer, and some more where the first went wrong. */
+static const struct Stroke {
+    int index, x0, y0, x1, y1;
+} strokes[] = {
+    /* clang-format off */
+    {1, 36, 36, 1107, 71}, {1, 1536, 107, 2357, 214}, {1, 36, 429, 125, 518},
+    {1, 286, 232, 321, 589}, {1, 36, 679, 339, 750}, {1, 429, 482, 1000, 589},
+    {1, 768, 679, 929, 839}, {1, 36, 893, 250, 1000}, {1, 107, 1071, 161, 1286},
+    {1, 607, 893, 857, 1089}, {1, 893, 1071, 1071, 1250}, {1, 964, 1429, 1143, 1518},
+    {1, 1143, 1518, 1643, 1536}, {1, 1429, 1036, 1786, 1000}, {1, 1357, 1250, 1464, 1411},
+    {1, 1696, 1143, 1804, 1232}, {1, 1786, 536, 1821, 750}, {1, 1929, 500, 2268, 750},
+    {1, 2214, 857, 2304, 1143}, {1, 27, 1464, 107, 1518}, {1, 2366, 893, 2375, 1250},
+    {1, 250, 1071, 268, 1179}, {1, 589, 1071, 598, 1143}, {1, 1250, 714, 1321, 786},
+    {1, 1071, 679, 1089, 786}, {1, 1500, 714, 1571, 786}, {1, 1107, 982, 1696, 1000},
+    {1, 1839, 1071, 1857, 1143}, {1, 21, 295, 116, 300}, {1, 54, 598, 125, 616},
+    {1, 1330, 1405, 1536, 1405}, {1, 938, 1405, 1125, 1411}, {1, 871, 1179, 882, 1321},
+    {1, 946, 1379, 1009, 1384}, {1, 1786, 893, 1825, 938}, {1, 2175, 1071, 2189, 1179},
+    {1, 2361, 1411, 2386, 1571}, {1, 205, 1143, 193, 1232}, {1, 125, 1375, 161, 1384},
+    {1, 1661, 1250, 1696, 1321}, {1, 1688, 1286, 1661, 1429}, {1, 1804, 1000, 1848, 1232},
+    {1, 2304, 1179, 2321, 1250}, {1, 929, 1554, 1000, 1571}, {1, 1314, 1379, 1371, 1389},
+    {1, 1786, 854, 1843, 868}, {1, 1875, 757, 2170, 757}, {2, 268, 1286, 232, 1554},
+    {2, 357, 1321, 393, 1554}, {2, 446, 1357, 518, 1554}, {2, 536, 1286, 571, 1357},
+    {2, 661, 1429, 643, 1571}, {2, 804, 1429, 839, 1536}, {2, 750, 1393, 768, 1536},
+    {2, 1804, 1357, 1768, 1554}, {2, 1929, 1375, 1982, 1554}, {2, 2125, 1321, 2214, 1554},
+    {2, 2054, 1357, 2071, 1536}, {2, 1759, 1286, 1714, 1536}, {3, 339, 929, 321, 1071},
+    {3, 375, 893, 518, 893}, {3, 554, 946, 536, 1143}, {3, 411, 1214, 464, 1250},
+    {3, 429, 1286, 482, 1321}, {3, 634, 1161, 652, 1304}, {3, 679, 1125, 804, 1143},
+    {3, 830, 1214, 821, 1304}, {3, 696, 1357, 768, 1366}, {3, 1875, 857, 2143, 857},
+    {3, 1893, 929, 2143, 938}, {3, 1964, 804, 2107, 804}, {3, 1920, 1107, 1946, 1214},
+    {3, 2125, 1000, 2107, 1179}, {3, 2000, 1179, 2054, 1232}, {3, 1946, 1286, 2089, 1295},
+    {4, 357, 1071, 411, 1143}, {4, 446, 1000, 482, 1161}, {4, 393, 982, 411, 1036},
+    {4, 688, 1214, 714, 1321}, {4, 750, 1232, 786, 1321}, {4, 1946, 1000, 2089, 1000},
+    {4, 1929, 1054, 2000, 1071}, {5, 1071, 884, 1393, 929}, {5, 1393, 929, 1714, 875},
+    {5, 1143, 946, 1643, 955}, {5, 1446, 830, 1509, 839}, {6, 189, 268, 189, 625},
+    {6, 170, 536, 214, 607}, {6, 161, 334, 221, 334}, {7, 429, 804, 696, 804},
+    {7, 464, 750, 661, 759}, {7, 505, 679, 509, 696}, {7, 420, 832, 705, 832},
+    {7, 589, 696, 625, 696}, {8, 1196, 1366, 1259, 1375}, {8, 1188, 1473, 1259, 1473},
+    {8, 1196, 1429, 1259, 1429},
+    /* clang-format on */
+};
+
+static double away(const struct Stroke *s, double x, double y)
 {
-    uint8_t *out = malloc((size_t)WIDTH * HEIGHT * 2);
+    double dx = s->x1 - s->x0, dy = s->y1 - s->y0;
+    double t = clamp(((x - s->x0) * dx + (y - s->y0) * dy) / (dx * dx + dy * dy), 0, 1);
+    return hypot(x - s->x0 - t * dx, y - s->y0 - t * dy);
+}
+
+static bool write_strokes(const char *path)
+{
+    static const png_color palette[INDICES] = {{0, 0, 0},       {128, 128, 128}, {40, 90, 200},
+                                               {220, 60, 50},   {250, 180, 120}, {90, 200, 210},
+                                               {240, 240, 240}, {150, 60, 160},  {240, 220, 60}};
+    uint8_t *out = calloc((size_t)WIDTH * HEIGHT, 1);
     if (!out) return false;
-    for (size_t i = 0; i < (size_t)WIDTH * HEIGHT; i++) {
-        unsigned v = (unsigned)lround(clamp((double)c->depth[i], 0, 1) * 65535);
-        out[2 * i] = (uint8_t)(v >> 8);
-        out[2 * i + 1] = (uint8_t)v;
-    }
-    bool done = write_png(path, out, 1, 16);
+    for (const struct Stroke *s = strokes; s < strokes + sizeof strokes / sizeof *strokes; s++)
+        for (int y = 0; y < HEIGHT; y++) {
+            if (y < fmin(s->y0, s->y1) - STROKE_WIDTH || y > fmax(s->y0, s->y1) + STROKE_WIDTH)
+                continue;
+            for (int x = 0; x < WIDTH; x++)
+                if (away(s, x + 0.5, y + 0.5) < STROKE_WIDTH / 2.0)
+                    out[(size_t)y * WIDTH + (size_t)x] = (uint8_t)s->index;
+        }
+    bool done = write_png(path, out, palette, INDICES);
     free(out);
     return done;
 }
@@ -1424,17 +1423,17 @@ static bool canvas_init(Canvas *c)
 {
     size_t pixels = (size_t)WIDTH * HEIGHT;
     c->rgb = calloc(3 * pixels, sizeof *c->rgb);
-    c->depth = calloc(pixels, sizeof *c->depth);
+    c->stands = calloc(pixels, sizeof *c->stands);
     c->cover = calloc((size_t)(WIDTH + 1) * HEIGHT, sizeof *c->cover);
     c->clip = calloc(pixels, sizeof *c->clip);
     frame_whole(c);
-    return c->rgb && c->depth && c->cover && c->clip;
+    return c->rgb && c->stands && c->cover && c->clip;
 }
 
 static void canvas_clear(Canvas *c)
 {
     free(c->rgb);
-    free(c->depth);
+    free(c->stands);
     free(c->cover);
     free(c->clip);
 }
@@ -1460,7 +1459,7 @@ static void paint_picture(Canvas *c, Canvas *mirror)
 int main(int argc, char **argv)
 {
     if (argc != 3) {
-        fprintf(stderr, "usage: harbour REFERENCE.png DEPTH.png\n");
+        fprintf(stderr, "usage: harbour REFERENCE.png STROKES.png\n");
         return 64;
     }
     static Canvas canvas, mirror;
@@ -1469,8 +1468,7 @@ int main(int argc, char **argv)
     if (canvas_init(&canvas) && canvas_init(&mirror)) {
         paint_picture(&canvas, &mirror);
         picture = finish(&canvas);
-        code =
-            picture && write_png(argv[1], picture, 3, 8) && write_depth(argv[2], &canvas) ? 0 : 73;
+        code = picture && write_png(argv[1], picture, NULL, 0) && write_strokes(argv[2]) ? 0 : 73;
     }
     if (code)
         fprintf(stderr, "harbour: %s: cannot be painted; check space and permissions\n", argv[1]);

@@ -117,7 +117,8 @@ static bool deep_in(const OutlineFound *f, int x, int y)
     return true;
 }
 
-/* A leak is wide; what is narrow along an outline is a guessed outline. */
+/* A leak is wide; what is narrow along an outline is a guessed outline. On the ground nothing leaks:
+ * there much looks a little like many layers, and does no harm. */
 static Status find_narrow(Looking *l)
 {
     const OutlineFound *f = l->found;
@@ -127,7 +128,8 @@ static Status find_narrow(Looking *l)
     for (int y = 0; y < f->pixels->rows; y++)
         for (int x = 0; x < f->pixels->columns; x++) {
             const size_t i = (size_t)y * (size_t)f->pixels->columns + (size_t)x;
-            plane[i] = deep_in(f, x, y) ? f->outline->label[i] : LABEL_NONE;
+            const bool raised = f->outline->label[i] != LAYER_GROUND;
+            plane[i] = raised && deep_in(f, x, y) ? f->outline->label[i] : LABEL_NONE;
         }
     const Status status = find_pieces(l, DOUBT_NARROW, plane);
     memory_free(plane);
