@@ -287,37 +287,84 @@ static Status survey_layers(Survey *s, Fault *fault)
     return status ? status : end_joint_lines(s, fault);
 }
 
-/* Pieces and weak bricks. A plaque's base sheet is one node more, the last, that
- * belongs to its first tier; it is never the weak one. */
+/* The weight of a base sheet: more than all bricks of a panel together. */
+enum { SHEET_WEIGHT = 1 << 30 };
+
+/* Scratch of a survey of pieces, an item for each node. */
+typedef struct PieceSurvey {
+    GraphSurvey graph;
+    uint32_t *size;   /* bricks of each piece */
+    uint32_t *weight; /* units */
+} PieceSurvey;
+
+/* A plaque's base sheet is one node more, the last, that belongs to its first tier; what hangs on
+ * it is never what comes off. */
+static Status piece_survey_init(PieceSurvey *v, const Survey *s, uint32_t nodes, Fault *fault)
+{
+    *v = (PieceSurvey){.graph = {.piece = memory_create(nodes, sizeof *v->graph.piece),
+                                 .weak = memory_create(nodes, 1),
+                                 .lost = memory_create(nodes, sizeof *v->graph.lost)},
+                       .size = memory_create(nodes, sizeof *v->size),
+                       .weight = memory_create(nodes, sizeof *v->weight)};
+    if (!v->graph.piece || !v->graph.weak || !v->graph.lost || !v->size || !v->weight)
+        return memory_fault(fault, nodes, sizeof *v->graph.lost);
+    for (uint32_t i = 0; i < nodes; i++) {
+        const Brick *k = i < s->count ? &s->brick[s->list[i]] : NULL;
+        v->weight[i] = k ? (uint32_t)(k->columns * k->rows * k->tiers) : SHEET_WEIGHT;
+    }
+    v->graph.weight = v->weight;
+    return STATUS_OK;
+}
+
+static void piece_survey_clear(PieceSurvey *v)
+{
+    memory_free(v->graph.piece);
+    memory_free(v->graph.weak);
+    memory_free(v->graph.lost);
+    memory_free(v->size);
+    memory_free(v->weight);
+}
+
+/* The largest piece is the panel; the others are loose, each a flaw at its lowest brick. */
+static Status add_pieces(Survey *s, PieceSurvey *v, Fault *fault)
+{
+    uint32_t largest = 0;
+    Status status = STATUS_OK;
+    for (uint32_t i = 0; i < s->count; i++) v->size[v->graph.piece[i]]++;
+    for (uint32_t p = 0; p < v->graph.pieces; p++) {
+        s->bond->pieces += v->size[p] > 0;
+        if (v->size[p] > v->size[largest]) largest = p;
+    }
+    for (uint32_t i = 0; i < s->count && !status; i++) {
+        const uint32_t bricks = v->size[v->graph.piece[i]];
+        v->size[v->graph.piece[i]] = 0;
+        if (v->graph.piece[i] != largest && bricks)
+            status = add_flaw(s, FLAW_PIECE, i, (int)bricks, fault);
+    }
+    return status;
+}
+
+static Status add_weak(Survey *s, const PieceSurvey *v, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (uint32_t i = 0; i < s->count && !status; i++) {
+        if (!v->graph.weak[i]) continue;
+        s->bond->weak++;
+        status = add_flaw(s, FLAW_WEAK, i, 1, fault);
+        if (!status) s->flaw[s->flaws - 1].lost = (long)v->graph.lost[i];
+    }
+    return status;
+}
+
 static Status survey_pieces(Survey *s, Fault *fault)
 {
     const uint32_t nodes = s->count + (s->wall ? 0 : 1);
-    uint32_t *piece = memory_create(nodes, sizeof *piece), pieces = 0;
-    uint32_t *size = memory_create(nodes, sizeof *size);
-    uint8_t *weak = memory_create(nodes, 1);
-    Status status = piece && size && weak ? STATUS_OK : memory_fault(fault, nodes, sizeof *piece);
-    if (!status) status = graph_survey(&s->graph, nodes, piece, weak, &pieces, fault);
-    if (!status) {
-        uint32_t largest = 0;
-        for (uint32_t i = 0; i < s->count; i++) size[piece[i]]++;
-        for (uint32_t p = 0; p < pieces; p++) {
-            s->bond->pieces += size[p] > 0;
-            if (size[p] > size[largest]) largest = p;
-        }
-        for (uint32_t i = 0; i < s->count && !status; i++) {
-            const uint32_t bricks = size[piece[i]];
-            size[piece[i]] = 0;
-            if (piece[i] != largest && bricks)
-                status = add_flaw(s, FLAW_PIECE, i, (int)bricks, fault);
-            if (!status && weak[i]) {
-                s->bond->weak++;
-                status = add_flaw(s, FLAW_WEAK, i, 1, fault);
-            }
-        }
-    }
-    memory_free(weak);
-    memory_free(size);
-    memory_free(piece);
+    PieceSurvey v;
+    Status status = piece_survey_init(&v, s, nodes, fault);
+    if (!status) status = graph_survey(&s->graph, nodes, &v.graph, fault);
+    if (!status) status = add_pieces(s, &v, fault);
+    if (!status) status = add_weak(s, &v, fault);
+    piece_survey_clear(&v);
     return status;
 }
 
@@ -536,9 +583,10 @@ void flaw_text(const Flaw *flaw, const Solid *solid, const Panels *panels, char 
         return;
     case FLAW_WEAK:
         snprintf(text, size,
-                 "panel %s, column %d, row %d, tier %d: the panel comes apart without this one "
-                 "brick; %s",
-                 panel->name, column, row, tier, help);
+                 "panel %s, column %d, row %d, tier %d: %ld unit%s of other bricks come%s off "
+                 "without this one; %s",
+                 panel->name, column, row, tier, flaw->lost, flaw->lost == 1 ? "" : "s",
+                 flaw->lost == 1 ? "s" : "", help);
         return;
     }
 }

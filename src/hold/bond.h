@@ -23,6 +23,7 @@ typedef struct Flaw {
     size_t brick;          /* index into Laid; the lowest of a piece; the first beside a joint */
     int column, row, tier; /* from 0: where it starts; a joint is at the left edge of column */
     int length;            /* layers of a joint, bricks of a piece; else 1 */
+    long lost;             /* units that come off with a weak brick, without its own; else 0 */
 } Flaw;
 
 typedef struct PanelBond {

@@ -23,10 +23,16 @@ typedef struct Graph {
 Status graph_link(Graph *graph, uint32_t a, uint32_t b, Fault *fault);
 void graph_clear(Graph *graph);
 
-/* Number of components, 0 for no nodes. piece_out[node] is its component, numbered by
- * lowest node; weak_out[node] is 1 if its component falls apart without it. Both hold
- * `nodes` items. */
-Status graph_survey(const Graph *graph, uint32_t nodes, uint32_t *piece_out, uint8_t *weak_out,
-                    uint32_t *pieces_out, Fault *fault);
+/* What a survey finds; all are the caller's, `nodes` items each. */
+typedef struct GraphSurvey {
+    uint32_t pieces;        /* number of components, 0 for no nodes */
+    uint32_t *piece;        /* the component of each node, numbered by lowest node */
+    uint8_t *weak;          /* 1 for a node without which its component falls apart */
+    const uint32_t *weight; /* of each node; NULL: losses are not asked for */
+    uint64_t *lost;         /* with a weight: without the node, the weight of all that then hangs
+                               together with less than the heaviest part does */
+} GraphSurvey;
+
+Status graph_survey(const Graph *graph, uint32_t nodes, GraphSurvey *survey, Fault *fault);
 
 #endif

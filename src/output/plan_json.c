@@ -143,6 +143,7 @@ static json_t *flaws(Making *k, const Mural *m)
         json_set(k, o, "row", json_integer(f->row + 1));
         json_set(k, o, "tier", json_integer(f->tier + 1));
         json_set(k, o, "length", json_integer(f->length));
+        if (f->kind == FLAW_WEAK) json_set(k, o, "lost_units", json_integer(f->lost));
         json_set(k, o, "text", json_text(said));
         json_append(k, list, o);
     }

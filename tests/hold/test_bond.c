@@ -259,10 +259,9 @@ static void brute_fill(Brute *b, const Model *m)
     }
 }
 
-/* Pieces without brick `gone` (-1: with all); a base sheet is there even if it is bare. */
-static int brute_pieces(const Brute *b, int gone)
+/* Marks bricks that hang together without brick `gone` (-1: with all) by the first of them. */
+static void brute_marks(const Brute *b, int gone, int mark[SIDE * SIDE * SIDE])
 {
-    int mark[SIDE * SIDE * SIDE], pieces = 0;
     for (int i = 0; i < b->count; i++) mark[i] = i;
     for (bool changed = true; changed;) {
         changed = false;
@@ -285,6 +284,13 @@ static int brute_pieces(const Brute *b, int gone)
                     changed = true;
                 }
     }
+}
+
+/* How many pieces these are; a base sheet is there even if it is bare. */
+static int brute_pieces(const Brute *b, int gone)
+{
+    int mark[SIDE * SIDE * SIDE], pieces = 0;
+    brute_marks(b, gone, mark);
     bool sheet_bare = b->plaque;
     for (int i = 0; i < b->count; i++) {
         pieces += i != gone && mark[i] == i;
@@ -301,6 +307,32 @@ static int brute_weak(const Brute *b)
     int weak = 0;
     for (int i = 0; i < b->count; i++) weak += brute_pieces(b, i) > whole;
     return weak;
+}
+
+/* Units that come off the rest of its piece without a brick: all but its heaviest part, which in a
+ * plaque is that of the base sheet. */
+static long brute_lost(const Brute *b, int gone)
+{
+    int whole[SIDE * SIDE * SIDE], mark[SIDE * SIDE * SIDE];
+    long part[SIDE * SIDE * SIDE] = {0}, all = 0, most = 0;
+    brute_marks(b, -1, whole);
+    brute_marks(b, gone, mark);
+    bool sheet = false;
+    for (int i = 0; i < b->count; i++) {
+        const Brick *k = &b->brick[i];
+        const long units = k->columns * k->rows * k->tiers;
+        if (whole[i] != whole[gone]) continue;
+        sheet = sheet || (b->plaque && k->tier == 0);
+        if (i == gone) continue;
+        all += units;
+        part[mark[i]] += units;
+    }
+    for (int i = 0; i < b->count; i++) {
+        if (i == gone || whole[i] != whole[gone]) continue;
+        const bool kept = !sheet || b->brick[i].tier == 0;
+        if (kept && part[mark[i]] > most) most = part[mark[i]];
+    }
+    return all - most;
 }
 
 static int brute_unsupported(const Brute *b)
@@ -393,6 +425,9 @@ static void random_walls_agree_with_brute_force(void **state)
         assert_int_equal(flaws_of(&bond, FLAW_PIECE), bond.panel[0].pieces - 1);
         assert_int_equal(flaws_of(&bond, FLAW_WEAK), bond.panel[0].weak);
         assert_int_equal(flaws_of(&bond, FLAW_UNSUPPORTED), bond.panel[0].unsupported);
+        for (size_t i = 0; i < bond.flaws; i++)
+            if (bond.flaw[i].kind == FLAW_WEAK)
+                assert_int_equal(bond.flaw[i].lost, brute_lost(&b, (int)bond.flaw[i].brick));
         bond_clear(&bond);
         model_clear(&m);
     }

@@ -184,8 +184,9 @@ static Status panel_graph_init(PanelGraph *g, WallPanel *w, uint32_t *pieces_out
     if (!g->piece || !g->weak) return memory_fault(fault, g->nodes, sizeof *g->piece);
     Graph graph = {0};
     Status status = link_courses(w, g->first, &graph, fault);
-    if (!status)
-        status = graph_survey(&graph, (uint32_t)g->nodes, g->piece, g->weak, pieces_out, fault);
+    GraphSurvey survey = {.piece = g->piece, .weak = g->weak};
+    if (!status) status = graph_survey(&graph, (uint32_t)g->nodes, &survey, fault);
+    *pieces_out = survey.pieces;
     graph_clear(&graph);
     return status;
 }
