@@ -2,7 +2,7 @@
  *
  * Idea. A panel is laid from its lowest course upward (wall/wall_panel.h); swept down and up, each
  * course anew against its neighbours, which is a descent over the blocks of one course; searched
- * further by changing three courses at once (wall/wall_local_search.h); and mended where it does
+ * further by changing three courses at once (wall/wall_local_search.h); and repaired where it does
  * not hold together (wall/repair_panel.h). Last a bound is proven (wall/bound.h).
  *
  * Invariants. Panels do not touch each other's work, so they are laid in parallel, and the outcome,

@@ -1,5 +1,6 @@
 /* Prints what laying reaches: bricks, the proven bound, the gap, time, processor time and work a
- * cell, beside two plain ways of laying. Arguments: threads, and names of fields (else all). */
+ * cell, beside two plain ways of laying. Arguments: threads; then anything for the largest size
+ * too. */
 #include "base/bands.h"
 #include "support/layouts.h"
 

@@ -33,7 +33,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Of the method; set by tests/bench/bench_tile: the least gap for the work. */
+/* Of the method, by trial on the fields of tests/bench/bench_tile. Halved or doubled, one at a
+ * time, they change the bricks of the pictures by 0.01 % at most, those of waves by 0.1 %. */
 enum {
     EPOCH_LEAST = 5,     /* steps of an epoch, at least; */
     EPOCH_SHARE = 6,     /* it ends when it is this part of all steps, 1 / EPOCH_SHARE */

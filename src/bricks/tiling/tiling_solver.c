@@ -19,7 +19,10 @@
 #include <math.h>
 #include <string.h>
 
-/* Regions, windows and widths of search; by tests/bench/bench_tile, the least gap for the time. */
+/* Regions, windows and widths of search, by trial on the fields of tests/bench/bench_tile. Halved
+ * or doubled, one at a time, those of regions and windows that the default set meets change the
+ * bricks of the pictures by 0.02 % at most, those of waves by 0.8 % (WINDOW_CELLS) and 0.3 %
+ * (others). */
 enum {
     SMALL_REGION = 25,        /* cells; searched without duals */
     MIDDLE_REGION = 400,      /* cells; the whole is searched with care */
@@ -39,7 +42,9 @@ enum {
     IDLE_COST = SHAPE_ONE / 6 /* added to a place whose primal is 0, in a guided search */
 };
 
-/* Steps of the duals; by the same. */
+/* Steps and rounds, by the same: 0.01 % of pictures, 0.2 % of waves. Twice the STEPS_AT_FULL take
+ * nearly twice the work, half of them half of it, for a bound of waves that is 0.2 % better or 0.5
+ * % worse. */
 enum {
     FIRST_STEPS = 40,        /* before the first search; */
     MORE_STEPS = 5,          /* times as many before the next */
