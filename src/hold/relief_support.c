@@ -33,7 +33,7 @@ static uint8_t *dirty_at(const Support *c, int across, int row)
     return &c->dirty[(size_t)row * (size_t)c->panels->across + (size_t)across];
 }
 
-static void mark_at(const Support *c, int column, int row)
+static void mark_dirty(const Support *c, int column, int row)
 {
     const int panel = panels_at(c->panels, column, row);
     *dirty_at(c, panel - panels_band(c->panels, panels_band_of(c->panels, panel)), row) = 1;
@@ -45,7 +45,7 @@ static void mark_around(const Support *c, int column, int row)
     const int left = column > 0 ? column - 1 : column;
     const int right = column + 1 < c->grid->columns ? column + 1 : column;
     for (int y = row - 1; y <= row + 1; y++)
-        for (int x = left; x <= right && y >= 0 && y < c->grid->rows; x++) mark_at(c, x, y);
+        for (int x = left; x <= right && y >= 0 && y < c->grid->rows; x++) mark_dirty(c, x, y);
 }
 
 /* Looks at one course of one panel; lowers what it cannot carry. */

@@ -25,11 +25,11 @@ enum {
 typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
 
 /* A search under way. */
-typedef struct Flood {
+typedef struct ComponentSearch {
     const TileField *field;
     Components *components;
     uint8_t *state; /* by cell: a CellState */
-} Flood;
+} ComponentSearch;
 
 int32_t field_neighbour(const TileField *f, int32_t cell, FieldSide side)
 {
@@ -59,7 +59,7 @@ static bool same_block(const TileField *f, int32_t a, int32_t b)
 
 /* Gathers the cells that are joined to a first one and in its state; they become done. Those of a
  * large component are gathered within a block. */
-static void flood(const Flood *f, int32_t first, Component *c)
+static void flood(const ComponentSearch *f, int32_t first, Component *c)
 {
     int32_t *cell = f->components->cell + c->begin;
     const uint8_t from = f->state[first];
@@ -77,7 +77,7 @@ static void flood(const Flood *f, int32_t first, Component *c)
 }
 
 /* The component of a cell, or a block's part of one that is too large. */
-static void find_component(const Flood *f, int32_t first, Component *c)
+static void find_component(const ComponentSearch *f, int32_t first, Component *c)
 {
     int32_t *cell = f->components->cell + c->begin;
     if (f->state[first] == CELL_NEW) {
@@ -104,7 +104,7 @@ Status components_init(Components *components_out, const TileField *field, Fault
     const size_t cells = (size_t)field->columns * (size_t)field->rows;
     Components *k = components_out;
     *k = (Components){.cell = memory_create(cells, sizeof *k->cell)};
-    const Flood f = {field, k, memory_create(cells, sizeof *f.state)};
+    const ComponentSearch f = {field, k, memory_create(cells, sizeof *f.state)};
     Status status = k->cell && f.state ? STATUS_OK : memory_fault(fault, cells, sizeof *k->cell);
     size_t capacity = 0;
     int32_t filled = 0;

@@ -61,7 +61,7 @@ static const double NEAR_SHARE = 0.015; /* of the bound */
 static const double USUAL_EFFORT = 0.25;
 
 /* A region on its way to its solution. */
-typedef struct Solve {
+typedef struct RegionSolve {
     const Region *region;
     ProfileDp *dp;
     const TilingSolveOptions *options;
@@ -71,7 +71,7 @@ typedef struct Solve {
     int32_t *idle;         /* of each place, see tiling_duals.h */
     int32_t *guided;       /* the sum of these two */
     int32_t *all;          /* every cell, as a task of the search */
-} Solve;
+} RegionSolve;
 
 static int steps_of(double effort) { return (int)ceil(STEPS_AT_FULL * effort); }
 
@@ -186,7 +186,7 @@ static void lay_largest_first(const Region *r, const int32_t *order, int32_t *ne
 
 /* Largest first: a shape goes wherever it fits, in the order of the layer, before any
  * smaller one. */
-static Status lay_greedily(Solve *v, Fault *fault)
+static Status lay_greedily(RegionSolve *v, Fault *fault)
 {
     const Region *r = v->region;
     const size_t cells = (size_t)r->cells;
@@ -206,7 +206,7 @@ static Status lay_greedily(Solve *v, Fault *fault)
 /* ---- the whole region at once ---- */
 
 /* Takes over a tiling that a search has found, if it is better. */
-static void take_found(Solve *v, const ProfileResult *found)
+static void take_found(RegionSolve *v, const ProfileResult *found)
 {
     const Region *r = v->region;
     TilingSolution *s = v->solution;
@@ -223,7 +223,7 @@ static void take_found(Solve *v, const ProfileResult *found)
     s->bare = bare;
 }
 
-static Status search_whole(Solve *v, int32_t most, Fault *fault)
+static Status search_whole(RegionSolve *v, int32_t most, Fault *fault)
 {
     const Region *r = v->region;
     TilingSolution *s = v->solution;
@@ -249,7 +249,7 @@ static Status search_whole(Solve *v, int32_t most, Fault *fault)
 
 /* A search that avoids places whose primals are small: it proves nothing, but where not all
  * profiles can be kept it keeps those that lead further. */
-static Status search_guided(Solve *v, int32_t most, Fault *fault)
+static Status search_guided(RegionSolve *v, int32_t most, Fault *fault)
 {
     const Region *r = v->region;
     TilingSolution *s = v->solution;
@@ -273,7 +273,7 @@ static Status search_guided(Solve *v, int32_t most, Fault *fault)
 /* ---- duals ---- */
 
 /* Takes over the duals reached, made feasible; keeps the better bound. */
-static void take_duals(Solve *v, TilingDuals *duals)
+static void take_duals(RegionSolve *v, TilingDuals *duals)
 {
     const int64_t dual_sum = tiling_duals_make_feasible(duals, v->solution->dual);
     memcpy(v->reduced_cost, tiling_duals_reduced_costs(duals),
@@ -293,21 +293,21 @@ static int next_search(const Region *r, int done, int steps)
     return 2 * goal <= steps ? goal : steps;
 }
 
-static void improve_duals(Solve *v, TilingDuals *duals, int steps)
+static void improve_duals(RegionSolve *v, TilingDuals *duals, int steps)
 {
     tiling_duals_improve(duals, steps);
     v->solution->work += tiling_duals_effort(duals) * steps;
     take_duals(v, duals);
 }
 
-static Status search_once(Solve *v, Fault *fault)
+static Status search_once(RegionSolve *v, Fault *fault)
 {
     const double effort = v->options->effort;
     return v->region->cells <= MIDDLE_REGION ? search_whole(v, most_of(effort, MOST_MIDDLE), fault)
                                              : search_guided(v, most_of(effort, MOST_LARGE), fault);
 }
 
-static Status search_windows(Solve *v, Fault *fault)
+static Status search_windows(RegionSolve *v, Fault *fault)
 {
     TilingSolution *s = v->solution;
     if (proven(s)) return STATUS_OK;
@@ -331,7 +331,7 @@ static bool is_near(const Region *r, const TilingSolution *s, int rounds)
 }
 
 /* Where the tiling is still far from the bound, both are taken further. */
-static Status improve_tiling(Solve *v, TilingDuals *duals, Fault *fault)
+static Status improve_tiling(RegionSolve *v, TilingDuals *duals, Fault *fault)
 {
     const double effort = v->options->effort;
     const int steps = steps_of(effort), most = effort < USUAL_EFFORT ? 1 : ROUNDS;
@@ -352,7 +352,7 @@ static Status improve_tiling(Solve *v, TilingDuals *duals, Fault *fault)
 
 /* Where the set has no 1x1 and cells are bare: searches ever larger windows for a way
  * to cover them all, then the whole. */
-static Status cover_bare(Solve *v, Fault *fault)
+static Status cover_bare(RegionSolve *v, Fault *fault)
 {
     TilingSolution *s = v->solution;
     Status status = STATUS_OK;
@@ -380,7 +380,7 @@ static bool parts_bricks(const int32_t *below, const Region *r, int32_t a, int32
 
 /* How much of the place's outline lies over joints of the layer below, in parts of
  * WINDOW_BIAS. */
-static int32_t share_over_joints(const Solve *v, int32_t cell, int s)
+static int32_t share_over_joints(const RegionSolve *v, int32_t cell, int s)
 {
     const Region *r = v->region;
     const int32_t *below = v->options->below;
@@ -403,7 +403,7 @@ static int32_t share_over_joints(const Solve *v, int32_t cell, int s)
 }
 
 /* Among tilings of the same cost prefers one whose joints lie over bricks. */
-static Status prefer_over_bricks(Solve *v, Fault *fault)
+static Status prefer_over_bricks(RegionSolve *v, Fault *fault)
 {
     const Region *r = v->region;
     int32_t *bias = memory_create((size_t)region_places(r), sizeof *bias);
@@ -426,7 +426,7 @@ static Status prefer_over_bricks(Solve *v, Fault *fault)
 
 /* ---- all together ---- */
 
-static Status solve_region(Solve *v, Fault *fault)
+static Status solve_region(RegionSolve *v, Fault *fault)
 {
     const Region *r = v->region;
     for (int32_t i = 0; i < r->cells; i++) v->all[i] = i;
@@ -457,14 +457,15 @@ Status tiling_solve(TilingSolution *solution_out, const Region *region, ProfileD
     const size_t cells = (size_t)region->cells;
     *solution_out = (TilingSolution){.tiling = memory_create(cells, sizeof *solution_out->tiling),
                                      .dual = memory_create(cells, sizeof *solution_out->dual)};
-    Solve v = {.region = region,
-               .dp = dp,
-               .options = options,
-               .solution = solution_out,
-               .reduced_cost = memory_create((size_t)region_places(region), sizeof *v.reduced_cost),
-               .idle = memory_create((size_t)region_places(region), sizeof *v.idle),
-               .guided = memory_create((size_t)region_places(region), sizeof *v.guided),
-               .all = memory_create(cells, sizeof *v.all)};
+    RegionSolve v = {.region = region,
+                     .dp = dp,
+                     .options = options,
+                     .solution = solution_out,
+                     .reduced_cost =
+                         memory_create((size_t)region_places(region), sizeof *v.reduced_cost),
+                     .idle = memory_create((size_t)region_places(region), sizeof *v.idle),
+                     .guided = memory_create((size_t)region_places(region), sizeof *v.guided),
+                     .all = memory_create(cells, sizeof *v.all)};
     const bool made =
         solution_out->tiling && solution_out->dual && v.reduced_cost && v.idle && v.guided && v.all;
     const Status status =

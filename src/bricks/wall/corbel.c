@@ -157,16 +157,16 @@ bool corbel_may_lie(const Corbel *corbel, const CourseBrick *p, int *hanging_out
 /* ---- placing them ---- */
 
 /* The best brick for a unit so far. */
-typedef struct Choice {
+typedef struct CarrierChoice {
     LayerBox box;
     int carries; /* units that hang; 0 while there is no brick */
     uint8_t size;
-} Choice;
+} CarrierChoice;
 
 /* Of the places of a brick columns x tiers units that hold this unit, takes those that are better.
  * True if one was. */
 static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int tiers,
-                         Choice *best)
+                         CarrierChoice *best)
 {
     bool better = false;
     for (int a = x - columns + 1; a <= x; a++)
@@ -187,7 +187,7 @@ static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int
 static bool carry_unit(Corbel *corbel, int x, int tier, CourseBrick *brick_out)
 {
     const Cuts *cuts = corbel->cuts;
-    Choice best = {0};
+    CarrierChoice best = {0};
     const int deepest = corbel->depth < SIZE_LONGEST ? corbel->depth : SIZE_LONGEST;
     for (int i = 1; i <= deepest; i++) {
         const int tiers = corbel->deep ? deepest + 1 - i : i;

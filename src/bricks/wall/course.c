@@ -24,7 +24,9 @@
 
 /* What repair_panel.c asks for, in parts of COURSE_PRICE_ONE for each time it was asked: more than
  * a brick, so that a brick is spent on it, but for CROSS_GAIN, which is given for every line that
- * is crossed and so is had several times over. Ours. */
+ * is crossed and so is had several times over. Ours; on
+ * the pictures of tests/bench/bench_wall half or twice of the prices leads to the same walls, twice
+ * of the gain to the same but for one joint. */
 enum { BEAR_PRICE = 1500, CROSS_GAIN = 700, WHOLE_PRICE = 1500 };
 
 enum { DEAREST = 1000 /* no brick counts as more than so many of average cost */ };
