@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "fuzz/fuzz_csv.c"
+#include "support/chance.h"
 
 static Csv *parse(const char *text)
 {
@@ -89,8 +90,8 @@ static void random_tables(void **state)
             for (int i = 0; i < 3; i++) {
                 char *out = field[row][i];
                 *out++ = 'F'; /* so that blanks at the ends are kept, and no row is empty */
-                for (int n = (int)((seed = seed * 1664525u + 1013904223u) >> 16) % 6; n > 0; n--)
-                    *out++ = letters[((seed = seed * 1664525u + 1013904223u) >> 16) % 10];
+                for (int n = (int)(chance(&seed) >> 8) % 6; n > 0; n--)
+                    *out++ = letters[(chance(&seed) >> 8) % 10];
                 *out++ = 'E';
                 *out = '\0';
                 text[used++] = '"';

@@ -7,6 +7,8 @@
  *   bench_plan [ROUNDS] */
 #include "base/bands.h"
 #include "plan/plan.h"
+#include "support/chance.h"
+#include "support/scratch.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -94,8 +96,7 @@ static void make_jpeg(const char *path, const Photograph *photograph, int height
     uint32_t seed = 1;
     for (int y = 0; y < height; y++) {
         for (int x = 0; x < WIDTH; x++) {
-            seed = seed * 1664525U + 1013904223U;
-            const double grain = (seed >> 24) / 255.0 * 20.0 - 10.0;
+            const double grain = (chance(&seed) >> 16) / 255.0 * 20.0 - 10.0;
             for (int c = 0; c < 3; c++) {
                 const double v =
                     grain + (photograph ? enlarged(photograph, x, y, c) : painted(x, y, c));
@@ -225,9 +226,11 @@ int main(int argc, char **argv)
     if (rounds < 1) rounds = 1;
     if (rounds > ROUNDS_MOST) rounds = ROUNDS_MOST;
     const char *build = getenv("B");
-    char room[] = "/tmp/rowlock-bench-XXXXXX", photo[64], hard[64], tall[64], out[64];
+    char room[SCRATCH_MOST];
+    char photo[SCRATCH_MOST + 16], hard[SCRATCH_MOST + 16], tall[SCRATCH_MOST + 16];
+    char out[SCRATCH_MOST + 16];
     char program[4096];
-    if (!mkdtemp(room)) return 73;
+    if (!scratch_folder(room)) return 73;
     snprintf(photo, sizeof photo, "%s/photo.jpg", room);
     snprintf(hard, sizeof hard, "%s/hard.jpg", room);
     snprintf(tall, sizeof tall, "%s/tall.jpg", room);
@@ -252,7 +255,5 @@ int main(int argc, char **argv)
     printf("from a JPEG ten times as high\n  peak memory          %.1f MiB\n", (double)peak / 1024);
     printf("where the time goes with the photograph, %d threads:\n", bands_processors());
     where_the_time_goes(photo, out);
-    char remove[96];
-    snprintf(remove, sizeof remove, "rm -rf '%s'", room);
-    return system(remove) != 0;
+    return scratch_clear(room) != 0;
 }

@@ -10,6 +10,8 @@
 #include "base/memory.h"
 #include "picture/picture.h"
 #include "picture/sample.h"
+#include "support/chance.h"
+#include "support/scratch.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -30,8 +32,7 @@ static void paint(uint8_t *row, int y, uint32_t *seed)
     for (int x = 0; x < WIDTH; x++) {
         const double wave = sin(x * 0.004 + y * 0.001) + sin(y * 0.006 - x * 0.0007) +
                             0.4 * sin(x * 0.06) * sin(y * 0.05);
-        *seed = *seed * 1664525U + 1013904223U;
-        const double grain = (*seed >> 24) / 255.0 * 26.0 - 13.0;
+        const double grain = (chance(seed) >> 16) / 255.0 * 26.0 - 13.0;
         for (int c = 0; c < 3; c++) {
             const double v = 120.0 + 40.0 * wave * (1.0 - 0.3 * c) + 10.0 * c + grain;
             row[3 * x + c] = (uint8_t)(v < 0.0 ? 0.0 : v > 255.0 ? 255.0 : v);
@@ -207,8 +208,8 @@ int main(int argc, char **argv)
     if (argc == 3 && !strcmp(argv[1], "decode")) return run_decode(argv[2]), 0;
     if (argc == 3 && !strcmp(argv[1], "rest")) return run_rest(argv[2]), 0;
     const int rounds = argc > 1 ? atoi(argv[1]) : 7;
-    char folder[] = "/tmp/bench_sample.XXXXXX", path[64], tall[64];
-    if (!mkdtemp(folder) || rounds < 1 || rounds > MOST_ROUNDS) return 64;
+    char folder[SCRATCH_MOST], path[SCRATCH_MOST + 16], tall[SCRATCH_MOST + 16];
+    if (!scratch_folder(folder) || rounds < 1 || rounds > MOST_ROUNDS) return 64;
     snprintf(path, sizeof path, "%s/24.jpg", folder);
     snprintf(tall, sizeof tall, "%s/240.jpg", folder);
     write_jpeg(path, HEIGHT);

@@ -51,7 +51,7 @@ static Layout waves(int columns, int rows, int noise)
             const double x = c / 90.0, y = r / 90.0;
             double v = sin(3 * x + 1.3 * y) + sin(1.7 * y - x) + sin(2.1 * x * y / 3);
             v = (v + 3) * 4;
-            if (noise) v += (double)(layouts_draw(&state) % 1000) / 1000.0;
+            if (noise) v += (double)(chance(&state) % 1000) / 1000.0;
             l.label[(size_t)r * (size_t)columns + (size_t)c] = (uint8_t)fmin(fmax(v, 0), 23);
         }
     return l;

@@ -92,7 +92,7 @@ static void waves(Grid *grid, double grain)
         for (int x = 0; x < grid->columns; x++) {
             const double u = x / 90.0, v = y / 90.0;
             double z = sin(3 * u + 1.3 * v) + sin(1.7 * v - u) + sin(2.1 * u * v / 3);
-            z = (z + 3) * 4 + grain * (double)(layouts_draw(&state) % 1000) / 1000.0;
+            z = (z + 3) * 4 + grain * (double)(chance(&state) % 1000) / 1000.0;
             const size_t i = (size_t)y * (size_t)grid->columns + (size_t)x;
             grid->colour[i] = (uint8_t)fmin(fmax(z, 0), 23);
             if (grid->steps) grid->steps[i] = (uint8_t)fmin(fmax(z / 2, 0), 12);

@@ -6,6 +6,7 @@
 #include "book/pdf_update.h"
 #include "figures/crates.h"
 #include "support/mural_fixture.h"
+#include "support/scratch.h"
 
 #include <ctype.h>
 #include <locale.h>
@@ -22,7 +23,7 @@
 #include <cmocka.h>
 
 static Fixture fixture;
-static char folder[64], path[96];
+static char folder[SCRATCH_MOST], path[SCRATCH_MOST + 32];
 
 /* Says something known of a flaw, so that this program links wherever the structure's
  * report is not part of the library. */
@@ -40,8 +41,7 @@ static const FixtureAsk small_plaque = {50,           26, 24, 20,         30,
 static int make_folder(void **state)
 {
     (void)state;
-    snprintf(folder, sizeof folder, "/tmp/test_book_XXXXXX");
-    if (!mkdtemp(folder)) return -1;
+    if (!scratch_folder(folder)) return -1;
     snprintf(path, sizeof path, "%s/book.pdf", folder);
     return 0;
 }

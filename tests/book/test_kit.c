@@ -157,7 +157,7 @@ static void command_cuts_cards(void **state)
     FILE *picture = fopen(in_room("noise.ppm"), "wb");
     unsigned seed = 5;
     fprintf(picture, "P6 30 20 255\n");
-    for (int i = 0; i < 30 * 20 * 3; i++) putc((int)(fixture_random(&seed) % 256), picture);
+    for (int i = 0; i < 30 * 20 * 3; i++) putc((int)(chance(&seed) % 256), picture);
     fclose(picture);
     static const char plan[] = "rowlock plan noise.ppm --columns 30 --quiet --book no --out p";
     assert_int_equal(shell("%s --kit 8x7 && rowlock check p", plan), 0);

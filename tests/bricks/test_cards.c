@@ -164,7 +164,7 @@ static void write_halves(void)
     for (int y = 0; y < 40; y++)
         for (int x = 0; x < 60; x++)
             for (int c = 0; c < 3; c++)
-                putc(x < 30 ? 60 + 50 * c : (int)(fixture_random(&seed) % 2 * 220), picture);
+                putc(x < 30 ? 60 + 50 * c : (int)(chance(&seed) % 2 * 220), picture);
     fclose(picture);
 }
 

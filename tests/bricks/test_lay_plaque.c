@@ -51,12 +51,12 @@ static Grid random_grid(uint32_t *lot, int columns, int rows, int tallest)
 {
     Grid grid;
     assert_int_equal(grid_init(&grid, columns, rows, tallest > 0, NULL), STATUS_OK);
-    const double phase = layouts_draw(lot) % 100;
+    const double phase = chance(lot) % 100;
     for (int r = 0; r < rows; r++)
         for (int c = 0; c < columns; c++) {
             const int at = r * columns + c;
             grid.colour[at] = (uint8_t)(2 + sin(c / 5.0 + phase) + sin(r / 4.0) * 0.9);
-            if (layouts_draw(lot) % 10 == 0) grid.colour[at] = (uint8_t)(layouts_draw(lot) % 5);
+            if (chance(lot) % 10 == 0) grid.colour[at] = (uint8_t)(chance(lot) % 5);
             if (tallest)
                 grid.steps[at] =
                     (uint8_t)((sin(c / 7.0) + sin(r / 6.0 + phase) + 2) / 4 * tallest + 0.5);

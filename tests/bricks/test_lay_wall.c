@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "bricks/lay_wall.h"
 #include "hold/relief_support.h"
+#include "support/chance.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -37,12 +38,6 @@ typedef struct Case {
     Laid laid;
     LayReport report;
 } Case;
-
-static uint32_t roll(uint32_t *seed)
-{
-    *seed = *seed * 1664525u + 1013904223u;
-    return *seed >> 8;
-}
 
 static void case_init(Case *c, int columns, int rows, int thickness, bool relief)
 {
@@ -95,13 +90,13 @@ static void paint(Case *c, int colours, int grain, uint32_t *seed)
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < columns; x++) {
             uint8_t *cell = &c->grid.colour[y * columns + x];
-            const uint32_t choice = roll(seed) % (uint32_t)(2 * grain);
+            const uint32_t choice = chance(seed) % (uint32_t)(2 * grain);
             if (choice > 0 && grain > 1 && x > 0 && choice < (uint32_t)grain)
                 *cell = cell[-1];
             else if (choice > 0 && grain > 1 && y > 0)
                 *cell = cell[-columns];
             else
-                *cell = (uint8_t)(roll(seed) % (uint32_t)colours);
+                *cell = (uint8_t)(chance(seed) % (uint32_t)colours);
         }
 }
 
@@ -329,7 +324,7 @@ static void small_walls_by_brute_force(void **state)
     uint32_t seed = 3;
     int dearer = 0;
     for (int round = 0; round < 400; round++) {
-        const int columns = 2 + (int)(roll(&seed) % 8);
+        const int columns = 2 + (int)(chance(&seed) % 8);
         Case c;
         case_init(&c, columns, 2, 1, false);
         paint(&c, 2, 3, &seed);
@@ -388,12 +383,12 @@ static void random_fields_hold(void **state)
     uint32_t seed = 1;
     for (int round = 0; round < 60; round++) {
         const bool large = round % 12 == 0;
-        const int columns = large ? 200 : 3 + (int)(roll(&seed) % 60);
-        const int rows = large ? 200 : 3 + (int)(roll(&seed) % 60);
+        const int columns = large ? 200 : 3 + (int)(chance(&seed) % 60);
+        const int rows = large ? 200 : 3 + (int)(chance(&seed) % 60);
         const int thickness = 1 + round % 3;
         Case c;
         case_init(&c, columns, rows, thickness, false);
-        paint(&c, 1 + (int)(roll(&seed) % 24), 1 + (int)(roll(&seed) % 6), &seed);
+        paint(&c, 1 + (int)(chance(&seed) % 24), 1 + (int)(chance(&seed) % 6), &seed);
         cut(&c, 48, 48);
         c.options.fill = 7;
         c.options.effort = large ? 0.2 : 0.5;
@@ -422,9 +417,9 @@ static void no_brick_is_the_only_hold(void **state)
     int weak = 0, bricks = 0;
     for (int round = 0; round < 24; round++) {
         Case c;
-        case_init(&c, 10 + (int)(roll(&seed) % 20), 8 + (int)(roll(&seed) % 12), 2 + round % 2,
+        case_init(&c, 10 + (int)(chance(&seed) % 20), 8 + (int)(chance(&seed) % 12), 2 + round % 2,
                   false);
-        paint(&c, 1 + (int)(roll(&seed) % 8), 1 + (int)(roll(&seed) % 5), &seed);
+        paint(&c, 1 + (int)(chance(&seed) % 8), 1 + (int)(chance(&seed) % 5), &seed);
         cut(&c, 48, 48);
         lay_case(&c);
         const Found f = check(&c, true);
@@ -586,7 +581,7 @@ static void each_allocation_may_fail(void **state)
     Case c;
     case_init(&c, 9, 6, 2, true);
     paint(&c, 3, 2, &seed);
-    for (int i = 0; i < 54; i++) c.grid.steps[i] = (uint8_t)(roll(&seed) % 3);
+    for (int i = 0; i < 54; i++) c.grid.steps[i] = (uint8_t)(chance(&seed) % 3);
     cut(&c, 5, 6);
     for (long n = 0;; n++) {
         Fault fault = {0};

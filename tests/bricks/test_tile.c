@@ -2,6 +2,7 @@
  * the set partitioning integer program solved by a general-purpose solver. */
 #include "base/memory.h"
 #include "support/layouts.h"
+#include "support/scratch.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -168,7 +169,7 @@ static void two_colour_grids(void **state)
     uint32_t lot = 1;
     for (int n = 0; n < 1000 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
-        for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 35;
+        for (int i = 0; i < 25; i++) l.label[i] = chance(&lot) % 100 < 35;
         double bound;
         const double best = brute_force(&l.field, &sizes, NULL);
         assert_true((double)bricks_of(&l.field, &sizes, n % 2 ? &quick : &usual, &bound) == best);
@@ -189,7 +190,7 @@ static void grids_with_backing(void **state)
         Layout l = layout_of(6, 4);
         bool edge[6] = {true, false, n % 3 == 0, false, n % 5 == 0, false};
         l.field.edge_column = edge;
-        for (int i = 0; i < 24; i++) l.label[i] = label[layouts_draw(&lot) % 6];
+        for (int i = 0; i < 24; i++) l.label[i] = label[chance(&lot) % 6];
         double bound;
         const double best = brute_force(&l.field, &sizes, NULL);
         assert_true((double)bricks_of(&l.field, &sizes, &usual, &bound) == best);
@@ -210,7 +211,7 @@ static void least_cost(void **state)
     int proven = 0;
     for (int n = 0; n < 100 / LAYOUTS_SHARE; n++) {
         Layout l = layout_of(5, 5);
-        for (int i = 0; i < 25; i++) l.label[i] = layouts_draw(&lot) % 100 < 30;
+        for (int i = 0; i < 25; i++) l.label[i] = chance(&lot) % 100 < 30;
         Tiling tiling;
         assert_int_equal(tile_field(&tiling, &l.field, &sizes, &options, NULL, NULL), STATUS_OK);
         assert_fills(&l.field, &sizes, &tiling);
@@ -264,7 +265,7 @@ static void odd_sets(void **state)
         Sizes sizes;
         layouts_set(&sizes, set[n % 4].side, set[n % 4].count);
         Layout l = layout_of(7, 5);
-        for (int i = 0; i < 35; i++) l.label[i] = layouts_draw(&lot) % 100 < 15;
+        for (int i = 0; i < 35; i++) l.label[i] = chance(&lot) % 100 < 15;
         const double best = brute_force(&l.field, &sizes, NULL);
         Tiling tiling;
         Fault fault;
@@ -342,13 +343,13 @@ static void covers_that_must_be_searched(void **state)
             if (done[i]) continue;
             l.label[i] = TILE_EMPTY;
             for (int attempt = 0; attempt < 8; attempt++) {
-                const int s = (int)(layouts_draw(&lot) % 10);
+                const int s = (int)(chance(&lot) % 10);
                 const int w = s % 2 ? side[s / 2][0] : side[s / 2][1];
                 const int h = s % 2 ? side[s / 2][1] : side[s / 2][0];
                 bool fits = i % 40 + w <= 40 && i / 40 + h <= 31;
                 for (int k = 0; fits && k < w * h; k++) fits = !done[i + k / w * 40 + k % w];
                 if (!fits) continue;
-                const uint8_t colour = (uint8_t)(layouts_draw(&lot) % 2);
+                const uint8_t colour = (uint8_t)(chance(&lot) % 2);
                 for (int k = 0; k < w * h; k++) {
                     done[i + k / w * 40 + k % w] = true;
                     l.label[i + k / w * 40 + k % w] = colour;
@@ -415,8 +416,8 @@ static void write_program(const TileField *f, const Sizes *sizes, const char *pa
 /* The least number of bricks by the solver; -1 where it was not proven in time. */
 static double least_by_program(const TileField *f, const Sizes *sizes)
 {
-    char folder[] = "/tmp/rowlock-tile-XXXXXX", program[64], answer[64], command[256];
-    assert_non_null(mkdtemp(folder));
+    char folder[SCRATCH_MOST], program[SCRATCH_MOST + 16], answer[SCRATCH_MOST + 16], command[256];
+    assert_true(scratch_folder(folder));
     snprintf(program, sizeof program, "%s/program.lp", folder);
     snprintf(answer, sizeof answer, "%s/answer", folder);
     write_program(f, sizes, program);
@@ -477,7 +478,7 @@ static void blots_against_program(void **state)
         Sizes sizes;
         int side[9][2] = {{1, 1}}, count = 1;
         for (int k = 0; k < 8; k++) {
-            const int a = 1 + (int)(layouts_draw(&lot) % 3), b = 1 + (int)(layouts_draw(&lot) % 9);
+            const int a = 1 + (int)(chance(&lot) % 3), b = 1 + (int)(chance(&lot) % 9);
             side[count][0] = a < b ? a : b;
             side[count][1] = a < b ? b : a;
             bool twice = false;
@@ -488,8 +489,8 @@ static void blots_against_program(void **state)
         layouts_set(&sizes, (const int(*)[2])side, count);
         Layout l = layout_of(20, 16);
         for (int k = 0; k < 25; k++) {
-            const int c = (int)(layouts_draw(&lot) % 20), r = (int)(layouts_draw(&lot) % 16);
-            const uint8_t colour = (uint8_t)(layouts_draw(&lot) % 4);
+            const int c = (int)(chance(&lot) % 20), r = (int)(chance(&lot) % 16);
+            const uint8_t colour = (uint8_t)(chance(&lot) % 4);
             for (int i = 0; i < 320; i++)
                 if (abs(i % 20 - c) + abs(i / 20 - r) < 4) l.label[i] = colour;
         }
@@ -506,19 +507,19 @@ static void blots_against_program(void **state)
 
 static Layout random_field(uint32_t *lot)
 {
-    Layout l = layout_of(10 + (int)(layouts_draw(lot) % 50), 10 + (int)(layouts_draw(lot) % 50));
-    const int colours = 1 + (int)(layouts_draw(lot) % 4), keep = (int)(layouts_draw(lot) % 100);
+    Layout l = layout_of(10 + (int)(chance(lot) % 50), 10 + (int)(chance(lot) % 50));
+    const int colours = 1 + (int)(chance(lot) % 4), keep = (int)(chance(lot) % 100);
     for (int r = 0; r < l.field.rows; r++)
         for (int c = 0; c < l.field.columns; c++) {
             const int at = r * l.field.columns + c;
-            const bool left = c && (int)(layouts_draw(lot) % 100) < keep;
-            const bool low = r && (int)(layouts_draw(lot) % 100) < keep;
+            const bool left = c && (int)(chance(lot) % 100) < keep;
+            const bool low = r && (int)(chance(lot) % 100) < keep;
             if (left)
                 l.label[at] = l.label[at - 1];
             else if (low)
                 l.label[at] = l.label[at - l.field.columns];
             else
-                l.label[at] = (uint8_t)(layouts_draw(lot) % (uint32_t)colours);
+                l.label[at] = (uint8_t)(chance(lot) % (uint32_t)colours);
         }
     return l;
 }

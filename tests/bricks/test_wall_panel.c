@@ -3,6 +3,7 @@
  * laid better, the least of all layings of one course (by brute force) is no cheaper. */
 #include "bricks/wall/wall_local_search.h"
 #include "bricks/wall/wall_panel.h"
+#include "support/chance.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -24,12 +25,6 @@ typedef struct Case {
     WallPanel wall_panel;
 } Case;
 
-static uint32_t roll(uint32_t *seed)
-{
-    *seed = *seed * 1664525u + 1013904223u;
-    return *seed >> 8;
-}
-
 static void case_init(Case *c, int columns, int rows, int thickness, int colours, uint32_t *seed)
 {
     static const int plan[11][2] = {{1, 1}, {1, 2}, {1, 3}, {1, 4}, {1, 6}, {1, 8},
@@ -38,8 +33,8 @@ static void case_init(Case *c, int columns, int rows, int thickness, int colours
     memset(c, 0, sizeof *c);
     assert_int_equal(grid_init(&c->grid, columns, rows, false, &fault), STATUS_OK);
     for (int i = 0; i < columns * rows; i++) { /* a third of the cells differ from those below */
-        const uint8_t drawn = (uint8_t)(roll(seed) % (uint32_t)colours);
-        const bool keep = i >= columns && roll(seed) % 3 > 0;
+        const uint8_t drawn = (uint8_t)(chance(seed) % (uint32_t)colours);
+        const bool keep = i >= columns && chance(seed) % 3 > 0;
         c->grid.colour[i] = keep ? c->grid.colour[i - columns] : drawn;
     }
     c->sizes.count = 11;
@@ -79,8 +74,8 @@ static void no_sweep_makes_a_panel_dearer(void **state)
     for (int round = 0; round < 60; round++) {
         Case c;
         Fault fault;
-        case_init(&c, 2 + (int)(roll(&seed) % 40), 1 + (int)(roll(&seed) % 20), 1 + round % 4,
-                  1 + (int)(roll(&seed) % 6), &seed);
+        case_init(&c, 2 + (int)(chance(&seed) % 40), 1 + (int)(chance(&seed) % 20), 1 + round % 4,
+                  1 + (int)(chance(&seed) % 6), &seed);
         int64_t before = total(&c);
         for (int sweep = 0; sweep < 4; sweep++) {
             assert_int_equal(wall_panel_sweep(&c.wall_panel, sweep % 2 == 0, &fault), STATUS_OK);
@@ -102,12 +97,12 @@ static void a_settled_course_is_the_least(void **state)
     for (int round = 0; round < 40; round++) {
         Case c;
         Fault fault;
-        const int columns = 2 + (int)(roll(&seed) % 9), rows = 2 + (int)(roll(&seed) % 4);
-        case_init(&c, columns, rows, 1, 1 + (int)(roll(&seed) % 3), &seed);
+        const int columns = 2 + (int)(chance(&seed) % 9), rows = 2 + (int)(chance(&seed) % 4);
+        case_init(&c, columns, rows, 1, 1 + (int)(chance(&seed) % 3), &seed);
         for (int sweep = 0; sweep < 20; sweep++)
             assert_int_equal(wall_panel_sweep(&c.wall_panel, sweep % 2 == 0, &fault), STATUS_OK);
         const int64_t settled = total(&c);
-        const int row = (int)(roll(&seed) % (uint32_t)rows);
+        const int row = (int)(chance(&seed) % (uint32_t)rows);
         const uint8_t *colour = c.grid.colour + row * columns;
         for (uint32_t joints = 0; joints < 1u << (columns - 1); joints++) {
             CourseBrick piece[16];

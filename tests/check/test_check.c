@@ -5,6 +5,8 @@
  * and the pieces are counted). Digests come from nettle, PNG from libpng directly. */
 #include "base/memory.h"
 #include "check/check.h"
+#include "support/chance.h"
+#include "support/scratch.h"
 
 #include <nettle/sha2.h>
 #include <png.h>
@@ -28,7 +30,7 @@ typedef struct File {
 } File;
 
 typedef struct Folder {
-    char path[64];
+    char path[SCRATCH_MOST];
     int files;
     File file[OUTPUTS_MOST];
     char *plan; /* plan.json up to its files */
@@ -167,9 +169,7 @@ static char *replaced(const char *text, const char *old, const char *new)
 /* Writes the folder; in plan.json, digests and all, `old` becomes `new`. */
 static void write_folder(Folder *f, const char *old, const char *new)
 {
-    const char *temporary = getenv("TMPDIR");
-    snprintf(f->path, sizeof f->path, "%.40s/check-XXXXXX", temporary ? temporary : "/tmp");
-    assert_non_null(mkdtemp(f->path));
+    assert_true(scratch_folder(f->path));
     for (int i = 0; i < f->files; i++)
         write_file(f, f->file[i].name, f->file[i].bytes, f->file[i].length);
     char *plan = plan_text(f);
@@ -943,11 +943,7 @@ typedef struct Pile {
 } Pile;
 
 static uint32_t seed;
-static int dice(int sides)
-{
-    seed = seed * 1664525u + 1013904223u;
-    return (int)((seed >> 16) % (uint32_t)sides);
-}
+static int dice(int sides) { return (int)((chance(&seed) >> 8) % (uint32_t)sides); }
 
 static int inside(const Pile *p, int c, int r, int t)
 {

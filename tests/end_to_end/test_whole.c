@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "base/csv.h"
+#include "support/chance.h"
 #include "support/command.h"
 
 #include <png.h>
@@ -165,10 +166,10 @@ static void random_cells(void **state)
         png_byte *pixel = malloc(PNG_IMAGE_SIZE(image));
         assert_true(png_image_finish_read(&image, NULL, pixel, 0, map));
         for (int i = 0; i < columns * rows; i++) {
-            seed = seed * 1664525U + 1013904223U;
-            pixel[i] = (png_byte)((seed >> 16) % (uint32_t)(colours < (int)image.colormap_entries
-                                                                ? colours
-                                                                : (int)image.colormap_entries));
+            pixel[i] =
+                (png_byte)((chance(&seed) >> 8) % (uint32_t)(colours < (int)image.colormap_entries
+                                                                 ? colours
+                                                                 : (int)image.colormap_entries));
         }
         assert_true(png_image_write_to_file(&image, in_room("r.png"), 0, pixel, 0, map));
         free(pixel);

@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "colour/delta_e.h"
+#include "support/chance.h"
 #include "support/faces.h"
 
 #include <math.h>
@@ -14,13 +15,6 @@
 
 #define NEAR(got, want, tolerance)                                                                 \
     assert_float_equal((float)(got), (float)(want), (float)(tolerance))
-
-/* A cheap repeatable sequence, 0 to 1. */
-static double next(uint32_t *state)
-{
-    *state = *state * 1664525u + 1013904223u;
-    return (double)(*state >> 8) / 16777216.0;
-}
 
 static void image_make(Image *image, int columns, int rows)
 {
@@ -39,8 +33,8 @@ static void image_noise(Image *image, uint32_t seed)
     for (int row = 0; row < image->rows; row++)
         for (int column = 0; column < image->columns; column++)
             image_set(image, column, row,
-                      (Lab){20.0 + 60.0 * next(&seed), 40.0 * next(&seed) - 20.0,
-                            40.0 * next(&seed) - 20.0});
+                      (Lab){20.0 + 60.0 * chance_unit(&seed), 40.0 * chance_unit(&seed) - 20.0,
+                            40.0 * chance_unit(&seed) - 20.0});
 }
 
 /* What is left of a wave of this frequency, from taps as fine as a 280th of a degree and

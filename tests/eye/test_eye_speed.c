@@ -12,6 +12,7 @@
 #include "eye/eye.h"
 #include "eye/eye_blur.h"
 #include "figures/measure.h"
+#include "support/chance.h"
 #include "support/faces.h"
 
 static Palette palette;
@@ -182,8 +183,6 @@ static void shares_are_the_face(void **state)
     }
 }
 
-static uint32_t noise(uint32_t *seed) { return *seed = *seed * 1664525U + 1013904223U, *seed >> 8; }
-
 /* Lab and CIEDE2000 of random pairs, near and far, light and dark, against the formulas. */
 static void differences_are_the_formula(void **state)
 {
@@ -199,9 +198,9 @@ static void differences_are_the_formula(void **state)
         const double scale = turn % 4 == 3 ? 0.01 : 1.0, near = turn % 2 ? 0.02 : 1.0;
         for (int i = 0; i < COUNT; i++)
             for (int k = 0; k < 3; k++) {
-                const double v = scale * noise(&seed) / 0x1000000;
+                const double v = scale * chance(&seed) / 0x1000000;
                 xyz[0][k][i] = (float)v;
-                xyz[1][k][i] = (float)(v + near * (scale * noise(&seed) / 0x1000000 - v));
+                xyz[1][k][i] = (float)(v + near * (scale * chance(&seed) / 0x1000000 - v));
             }
         LabRow row[2];
         for (int s = 0; s < 2; s++) {

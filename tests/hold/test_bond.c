@@ -2,6 +2,7 @@
  * ones surveyed a second time by brute force. */
 #include "base/memory.h"
 #include "hold/bond.h"
+#include "support/chance.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -373,12 +374,6 @@ static int brute_longest(const Brute *b)
     return longest;
 }
 
-static uint32_t roll(uint32_t *seed)
-{
-    *seed = *seed * 1664525u + 1013904223u;
-    return *seed >> 8;
-}
-
 /* Random bricks, some places left out. */
 static void scatter(Model *m, uint32_t *seed, int layers, int deep, int across)
 {
@@ -387,8 +382,8 @@ static void scatter(Model *m, uint32_t *seed, int layers, int deep, int across)
         bool taken[SIDE][SIDE] = {{0}};
         for (int y = 0; y < deep; y++)
             for (int x = 0; x < across; x++) {
-                if (taken[y][x] || (l > 0 && roll(seed) % 12 == 0)) continue;
-                int w = 1 + (int)(roll(seed) % 4), d = 1 + (int)(roll(seed) % 2);
+                if (taken[y][x] || (l > 0 && chance(seed) % 12 == 0)) continue;
+                int w = 1 + (int)(chance(seed) % 4), d = 1 + (int)(chance(seed) % 2);
                 while (x + w > across) w--;
                 for (int i = 1; i < w; i++)
                     if (taken[y][x + i]) w = i;
@@ -410,8 +405,8 @@ static void random_walls_agree_with_brute_force(void **state)
     static Brute b;
     for (int round = 0; round < 120; round++) {
         const bool plaque = round % 3 == 0;
-        const int layers = 2 + (int)(roll(&seed) % 5), deep = 1 + (int)(roll(&seed) % 3),
-                  across = 2 + (int)(roll(&seed) % 9);
+        const int layers = 2 + (int)(chance(&seed) % 5), deep = 1 + (int)(chance(&seed) % 3),
+                  across = 2 + (int)(chance(&seed) % 9);
         Model m;
         model_init(&m, plaque ? BUILD_PLAQUE : BUILD_WALL, plaque ? 1 : deep, across,
                    plaque ? deep : layers);
@@ -449,28 +444,28 @@ static void threads_and_order_do_not_matter(void **state)
         if (k->column < 5 && k->column + k->columns > 5) k->columns = (uint8_t)(5 - k->column);
         k->panel = k->column / 5 + k->row / 5 * 2;
     }
-    Bond one, simd4;
+    Bond one, four;
     Fault fault;
     assert_int_equal(bond_init(&one, &m.solid, &m.panels, &m.laid, 1, &fault), STATUS_OK);
-    assert_int_equal(bond_init(&simd4, &m.solid, &m.panels, &m.laid, 4, &fault), STATUS_OK);
-    assert_int_equal(one.flaws, simd4.flaws);
-    assert_memory_equal(one.panel, simd4.panel, 4 * sizeof *one.panel);
+    assert_int_equal(bond_init(&four, &m.solid, &m.panels, &m.laid, 4, &fault), STATUS_OK);
+    assert_int_equal(one.flaws, four.flaws);
+    assert_memory_equal(one.panel, four.panel, 4 * sizeof *one.panel);
     for (size_t i = 0; i < one.flaws; i++) {
-        assert_int_equal(one.flaw[i].brick, simd4.flaw[i].brick);
-        assert_int_equal(one.flaw[i].kind, simd4.flaw[i].kind);
+        assert_int_equal(one.flaw[i].brick, four.flaw[i].brick);
+        assert_int_equal(one.flaw[i].kind, four.flaw[i].kind);
         assert_true(i == 0 || one.flaw[i].panel >= one.flaw[i - 1].panel);
     }
-    bond_clear(&simd4);
+    bond_clear(&four);
     for (size_t i = 0, j = m.laid.count - 1; i < j; i++, j--) {
         const Brick swap = m.laid.brick[i];
         m.laid.brick[i] = m.laid.brick[j];
         m.laid.brick[j] = swap;
     }
-    assert_int_equal(bond_init(&simd4, &m.solid, &m.panels, &m.laid, 4, &fault), STATUS_OK);
-    assert_memory_equal(one.panel, simd4.panel, 4 * sizeof *one.panel);
-    assert_int_equal(one.flaws, simd4.flaws);
+    assert_int_equal(bond_init(&four, &m.solid, &m.panels, &m.laid, 4, &fault), STATUS_OK);
+    assert_memory_equal(one.panel, four.panel, 4 * sizeof *one.panel);
+    assert_int_equal(one.flaws, four.flaws);
     bond_clear(&one);
-    bond_clear(&simd4);
+    bond_clear(&four);
     model_clear(&m);
 }
 

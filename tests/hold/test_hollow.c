@@ -252,7 +252,7 @@ static void what_stands_keeps_its_pockets(void **state)
 /* ---- what must hold ---- */
 
 static uint32_t seed;
-static double noise(void) { return layouts_draw(&seed) / 16777216.0; }
+static double noise(void) { return chance(&seed) / 16777216.0; }
 
 /* Hills and terraces, patches and specks of colour, one to three thick and thicker. */
 static void raise_randomly(Case *c, Build build, int turn)

@@ -16,18 +16,15 @@
 #include "plan/plan.h"
 #include "relief/relief.h"
 #include "base/raster.h"
+#include "support/chance.h"
 #include "support/command.h"
 #include "support/failing.h"
 
 #include <math.h>
 #include <png.h>
 
-static unsigned noise_state;
-static double noise(void)
-{
-    noise_state = noise_state * 1664525u + 1013904223u;
-    return (noise_state >> 8) / 16777216.0;
-}
+static uint32_t noise_state;
+static double noise(void) { return chance_unit(&noise_state); }
 
 /* ---- pictures ---- */
 

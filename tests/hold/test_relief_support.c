@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "bricks/lay_wall.h"
 #include "hold/relief_support.h"
+#include "support/chance.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -167,18 +168,12 @@ static void what_is_carried_stays(void **state)
     case_clear(&c);
 }
 
-static uint32_t roll(uint32_t *seed)
-{
-    *seed = *seed * 1664525u + 1013904223u;
-    return *seed >> 8;
-}
-
 /* A random field of 0 to most, averaged over squares of 2 reach + 1 cells. */
 static void scatter(uint8_t *field, int columns, int rows, int most, int reach, uint32_t *seed)
 {
     int *raw = calloc((size_t)columns * (size_t)rows, sizeof *raw);
     assert_non_null(raw);
-    for (int i = 0; i < columns * rows; i++) raw[i] = (int)(roll(seed) % 1000);
+    for (int i = 0; i < columns * rows; i++) raw[i] = (int)(chance(seed) % 1000);
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < columns; x++) {
             long sum = 0, n = 0;
@@ -337,13 +332,13 @@ static void random_reliefs_hold(void **state)
     uint32_t seed = 5;
     long taken = 0, all = 0;
     for (int round = 0; round < 90; round++) {
-        const int base = 1 + round % 3, most = 1 + (int)(roll(&seed) % 12);
-        const int columns = 12 + (int)(roll(&seed) % 36), rows = 12 + (int)(roll(&seed) % 28);
-        const int reach = (int)(roll(&seed) % 4);
+        const int base = 1 + round % 3, most = 1 + (int)(chance(&seed) % 12);
+        const int columns = 12 + (int)(chance(&seed) % 36), rows = 12 + (int)(chance(&seed) % 28);
+        const int reach = (int)(chance(&seed) % 4);
         Case c;
         case_init(&c, columns, rows, 1 + (columns > 30), 1 + (rows > 28));
         scatter(c.grid.steps, columns, rows, most, 1 + reach, &seed);
-        scatter(c.grid.colour, columns, rows, (int)(roll(&seed) % 10), (int)(roll(&seed) % 3),
+        scatter(c.grid.colour, columns, rows, (int)(chance(&seed) % 10), (int)(chance(&seed) % 3),
                 &seed);
         uint8_t before[48 * 40];
         memcpy(before, c.grid.steps, (size_t)(columns * rows));

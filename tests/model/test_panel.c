@@ -1,6 +1,7 @@
 /* Cutting a mural into panels, against sums over every cell. */
 #include "base/memory.h"
 #include "model/panel.h"
+#include "support/chance.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -73,10 +74,8 @@ static void no_panel_over_the_mass(void **state)
     uint32_t lot = 1;
     for (int n = 0; n < 30; n++) {
         flat(&grid, &solid, 20 + n * 3, 90 - n * 2, true);
-        for (int i = 0; i < grid.columns * grid.rows; i++) {
-            lot = lot * 1664525U + 1013904223U;
-            grid.steps[i] = (uint8_t)(lot >> 29);
-        }
+        for (int i = 0; i < grid.columns * grid.rows; i++)
+            grid.steps[i] = (uint8_t)(chance(&lot) >> 21);
         const PanelLimits limits = {.columns = 48, .rows = 48, .mass_kg = 0.1 + 0.05 * n};
         Panels panels;
         assert_int_equal(panels_init(&panels, &solid, &sizes, &limits, NULL), STATUS_OK);

@@ -12,6 +12,7 @@
 #include "figures/statics.h"
 #include "output/gltf.h"
 #include "support/mural_fixture.h"
+#include "support/scratch.h"
 
 #include <jansson.h>
 #include <math.h>
@@ -31,10 +32,8 @@ static uint32_t u32(const uint8_t *b)
 
 static Glb write_and_read(const Mural *m)
 {
-    char path[] = "/tmp/rowlock-model-XXXXXX";
-    const int descriptor = mkstemp(path);
-    assert_true(descriptor >= 0);
-    close(descriptor);
+    char path[SCRATCH_MOST];
+    assert_true(scratch_file(path));
     assert_int_equal(gltf_write(m, path, NULL, NULL), 0);
     FILE *file = fopen(path, "rb");
     fseek(file, 0, SEEK_END);

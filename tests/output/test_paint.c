@@ -9,6 +9,8 @@
 #include "base/memory.h"
 #include "output/jpeg.h"
 #include "output/paint.h"
+#include "support/chance.h"
+#include "support/scratch.h"
 
 #include <png.h>
 #include <stdio.h>
@@ -18,13 +20,12 @@
 
 #include <jpeglib.h>
 
-static char path[] = "/tmp/rowlock-paint-XXXXXX";
+static char path[SCRATCH_MOST];
 
 static int make_file(void **state)
 {
     (void)state;
-    const int file = mkstemp(path);
-    return file < 0 || close(file);
+    return !scratch_file(path);
 }
 
 static int remove_file(void **state)
@@ -50,8 +51,9 @@ static uint8_t *make_rows(int width, int height, int channels, int values)
     uint32_t seed = 9;
     for (int i = 0, y = 0; y < height; y++)
         for (int x = 0; x < width * channels; x++, i++) {
-            seed = seed * 1664525U + 1013904223U;
-            rows[i] = (uint8_t)((y % 50 < 25 ? (uint32_t)(x / 40) : seed >> 20) % (uint32_t)values);
+            const uint32_t grain = chance(&seed);
+            rows[i] =
+                (uint8_t)((y % 50 < 25 ? (uint32_t)(x / 40) : grain >> 12) % (uint32_t)values);
         }
     return rows;
 }

@@ -9,13 +9,14 @@
 
 #include "output/relief_render.h"
 #include "support/mural_fixture.h"
+#include "support/scratch.h"
 
 #include <math.h>
 #include <png.h>
 #include <unistd.h>
 
 static unsigned state_of_noise;
-static double noise(void) { return fixture_random(&state_of_noise) / 16777216.0; }
+static double noise(void) { return chance(&state_of_noise) / 16777216.0; }
 
 /* The horizon by walking the line in steps of a hundredth of a millimetre. */
 static double walked(const Mural *m, const float *height, double x, double y, double z, double dx,
@@ -63,10 +64,8 @@ typedef struct Picture {
 
 static Picture look(Fixture *f, double angle, double height)
 {
-    char path[] = "/tmp/rowlock-light-XXXXXX";
-    const int descriptor = mkstemp(path);
-    assert_true(descriptor >= 0);
-    close(descriptor);
+    char path[SCRATCH_MOST];
+    assert_true(scratch_file(path));
     ReliefRenderOptions options = RELIEF_RENDER_OPTIONS_DEFAULT;
     options.angle = angle;
     options.height = height;

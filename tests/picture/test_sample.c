@@ -2,6 +2,7 @@
  * against themselves: any number of threads, any way up. */
 #include "base/memory.h"
 #include "picture/sample.h"
+#include "support/chance.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -24,12 +25,6 @@ typedef struct Field {
 } Field;
 
 static uint32_t seed;
-
-static uint32_t chance(void)
-{
-    seed = seed * 1664525U + 1013904223U;
-    return seed >> 8;
-}
 
 static Status pull(void *self, int rows, uint8_t *out, Fault *fault)
 {
@@ -72,9 +67,10 @@ static Field *field_create(int width, int height, SampleDepth depth, int channel
     for (int c = 0; c < channels; c++) field->source.matrix[c][c] = 1.0;
     for (int i = 0; i < 65536; i++) field->curve[i] = i;
     for (size_t i = 0; i < samples; i++) {
-        if (depth == DEPTH_8) field->bytes[i] = (uint8_t)chance();
-        if (depth == DEPTH_16) ((uint16_t *)(void *)field->bytes)[i] = (uint16_t)chance();
-        if (depth == DEPTH_FLOAT) ((float *)(void *)field->bytes)[i] = (float)(chance() % 1000);
+        if (depth == DEPTH_8) field->bytes[i] = (uint8_t)chance(&seed);
+        if (depth == DEPTH_16) ((uint16_t *)(void *)field->bytes)[i] = (uint16_t)chance(&seed);
+        if (depth == DEPTH_FLOAT)
+            ((float *)(void *)field->bytes)[i] = (float)(chance(&seed) % 1000);
     }
     return field;
 }
@@ -210,15 +206,15 @@ static void test_crops(void **state)
 {
     (void)state;
     for (int i = 0; i < 200; i++) {
-        Field *field =
-            field_create(1 + (int)(chance() % 20), 1 + (int)(chance() % 20), DEPTH_8, 3, false);
+        Field *field = field_create(1 + (int)(chance(&seed) % 20), 1 + (int)(chance(&seed) % 20),
+                                    DEPTH_8, 3, false);
         const Eighths all = whole_of(field);
         Eighths crop;
-        crop.x = chance() % all.width;
-        crop.y = chance() % all.height;
-        crop.width = 1 + chance() % (all.width - crop.x);
-        crop.height = 1 + chance() % (all.height - crop.y);
-        assert_exact(field, &crop, 1 + (int)(chance() % 12), 1 + (int)(chance() % 12));
+        crop.x = chance(&seed) % all.width;
+        crop.y = chance(&seed) % all.height;
+        crop.width = 1 + chance(&seed) % (all.width - crop.x);
+        crop.height = 1 + chance(&seed) % (all.height - crop.y);
+        assert_exact(field, &crop, 1 + (int)(chance(&seed) % 12), 1 + (int)(chance(&seed) % 12));
         field_free(field);
     }
 }

@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "plan/plan_reader.h"
 #include "plan/replan.h"
+#include "support/chance.h"
 #include "support/command.h"
 
 #include <png.h>
@@ -337,10 +338,9 @@ static void stock_shelf(unsigned *state, long units)
     char *palette = slurp(in_room("12.csv"), NULL), *at = strchr(palette, '\n') + 1;
     for (char *end; (end = strchr(at, '\n')); at = end + 1)
         for (int i = 0; i < 4; i++) {
-            *state = *state * 1664525u + 1013904223u;
             const long most = units / 16 / area[i];
             fprintf(file, "%.*s,%s,%ld,\n", (int)strcspn(at, ","), at, size[i],
-                    (long)(*state >> 8) % (2 * most + 1));
+                    (long)chance(state) % (2 * most + 1));
         }
     free(palette);
     fclose(file);

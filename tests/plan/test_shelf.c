@@ -11,17 +11,12 @@
 #include "base/memory.h"
 #include "model/palette.h"
 #include "plan/shelf.h"
+#include "support/chance.h"
 #include "support/command.h"
 #include "support/plan_measure.h"
 
 static Palette palette;
 static Sizes sizes;
-
-static uint32_t draw(uint64_t *state)
-{
-    *state = *state * 6364136223846793005u + 1442695040888963407u;
-    return (uint32_t)(*state >> 33);
-}
 
 /* Numbers by colour and size. */
 typedef struct Table {
@@ -50,15 +45,15 @@ static void read_table(Table *table, const char *path, const char *column)
     csv_free(csv);
 }
 
-static void write_stock(const char *path, uint64_t seed, unsigned most, int pack)
+static void write_stock(const char *path, uint32_t seed, unsigned most, int pack)
 {
     FILE *file = fopen(path, "w");
     fprintf(file, "colour,size,quantity,price,pack\n");
     for (int c = 0; c < palette.count; c++)
         for (int s = 0; s < sizes.count; s++)
-            if (draw(&seed) % 4)
+            if (chance(&seed) % 4)
                 fprintf(file, "%s,%s,%u,0.%u,%d\n", palette.colour[c].id, sizes.size[s].name,
-                        draw(&seed) % most, draw(&seed) % 90 + 10, pack);
+                        chance(&seed) % most, chance(&seed) % 90 + 10, pack);
     fclose(file);
 }
 
@@ -112,7 +107,7 @@ static long units(const Table *table, int colour)
 static void sums_add_up_for_random_stocks(void **state)
 {
     (void)state;
-    for (uint64_t seed = 1; seed <= 4; seed++) {
+    for (uint32_t seed = 1; seed <= 4; seed++) {
         const int pack = seed % 2 ? 1 : 25;
         write_stock(in_room("stock.csv"), seed, seed < 3 ? 20 : 200, pack);
         read_stock("stock.csv");
@@ -145,7 +140,7 @@ static void enough_recolouring_buys_nothing(void **state)
 {
     (void)state;
     static const char *const dither[] = {"none", "floyd-steinberg", "distance"};
-    for (uint64_t seed = 1; seed <= 3; seed++) {
+    for (uint32_t seed = 1; seed <= 3; seed++) {
         write_stock(in_room("stock.csv"), seed, 40, 1);
         read_stock("stock.csv");
         assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither %s --book no "
@@ -175,7 +170,7 @@ static void write_units(const char *path)
 static void sizes_cost_less_than_a_hundredth_of_the_look(void **state)
 {
     (void)state;
-    for (uint64_t seed = 11; seed <= 13; seed++) {
+    for (uint32_t seed = 11; seed <= 13; seed++) {
         const char *plan = "rowlock plan coffee.png --columns 90 --dither none --book no --stock "
                            "%s --stock-only --out %s && rowlock check %s";
         write_stock(in_room("mixed.csv"), seed, 24, 1);

@@ -12,18 +12,15 @@
 #include "relief/guided.h"
 #include "relief/islands.h"
 #include "relief/relief.h"
+#include "support/chance.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static unsigned noise_state;
-static double noise(void) /* 0 to 1; a small linear congruential generator */
-{
-    noise_state = noise_state * 1664525u + 1013904223u;
-    return (noise_state >> 8) / 16777216.0;
-}
+static uint32_t noise_state;
+static double noise(void) { return chance_unit(&noise_state); }
 
 /* ---- the guided filter ---- */
 

@@ -3,6 +3,8 @@
 #ifndef TESTS_COMMAND_H
 #define TESTS_COMMAND_H
 
+#include "support/scratch.h"
+
 #include <limits.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -11,7 +13,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static char command_room[64], command_program[PATH_MAX], command_said[1 << 16];
+static char command_room[SCRATCH_MOST], command_program[PATH_MAX], command_said[1 << 16];
 
 /* Path of a file in the test's folder; four may be in use at once. */
 static inline const char *in_room(const char *name)
@@ -66,16 +68,13 @@ static inline int command_setup(void **state)
     snprintf(relative, sizeof relative, "%s", build ? build : "build/release");
     if (!realpath(relative, command_program)) return -1;
     strcat(command_program, "/rowlock");
-    strcpy(command_room, "/tmp/rowlock-test-XXXXXX");
-    return mkdtemp(command_room) ? 0 : -1;
+    return scratch_folder(command_room) ? 0 : -1;
 }
 
 static inline int command_teardown(void **state)
 {
     (void)state;
-    char line[128];
-    snprintf(line, sizeof line, "rm -rf '%s'", command_room);
-    return system(line);
+    return scratch_clear(command_room);
 }
 
 #endif

@@ -4,6 +4,7 @@
 
 #include "bricks/tiling/tile.h"
 #include "model/sizes.h"
+#include "support/chance.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -78,12 +79,6 @@ static inline Layout layout_read(const char *name, int columns, int rows)
                 small.label[r * high / rows * wide + c * wide / columns];
     layout_clear(&small);
     return large;
-}
-
-static inline uint32_t layouts_draw(uint32_t *state)
-{
-    *state = *state * 1664525U + 1013904223U;
-    return *state >> 8;
 }
 
 /* Edges every `panel` cells. */

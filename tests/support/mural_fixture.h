@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "figures/cautions.h"
 #include "figures/mural.h"
+#include "support/chance.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -38,13 +39,6 @@ typedef struct Fixture {
     Cautions cautions;
     Mural mural;
 } Fixture;
-
-/* A small linear congruential generator (from memory: the constants of Numerical Recipes). */
-static inline unsigned fixture_random(unsigned *state)
-{
-    *state = *state * 1664525u + 1013904223u;
-    return *state >> 8;
-}
 
 static inline void fixture_palette(Palette *palette, int count)
 {
@@ -97,7 +91,7 @@ static inline void fixture_face(Fixture *f, const FixtureAsk *ask)
     for (int row = 0; row < ask->rows; row++)
         for (int column = 0; column < ask->columns; column++) {
             const size_t cell = (size_t)row * (size_t)ask->columns + (size_t)column;
-            const unsigned r = fixture_random(&state);
+            const unsigned r = chance(&state);
             const int band = (column / 5 + row / 3 + column * row / 97) % ask->colours;
             f->grid.colour[cell] =
                 (uint8_t)(ask->face == FACE_NOISE ? r % (unsigned)ask->colours : (unsigned)band);

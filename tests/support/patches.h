@@ -1,9 +1,11 @@
 /* Palettes for tests: the 24 patches of the classic colour-rendition target, and
- * random ones from a generator of our own. */
+ * random ones. */
 #ifndef ROWLOCK_TESTS_PATCHES_H
 #define ROWLOCK_TESTS_PATCHES_H
 
 #include "model/palette.h"
+
+#include "support/chance.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -32,20 +34,6 @@ static inline void palette_of_patches(Palette *palette)
 {
     palette->count = 0;
     for (int i = 0; i < 24; i++) palette_add(palette, patches_lab[i]);
-}
-
-/* xorshift64*, so that every run and machine draws the same. */
-static inline uint64_t draw(uint64_t *state)
-{
-    *state ^= *state >> 12;
-    *state ^= *state << 25;
-    *state ^= *state >> 27;
-    return *state * UINT64_C(2685821657736338717);
-}
-
-static inline double draw_between(uint64_t *state, double low, double high)
-{
-    return low + (high - low) * (double)(draw(state) >> 11) * 0x1p-53;
 }
 
 static inline Lab draw_srgb(uint64_t *state)

@@ -6,6 +6,8 @@
 #include "base/memory.h"
 #include "picture/picture.h"
 #include "picture/sample.h"
+#include "support/chance.h"
+#include "support/scratch.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -17,21 +19,18 @@
 
 #include <cmocka.h>
 
-static char folder[64];
+static char folder[SCRATCH_MOST];
 
 static inline int folder_make(void **state)
 {
     (void)state;
-    snprintf(folder, sizeof folder, "/tmp/rowlock-test.XXXXXX");
-    return mkdtemp(folder) ? 0 : -1;
+    return scratch_folder(folder) ? 0 : -1;
 }
 
 static inline int folder_remove(void **state)
 {
     (void)state;
-    char command[128];
-    snprintf(command, sizeof command, "rm -rf %s", folder);
-    return system(command);
+    return scratch_clear(folder);
 }
 
 /* A path in the folder; the last eight stay valid. */
@@ -160,12 +159,6 @@ static inline void assert_close(Xyz got, Xyz want, double slack, const char *wha
 static inline Xyz xyz_of_srgb(double r, double g, double b)
 {
     return xyz_from_linear((Rgb){srgb_decode(r), srgb_decode(g), srgb_decode(b)});
-}
-
-static inline uint32_t chance(uint32_t *seed)
-{
-    *seed = *seed * 1664525U + 1013904223U;
-    return *seed >> 8;
 }
 
 /* The codes of a random picture of 8 or 16 bits, samples interleaved. */
