@@ -11,6 +11,8 @@
 
 #include "base/folder.h"
 
+#include "support/scratch.h"
+
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
@@ -21,7 +23,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static char room[] = "/tmp/rowlock-folder-XXXXXX";
+static char room[SCRATCH_MOST];
 
 /* ---- the calls as they were made; they stand before the C library's own ---- */
 
@@ -267,15 +269,13 @@ static void runs_at_once_leave_one_whole_plan(void **state)
 static int enter(void **state)
 {
     (void)state;
-    return mkdtemp(room) && !chdir(room) ? 0 : -1;
+    return scratch_folder(room) && !chdir(room) ? 0 : -1;
 }
 
 static int leave(void **state)
 {
     (void)state;
-    char command[64];
-    snprintf(command, sizeof command, "rm -rf %s", room);
-    return chdir("/") || system(command);
+    return chdir("/") || scratch_clear(room);
 }
 
 int main(void)

@@ -9,13 +9,13 @@
 #include <cmocka.h>
 
 #include "base/memory.h"
+#include "base/raster.h"
 #include "bricks/lay.h"
 #include "hold/bond.h"
 #include "hold/connect_panels.h"
 #include "hold/relief_support.h"
 #include "plan/plan.h"
 #include "relief/relief.h"
-#include "base/raster.h"
 #include "support/chance.h"
 #include "support/command.h"
 #include "support/failing.h"

@@ -12,6 +12,7 @@
 #include "layers/edge_distance.h"
 #include "layers/five_point.h"
 #include "layers/heights.h"
+#include "support/chance.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -131,11 +132,8 @@ static void distances_are_the_nearest(void **state)
     enum { WIDE = 37, HIGH = 23 };
     uint8_t inside[WIDE * HIGH];
     float d[WIDE * HIGH];
-    unsigned noise = 7;
-    for (int i = 0; i < WIDE * HIGH; i++) {
-        noise = noise * 1664525u + 1013904223u;
-        inside[i] = (noise >> 24) > 3;
-    }
+    uint32_t noise = 7;
+    for (int i = 0; i < WIDE * HIGH; i++) inside[i] = (chance(&noise) >> 16) > 3;
     assert_int_equal(edge_distance(inside, WIDE, HIGH, d, NULL), 0);
     for (int i = 0; i < WIDE * HIGH; i++) {
         double least = INFINITY;

@@ -9,6 +9,7 @@
 
 #include "output/face_pictures.h"
 #include "support/mural_fixture.h"
+#include "support/scratch.h"
 
 #include <math.h>
 #include <png.h>
@@ -18,13 +19,12 @@
 
 enum { COLUMNS = 60, ROWS = 40 };
 
-static char path[] = "/tmp/rowlock-face-XXXXXX";
+static char path[SCRATCH_MOST];
 
 static int make_file(void **state)
 {
     (void)state;
-    const int file = mkstemp(path);
-    return file < 0 || close(file);
+    return !scratch_file(path);
 }
 
 static int remove_file(void **state)
