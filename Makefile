@@ -89,7 +89,7 @@ MAY.book = base colour model figures
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief shelf studio frame own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    fit_stock brickwork plan_figures closing_notes plan replan
+    fit_stock brickwork plan_figures closing_notes size_notes plan replan
 MAY.plan = base model picture eye cells layers relief bricks hold figures output book
 
 LAW.study = comparing plans, picking colours

@@ -17,6 +17,7 @@
 #include "plan/plan_figures.h"
 #include "plan/raise.h"
 #include "plan/sampled_picture.h"
+#include "plan/size_notes.h"
 #include "plan/studio.h"
 #include "plan/target.h"
 
@@ -172,6 +173,7 @@ static Status plan_into(Plan *p, Folder *folder)
     status = write_files(p, &mural, folder);
     if (status) return status;
     closing_notes_say(p->brief.voice, &mural);
+    if (!p->brief.standing) size_notes_say(&p->brief, &p->picture.frame);
     if (p->fault) *p->fault = (Fault){0}; /* layings that were tried in vain left theirs */
     return plan_figures_hold(&p->figures, mural.panels) ? STATUS_OK : STATUS_UNHELD;
 }

@@ -8,6 +8,7 @@
 #include "base/memory.h"
 #include "base/output_list.h"
 #include "base/text.h"
+#include "plan/size_notes.h"
 #include "study/candidate.h"
 #include "study/compare_sheet.h"
 
@@ -238,6 +239,15 @@ static Status write_sheets(Compare *k, Folder *folder)
     return folder_commit(folder, k->fault);
 }
 
+/* Once for each size. */
+static void say_sizes(const Compare *k)
+{
+    for (int i = 0; i < k->variants; i++) {
+        const Brief brief = brief_of(&k->variant[i].job, NULL, k->voice);
+        if (looker(k, i) == i) size_notes_say(&brief, &k->picture[i].frame);
+    }
+}
+
 static void compare_clear(Compare *k)
 {
     for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
@@ -259,6 +269,7 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
     if (!status) status = prepare_all(&k);
     if (!status) status = plan_all(&k);
     if (!status) status = write_sheets(&k, &folder);
+    if (!status) say_sizes(&k);
     folder_abandon(&folder);
     compare_clear(&k);
     return status;
