@@ -38,7 +38,7 @@ MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_t
 MAY.picture = base colour model
 
 LAW.eye = what a viewer sees
-MODULES.eye = eye_axis eye_blur eye unrest opponent metric_tensor perceived_error
+MODULES.eye = eye_axis eye_blur eye unrest opponent metric_tensor perceived_error missing_colour
 MAY.eye = base colour model
 
 LAW.cells = a colour a cell

@@ -96,6 +96,10 @@ static void say_size(Page *p)
     figure(p, TYPE_BODY, "Bricks", text);
     plain_span(q->mass_kg, 1, "kg", text, sizeof text);
     figure(p, TYPE_BODY, "Mass of bricks", text);
+    if (p->mural->missing) {
+        missing_colour_short(p->mural->missing, text, sizeof text);
+        figure(p, TYPE_BODY, "Colour lacking", text);
+    }
     if (!p->mural->saving.units) return;
     saving_text(&p->mural->saving, text, sizeof text);
     figure(p, TYPE_BODY, "Core", text);
@@ -331,8 +335,9 @@ static void left_column(Page *p)
     p->x = s->left;
     p->width = LEFT_PART * body - GUTTER;
     /* The table's height is not known before it is set; eleven lines are the most, and one
-     * where a core is left out. */
-    const double table = s->bottom - (p->mural->saving.units ? 72.0 : 66.0);
+     * each where a core is left out and where a colour is missing. */
+    const double more = (p->mural->saving.units ? 6.0 : 0) + (p->mural->missing ? 6.0 : 0);
+    const double table = s->bottom - 66.0 - more;
     quote_face(p, table);
     s->y = table;
     draw_tag(s->draw, "Table");

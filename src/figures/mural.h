@@ -4,6 +4,7 @@
 #define ROWLOCK_FIGURES_MURAL_H
 
 #include "bricks/cards.h"
+#include "eye/missing_colour.h"
 #include "eye/unrest.h"
 #include "hold/bond.h"
 #include "hold/relief_support.h"
@@ -101,6 +102,7 @@ typedef struct Mural {
     Measures measures;
     Evenness even;
     Saving saving;
+    const MissingColour *missing; /* what the picture has and the palette lacks; NULL: nothing */
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */
     double lower_bound;                   /* bricks, proven */

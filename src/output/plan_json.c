@@ -186,6 +186,22 @@ static json_t *hollow(Making *k, const Saving *saving)
     return o;
 }
 
+static json_t *missing(Making *k, const MissingColour *m)
+{
+    json_t *o = json_object(), *lab = json_array(), *addition = json_array();
+    const double colour[] = {m->colour.L, m->colour.a, m->colour.b};
+    const double mend[] = {m->addition.L, m->addition.a, m->addition.b};
+    for (int i = 0; i < 3; i++) {
+        json_append(k, lab, json_real(colour[i]));
+        json_append(k, addition, json_real(mend[i]));
+    }
+    json_set(k, o, "share", json_real(m->share));
+    json_set(k, o, "lab", lab);
+    json_set(k, o, "addition", addition);
+    json_set(k, o, "gain", json_real(m->gain));
+    return o;
+}
+
 static json_t *record(Making *k, const Mural *m, const PlanFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -214,6 +230,7 @@ static json_t *record(Making *k, const Mural *m, const PlanFile *files, size_t c
         json_set(k, o, "raised", changes(k, m->step_changes, false));
     }
     if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
+    if (m->missing) json_set(k, o, "missing", missing(k, m->missing));
     json_set(k, o, "files", list);
     json_set(k, o, "cautions", cautions);
     return o;

@@ -131,8 +131,17 @@ static void say_flaws(const Voice *voice, const Mural *m)
     say_weak(voice, m);
 }
 
+static void say_missing(const Voice *voice, const MissingColour *missing)
+{
+    char text[400];
+    if (!missing) return;
+    missing_colour_text(missing, text, sizeof text);
+    voice_note(voice, "%s", text);
+}
+
 void closing_notes_say(const Voice *voice, const Mural *mural)
 {
+    say_missing(voice, mural->missing);
     say_difference(voice, mural->difference);
     say_cost(voice, mural->measures.laying_cost, mural->lower_cost);
     say_lowered(voice, mural);

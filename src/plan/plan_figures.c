@@ -112,6 +112,9 @@ Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Ima
     *figures_out = (PlanFigures){0};
     Status status = measure_look(mural, fitted, measures, fault);
     if (!status) status = weigh_panels(mural, &figures_out->load, fault);
+    if (!status)
+        status = missing_colour_find(mural->image, mural->palette, mural->offered,
+                                     &figures_out->missing, fault);
     if (status) return status;
     sum_bricks(mural, measures);
     sum_bond(mural, figures_out->load, measures);
@@ -125,6 +128,7 @@ void plan_figures_tell(const PlanFigures *figures, Mural *mural)
 {
     mural->measures = figures->measures;
     mural->load = figures->load;
+    mural->missing = missing_colour_matters(&figures->missing) ? &figures->missing : NULL;
     mural->cautions = figures->cautions.count;
     for (int i = 0; i < mural->cautions; i++) mural->caution[i] = figures->cautions.text[i];
 }

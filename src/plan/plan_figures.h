@@ -9,6 +9,7 @@ typedef struct PlanFigures {
     Measures measures;
     PanelLoad *load; /* one for each panel */
     Cautions cautions;
+    MissingColour missing;
 } PlanFigures;
 
 /* mural: all of it but the figures. fitted: its image within what the palette can show.

@@ -221,7 +221,10 @@ static Status lay_bricks(Candidate *v, Stages *s)
 static Status keep_figures(Candidate *v, Stages *s)
 {
     count(v, &s->brickwork);
-    return look(v, &s->brickwork.body.grid);
+    const Status status = look(v, &s->brickwork.body.grid);
+    return status ? status
+                  : missing_colour_find(&v->picture->image, &v->studio.palette,
+                                        v->studio.offered.count, &v->missing, &v->fault);
 }
 
 Status candidate_plan(Candidate *v)

@@ -2,6 +2,7 @@
 #ifndef ROWLOCK_STUDY_CANDIDATE_H
 #define ROWLOCK_STUDY_CANDIDATE_H
 
+#include "eye/missing_colour.h"
 #include "eye/unrest.h"
 #include "plan/brief.h"
 #include "plan/sampled_picture.h"
@@ -31,6 +32,7 @@ typedef struct Candidate {
     double unrest[UNREST_CELLS]; /* from the distance; see eye/unrest.h */
     int worst_column, worst_row; /* middle of the block of cells that is seen worst, from 1 */
     double worst;
+    MissingColour missing; /* what the picture has and its palette lacks */
     long bricks;
     bool priced, holds;
     double price, mass_kg, hours;

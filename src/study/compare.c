@@ -248,6 +248,18 @@ static void say_sizes(const Compare *k)
     }
 }
 
+/* Once for each palette. */
+static void say_missing(const Compare *k)
+{
+    for (int i = 0; i < k->variants; i++) {
+        const Candidate *v = &k->variant[i];
+        char text[400];
+        if (!is_new_palette(k, i) || !missing_colour_matters(&v->missing)) continue;
+        missing_colour_text(&v->missing, text, sizeof text);
+        voice_note(k->voice, "%s: %s", v->name, text);
+    }
+}
+
 static void compare_clear(Compare *k)
 {
     for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
@@ -269,6 +281,7 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
     if (!status) status = prepare_all(&k);
     if (!status) status = plan_all(&k);
     if (!status) status = write_sheets(&k, &folder);
+    if (!status) say_missing(&k);
     if (!status) say_sizes(&k);
     folder_abandon(&folder);
     compare_clear(&k);

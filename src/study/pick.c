@@ -170,9 +170,11 @@ static void add_price(float *cost, int samples, double price)
 
 static Status reckon_costs(Pick *p)
 {
-    const MixtureOptions options = {.visible = pick_visible(brief_cell_width(&p->brief),
-                                                            brief_cell_height(&p->brief),
-                                                            p->job->distance),
+    const double visible =
+        pick_visible(brief_cell_width(&p->brief), brief_cell_height(&p->brief), p->job->distance);
+    /* A calm plan mixes less, the nearer the viewer: see cells/calm.h. The share is a choice. */
+    const MixtureOptions options = {.visible = visible,
+                                    .calm = p->job->calm * visible,
                                     .threads = p->brief.threads,
                                     .voice = p->voice};
     const Status status = mixture_costs_init(&p->costs, &p->studio.palette, p->histogram.lab,
@@ -395,6 +397,28 @@ static Status write_in_place(const Pick *p)
     return status;
 }
 
+/* What one colour more than were asked for would better. */
+static void say_next(const Pick *p)
+{
+    const Curve *curve = &p->curve;
+    const Subset *chosen = &curve->subset[curve->marked];
+    if (curve->marked + 1 >= curve->count) return;
+    const Subset *next = chosen + 1;
+    char gain[32], total[32];
+    number_text(gain, sizeof gain, chosen->total - next->total, 2);
+    number_text(total, sizeof total, chosen->total, 2);
+    int extra = -1;
+    for (int i = 0; i < next->count; i++)
+        if (!memchr(chosen->colour, next->colour[i], (size_t)chosen->count))
+            extra = next->colour[i];
+    if (extra < 0) return;
+    const Colour *c = &p->studio.palette.colour[extra];
+    voice_note(p->voice,
+               "one more: %d colours come to a difference of %s; with %s, %s, as well it would be "
+               "less by %s",
+               chosen->count, total, c->id, c->name, gain);
+}
+
 static void pick_clear(Pick *p)
 {
     for (int i = 0; p->image && i < p->references; i++) image_clear(&p->image[i]);
@@ -422,6 +446,7 @@ Status pick_run(const Job *job, const char *const *reference, int references, co
     if (!status) status = reckon_costs(p);
     if (!status) status = choose_all(p);
     if (!status) status = write_in_place(p);
+    if (!status) say_next(p);
     pick_clear(p);
     return status;
 }

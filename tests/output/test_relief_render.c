@@ -129,14 +129,14 @@ static void a_shadow_is_as_long_as_the_lamp_is_low(void **state)
     block_start(&f);
     for (int i = 0; i < 4; i++) {
         const Picture p = look(&f, 270, heights[i]);
-        const double dark = 38.4 / tan((heights[i] + 7) * M_PI / 180) / 8;
+        const double shaded = 38.4 / tan((heights[i] + 7) * M_PI / 180) / 8;
         const double clear = 38.4 / tan((heights[i] - 7) * M_PI / 180) / 8;
         const int lit = middle(&p, 4, 28);
         int shades = 0, last = 0;
         for (int x = 32; x < 60; x++) {
             const double d = x + 0.5 - 32;
             const int light = middle(&p, x, 28);
-            if (d < dark - 0.6) assert_true(light < lit * 0.75);
+            if (d < shaded - 0.6) assert_true(light < lit * 0.75);
             if (d > clear + 0.6 && d > 9) assert_int_equal(light, lit);
             shades += light > last + 2 && light < lit - 2;
             last = light;

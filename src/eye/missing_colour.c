@@ -1,0 +1,186 @@
+/* The picture becomes a histogram over cubes of CIELAB; each cube has its mean colour and its
+ * difference to the nearest of the palette. Additions are tried among the means of the missing
+ * cubes, those first that miss most together; the one that takes most from the sum of all
+ * differences is kept. That is one step of the greedy choice of a palette (see
+ * study/palette_subset.h). */
+#include "eye/missing_colour.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "colour/delta_e.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+/* Cubes are 4 a side, less than half of the least difference between colours of a palette; L from
+ * 0 to 103, a and b from -128 to 127. */
+enum { SIDE = 4, CUBES_L = 26, CUBES_AB = 64, CUBES = CUBES_L * CUBES_AB * CUBES_AB };
+/* Additions that are tried; a choice for speed. */
+enum { TRIED = 24 };
+#define SHARE_TOLD 0.01
+
+typedef struct Cube {
+    double L, a, b; /* sums, then means */
+    double cells;
+    double nearest; /* CIEDE2000 to the palette */
+} Cube;
+
+static int place(double value, double least, int count)
+{
+    const int at = (int)floor((value - least) / SIDE);
+    return at < 0 ? 0 : at >= count ? count - 1 : at;
+}
+
+static Lab mean_of(const Cube *c) { return (Lab){c->L, c->a, c->b}; }
+
+static void count_cells(const Image *image, Cube *cube)
+{
+    for (int row = 0; row < image->rows; row++)
+        for (int column = 0; column < image->columns; column++) {
+            const Lab lab = lab_from_xyz(image_at(image, column, row));
+            const int at =
+                (place(lab.L, 0, CUBES_L) * CUBES_AB + place(lab.a, -128, CUBES_AB)) * CUBES_AB +
+                place(lab.b, -128, CUBES_AB);
+            cube[at].L += lab.L;
+            cube[at].a += lab.a;
+            cube[at].b += lab.b;
+            cube[at].cells++;
+        }
+}
+
+/* Moves the filled cubes to the front, as means; returns how many. */
+static int find_means(Cube *cube, const Palette *palette, int colours)
+{
+    int filled = 0;
+    for (int i = 0; i < CUBES; i++) {
+        Cube c = cube[i];
+        if (!(c.cells > 0)) continue;
+        c.L /= c.cells, c.a /= c.cells, c.b /= c.cells;
+        c.nearest = INFINITY;
+        for (int k = 0; k < colours; k++)
+            c.nearest = fmin(c.nearest, delta_e_2000(mean_of(&c), palette->colour[k].lab));
+        cube[filled++] = c;
+    }
+    return filled;
+}
+
+/* What missing cubes miss, the most first; the rest behind. */
+static int compare_missed(const void *left, const void *right)
+{
+    const Cube *p = left, *q = right;
+    const double a = p->nearest > MISSING_LIMIT ? p->nearest * p->cells : 0;
+    const double b = q->nearest > MISSING_LIMIT ? q->nearest * q->cells : 0;
+    if (a != b) return a > b ? -1 : 1;
+    if (p->L != q->L) return p->L < q->L ? -1 : 1;
+    if (p->a != q->a) return p->a < q->a ? -1 : 1;
+    return (p->b > q->b) - (p->b < q->b);
+}
+
+static double gain_of(const Cube *cube, int count, Lab addition)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++)
+        sum += cube[i].cells * fmax(0, cube[i].nearest - delta_e_2000(mean_of(&cube[i]), addition));
+    return sum;
+}
+
+/* The share that the addition mends, and its mean colour. */
+static void find_mended(const Cube *cube, int count, double cells, MissingColour *m)
+{
+    double mended = 0;
+    Lab sum = {0, 0, 0};
+    for (int i = 0; i < count && cube[i].nearest > MISSING_LIMIT; i++) {
+        if (delta_e_2000(mean_of(&cube[i]), m->addition) > MISSING_LIMIT) continue;
+        sum.L += cube[i].cells * cube[i].L;
+        sum.a += cube[i].cells * cube[i].a;
+        sum.b += cube[i].cells * cube[i].b;
+        mended += cube[i].cells;
+    }
+    m->share = mended / cells;
+    m->colour = (Lab){sum.L / mended, sum.a / mended, sum.b / mended};
+}
+
+Status missing_colour_find(const Image *image, const Palette *palette, int colours,
+                           MissingColour *out, Fault *fault)
+{
+    const double cells = (double)image->columns * image->rows;
+    Cube *cube = memory_create(CUBES, sizeof *cube);
+    if (!cube) return memory_fault(fault, CUBES, sizeof *cube);
+    *out = (MissingColour){0};
+    count_cells(image, cube);
+    const int count = find_means(cube, palette, colours);
+    qsort(cube, (size_t)count, sizeof *cube, compare_missed);
+    for (int i = 0; i < count && i < TRIED && cube[i].nearest > MISSING_LIMIT; i++) {
+        const double gain = gain_of(cube, count, mean_of(&cube[i])) / cells;
+        if (gain <= out->gain) continue;
+        out->gain = gain;
+        out->addition = mean_of(&cube[i]);
+    }
+    if (out->gain > 0) find_mended(cube, count, cells, out);
+    memory_free(cube);
+    return STATUS_OK;
+}
+
+bool missing_colour_matters(const MissingColour *m) { return m->share >= SHARE_TOLD; }
+
+/* ---- words ---- */
+
+/* Names of hues by CIELAB's angle, each up to so many degrees; ours. */
+static const struct Hue {
+    double end;
+    const char *name;
+} hues[] = {{15, "purplish red"},  {40, "red"},          {68, "orange"},        {100, "yellow"},
+            {125, "yellow green"}, {170, "green"},       {220, "bluish green"}, {285, "blue"},
+            {330, "purple"},       {361, "purplish red"}};
+
+static const char *hue_name(Lab c)
+{
+    double angle = atan2(c.b, c.a) * 180 / acos(-1.0);
+    if (angle < 0) angle += 360;
+    size_t i = 0;
+    while (angle >= hues[i].end) i++;
+    return hues[i].name;
+}
+
+static void put_name(Lab c, char *text, size_t size)
+{
+    const double chroma = hypot(c.a, c.b);
+    const char *light = c.L < 25 ? "very dark" : c.L < 45 ? "dark" : c.L < 65 ? "medium" : "light";
+    const char *strength = chroma < 20 ? "greyish " : chroma < 50 ? "" : "vivid ";
+    if (chroma < 5)
+        snprintf(text, size, "%s grey", light);
+    else
+        snprintf(text, size, "%s %s%s", light, strength, hue_name(c));
+}
+
+static void put_share(double share, char *text, size_t size)
+{
+    number_text(text, size, 100 * share, share < 0.1 ? 1 : 0);
+}
+
+void missing_colour_text(const MissingColour *m, char *text, size_t size)
+{
+    char share[32], gain[32], name[64];
+    uint8_t rgb[3];
+    put_share(m->share, share, sizeof share);
+    number_text(gain, sizeof gain, m->gain, 2);
+    put_name(m->colour, name, sizeof name);
+    srgb8_from_lab(m->addition, rgb);
+    snprintf(text, size,
+             "missing: %s %% of the picture is a %s (L %.0f, C %.0f) that no colour is within %.0f "
+             "of; the closest addition would be L %.0f, a %.0f, b %.0f (#%02x%02x%02x); the look "
+             "would gain %s",
+             share, name, m->colour.L, hypot(m->colour.a, m->colour.b), MISSING_LIMIT,
+             m->addition.L, m->addition.a, m->addition.b, rgb[0], rgb[1], rgb[2], gain);
+}
+
+void missing_colour_short(const MissingColour *m, char *text, size_t size)
+{
+    char share[32], gain[32], name[64];
+    put_share(m->share, share, sizeof share);
+    number_text(gain, sizeof gain, m->gain, 2);
+    put_name(m->colour, name, sizeof name);
+    snprintf(text, size, "%s (L %.0f, C %.0f) for %s %%: gains %s", name, m->colour.L,
+             hypot(m->colour.a, m->colour.b), share, gain);
+}
