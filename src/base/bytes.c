@@ -2,6 +2,7 @@
  * which is how most pictures are read, and only the rest is read again at the end. */
 #include "base/bytes.h"
 
+#include "base/input_file.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -9,6 +10,7 @@
 #include <poll.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -19,6 +21,8 @@ struct Bytes {
     const char *name;
     int file;
     bool owned;
+    int copy;   /* of a pipe, as far as it was read; -1: none is needed */
+    bool ended; /* the pipe */
     off_t base; /* where the input starts, for a standard input that somebody has read from */
     uint64_t size;
     Digest *digest;
@@ -36,12 +40,6 @@ static Status broke_off(const char *name, Fault *fault)
                      strerror(errno));
 }
 
-static Status stopped(const char *name, Fault *fault)
-{
-    return fault_set(fault, STATUS_INTERRUPTED,
-                     "%s: stopped from outside, nothing was changed; run it again", name);
-}
-
 /* Waits until there is something to read, or the end. The voice is asked in between, so that the
  * wait for a pipe can be stopped at any time. */
 static Status await(const Bytes *bytes, const Voice *voice, Fault *fault)
@@ -52,44 +50,70 @@ static Status await(const Bytes *bytes, const Voice *voice, Fault *fault)
         const int ready = poll(&input, 1, PATIENCE_MS);
         if (ready > 0 || (ready < 0 && errno != EINTR)) return STATUS_OK;
     }
-    return stopped(bytes->name, fault);
+    return input_file_stopped(bytes->name, fault);
 }
 
-/* Copies what comes through a pipe into a file that can be read at any place. */
-static Status spool(Bytes *bytes, const Voice *voice, Fault *fault)
+/* A file without a name, in the folder for such files (POSIX.1-2008, section 8.3, TMPDIR). */
+static int create_nameless(const char *folder)
 {
-    FILE *copy = tmpfile();
-    const int kept = copy ? dup(fileno(copy)) : -1;
-    if (copy) fclose(copy);
-    if (kept < 0)
-        return fault_set(fault, STATUS_IO, "%s: no temporary file: %s; set TMPDIR or give a file",
-                         bytes->name, strerror(errno));
-    Status status = STATUS_OK;
-    for (;;) {
-        status = await(bytes, voice, fault);
-        if (status) break;
+    char path[4096];
+    const int length = snprintf(path, sizeof path, "%s/rowlock-XXXXXX", folder);
+    if (length < 0 || (size_t)length >= sizeof path) {
+        errno = ENAMETOOLONG;
+        return -1;
+    }
+    const int file = mkostemp(path, O_CLOEXEC);
+    if (file >= 0) unlink(path);
+    return file;
+}
+
+static const char *temporary_folder(void)
+{
+    const char *asked = getenv("TMPDIR");
+    return asked && *asked ? asked : P_tmpdir;
+}
+
+static Status keep_copy(Bytes *bytes, size_t count, Fault *fault)
+{
+    for (size_t done = 0; done < count;) {
+        const ssize_t put = write(bytes->copy, bytes->window + done, count - done);
+        if (put > 0) done += (size_t)put;
+        if (put < 0 && errno != EINTR)
+            return fault_set(fault, STATUS_IO,
+                             "%s: the temporary copy broke off: %s; make room in %s", bytes->name,
+                             strerror(errno), temporary_folder());
+    }
+    return STATUS_OK;
+}
+
+/* Copies what comes through a pipe until `most` bytes are there, or it ends. */
+static Status spool(Bytes *bytes, uint64_t most, const Voice *voice, Fault *fault)
+{
+    bytes->window_length = 0;
+    while (!bytes->ended && bytes->size < most) {
+        Status status = await(bytes, voice, fault);
+        if (status) return status;
         const ssize_t got = read(bytes->file, bytes->window, WINDOW);
         if (got < 0 && errno == EINTR) continue;
-        if (got < 0) status = broke_off(bytes->name, fault);
-        if (got <= 0) break;
+        if (got < 0) return broke_off(bytes->name, fault);
+        bytes->ended = !got;
         digest_add(bytes->digest, bytes->window, (size_t)got);
-        bytes->digested += (uint64_t)got;
-        for (ssize_t done = 0; done < got && !status;) {
-            const ssize_t put = write(kept, bytes->window + done, (size_t)(got - done));
-            if (put > 0) done += put;
-            if (put < 0 && errno != EINTR)
-                status = fault_set(fault, STATUS_IO,
-                                   "%s: the temporary copy broke off: %s; make room in %s",
-                                   bytes->name, strerror(errno), P_tmpdir);
-        }
-        if (status) break;
+        bytes->digested = bytes->size += (uint64_t)got;
+        status = keep_copy(bytes, (size_t)got, fault);
+        if (status) return status;
     }
-    if (bytes->owned) close(bytes->file);
-    bytes->file = kept;
-    bytes->owned = true;
+    return STATUS_OK;
+}
+
+static Status spool_head(Bytes *bytes, const Voice *voice, Fault *fault)
+{
+    bytes->copy = create_nameless(temporary_folder());
+    if (bytes->copy < 0)
+        return fault_set(fault, STATUS_IO,
+                         "%s: no temporary file in %s: %s; set TMPDIR or give a file", bytes->name,
+                         temporary_folder(), strerror(errno));
     bytes->base = 0;
-    bytes->size = bytes->digested;
-    return status;
+    return spool(bytes, BYTES_HEAD, voice, fault);
 }
 
 static Status measure(Bytes *bytes, const Voice *voice, Fault *fault)
@@ -99,9 +123,20 @@ static Status measure(Bytes *bytes, const Voice *voice, Fault *fault)
     if (S_ISDIR(about.st_mode))
         return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a picture", bytes->name);
     bytes->base = lseek(bytes->file, 0, SEEK_CUR);
-    if (!S_ISREG(about.st_mode) || bytes->base < 0) return spool(bytes, voice, fault);
+    if (!S_ISREG(about.st_mode) || bytes->base < 0) return spool_head(bytes, voice, fault);
     bytes->size = about.st_size > bytes->base ? (uint64_t)(about.st_size - bytes->base) : 0;
     return STATUS_OK;
+}
+
+Status bytes_complete(Bytes *bytes, uint64_t most, const Voice *voice, Fault *fault)
+{
+    if (bytes->copy < 0) return STATUS_OK;
+    const Status status = spool(bytes, most + 1, voice, fault);
+    if (status || bytes->size <= most) return status;
+    return fault_set(fault, STATUS_DATA,
+                     "%s: goes on after %.0f MB, more than a picture within the limit has; give a "
+                     "file, or raise the limit",
+                     bytes->name, (double)most / 1e6);
 }
 
 Status bytes_open(Bytes **bytes_out, const char *path, const Voice *voice, Fault *fault)
@@ -114,11 +149,9 @@ Status bytes_open(Bytes **bytes_out, const char *path, const Voice *voice, Fault
     bytes->name = memcpy(bytes->path, name, length);
     bytes->file = input ? STDIN_FILENO : open(path, O_RDONLY | O_CLOEXEC);
     bytes->owned = !input;
+    bytes->copy = -1;
     Status status = STATUS_OK;
-    if (bytes->file < 0 && errno == EINTR)
-        status = stopped(name, fault);
-    else if (bytes->file < 0)
-        status = fault_set(fault, STATUS_NO_INPUT, "%s: %s; check the name", name, strerror(errno));
+    if (bytes->file < 0) status = input_file_fault(name, errno, fault);
     if (!status) status = digest_create(&bytes->digest, fault);
     if (!status) status = measure(bytes, voice, fault);
     if (status)
@@ -132,6 +165,7 @@ void bytes_close(Bytes *bytes)
 {
     if (!bytes) return;
     if (bytes->owned && bytes->file >= 0) close(bytes->file);
+    if (bytes->copy >= 0) close(bytes->copy);
     digest_free(bytes->digest);
     memory_free(bytes);
 }
@@ -144,10 +178,11 @@ uint64_t bytes_size(const Bytes *bytes) { return bytes->size; }
 static Status read_through(Bytes *bytes, uint64_t offset, uint8_t *buffer, size_t want,
                            size_t *got_out, Fault *fault)
 {
+    const int file = bytes->copy >= 0 ? bytes->copy : bytes->file;
     size_t got = 0;
     while (got < want && offset + got < bytes->size) {
         const ssize_t part =
-            pread(bytes->file, buffer + got, want - got, bytes->base + (off_t)(offset + got));
+            pread(file, buffer + got, want - got, bytes->base + (off_t)(offset + got));
         if (part < 0 && errno == EINTR) continue;
         if (part < 0) return broke_off(bytes->name, fault);
         if (part == 0) break;

@@ -1,7 +1,8 @@
 /* Bytes: a file that is read at any place, and digested as it is read.
  *
- * "-" is standard input. What cannot be read at any place (a pipe) is first copied
- * into a temporary file without a name. */
+ * "-" is standard input. What cannot be read at any place (a pipe, a device) is copied into a
+ * temporary file without a name, in TMPDIR if that is set: at first its head alone, so that what
+ * is no picture is known before all of it is waited for. */
 #ifndef ROWLOCK_BASE_BYTES_H
 #define ROWLOCK_BASE_BYTES_H
 
@@ -14,8 +15,13 @@
 
 typedef struct Bytes Bytes;
 
-/* The voice is asked whether to stop while a pipe is waited for; it may be NULL. */
+/* The voice is asked whether to stop while a pipe is waited for; it may be NULL. Of a pipe the
+ * first BYTES_HEAD bytes are there then, or all where it has fewer. */
+enum { BYTES_HEAD = 64 * 1024 };
 Status bytes_open(Bytes **bytes_out, const char *path, const Voice *voice, Fault *fault);
+/* Waits for the rest of a pipe, to its end. STATUS_DATA where it has more than `most` bytes; files
+ * may have any number. */
+Status bytes_complete(Bytes *bytes, uint64_t most, const Voice *voice, Fault *fault);
 void bytes_close(Bytes *bytes);
 
 /* The path, or "standard input": for messages. */

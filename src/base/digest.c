@@ -3,6 +3,7 @@
  * Source: FIPS 180-4. */
 #include "base/digest.h"
 
+#include "base/input_file.h"
 #include "base/memory.h"
 
 #include <nettle/sha2.h>
@@ -57,7 +58,7 @@ Status digest_of(const void *bytes, size_t length, char text_out[DIGEST_TEXT], F
 
 Status digest_file(const char *path, char text_out[DIGEST_TEXT], Fault *fault)
 {
-    FILE *file = fopen(path, "rb");
+    FILE *file = input_file_open_regular(path);
     if (!file)
         return fault_set(fault, STATUS_IO, "%s: cannot be read back (%s); check the folder", path,
                          strerror(errno));

@@ -8,6 +8,7 @@
  * Source: rename(2) and fsync of POSIX.1-2017; renameat2(2) of Linux. */
 #include "base/folder.h"
 
+#include "base/input_file.h"
 #include "base/memory.h"
 
 #include <dirent.h>
@@ -323,9 +324,9 @@ Status folder_read(const char *folder, const char *name, char **bytes_out, size_
 {
     char path[FOLDER_PATH];
     struct stat what;
-    FILE *file = folder_join(path, folder, name) ? fopen(path, "rb") : NULL;
-    if (!file || fstat(fileno(file), &what) || !S_ISREG(what.st_mode)) {
-        const int why = file ? EISDIR : errno;
+    FILE *file = folder_join(path, folder, name) ? input_file_open_regular(path) : NULL;
+    if (!file || fstat(fileno(file), &what)) {
+        const int why = errno;
         if (file) fclose(file);
         return fault_set(fault, STATUS_NO_INPUT,
                          "%s/%s: cannot be read (%s); give the folder of a finished plan", folder,

@@ -1,6 +1,8 @@
 /* inih is handed the lines one by one, since its handler is not told which it stands in. */
 #include "base/ini_file.h"
 
+#include "base/input_file.h"
+
 #include <ini.h>
 
 #include <errno.h>
@@ -56,15 +58,14 @@ Status ini_file_read(const char *path, IniTake *take, void *self, Fault *fault)
 {
     Reading r = {.entry = {.path = path}, .take = take, .self = self, .fault = fault};
     r.file = strcmp(path, "-") ? fopen(path, "r") : stdin;
-    if (!r.file)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
-                         strerror(errno));
+    if (!r.file) return input_file_fault(path, errno, fault);
     ini_max_line = INI_LINE_MOST;
     const int line = ini_parse_stream(next_line, &r, take_entry, &r);
     const int why = errno;
     const bool broken = ferror(r.file);
     if (r.file != stdin) fclose(r.file);
     if (r.status) return r.status;
+    if (broken && why == EINTR) return input_file_stopped(path, fault);
     if (broken && why == EISDIR)
         return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a file", path);
     if (broken) return fault_set(fault, STATUS_IO, "%s: cannot be read; check the disk", path);

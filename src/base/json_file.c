@@ -11,6 +11,7 @@
 #include <errno.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <string.h>
 
 void json_set(Making *making, json_t *object, const char *name, json_t *value)
 {
@@ -31,6 +32,56 @@ json_t *json_text(const char *bytes)
     for (char *c = plain; *c; c++)
         if ((unsigned char)*c >= 0x80) *c = '?';
     return json_string(plain);
+}
+
+static const char scheme[] = "file:";
+enum { SCHEME = sizeof scheme - 1 };
+
+json_t *json_path(const char *bytes)
+{
+    if (strncmp(bytes, scheme, SCHEME) != 0) {
+        json_t *value = json_string(bytes);
+        if (value) return value;
+    }
+    const size_t room = SCHEME + 3 * strlen(bytes) + 1;
+    char *text = memory_create(room, 1), *out = text;
+    if (!text) return NULL;
+    out += sprintf(out, "%s", scheme);
+    for (; *bytes; bytes++) {
+        const unsigned char c = (unsigned char)*bytes;
+        const bool plain = c > 0x20 && c < 0x7f && c != '%';
+        out += sprintf(out, plain ? "%c" : "%%%02X", c);
+    }
+    json_t *value = json_string(text);
+    memory_free(text);
+    return value;
+}
+
+/* The value of a hexadecimal digit; -1 for anything else. */
+static int digit_value(char c)
+{
+    if (c >= '0' && c <= '9') return c - '0';
+    if (c >= 'A' && c <= 'F') return c - 'A' + 10;
+    return c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1;
+}
+
+bool json_path_bytes(char *out, size_t room, const char *text)
+{
+    const bool encoded = strncmp(text, scheme, SCHEME) == 0;
+    size_t used = 0;
+    for (const char *c = encoded ? text + SCHEME : text; *c; c++) {
+        char byte = *c;
+        if (encoded && byte == '%') {
+            const int high = digit_value(c[1]), low = high < 0 ? -1 : digit_value(c[2]);
+            if (low < 0 || !(high | low)) return false;
+            byte = (char)(high << 4 | low);
+            c += 2;
+        }
+        if (used + 1 >= room) return false;
+        out[used++] = byte;
+    }
+    out[used] = '\0';
+    return true;
 }
 
 Status json_save(const Making *making, json_t *root, const char *path, Fault *fault)

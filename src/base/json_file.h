@@ -7,6 +7,9 @@
 
 #include <jansson.h>
 
+#include <stdbool.h>
+#include <stddef.h>
+
 typedef struct Making {
     int failed;
 } Making;
@@ -17,6 +20,14 @@ void json_append(Making *making, json_t *array, json_t *value);
 
 /* Text from a file system, a table or a command line: what is not UTF-8 becomes '?'. */
 json_t *json_text(const char *bytes);
+
+/* A path, which may hold any byte: as it is where it is UTF-8; else, and where it begins with
+ * "file:", as "file:" and its bytes percent-encoded (RFC 3986, section 2.1), so that it can be had
+ * back. */
+json_t *json_path(const char *bytes);
+
+/* The path that json_path wrote; false where it is longer than `room` or not well encoded. */
+bool json_path_bytes(char *out, size_t room, const char *text);
 
 /* Writes the document and takes it over. */
 Status json_save(const Making *making, json_t *root, const char *path, Fault *fault);

@@ -5,6 +5,7 @@
 #include "base/raster.h"
 
 #include "base/folder.h"
+#include "base/input_file.h"
 #include "base/memory.h"
 #include "base/text.h"
 
@@ -130,7 +131,7 @@ Status raster_read(Raster *r, const char *folder, const char *name, uint32_t wid
     char path[FOLDER_PATH];
     Decoder d = {.width = width, .height = height};
     *r = (Raster){0};
-    d.file = folder_join(path, folder, name) ? fopen(path, "rb") : NULL;
+    d.file = folder_join(path, folder, name) ? input_file_open_regular(path) : NULL;
     if (!d.file)
         return fault_set(fault, STATUS_NO_INPUT, "%s/%s: cannot be read (%s); plan the mural anew",
                          folder, name, strerror(errno));
@@ -149,9 +150,7 @@ Status raster_read_indices(Raster *r, const char *path, double limit_pixels, Fau
     const char *place = text_place(path);
     Decoder d = {.limit = limit_pixels, .file = input ? stdin : fopen(path, "rb")};
     *r = (Raster){0};
-    if (!d.file)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", place,
-                         strerror(errno));
+    if (!d.file) return input_file_fault(place, errno, fault);
     const Outcome outcome = decode_file(&d, r);
     if (!input) fclose(d.file);
     switch (outcome) {

@@ -4,6 +4,7 @@
  * Source: well-formed byte sequences, Unicode 15, table 3-7. */
 #include "base/text.h"
 
+#include "base/input_file.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -12,15 +13,6 @@
 #include <string.h>
 
 const char *text_place(const char *path) { return strcmp(path, "-") ? path : "standard input"; }
-
-static Status fault_open(Fault *fault, const char *path)
-{
-    const int error = errno;
-    if (error == ENOENT || error == ENOTDIR)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: there is no such file; check its name", path);
-    return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check its permissions",
-                     path, strerror(error));
-}
 
 static Status read_stream(char **bytes, size_t *length, FILE *file, const char *place, Fault *fault)
 {
@@ -38,9 +30,7 @@ static Status read_stream(char **bytes, size_t *length, FILE *file, const char *
         *length += got;
         if (got) continue;
         if (!ferror(file)) break;
-        if (errno == EINTR)
-            return fault_set(fault, STATUS_INTERRUPTED,
-                             "%s: stopped from outside, nothing was changed; run it again", place);
+        if (errno == EINTR) return input_file_stopped(place, fault);
         if (errno == EISDIR)
             return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a file", place);
         return fault_set(fault, STATUS_IO, "%s: reading broke off (%s); check the file", place,
@@ -56,7 +46,7 @@ Status text_read(char **bytes_out, size_t *length_out, const char *path, Fault *
     size_t length = 0;
     const int is_input = strcmp(path, "-") == 0;
     FILE *file = is_input ? stdin : fopen(path, "rb");
-    if (!file) return fault_open(fault, path);
+    if (!file) return input_file_fault(path, errno, fault);
     Status status = read_stream(&bytes, &length, file, text_place(path), fault);
     if (!is_input) fclose(file);
     if (status) {

@@ -123,6 +123,7 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
 int main(int argc, char **argv)
 {
     static Options options;
+    listen_for_stop(); /* before anything else is done, also before a job file is waited for */
     keep_streams_apart();
     RowlockFault fault = {0};
     RowlockStatus status = options_read(&options, argc, argv, &fault);
@@ -134,7 +135,6 @@ int main(int argc, char **argv)
         else
             help_print(options.command, stdout);
     } else if (!status) {
-        listen_for_stop();
         Speaker speaker = {.terminal = isatty(STDERR_FILENO) == 1, .percent = -1};
         status = run_command(&options, &speaker, &fault);
     }

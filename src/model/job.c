@@ -305,6 +305,13 @@ static Status set_switch(Job *job, const Setting *s, const char *text, const cha
     return STATUS_OK;
 }
 
+/* Digits alone; a minus is for the range to refuse. 1e4 is likelier a slip than meant. */
+static bool is_whole(const char *text)
+{
+    const char *digits = text + (*text == '-');
+    return *digits && !digits[strspn(digits, "0123456789")];
+}
+
 Status job_set(Job *job, const Setting *s, const char *text, const char *where,
                const char *base_folder, Fault *fault)
 {
@@ -319,7 +326,7 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
     case SETTING_SWITCH:
         return set_switch(job, s, text, where, fault);
     case SETTING_WHOLE:
-        if (!number_parse(text, &value) || value != floor(value))
+        if (!is_whole(text) || !number_parse(text, &value))
             return fault_set(fault, STATUS_USAGE, "%s: '%s' is not a whole number; give digits",
                              where, text);
         break;

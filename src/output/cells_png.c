@@ -9,6 +9,7 @@
  * Source: PNG, ISO/IEC 15948, 11.2.3 (PLTE). */
 #include "output/cells_png.h"
 
+#include "base/input_file.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "model/image.h"
@@ -154,9 +155,7 @@ Status cells_png_read(Grid *grid, const char *path, const Palette *palette, int 
     const bool input = !strcmp(path, "-");
     FILE *file = input ? stdin : fopen(path, "rb");
     path = text_place(path);
-    if (!file)
-        return fault_set(fault, STATUS_NO_INPUT, "%s: cannot be opened (%s); check the name", path,
-                         strerror(errno));
+    if (!file) return input_file_fault(path, errno, fault);
     png_image png = {.version = PNG_IMAGE_VERSION};
     Status status = STATUS_OK;
     if (!png_image_begin_read_from_stdio(&png, file)) {

@@ -31,7 +31,7 @@ static json_t *echo(Making *k, const Job *job)
         char value[JOB_TEXT + 64];
         job_show(job, s, value, sizeof value);
         if (s->rival && !strcmp(value, s->type == SETTING_LENGTH ? "0mm" : "0")) continue;
-        json_set(k, o, s->name, json_text(value));
+        json_set(k, o, s->name, s->type == SETTING_FILE ? json_path(value) : json_text(value));
     }
     return o;
 }

@@ -65,6 +65,19 @@ static bool looks_like_tga(const uint8_t *head, size_t length)
            !(head[17] & 0xc0);
 }
 
+/* The most bytes of a file with so many pixels: three numbers of five digits with a blank each, as
+ * a plain PNM has, and 64 MiB for profiles and comments. */
+static uint64_t most_bytes(double pixels) { return (uint64_t)(18 * pixels) + (64 << 20); }
+
+/* The head tells the kind; only of what is a picture the rest is waited for. */
+static Status open_kind(Decoder *decoder, const DecoderInput *input, DecoderOpen *open,
+                        Fault *fault)
+{
+    const Status status =
+        bytes_complete(input->bytes, most_bytes(input->limit_pixels), input->voice, fault);
+    return status ? status : open(decoder, input, fault);
+}
+
 static Status decoder_open(Decoder *decoder, const DecoderInput *input, Fault *fault)
 {
     uint8_t head[18];
@@ -77,12 +90,12 @@ static Status decoder_open(Decoder *decoder, const DecoderInput *input, Fault *f
         const Kind *kind = &kinds[i];
         if (length < kind->at + kind->length || memcmp(head + kind->at, kind->start, kind->length))
             continue;
-        if (kind->open) return kind->open(decoder, input, fault);
+        if (kind->open) return open_kind(decoder, input, kind->open, fault);
         return fault_set(fault, STATUS_DATA,
                          "%s: is %s, which is not taken; save it as PNG, JPEG or TIFF", name,
                          kind->name);
     }
-    if (looks_like_tga(head, length)) return other_open(decoder, input, fault);
+    if (looks_like_tga(head, length)) return open_kind(decoder, input, other_open, fault);
     return fault_set(
         fault, STATUS_DATA,
         "%s: is no picture of a known kind; give PNG, JPEG, TIFF, BMP, TGA, GIF or PNM", name);

@@ -35,6 +35,15 @@ static Overdraft lower_limits(const PassTask *task, const Laid *laid, long limit
     return first;
 }
 
+static Status overdrawn(const PassTask *task, const Overdraft *over, Fault *fault)
+{
+    return fault_set(fault, STATUS_DATA,
+                     "%s: colour %s has %ld units, the bricks would take %ld; plan fewer cells or "
+                     "leave out --stock-only",
+                     task->brief->job->stock, task->studio->palette.colour[over->colour].id,
+                     over->units, over->taken);
+}
+
 Status lay_within_stock(const PassTask *task, const Image *target, Body *body, Laying *laying,
                         Fault *fault)
 {
@@ -44,14 +53,11 @@ Status lay_within_stock(const PassTask *task, const Image *target, Body *body, L
     for (int round = 0;; round++) {
         const Overdraft over = lower_limits(task, &laying->laid, limit);
         if (over.colour < 0) return STATUS_OK;
-        if (round == STOCK_ROUNDS || *job->cells)
-            return fault_set(fault, STATUS_DATA,
-                             "%s: colour %s has %ld units, the bricks would take %ld; plan fewer "
-                             "cells or leave out --stock-only",
-                             job->stock, task->studio->palette.colour[over.colour].id, over.units,
-                             over.taken);
+        if (round == STOCK_ROUNDS || *job->cells) return overdrawn(task, &over, fault);
         Status status =
             face_colours_choose(&body->grid, task->brief, task->studio, target, limit, fault);
+        /* The limits have come to be too low to fill the face; what the shelf has says why. */
+        if (status == STATUS_DATA) return overdrawn(task, &over, fault);
         if (!status) status = lay_solid(task, body, laying, fault);
         if (status) return status;
     }

@@ -4,6 +4,7 @@
 #include "plan/plan_reader.h"
 
 #include "base/folder.h"
+#include "base/json_file.h"
 #include "base/memory.h"
 #include "base/raster.h"
 #include "model/image.h"
@@ -57,7 +58,12 @@ static Status take_settings(Job *job, const char *folder, const json_t *plan, Fa
         if (!s || !s->echoed || !text)
             return fault_set(fault, STATUS_DATA, "%s: %s; restore the plan from a copy", where,
                              s && s->echoed ? "its value is not text" : "no such setting");
-        if (!job_set(job, s, text, where, NULL, fault)) continue;
+        char path[JOB_TEXT];
+        const bool is_path = s->type == SETTING_FILE;
+        if (is_path && !json_path_bytes(path, sizeof path, text))
+            return fault_set(fault, STATUS_DATA, "%s: no path; restore the plan from a copy",
+                             where);
+        if (!job_set(job, s, is_path ? path : text, where, NULL, fault)) continue;
         if (fault)
             fault->status =
                 STATUS_DATA; /* the words of the fault hold, but a file is wrong, not the command */
@@ -168,8 +174,8 @@ static Status prove_file(const EarlierPlan *e, const json_t *plan, const char *n
 
 /* A plane of the grid, the lowest row first, from samples that stay below `most`. Steps of older
  * plans are greys. */
-static Status take_plane(const EarlierPlan *e, const char *name, int most,
-                         uint8_t **plane_out, Fault *fault)
+static Status take_plane(const EarlierPlan *e, const char *name, int most, uint8_t **plane_out,
+                         Fault *fault)
 {
     const size_t columns = (size_t)e->grid.columns, rows = (size_t)e->grid.rows;
     Raster raster;
@@ -206,11 +212,9 @@ static Status take_files(EarlierPlan *e, const json_t *plan, Fault *fault)
     Status status = take_left_out(e, plan, raised, &list.left_out, fault);
     for (size_t i = 0; !status && i < 3 + (size_t)raised; i++)
         status = prove_file(e, plan, name[i], fault);
-    if (!status)
-        status = take_plane(e, name[0], e->palette.count, &e->grid.colour, fault);
+    if (!status) status = take_plane(e, name[0], e->palette.count, &e->grid.colour, fault);
     if (!status && raised)
-        status =
-            take_plane(e, name[3], TIERS_MOST - e->solid.base, &e->grid.steps, fault);
+        status = take_plane(e, name[3], TIERS_MOST - e->solid.base, &e->grid.steps, fault);
     if (!status) status = brick_list_panels(&list, &e->panels, fault);
     if (!status)
         status = brick_list_read(&list, &e->panels, &e->sizes, &e->laid, &e->left_out, fault);
