@@ -339,12 +339,15 @@ static void each_allocation(void **state)
 
 /* ---- The shipped palettes ---- */
 
+/* The least CIEDE2000 between two colours is what palettes/README.md states, to the 0.05 of its
+ * rounding. */
 static const struct {
     const char *path;
     int count;
-} shipped[] = {{"palettes/bricks-12.csv", 12},   {"palettes/bricks-24.cgats", 24},
-               {"palettes/bricks-48.cgats", 48}, {"palettes/bricks-96.csv", 96},
-               {"palettes/earths-30.csv", 30},   {"palettes/greys-8.csv", 8}};
+    double closest;
+} shipped[] = {{"palettes/bricks-12.csv", 12, 16.5},  {"palettes/bricks-24.cgats", 24, 7.7},
+               {"palettes/bricks-48.cgats", 48, 6.5}, {"palettes/bricks-96.csv", 96, 5.4},
+               {"palettes/earths-30.csv", 30, 6.1},   {"palettes/greys-8.csv", 8, 7.7}};
 enum { SHIPPED = sizeof shipped / sizeof *shipped };
 
 static double difference(Lab a, Lab b)
@@ -396,11 +399,13 @@ static void check_name(const char *name)
     }
 }
 
-/* Within sRGB with a margin: what 8 bits show differs from the colour by their rounding,
- * less than 0.6 CIEDE2000 (by lcms2); a clipped channel would make it more. */
+/* The bounds that palettes/README.md states. Within sRGB with a margin: what 8 bits show differs
+ * from the colour by their rounding, less than 0.6 CIEDE2000 (by lcms2); a clipped channel would
+ * make it more. */
 static void check_gamut(const Colour *colour)
 {
     assert_true(colour->lab.L >= 10 && colour->lab.L <= 94);
+    assert_true(hypot(colour->lab.a, colour->lab.b) <= 82);
     for (int i = 0; i < 3; i++) assert_true(colour->srgb[i] >= 13 && colour->srgb[i] <= 243);
     assert_true(difference(colour->lab, lab_from_srgb8(colour->srgb)) < 0.6);
 }
@@ -429,12 +434,13 @@ static void shipped_palettes(void **state)
                 least = fmin(least, difference(colour->lab, palette.colour[j].lab));
             }
         }
-        assert_true(least > 4.5); /* README gives each palette's own figure */
+        assert_true(fabs(least - shipped[p].closest) <= 0.05);
+        if (palette.count == 48) assert_true(least >= 5.5); /* hands tell them apart */
         assert_true(palette_find(&palette, "N1") >= 0 && palette_find(&palette, "N9") >= 0);
     }
 }
 
-/* An id means one colour in all of them, and the larger hold the smaller. */
+/* An id means one colour in all of them; the larger hold the smaller, the 96 all others. */
 static void one_family(void **state)
 {
     (void)state;
@@ -450,8 +456,54 @@ static void one_family(void **state)
                 shared++;
                 assert_memory_equal(&palette[p].colour[i], &palette[q].colour[j], sizeof(Colour));
             }
-            if (p < q && q < 4) assert_int_equal(shared, palette[p].count);
+            if ((p < q && q < 4) || palette[q].count == 96)
+                assert_int_equal(shared, palette[p].count);
         }
+}
+
+/* How far the nearest colour of the shipped palette is, by lcms2. */
+static double nearest(const char *path, Lab lab)
+{
+    Palette palette;
+    assert_int_equal(palette_read(&palette, path, NULL, NULL), STATUS_OK);
+    double least = 100;
+    for (int i = 0; i < palette.count; i++)
+        least = fmin(least, difference(palette.colour[i].lab, lab));
+    return least;
+}
+
+/* The places that palettes/README.md gives the anchors are held, so that neither vivid pictures
+ * nor skin meet a gap. */
+static void anchors(void **state)
+{
+    (void)state;
+    static const struct {
+        Lab lab;
+        const char *path; /* the smallest that has it */
+    } place[] = {
+        {{43, 62, 36}, "palettes/bricks-12.csv"},    /* red */
+        {{82, 6, 78}, "palettes/bricks-12.csv"},     /* yellow */
+        {{50, -43, 26}, "palettes/bricks-12.csv"},   /* green */
+        {{34, 12, -50}, "palettes/bricks-12.csv"},   /* blue */
+        {{63, 42, 62}, "palettes/bricks-24.cgats"},  /* orange */
+        {{38, 40, -36}, "palettes/bricks-24.cgats"}, /* purple */
+        {{68, -5, -21}, "palettes/bricks-12.csv"},   /* sky */
+        {{72, 14, 31}, "palettes/bricks-24.cgats"},  /* skin */
+        {{67, 21, 24}, "palettes/bricks-48.cgats"},  /* a flush */
+        {{84, 6, 21}, "palettes/bricks-48.cgats"},   /* pale skin */
+        {{82, 8, 44}, "palettes/bricks-48.cgats"},   /* varnished skin in light */
+        {{47, 12, -13}, "palettes/bricks-48.cgats"}, /* greyish purple */
+        {{56, -35, -6}, "palettes/bricks-96.csv"},   /* bluish green */
+        {{58, -18, -34}, "palettes/bricks-96.csv"},  /* brilliant blue */
+        {{58, 48, -5}, "palettes/bricks-96.csv"},    /* pink */
+        {{84, -22, 58}, "palettes/bricks-96.csv"},   /* yellow green */
+        {{55, 55, -50}, "palettes/bricks-96.csv"},   /* violet */
+        {{32, 43, -69}, "palettes/bricks-96.csv"},   /* the violet of most chroma */
+    };
+    for (size_t i = 0; i < sizeof place / sizeof *place; i++)
+        assert_true(nearest(place[i].path, place[i].lab) <= 3.1);
+    /* A light pinkish tan lies among the pale colours, not at one of them. */
+    assert_true(nearest("palettes/bricks-48.cgats", (Lab){79, 3, 5}) < 5.6);
 }
 
 static void built_in(void **state)
@@ -510,7 +562,8 @@ int main(void)
         cmocka_unit_test(not_read),         cmocka_unit_test(there_and_back),
         cmocka_unit_test(unwritable),       cmocka_unit_test(each_allocation),
         cmocka_unit_test(shipped_palettes), cmocka_unit_test(one_family),
-        cmocka_unit_test(built_in),         cmocka_unit_test(fuzz_corpus),
+        cmocka_unit_test(anchors),          cmocka_unit_test(built_in),
+        cmocka_unit_test(fuzz_corpus),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
