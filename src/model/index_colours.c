@@ -1,5 +1,6 @@
 /* Colours of layers go round the hues by the golden angle, which never comes near one that it had
- * a few steps before, on three levels of lightness. */
+ * a few steps before, on three levels of lightness; they grow duller and darker by what keeps
+ * each different from all others in eight bits. */
 #include "model/index_colours.h"
 
 #include "colour/colour.h"
@@ -30,9 +31,11 @@ void layer_colour(int index, uint8_t rgb[3])
         memset(rgb, index ? 128 : 0, 3);
         return;
     }
-    static const double lightness[3] = {58, 76, 42};
-    const double angle = 0.7 + GOLDEN_ANGLE * (index - 2), chroma = 46;
-    srgb8_from_lab((Lab){lightness[index % 3], chroma * cos(angle), chroma * sin(angle)}, rgb);
+    static const double level[3] = {58, 76, 42};
+    const double angle = 0.7 + GOLDEN_ANGLE * (index - 2),
+                 lightness = level[index % 3] - index / 25.0;
+    const double chroma = 46 - index / 12.0;
+    srgb8_from_lab((Lab){lightness, chroma * cos(angle), chroma * sin(angle)}, rgb);
 }
 
 static int find(const uint8_t rgb[3], void (*colour)(int, uint8_t[3]))
