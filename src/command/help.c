@@ -164,6 +164,33 @@ static void roff_examples(FILE *file)
     fputs(".fi\n", file);
 }
 
+/* What a section of --layers may say. */
+static const char *const layer_keys[][2] = {
+    {"index", "of its pixels in --strokes or --labels, 2 and up; 1 is the ground"},
+    {"height", "steps, or a length, beyond what it stands on"},
+    {"profile",
+     "plateau: level. slope: a straight rise. rounded: a body, the default. relief: what "
+     "--relief makes of it"},
+    {"rise", "cells from its outline over which it rises, 6 where it is rounded and 10 on a slope; "
+             "none: to its middle"},
+    {"edge", "sharp: its outline is a jump, the default. soft: it rises from what it stands on"},
+    {"texture", "steps that light and dark make within it, 0 to 1"},
+    {"on", "the layer that it stands on, or ground"},
+};
+
+static void roff_layers(FILE *file)
+{
+    fputs(
+        ".SH LAYERS\nA file for \\-\\-layers has a section [layer NAME] for each, with these keys; "
+        "index and height must be there.\n",
+        file);
+    for (size_t i = 0; i < sizeof layer_keys / sizeof *layer_keys; i++) {
+        fprintf(file, ".TP\n\\fB%s\\fR\n", layer_keys[i][0]);
+        roff(layer_keys[i][1], file);
+        putc('\n', file);
+    }
+}
+
 void help_manual(FILE *file)
 {
     roff_commands(file);
@@ -171,6 +198,7 @@ void help_manual(FILE *file)
           "option: see the help of each.\n",
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
+    roff_layers(file);
     roff_outputs(file);
     fputs(".SH EXIT STATUS\n", file);
     for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
