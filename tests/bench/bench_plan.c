@@ -8,6 +8,7 @@
 #include "base/bands.h"
 #include "plan/plan.h"
 #include "support/chance.h"
+#include "support/jpegs.h"
 #include "support/scratch.h"
 
 #include <math.h>
@@ -20,7 +21,6 @@
 #include <unistd.h>
 
 #include <jansson.h>
-#include <jpeglib.h>
 #include <png.h>
 
 enum { WIDTH = 6000, HEIGHT = 4000, STAGES = 32, ROUNDS_MOST = 64 };
@@ -76,39 +76,28 @@ static double painted(int x, int y, int c)
 }
 
 /* A picture with grain; painted without a photograph. */
+typedef struct Grained {
+    const Photograph *photograph;
+    uint32_t seed;
+} Grained;
+
+static void fill_row(void *self, int y, uint8_t *row)
+{
+    Grained *g = self;
+    for (int x = 0; x < WIDTH; x++) {
+        const double grain = (chance(&g->seed) >> 16) / 255.0 * 20.0 - 10.0;
+        for (int c = 0; c < 3; c++) {
+            const double v =
+                grain + (g->photograph ? enlarged(g->photograph, x, y, c) : painted(x, y, c));
+            row[3 * x + c] = (uint8_t)(v < 0 ? 0 : v > 255 ? 255 : v);
+        }
+    }
+}
+
 static void make_jpeg(const char *path, const Photograph *photograph, int height)
 {
-    struct jpeg_compress_struct jpeg;
-    struct jpeg_error_mgr errors;
-    jpeg.err = jpeg_std_error(&errors);
-    jpeg_create_compress(&jpeg);
-    FILE *file = fopen(path, "wb");
-    if (!file) exit(73);
-    jpeg_stdio_dest(&jpeg, file);
-    jpeg.image_width = WIDTH;
-    jpeg.image_height = (JDIMENSION)height;
-    jpeg.input_components = 3;
-    jpeg.in_color_space = JCS_RGB;
-    jpeg_set_defaults(&jpeg);
-    jpeg_set_quality(&jpeg, 90, TRUE);
-    jpeg_start_compress(&jpeg, TRUE);
-    static JSAMPLE row[3 * WIDTH];
-    uint32_t seed = 1;
-    for (int y = 0; y < height; y++) {
-        for (int x = 0; x < WIDTH; x++) {
-            const double grain = (chance(&seed) >> 16) / 255.0 * 20.0 - 10.0;
-            for (int c = 0; c < 3; c++) {
-                const double v =
-                    grain + (photograph ? enlarged(photograph, x, y, c) : painted(x, y, c));
-                row[3 * x + c] = (JSAMPLE)(v < 0 ? 0 : v > 255 ? 255 : v);
-            }
-        }
-        JSAMPROW rows[1] = {row};
-        jpeg_write_scanlines(&jpeg, rows, 1);
-    }
-    jpeg_finish_compress(&jpeg);
-    jpeg_destroy_compress(&jpeg);
-    fclose(file);
+    Grained picture = {photograph, 1};
+    if (!jpeg_from_rows(path, WIDTH, height, 90, fill_row, &picture)) exit(73);
 }
 
 /* Wall seconds and peak memory of one run of a shell line's program. */

@@ -11,6 +11,7 @@
 #include "picture/picture.h"
 #include "picture/sample.h"
 #include "support/chance.h"
+#include "support/jpegs.h"
 #include "support/scratch.h"
 
 #include <math.h>
@@ -22,13 +23,12 @@
 #include <time.h>
 #include <unistd.h>
 
-#include <jpeglib.h>
-
 enum { WIDTH = 6000, HEIGHT = 4000, COLUMNS = 480, ROWS = 320, MOST_ROUNDS = 99 };
 
 /* Soft shapes and a little grain: about 2 bits a pixel at quality 85, as cameras give. */
-static void paint(uint8_t *row, int y, uint32_t *seed)
+static void paint(void *self, int y, uint8_t *row)
 {
+    uint32_t *seed = self;
     for (int x = 0; x < WIDTH; x++) {
         const double wave = sin(x * 0.004 + y * 0.001) + sin(y * 0.006 - x * 0.0007) +
                             0.4 * sin(x * 0.06) * sin(y * 0.05);
@@ -42,30 +42,8 @@ static void paint(uint8_t *row, int y, uint32_t *seed)
 
 static void write_jpeg(const char *path, int height)
 {
-    struct jpeg_compress_struct jpeg;
-    struct jpeg_error_mgr errors;
-    jpeg.err = jpeg_std_error(&errors);
-    jpeg_create_compress(&jpeg);
-    FILE *file = fopen(path, "wb");
-    if (!file) exit(1);
-    jpeg_stdio_dest(&jpeg, file);
-    jpeg.image_width = WIDTH;
-    jpeg.image_height = (JDIMENSION)height;
-    jpeg.input_components = 3;
-    jpeg.in_color_space = JCS_RGB;
-    jpeg_set_defaults(&jpeg);
-    jpeg_set_quality(&jpeg, 85, TRUE);
-    jpeg_start_compress(&jpeg, TRUE);
-    static uint8_t row[3 * WIDTH];
-    JSAMPROW rows[1] = {row};
     uint32_t seed = 1;
-    for (int y = 0; y < height; y++) {
-        paint(row, y, &seed);
-        jpeg_write_scanlines(&jpeg, rows, 1);
-    }
-    jpeg_finish_compress(&jpeg);
-    jpeg_destroy_compress(&jpeg);
-    fclose(file);
+    if (!jpeg_from_rows(path, WIDTH, height, 85, paint, &seed)) exit(1);
 }
 
 static void fail(const Fault *fault)

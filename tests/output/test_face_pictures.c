@@ -8,14 +8,13 @@
 #include <cmocka.h>
 
 #include "output/face_pictures.h"
+#include "support/jpegs.h"
 #include "support/mural_fixture.h"
 #include "support/scratch.h"
 
 #include <math.h>
 #include <png.h>
 #include <unistd.h>
-
-#include <jpeglib.h>
 
 enum { COLUMNS = 60, ROWS = 40 };
 
@@ -73,24 +72,9 @@ static Shown distance_of(const Fixture *f)
 static Shown proof_of(const Fixture *f)
 {
     assert_int_equal(face_pictures_proof(&f->mural, path, NULL), 0);
-    struct jpeg_decompress_struct jpeg;
-    struct jpeg_error_mgr errors;
-    jpeg.err = jpeg_std_error(&errors);
-    jpeg_create_decompress(&jpeg);
-    FILE *file = fopen(path, "rb");
-    assert_non_null(file);
-    jpeg_stdio_src(&jpeg, file);
-    jpeg_read_header(&jpeg, TRUE);
-    jpeg_start_decompress(&jpeg);
-    Shown s = {(int)jpeg.output_width, (int)jpeg.output_height, NULL};
-    s.rgb = malloc((size_t)s.width * (size_t)s.height * 3);
-    while (jpeg.output_scanline < jpeg.output_height) {
-        JSAMPROW row[1] = {s.rgb + (size_t)jpeg.output_scanline * (size_t)s.width * 3};
-        jpeg_read_scanlines(&jpeg, row, 1);
-    }
-    jpeg_finish_decompress(&jpeg);
-    jpeg_destroy_decompress(&jpeg);
-    fclose(file);
+    Shown s = {0};
+    s.rgb = jpeg_pixels(path, &s.width, &s.height);
+    assert_non_null(s.rgb);
     return s;
 }
 

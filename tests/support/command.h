@@ -60,6 +60,16 @@ __attribute__((format(printf, 1, 2))) static inline int shell(const char *format
     return WIFSIGNALED(code) ? 128 + WTERMSIG(code) : WEXITSTATUS(code);
 }
 
+/* Writes a small picture of many colours, PNM; 0 where that went well. */
+static inline int speckle(const char *path, int columns, int rows)
+{
+    FILE *file = fopen(path, "wb");
+    if (!file) return -1;
+    fprintf(file, "P6 %d %d 255\n", columns, rows);
+    for (int i = 0; i < columns * rows * 3; i++) putc(i * 37 % 256, file);
+    return fclose(file);
+}
+
 static inline int command_setup(void **state)
 {
     (void)state;
