@@ -57,6 +57,7 @@ static int group_candidates(const SearchState *state, const CellGroup *g, int *c
             for (int i = 0; i < beside.count; i++) {
                 if (cell_group_holds(g, beside.at[i], state->columns)) continue;
                 const int colour = state->grid->colour[beside.at[i]];
+                if (colour == NO_COLOUR) continue;
                 int k = 0;
                 while (k < count && candidate[k] != colour) k++;
                 if (k == count) candidate[count] = colour, gain[count++] = 0.0;
