@@ -43,8 +43,10 @@ static InitialFace best_initial_face(const double score[INITIAL_FACES])
     return best;
 }
 
-/* With this much calm that is seen, the search goes on from the nearest colours untried: on all
- * pictures of tests/bench/bench_look their score was the least. */
+/* With this much calm that is seen, the search goes on from the nearest colours untried, which
+ * takes a fifth off its time. On four paintings, two photographs and four pictures by formula, 200
+ * columns from 5 m, that changed the error by 1 % at most, but for a picture of large even fields,
+ * where trying all had 5 % less. */
 #define CALM_FROM_NEAREST 0.24
 
 static InitialFace wanted_start(const LookOptions *o)
