@@ -117,8 +117,8 @@ static bool deep_in(const OutlineFound *f, int x, int y)
     return true;
 }
 
-/* A leak is wide; what is narrow along an outline is a guessed outline. On the ground nothing leaks:
- * there much looks a little like many layers, and does no harm. */
+/* A leak is wide; what is narrow along an outline is a guessed outline. On the ground nothing
+ * leaks: there much looks a little like many layers, and does no harm. */
 static Status find_narrow(Looking *l)
 {
     const OutlineFound *f = l->found;

@@ -179,7 +179,8 @@ const Setting settings[] = {
 
     {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
      "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},
-    {"sort", SETTING_CHOICE, MEMBER(sort), "look", "given|look|unrest|price|bricks|colours|mass|hours",
+    {"sort", SETTING_CHOICE, MEMBER(sort), "look",
+     "given|look|unrest|price|bricks|colours|mass|hours",
      "given|look|unrest|price|bricks|colours|mass|hours", 0, 0, compare_group,
      "what the sheet is sorted by", NULL, false},
     {"colours", SETTING_WHOLE, MEMBER(colours), "0", "K", NULL, 1, PALETTE_MOST, pick_group,

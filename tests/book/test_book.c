@@ -368,7 +368,7 @@ static void books_grow_with_their_panels(void **state)
         free(file_bytes(&length[i]));
         end(NULL);
     }
-    assert_true(length[1] < 4.3 * (double)length[0]);
+    assert_true((double)length[1] < 4.3 * (double)length[0]);
 }
 
 /* ISO 216 A4 and US Letter (215.9 x 279.4 mm), landscape, in points. */
@@ -423,8 +423,8 @@ static void weak_places_are_listed(void **state)
     fixture.bond.flaw = calloc(2, sizeof *fixture.bond.flaw);
     fixture.bond.flaws = 2;
     const Brick *b = &fixture.laid.brick[4];
-    fixture.bond.flaw[0] = (Flaw){FLAW_WEAK, 0, 4, b->column, b->row, b->tier, 1};
-    fixture.bond.flaw[1] = (Flaw){FLAW_STRAIGHT_JOINT, 0, 4, b->column, b->row, 0, 3};
+    fixture.bond.flaw[0] = (Flaw){FLAW_WEAK, 0, 4, b->column, b->row, b->tier, 1, 0};
+    fixture.bond.flaw[1] = (Flaw){FLAW_STRAIGHT_JOINT, 0, 4, b->column, b->row, 0, 3, 0};
     assert_int_equal(book_write(&fixture.mural, path, NULL, NULL), STATUS_OK);
     char *text = printed("pdftotext -layout %s -", NULL), line[200];
     squeeze_blanks(text);

@@ -256,7 +256,7 @@ static void moments_are_the_sums_by_hand(void **state)
         {.column = 4, .panel = 1, .columns = 4, .rows = 1, .tiers = 2}};
     const Laid laid = {3, 3, brick};
     const Mural m = {.grid = &grid,
-                     .solid = {&grid, BUILD_WALL, 1},
+                     .solid = {.grid = &grid, .build = BUILD_WALL, .base = 1},
                      .panels = &panels,
                      .sizes = &sizes,
                      .laid = &laid,

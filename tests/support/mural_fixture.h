@@ -266,7 +266,7 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
                  .palette = &f->palette,
                  .sizes = &f->sizes,
                  .grid = &f->grid,
-                 .solid = {&f->grid, ask->build, ask->base},
+                 .solid = {.grid = &f->grid, .build = ask->build, .base = ask->base},
                  .panels = &f->panels,
                  .laid = &f->laid,
                  .parts = &f->parts,

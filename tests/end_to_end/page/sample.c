@@ -23,7 +23,7 @@ static int write_sample(const char *folder, const char *name, const FixtureAsk *
     if (!status) status = csv_tables_rows(&f.mural, path, &fault);
     if (status) fprintf(stderr, "%s\n", fault.text);
     fixture_clear(&f);
-    return status;
+    return status != STATUS_OK;
 }
 
 int main(int argc, char **argv)
