@@ -1,3 +1,6 @@
+/* A cell takes the label that has most of its area, after a blur that takes teeth off outlines;
+ * then strokes have their say, and crumbs go to what is around them. Cells and pixels need not fit
+ * each other: a pixel on a cell's edge counts by its part within. */
 #include "layers/cell_labels.h"
 
 #include "base/bands.h"
@@ -128,20 +131,21 @@ static Status drop_crumbs(Choosing *c, int least, Fault *fault)
     return status;
 }
 
-Status cell_labels(const CellLabelOptions *options, float *share, const float *stroke, int labels,
-                   int columns, int rows, int threads, uint8_t *label, Fault *fault)
+Status cell_labels(const CellLabelOptions *options, const CellShares *in, uint8_t *label,
+                   Fault *fault)
 {
-    Choosing c = {labels, columns, rows, label, NULL};
+    Choosing c = {in->labels, in->columns, in->rows, label, NULL};
     const size_t cells = cells_of(&c);
     Status status = STATUS_OK;
-    for (size_t l = 0; !status && l < (size_t)labels; l++)
-        status = gaussian_blur(share + l * cells, columns, rows, options->smooth, threads, fault);
+    for (size_t l = 0; !status && l < (size_t)in->labels; l++)
+        status = gaussian_blur(in->share + l * cells, in->columns, in->rows, options->smooth,
+                               in->threads, fault);
     if (status) return status;
     c.stroke = memory_create(cells, 1);
     if (!c.stroke) return memory_fault(fault, cells, 1);
     for (size_t cell = 0; cell < cells; cell++)
-        label[cell] = (uint8_t)greatest(share, labels, cells, cell);
-    keep_strokes(&c, stroke);
+        label[cell] = (uint8_t)greatest(in->share, in->labels, cells, cell);
+    keep_strokes(&c, in->stroke);
     if (options->least > 1) status = drop_crumbs(&c, options->least, fault);
     memory_free(c.stroke);
     return status;

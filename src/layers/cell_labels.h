@@ -28,10 +28,16 @@ typedef struct CellLabelOptions {
 void cell_shares(const LabelPicture *picture, int labels, int columns, int rows, int threads,
                  float *share_out);
 
-/* The label with the greatest share of each cell, the lowest of several. stroke: shares of what
- * the strokes cover, or NULL: a cell half of which or more is stroke keeps its label, and no
- * piece that a stroke touches is too small. share is used up. */
-Status cell_labels(const CellLabelOptions *options, float *share, const float *stroke, int labels,
-                   int columns, int rows, int threads, uint8_t *label_out, Fault *fault);
+/* Shares of the cells, labels x rows x columns each. */
+typedef struct CellShares {
+    int labels, columns, rows, threads;
+    float *share;        /* of the labels; used up */
+    const float *stroke; /* of what strokes cover; NULL: there are none */
+} CellShares;
+
+/* The label with the greatest share of each cell, the lowest of several. With strokes, a cell half
+ * of which or more is stroke keeps its label, and no piece that a stroke touches is too small. */
+Status cell_labels(const CellLabelOptions *options, const CellShares *shares, uint8_t *label_out,
+                   Fault *fault);
 
 #endif

@@ -152,10 +152,12 @@ WIDE static double apply_row(const float *direction, const float *right, const f
     return sum_lanes(lane);
 }
 
-/* A step of the given length along the direction, over one row. */
-WIDE static RowSum step_row(float length, const float *direction, const float *image,
-                            const float *scale, float *change, float *residual, size_t count)
+/* A step of the given length along the direction, over one row that begins at `at`. */
+WIDE static RowSum step_row(const Gradients *g, size_t at, size_t count, float length)
 {
+    const float *direction = g->direction + at, *image = g->image + at;
+    const float *scale = g->system->scale + at;
+    float *change = g->change + at, *residual = g->residual + at;
     Simd8 sum = simd8(0.0f), worst = simd8(0.0f);
     for (size_t i = 0; i < count; i += SIMD8) {
         const Simd8 left = simd8_at(residual + i) - simd8(length) * simd8_at(image + i);
@@ -197,9 +199,7 @@ static RowSum take_step(Gradients *g, float length)
     const FivePoint *s = g->system;
     RowSum all = {0, 0};
     for (int row = 0; row < s->terms.rows; row++) {
-        const size_t at = (size_t)row * s->stride;
-        const RowSum one = step_row(length, g->direction + at, g->image + at, s->scale + at,
-                                    g->change + at, g->residual + at, row_length(s));
+        const RowSum one = step_row(g, (size_t)row * s->stride, row_length(s), length);
         all.dot += one.dot;
         all.worst = fmaxf(all.worst, one.worst);
     }
@@ -247,7 +247,7 @@ static void add_change(const Gradients *g, float *x)
 }
 
 Status five_point_solve(const FivePoint *s, const float *right_side, double tolerance, float *x,
-                        int *iterations_out, const Voice *voice, Fault *fault)
+                        const Voice *voice, Fault *fault)
 {
     Gradients g;
     assert(tolerance > 0);
@@ -266,7 +266,6 @@ Status five_point_solve(const FivePoint *s, const float *right_side, double tole
             status = fault_set(fault, STATUS_INTERRUPTED, "layers: stopped; run the plan again");
     }
     add_change(&g, x);
-    if (iterations_out) *iterations_out = iteration;
     memory_free(g.memory);
     return status;
 }

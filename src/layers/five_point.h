@@ -39,8 +39,8 @@ void five_point_clear(FivePoint *system);
  * residual over its diagonal is `tolerance` or more. right_side and x: rows x columns;
  * right_side NULL: 0. The work is one thread's; sums run over each row and then over the rows
  * in order. Several right sides of a system may be solved side by side.
- * *iterations_out may be NULL. Faults: memory, stopped from outside. */
+ * Faults: memory, stopped from outside. */
 Status five_point_solve(const FivePoint *system, const float *right_side, double tolerance,
-                        float *x, int *iterations_out, const Voice *voice, Fault *fault);
+                        float *x, const Voice *voice, Fault *fault);
 
 #endif

@@ -1,3 +1,6 @@
+/* Every layer adds its form to all cells that stand on it, in any order, since heights add up. Only
+ * after that comes texture, which belongs to a layer's own cells alone. Rounded forms are the root
+ * of what five_point.h solves; its square law makes a disc a half ellipsoid. */
 #include "layers/heights.h"
 
 #include "base/memory.h"
@@ -68,8 +71,7 @@ static Status solve_poisson(Building *b, double rise, float *u)
     const FivePointTerms terms = {b->in->columns, b->in->rows, NULL,
                                   NULL,           b->inside,   isinf(rise) ? 0 : 1 / (rise * rise)};
     Status status = five_point_init(&system, &terms, b->fault);
-    if (!status)
-        status = five_point_solve(&system, four, POISSON_TOLERANCE, u, NULL, b->voice, b->fault);
+    if (!status) status = five_point_solve(&system, four, POISSON_TOLERANCE, u, b->voice, b->fault);
     five_point_clear(&system);
     for (size_t i = 0; i < cells; i++) b->inside[i] = !b->inside[i];
     return status;

@@ -1,3 +1,5 @@
+/* Colours are blurred before they are compared, since painters' brushes leave ridges a pixel wide
+ * that are no outlines. */
 #include "layers/lab_pixels.h"
 
 #include "base/bands.h"

@@ -14,9 +14,7 @@
 
 typedef struct Finding {
     const OutlineOptions *options;
-    const LabPixels *pixels;
-    const uint8_t *stroke;
-    int labels, threads;
+    StrokedPixels in;
     const Voice *voice;
     Fault *fault;
 } Finding;
@@ -28,14 +26,14 @@ static Status find_chances(const Finding *f, double length, float *chance);
 /* All chance to the label that the colours lead to most easily from a stroke. */
 static Status start_nearest(const Finding *f, float *chance)
 {
-    const size_t count = lab_pixels_count(f->pixels);
+    const size_t count = lab_pixels_count(f->in.pixels);
     uint8_t *label = memory_create(count, 1);
     float *distance = memory_create(count, sizeof *distance);
     Status status = STATUS_OK;
     if (label && distance) {
-        memcpy(label, f->stroke, count);
-        geodesic_spread(f->pixels, GEODESIC_CREEP, label, distance);
-        for (int l = 0; l < f->labels - 1; l++)
+        memcpy(label, f->in.stroke, count);
+        geodesic_spread(f->in.pixels, GEODESIC_CREEP, label, distance);
+        for (int l = 0; l < f->in.labels - 1; l++)
             for (size_t i = 0; i < count; i++) chance[(size_t)l * count + i] = label[i] == l;
     } else {
         status = memory_fault(f->fault, count, sizeof *distance);
@@ -62,13 +60,13 @@ static uint8_t most_frequent(const uint8_t four[4])
 
 static void halve_strokes(const Finding *f, const LabPixels *half, uint8_t *stroke)
 {
-    const size_t width = (size_t)f->pixels->columns;
+    const size_t width = (size_t)f->in.pixels->columns;
     for (int row = 0; row < half->rows; row++)
         for (int column = 0; column < half->columns; column++) {
             const size_t at = 2 * (size_t)row * width + 2 * (size_t)column;
-            const size_t right = at + (2 * column + 1 < f->pixels->columns);
-            const size_t up = 2 * row + 1 < f->pixels->rows ? width : 0;
-            const uint8_t *s = f->stroke;
+            const size_t right = at + (2 * column + 1 < f->in.pixels->columns);
+            const size_t up = 2 * row + 1 < f->in.pixels->rows ? width : 0;
+            const uint8_t *s = f->in.stroke;
             *stroke++ = most_frequent((uint8_t[4]){s[at], s[right], s[at + up], s[right + up]});
         }
 }
@@ -92,9 +90,9 @@ static void double_chances(const LabPixels *half, const float *from, const LabPi
 
 static Status start_coarse(const Finding *f, double length, float *chance)
 {
-    const size_t count = lab_pixels_count(f->pixels), labels = (size_t)f->labels - 1;
+    const size_t count = lab_pixels_count(f->in.pixels), labels = (size_t)f->in.labels - 1;
     LabPixels half;
-    Status status = lab_pixels_halve(&half, f->pixels, f->threads, f->fault);
+    Status status = lab_pixels_halve(&half, f->in.pixels, f->in.threads, f->fault);
     const size_t fewer = lab_pixels_count(&half);
     uint8_t *stroke = memory_create(fewer, 1);
     float *coarse = memory_create(labels * fewer, sizeof *coarse);
@@ -103,12 +101,12 @@ static Status start_coarse(const Finding *f, double length, float *chance)
     if (!status) {
         Finding below = *f;
         halve_strokes(f, &half, stroke);
-        below.pixels = &half;
-        below.stroke = stroke;
+        below.in.pixels = &half;
+        below.in.stroke = stroke;
         status = find_chances(&below, length / 2, coarse);
     }
     for (size_t l = 0; !status && l < labels; l++)
-        double_chances(&half, coarse + l * fewer, f->pixels, chance + l * count);
+        double_chances(&half, coarse + l * fewer, f->in.pixels, chance + l * count);
     memory_free(stroke);
     memory_free(coarse);
     lab_pixels_clear(&half);
@@ -117,13 +115,11 @@ static Status start_coarse(const Finding *f, double length, float *chance)
 
 static Status find_chances(const Finding *f, double length, float *chance)
 {
-    const bool small = lab_pixels_count(f->pixels) < (size_t)f->options->coarse;
+    const bool small = lab_pixels_count(f->in.pixels) < (size_t)f->options->coarse;
     WalkerOptions walker = f->options->walker;
     walker.length = length;
     const Status status = small ? start_nearest(f, chance) : start_coarse(f, length, chance);
-    return status ? status
-                  : random_walker(&walker, f->pixels, f->stroke, f->labels, f->threads, chance,
-                                  f->voice, f->fault);
+    return status ? status : random_walker(&walker, &f->in, chance, f->voice, f->fault);
 }
 
 /* ---- labels ---- */
@@ -131,11 +127,11 @@ static Status find_chances(const Finding *f, double length, float *chance)
 /* The likeliest label of each pixel, and by how much; a stroke's own. */
 static void take_likeliest(const Finding *f, const float *chance, Outline *o)
 {
-    const size_t count = lab_pixels_count(f->pixels);
+    const size_t count = lab_pixels_count(f->in.pixels);
     for (size_t i = 0; i < count; i++) {
         float best = -1, next = -1, rest = 1;
-        for (int l = 0; l < f->labels; l++) {
-            const float x = l < f->labels - 1 ? chance[(size_t)l * count + i] : rest;
+        for (int l = 0; l < f->in.labels; l++) {
+            const float x = l < f->in.labels - 1 ? chance[(size_t)l * count + i] : rest;
             rest -= x;
             if (x > best) {
                 next = best;
@@ -146,23 +142,23 @@ static void take_likeliest(const Finding *f, const float *chance, Outline *o)
             }
         }
         o->margin[i] = best - next;
-        if (f->stroke[i] != LABEL_NONE) o->label[i] = f->stroke[i];
+        if (f->in.stroke[i] != LABEL_NONE) o->label[i] = f->in.stroke[i];
     }
 }
 
 /* Refuses the pieces without a stroke, and hands their pixels on. */
 static Status refuse_pieces(const Finding *f, float *distance, Outline *o)
 {
-    const size_t count = lab_pixels_count(f->pixels);
+    const size_t count = lab_pixels_count(f->in.pixels);
     LabelPieces pieces;
-    const Status status = label_pieces_init(&pieces, o->label, f->stroke, f->pixels->columns,
-                                            f->pixels->rows, f->fault);
+    const Status status = label_pieces_init(&pieces, o->label, f->in.stroke, f->in.pixels->columns,
+                                            f->in.pixels->rows, f->fault);
     for (size_t i = 0; !status && i < count; i++) {
         const bool held = pieces.piece[pieces.of[i]].held;
         o->refused[i] = held ? LABEL_NONE : o->label[i];
         if (!held) o->label[i] = LABEL_NONE;
     }
-    if (!status) geodesic_spread(f->pixels, GEODESIC_CREEP, o->label, distance);
+    if (!status) geodesic_spread(f->in.pixels, GEODESIC_CREEP, o->label, distance);
     label_pieces_clear(&pieces);
     return status;
 }
@@ -170,16 +166,16 @@ static Status refuse_pieces(const Finding *f, float *distance, Outline *o)
 /* Each pixel takes the label that has most of its surroundings. The planes are spare ones. */
 static Status smooth_labels(const Finding *f, float *plane, float *most, Outline *o)
 {
-    const size_t count = lab_pixels_count(f->pixels);
+    const size_t count = lab_pixels_count(f->in.pixels);
     uint8_t *from = memory_create(count, 1);
     if (!from) return memory_fault(f->fault, count, 1);
     memcpy(from, o->label, count);
     memset(most, 0, count * sizeof *most);
     Status status = STATUS_OK;
-    for (int l = 0; !status && l < f->labels; l++) {
+    for (int l = 0; !status && l < f->in.labels; l++) {
         for (size_t i = 0; i < count; i++) plane[i] = from[i] == l;
-        status = gaussian_blur(plane, f->pixels->columns, f->pixels->rows, f->options->smooth,
-                               f->threads, f->fault);
+        status = gaussian_blur(plane, f->in.pixels->columns, f->in.pixels->rows, f->options->smooth,
+                               f->in.threads, f->fault);
         for (size_t i = 0; !status && i < count; i++) {
             if (!(plane[i] > most[i])) continue;
             most[i] = plane[i];
@@ -187,7 +183,7 @@ static Status smooth_labels(const Finding *f, float *plane, float *most, Outline
         }
     }
     for (size_t i = 0; !status && i < count; i++)
-        if (f->stroke[i] != LABEL_NONE) o->label[i] = f->stroke[i];
+        if (f->in.stroke[i] != LABEL_NONE) o->label[i] = f->in.stroke[i];
     memory_free(from);
     return status;
 }
@@ -200,12 +196,13 @@ static Status outline_init(Outline *o, size_t count, Fault *fault)
                                                : memory_fault(fault, count, sizeof(float));
 }
 
-Status outline_find(const OutlineOptions *options, const LabPixels *pixels, const uint8_t *stroke,
-                    int labels, int threads, Outline *o, const Voice *voice, Fault *fault)
+Status outline_find(const OutlineOptions *options, const StrokedPixels *stroked, Outline *o,
+                    const Voice *voice, Fault *fault)
 {
-    const Finding f = {options, pixels, stroke, labels, threads, voice, fault};
-    const size_t count = lab_pixels_count(pixels), planes = labels < 3 ? 2 : (size_t)labels - 1;
-    assert(labels >= 2 && labels < LABEL_NONE);
+    const Finding f = {options, *stroked, voice, fault};
+    const size_t count = lab_pixels_count(stroked->pixels);
+    const size_t planes = stroked->labels < 3 ? 2 : (size_t)stroked->labels - 1;
+    assert(stroked->labels >= 2 && stroked->labels < LABEL_NONE);
     Status status = outline_init(o, count, fault);
     float *chance = memory_create(planes * count, sizeof *chance);
     if (!status && !chance) status = memory_fault(fault, planes * count, sizeof *chance);

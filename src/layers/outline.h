@@ -30,10 +30,9 @@ typedef struct Outline {
     float *margin;    /* chance of the likeliest label less that of the next, 0 to 1 */
 } Outline;
 
-/* stroke: a label for each pixel, or LABEL_NONE; every label below `labels` has some. */
-Status outline_find(const OutlineOptions *options, const LabPixels *pixels, const uint8_t *stroke,
-                    int labels, int threads, Outline *outline_out, const Voice *voice,
-                    Fault *fault);
+/* Every label has some stroke. outline_clear also after a fault. */
+Status outline_find(const OutlineOptions *options, const StrokedPixels *stroked,
+                    Outline *outline_out, const Voice *voice, Fault *fault);
 void outline_clear(Outline *outline);
 
 #endif

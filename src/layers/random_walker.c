@@ -15,9 +15,7 @@ enum { BAND_ROWS = 16 };
 
 typedef struct Walk {
     const WalkerOptions *options;
-    const LabPixels *pixels;
-    const uint8_t *stroke;
-    int labels;
+    const StrokedPixels *in;
     double pull;
     float *right, *up; /* weights */
     uint8_t *fixed;
@@ -45,17 +43,17 @@ static void weigh_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Walk *w = context;
-    const size_t width = (size_t)w->pixels->columns;
+    const size_t width = (size_t)w->in->pixels->columns;
     for (size_t i = (size_t)begin * width; i < (size_t)end * width; i++) {
-        w->right[i] = weight_of(w->options, w->pixels->right[i]);
-        w->up[i] = weight_of(w->options, w->pixels->up[i]);
-        w->fixed[i] = w->stroke[i] != LABEL_NONE;
+        w->right[i] = weight_of(w->options, w->in->pixels->right[i]);
+        w->up[i] = weight_of(w->options, w->in->pixels->up[i]);
+        w->fixed[i] = w->in->stroke[i] != LABEL_NONE;
     }
 }
 
 static void solve_label(const Walk *w, int label)
 {
-    const size_t count = lab_pixels_count(w->pixels);
+    const size_t count = lab_pixels_count(w->in->pixels);
     Solve *s = &w->solve[label];
     float *x = w->chance + (size_t)label * count;
     s->right_side = memory_create(count, sizeof *s->right_side);
@@ -64,11 +62,11 @@ static void solve_label(const Walk *w, int label)
         return;
     }
     for (size_t i = 0; i < count; i++) {
-        if (w->fixed[i]) x[i] = w->stroke[i] == label;
+        if (w->fixed[i]) x[i] = w->in->stroke[i] == label;
         if (w->pull > 0) s->right_side[i] = (float)w->pull * colour_prior_at(&w->prior, label, i);
     }
-    s->status = five_point_solve(&w->system, s->right_side, w->options->tolerance, x, NULL,
-                                 w->voice, &s->fault);
+    s->status =
+        five_point_solve(&w->system, s->right_side, w->options->tolerance, x, w->voice, &s->fault);
     memory_free(s->right_side);
 }
 
@@ -78,20 +76,21 @@ static void solve_labels(void *context, int begin, int end, int worker)
     for (int label = begin; label < end; label++) solve_label(context, label);
 }
 
-static Status walk_init(Walk *w, int threads, Fault *fault)
+static Status walk_init(Walk *w, Fault *fault)
 {
-    const size_t count = lab_pixels_count(w->pixels);
+    const size_t count = lab_pixels_count(w->in->pixels);
     w->right = memory_create(count, sizeof *w->right);
     w->up = memory_create(count, sizeof *w->up);
     w->fixed = memory_create(count, 1);
-    w->solve = memory_create((size_t)w->labels, sizeof *w->solve);
+    w->solve = memory_create((size_t)w->in->labels, sizeof *w->solve);
     if (!w->right || !w->up || !w->fixed || !w->solve)
         return memory_fault(fault, count, sizeof *w->right);
-    bands_run(threads, w->pixels->rows, BAND_ROWS, weigh_rows, w);
+    bands_run(w->in->threads, w->in->pixels->rows, BAND_ROWS, weigh_rows, w);
     Status status = STATUS_OK;
-    if (w->pull > 0) status = colour_prior_init(&w->prior, w->pixels, w->stroke, w->labels, fault);
-    const FivePointTerms terms = {w->pixels->columns, w->pixels->rows, w->right, w->up,
-                                  w->fixed,           w->pull};
+    if (w->pull > 0)
+        status = colour_prior_init(&w->prior, w->in->pixels, w->in->stroke, w->in->labels, fault);
+    const FivePointTerms terms = {
+        w->in->pixels->columns, w->in->pixels->rows, w->right, w->up, w->fixed, w->pull};
     return status ? status : five_point_init(&w->system, &terms, fault);
 }
 
@@ -105,20 +104,19 @@ static void walk_clear(Walk *w)
     memory_free(w->solve);
 }
 
-Status random_walker(const WalkerOptions *options, const LabPixels *pixels, const uint8_t *stroke,
-                     int labels, int threads, float *chance, const Voice *voice, Fault *fault)
+Status random_walker(const WalkerOptions *options, const StrokedPixels *stroked, float *chance,
+                     const Voice *voice, Fault *fault)
 {
-    assert(labels >= 2 && options->sigma > 0 && options->floor > 0);
+    const int solved = stroked->labels - 1;
+    assert(solved >= 1 && options->sigma > 0 && options->floor > 0);
     Walk w = {.options = options,
-              .pixels = pixels,
-              .stroke = stroke,
-              .labels = labels,
+              .in = stroked,
               .pull = options->length > 0 ? 1 / (options->length * options->length) : 0,
               .chance = chance,
               .voice = voice};
-    Status status = walk_init(&w, threads, fault);
-    if (!status) bands_run(threads, labels - 1, 1, solve_labels, &w);
-    for (int label = 0; !status && label < labels - 1; label++) {
+    Status status = walk_init(&w, fault);
+    if (!status) bands_run(stroked->threads, solved, 1, solve_labels, &w);
+    for (int label = 0; !status && label < solved; label++) {
         status = w.solve[label].status;
         if (status && fault) *fault = w.solve[label].fault;
     }

@@ -28,10 +28,17 @@ typedef struct WalkerOptions {
 #define WALKER_OPTIONS_DEFAULT                                                                     \
     ((WalkerOptions){.sigma = 2.5, .floor = 0.001, .length = 13.5, .tolerance = 1e-3})
 
+/* A picture with strokes on it. */
+typedef struct StrokedPixels {
+    const LabPixels *pixels;
+    const uint8_t *stroke; /* a label for each pixel, or LABEL_NONE; some pixel has one */
+    int labels;            /* 2 or more */
+    int threads;           /* at least 1; never changes the result */
+} StrokedPixels;
+
 /* chance: labels - 1 planes of rows x columns, each a start on the way in and the label's
- * chances on the way out; the last label's are what is left to 1. stroke: a label for each
- * pixel, or LABEL_NONE; some pixel has one. labels: 2 or more. */
-Status random_walker(const WalkerOptions *options, const LabPixels *pixels, const uint8_t *stroke,
-                     int labels, int threads, float *chance, const Voice *voice, Fault *fault);
+ * chances on the way out; the last label's are what is left to 1. */
+Status random_walker(const WalkerOptions *options, const StrokedPixels *stroked, float *chance,
+                     const Voice *voice, Fault *fault);
 
 #endif

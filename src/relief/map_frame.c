@@ -1,3 +1,5 @@
+/* A picture that goes with the reference was made on the whole of it or on the cut, at whatever
+ * size; which of the two is told by its shape. */
 #include "relief/map_frame.h"
 
 #include <math.h>

@@ -80,7 +80,8 @@ static Status take_labels(Posing *p)
     cell_shares(&p->drawn.picture, labels, columns, rows, threads, share);
     Status status = p->job->label_snap ? snap_shares(p, share) : STATUS_OK;
     if (!status)
-        status = cell_labels(&CELL_LABELS_AS_DRAWN, share, NULL, labels, columns, rows, threads,
+        status = cell_labels(&CELL_LABELS_AS_DRAWN,
+                             &(CellShares){labels, columns, rows, threads, share, NULL},
                              p->s->label, p->fault);
     memory_free(share);
     return status;
@@ -141,8 +142,9 @@ static Status find_outline(Posing *p, Sheet *sheet)
     layer_picture_strokes(&p->drawn, fine->columns, fine->rows, sheet->stroke);
     status = check_strokes(p, sheet);
     if (!status)
-        status = outline_find(&options, &sheet->pixels, sheet->stroke, p->s->list.count, threads,
-                              &sheet->outline, p->voice, p->fault);
+        status = outline_find(
+            &options, &(StrokedPixels){&sheet->pixels, sheet->stroke, p->s->list.count, threads},
+            &sheet->outline, p->voice, p->fault);
     return status;
 }
 
@@ -160,7 +162,8 @@ static Status label_cells(Posing *p, const Sheet *sheet)
     picture.label = sheet->stroke;
     if (!status) cell_shares(&picture, labels, columns, rows, threads, drawn);
     if (!status)
-        status = cell_labels(&CELL_LABELS_OF_STROKES, share, drawn, labels, columns, rows, threads,
+        status = cell_labels(&CELL_LABELS_OF_STROKES,
+                             &(CellShares){labels, columns, rows, threads, share, drawn},
                              p->s->label, p->fault);
     memory_free(share);
     memory_free(drawn);

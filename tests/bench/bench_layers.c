@@ -64,8 +64,8 @@ static void find_cells(const Scene *s, const uint8_t *label, uint8_t *cell)
     cell_shares(&picture, LABELS, s->columns, s->rows, s->threads, share);
     picture.label = s->stroke;
     cell_shares(&picture, LABELS, s->columns, s->rows, s->threads, drawn);
-    cell_labels(&CELL_LABELS_OF_STROKES, share, drawn, LABELS, s->columns, s->rows, s->threads,
-                cell, NULL);
+    cell_labels(&CELL_LABELS_OF_STROKES,
+                &(CellShares){LABELS, s->columns, s->rows, s->threads, share, drawn}, cell, NULL);
     free(share);
     free(drawn);
 }
@@ -99,7 +99,8 @@ static Times run(const Scene *s)
     const double begin = milliseconds();
     lab_pixels_init(&pixels, &s->image, 0.25 * s->per, s->threads, NULL);
     const double lab = milliseconds();
-    outline_find(&options, &pixels, s->stroke, LABELS, s->threads, &outline, NULL, NULL);
+    outline_find(&options, &(StrokedPixels){&pixels, s->stroke, LABELS, s->threads}, &outline, NULL,
+                 NULL);
     const double found = milliseconds();
     find_cells(s, outline.label, cell);
     const double labelled = milliseconds();

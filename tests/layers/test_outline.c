@@ -133,7 +133,8 @@ static double walk(Case c, double g, float chance[COUNT])
     paint_case(c, &pixels, stroke);
     memset(chance, 0, COUNT * sizeof *chance);
     const WalkerOptions options = walker_of(g);
-    assert_int_equal(random_walker(&options, &pixels, stroke, 2, 1, chance, NULL, NULL), 0);
+    assert_int_equal(
+        random_walker(&options, &(StrokedPixels){&pixels, stroke, 2, 1}, chance, NULL, NULL), 0);
     for (int i = 0; i < COUNT; i++) sum += 1 - (double)chance[i];
     lab_pixels_clear(&pixels);
     return sum;
@@ -164,7 +165,8 @@ static void pieces_without_a_stroke_are_refused(void **state)
         uint8_t stroke[COUNT];
         int area = 0, refused = 0, first = SIDE, end = -1;
         paint_case(c, &pixels, stroke);
-        assert_int_equal(outline_find(&plain, &pixels, stroke, 2, 1, &outline, NULL, NULL), 0);
+        assert_int_equal(
+            outline_find(&plain, &(StrokedPixels){&pixels, stroke, 2, 1}, &outline, NULL, NULL), 0);
         for (int i = 0; i < COUNT; i++) {
             area += outline.label[i] == 1;
             refused += outline.refused[i] != LABEL_NONE;
@@ -258,8 +260,9 @@ static void likeliest(const Scene *s, const WalkerOptions *options, uint8_t *lab
 {
     const size_t count = lab_pixels_count(&s->pixels), labels = (size_t)s->labels;
     float *chance = calloc((labels - 1) * count, sizeof *chance);
-    assert_int_equal(
-        random_walker(options, &s->pixels, s->stroke, s->labels, 2, chance, NULL, NULL), 0);
+    assert_int_equal(random_walker(options, &(StrokedPixels){&s->pixels, s->stroke, s->labels, 2},
+                                   chance, NULL, NULL),
+                     0);
     for (size_t i = 0; i < count; i++) {
         float best = -1, rest = 1;
         for (size_t l = 0; l < labels; l++) {
@@ -315,8 +318,10 @@ static void find(const Scene *s, int threads, Outline *outline)
 {
     OutlineOptions options = OUTLINE_OPTIONS_DEFAULT;
     options.walker.tolerance = 1e-5;
-    assert_int_equal(
-        outline_find(&options, &s->pixels, s->stroke, s->labels, threads, outline, NULL, NULL), 0);
+    assert_int_equal(outline_find(&options,
+                                  &(StrokedPixels){&s->pixels, s->stroke, s->labels, threads},
+                                  outline, NULL, NULL),
+                     0);
 }
 
 /* Sums run the other way in a mirrored picture, so pixels of hardly any margin may differ. */
@@ -372,11 +377,13 @@ static void every_want_of_memory_is_told(void **state)
         Outline outline;
         Fault fault = {0};
         memory_fail_after(n);
-        Status status = outline_find(&options, &pixels, stroke, 2, 1, &outline, NULL, &fault);
+        Status status =
+            outline_find(&options, &(StrokedPixels){&pixels, stroke, 2, 1}, &outline, NULL, &fault);
         if (!status) {
             const LabelPicture picture = {SIDE, SIDE, outline.label, 0, 0, SIDE, SIDE};
             cell_shares(&picture, 2, 8, 8, 1, share);
-            status = cell_labels(&CELL_LABELS_OF_STROKES, share, NULL, 2, 8, 8, 1, cell, &fault);
+            status = cell_labels(&CELL_LABELS_OF_STROKES, &(CellShares){2, 8, 8, 1, share, NULL},
+                                 cell, &fault);
         }
         left = memory_countdown();
         memory_fail_after(-1);
@@ -426,7 +433,8 @@ static void crumbs_go_and_strokes_stay(void **state)
     stroke[CELLS + kept] = 0.2f;
     stroke[CELLS + mast] = 0.5f;
     const CellLabelOptions options = {.smooth = 0, .least = 6};
-    assert_int_equal(cell_labels(&options, share, stroke, 2, WIDE, HIGH, 1, label, NULL), 0);
+    assert_int_equal(
+        cell_labels(&options, &(CellShares){2, WIDE, HIGH, 1, share, stroke}, label, NULL), 0);
     for (int i = 0; i < CELLS; i++) assert_int_equal(label[i], i == kept || i == mast);
 }
 
