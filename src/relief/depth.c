@@ -154,7 +154,7 @@ static Status set_options(const Job *job, ReliefOptions *o, const Voice *voice, 
     return status;
 }
 
-/* The map, or what stands out of the picture, a number for each cell. */
+/* The map, or what stands out of the picture, or lightness within a mask; a number a cell. */
 static Status raw_depth(const Job *job, const DepthInput *input, float **depth_out,
                         const Voice *voice, Fault *fault)
 {
@@ -163,7 +163,10 @@ static Status raw_depth(const Job *job, const DepthInput *input, float **depth_o
         return read_plane(job, input, job->depth_map, depth_out, voice, fault);
     *depth_out = memory_create(cells, sizeof **depth_out);
     if (!*depth_out) return memory_fault(fault, cells, sizeof **depth_out);
-    return saliency_depth(input->picture, job->toward == TOWARD_DARK, *depth_out, fault);
+    const bool dark = job->toward == TOWARD_DARK;
+    if (!*job->mask) return saliency_depth(input->picture, dark, *depth_out, fault);
+    relief_luminance(input->picture, dark, *depth_out); /* what stands out is known by the mask */
+    return STATUS_OK;
 }
 
 Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, const Voice *voice,
