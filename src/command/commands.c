@@ -112,7 +112,7 @@ static const struct Taking {
     {"brick-height", PLAN | COMPARE | PICK, 0},
     {"thickness", PLAN | COMPARE, 0},
     {"distance", PLAN | COMPARE | PICK | REPLAN, 0},
-    {"calm", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"calm", PLAN | COMPARE | REPLAN, 0},
     {"ground", PLAN | COMPARE | PICK | REPLAN, 0},
     {"tone", PLAN | COMPARE | REPLAN, 0},
     {"bricks", PLAN | COMPARE | PICK | REPLAN, 0},

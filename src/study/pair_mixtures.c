@@ -17,7 +17,7 @@ typedef struct Mixing {
     const Lab *sample;
     Rgb *light;             /* of each sample, linear sRGB */
     Rgb pure[PALETTE_MOST]; /* of each colour, linear sRGB */
-    double visible, calm;
+    double visible;
     const Voice *voice;
     atomic_bool stopped;
 } Mixing;
@@ -63,8 +63,7 @@ static float mixture_cost(const Mixing *mixing, const SubsetMixture *pair, doubl
     const Rgb mixed = {one.r + s * (two.r - one.r), one.g + s * (two.g - one.g),
                        one.b + s * (two.b - one.b)};
     const double e = delta_e_2000(mixing->sample[i], lab_from_xyz(xyz_from_linear(mixed)));
-    const double saved = (double)single - sqrt(e * e + grain);
-    return saved > 0.0 ? (float)((double)single - (1.0 - mixing->calm) * saved) : single;
+    return fminf(single, (float)sqrt(e * e + grain));
 }
 
 /* Fills in the costs of the pairs from `begin` up to `end`, a row each. */
@@ -146,7 +145,6 @@ Status mixture_costs_init(MixtureCosts *costs, const Palette *palette, const Lab
     mixing->palette = palette;
     mixing->sample = sample;
     mixing->visible = options->visible;
-    mixing->calm = options->calm;
     mixing->voice = options->voice;
     Status status = make_room(costs, mixing, fault);
     if (!status) status = mix_pairs(costs, mixing, options->threads, fault);

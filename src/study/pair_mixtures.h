@@ -24,13 +24,11 @@ typedef struct MixtureOptions {
     /* The share of the contrast between neighbouring cells that the eye keeps at the viewing
      * distance, 0 to 1. With 1 a blend still helps, but seldom. */
     double visible;
-    double calm;        /* the share of what a mixture saves that does not count, 0 to 1 */
     int threads;        /* never changes the result */
     const Voice *voice; /* NULL: nobody listens */
 } MixtureOptions;
 
-#define MIXTURE_OPTIONS_DEFAULT                                                                    \
-    ((MixtureOptions){.visible = 1.0, .calm = 0.0, .threads = 1, .voice = NULL})
+#define MIXTURE_OPTIONS_DEFAULT ((MixtureOptions){.visible = 1.0, .threads = 1, .voice = NULL})
 
 /* mixture_costs_clear also after a fault. */
 Status mixture_costs_init(MixtureCosts *costs_out, const Palette *palette, const Lab *sample,

@@ -172,11 +172,8 @@ static Status reckon_costs(Pick *p)
 {
     const double visible =
         pick_visible(brief_cell_width(&p->brief), brief_cell_height(&p->brief), p->job->distance);
-    /* A calm plan mixes less, the nearer the viewer: see cells/calm.h. The share is a choice. */
-    const MixtureOptions options = {.visible = visible,
-                                    .calm = p->job->calm * visible,
-                                    .threads = p->brief.threads,
-                                    .voice = p->voice};
+    const MixtureOptions options = {
+        .visible = visible, .threads = p->brief.threads, .voice = p->voice};
     const Status status = mixture_costs_init(&p->costs, &p->studio.palette, p->histogram.lab,
                                              p->histogram.samples, &options, p->fault);
     const double weight = p->job->price_weight;

@@ -83,9 +83,7 @@ static void as_exhaustive_search_up_to_four(void **state)
         assert_int_equal(histogram_init(&histogram, &image, 1, PICK_SAMPLES, NULL), 0);
         assert_int_equal(
             mixture_costs_init(&costs, &palette, histogram.lab, histogram.samples,
-                               &(MixtureOptions){.visible = pick_visible(8, 8, 5000),
-                                                 .calm = 0.4 * pick_visible(8, 8, 5000),
-                                                 .threads = 2},
+                               &(MixtureOptions){.visible = pick_visible(8, 8, 5000), .threads = 2},
                                NULL),
             0);
         for (int k = 1; k <= 4; k++) {
@@ -214,30 +212,6 @@ static void the_curve_falls(void **state)
     csv_free(csv);
 }
 
-static double difference_with(const char *calm)
-{
-    assert_int_equal(shell("rowlock pick coffee.png --palette 24.cgats --colours 4 --distance 40m "
-                           "--calm %s --out q.cgats",
-                           calm),
-                     0);
-    const char *said = strstr(command_said, "come to a difference of ");
-    assert_non_null(said);
-    return strtod(said + strlen("come to a difference of "), NULL);
-}
-
-/* From afar mixtures save much; a calm plan forgoes a part of it, and near nothing is seen. */
-static void calm_counts_mixtures_less(void **state)
-{
-    (void)state;
-    const double none = difference_with("0"), all = difference_with("1");
-    assert_true(all >= none);
-    assert_int_equal(shell("rowlock pick coffee.png --palette 24.cgats --colours 4 --distance 10m "
-                           "--calm 0 --quiet --out n.cgats && rowlock pick coffee.png --palette "
-                           "24.cgats --colours 4 --distance 10m --calm 1 --quiet --out c.cgats && "
-                           "! cmp -s n-curve.csv c-curve.csv"),
-                     0);
-}
-
 static void links_and_pipes_are_followed(void **state)
 {
     (void)state;
@@ -342,7 +316,6 @@ int main(void)
         cmocka_unit_test(as_exhaustive_search_up_to_four),
         cmocka_unit_test(rules_prices_and_several_pictures),
         cmocka_unit_test(the_curve_falls),
-        cmocka_unit_test(calm_counts_mixtures_less),
         cmocka_unit_test(links_and_pipes_are_followed),
         cmocka_unit_test(misuse_is_said_and_changes_nothing),
         cmocka_unit_test(each_allocation_fails_in_turn),
