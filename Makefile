@@ -21,7 +21,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file output_list memory voice bands text digest bytes name_table \
-    lock_file folder csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
+    lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards

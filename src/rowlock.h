@@ -142,8 +142,9 @@ ROWLOCK_API RowlockStatus rowlock_job_set(RowlockJob *job, const char *name, con
                                           const char *where, RowlockFault *fault);
 
 /* Sets what a job file names: an INI file whose keys are settings and whose sections are the
- * user's own; relative paths are taken from its folder. "-" is standard input. Faults: missing
- * (ROWLOCK_NO_INPUT), a key that is no setting, or stands twice, or beside its rival, a value
+ * user's own; relative paths are taken from its folder. "-" is standard input. It may name paths
+ * anywhere, `out` too: whoever runs the files of others looks at it with rowlock_job_show before.
+ * Faults: missing (ROWLOCK_NO_INPUT), a key that is no setting, or stands twice, or beside its rival, a value
  * that rowlock_job_set would refuse (ROWLOCK_DATA). What stands before the fault has been set. */
 ROWLOCK_API RowlockStatus rowlock_job_read(RowlockJob *job, const char *path, RowlockFault *fault);
 

@@ -3,6 +3,7 @@
  * Cells are in file order, so row r, column c is cell (r + 1) * columns + c. */
 #include "base/csv.h"
 
+#include "base/csv_guard.h"
 #include "base/memory.h"
 #include "base/text.h"
 
@@ -177,7 +178,12 @@ static Status read_field(Reader *r)
     skip_blanks(r);
     Status status = cell_begin(r->csv, r->line, r->at, r->fault);
     if (!status) status = r->next < r->end && *r->next == '"' ? read_quoted(r) : read_bare(r);
-    return status ? status : cell_end(r->csv, r->fault);
+    if (!status) status = cell_end(r->csv, r->fault);
+    if (status) return status;
+    Cell *cell = &r->csv->cell[r->csv->cells - 1];
+    const char *text = r->csv->text + cell->start;
+    cell->start += (size_t)(csv_unguarded(text) - text);
+    return STATUS_OK;
 }
 
 static int is_empty_row(const Csv *csv, size_t first)

@@ -3,6 +3,7 @@
  * format is RFC 4180's. */
 #include "base/csv_sheet.h"
 
+#include "base/csv_guard.h"
 #include "base/output_file.h"
 
 #include <string.h>
@@ -24,11 +25,14 @@ static void separate(CsvSheet *sheet)
 void csv_put_text(CsvSheet *sheet, const char *text)
 {
     separate(sheet);
+    const bool guarded = csv_needs_guard(text);
     if (!text[strcspn(text, ",\"\r\n")]) {
+        if (guarded) putc_unlocked('\'', sheet->file);
         fputs_unlocked(text, sheet->file);
         return;
     }
     putc_unlocked('"', sheet->file);
+    if (guarded) putc_unlocked('\'', sheet->file);
     for (; *text; text++) {
         if (*text == '"') putc_unlocked('"', sheet->file);
         putc_unlocked(*text, sheet->file);

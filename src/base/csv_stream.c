@@ -5,8 +5,9 @@
  *
  * Source: RFC 4180. */
 #include "base/csv_stream.h"
-#include "base/folder.h"
 
+#include "base/csv_guard.h"
+#include "base/folder.h"
 #include "base/memory.h"
 
 #include <errno.h>
@@ -51,6 +52,7 @@ static Status cut_field(CsvStream *s, char **field_out, bool *last_out, Fault *f
     }
     s->at = in < s->length ? in + 1 : in;
     b[out] = '\0';
+    *field_out += csv_unguarded(*field_out) - *field_out;
     *last_out = !comma;
     return STATUS_OK;
 }

@@ -241,8 +241,7 @@ static int keep_late(const char *path, const char *name, void *context)
     if (f->kind->ours(name)) return 0;
     snprintf(from, sizeof from, "%s/%s", path, name);
     snprintf(to, sizeof to, "%s/%s", f->final, name);
-    link(from, to);
-    return 0;
+    return link(from, to) && errno != EEXIST;
 }
 
 /* Sees a file or a folder onto the disk; file systems that have no such thing answer EINVAL. */
@@ -293,8 +292,8 @@ Status folder_commit(Folder *f, Fault *fault)
                          strerror(errno));
     if (!exchange(f)) return no_create(f->asked, strerror(errno), fault);
     const int unsure = sync_path(f->parent, O_DIRECTORY);
-    for_entries(f->partial, keep_late, f);
-    if (!unsure) remove_flat(f->partial);
+    const int left = for_entries(f->partial, keep_late, f);
+    if (!unsure && !left) remove_flat(f->partial);
     lock_file_release(&f->lock);
     f->begun = false;
     if (!unsure) return STATUS_OK;

@@ -195,11 +195,19 @@ void help_manual(FILE *file)
 {
     roff_commands(file);
     fputs(".SH OPTIONS\nThe job file has the same names as keys. Not every command takes every "
-          "option: see the help of each.\n",
+          "option: see the help of each. A job file may name files anywhere to be read; its out is "
+          "taken\nonly within the folder that the program is run in, unless it is given with "
+          "\\-\\-out "
+          "too.\n",
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
     roff_layers(file);
     roff_outputs(file);
+    fputs(
+        ".PP\nText in these tables that begins with =, +, -, @, a tab, a carriage return or an "
+        "apostrophe, which a\nspreadsheet could run as a formula, has an apostrophe before it. It "
+        "is dropped again where a table is read.\n",
+        file);
     fputs(".SH EXIT STATUS\n", file);
     for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
         fprintf(file, ".TP\n\\fB%d\\fR\n", codes[i].code);

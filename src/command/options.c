@@ -1,13 +1,17 @@
 /* The command line, read with getopt_long into a job. Settings are set in the order in which they
  * were given, after the job file that they win over; what several values are allowed of is kept as
- * choices too. Nothing is looked at beyond the words: what makes sense together is for the library.
- */
+ * choices too. Nothing is looked at beyond the words, but for where a job file wants to write: what
+ * makes sense together is for the library. */
 #include "command/options.h"
 
+#include <errno.h>
 #include <getopt.h>
+#include <limits.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 /* Above every character, since getopt_long answers with : and ? too. */
 enum { OPTION_SETTING = 256, OPTION_JOB = 1000, OPTION_HELP, OPTION_VERSION, OPTION_MANUAL };
@@ -118,11 +122,54 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
     return ROWLOCK_OK;
 }
 
+/* Where a path leads, links followed. What is not there yet would be made in the nearest folder
+ * that is, unless a '..' or a link to nothing stands between. */
+static bool find_place(char *path, char place_out[PATH_MAX])
+{
+    struct stat link;
+    while (!realpath(path, place_out)) {
+        if (errno != ENOENT || !lstat(path, &link)) return false;
+        for (size_t n = strlen(path); n > 1 && path[n - 1] == '/';) path[--n] = 0;
+        char *slash = strrchr(path, '/');
+        if (!strcmp(slash ? slash + 1 : path, "..")) return false;
+        if (slash)
+            slash[slash == path] = 0;
+        else
+            strcpy(path, ".");
+    }
+    return true;
+}
+
+static bool is_within_here(char *path)
+{
+    char here[PATH_MAX], place[PATH_MAX];
+    if (!realpath(".", here) || !find_place(path, place)) return false;
+    const size_t length = strcmp(here, "/") ? strlen(here) : 0;
+    return !strncmp(place, here, length) && (place[length] == '/' || !place[length]);
+}
+
+/* A job file may come from anywhere, so what it may replace is limited to the folder in which the
+ * user runs it, unless the user names the same place. */
+static RowlockStatus check_job_out(const Options *o, const Line *line, RowlockFault *fault)
+{
+    char out[ROWLOCK_SETTING_TEXT], path[ROWLOCK_SETTING_TEXT];
+    for (int i = 0; i < line->count; i++)
+        if (!strcmp(line->given[i].setting->name, "out")) return ROWLOCK_OK;
+    const RowlockStatus status = rowlock_job_show(o->job, "out", out, fault);
+    strcpy(path, out);
+    if (status || !*out || !strcmp(out, "-") || is_within_here(path)) return status;
+    return bad_line(fault,
+                    "%.*s: the job's out, '%.*s', is outside the folder you are in; give it with "
+                    "--out if it is meant",
+                    WORD_SHOWN / 2, line->job, WORD_SHOWN / 2, out);
+}
+
 static RowlockStatus fill_job(Options *o, const Line *line, RowlockFault *fault)
 {
     const bool again = o->command == COMMAND_REPLAN;
     const char *reference = line->operands > (int)again ? line->operand[(int)again] : NULL;
     RowlockStatus status = line->job ? rowlock_job_read(o->job, line->job, fault) : ROWLOCK_OK;
+    if (!status && line->job) status = check_job_out(o, line, fault);
     if (!status && again) status = rowlock_job_read_plan(o->job, o->folder, fault);
     for (int i = 0; !status && i < line->count; i++) {
         const char *name = line->given[i].setting->name;

@@ -154,6 +154,51 @@ static void a_stock_that_runs_out_is_counted_in_units(void **state)
     says_one_line(" has 300 units, the bricks would take ");
 }
 
+/* A spreadsheet would run them as formulas. The plan, its check, its left.csv as the next stock and
+ * what is planned again know them by their names. */
+static void names_that_look_like_formulas_are_guarded(void **state)
+{
+    (void)state;
+    draw_picture("ref.ppm");
+    assert_int_equal(
+        shell("printf 'id,name,hex\n=N1,@SUM(A1),#111111\n-N9,\"+cmd, x\",#f4f4f4\n'"
+              "\"'\"'N5,'\"'\"'=x,#777777\n' > p.csv; printf 'colour,size,quantity,price\n"
+              "=N1,1x1,900,0.1\n-N9,1x1,900,0.1\n' > s.csv; rowlock plan ref.ppm --columns 16 "
+              "--palette p.csv --stock s.csv --out o && rowlock check o"),
+        0);
+    assert_int_equal(shell("cat o/parts.csv o/bricks.csv o/left.csv | tr , '\\n' | "
+                           "grep '^\"*[=+@-]'"),
+                     1);
+    assert_int_equal(shell("grep -q \"^'=N1,'@SUM(A1),\" o/parts.csv && rowlock replan o --built "
+                           "1-2 --stock o/left.csv --out p && rowlock check p"),
+                     0);
+}
+
+/* A job file of somebody else must not replace a folder far from where it is run. */
+static void a_job_writes_into_the_working_folder_alone(void **state)
+{
+    (void)state;
+    draw_picture("ref.ppm");
+    assert_int_equal(shell("mkdir -p here there/jobs && ln -sfn \"$PWD/there\" here/link"), 0);
+    static const char *const outside[] = {"../o", "/tmp/rowlock-o", "link/o", "a/../../o",
+                                          "..",   "none/../../../o"};
+    for (size_t i = 0; i < sizeof outside / sizeof *outside; i++) {
+        assert_int_equal(shell("cd here; printf 'reference=../ref.ppm\\ncolumns=9\\nout=%s\\n' > "
+                               "j.ini; rowlock plan --job j.ini",
+                               outside[i]),
+                         64);
+        says_one_line("j.ini: the job's out, '");
+    }
+    assert_int_equal(shell("cd here; printf 'reference=../ref.ppm\\ncolumns=9\\nout=a/./o\\n' > "
+                           "j.ini; rowlock plan --job j.ini && rowlock check a/o"),
+                     0);
+    assert_int_equal(shell("cd there/jobs; rowlock plan --job ../../here/j.ini"), 64);
+    says_one_line("../../here/j.ini: the job's out, '../../here/a/./o', is outside");
+    assert_int_equal(shell("cd there/jobs; rowlock plan --job ../../here/j.ini --out "
+                           "../../here/a/o && rowlock check ../../here/a/o"),
+                     0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -164,6 +209,8 @@ int main(void)
         cmocka_unit_test(a_picture_of_any_name_can_be_planned_again),
         cmocka_unit_test(a_signal_at_the_first_moment_is_heard),
         cmocka_unit_test(whole_numbers_are_digits),
+        cmocka_unit_test(a_job_writes_into_the_working_folder_alone),
+        cmocka_unit_test(names_that_look_like_formulas_are_guarded),
         cmocka_unit_test(a_stock_that_runs_out_is_counted_in_units),
     };
     return cmocka_run_group_tests(tests, command_setup, command_teardown);
