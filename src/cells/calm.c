@@ -20,6 +20,9 @@
 #define VIVID_PRICE 2.0
 #define CHROMA_FREE 20.0 /* beyond the picture's own */
 
+/* What an accent may have of contrast and chroma beyond the picture's: more than a palette has. */
+#define ACCENT_FREE 100.0f
+
 static const struct PairKind {
     int across, up;
     double weight;
@@ -80,6 +83,7 @@ static const double unchanged[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0
 typedef struct ContrastWork {
     Calm *calm;
     const Image *target;
+    const float *accent;
     Quick quick;
     float *scratch; /* for each worker */
     size_t size;    /* floats of it */
@@ -109,6 +113,12 @@ static void lab_of_row(const ContrastWork *w, float *scratch, int row)
     lab_row(unchanged, plane, w->pitch - 2 * MARGIN, &out);
 }
 
+static float accent_free(const ContrastWork *w, int column, int row)
+{
+    if (!w->accent || column < 0 || column >= w->calm->columns) return 0.0f;
+    return ACCENT_FREE * w->accent[(size_t)row * (size_t)w->calm->columns + (size_t)column];
+}
+
 static void contrast_row(const ContrastWork *w, float *scratch, int row)
 {
     Calm *calm = w->calm;
@@ -122,11 +132,13 @@ static void contrast_row(const ContrastWork *w, float *scratch, int row)
         LabRow other = seen_row(w, scratch, above);
         other = (LabRow){other.L + across, other.a + across, other.b + across};
         lab_row_differences(&w->quick, &one, &other, w->pitch - 2 * MARGIN, difference);
-        for (int i = 0; i < columns; i++) to[i * CALM_PAIRS + k] = difference[i];
+        for (int i = 0; i < columns; i++)
+            to[i * CALM_PAIRS + k] =
+                difference[i] + fmaxf(accent_free(w, i, row), accent_free(w, i + across, above));
     }
     for (int i = 0; i < columns; i++)
         calm->chroma_most[(size_t)row * (size_t)columns + (size_t)i] =
-            hypotf(one.a[i], one.b[i]) + (float)CHROMA_FREE;
+            hypotf(one.a[i], one.b[i]) + (float)CHROMA_FREE + accent_free(w, i, row);
 }
 
 static void contrast_rows(void *context, int begin, int end, int worker)
@@ -142,7 +154,7 @@ static void contrast_rows(void *context, int begin, int end, int worker)
 
 static Status contrast_init(Calm *calm, const CalmProblem *problem, Fault *fault)
 {
-    ContrastWork w = {.calm = calm, .target = problem->target};
+    ContrastWork w = {.calm = calm, .target = problem->target, .accent = problem->accent};
     w.pitch = (calm->columns + LAB_LANES - 1) / LAB_LANES * LAB_LANES + 2 * MARGIN;
     w.size = ((SEEN_ROWS + 1) * PLANES + 1) * (size_t)w.pitch;
     const int threads = problem->threads < 1                    ? 1

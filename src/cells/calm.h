@@ -8,7 +8,8 @@
  * D being CIEDE2000 and s how far the palette's colours lie apart; so edges of the picture are
  * free, colours that melt into each other cost little, vivid beside pale costs much. And a cell
  * pays for chroma beyond the picture's, for which the eye forgives too little sooner than too
- * much. Both fade where the eye blends cells: from far off, nothing of a pair is seen. */
+ * much. Both fade where the eye blends cells: from far off, nothing of a pair is seen. Accents may
+ * stand out more than they do. */
 #ifndef ROWLOCK_CELLS_CALM_H
 #define ROWLOCK_CELLS_CALM_H
 
@@ -32,7 +33,7 @@ typedef struct Calm {
     double vivid;             /* price of 1 of chroma beyond what is allowed */
     float chroma[CALM_PITCH]; /* of each colour */
     float *between;           /* colours x CALM_PITCH: D of each two colours */
-    float *contrast;          /* cells x CALM_PAIRS: D in the picture */
+    float *contrast;          /* cells x CALM_PAIRS: what is free, D in the picture at least */
     float *chroma_most;       /* by cell */
     const float *share;       /* by cell, borrowed: times the prices; NULL: 1 everywhere */
 } Calm;
@@ -41,7 +42,9 @@ typedef struct CalmProblem {
     const Image *target;
     const Palette *palette;
     Viewpoint viewpoint;
-    double calm;        /* weight, 0 to 1 */
+    double calm; /* weight, 0 to 1 */
+    const float
+        *accent; /* by cell, 0 to 1 (accent.h), borrowed: what is free of prices; NULL: none */
     const float *share; /* see Calm; borrowed */
     int threads;        /* never changes the result */
 } CalmProblem;

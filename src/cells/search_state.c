@@ -12,6 +12,7 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "base/simd8.h"
+#include "cells/accent.h"
 
 #include <limits.h>
 #include <math.h>
@@ -49,7 +50,13 @@ static void palette_init(SearchState *state, const Palette *palette)
                                              lab->a,
                                              lab->b};
         for (int t = 0; t < COST_FACTORS; t++) state->factor[t][c] = factor[t];
+        state->palette_planes[0][c] = (float)lab->L;
+        state->palette_planes[1][c] = (float)lab->a;
+        state->palette_planes[2][c] = (float)lab->b;
     }
+    state->palette_lab =
+        (LabRow){state->palette_planes[0], state->palette_planes[1], state->palette_planes[2]};
+    quick_init(&state->quick);
 }
 
 /* A difference seen close by counts by its square over DETAIL_SCALE, in CIEDE2000: small ones
@@ -78,6 +85,39 @@ static void detail_rows(void *context, int begin, int end, int worker)
                 (DetailTarget){(float)lab.L, (float)lab.a, (float)lab.b,
                                (float)(w->weight / (sl * sl)), (float)(w->weight / (sc * sc))};
         }
+}
+
+/* Of an accent, CIEDE2000 from its target costs this much at detail 1: far more than any mixing
+ * gains, so that it has its nearest colour. tests/cells/test_accent shows what it keeps. */
+#define ACCENT_PRICE 80.0
+
+/* Accents of the target, free of what calm costs; then the prices of their differences. */
+static Status accents_init(SearchState *state, Fault *fault)
+{
+    const SearchProblem *p = &state->problem;
+    const size_t cells = (size_t)state->columns * (size_t)state->rows;
+    if (!(state->accent = memory_create(cells, sizeof *state->accent)))
+        return memory_fault(fault, cells, sizeof *state->accent);
+    Status status = accent_find(p->target, &p->viewpoint, p->threads, state->accent, fault);
+    CalmProblem calm = search_problem_calm(p);
+    calm.accent = state->accent;
+    if (!status) status = calm_init(&state->calm, &calm, fault);
+    const float price = (float)(ACCENT_PRICE * p->detail);
+    for (size_t at = 0; at < cells; at++) state->accent[at] *= price;
+    return status;
+}
+
+/* What an accent's difference costs, of a lane of colours from `first` on. */
+static void accent_costs(const SearchState *state, size_t at, int first, int count, float *cost)
+{
+    float target[3][COLOUR_SLOTS];
+    const DetailTarget *t = &state->detail[at];
+    for (int i = 0; i < count; i++) target[0][i] = t->L, target[1][i] = t->a, target[2][i] = t->b;
+    const LabRow one = {target[0], target[1], target[2]};
+    const LabRow *all = &state->palette_lab;
+    const LabRow two = {all->L + first, all->a + first, all->b + first};
+    lab_row_differences(&state->quick, &one, &two, count, cost);
+    for (int i = 0; i < count; i++) cost[i] *= state->accent[at];
 }
 
 /* Tiles of one phase have a whole tile between them. Groups and swaps change cells a
@@ -178,11 +218,10 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
     Viewpoint *view = &state->problem.viewpoint;
     view->distance_mm =
         fmax(view->distance_mm, 4.0 * fmax(view->cell_width_mm, view->cell_height_mm));
-    const CalmProblem calm = search_problem_calm(problem);
     palette_init(state, problem->palette);
     Status status = samples_init(state, SAMPLES_COARSE, fault);
     if (status == STATUS_OK) status = cells_init(state, fault);
-    if (status == STATUS_OK) status = calm_init(&state->calm, &calm, fault);
+    if (status == STATUS_OK) status = accents_init(state, fault);
     if (status) return status;
     DetailWork work = {state->detail, target, problem->detail / DETAIL_SCALE};
     bands_run(problem->threads, state->rows, 8, detail_rows, &work);
@@ -208,6 +247,7 @@ void search_state_clear(SearchState *state)
     samples_clear(state);
     calm_clear(&state->calm);
     memory_free(state->detail);
+    memory_free(state->accent);
     memory_free(state->curvature);
     memory_free(state->curvature_age);
     memory_free(state->gradient);
@@ -223,8 +263,14 @@ double search_state_detail(const SearchState *state, size_t at, int colour)
     const double dl = state->factor[FACTOR_LAB][colour] - (double)t->L;
     const double da = state->factor[FACTOR_LAB + 1][colour] - (double)t->a;
     const double db = state->factor[FACTOR_LAB + 2][colour] - (double)t->b;
-    return (double)t->lightness * dl * dl + (double)t->chroma * (da * da + db * db) +
-           calm_vivid(&state->calm, at, colour);
+    double cost = (double)t->lightness * dl * dl + (double)t->chroma * (da * da + db * db) +
+                  calm_vivid(&state->calm, at, colour);
+    if (state->accent[at] > 0.0f) {
+        float lane[LAB_LANES];
+        accent_costs(state, at, colour / LAB_LANES * LAB_LANES, LAB_LANES, lane);
+        cost += (double)lane[colour % LAB_LANES];
+    }
+    return cost;
 }
 
 Neighbours search_state_neighbours(const SearchState *state, int column, int row)
@@ -330,6 +376,12 @@ void search_state_costs(const SearchState *state, const Cell *c, double cost[COL
     for (int i = 0; i < beside.count; i++)
         if (colour[beside.at[i]] != NO_COLOUR) cost[colour[beside.at[i]]] -= beside.price[i];
     calm_add_costs(&state->calm, colour, c->column, c->row, cost);
+    if (state->accent[c->at] > 0.0f) {
+        float accent[COLOUR_SLOTS];
+        accent_costs(state, c->at, 0, (state->colours + LAB_LANES - 1) / LAB_LANES * LAB_LANES,
+                     accent);
+        for (int i = 0; i < state->colours; i++) cost[i] += (double)accent[i];
+    }
 }
 
 /* --- colours and their limits ----------------------------------------------------- */

@@ -5,6 +5,7 @@
  *   - what reaches the eye: the perceived error of the whole face (eye/perceived_error.h);
  *   - joints: a price for every two neighbours of different colours;
  *   - detail: what is seen close by, a weighted square of each cell's difference from the target;
+ *     of accents (accent.h) besides that difference itself, at a high price;
  *   - calm: prices of contrast and chroma that the picture has not (calm.h);
  *   - colour prices: on colours of which there is not enough, where there are limits.
  * All but the first depend on a cell and its neighbours alone: the local terms. All of them stand
@@ -17,6 +18,7 @@
 
 #include "base/status.h"
 #include "cells/calm.h"
+#include "colour/lab_row.h"
 #include "eye/perceived_error.h"
 #include "model/grid.h"
 #include "model/image.h"
@@ -85,6 +87,10 @@ typedef struct SearchState {
     bool barred[COLOUR_SLOTS];                             /* limit 0, or not offered */
     long kept[COLOUR_SLOTS];                               /* cells of each colour that are kept */
     DetailTarget *detail;                                  /* by cell */
+    float *accent;                                         /* by cell: price of a difference of 1 */
+    LabRow palette_lab;                                    /* of palette_planes */
+    float palette_planes[3][COLOUR_SLOTS];
+    Quick quick;
     Calm calm;
     double *curvature;  /* by cell, OPPONENT_FORM each */
     int *curvature_age; /* by cell: the linearisation that its curvature belongs to */
@@ -155,7 +161,7 @@ Cell search_state_cell(SearchState *state, int column, int row, float *scratch);
 /* The cost of each colour in the cell, all terms, but for a constant. */
 void search_state_costs(const SearchState *state, const Cell *cell, double cost_out[COLOUR_SLOTS]);
 
-/* What a colour in a cell costs by itself: detail and the price of its chroma. */
+/* What a colour in a cell costs by itself: detail, of accents too, and the price of its chroma. */
 double search_state_detail(const SearchState *state, size_t at, int colour);
 
 /* The neighbours' cells and the prices of the joints with them. */

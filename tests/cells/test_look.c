@@ -1,9 +1,11 @@
 #include "cells/look.h"
 
 #include "base/memory.h"
+#include "cells/accent.h"
 #include "cells/dither.h"
 #include "cells/match.h"
 #include "colour/delta_e.h"
+#include "colour/lab_row.h"
 #include "eye/metric_tensor.h"
 #include "eye/perceived_error.h"
 #include "support/faces.h"
@@ -167,15 +169,51 @@ static double seen_plainly(const Image *target, const Palette *palette, const Vi
     return sum;
 }
 
+static float *accents_of(const Image *target, const LookOptions *o)
+{
+    float *accent = calloc((size_t)target->columns * (size_t)target->rows, sizeof *accent);
+    if (!accent || accent_find(target, &o->viewpoint, 1, accent, NULL)) abort();
+    return accent;
+}
+
+/* A difference of an accent costs 80 times the detail; differences in single precision. */
+static double accents_plainly(const Image *target, const Palette *palette, const LookOptions *o,
+                              const Grid *grid)
+{
+    static Quick quick;
+    quick_init(&quick);
+    float *accent = accents_of(target, o);
+    double sum = 0.0;
+    for (int i = 0; i < grid->columns * grid->rows; i++) {
+        if (accent[i] <= 0.0f) continue;
+        const Lab want = lab_from_xyz(image_at(target, i % grid->columns, i / grid->columns));
+        const Lab got = palette->colour[grid->colour[i]].lab;
+        float lab[2][3][LAB_LANES], out[LAB_LANES];
+        for (int k = 0; k < LAB_LANES; k++) {
+            lab[0][0][k] = (float)want.L, lab[0][1][k] = (float)want.a,
+            lab[0][2][k] = (float)want.b;
+            lab[1][0][k] = (float)got.L, lab[1][1][k] = (float)got.a, lab[1][2][k] = (float)got.b;
+        }
+        lab_row_differences(&quick, &(LabRow){lab[0][0], lab[0][1], lab[0][2]},
+                            &(LabRow){lab[1][0], lab[1][1], lab[1][2]}, LAB_LANES, out);
+        sum += (double)(out[0] * (accent[i] * (float)(80.0 * o->detail)));
+    }
+    free(accent);
+    return sum;
+}
+
 static Calm calm_of(const Image *target, const Palette *palette, const LookOptions *o)
 {
     Calm calm;
+    float *accent = accents_of(target, o);
     const CalmProblem problem = {.target = target,
                                  .palette = palette,
                                  .viewpoint = o->viewpoint,
                                  .calm = o->calm,
+                                 .accent = accent,
                                  .threads = 1};
     if (calm_init(&calm, &problem, NULL)) abort();
+    free(accent);
     return calm;
 }
 
@@ -227,6 +265,7 @@ static void test_calm(void **state)
     image_draw(&target, 21, 37, 5);
     LookOptions o = LOOK_OPTIONS_DEFAULT;
     Calm calm = calm_of(&target, palette, &o);
+    float *accent = accents_of(&target, &o);
     for (int row = 0; row < 37; row++)
         for (int column = 0; column < 21; column++)
             for (int k = 0; k < 6; k++) {
@@ -234,13 +273,16 @@ static void test_calm(void **state)
                 if (x < 0 || x >= 21 || y >= 37) continue;
                 const double want = delta_e_2000(lab_from_xyz(image_at(&target, column, row)),
                                                  lab_from_xyz(image_at(&target, x, y)));
-                NEAR(calm.contrast[6 * (row * 21 + column) + k], want, 1e-3 * want + 1e-2);
+                const double free =
+                    100.0 * fmax((double)accent[row * 21 + column], (double)accent[y * 21 + x]);
+                NEAR(calm.contrast[6 * (row * 21 + column) + k], want + free, 1e-3 * want + 1e-2);
             }
     const double apart[3] = {delta_e_2000(palette->colour[0].lab, palette->colour[1].lab),
                              delta_e_2000(palette->colour[1].lab, palette->colour[2].lab),
                              delta_e_2000(palette->colour[0].lab, palette->colour[2].lab)};
     /* Of the three, two are nearest to each other. */
     NEAR(2.0 / calm.bend, fmin(apart[0], fmin(apart[1], apart[2])), 1e-3);
+    free(accent);
     calm_clear(&calm);
     image_clear(&target);
     free(palette);
@@ -251,8 +293,8 @@ static double objective_plainly(const Image *target, const Palette *palette, con
 {
     const Plain p = count_plainly(target, palette, o->detail, grid);
     return seen_plainly(target, palette, &o->viewpoint, SAMPLES_FINE, grid) + p.close +
-           calm_plainly(target, palette, o, grid) + report->price_x * (double)p.joints_x +
-           report->price_y * (double)p.joints_y;
+           accents_plainly(target, palette, o, grid) + calm_plainly(target, palette, o, grid) +
+           report->price_x * (double)p.joints_x + report->price_y * (double)p.joints_y;
 }
 
 /* |got - want| within a part of a thousand million. */
@@ -376,7 +418,8 @@ static void test_starts(void **state)
             const double share = 0.3 * penalty.least_x;
             assert_same(best.score[kind],
                         seen_plainly(&target, palette, &o.viewpoint, SAMPLES_COARSE, &grid) +
-                            p.close + calm_plainly(&target, palette, &o, &grid) +
+                            p.close + accents_plainly(&target, palette, &o, &grid) +
+                            calm_plainly(&target, palette, &o, &grid) +
                             share * (double)(p.joints_x + p.joints_y) +
                             (over > 0.0 ? over * penalty.least_x : 0.0));
             assert_true(best.score[best.start] <= best.score[kind]);
