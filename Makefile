@@ -20,8 +20,8 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     figures output book plan study check api command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file output_list memory voice bands text digest bytes name_table \
-    lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
+MODULES.base = status input_file output_file output_list memory memory_file voice bands text digest bytes \
+    name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -78,7 +78,7 @@ MODULES.figures = mural measure crates quote statics cautions
 MAY.figures = base model eye relief bricks hold
 
 LAW.output = pictures, tables, the solid as a model, plan.json
-MODULES.output = jpeg paint cells_png layer_pictures face_pictures relief_render gltf csv_tables plan_json quote_json
+MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_render gltf csv_tables plan_json quote_json
 MAY.output = base colour model eye layers relief figures
 
 LAW.book = the build book, on paper and as a page
@@ -89,7 +89,7 @@ MAY.book = base colour model figures
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief shelf studio frame own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    fit_stock brickwork plan_figures closing_notes size_notes plan replan
+    fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
 MAY.plan = base model picture eye cells layers relief bricks hold figures output book
 
 LAW.study = comparing plans, picking colours
@@ -104,8 +104,8 @@ MODULES.check = verdict plan_facts check_core check_plan check_solid check_bond 
 MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms
-MODULES.api = handle settings runs
-MAY.api = base model plan study check
+MODULES.api = handle settings runs live
+MAY.api = base model eye output plan study check
 
 LAW.command = options, help and main, upon the public header alone
 MODULES.command = commands options help main

@@ -219,6 +219,112 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
 ROWLOCK_API RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice,
                                         RowlockFault *fault);
 
+/* ---- a plan that stays open ---- */
+
+/* A plan whose settings change while somebody looks at it. What does not depend on what changed is
+ * kept; what is to be seen is what rowlock_plan makes of the same job, cell for cell and brick for
+ * brick. One thread updates at a time; others may look at it meanwhile, and see it as the last
+ * update that went well left it. */
+typedef struct RowlockLive RowlockLive;
+
+/* Empty: there is nothing to be seen before the first update. The caller frees *live_out with
+ * rowlock_live_free. Fault: no memory; *live_out is NULL then. */
+ROWLOCK_API RowlockStatus rowlock_live_create(RowlockLive **live_out, RowlockFault *fault);
+
+/* NULL allowed. Nobody updates it or looks at it then. */
+ROWLOCK_API void rowlock_live_free(RowlockLive *live);
+
+/* How far an update goes; each goes as far as those before it, but for the sketch, which nothing
+ * else needs. */
+typedef enum RowlockReach {
+    ROWLOCK_TO_PICTURE, /* the reference as an image of cells, and what there is to build with */
+    ROWLOCK_TO_SKETCH,  /* a first face, soon there: to be looked at while the face is chosen */
+    ROWLOCK_TO_FACE,    /* the colour of each cell */
+    ROWLOCK_TO_RELIEF,  /* the steps of each cell, as they are asked for */
+    ROWLOCK_TO_FIGURES  /* the bricks, and all that is measured and reckoned of them */
+} RowlockReach;
+
+/* Brings the plan up to date with the job, as far as asked; what else is still as it would be made
+ * for this job stays to be seen, the rest is gone. A reference of "-" is refused. Files that
+ * the job names are looked at anew each time. Notes are those of rowlock_plan, as far as the
+ * update goes. Faults as of rowlock_plan; after one the plan is to be seen as it was. Stopped by
+ * the voice, stages that were done are not lost to the next update. */
+ROWLOCK_API RowlockStatus rowlock_live_update(RowlockLive *live, const RowlockJob *job,
+                                              RowlockReach reach, const RowlockVoice *voice,
+                                              RowlockFault *fault);
+
+/* Whether the plan, as it is to be seen, reaches so far. */
+ROWLOCK_API bool rowlock_live_reaches(RowlockLive *live, RowlockReach reach);
+
+/* Brings it up to date in all and writes it into the job's `out`: the files of rowlock_plan, to
+ * the byte, and its notes and statuses. */
+ROWLOCK_API RowlockStatus rowlock_live_write(RowlockLive *live, const RowlockJob *job,
+                                             const RowlockVoice *voice, RowlockFault *fault);
+
+/* ---- what is to be seen of it ---- */
+
+/* These look at the plan as it is; with nothing there that serves they fault with ROWLOCK_USAGE. */
+
+/* A colour of the palette. */
+typedef struct RowlockColour {
+    char id[17], name[121]; /* UTF-8 */
+    unsigned char srgb[3];
+    double lab[3]; /* D50 */
+    long cells;    /* of the face that are in it */
+} RowlockColour;
+
+/* The cells of the face, or of the sketch where no face is there. */
+typedef struct RowlockFace {
+    int columns, rows;
+    double cell_width_mm, cell_height_mm, step_mm;
+    bool sketch;
+    size_t colours;
+    RowlockColour *colour; /* those of the palette, in its order */
+    unsigned char *index;  /* rows x columns places in it, the top row first, as in cells.png */
+    unsigned char *steps;  /* the same for steps as they are asked for; NULL: none, or not known */
+} RowlockFace;
+
+/* The caller frees *face_out with rowlock_face_free. Faults: no face, no memory. */
+ROWLOCK_API RowlockStatus rowlock_live_face(RowlockLive *live, RowlockFace **face_out,
+                                            RowlockFault *fault);
+ROWLOCK_API void rowlock_face_free(RowlockFace *face); /* NULL allowed */
+
+/* Bytes that the caller frees with rowlock_bytes_free. */
+typedef struct RowlockBytes {
+    unsigned char *byte;
+    size_t length;
+} RowlockBytes;
+
+ROWLOCK_API void rowlock_bytes_free(RowlockBytes *bytes); /* leaves it empty */
+
+/* What a picture shows. */
+typedef enum RowlockView {
+    ROWLOCK_VIEW_REFERENCE,      /* the image of cells */
+    ROWLOCK_VIEW_FITTED,         /* the same within what the palette can show; to FIGURES, or where
+                                    the job fits tones */
+    ROWLOCK_VIEW_CELLS,          /* the face, or the sketch; indexed, one pixel a cell */
+    ROWLOCK_VIEW_FACE_SEEN,      /* the face as the eye sees it from a distance */
+    ROWLOCK_VIEW_REFERENCE_SEEN, /* the reference through the same eye */
+    ROWLOCK_VIEWS
+} RowlockView;
+
+typedef struct RowlockViewing {
+    RowlockView view;
+    int pixels;         /* the most across; 0: one a cell */
+    double distance_mm; /* of what is seen through the eye; 0 is close by */
+} RowlockViewing;
+
+/* A PNG of the view. A cell is as many whole pixels wide as there is room for, and one where there
+ * is none. *png_out is the caller's to free, also after a fault. */
+ROWLOCK_API RowlockStatus rowlock_live_view(RowlockLive *live, const RowlockViewing *viewing,
+                                            RowlockBytes *png_out, RowlockFault *fault);
+
+/* What is measured and reckoned, as a JSON object: `plan` is plan.json without its files, `quote`
+ * is quote.json. Needs ROWLOCK_TO_FIGURES. *json_out is the caller's to free, also after a
+ * fault. */
+ROWLOCK_API RowlockStatus rowlock_live_figures(RowlockLive *live, RowlockBytes *json_out,
+                                               RowlockFault *fault);
+
 /* ---- what is written ---- */
 
 /* What can be said of a file that runs write. The texts are static. */

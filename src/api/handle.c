@@ -51,3 +51,37 @@ Status handle_path(const char *path, const char *where, Fault *fault)
     return fault_set(fault, STATUS_USAGE, "%s: longer than %d bytes; use a shorter one", where,
                      JOB_TEXT - 1);
 }
+
+Voice handle_voice(const RowlockVoice *voice)
+{
+    if (!voice) return (Voice){0};
+    return (Voice){.self = voice->self,
+                   .note = voice->note,
+                   .progress = voice->progress,
+                   .stopped = voice->stopped};
+}
+
+/* ---- what a run cannot do without ---- */
+
+Status handle_need(bool given, const char *where, const char *what, Fault *fault)
+{
+    return given ? STATUS_OK : fault_set(fault, STATUS_USAGE, "%s: %s", where, what);
+}
+
+Status handle_need_out(const Job *job, Fault *fault)
+{
+    return handle_need(*job->out, "--out", "nothing to write to is given; name it", fault);
+}
+
+Status handle_need_picture(const char *reference, const char *run, Fault *fault)
+{
+    return handle_need(*reference, run, "no reference picture is given; name one", fault);
+}
+
+/* A size, or painted cells, which have one. */
+Status handle_need_size(const Job *job, const char *run, Fault *fault)
+{
+    const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
+    return handle_need(sized || *job->cells, run,
+                       "the mural has no size; give --columns or --width", fault);
+}

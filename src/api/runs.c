@@ -15,49 +15,15 @@ static_assert((int)ROWLOCK_COMPARED_MOST == (int)VARIANTS_MOST, "as many plans a
 
 const char *rowlock_version(void) { return ROWLOCK_VERSION; }
 
-static Voice inner_voice(const RowlockVoice *voice)
-{
-    if (!voice) return (Voice){0};
-    return (Voice){.self = voice->self,
-                   .note = voice->note,
-                   .progress = voice->progress,
-                   .stopped = voice->stopped};
-}
-
-/* ---- what a run cannot do without ---- */
-
-static Status need(bool given, const char *where, const char *what, Fault *fault)
-{
-    return given ? STATUS_OK : fault_set(fault, STATUS_USAGE, "%s: %s", where, what);
-}
-
-static Status need_out(const Job *job, Fault *fault)
-{
-    return need(*job->out, "--out", "nothing to write to is given; name it", fault);
-}
-
-static Status need_picture(const char *reference, const char *run, Fault *fault)
-{
-    return need(*reference, run, "no reference picture is given; name one", fault);
-}
-
-/* A size, or painted cells, which have one. */
-static Status need_size(const Job *job, const char *run, Fault *fault)
-{
-    const bool sized = job->columns || job->width > 0 || job->rows || job->height > 0;
-    return need(sized || *job->cells, run, "the mural has no size; give --columns or --width",
-                fault);
-}
-
 /* ---- the runs ---- */
 
 RowlockStatus rowlock_plan(const RowlockJob *job, const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = inner_voice(voice);
-    Status status = need_picture(job->job.reference, "plan", &own);
-    if (!status) status = need_out(&job->job, &own);
-    if (!status) status = need_size(&job->job, "plan", &own);
+    const Voice inner = handle_voice(voice);
+    Status status = handle_need_picture(job->job.reference, "plan", &own);
+    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_size(&job->job, "plan", &own);
     if (!status) status = plan_run(&job->job, &inner, &own);
     return handle_tell(fault, &own, status);
 }
@@ -66,12 +32,12 @@ RowlockStatus rowlock_replan(const RowlockJob *job, const char *folder, const Ro
                              RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = inner_voice(voice);
+    const Voice inner = handle_voice(voice);
     Status status = handle_path(folder, "replan", &own);
-    if (!status) status = need_out(&job->job, &own);
+    if (!status) status = handle_need_out(&job->job, &own);
     if (!status)
-        status = need(*job->job.built, "--built",
-                      "nothing is named that stands; name panels or rows", &own);
+        status = handle_need(*job->job.built, "--built",
+                             "nothing is named that stands; name panels or rows", &own);
     if (!status) status = replan_run(&job->job, folder, &inner, &own);
     return handle_tell(fault, &own, status);
 }
@@ -92,11 +58,11 @@ RowlockStatus rowlock_compare(const RowlockJob *job, const RowlockChoices *choic
                               const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = inner_voice(voice);
+    const Voice inner = handle_voice(voice);
     Choices inner_choices[ROWLOCK_KINDS_MOST];
-    Status status = need_picture(job->job.reference, "compare", &own);
-    if (!status) status = need_out(&job->job, &own);
-    if (!status) status = need_size(&job->job, "compare", &own);
+    Status status = handle_need_picture(job->job.reference, "compare", &own);
+    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_size(&job->job, "compare", &own);
     if (!status && kinds > ROWLOCK_KINDS_MOST)
         status =
             fault_set(&own, STATUS_USAGE, "compare: %zu settings have choices; give %d or fewer",
@@ -112,14 +78,14 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
 {
     enum { PICTURES_MOST = 1 << 20 }; /* far beyond use, well within an int */
     Fault own = {0};
-    const Voice inner = inner_voice(voice);
+    const Voice inner = handle_voice(voice);
     const char *only = job->job.reference;
     if (!count) references = &only;
-    Status status = need_picture(*references, "pick", &own);
-    if (!status) status = need_out(&job->job, &own);
+    Status status = handle_need_picture(*references, "pick", &own);
+    if (!status) status = handle_need_out(&job->job, &own);
     if (!status)
-        status = need(job->job.colours, "--colours", "the number of colours is not given; give it",
-                      &own);
+        status = handle_need(job->job.colours, "--colours",
+                             "the number of colours is not given; give it", &own);
     if (!status && count > PICTURES_MOST)
         status = fault_set(&own, STATUS_USAGE, "pick: %zu pictures; give fewer", count);
     if (!status) status = pick_run(&job->job, references, count ? (int)count : 1, &inner, &own);
@@ -129,7 +95,7 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
 RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice, RowlockFault *fault)
 {
     Fault own = {0};
-    const Voice inner = inner_voice(voice);
+    const Voice inner = handle_voice(voice);
     Status status = handle_path(folder, "check", &own);
     if (!status) status = check_run(folder, &inner, voice ? voice->broken : NULL, inner.self, &own);
     return handle_tell(fault, &own, status);

@@ -84,18 +84,9 @@ bool json_path_bytes(char *out, size_t room, const char *text)
     return true;
 }
 
-Status json_save(const Making *making, json_t *root, const char *path, Fault *fault)
+/* Writes the document to a stream that is closed here, and takes both over. */
+static Status dump(json_t *root, FILE *file, const char *path, Fault *fault)
 {
-    if (!root || making->failed) {
-        json_decref(root);
-        return memory_fault(fault, 1, sizeof *making);
-    }
-    FILE *file;
-    const Status status = output_file_open(&file, path, fault);
-    if (status) {
-        json_decref(root);
-        return status;
-    }
     const bool dumped = !json_dumpf(root, file, JSON_INDENT(2) | JSON_REAL_PRECISION(12));
     const int why = errno;
     json_decref(root);
@@ -103,4 +94,26 @@ Status json_save(const Making *making, json_t *root, const char *path, Fault *fa
     if (dumped) return output_file_close(file, path, fault);
     fclose(file);
     return output_file_fault(path, why, fault);
+}
+
+static bool is_made(const Making *making, const json_t *root) { return root && !making->failed; }
+
+Status json_save(const Making *making, json_t *root, const char *path, Fault *fault)
+{
+    FILE *file;
+    Status status = is_made(making, root) ? STATUS_OK : memory_fault(fault, 1, sizeof *making);
+    if (!status) status = output_file_open(&file, path, fault);
+    if (!status) return dump(root, file, path, fault);
+    json_decref(root);
+    return status;
+}
+
+Status json_keep(const Making *making, json_t *root, MemoryFile *to, Fault *fault)
+{
+    FILE *file;
+    Status status = is_made(making, root) ? STATUS_OK : memory_fault(fault, 1, sizeof *making);
+    if (!status) status = memory_file_open(&file, to, fault);
+    if (!status) return dump(root, file, "memory", fault);
+    json_decref(root);
+    return status;
 }

@@ -3,6 +3,7 @@
 #ifndef ROWLOCK_BASE_JSON_FILE_H
 #define ROWLOCK_BASE_JSON_FILE_H
 
+#include "base/memory_file.h"
 #include "base/status.h"
 
 #include <jansson.h>
@@ -31,5 +32,8 @@ bool json_path_bytes(char *out, size_t room, const char *text);
 
 /* Writes the document and takes it over. */
 Status json_save(const Making *making, json_t *root, const char *path, Fault *fault);
+
+/* The same into memory. */
+Status json_keep(const Making *making, json_t *root, MemoryFile *to, Fault *fault);
 
 #endif

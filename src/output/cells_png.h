@@ -5,10 +5,13 @@
 #ifndef ROWLOCK_OUTPUT_CELLS_PNG_H
 #define ROWLOCK_OUTPUT_CELLS_PNG_H
 
+#include "base/memory_file.h"
 #include "model/grid.h"
 #include "model/palette.h"
 
 Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault);
+/* The same bytes into memory. */
+Status cells_png_keep(const Grid *grid, const Palette *palette, MemoryFile *to, Fault *fault);
 /* The index of a pixel is its steps; the colours are those of model/index_colours. */
 Status steps_png_write(const Grid *grid, const char *path, Fault *fault);
 

@@ -160,7 +160,9 @@ Status paint_create(Paint **out, const char *path, const PaintOptions *options, 
                                        NULL, png_take, png_give);
     p->info = p->png ? png_create_info_struct(p->png) : NULL;
     if (!status && !p->info) status = memory_fault(fault, 1, 1);
-    if (!status) status = output_file_open(&p->file, path, fault);
+    if (!status)
+        status = options->memory ? memory_file_open(&p->file, options->memory, fault)
+                                 : output_file_open(&p->file, path, fault);
     if (status) {
         paint_free(p);
         return status;

@@ -3,7 +3,9 @@
 #ifndef ROWLOCK_OUTPUT_PAINT_H
 #define ROWLOCK_OUTPUT_PAINT_H
 
+#include "base/memory_file.h"
 #include "base/status.h"
+
 #include <stdint.h>
 
 typedef enum PaintKind {
@@ -21,13 +23,20 @@ typedef struct PaintOptions {
     const uint8_t (*colour)[3]; /* for PAINT_INDEXED: sRGB, the PLTE; else NULL */
     int colours;                /* 1 to 256 of them */
     int threads;                /* that pack rows; their number never changes the file */
+    MemoryFile *memory;         /* NULL, or where the picture goes instead of a file */
 } PaintOptions;
 
 #define PAINT_OPTIONS_DEFAULT                                                                      \
-    ((PaintOptions){                                                                               \
-        .width = 1, .height = 1, .kind = PAINT_RGB, .colour = NULL, .colours = 0, .threads = 1})
+    ((PaintOptions){.width = 1,                                                                    \
+                    .height = 1,                                                                   \
+                    .kind = PAINT_RGB,                                                             \
+                    .colour = NULL,                                                                \
+                    .colours = 0,                                                                  \
+                    .threads = 1,                                                                  \
+                    .memory = NULL})
 
-/* Creates the file and writes its header. Faults: it cannot be created or written, no memory. */
+/* Creates the file and writes its header; with options->memory the path is for messages alone.
+ * Faults: it cannot be created or written, no memory. */
 Status paint_create(Paint **paint_out, const char *path, const PaintOptions *options, Fault *fault);
 
 /* The next row, top row first. */

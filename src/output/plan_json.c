@@ -6,8 +6,6 @@
  * key that does not apply is left out. Source: JSON, RFC 8259. */
 #include "output/plan_json.h"
 
-#include "base/json_file.h"
-
 #include <stdio.h>
 #include <string.h>
 
@@ -202,7 +200,7 @@ static json_t *missing(Making *k, const MissingColour *m)
     return o;
 }
 
-static json_t *record(Making *k, const Mural *m, const PlanFile *files, size_t count)
+json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
            *cautions = json_array();
@@ -240,5 +238,5 @@ Status plan_json_write(const Mural *mural, const PlanFile *files, size_t count, 
                        Fault *fault)
 {
     Making making = {0};
-    return json_save(&making, record(&making, mural, files, count), path, fault);
+    return json_save(&making, plan_json_document(&making, mural, files, count), path, fault);
 }

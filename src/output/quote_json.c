@@ -2,8 +2,6 @@
  * object of least, expected and most; what is not priced is 0. Source: JSON, RFC 8259. */
 #include "output/quote_json.h"
 
-#include "base/json_file.h"
-
 #include <stdio.h>
 #include <string.h>
 
@@ -128,10 +126,15 @@ static json_t *whole_quote(Making *k, const Quote *q, const Mural *m)
     return o;
 }
 
-Status quote_json_write(const Mural *mural, const char *path, Fault *fault)
+json_t *quote_json_document(Making *making, const Mural *mural)
 {
     Quote q;
-    Making making = {0};
     quote_reckon(&q, mural);
-    return json_save(&making, whole_quote(&making, &q, mural), path, fault);
+    return whole_quote(making, &q, mural);
+}
+
+Status quote_json_write(const Mural *mural, const char *path, Fault *fault)
+{
+    Making making = {0};
+    return json_save(&making, quote_json_document(&making, mural), path, fault);
 }

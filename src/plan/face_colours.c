@@ -250,6 +250,18 @@ Status face_colours_init(Grid *face_out, const Brief *brief, const Studio *studi
     return own->colour ? take_own(&choice, own) : choose(&choice);
 }
 
+/* Error diffusion mixes as the search does, at a fraction of its time. */
+Status face_colours_sketch(Grid *face_out, const Brief *brief, const Studio *studio,
+                           const Grid *own, const Image *target, Fault *fault)
+{
+    Job job = *brief->job;
+    Brief quick = *brief;
+    quick.job = &job;
+    job.stock_only = 0;
+    if (job.dither == DITHER_DISTANCE) job.dither = DITHER_FLOYD_STEINBERG;
+    return face_colours_init(face_out, &quick, studio, own, target, fault);
+}
+
 Status face_colours_choose(Grid *face, const Brief *brief, const Studio *studio,
                            const Image *target, const long limit[PALETTE_MOST], Fault *fault)
 {

@@ -13,6 +13,11 @@
 Status face_colours_init(Grid *face_out, const Brief *brief, const Studio *studio, const Grid *own,
                          const Image *target, Fault *fault);
 
+/* A first face that is soon there, to be looked at while the other is chosen; stock does not limit
+ * it. Else as face_colours_init. */
+Status face_colours_sketch(Grid *face_out, const Brief *brief, const Studio *studio,
+                           const Grid *own, const Image *target, Fault *fault);
+
 /* Chooses the colours of a face anew. limit: cells of each colour beside those that stand, if
  * the job uses the stock only. */
 Status face_colours_choose(Grid *face, const Brief *brief, const Studio *studio,

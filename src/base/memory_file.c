@@ -1,0 +1,26 @@
+/* A stream of the C library whose writes go to a block that grows. open_memstream would do the same
+ * with memory that is not the library's own. */
+#include "base/memory_file.h"
+
+#include "base/memory.h"
+
+#include <errno.h>
+#include <string.h>
+
+static ssize_t add(void *self, const char *bytes, size_t length)
+{
+    MemoryFile *to = self;
+    if (memory_grow(&to->byte, &to->capacity, to->length + length, 1, NULL)) {
+        errno = ENOMEM;
+        return 0;
+    }
+    memcpy(to->byte + to->length, bytes, length);
+    to->length += length;
+    return (ssize_t)length;
+}
+
+Status memory_file_open(FILE **file_out, MemoryFile *to, Fault *fault)
+{
+    *file_out = fopencookie(to, "wb", (cookie_io_functions_t){.write = add});
+    return *file_out ? STATUS_OK : memory_fault(fault, 1, BUFSIZ);
+}

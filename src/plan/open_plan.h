@@ -1,0 +1,64 @@
+/* Open plan: all that the stages of a plan have made, kept while settings change.
+ *
+ * An update takes only the stages whose settings, files or inputs changed (see plan/stage.h), and
+ * what it leaves to be seen is what a plan that is begun anew would have: the same bytes. One
+ * thread updates at a time; meanwhile others may see the plan as the last update that went well
+ * left it. */
+#ifndef ROWLOCK_PLAN_OPEN_PLAN_H
+#define ROWLOCK_PLAN_OPEN_PLAN_H
+
+#include "base/voice.h"
+#include "figures/mural.h"
+#include "plan/brickwork.h"
+#include "plan/brief.h"
+#include "plan/plan_figures.h"
+#include "plan/raise.h"
+#include "plan/sampled_picture.h"
+#include "plan/stage.h"
+#include "plan/studio.h"
+
+/* A plan as it is at one moment. Nothing in it changes. */
+typedef struct PlanState {
+    Job job;
+    Brief brief;              /* of that job; nobody listens */
+    const void *made[STAGES]; /* by each stage; NULL: it was not taken for this job */
+} PlanState;
+
+static inline const Studio *state_studio(const PlanState *s) { return s->made[STAGE_STUDIO]; }
+static inline const Grid *state_own_cells(const PlanState *s) { return s->made[STAGE_CELLS]; }
+static inline const SampledPicture *state_picture(const PlanState *s)
+{
+    return s->made[STAGE_PICTURE];
+}
+static inline const Image *state_fitted(const PlanState *s) { return s->made[STAGE_TONE]; }
+static inline const Grid *state_sketch(const PlanState *s) { return s->made[STAGE_SKETCH]; }
+static inline const Grid *state_face(const PlanState *s) { return s->made[STAGE_FACE]; }
+static inline const Raised *state_raised(const PlanState *s) { return s->made[STAGE_RELIEF]; }
+static inline const Brickwork *state_brickwork(const PlanState *s) { return s->made[STAGE_BRICKS]; }
+static inline const PlanFigures *state_figures(const PlanState *s)
+{
+    return s->made[STAGE_FIGURES];
+}
+
+/* The whole, as the writers read it; STAGE_FIGURES has been taken. It borrows from the state. */
+Mural state_mural(const PlanState *state);
+
+typedef struct OpenPlan OpenPlan;
+
+/* standing: what of the mural is built already, borrowed; NULL: nothing. Fault: no memory;
+ * *plan_out is NULL then. */
+Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, Fault *fault);
+void open_plan_free(OpenPlan *plan); /* NULL allowed */
+
+/* Takes the stages of the set, with all that they read, for this job. Notes of what is kept
+ * are told again, so an update says what a new plan would say. After a fault, STATUS_INTERRUPTED
+ * among them, the plan is to be seen as it was. */
+Status open_plan_update(OpenPlan *plan, const Job *job, unsigned stages, const Voice *voice,
+                        Fault *fault);
+
+/* The plan as it is, to be handed back with open_plan_leave; NULL before the first update that
+ * went well. Any thread. */
+const PlanState *open_plan_see(OpenPlan *plan);
+void open_plan_leave(OpenPlan *plan, const PlanState *state); /* NULL allowed */
+
+#endif

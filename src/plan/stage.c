@@ -1,0 +1,234 @@
+/* One table says for which stages a setting counts; one that is not in it counts for all, so that
+ * a setting which is forgotten here costs time and nothing else. tests/plan/test_open_plan changes
+ * settings at random and holds what comes out against a plan that was begun anew.
+ *
+ * A file counts as it lies on the disk: by its place there, its length and its times. A file that
+ * was changed a moment ago may change again within the same tick of the disk's clock; until that
+ * is over it counts as another file each time that it is looked at (as others who keep what they
+ * made of files do, under the name of racy timestamps; common practice). */
+#include "plan/stage.h"
+
+#include "relief/depth.h"
+
+#include <stdatomic.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+/* ---- what a stage reads ---- */
+
+static bool has_cells(const Job *job) { return *job->cells; }
+static bool fits_tone(const Job *job) { return job->tone == TONE_FIT; }
+static bool favours_cost(const Job *job) { return job->favour == FAVOUR_COST; }
+static bool is_limited(const Job *job) { return job->stock_only; }
+
+/* Steps follow the edges of the bricks' colours where these are plain, see plan/raise. */
+static bool follows_face(const Job *job) { return has_cells(job) || job->dither == DITHER_NONE; }
+
+static bool is_raised(const Job *job)
+{
+    bool wanted = false;
+    depth_wanted(job, &wanted, NULL);
+    return wanted;
+}
+
+enum {
+    STUDIO = STAGE_BIT(STAGE_STUDIO),
+    CELLS = STAGE_BIT(STAGE_CELLS),
+    PICTURE = STAGE_BIT(STAGE_PICTURE),
+    TONE = STAGE_BIT(STAGE_TONE),
+    SKETCH = STAGE_BIT(STAGE_SKETCH),
+    FACE = STAGE_BIT(STAGE_FACE),
+    RELIEF = STAGE_BIT(STAGE_RELIEF),
+    BRICKS = STAGE_BIT(STAGE_BRICKS),
+    FIGURES = STAGE_BIT(STAGE_FIGURES),
+    ALL = STAGE_BIT(STAGES) - 1
+};
+
+unsigned stage_reads(Stage stage, const Job *job)
+{
+    const unsigned target = fits_tone(job) ? PICTURE | TONE : PICTURE;
+    switch (stage) {
+    case STAGE_STUDIO:
+        return 0;
+    case STAGE_CELLS:
+        return has_cells(job) ? STUDIO : 0;
+    case STAGE_PICTURE:
+        return CELLS;
+    case STAGE_TONE:
+        return STUDIO | PICTURE;
+    case STAGE_SKETCH:
+    case STAGE_FACE:
+        return STUDIO | CELLS | target;
+    case STAGE_RELIEF:
+        return PICTURE | (follows_face(job) ? STUDIO | FACE : 0);
+    case STAGE_BRICKS:
+        return STUDIO | target | FACE | RELIEF;
+    case STAGE_FIGURES:
+        return STUDIO | PICTURE | TONE | RELIEF | BRICKS;
+    case STAGES:
+        break;
+    }
+    return 0;
+}
+
+/* ---- what settings count for it ---- */
+
+typedef bool Ask(const Job *job);
+
+static const struct Counting {
+    const char *setting;
+    unsigned stages;
+    Ask *ask; /* where the setting counts; NULL: always */
+} countings[] = {
+    {"out", 0, NULL},
+    {"reference", PICTURE, NULL},
+    {"build", ALL & ~(unsigned)(STUDIO | TONE), NULL},
+    {"columns", CELLS | PICTURE, NULL},
+    {"rows", CELLS | PICTURE, NULL},
+    {"width", CELLS | PICTURE, NULL},
+    {"height", CELLS | PICTURE, NULL},
+    {"crop", PICTURE, NULL},
+    {"pitch", ALL & ~(unsigned)TONE, NULL},
+    {"brick-height", ALL & ~(unsigned)TONE, NULL},
+    {"thickness", FACE | BRICKS | FIGURES, NULL},
+    {"palette", STUDIO, NULL},
+    {"dither", SKETCH | FACE | RELIEF, NULL},
+    {"brick-thrift", FACE, NULL},
+    {"detail", FACE, NULL},
+    {"calm", FACE, NULL},
+    {"tone", SKETCH | FACE | BRICKS, NULL},
+    {"distance", FACE | FIGURES, NULL},
+    {"cells", CELLS | SKETCH | FACE | RELIEF | BRICKS, NULL},
+    {"ground", PICTURE, NULL},
+    {"relief", RELIEF, NULL},
+    {"depth-map", RELIEF, NULL},
+    {"mask", RELIEF, NULL},
+    {"toward", RELIEF, NULL},
+    {"steps", RELIEF, NULL},
+    {"depth", RELIEF, NULL},
+    {"relief-curve", RELIEF, NULL},
+    {"relief-smooth", RELIEF, NULL},
+    {"relief-islands", RELIEF, NULL},
+    {"relief-jump", RELIEF, NULL},
+    {"steps-map", RELIEF, NULL},
+    {"strokes", RELIEF, NULL},
+    {"labels", RELIEF, NULL},
+    {"layers", RELIEF, NULL},
+    {"label-snap", RELIEF, NULL},
+    {"backing", BRICKS, NULL},
+    {"hollow", BRICKS, NULL},
+    {"light-angle", 0, NULL},
+    {"light-height", 0, NULL},
+    {"fixings", FIGURES, NULL},
+    {"bricks", STUDIO, NULL},
+    {"stock", STUDIO, NULL},
+    {"stock-only", STUDIO | FACE | BRICKS, NULL},
+    {"recolour", BRICKS, is_limited},
+    {"spare", BRICKS, NULL},
+    {"favour", FACE | BRICKS | FIGURES, NULL},
+    {"effort", BRICKS, NULL},
+    {"panel", FACE | BRICKS, NULL},
+    {"panel-mass", FACE | BRICKS, NULL},
+    {"kit", FACE | BRICKS | FIGURES, NULL},
+    {"kit-even", FACE | BRICKS | FIGURES, NULL},
+    {"pace", FACE | BRICKS, favours_cost},
+    {"rate", FACE | BRICKS, favours_cost},
+    {"pace", FIGURES, NULL},
+    {"rate", FIGURES, NULL},
+    {"builders", FIGURES, NULL},
+    {"day", FIGURES, NULL},
+    {"currency", FIGURES, NULL},
+    {"sheet-price", FIGURES, NULL},
+    {"packing", FIGURES, NULL},
+    {"crate-panels", FIGURES, NULL},
+    {"crate-mass", FIGURES, NULL},
+    {"hanging", FIGURES, NULL},
+    {"quote", 0, NULL},
+    {"paper", 0, NULL},
+    {"book", 0, NULL},
+    {"built", 0, NULL},
+    {"sort", 0, NULL},
+    {"colours", 0, NULL},
+    {"keep", 0, NULL},
+    {"without", 0, NULL},
+    {"price-weight", 0, NULL},
+    {"limit", PICTURE | RELIEF, NULL},
+    {"threads", 0, NULL},
+    {"quiet", 0, NULL},
+};
+
+/* Of several settings only this counts here: whether strokes are looked for in a finer picture,
+ * whether there is a relief at all, which faces are not laid on trial for. */
+static const struct Fact {
+    unsigned stages;
+    Ask *ask;
+} facts[] = {{PICTURE, job_stroked}, {FACE, is_raised}};
+
+static bool counts_for(const char *setting, unsigned stage, const Job *job)
+{
+    bool listed = false;
+    for (size_t i = 0; i < sizeof countings / sizeof *countings; i++) {
+        const struct Counting *c = &countings[i];
+        if (strcmp(c->setting, setting) != 0) continue;
+        listed = true;
+        if ((c->stages & stage) && (!c->ask || c->ask(job))) return true;
+    }
+    return !listed;
+}
+
+/* ---- the key ---- */
+
+/* Far more than a tick of the clock that file systems take their times from. */
+enum { SETTLED_MS = 40 };
+
+static double milliseconds_between(struct timespec from, struct timespec to)
+{
+    return 1e3 * (double)(to.tv_sec - from.tv_sec) + 1e-6 * (double)(to.tv_nsec - from.tv_nsec);
+}
+
+static void add_file(Digest *digest, const char *path)
+{
+    static atomic_ulong looks;
+    struct stat s;
+    struct timespec now;
+    char text[256];
+    if (!*path || stat(path, &s) != 0) return;
+    clock_gettime(CLOCK_REALTIME, &now);
+    const bool settled = milliseconds_between(s.st_ctim, now) > SETTLED_MS;
+    const unsigned long look = settled ? 0 : atomic_fetch_add(&looks, 1) + 1;
+    const int length =
+        snprintf(text, sizeof text, "%ju %ju %jd %jd.%ld %jd.%ld %lu", (uintmax_t)s.st_dev,
+                 (uintmax_t)s.st_ino, (intmax_t)s.st_size, (intmax_t)s.st_mtim.tv_sec,
+                 s.st_mtim.tv_nsec, (intmax_t)s.st_ctim.tv_sec, s.st_ctim.tv_nsec, look);
+    digest_add(digest, text, (size_t)length + 1);
+}
+
+static void add_setting(Digest *digest, const Setting *setting, const Job *job)
+{
+    char value[JOB_TEXT + 64];
+    job_show(job, setting, value, sizeof value);
+    digest_add(digest, setting->name, strlen(setting->name) + 1);
+    digest_add(digest, value, strlen(value) + 1);
+    if (setting->type == SETTING_FILE) add_file(digest, value);
+}
+
+Status stage_key(Stage stage, const Job *job, char (*const key[STAGES])[DIGEST_TEXT],
+                 char key_out[DIGEST_TEXT], Fault *fault)
+{
+    const unsigned bit = STAGE_BIT(stage), reads = stage_reads(stage, job);
+    Digest *digest;
+    const Status status = digest_create(&digest, fault);
+    if (status) return status;
+    digest_add(digest, &bit, sizeof bit);
+    for (size_t i = 0; i < settings_count; i++)
+        if (counts_for(settings[i].name, bit, job)) add_setting(digest, &settings[i], job);
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++)
+        if (facts[i].stages & bit) digest_add(digest, facts[i].ask(job) ? "y" : "n", 1);
+    for (int i = 0; i < (int)stage; i++)
+        if (reads & STAGE_BIT(i)) digest_add(digest, *key[i], DIGEST_TEXT);
+    digest_text(digest, key_out);
+    digest_free(digest);
+    return STATUS_OK;
+}

@@ -1,0 +1,37 @@
+/* Stage: the steps of a plan, what each reads, and how it is known whether one must be taken again.
+ *
+ * A key tells all that a stage made something from: the settings that count for it, the files that
+ * these name, as they lay on the disk, and the keys of the stages that it reads. So what has the
+ * key that is wanted is what would be made now. */
+#ifndef ROWLOCK_PLAN_STAGE_H
+#define ROWLOCK_PLAN_STAGE_H
+
+#include "base/digest.h"
+#include "base/status.h"
+#include "model/job.h"
+
+/* In the order in which they are taken. */
+typedef enum Stage {
+    STAGE_STUDIO,  /* what there is to build with */
+    STAGE_CELLS,   /* the user's own cells */
+    STAGE_PICTURE, /* the reference as an image of cells */
+    STAGE_TONE,    /* that image within what the palette can show */
+    STAGE_SKETCH,  /* a first face, soon there */
+    STAGE_FACE,    /* colours */
+    STAGE_RELIEF,  /* steps, as they are asked for */
+    STAGE_BRICKS,  /* the mural in bricks, and how they hold */
+    STAGE_FIGURES, /* what is measured and reckoned of it */
+    STAGES
+} Stage;
+
+/* A set of stages: a bit for each. */
+#define STAGE_BIT(stage) (1U << (stage))
+
+/* The stages that this one reads, where the job is this one; all of them come before it. */
+unsigned stage_reads(Stage stage, const Job *job);
+
+/* key[] has the keys of the stages that it reads. Fault: no memory. */
+Status stage_key(Stage stage, const Job *job, char (*const key[STAGES])[DIGEST_TEXT],
+                 char key_out[DIGEST_TEXT], Fault *fault);
+
+#endif

@@ -1,0 +1,304 @@
+/* A plan that stays open: after whatever sequence of changes it is the plan that a new run
+ * makes of the same job, and it can be looked at meanwhile. Held against rowlock_plan, whose files
+ * tell everything of a plan: plan.json lists the digests of all others. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "rowlock.h"
+#include "support/chance.h"
+#include "support/command.h"
+
+#include <math.h>
+#include <png.h>
+
+static RowlockJob *new_job(void)
+{
+    RowlockJob *job;
+    assert_int_equal(rowlock_job_create(&job, NULL), 0);
+    return job;
+}
+
+static void set(RowlockJob *job, const char *name, const char *text)
+{
+    RowlockFault fault;
+    if (rowlock_job_set(job, name, text, NULL, &fault)) fail_msg("%s", fault.text);
+}
+
+/* A small plan that writes no book. */
+static RowlockJob *small_job(void)
+{
+    RowlockJob *job = new_job();
+    set(job, "reference", in_room("ref.ppm"));
+    set(job, "columns", "14");
+    set(job, "book", "no");
+    set(job, "quote", "no");
+    set(job, "threads", "2");
+    return job;
+}
+
+/* ---- changes at random ---- */
+
+/* What a user may turn; %s is the test's folder. */
+static const struct Turn {
+    const char *setting;
+    const char *value[6];
+} turns[] = {
+    {"reference", {"%s/ref.ppm", "%s/ref.ppm", "%s/other.ppm"}},
+    {"build", {"plaque", "plaque", "wall"}},
+    {"columns", {"14", "11", "17"}},
+    {"rows", {"9", "12"}},
+    {"width", {"100mm"}},
+    {"crop", {"", "20x14+2+1", "12x12+0+3"}},
+    {"pitch", {"8mm", "10mm"}},
+    {"brick-height", {"9.6mm", "9mm"}},
+    {"thickness", {"1", "2"}},
+    {"palette", {"", "%s/few.csv", "%s/more.csv"}},
+    {"dither", {"distance", "distance", "none", "floyd-steinberg", "blue-noise"}},
+    {"brick-thrift", {"0.3", "0", "0.9"}},
+    {"detail", {"0.2", "0.7"}},
+    {"calm", {"0.4", "0"}},
+    {"tone", {"keep", "fit"}},
+    {"distance", {"5m", "1m", "0m"}},
+    {"ground", {"#ffffff", "#203040"}},
+    {"relief", {"none", "none", "luminance"}},
+    {"toward", {"light", "dark"}},
+    {"steps", {"0", "3", "5"}},
+    {"relief-smooth", {"3", "1"}},
+    {"relief-islands", {"6", "0"}},
+    {"relief-jump", {"0", "1"}},
+    {"hollow", {"0", "1"}},
+    {"backing", {"", "N1"}},
+    {"stock", {"", "%s/stock.csv"}},
+    {"stock-only", {"no", "no", "yes"}},
+    {"recolour", {"0.8", "20"}},
+    {"spare", {"0", "10"}},
+    {"favour", {"bricks", "bricks", "cost", "bond"}},
+    {"effort", {"0.25", "0"}},
+    {"panel", {"48x48", "8x8"}},
+    {"panel-mass", {"15kg", "50g"}},
+    {"kit", {"", "", "5x5"}},
+    {"kit-even", {"no", "yes"}},
+    {"pace", {"150", "90"}},
+    {"rate", {"0", "25"}},
+    {"light-angle", {"315", "90"}},
+    {"packing", {"60mm", "10mm"}},
+    {"fixings", {"4", "2"}},
+};
+enum { TURNS = sizeof turns / sizeof *turns };
+
+static void turn_one(RowlockJob *job, uint32_t *seed)
+{
+    char value[PATH_MAX + 64];
+    const struct Turn *turn = &turns[chance(seed) % TURNS];
+    int values = 0;
+    while (values < 6 && turn->value[values]) values++;
+    const char *text = turn->value[chance(seed) % (uint32_t)values];
+    if (strncmp(text, "%s", 2) == 0)
+        snprintf(value, sizeof value, "%s%s", command_room, text + 2);
+    else
+        snprintf(value, sizeof value, "%s", text);
+    rowlock_job_set(job, turn->setting, value, NULL, NULL);
+}
+
+static bool stop_at(void *self)
+{
+    long *left = self;
+    return __atomic_sub_fetch(left, 1, __ATOMIC_RELAXED) < 0;
+}
+
+/* Notes as one text. */
+typedef struct Said {
+    char text[1 << 15];
+} Said;
+
+static void hear(void *self, const char *text)
+{
+    Said *said = self;
+    const size_t length = strlen(said->text);
+    snprintf(said->text + length, sizeof said->text - length, "%s\n", text);
+}
+
+/* Both make the same of the job: status, words, files. */
+static void hold_against_a_new_plan(RowlockLive *live, RowlockJob *job)
+{
+    static Said new_said, live_said;
+    RowlockFault new_fault, live_fault;
+    const RowlockVoice new_voice = {.self = &new_said, .note = hear};
+    const RowlockVoice live_voice = {.self = &live_said, .note = hear};
+    new_said.text[0] = live_said.text[0] = 0;
+    assert_int_equal(shell("rm -rf new live"), 0);
+    set(job, "out", in_room("live"));
+    const RowlockStatus status = rowlock_live_write(live, job, &live_voice, &live_fault);
+    set(job, "out", in_room("new"));
+    assert_int_equal(rowlock_plan(job, &new_voice, &new_fault), status);
+    assert_string_equal(live_fault.text, new_fault.text);
+    assert_string_equal(live_said.text, new_said.text);
+    if (status != ROWLOCK_OK && status != ROWLOCK_UNHELD) return;
+    if (shell("diff -r new live")) fail_msg("%s", command_said);
+}
+
+/* Turned to and fro, updated as far as may be, often stopped on the way. */
+static void any_changes_lead_to_the_same_plan(void **state)
+{
+    (void)state;
+    enum { ROUNDS = 120 };
+    uint32_t seed = 22;
+    RowlockLive *live;
+    RowlockJob *job = small_job();
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    for (int round = 0; round < ROUNDS; round++) {
+        for (uint32_t i = chance(&seed) % 3 + 1; i > 0; i--) turn_one(job, &seed);
+        long left = (long)(chance(&seed) % 400);
+        const RowlockVoice voice = {.self = &left, .stopped = stop_at};
+        const RowlockReach reach = (RowlockReach)(chance(&seed) % (ROWLOCK_TO_FIGURES + 1));
+        const RowlockStatus status = rowlock_live_update(live, job, reach, &voice, NULL);
+        if (!status) assert_true(rowlock_live_reaches(live, reach));
+        hold_against_a_new_plan(live, job);
+    }
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+/* ---- files that change ---- */
+
+static void a_file_that_changed_is_read_again(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockJob *job = small_job();
+    set(job, "palette", in_room("turned.csv"));
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    for (int i = 0; i < 6; i++) { /* of the same length, within a tick of the clock */
+        assert_int_equal(
+            shell("printf 'id,name,hex\\nA,a,#%d02030\\nB,b,#f0f0e0\\n' > turned.csv", i), 0);
+        hold_against_a_new_plan(live, job);
+    }
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+/* ---- what is to be seen ---- */
+
+static png_image read_png(const RowlockBytes *png, uint8_t **pixels_out)
+{
+    png_image image = {.version = PNG_IMAGE_VERSION};
+    assert_true(png_image_begin_read_from_memory(&image, png->byte, png->length));
+    image.format = PNG_FORMAT_RGB;
+    *pixels_out = malloc(PNG_IMAGE_SIZE(image));
+    assert_true(png_image_finish_read(&image, NULL, *pixels_out, 0, NULL));
+    return image;
+}
+
+/* The face, its picture and cells.png of the plan are the same cells. */
+static void face_and_pictures_are_of_the_cells(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockFace *face;
+    RowlockBytes png;
+    RowlockJob *job = small_job();
+    set(job, "out", in_room("seen"));
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &face, NULL), ROWLOCK_USAGE);
+    assert_int_equal(rowlock_live_write(live, job, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &face, NULL), 0);
+    size_t size;
+    char *file = slurp(in_room("seen/cells.png"), &size);
+    const RowlockViewing cells = {.view = ROWLOCK_VIEW_CELLS};
+    assert_int_equal(rowlock_live_view(live, &cells, &png, NULL), 0);
+    assert_int_equal(png.length, size);
+    assert_memory_equal(png.byte, file, size);
+    uint8_t *rgb;
+    const png_image image = read_png(&png, &rgb);
+    assert_int_equal(image.width, face->columns);
+    assert_int_equal(image.height, face->rows);
+    long count[256] = {0};
+    for (int i = 0; i < face->columns * face->rows; i++) {
+        assert_memory_equal(rgb + 3 * i, face->colour[face->index[i]].srgb, 3);
+        count[face->index[i]]++;
+    }
+    for (size_t i = 0; i < face->colours; i++) assert_int_equal(count[i], face->colour[i].cells);
+    free(file);
+    free(rgb);
+    rowlock_bytes_free(&png);
+    rowlock_face_free(face);
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+/* Every view is a PNG no wider than asked for, of whole cells. */
+static void views_are_as_large_as_asked(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockJob *job = small_job();
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, NULL, NULL), 0);
+    for (int view = 0; view < ROWLOCK_VIEWS; view++) {
+        RowlockBytes png;
+        uint8_t *rgb;
+        const RowlockViewing viewing = {
+            .view = (RowlockView)view, .pixels = 100, .distance_mm = 3000};
+        assert_int_equal(rowlock_live_view(live, &viewing, &png, NULL), 0);
+        const png_image image = read_png(&png, &rgb);
+        assert_true(image.width <= 100);
+        assert_int_equal(image.width % 14, 0);
+        free(rgb);
+        rowlock_bytes_free(&png);
+    }
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+static void figures_are_those_of_the_plan(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockBytes json;
+    RowlockJob *job = small_job();
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_figures(live, &json, NULL), ROWLOCK_USAGE);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_figures(live, &json, NULL), 0);
+    FILE *file = fopen(in_room("figures.json"), "wb");
+    fwrite(json.byte, 1, json.length, file);
+    fclose(file);
+    set(job, "out", in_room("new"));
+    assert_int_equal(shell("rm -rf new"), 0);
+    assert_int_equal(rowlock_plan(job, NULL, NULL), 0);
+    /* the same lines of measures, but for how far they are set in */
+    assert_int_equal(shell("m() { sed -n '/\"measures\"/,/}/p' $1 | sed 's/^ *//'; }\n"
+                           "m figures.json > a; m new/plan.json > b; test -s a && cmp a b"),
+                     0);
+    rowlock_bytes_free(&json);
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+static int setup(void **state)
+{
+    if (command_setup(state) || speckle(in_room("ref.ppm"), 28, 18)) return -1;
+    return speckle(in_room("other.ppm"), 25, 25) ||
+           shell("printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\n' > few.csv\n"
+                 "printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\nD,d,#20a040\\n"
+                 "E,e,#2040c0\\n' > more.csv\n"
+                 "printf 'colour,size,quantity,price\\nN1,1x1,400,0.05\\nN1,2x4,90,0.2\\n"
+                 "N9,1x1,90,0.05\\n' > stock.csv");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(any_changes_lead_to_the_same_plan),
+        cmocka_unit_test(a_file_that_changed_is_read_again),
+        cmocka_unit_test(face_and_pictures_are_of_the_cells),
+        cmocka_unit_test(views_are_as_large_as_asked),
+        cmocka_unit_test(figures_are_those_of_the_plan),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
