@@ -21,7 +21,8 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file output_list memory memory_file voice bands text digest bytes \
-    name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file json_file raster simd4 simd8
+    name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
+    json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -42,7 +43,7 @@ MODULES.eye = eye_axis eye_blur eye unrest opponent metric_tensor perceived_erro
 MAY.eye = base colour model
 
 LAW.cells = a colour a cell
-MODULES.cells = tone match dither calm accent search_state cell_groups local_moves parallel_sweep \
+MODULES.cells = tone match nearest_face dither calm accent search_state cell_groups local_moves parallel_sweep \
     joint_penalty transport colour_quotas initial_face face_bricks merge_bricks look
 MAY.cells = base colour model eye
 
@@ -52,7 +53,7 @@ MODULES.layers = gaussian lab_pixels geodesic colour_prior five_point random_wal
 MAY.layers = base colour model
 
 LAW.relief = steps a cell
-MODULES.relief = guided islands relief saliency map_frame depth layer_picture subject
+MODULES.relief = guided islands relief saliency map_frame grey_map depth layer_picture subject
 MAY.relief = base colour model picture layers
 
 LAW.bricks/tiling = the fewest bricks for a flat field of colours

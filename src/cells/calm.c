@@ -315,6 +315,7 @@ static void soften_rows(void *context, int begin, int end, int worker)
             const Lab lab = lab_from_xyz(image_at(s->problem->target, column, row));
             double least = INFINITY;
             for (int c = 0; c < s->offered; c++) {
+                if (keep_bars(s->keep, at, c)) continue;
                 const double cost =
                     delta_e_2000(lab, s->problem->palette->colour[c].lab) + calm_vivid(calm, at, c);
                 if (cost < least) least = cost, *colour = (uint8_t)c;

@@ -67,7 +67,7 @@ static void sample_costs(void *context, int begin, int end, int worker)
         }
         for (int k = 0; k < state->colours; k++)
             sample->cost[(size_t)i * (size_t)state->colours + (size_t)k] =
-                (uint16_t)fmin(UINT16_MAX, (cost[k] - least) * FINEST);
+                (uint16_t)fmin(TRANSPORT_NEVER - 1, (cost[k] - least) * FINEST);
     }
 }
 
@@ -148,6 +148,7 @@ static void find_best_other(const Leaving *leaving, Leaver *leaver, int worker)
     SearchState *state = leaving->state;
     double cost[COLOUR_SLOTS], least = INFINITY;
     costs_at(state, leaver->at, worker_scratch(state, worker), cost);
+    leaver->to = leaving->colour;
     for (int i = 0; i < state->colours; i++)
         if (i != leaving->colour && !state->barred[i] && leaving->room[i] > 0 && cost[i] < least)
             least = cost[i], leaver->to = i;
@@ -175,19 +176,21 @@ static void find_leavers(Leaving *leaving)
     leaving->count = 0;
     for (size_t at = 0; at < cells; at++)
         if (state->grid->colour[at] == leaving->colour && !search_state_keeps(state, at))
-            leaving->leaver[leaving->count++] = (Leaver){.at = at, .to = leaving->colour};
+            leaving->leaver[leaving->count++] = (Leaver){.at = at};
     bands_run(state->problem.threads, (int)leaving->count, 64, find_best_others, leaving);
     qsort(leaving->leaver, leaving->count, sizeof *leaving->leaver, by_cost);
 }
 
-/* Those that can best do without the colour change until its limit holds. */
-static void enforce_limit(Leaving *leaving, long excess)
+/* Those that can best do without the colour change until its limit holds, or until none is left
+ * that may take another. */
+static void enforce_limit(Leaving *leaving)
 {
     SearchState *state = leaving->state;
     find_leavers(leaving);
-    for (size_t i = 0; i < (size_t)excess; i++) {
+    for (size_t i = 0; i < leaving->count && leaving->room[leaving->colour] < 0; i++) {
         Leaver *l = &leaving->leaver[i];
         find_best_other(leaving, l, 0);
+        if (l->to == leaving->colour) continue;
         double d[3];
         for (int p = 0; p < 3; p++)
             d[p] = state->value[l->to][p] - state->value[leaving->colour][p];
@@ -197,10 +200,69 @@ static void enforce_limit(Leaving *leaving, long excess)
         perceived_error_shift(state->perceived, &footprint, d);
         state->grid->colour[l->at] = (uint8_t)l->to;
         leaving->room[l->to]--;
+        leaving->room[leaving->colour]++;
     }
 }
 
-Status colour_quotas_enforce(SearchState *state, Fault *fault)
+/* ---- where regions bar colours ----
+ *
+ * What one cell may take, cells that may take anything have perhaps used up: then all choose once
+ * more together, by the transportation problem, at their costs of the moment. */
+
+static void open_costs(void *context, int begin, int end, int worker)
+{
+    const Sample *all = context;
+    SearchState *state = all->state;
+    for (int i = begin; i < end; i++) {
+        uint16_t *out = all->cost + (size_t)i * (size_t)state->colours;
+        double cost[COLOUR_SLOTS], least = INFINITY;
+        costs_at(state, all->cell[i], worker_scratch(state, worker), cost);
+        for (int k = 0; k < state->colours; k++)
+            if (!state->barred[k]) least = fmin(least, cost[k]);
+        for (int k = 0; k < state->colours; k++)
+            out[k] = cost[k] == INFINITY || state->barred[k]
+                         ? TRANSPORT_NEVER
+                         : (uint16_t)fmin(TRANSPORT_NEVER - 1, (cost[k] - least) * FINEST);
+    }
+}
+
+static Status solve_together(const Sample *all, const Voice *voice, Fault *fault)
+{
+    SearchState *state = all->state;
+    long limit[COLOUR_SLOTS];
+    for (int c = 0; c < state->colours; c++)
+        limit[c] = state->barred[c] ? 0 : state->problem.limit[c];
+    bands_run(state->problem.threads, (int)all->count, 64, open_costs, (void *)all);
+    const Transport problem = {all->count, state->colours, all->cost, limit};
+    const Status status = transport_solve(&problem, all->colour, NULL, voice, fault);
+    for (size_t i = 0; i < all->count && !status; i++)
+        state->grid->colour[all->cell[i]] = all->colour[i];
+    return status;
+}
+
+static Status choose_together(SearchState *state, const Voice *voice, Fault *fault)
+{
+    const size_t cells = (size_t)state->columns * (size_t)state->rows;
+    const size_t row = (size_t)state->colours * sizeof(uint16_t);
+    Sample all = {.state = state,
+                  .cell = memory_create(cells, sizeof(size_t)),
+                  .cost = memory_create(cells, row),
+                  .colour = memory_create(cells, 1)};
+    Status status = STATUS_OK;
+    if (all.cell && all.cost && all.colour) {
+        for (size_t at = 0; at < cells; at++)
+            if (!search_state_keeps(state, at)) all.cell[all.count++] = at;
+        status = solve_together(&all, voice, fault);
+    } else {
+        status = memory_fault(fault, cells, row);
+    }
+    memory_free(all.colour);
+    memory_free(all.cost);
+    memory_free(all.cell);
+    return status;
+}
+
+Status colour_quotas_enforce(SearchState *state, const Voice *voice, Fault *fault)
 {
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
     Leaving leaving = {.state = state, .leaver = memory_create(cells, sizeof(Leaver))};
@@ -210,15 +272,15 @@ Status colour_quotas_enforce(SearchState *state, Fault *fault)
     search_state_count(state, count);
     for (int c = 0; c < state->colours; c++)
         leaving.room[c] = search_state_limit(state, c) - count[c];
+    bool held = true;
     for (int c = 0; c < state->colours; c++) {
-        const long excess = -leaving.room[c];
-        if (excess <= 0) continue;
+        if (leaving.room[c] >= 0) continue;
         leaving.colour = c;
-        enforce_limit(&leaving, excess);
-        leaving.room[c] = 0;
+        enforce_limit(&leaving);
+        held &= leaving.room[c] == 0;
     }
     memory_free(leaving.leaver);
-    return STATUS_OK;
+    return held ? STATUS_OK : choose_together(state, voice, fault);
 }
 
 Status colour_quotas_check(SearchState *state, Fault *fault)

@@ -16,7 +16,7 @@ long colour_quotas_excess(const SearchState *state);
 Status colour_quotas_price(SearchState *state, double step, const Voice *voice, Fault *fault);
 
 /* Cells that can best do without a colour leave it until every limit holds; colours have no
- * prices any more. */
-Status colour_quotas_enforce(SearchState *state, Fault *fault);
+ * prices any more. Fault: of what some cells may take there is too little. */
+Status colour_quotas_enforce(SearchState *state, const Voice *voice, Fault *fault);
 
 #endif

@@ -21,15 +21,17 @@ const DitherOptions dither_defaults = {.cap = 0.25, .share = 1.0, .mixed = 16, .
 
 enum { LIGHTS_FOURS = (PALETTE_MOST + 3) / 4 };
 
-/* The palette in linear sRGB, and once more in fours for the search; what is left of
- * the last four is infinitely far. */
+/* The palette in linear sRGB, and once more in fours for the search; what is barred, and what is
+ * left of the last four, is infinitely far. */
 typedef struct Lights {
-    int count, fours; /* that may be chosen */
+    int count, fours; /* the last that may be chosen */
+    double cap;       /* see dither_cap */
     Rgb colour[PALETTE_MOST];
     Simd4 r[LIGHTS_FOURS], g[LIGHTS_FOURS], b[LIGHTS_FOURS];
 } Lights;
 
-static void lights_of(Lights *lights, const Palette *palette, int offered)
+/* barred: NULL: nothing is. */
+static void lights_of(Lights *lights, const Palette *palette, int offered, const Barred *barred)
 {
     lights->count = offered > 0 ? offered : palette->count;
     lights->fours = (lights->count + 3) / 4;
@@ -37,7 +39,8 @@ static void lights_of(Lights *lights, const Palette *palette, int offered)
         lights->colour[i] = linear_from_xyz(palette->colour[i].xyz);
     for (int i = 0; i < 4 * lights->fours; i++) {
         const Rgb far = {INFINITY, INFINITY, INFINITY};
-        const Rgb c = i < lights->count ? lights->colour[i] : far;
+        const bool free = i < lights->count && !(barred && barred->colour[i]);
+        const Rgb c = free ? lights->colour[i] : far;
         lights->r[i / 4][i % 4] = (float)c.r;
         lights->g[i / 4][i % 4] = (float)c.g;
         lights->b[i / 4][i % 4] = (float)c.b;
@@ -68,20 +71,50 @@ static int nearest_light(const Lights *lights, Rgb wanted)
     return 4 * best[lane] + lane;
 }
 
+static bool is_free(const Lights *lights, int i) { return lights->r[i / 4][i % 4] < INFINITY; }
+
+static double cap_of(const Lights *lights, double least)
+{
+    double widest = 0.0;
+    for (int i = 0; i < lights->count; i++)
+        for (int j = 0; j < i; j++) {
+            if (!is_free(lights, i) || !is_free(lights, j)) continue;
+            const Rgb middle = rgb_scaled(plus(lights->colour[i], lights->colour[j]), 0.5);
+            const double half = sqrt(square(minus(middle, lights->colour[i])));
+            if (half <= widest) continue;
+            const Rgb closest = lights->colour[nearest_light(lights, middle)];
+            if (sqrt(square(minus(middle, closest))) > half * (1.0 - 1e-6)) widest = half;
+        }
+    return fmax(least, sqrt(1.5) * widest);
+}
+
 double dither_cap(const Palette *palette, const DitherOptions *options)
 {
     Lights lights;
-    lights_of(&lights, palette, options->keep.offered);
-    double widest = 0.0;
-    for (int i = 0; i < lights.count; i++)
-        for (int j = 0; j < i; j++) {
-            const Rgb middle = rgb_scaled(plus(lights.colour[i], lights.colour[j]), 0.5);
-            const double half = sqrt(square(minus(middle, lights.colour[i])));
-            if (half <= widest) continue;
-            const Rgb closest = lights.colour[nearest_light(&lights, middle)];
-            if (sqrt(square(minus(middle, closest))) > half * (1.0 - 1e-6)) widest = half;
-        }
-    return fmax(options->cap, sqrt(1.5) * widest);
+    lights_of(&lights, palette, options->keep.offered, NULL);
+    return cap_of(&lights, options->cap);
+}
+
+/* What each region may take; one where there are none. */
+static Status lights_create(Lights **lights_out, const Palette *palette,
+                            const DitherOptions *options, Fault *fault)
+{
+    const Keep *keep = &options->keep;
+    const size_t regions = keep->region ? (size_t)keep->regions : 1;
+    Lights *lights = memory_create(regions, sizeof *lights);
+    if (!lights) return memory_fault(fault, regions, sizeof *lights);
+    for (size_t i = 0; i < regions; i++) {
+        lights_of(&lights[i], palette, keep->offered, keep->region ? &keep->barred[i] : NULL);
+        lights[i].cap = cap_of(&lights[i], options->cap);
+    }
+    *lights_out = lights;
+    return STATUS_OK;
+}
+
+/* The lights of a cell. */
+static const Lights *lights_at(const Lights *lights, const Keep *keep, size_t cell)
+{
+    return keep->region ? &lights[keep->region[cell]] : lights;
 }
 
 /* The error no longer than the cap. Where the picture lies beyond what the palette can
@@ -96,10 +129,10 @@ static void carry(Rgb *to, Rgb error, double weight) { *to = plus(*to, rgb_scale
 
 /* Two rows of errors, on their way to the cells that follow. */
 typedef struct Diffusion {
-    const Lights *lights;
+    const Lights *lights; /* by region */
     const Image *image;
-    double cap, share;
-    const bool *kept;  /* by cell, or NULL */
+    double share;
+    Keep keep;
     Rgb *here, *below; /* a cell more at either end */
 } Diffusion;
 
@@ -108,11 +141,13 @@ typedef struct Diffusion {
 static void diffuse_row(const Diffusion *d, int row, int step, uint8_t *out)
 {
     const int columns = d->image->columns, last = step > 0 ? columns - 1 : 0;
-    const bool *kept = d->kept ? d->kept + (size_t)row * (size_t)columns : NULL;
+    const size_t first = (size_t)row * (size_t)columns;
+    const bool *kept = d->keep.cell ? d->keep.cell + first : NULL;
     for (int n = 0, x = columns - 1 - last; n < columns; n++, x += step) {
         const Rgb wanted = plus(linear_from_xyz(image_at(d->image, x, row)), d->here[x + 1]);
-        if (!kept || !kept[x]) out[x] = (uint8_t)nearest_light(d->lights, wanted);
-        const Rgb left = capped_error(minus(wanted, d->lights->colour[out[x]]), d->cap);
+        const Lights *lights = lights_at(d->lights, &d->keep, first + (size_t)x);
+        if (!kept || !kept[x]) out[x] = (uint8_t)nearest_light(lights, wanted);
+        const Rgb left = capped_error(minus(wanted, lights->colour[out[x]]), lights->cap);
         const Rgb error = rgb_scaled(left, d->share);
         const double behind = n > 0 ? 3.0 / 16.0 : 0.0, next = x != last ? 7.0 / 16.0 : 0.0;
         const double beyond = x != last ? 1.0 / 16.0 : 0.0;
@@ -148,22 +183,21 @@ Status dither_floyd_steinberg(const Palette *palette, const Image *image,
 {
     assert(grid->columns == image->columns && grid->rows == image->rows && options->cap > 0.0);
     const size_t cells = (size_t)image->columns + 2;
-    Lights *lights = memory_create(1, sizeof *lights);
-    if (!lights) return memory_fault(fault, 1, sizeof *lights);
+    Lights *lights;
+    Status status = lights_create(&lights, palette, options, fault);
+    if (status) return status;
     Rgb *errors = memory_create(2 * cells, sizeof *errors);
     if (!errors) {
         memory_free(lights);
         return memory_fault(fault, 2 * cells, sizeof *errors);
     }
-    lights_of(lights, palette, options->keep.offered);
     Diffusion diffusion = {.lights = lights,
                            .image = image,
-                           .cap = dither_cap(palette, options),
                            .share = options->share,
-                           .kept = options->keep.cell,
+                           .keep = options->keep,
                            .here = errors,
                            .below = errors + cells};
-    const Status status = diffuse_rows(&diffusion, grid, options->voice, fault);
+    status = diffuse_rows(&diffusion, grid, options->voice, fault);
     memory_free(errors);
     memory_free(lights);
     return status;
@@ -256,12 +290,12 @@ void dither_noise(uint16_t rank[NOISE_CELLS])
 }
 
 typedef struct Mixing {
-    Lights lights;
+    Lights *lights;                 /* by region */
     int by_luminance[PALETTE_MOST]; /* each colour's place, dark to light */
     uint16_t rank[NOISE_CELLS];
-    double cap, share;
+    double share;
     int mixed;
-    const bool *kept;
+    Keep keep;
     const Image *image;
     Grid *grid;
     const Voice *voice;
@@ -279,15 +313,15 @@ static void sort_by_luminance(Mixing *mixing, const Palette *palette)
 
 /* The colours whose mean is nearest to a target, found by carrying on what is missing,
  * from dark to light. */
-static void mix(const Mixing *mixing, Rgb target, uint8_t *chosen)
+static void mix(const Mixing *mixing, const Lights *lights, Rgb target, uint8_t *chosen)
 {
     const int *place = mixing->by_luminance;
     Rgb missing = {0, 0, 0};
     for (int n = 0; n < mixing->mixed; n++) {
         const Rgb wanted = plus(target, missing);
-        const int colour = nearest_light(&mixing->lights, wanted);
-        missing = rgb_scaled(
-            capped_error(minus(wanted, mixing->lights.colour[colour]), mixing->cap), mixing->share);
+        const int colour = nearest_light(lights, wanted);
+        missing = rgb_scaled(capped_error(minus(wanted, lights->colour[colour]), lights->cap),
+                             mixing->share);
         int at = n;
         for (; at > 0 && place[chosen[at - 1]] > place[colour]; at--) chosen[at] = chosen[at - 1];
         chosen[at] = (uint8_t)colour;
@@ -302,18 +336,21 @@ static void mix_rows(void *context, int begin, int end, int worker)
     for (int row = begin; row < end; row++) {
         if (voice_stopped(mixing->voice)) atomic_store(&mixing->stopped, true);
         if (atomic_load(&mixing->stopped)) return;
-        uint8_t *out = mixing->grid->colour + (size_t)row * (size_t)image->columns;
+        const size_t first = (size_t)row * (size_t)image->columns;
+        uint8_t *out = mixing->grid->colour + first;
         const uint16_t *rank = mixing->rank + row % NOISE_SIDE * NOISE_SIDE;
         uint8_t chosen[DITHER_MOST_MIXED];
         Xyz before = {NAN, NAN, NAN};
-        const bool *kept =
-            mixing->kept ? mixing->kept + (size_t)row * (size_t)image->columns : NULL;
+        const Lights *mixed = NULL;
+        const bool *kept = mixing->keep.cell ? mixing->keep.cell + first : NULL;
         for (int column = 0; column < image->columns; column++) {
             if (kept && kept[column]) continue;
             const Xyz xyz = image_at(image, column, row);
-            if (!(xyz.x == before.x && xyz.y == before.y && xyz.z == before.z))
-                mix(mixing, linear_from_xyz(xyz), chosen);
+            const Lights *lights = lights_at(mixing->lights, &mixing->keep, first + (size_t)column);
+            if (!(lights == mixed && xyz.x == before.x && xyz.y == before.y && xyz.z == before.z))
+                mix(mixing, lights, linear_from_xyz(xyz), chosen);
             before = xyz;
+            mixed = lights;
             out[column] = chosen[rank[column % NOISE_SIDE] * mixing->mixed / NOISE_CELLS];
         }
     }
@@ -326,18 +363,22 @@ Status dither_blue_noise(const Palette *palette, const Image *image, const Dithe
     assert(options->mixed >= 2 && options->mixed <= DITHER_MOST_MIXED);
     Mixing *mixing = memory_create(1, sizeof *mixing);
     if (!mixing) return memory_fault(fault, 1, sizeof *mixing);
-    lights_of(&mixing->lights, palette, options->keep.offered);
+    Status status = lights_create(&mixing->lights, palette, options, fault);
+    if (status) {
+        memory_free(mixing);
+        return status;
+    }
     sort_by_luminance(mixing, palette);
     dither_noise(mixing->rank);
-    mixing->cap = dither_cap(palette, options);
     mixing->share = options->share;
     mixing->mixed = options->mixed;
-    mixing->kept = options->keep.cell;
+    mixing->keep = options->keep;
     mixing->image = image;
     mixing->grid = grid;
     mixing->voice = options->voice;
     bands_run(options->threads, image->rows, 1, mix_rows, mixing);
-    const Status status = atomic_load(&mixing->stopped) ? dither_stopped(fault) : STATUS_OK;
+    status = atomic_load(&mixing->stopped) ? dither_stopped(fault) : STATUS_OK;
+    memory_free(mixing->lights);
     memory_free(mixing);
     return status;
 }

@@ -8,7 +8,7 @@
 
 #include "base/memory.h"
 #include "cells/dither.h"
-#include "cells/match.h"
+#include "cells/nearest_face.h"
 #include "cells/parallel_sweep.h"
 
 #include <math.h>
@@ -30,28 +30,14 @@ static Status sweep_once(const InitialFaceTask *task, SearchState *state, Fault 
     return STATUS_OK;
 }
 
-static Status match_offered(const InitialFaceTask *task, Grid *nearest, Fault *fault)
-{
-    Palette *offered = memory_create(1, sizeof *offered);
-    if (!offered) return memory_fault(fault, 1, sizeof *offered);
-    *offered = *task->problem.palette;
-    if (task->problem.keep.offered) offered->count = task->problem.keep.offered;
-    Match *match;
-    Status status = match_create(&match, offered, fault);
-    if (!status)
-        status = match_image(match, task->problem.target, task->problem.threads, nearest,
-                             task->voice, fault);
-    match_free(match);
-    memory_free(offered);
-    return status;
-}
-
 Status initial_face_nearest(const InitialFaceTask *task, const Grid *grid, Grid *nearest,
                             Fault *fault)
 {
     const Image *target = task->problem.target;
+    const NearestTask of = {target, task->problem.palette, task->problem.keep,
+                            task->problem.threads, task->voice};
     Status status = grid_init(nearest, target->columns, target->rows, false, fault);
-    if (!status) status = match_offered(task, nearest, fault);
+    if (!status) status = nearest_face(&of, nearest, fault);
     const bool *kept = status ? NULL : task->problem.keep.cell;
     const size_t cells = (size_t)target->columns * (size_t)target->rows;
     for (size_t i = 0; kept && i < cells; i++)
@@ -168,13 +154,13 @@ Status initial_face_try(const InitialFaceTask *task, double score_out[INITIAL_FA
     const SearchProblem *whole = &task->problem;
     InitialFaceTask small = *task;
     small.problem.target = &sample;
-    small.problem.keep.cell = NULL;
+    small.problem.keep = (Keep){.offered = whole->keep.offered};
+    small.problem.weights = (CellWeights){0};
     small.problem.limit = NULL;
     Status status = sample_init(whole->target, &sample, fault);
     if (!status) status = initial_face_nearest(&small, NULL, &nearest, fault);
     if (!status) {
-        const JointPenalty penalty =
-            joint_penalty_of(task->thrift, whole->build, &whole->viewpoint, &nearest);
+        const JointPenalty penalty = joint_penalty_of(task->thrift, &small.problem, &nearest);
         for (InitialFace kind = INITIAL_DRAWN; kind < INITIAL_FACES && !status; kind++)
             status = try_one(&small, kind, &nearest, &penalty, &score_out[kind], fault);
     }

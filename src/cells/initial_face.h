@@ -20,7 +20,8 @@ typedef enum InitialFace {
 } InitialFace;
 
 typedef struct InitialFaceTask {
-    SearchProblem problem; /* its limits are not looked at */
+    SearchProblem problem; /* its limits are not looked at; where starts are tried on a sample,
+                              neither is what holds in single cells */
     double thrift;         /* see LookOptions */
     bool linearise;        /* at the face that was found; else all is judged at the target itself */
     const Voice *voice;

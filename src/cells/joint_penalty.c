@@ -45,40 +45,44 @@ static double least_price(double thrift, const Viewpoint *view)
     return PRICE_AT_FULL_THRIFT * distance * thrift * thrift * thrift;
 }
 
-/* Joints that cost bricks: in a wall those along its courses. */
-static double count_joints(const Grid *grid, Build build)
+/* Joints that cost bricks: in a wall those along its courses. They count as they are priced, so
+ * that a region of little thrift takes none from the others. */
+static double count_joints(const Grid *grid, const SearchProblem *problem)
 {
-    long count = 0;
+    const bool wall = problem->build == BUILD_WALL;
+    const float *thrift = problem->weights.thrift;
+    double count = 0.0;
     for (int row = 0; row < grid->rows; row++)
         for (int column = 0; column < grid->columns; column++) {
-            const int colour = grid_colour(grid, column, row);
-            count += column && grid_colour(grid, column - 1, row) != colour;
-            count += row && build != BUILD_WALL && grid_colour(grid, column, row - 1) != colour;
+            const size_t at = (size_t)row * (size_t)grid->columns + (size_t)column;
+            const uint8_t *colour = grid->colour + at;
+            if (column && colour[-1] != *colour) count += cell_weight_between(thrift, at, at - 1);
+            if (row && !wall && *(colour - grid->columns) != *colour)
+                count += cell_weight_between(thrift, at, at - (size_t)grid->columns);
         }
-    return (double)count;
+    return count;
 }
 
 static double joints_of_state(const SearchState *state)
 {
-    return count_joints(state->grid, state->problem.build);
+    return count_joints(state->grid, &state->problem);
 }
 
-static double joints_allowed(double thrift, Build build, const Grid *nearest)
+static double joints_allowed(double thrift, const SearchProblem *problem, const Grid *nearest)
 {
     if (thrift <= 0.0) return INFINITY;
     const double share = 0.5 / thrift;
-    return (build == BUILD_WALL ? ALLOWED_WALL : ALLOWED_PLAQUE) * share * share *
-           count_joints(nearest, build);
+    return (problem->build == BUILD_WALL ? ALLOWED_WALL : ALLOWED_PLAQUE) * share * share *
+           count_joints(nearest, problem);
 }
 
-JointPenalty joint_penalty_of(double thrift, Build build, const Viewpoint *view,
-                              const Grid *nearest)
+JointPenalty joint_penalty_of(double thrift, const SearchProblem *problem, const Grid *nearest)
 {
-    const bool wall = build == BUILD_WALL;
-    const double price = least_price(thrift, view);
+    const bool wall = problem->build == BUILD_WALL;
+    const double price = least_price(thrift, &problem->viewpoint);
     return (JointPenalty){.least_x = wall ? WALL_JOINT_WORTH * price : price,
                           .least_y = wall ? 0.0 : price,
-                          .allowed = joints_allowed(thrift, build, nearest)};
+                          .allowed = joints_allowed(thrift, problem, nearest)};
 }
 
 void joint_penalty_begin(const JointPenalty *penalty, SearchState *state)

@@ -11,12 +11,11 @@
 
 typedef struct JointPenalty {
     double least_x, least_y; /* of a joint between columns, between rows */
-    double allowed;          /* joints; INFINITY: any number */
+    double allowed;          /* joints, each times the thrift of its cells; INFINITY: any number */
 } JointPenalty;
 
-/* thrift from 0 to 1; nearest has the plain nearest colours. */
-JointPenalty joint_penalty_of(double thrift, Build build, const Viewpoint *viewpoint,
-                              const Grid *nearest);
+/* thrift from 0 to 1; nearest has the problem's nearest colours. */
+JointPenalty joint_penalty_of(double thrift, const SearchProblem *problem, const Grid *nearest);
 
 /* Puts the least prices on a state. */
 void joint_penalty_begin(const JointPenalty *penalty, SearchState *state);

@@ -67,7 +67,7 @@ static Status start_from_best(LookSearch *s, Grid *grid, Fault *fault)
     if (!status) status = colour_quotas_check(&s->state, fault);
     if (status) return status;
     r->start = start < INITIAL_FACES ? start : best_initial_face(r->score);
-    const JointPenalty penalty = joint_penalty_of(o->thrift, o->build, &o->viewpoint, &s->nearest);
+    const JointPenalty penalty = joint_penalty_of(o->thrift, &s->task.problem, &s->nearest);
     return initial_face_take(&s->task, r->start, &s->nearest, &penalty, &s->state, fault);
 }
 
@@ -120,7 +120,7 @@ static Status search_limits(LookSearch *s, Fault *fault)
         if (!status) status = sweep_face(s, fault);
         step *= STEP_FACTOR;
     }
-    if (status == STATUS_OK) status = colour_quotas_enforce(state, fault);
+    if (status == STATUS_OK) status = colour_quotas_enforce(state, s->task.voice, fault);
     if (status == STATUS_OK) status = parallel_sweep_hold_limits(state, fault);
     if (status) return status;
     search_state_objective(state);
@@ -206,6 +206,7 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
                                             .calm = options->calm,
                                             .limit = options->limit,
                                             .keep = options->keep,
+                                            .weights = options->weights,
                                             .threads = options->threads},
                                 .thrift = options->thrift,
                                 .linearise = options->linearisations > 0,

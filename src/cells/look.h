@@ -38,7 +38,8 @@ typedef struct LookOptions {
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
                           NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
-    InitialFace start; /* INITIAL_FACES: the best of all */
+    CellWeights weights;
+    InitialFace start;      /* INITIAL_FACES: the best of all */
     const LookLayer *layer; /* NULL: joints are all that is known of bricks */
     int linearisations;     /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;             /* at most, 1 to 100 */

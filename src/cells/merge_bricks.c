@@ -104,7 +104,10 @@ static Merge best_merge(const BrickMerging *f, SearchState *state, const CellGro
         const double saved = bricks_saved(f, brick, m.other, &m.both);
         m.to = brick_colour(state, m.other);
         if (!(saved > 0.0) || state->barred[m.to] || is_kept(state, m.other)) continue;
-        double change = m.local = -f->price * saved;
+        const double thrift = cell_weight_between(
+            state->problem.weights.thrift, search_state_at(state, brick->column, brick->row),
+            search_state_at(state, m.other->column, m.other->row));
+        double change = m.local = -f->price * saved * thrift;
         if (m.to != g->was) {
             if (!learnt) cell_group_learn(state, g, scratch);
             learnt = true;

@@ -67,6 +67,7 @@ enum { DETAIL_SCALE = 20 };
 typedef struct DetailWork {
     DetailTarget *detail;
     const Image *target;
+    const float *care; /* by cell; NULL: 1 everywhere */
     double weight;
 } DetailWork;
 
@@ -81,9 +82,11 @@ static void detail_rows(void *context, int begin, int end, int worker)
             const double off = (lab.L - 50.0) * (lab.L - 50.0);
             const double sl = 1.0 + 0.015 * off / sqrt(20.0 + off);
             const double sc = 1.0 + 0.045 * hypot(lab.a, lab.b);
-            w->detail[(size_t)row * (size_t)w->target->columns + (size_t)column] =
+            const size_t at = (size_t)row * (size_t)w->target->columns + (size_t)column;
+            const double weight = w->weight * (w->care ? (double)w->care[at] : 1.0);
+            w->detail[at] =
                 (DetailTarget){(float)lab.L, (float)lab.a, (float)lab.b,
-                               (float)(w->weight / (sl * sl)), (float)(w->weight / (sc * sc))};
+                               (float)(weight / (sl * sl)), (float)(weight / (sc * sc))};
         }
 }
 
@@ -103,7 +106,8 @@ static Status accents_init(SearchState *state, Fault *fault)
     calm.accent = state->accent;
     if (!status) status = calm_init(&state->calm, &calm, fault);
     const float price = (float)(ACCENT_PRICE * p->detail);
-    for (size_t at = 0; at < cells; at++) state->accent[at] *= price;
+    for (size_t at = 0; at < cells; at++)
+        state->accent[at] *= price * (p->weights.care ? p->weights.care[at] : 1.0f);
     return status;
 }
 
@@ -162,6 +166,7 @@ static Status samples_init(SearchState *state, SampleDensity density, Fault *fau
     const Status status = perceived_error_create(&state->perceived, p->target, &p->viewpoint,
                                                  density, p->threads, fault);
     if (status) return status;
+    perceived_error_weigh(state->perceived, p->weights.care);
     for (int x = 0; x < GROUP_MOST; x++)
         for (int y = 0; y < GROUP_MOST; y++)
             perceived_error_overlap(state->perceived, x, y, state->overlap[x][y]);
@@ -206,6 +211,7 @@ CalmProblem search_problem_calm(const SearchProblem *problem)
                          .palette = problem->palette,
                          .viewpoint = problem->viewpoint,
                          .calm = problem->calm,
+                         .share = problem->weights.calm,
                          .threads = problem->threads};
 }
 
@@ -223,7 +229,8 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
     if (status == STATUS_OK) status = cells_init(state, fault);
     if (status == STATUS_OK) status = accents_init(state, fault);
     if (status) return status;
-    DetailWork work = {state->detail, target, problem->detail / DETAIL_SCALE};
+    DetailWork work = {state->detail, target, problem->weights.care,
+                       problem->detail / DETAIL_SCALE};
     bands_run(problem->threads, state->rows, 8, detail_rows, &work);
     perceived_error_linearise(state->perceived, softening);
     show_kept(state);
@@ -260,6 +267,7 @@ void search_state_clear(SearchState *state)
 double search_state_detail(const SearchState *state, size_t at, int colour)
 {
     const DetailTarget *t = &state->detail[at];
+    if (keep_bars(&state->problem.keep, at, colour)) return INFINITY;
     const double dl = state->factor[FACTOR_LAB][colour] - (double)t->L;
     const double da = state->factor[FACTOR_LAB + 1][colour] - (double)t->a;
     const double db = state->factor[FACTOR_LAB + 2][colour] - (double)t->b;
@@ -276,26 +284,32 @@ double search_state_detail(const SearchState *state, size_t at, int colour)
 Neighbours search_state_neighbours(const SearchState *state, int column, int row)
 {
     Neighbours n = {0};
+    const float *thrift = state->problem.weights.thrift;
     const size_t columns = (size_t)state->columns, at = search_state_at(state, column, row);
     const double x = state->joint_price_x, y = state->joint_price_y;
     if (column > 0) n.at[n.count] = at - 1, n.price[n.count++] = x;
     if (column + 1 < state->columns) n.at[n.count] = at + 1, n.price[n.count++] = x;
     if (row > 0) n.at[n.count] = at - columns, n.price[n.count++] = y;
     if (row + 1 < state->rows) n.at[n.count] = at + columns, n.price[n.count++] = y;
+    for (int i = 0; thrift && i < n.count; i++)
+        n.price[i] *= cell_weight_between(thrift, at, n.at[i]);
     return n;
 }
 
 double search_state_joints(const SearchState *state)
 {
+    const float *thrift = state->problem.weights.thrift;
     double sum = 0.0;
     for (int row = 0; row < state->rows; row++) {
-        long across = 0, up = 0;
+        double across = 0.0, up = 0.0;
         for (int column = 0; column < state->columns; column++) {
-            const int colour = grid_colour(state->grid, column, row);
-            across += column && grid_colour(state->grid, column - 1, row) != colour;
-            up += row && grid_colour(state->grid, column, row - 1) != colour;
+            const size_t at = search_state_at(state, column, row);
+            const uint8_t *colour = state->grid->colour + at;
+            if (column && colour[-1] != *colour) across += cell_weight_between(thrift, at, at - 1);
+            if (row && *(colour - state->columns) != *colour)
+                up += cell_weight_between(thrift, at, at - (size_t)state->columns);
         }
-        sum += state->joint_price_x * (double)across + state->joint_price_y * (double)up;
+        sum += state->joint_price_x * across + state->joint_price_y * up;
     }
     return sum;
 }
@@ -382,6 +396,8 @@ void search_state_costs(const SearchState *state, const Cell *c, double cost[COL
                      accent);
         for (int i = 0; i < state->colours; i++) cost[i] += (double)accent[i];
     }
+    for (int i = 0; state->problem.keep.region && i < state->colours; i++)
+        if (keep_bars(&state->problem.keep, c->at, i)) cost[i] = INFINITY;
 }
 
 /* --- colours and their limits ----------------------------------------------------- */

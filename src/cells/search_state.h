@@ -52,7 +52,8 @@ typedef struct SearchProblem {
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no
                           limit; NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
-    int threads;       /* never changes the result */
+    CellWeights weights;
+    int threads; /* never changes the result */
 } SearchProblem;
 
 /* What calm is asked of it. */
@@ -161,7 +162,8 @@ Cell search_state_cell(SearchState *state, int column, int row, float *scratch);
 /* The cost of each colour in the cell, all terms, but for a constant. */
 void search_state_costs(const SearchState *state, const Cell *cell, double cost_out[COLOUR_SLOTS]);
 
-/* What a colour in a cell costs by itself: detail, of accents too, and the price of its chroma. */
+/* What a colour in a cell costs by itself: detail, of accents too, and the price of its chroma;
+ * INFINITY where it is barred. */
 double search_state_detail(const SearchState *state, size_t at, int colour);
 
 /* The neighbours' cells and the prices of the joints with them. */

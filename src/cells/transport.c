@@ -104,7 +104,7 @@ static void list_fill(Network *m, int from, int to)
     for (size_t i = 0; i < m->cells; i++) {
         if (m->colour[i] != from) continue;
         const uint16_t *cost = costs_of(m, i);
-        list_insert(list, entry_of(cost[to] - cost[from], i));
+        if (cost[to] != TRANSPORT_NEVER) list_insert(list, entry_of(cost[to] - cost[from], i));
     }
 }
 
@@ -120,7 +120,8 @@ static void fill_lists(Network *m)
         const uint16_t *cost = costs_of(m, i);
         const int from = m->colour[i];
         for (int to = 0; to < m->colours; to++)
-            if (to != from) list_insert(list_of(m, from, to), entry_of(cost[to] - cost[from], i));
+            if (to != from && cost[to] != TRANSPORT_NEVER)
+                list_insert(list_of(m, from, to), entry_of(cost[to] - cost[from], i));
     }
 }
 
@@ -138,6 +139,7 @@ static bool first_mover(Network *m, int from, int to, uint64_t *entry_out)
     for (;;) {
         while (list->count && m->colour[entry_cell(list->entry[0])] != from) list_drop_first(list);
         if (list->count) break;
+        if (list->whole) return false; /* none may go there */
         list_fill(m, from, to);
     }
     *entry_out = list->entry[0];
@@ -151,7 +153,8 @@ static void reassign_cell(Network *m, size_t cell, int from, int to)
     m->taken[from]--;
     m->taken[to]++;
     for (int k = 0; k < m->colours; k++)
-        if (k != to) list_insert(list_of(m, to, k), entry_of(cost[k] - cost[to], cell));
+        if (k != to && cost[k] != TRANSPORT_NEVER)
+            list_insert(list_of(m, to, k), entry_of(cost[k] - cost[to], cell));
 }
 
 /* ---- paths ---- */
@@ -257,8 +260,11 @@ static Status drain_surplus(Network *m, int source, const Voice *voice, Fault *f
         if (voice_stopped(voice))
             return fault_set(fault, STATUS_INTERRUPTED, "plan: stopped from outside; run it again");
         const int target = nearest_lack(m, source, &paths);
+        if (target < 0 && m->cell) return STATUS_OK; /* a sample may lack what the whole has */
         if (target < 0)
-            return fault_set(fault, STATUS_INTERNAL, "transport: no path is left; report this");
+            return fault_set(fault, STATUS_DATA,
+                             "stock: it has too little of the colours that some regions may take; "
+                             "allow them more, or buy bricks");
         update_potentials(m, &paths, target);
         do augment(m, &paths, source, target);
         while (surplus(m, source) > 0 && surplus(m, target) < 0 &&
@@ -277,7 +283,9 @@ static void take_cheapest(Network *m)
         const uint16_t *cost = costs_of(m, i);
         int best = 0;
         for (int c = 1; c < m->colours; c++)
-            if (cost[c] + m->price[c] < cost[best] + m->price[best]) best = c;
+            if (cost[c] != TRANSPORT_NEVER && (cost[best] == TRANSPORT_NEVER ||
+                                               cost[c] + m->price[c] < cost[best] + m->price[best]))
+                best = c;
         m->colour[i] = (uint8_t)best;
         m->taken[best]++;
     }
@@ -421,7 +429,7 @@ static void cell_costs(const Costing *k, Lab lab, uint16_t *cost)
             const double e = square[i] >= 1.0f
                                  ? sqrt((double)square[i])
                                  : delta_e_2000(lab, k->palette->colour[first + i].lab);
-            cost[first + i] = (uint16_t)fmin(UINT16_MAX, floor(e * TRANSPORT_UNIT + 0.5));
+            cost[first + i] = (uint16_t)fmin(TRANSPORT_NEVER - 1, floor(e * TRANSPORT_UNIT + 0.5));
         }
     }
 }

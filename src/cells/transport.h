@@ -16,23 +16,24 @@
 #include <stdint.h>
 
 /* Costs are whole, so that sums are exact: TRANSPORT_UNIT is a difference of 1. */
-enum { TRANSPORT_UNIT = 256 };
+enum { TRANSPORT_UNIT = 256, TRANSPORT_NEVER = UINT16_MAX };
 
 typedef struct Transport {
     size_t cells;
     int colours;          /* 1 to PALETTE_MOST */
-    const uint16_t *cost; /* cells x colours */
+    const uint16_t *cost; /* cells x colours; TRANSPORT_NEVER: not to be taken there; each cell may
+                             take one at least */
     const long *limit;    /* cells of each colour, -1: any number */
 } Transport;
 
 /* Fills colour_out[cells]. price_out, where it is not NULL, gets one price a colour, 0
  * where the limit is not reached: each cell has the colour whose cost and price are least
  * together, and no other choice within the limits costs less. Fault: the limits leave too
- * few cells. */
+ * few cells, or too few of what some may take. */
 Status transport_solve(const Transport *problem, uint8_t *colour_out, int64_t *price_out,
                        const Voice *voice, Fault *fault);
 
-/* CIEDE2000 of every cell to every colour in TRANSPORT_UNITs, at most UINT16_MAX, to half a unit
+/* CIEDE2000 of every cell to every colour in TRANSPORT_UNITs, below TRANSPORT_NEVER, to half a unit
  * and 1 part in 1000; the caller frees it. */
 Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
                        Fault *fault);

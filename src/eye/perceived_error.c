@@ -41,7 +41,8 @@ struct PerceivedError {
     float *kernel;        /* of a cell far from the edges; NULL: each has its own */
     int clear_x, clear_y; /* cells from the edges at which that holds */
     double cells_per_sample;
-    size_t scratch; /* floats of a kernel */
+    const float *care; /* by cell, borrowed; NULL: 1 everywhere */
+    size_t scratch;    /* floats of a kernel */
     int threads;
     double *line; /* for each worker, to blur a row */
     size_t line_size;
@@ -325,6 +326,29 @@ void perceived_error_show(PerceivedError *r, const uint8_t *colour, const float 
     bands_run(r->threads, r->y.samples, 16, subtract_rows, r);
 }
 
+void perceived_error_weigh(PerceivedError *r, const float *care) { r->care = care; }
+
+/* The cells that a sample of an axis stands for: from *first on, how many. */
+static int cells_of_sample(const EyeAxis *axis, int sample, int *first_out)
+{
+    const int stride = axis->spacing.stride;
+    *first_out = stride > 1 ? sample * stride : eye_axis_cell(axis, sample);
+    return stride > axis->cells - *first_out ? axis->cells - *first_out : stride;
+}
+
+static double care_of(const PerceivedError *r, int sample, int row)
+{
+    if (!r->care) return 1.0;
+    int left, low;
+    const int across = cells_of_sample(&r->x, sample, &left),
+              up = cells_of_sample(&r->y, row, &low);
+    double sum = 0.0;
+    for (int y = low; y < low + up; y++)
+        for (int x = left; x < left + across; x++)
+            sum += (double)r->care[(size_t)y * (size_t)r->x.cells + (size_t)x];
+    return sum / (across * up);
+}
+
 typedef struct Linearising {
     PerceivedError *error;
     double softening;
@@ -344,7 +368,8 @@ static void linearise_rows(void *context, int begin, int end, int worker)
             const double two[3] = {one[0] + d[0], one[1] + d[1], one[2] + d[2]};
             const MetricTensor t = metric_tensor_between(one, two);
             const double square = fmax(metric_tensor_square(&t, d), 0.0);
-            const double w = r->cells_per_sample * 0.5 / sqrt(square + l->softening * l->softening);
+            const double w = care_of(r, (int)(i - at), row) * r->cells_per_sample * 0.5 /
+                             sqrt(square + l->softening * l->softening);
             for (int k = 0; k < 6; k++) r->metric[k][i] = (float)(w * t.g[k]);
         }
     }

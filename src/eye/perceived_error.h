@@ -39,6 +39,10 @@ Status perceived_error_create(PerceivedError **error_out, const Image *target,
                               Fault *fault);
 void perceived_error_free(PerceivedError *error); /* NULL allowed */
 
+/* From the next linearisation on, what each sample sees counts times the mean factor of the cells
+ * that it stands for. care: one a cell, borrowed. */
+void perceived_error_weigh(PerceivedError *error, const float *care);
+
 /* The target's opponent values at a cell. */
 void perceived_error_target(const PerceivedError *error, size_t cell, double opponent_out[3]);
 

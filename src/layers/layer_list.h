@@ -2,14 +2,14 @@
 #ifndef ROWLOCK_LAYERS_LAYER_LIST_H
 #define ROWLOCK_LAYERS_LAYER_LIST_H
 
-#include "base/status.h"
+#include "base/ini_sections.h"
 
 #include <stdbool.h>
 #include <stdint.h>
 
 enum {
     LAYERS_MOST = 32, /* the ground among them */
-    LAYER_NAME = 40,
+    LAYER_NAME = SECTION_NAME,
     LAYER_GROUND = 0,      /* its place in the list */
     LAYER_GROUND_INDEX = 1 /* its index in pictures */
 };

@@ -17,11 +17,41 @@ typedef struct Grid {
     uint8_t *steps;  /* rows x columns, tiers beyond the base; NULL: flat */
 } Grid;
 
-/* What a choice of colours leaves as it is: cells that stand already. */
+enum { BARRED_COLOURS = 256 }; /* whatever a byte may hold, a mark for no colour among it */
+
+/* Colours that the cells of a region never take. */
+typedef struct Barred {
+    bool colour[BARRED_COLOURS];
+} Barred;
+
+/* What a choice of colours is not free to do. All is borrowed. */
 typedef struct Keep {
-    const bool *cell; /* rows x columns: keeps the colour that the grid holds; NULL: none */
-    int offered;      /* colours that other cells may take, the first of the palette; 0: all */
+    const bool *cell;      /* rows x columns: keeps the colour that the grid holds; NULL: none */
+    int offered;           /* colours that other cells may take, the first of the palette; 0: all */
+    const uint8_t *region; /* rows x columns: the place in `barred` of what holds in a cell; a cell
+                              that is kept has one without bars. NULL: nothing more is barred */
+    const Barred *barred;
+    int regions; /* of them */
 } Keep;
+
+static inline bool keep_bars(const Keep *keep, size_t cell, int colour)
+{
+    return keep->region && keep->barred[keep->region[cell]].colour[colour];
+}
+
+/* What counts more or less in some cells than in others: rows x columns factors; NULL: 1
+ * everywhere. All is borrowed. */
+typedef struct CellWeights {
+    const float *care;   /* of errors, from afar and close by; calm's have it in them */
+    const float *calm;   /* of the prices of calm */
+    const float *thrift; /* of the prices of joints and bricks */
+} CellWeights;
+
+/* Of a pair of cells, the mean of a factor. */
+static inline double cell_weight_between(const float *weight, size_t one, size_t other)
+{
+    return weight ? 0.5 * ((double)weight[one] + (double)weight[other]) : 1.0;
+}
 
 Status grid_init(Grid *grid, int columns, int rows, bool relief, Fault *fault);
 void grid_clear(Grid *grid);

@@ -28,7 +28,8 @@ typedef struct Choice {
 /* What the cells that stand ask of the choice of the others' colours. */
 static Keep kept(const Choice *c)
 {
-    return (Keep){c->brief->standing ? c->brief->standing->cell : NULL, c->studio->offered.count};
+    return (Keep){.cell = c->brief->standing ? c->brief->standing->cell : NULL,
+                  .offered = c->studio->offered.count};
 }
 
 static Status match_cells(const Choice *c)

@@ -9,7 +9,7 @@
 #include "base/raster.h"
 #include "base/text.h"
 #include "model/index_colours.h"
-#include "picture/picture.h"
+#include "relief/grey_map.h"
 #include "relief/relief.h"
 #include "relief/saliency.h"
 
@@ -41,19 +41,8 @@ Status depth_wanted(const Job *job, bool *wanted_out, Fault *fault)
 static Status read_plane(const Job *job, const DepthInput *input, const char *path,
                          float **cells_out, const Voice *voice, Fault *fault)
 {
-    const DepthFrame *f = input->frame;
-    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
-    options.limit_pixels = job->limit * 1e6;
-    options.data = true;
-    Picture *map = NULL;
-    Sampling sampling = {.columns = f->columns, .rows = f->rows, .threads = input->threads};
-    Status status = picture_open(&map, path, &options, voice, fault);
-    if (!status)
-        status = map_frame_place(f, (double)picture_width(map), (double)picture_height(map), path,
-                                 &sampling.crop, fault);
-    if (!status) status = sample_data(picture_source(map), &sampling, cells_out, voice, fault);
-    picture_close(map);
-    return status;
+    const GreyMap map = {path, input->frame, job->limit * 1e6, input->threads, voice};
+    return grey_map_read(&map, cells_out, fault);
 }
 
 /* ---- steps edited by hand ---- */

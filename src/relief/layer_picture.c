@@ -24,19 +24,20 @@ static void find_indices(const Raster *r, int index[256])
     for (int i = 0; !ours && i < 256; i++) index[i] = i;
 }
 
-static Status no_layer(const LayerPictureInput *in, const Raster *r, size_t pixel, int index,
-                       Fault *fault)
+static Status unknown(const LayerPictureInput *in, const Raster *r, size_t pixel, int index,
+                      Fault *fault)
 {
     const size_t column = pixel % r->width + 1, row = pixel / r->width + 1;
     if (index < 0)
         return fault_set(fault, STATUS_DATA,
-                         "%s: pixel %zu, %zu from the upper left is of no layer's colour; save an "
+                         "%s: pixel %zu, %zu from the upper left is of no %s's colour; save an "
                          "indexed PNG, painted without smoothing",
-                         text_place(in->path), column, row);
+                         text_place(in->path), column, row, in->kind);
     return fault_set(fault, STATUS_DATA,
-                     "%s: pixel %zu, %zu from the upper left: index %d is no layer of %s; paint "
-                     "with 0, 1 or a layer's index, without smoothing",
-                     text_place(in->path), column, row, index, text_place(in->list_path));
+                     "%s: pixel %zu, %zu from the upper left: index %d is no %s of %s; paint "
+                     "with %sa %s's index, without smoothing",
+                     text_place(in->path), column, row, index, in->kind, text_place(in->list_path),
+                     in->label[1] == LABEL_UNKNOWN ? "0 or " : "0, 1 or ", in->kind);
 }
 
 /* Labels of all pixels, row 0 at the bottom. */
@@ -51,10 +52,9 @@ static Status take_labels(LayerPicture *p, const LayerPictureInput *in, const Ra
     for (size_t i = 0; i < count; i++) {
         const int at =
             r->kind == RASTER_RGB ? layer_of_colour(r->sample + 3 * i) : index[r->sample[i]];
-        const int label = at > 0 ? layer_label(in->list, at) : -1;
-        if (at < 0 || (at > 0 && label < 0)) return no_layer(in, r, i, at, fault);
-        p->memory[(r->height - 1 - i / width) * width + i % width] =
-            at ? (uint8_t)label : LABEL_NONE;
+        const int label = at < 0 ? LABEL_UNKNOWN : in->label[at];
+        if (label == LABEL_UNKNOWN) return unknown(in, r, i, at, fault);
+        p->memory[(r->height - 1 - i / width) * width + i % width] = (uint8_t)label;
     }
     return STATUS_OK;
 }

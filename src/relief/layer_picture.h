@@ -1,9 +1,8 @@
-/* Layer picture: strokes, or layers drawn whole, from a PNG of indices. */
+/* Layer picture: strokes, or layers or regions drawn whole, from a PNG of indices. */
 #ifndef ROWLOCK_RELIEF_LAYER_PICTURE_H
 #define ROWLOCK_RELIEF_LAYER_PICTURE_H
 
 #include "layers/cell_labels.h"
-#include "layers/layer_list.h"
 #include "relief/map_frame.h"
 
 typedef struct LayerPicture {
@@ -11,18 +10,20 @@ typedef struct LayerPicture {
     LabelPicture picture; /* a label, or LABEL_NONE, for each pixel, and what the cells show */
 } LayerPicture;
 
-/* What to read. A pixel is a layer by its index: 0 nothing, else that of the layer. Where all
- * colours are those of layers.png, they count instead, since a paint program may have put the
- * palette into another order. */
+enum { LABEL_UNKNOWN = -1 }; /* of an index that nothing has */
+
+/* What to read. A pixel is told by its index. Where all colours are those of layers.png, they count
+ * instead, since a paint program may have put the palette into another order. */
 typedef struct LayerPictureInput {
     const char *path;
-    const LayerList *list;
-    const char *list_path; /* for messages */
+    int label[256];        /* of each index: a label, LABEL_NONE or LABEL_UNKNOWN */
+    const char *kind;      /* "layer": what an index is of, for messages */
+    const char *list_path; /* that says which there are */
     const DepthFrame *frame;
     double limit_pixels;
 } LayerPictureInput;
 
-/* Faults: not indexed, another shape than the reference, an index that is no layer. The caller
+/* Faults: not indexed, another shape than the reference, an index that is unknown. The caller
  * clears it, also after a fault. */
 Status layer_picture_read(LayerPicture *picture_out, const LayerPictureInput *input, Fault *fault);
 void layer_picture_clear(LayerPicture *picture);

@@ -289,13 +289,15 @@ static double step_of(const Job *job)
 
 static Status read_drawn(Posing *p)
 {
-    const LayerPictureInput input = {
+    LayerPictureInput input = {
         .path = *p->job->strokes ? p->job->strokes : p->job->labels,
-        .list = &p->s->list,
+        .label = {LABEL_NONE},
+        .kind = "layer",
         .list_path = p->job->layers,
         .frame = p->in->depth.frame,
         .limit_pixels = p->job->limit * 1e6,
     };
+    for (int i = 1; i < 256; i++) input.label[i] = layer_label(&p->s->list, i);
     return layer_picture_read(&p->drawn, &input, p->fault);
 }
 

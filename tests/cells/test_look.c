@@ -407,7 +407,7 @@ static void test_starts(void **state)
                                       .thrift = o.thrift};
         Grid nearest;
         assert_int_equal(initial_face_nearest(&task, NULL, &nearest, NULL), STATUS_OK);
-        const JointPenalty penalty = joint_penalty_of(o.thrift, o.build, &o.viewpoint, &nearest);
+        const JointPenalty penalty = joint_penalty_of(o.thrift, &task.problem, &nearest);
         for (InitialFace kind = 0; kind < INITIAL_FACES; kind++) {
             SearchState search;
             assert_int_equal(search_state_init(&search, &task.problem, &grid, NULL), STATUS_OK);
@@ -641,7 +641,7 @@ static void test_limits(void **state)
     static bool kept[128 * 128];
     for (int i = 0; i < 128 * 128; i++) kept[i] = i % 5 < 3 || i > 128 * 100;
     memcpy(c->grid.colour, before, sizeof before);
-    o.keep = (Keep){kept, 0};
+    o.keep = (Keep){.cell = kept};
     left = 0;
     for (int i = 0; i < 128 * 128; i++) left += !kept[i];
     for (int k = 0; k < 24; k++) left -= limit[k] = k == 23 ? left : 178;
