@@ -75,7 +75,7 @@ MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
 LAW.figures = size, mass, price, hours, crates
-MODULES.figures = mural measure crates quote statics cautions
+MODULES.figures = mural measure raking_light crates quote statics cautions
 MAY.figures = base model eye relief bricks hold
 
 LAW.output = pictures, tables, the solid as a model, plan.json

@@ -57,7 +57,7 @@ static Status write_depth(const Mural *m, const char *path, Fault *f)
 
 static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
-    ReliefRenderOptions options = RELIEF_RENDER_OPTIONS_DEFAULT;
+    RakingLightOptions options = RAKING_LIGHT_OPTIONS_DEFAULT;
     options.angle = m->job->light_angle;
     options.height = m->job->light_height;
     return relief_render_write(m, &options, path, v, f);

@@ -19,16 +19,16 @@ static unsigned state_of_noise;
 static double noise(void) { return chance(&state_of_noise) / 16777216.0; }
 
 /* The horizon by walking the line in steps of a hundredth of a millimetre. */
-static double walked(const Mural *m, const float *height, double x, double y, double z, double dx,
-                     double dy, double reach)
+static double walked(const LitFace *f, const double point[3], const RakingWay *way)
 {
     double tangent = 0;
-    const int c0 = (int)(x / m->cell_width_mm), r0 = (int)(y / m->cell_height_mm);
-    for (double d = 0.01; d < reach; d += 0.01) {
-        const double u = (x + d * dx) / m->cell_width_mm, v = (y + d * dy) / m->cell_height_mm;
-        if (u < 0 || v < 0 || u >= m->grid->columns || v >= m->grid->rows) break;
+    const int c0 = (int)(point[0] / f->cell_width), r0 = (int)(point[1] / f->cell_height);
+    for (double d = 0.01; d < way->reach; d += 0.01) {
+        const double u = (point[0] + d * way->dx) / f->cell_width;
+        const double v = (point[1] + d * way->dy) / f->cell_height;
+        if (u < 0 || v < 0 || u >= f->columns || v >= f->rows) break;
         if ((int)u == c0 && (int)v == r0) continue;
-        const double above = (double)height[(int)v * m->grid->columns + (int)u] - z;
+        const double above = (double)f->height[(int)v * f->columns + (int)u] - point[2];
         tangent = fmax(tangent, above / d);
     }
     return tangent;
@@ -37,19 +37,18 @@ static double walked(const Mural *m, const float *height, double x, double y, do
 static void the_horizon_is_what_a_walk_finds(void **state)
 {
     (void)state;
-    Grid grid = {.columns = 17, .rows = 13};
     float height[17 * 13];
-    const Mural m = {.grid = &grid, .cell_width_mm = 8, .cell_height_mm = 9.6};
+    const LitFace face = {
+        .columns = 17, .rows = 13, .cell_width = 8, .cell_height = 9.6, .height = height};
     state_of_noise = 3;
     for (int turn = 0; turn < 40; turn++) {
         for (int i = 0; i < 17 * 13; i++) height[i] = (float)(8 * floor(1 + 6 * noise()));
         const double x = 136 * noise(), y = 124.8 * noise(), way = 2 * M_PI * noise();
-        const int cell = (int)(y / 9.6) * 17 + (int)(x / 8);
-        const double z = (double)height[cell], reach = turn % 2 ? 40 : 1000;
-        const RenderWay line = relief_render_way(&m, cos(way), sin(way), reach, 0);
-        const double exact =
-            relief_render_horizon(&m, height, 48, (const double[]){x, y, z}, &line);
-        const double coarse = walked(&m, height, x, y, z, cos(way), sin(way), reach);
+        const double point[] = {x, y, (double)height[(int)(y / 9.6) * 17 + (int)(x / 8)]};
+        const double reach = turn % 2 ? 40 : 1000;
+        const RakingWay line = raking_way(&face, cos(way), sin(way), reach, 0);
+        const double exact = raking_horizon(&face, 48, point, &line);
+        const double coarse = walked(&face, point, &line);
         assert_true(fabs(exact - coarse) <= 0.02 * (1 + exact * exact));
         assert_true(exact >= coarse - 1e-9 || reach < 100);
     }
@@ -66,7 +65,7 @@ static Picture look(Fixture *f, double angle, double height)
 {
     char path[SCRATCH_MOST];
     assert_true(scratch_file(path));
-    ReliefRenderOptions options = RELIEF_RENDER_OPTIONS_DEFAULT;
+    RakingLightOptions options = RAKING_LIGHT_OPTIONS_DEFAULT;
     options.angle = angle;
     options.height = height;
     f->mural.threads = 2;
@@ -173,7 +172,7 @@ static void every_allocation_may_fail(void **state)
     Fixture f;
     block_start(&f);
     f.mural.threads = 1;
-    const ReliefRenderOptions options = RELIEF_RENDER_OPTIONS_DEFAULT;
+    const RakingLightOptions options = RAKING_LIGHT_OPTIONS_DEFAULT;
     int failed = 0;
     for (long n = 0;; n++) {
         Fault fault = {0};
