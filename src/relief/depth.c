@@ -169,12 +169,20 @@ Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, c
     return status ? status : relief_depth(&options, input->guide, *depth_out, *depth_out, fault);
 }
 
-static void say_height(int asked, const uint8_t *steps, size_t cells, const Voice *voice)
+static void say_height(const ReliefOptions *options, bool whole, const uint8_t *steps, size_t cells,
+                       const Voice *voice)
 {
+    const int asked = options->steps;
     int most = 0;
     for (size_t i = 0; i < cells; i++)
         if (steps[i] > most) most = steps[i];
-    if (most < asked)
+    if (most == asked || (whole && options->jump > 0)) return;
+    if (whole)
+        voice_note(voice,
+                   "relief: the map is of whole steps and taken as it is; its tallest point stands "
+                   "at %d of %d",
+                   most, asked);
+    else
         voice_note(voice,
                    "relief: the tallest point stands at %d of %d steps once smoothed and cleaned; "
                    "give less --relief-smooth or --relief-islands to keep small peaks",
@@ -192,7 +200,9 @@ static Status derive_steps(const Job *job, const DepthInput *input, uint8_t *ste
     if (!status && *job->mask) status = read_plane(job, input, job->mask, &mask, voice, fault);
     options.threads = input->threads;
     if (!status) status = relief_steps(&options, input->guide, depth, mask, steps_out, fault);
-    if (!status) say_height(options.steps, steps_out, cells, voice);
+    if (!status)
+        say_height(&options, relief_is_whole(&options, &(ReliefMap){cells, depth, mask}), steps_out,
+                   cells, voice);
     memory_free(depth);
     memory_free(mask);
     return status;

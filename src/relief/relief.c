@@ -16,13 +16,13 @@
 #include <math.h>
 #include <string.h>
 
-/* How far a depth may be from the border between two levels, in levels, for its cell to take
- * either. A choice, no source. */
 /* Of the range: half of what eight bits can tell apart, and a little. */
 #define WHOLE_WITHIN (0.51 / 255)
 /* Cells on edges are means of two steps where a map has more pixels than cells, and a smooth map
  * of a few steps hits a whole one by chance in a cell of thirty. */
 #define WHOLE_SHARE 0.6
+/* How far a depth may be from the border between two levels, in levels, for its cell to take
+ * either. A choice, no source. */
 #define HYSTERESIS 0.1
 
 /* All planes are columns x rows. */
@@ -37,6 +37,11 @@ typedef struct Shaping {
     uint8_t *steps;
     uint32_t *queue;
 } Shaping;
+
+static bool is_in_mask(const ReliefMap *map, size_t cell)
+{
+    return !map->mask || map->mask[cell] >= 0.5f;
+}
 
 static size_t cells_of(const Shaping *s) { return (size_t)s->columns * (size_t)s->rows; }
 
@@ -293,7 +298,7 @@ static Status clean(Shaping *s, Fault *fault)
 
 /* ---- depth ---- */
 
-static Status shaping_init(Shaping *s, const Image *guide, const float *mask, Fault *fault)
+static Status shaping_init(Shaping *s, const Image *guide, const ReliefMap *map, Fault *fault)
 {
     const size_t cells = cells_of(s);
     float **plane[] = {&s->depth, &s->low, &s->high, &s->spare[0], &s->spare[1]};
@@ -310,7 +315,7 @@ static Status shaping_init(Shaping *s, const Image *guide, const float *mask, Fa
         s->guide[3 * i] = (float)(lab.L / 100);
         s->guide[3 * i + 1] = (float)(lab.a / 100);
         s->guide[3 * i + 2] = (float)(lab.b / 100);
-        s->raised[i] = !mask || mask[i] >= 0.5f;
+        s->raised[i] = is_in_mask(map, i);
     }
     return STATUS_OK;
 }
@@ -352,7 +357,8 @@ Status relief_depth(const ReliefOptions *options, const Image *guide, const floa
                  .rows = guide->rows,
                  .threads = options->threads};
     bool level = false;
-    Status status = shaping_init(&s, guide, NULL, fault);
+    const ReliefMap map = {cells_of(&s), depth, NULL};
+    Status status = shaping_init(&s, guide, &map, fault);
     if (!status) status = shape_depth(&s, depth ? depth : own_depth(&s, guide), &level, fault);
     for (size_t i = 0; !status && i < cells_of(&s); i++) depth_out[i] = level ? 0 : s.depth[i];
     shaping_clear(&s);
@@ -361,51 +367,89 @@ Status relief_depth(const ReliefOptions *options, const Image *guide, const floa
 
 /* ---- depth of whole steps ---- */
 
-/* Whether a depth map was made of whole steps: most of what stands out does so by a whole
- * number of them, as near as eight bits can tell. */
-static bool is_of_whole_steps(const Shaping *s, const float *depth)
+/* How a depth map of whole steps is read: steps = (depth - zero) / step. */
+typedef struct StepScale {
+    double zero, step;
+} StepScale;
+
+/* Whether most of what stands out does so by a whole number of steps, as near as eight bits can
+ * tell. */
+static bool is_whole_on(const ReliefOptions *o, const ReliefMap *map, const StepScale *scale)
 {
     size_t whole = 0, out = 0;
-    const double steps = s->options->steps;
-    for (size_t i = 0; i < cells_of(s); i++) {
-        const double at = (double)depth[i] * steps;
-        if (!s->raised[i] || at < 0.5) continue;
-        if (at > steps + 0.5) return false;
+    for (size_t i = 0; i < map->cells; i++) {
+        if (!is_in_mask(map, i)) continue;
+        const double at = ((double)map->depth[i] - scale->zero) / scale->step;
+        if (at < 0.5) continue;
+        if (at > o->steps + 0.5) return false;
         out++;
-        whole += fabs(at - floor(at + 0.5)) <= WHOLE_WITHIN * steps;
+        whole += fabs(at - floor(at + 0.5)) <= WHOLE_WITHIN * o->steps;
     }
     return out && (double)whole >= WHOLE_SHARE * (double)out;
 }
 
-/* Such a map is a solid already: smoothing would fray its edges. */
-static void take_whole_steps(Shaping *s, const float *depth, bool masked)
+/* The scale on which the map's least and greatest depth are the lowest and the highest step; false
+ * where there is none. */
+static bool stretched_scale(const ReliefOptions *o, const ReliefMap *map, StepScale *scale)
 {
-    const double least = masked ? 1 : 0;
+    double least = INFINITY, most = -INFINITY;
+    const int lowest = map->mask ? 1 : 0;
+    for (size_t i = 0; i < map->cells; i++) {
+        if (!is_in_mask(map, i)) continue;
+        least = fmin(least, (double)map->depth[i]);
+        most = fmax(most, (double)map->depth[i]);
+    }
+    if (!(most > least) || o->steps == lowest) return false;
+    scale->step = (most - least) / (o->steps - lowest);
+    scale->zero = least - lowest * scale->step;
+    return true;
+}
+
+/* The map's own numbers come first: one whose top is five steps of six keeps it. */
+static bool find_scale(const ReliefOptions *o, const ReliefMap *map, StepScale *scale)
+{
+    if (!o->whole || !map->depth) return false;
+    *scale = (StepScale){0, 1.0 / o->steps};
+    if (is_whole_on(o, map, scale)) return true;
+    return stretched_scale(o, map, scale) && is_whole_on(o, map, scale);
+}
+
+bool relief_is_whole(const ReliefOptions *options, const ReliefMap *map)
+{
+    StepScale scale;
+    return find_scale(options, map, &scale);
+}
+
+/* Such a map is a solid already: smoothing would fray its edges. */
+static void take_whole_steps(Shaping *s, const ReliefMap *map, const StepScale *scale)
+{
+    const double least = map->mask ? 1 : 0;
     for (size_t i = 0; i < cells_of(s); i++) {
-        const double at = floor((double)depth[i] * s->options->steps + 0.5);
-        s->steps[i] = s->raised[i] ? (uint8_t)fmax(least, at) : 0;
+        const double at = floor(((double)map->depth[i] - scale->zero) / scale->step + 0.5);
+        s->steps[i] = s->raised[i] ? (uint8_t)fmin(s->options->steps, fmax(least, at)) : 0;
     }
     cap_jumps(s);
 }
 
 /* ---- the whole ---- */
 
-static Status shape_steps(Shaping *s, const float *depth, bool masked, Fault *fault)
+static Status shape_steps(Shaping *s, const ReliefMap *map, Fault *fault)
 {
-    const int above = masked ? 1 : 0; /* the lowest that the mask holds */
+    const int above = map->mask ? 1 : 0; /* the lowest that the mask holds */
     const int levels = s->options->steps + 1 - above;
+    StepScale scale;
     bool level;
-    if (s->options->whole && is_of_whole_steps(s, depth)) {
-        take_whole_steps(s, depth, masked);
+    if (find_scale(s->options, map, &scale)) {
+        take_whole_steps(s, map, &scale);
         return STATUS_OK;
     }
-    const Status status = shape_depth(s, depth, &level, fault);
+    const Status status = shape_depth(s, map->depth, &level, fault);
     if (status) return status;
     if (!level) {
         draw_up(s, levels);
         cut_levels(s, levels);
     } else {
-        memset(s->steps, masked ? levels - 1 : 0, cells_of(s));
+        memset(s->steps, map->mask ? levels - 1 : 0, cells_of(s));
     }
     for (size_t i = 0; i < cells_of(s); i++)
         s->steps[i] = s->raised[i] ? (uint8_t)(s->steps[i] + above) : 0;
@@ -421,9 +465,10 @@ Status relief_steps(const ReliefOptions *options, const Image *guide, const floa
                  .rows = guide->rows,
                  .threads = options->threads,
                  .steps = steps_out};
-    Status status = shaping_init(&s, guide, mask, fault);
-    if (!status)
-        status = shape_steps(&s, depth ? depth : own_depth(&s, guide), mask != NULL, fault);
+    ReliefMap map = {cells_of(&s), depth, mask};
+    Status status = shaping_init(&s, guide, &map, fault);
+    if (!status && !depth) map.depth = own_depth(&s, guide);
+    if (!status) status = shape_steps(&s, &map, fault);
     shaping_clear(&s);
     return status;
 }

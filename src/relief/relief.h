@@ -23,7 +23,7 @@ typedef struct ReliefOptions {
     int trench;      /* trenches of up to twice this many cells' width are closed beforehand */
     int islands;     /* islands and pits of fewer cells are closed */
     int jump;        /* the most steps between neighbours; 0 for any */
-    bool whole;      /* depth that is of whole steps already, k / steps, is taken as it is */
+    bool whole;      /* depth that is of whole steps already is taken as it is */
     int threads;     /* at least 1; never changes the result */
 } ReliefOptions;
 
@@ -48,6 +48,16 @@ typedef struct ReliefOptions {
  * as can be. Fault: no memory. */
 Status relief_steps(const ReliefOptions *options, const Image *guide, const float *depth,
                     const float *mask, uint8_t *steps_out, Fault *fault);
+
+/* A depth and a mask, one number a cell each, as for relief_steps; mask may be NULL. */
+typedef struct ReliefMap {
+    size_t cells;
+    const float *depth, *mask;
+} ReliefMap;
+
+/* Whether relief_steps takes a depth as it is: most of what stands out does so by k / steps for
+ * whole k, of 1 or of the depth's own range. */
+bool relief_is_whole(const ReliefOptions *options, const ReliefMap *map);
 
 /* The depth that relief_steps cuts into steps: stretched, compressed and smoothed, 0 to 1, one
  * number for each cell of the guide; all 0 where it has no range. */

@@ -503,6 +503,95 @@ static void outside_a_mask_nothing_rises(void **state)
 }
 
 /* L* of greys by the CIE's own inverse: the test's colours are made from L*. */
+/* Few greys at even distances, wherever they begin and end: a chessboard of single cells, which
+ * smoothing and closing islands would not leave. Within a mask the lowest grey is one step. */
+static void even_greys_are_whole_steps(void **state)
+{
+    (void)state;
+    enum { WIDE = 40, HIGH = 30, GREYS = 4 };
+    for (int masked = 0; masked < 2; masked++) {
+        Scene s;
+        scene_start(&s, WIDE, HIGH);
+        s.options.whole = true;
+        s.options.steps = GREYS - 1 + masked;
+        for (int i = 0; i < WIDE * HIGH; i++) {
+            const int grey = (i % WIDE / 10 + i % WIDE % 2) % GREYS;
+            s.depth[i] = (float)((20 + 60 * grey) / 255.0);
+            s.mask[i] = i / WIDE > 2;
+        }
+        derive(&s, masked);
+        const ReliefMap map = {WIDE * HIGH, s.depth, masked ? s.mask : NULL};
+        assert_true(relief_is_whole(&s.options, &map));
+        for (int i = 0; i < WIDE * HIGH; i++) {
+            const int grey = (i % WIDE / 10 + i % WIDE % 2) % GREYS;
+            const int wanted = !masked ? grey : i / WIDE > 2 ? grey + 1 : 0;
+            assert_int_equal(s.steps[i], wanted);
+        }
+        for (int i = 0; i < WIDE * HIGH; i++) s.depth[i] = (float)(i % WIDE) / WIDE;
+        assert_false(relief_is_whole(&s.options, &map));
+        scene_end(&s);
+    }
+}
+
+/* ---- a stereo pair ---- */
+
+/* Of a left-hand view: a far wall that slants, and two things before it. Disparity in pixels grows
+ * as 1 / distance, which is what matters here: the nearer, the larger. */
+typedef struct Stereo {
+    float disparity;
+    int thing;
+} Stereo;
+
+static Stereo stereo_at(double x, double y)
+{
+    if (hypot(x - 0.35, y - 0.45) < 0.2) return (Stereo){40, 2}; /* a disc, upright */
+    if (x > 0.6 && x < 0.9 && y > 0.2 && y < 0.7) return (Stereo){28, 1};
+    return (Stereo){(float)(8 + 6 * x), 0};
+}
+
+/* Disparity as matching gives it, made by formula: off by up to half a pixel, a tenth of it holes
+ * (0, as is the practice), and nothing known left of what stands in front, since the right-hand
+ * view does not see it there. The picture knows better, so steps keep to its edges. */
+static void disparity_of_a_stereo_pair_is_followed(void **state)
+{
+    (void)state;
+    enum { WIDE = 120, HIGH = 90 };
+    static const double lightness[] = {45, 70, 25};
+    Scene s;
+    scene_start(&s, WIDE, HIGH);
+    s.options.steps = 5;
+    noise_state = 17;
+    for (int row = 0; row < HIGH; row++)
+        for (int column = 0; column < WIDE; column++) {
+            const int i = row * WIDE + column;
+            const double x = (column + 0.5) / WIDE, y = (row + 0.5) / HIGH;
+            const Stereo here = stereo_at(x, y);
+            const Stereo right = stereo_at(x + 0.03, y);
+            const bool hidden = right.thing > here.thing;
+            const bool hole = noise() < 0.1;
+            set_colour(&s, column, row,
+                       paint(lightness[here.thing] + 2 * noise(), 10 * here.thing, 20));
+            s.depth[i] = hidden || hole ? 0 : here.disparity + (float)(noise() - 0.5);
+        }
+    derive(&s, false);
+    /* 0.2 to 0.35 of the range, 0.7 and 1, of which holes take their part. To the cell: what is of
+     * a thing has its steps, whatever the noise. */
+    static const int least[] = {0, 3, 4}, most[] = {1, 4, 5};
+    int low = 0, hidden = 0;
+    for (int i = 0; i < WIDE * HIGH; i++) {
+        const double x = (i % WIDE + 0.5) / WIDE, y = (i / WIDE + 0.5) / HIGH;
+        const int thing = stereo_at(x, y).thing;
+        if (s.steps[i] < least[thing] || s.steps[i] > most[thing])
+            fail_msg("column %d, row %d: %d steps", i % WIDE, i / WIDE, s.steps[i]);
+        low += s.steps[i] == 0;
+        hidden += stereo_at(x + 0.03, y).thing > thing;
+    }
+    /* Holes alone make no pits; what the right-hand view hides may sink, and smoothing by 3 cells
+     * takes some beside it along. */
+    assert_in_range(low, 0, 3 * hidden);
+    scene_end(&s);
+}
+
 static void luminance_is_lightness(void **state)
 {
     (void)state;
@@ -594,6 +683,8 @@ int main(void)
         cmocka_unit_test(the_curve_leaves_more_to_what_is_near),
         cmocka_unit_test(jumps_are_capped_and_islands_gone),
         cmocka_unit_test(outside_a_mask_nothing_rises),
+        cmocka_unit_test(even_greys_are_whole_steps),
+        cmocka_unit_test(disparity_of_a_stereo_pair_is_followed),
         cmocka_unit_test(luminance_is_lightness),
         cmocka_unit_test(a_contour_is_no_trench),
         cmocka_unit_test(threads_change_nothing),

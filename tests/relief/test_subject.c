@@ -323,6 +323,8 @@ static void depth_of_whole_steps_comes_through(void **state)
         assert_true(png_image_write_to_file(&image, in_room("depth.png"), 0, grey, 0, NULL));
         run("--relief map --depth-map depth.png --steps 6 --out k && cmp a/steps.png k/steps.png",
             0);
+        assert_non_null(strstr(command_said, "of whole steps and taken as it is; its tallest point "
+                                             "stands at 5 of 6"));
         free(grey);
     }
     free(steps);
