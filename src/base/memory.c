@@ -1,12 +1,20 @@
 /* One door to the heap. Products of sizes are checked here (calloc does it for memory_create), and
  * a test can have any one allocation fail, which is how every path that frees what it has is run.
- */
+ *
+ * Large blocks ask for pages of 2 MiB, where the system leaves that to the program: planes of
+ * floats are gone through from end to end, and half the time of outlines went into pages of 4 KiB,
+ * first touched and then looked up, measured in a virtual machine. */
 #include "base/memory.h"
 
 #include <stdatomic.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
+
+/* Below, a block holds no such page, and what it does not touch must stay untouched. */
+#define LARGE ((size_t)2 << 20)
+#define PAGE ((size_t)4096)
 
 static atomic_long countdown = -1;
 
@@ -20,10 +28,20 @@ static int fails_now(void)
     return atomic_fetch_sub(&countdown, 1) == 0;
 }
 
+/* Advice alone: where it is not taken, nothing changes but the time. */
+static void ask_for_large_pages(void *block, size_t bytes)
+{
+    if (!block || bytes < LARGE) return;
+    const size_t before = (uintptr_t)block % PAGE;
+    madvise((char *)block - before, before + bytes, MADV_HUGEPAGE);
+}
+
 void *memory_create(size_t count, size_t size)
 {
     if (fails_now()) return NULL;
-    return calloc(count ? count : 1, size ? size : 1);
+    void *block = calloc(count ? count : 1, size ? size : 1);
+    ask_for_large_pages(block, count * size);
+    return block;
 }
 
 void memory_free(void *block) { free(block); }
@@ -39,6 +57,7 @@ Status memory_grow(void *block_pointer, size_t *capacity, size_t need, size_t si
     memcpy(&old, block_pointer, sizeof old);
     char *grown = realloc(old, wanted * size);
     if (!grown) return memory_fault(fault, wanted, size);
+    ask_for_large_pages(grown, wanted * size);
     memset(grown + *capacity * size, 0, (wanted - *capacity) * size);
     memcpy(block_pointer, &grown, sizeof grown);
     *capacity = wanted;
