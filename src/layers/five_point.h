@@ -26,10 +26,12 @@ typedef struct FivePointTerms {
 
 typedef struct FivePoint {
     FivePointTerms terms;
-    size_t stride;     /* floats from a row to the next */
-    float *memory;     /* what the others point into */
-    float *scale;      /* one over the root of the diagonal; 0 where fixed */
-    float *right, *up; /* the ties, scaled on both sides; 0 to what is fixed */
+    size_t stride; /* floats from a row to the next */
+    float *memory; /* what the others point into */
+    /* Planes of one colour each, see five_point.c. */
+    float *black_scale, *red_scale;  /* one over the root of the diagonal; 0 where fixed */
+    float *left, *right, *down, *up; /* ties of black points, scaled on both sides; 0 to what is
+                                        fixed */
 } FivePoint;
 
 Status five_point_init(FivePoint *system_out, const FivePointTerms *terms, Fault *fault);

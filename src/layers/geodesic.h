@@ -18,7 +18,8 @@ enum { LABEL_NONE = 255 }; /* a pixel that has no label yet */
 
 /* Pixels whose label is not LABEL_NONE are sources; all others take one, where there is any
  * source. distance, rows x columns, holds what the way cost. One thread; the distances are
- * exact sums, so it is the same in any order. */
-void geodesic_spread(const LabPixels *pixels, double creep, uint8_t *label, float *distance);
+ * exact sums, so it is the same in any order. Fault: no memory. */
+Status geodesic_spread(const LabPixels *pixels, double creep, uint8_t *label, float *distance,
+                       Fault *fault);
 
 #endif

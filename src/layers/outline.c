@@ -12,6 +12,8 @@
 #include <assert.h>
 #include <string.h>
 
+enum { BAND_ROWS = 16 };
+
 typedef struct Finding {
     const OutlineOptions *options;
     StrokedPixels in;
@@ -32,7 +34,7 @@ static Status start_nearest(const Finding *f, float *chance)
     Status status = STATUS_OK;
     if (label && distance) {
         memcpy(label, f->in.stroke, count);
-        geodesic_spread(f->in.pixels, GEODESIC_CREEP, label, distance);
+        status = geodesic_spread(f->in.pixels, GEODESIC_CREEP, label, distance, f->fault);
         for (int l = 0; l < f->in.labels - 1; l++)
             for (size_t i = 0; i < count; i++) chance[(size_t)l * count + i] = label[i] == l;
     } else {
@@ -71,19 +73,28 @@ static void halve_strokes(const Finding *f, const LabPixels *half, uint8_t *stro
         }
 }
 
+/* A plane of chances at half the size, and at the whole. */
+typedef struct Doubling {
+    const LabPixels *half, *pixels;
+    const float *from;
+    float *to;
+} Doubling;
+
 /* Each pixel from the nearest of half as many, nine parts, and those beside it. */
-static void double_chances(const LabPixels *half, const float *from, const LabPixels *pixels,
-                           float *to)
+static void double_rows(void *context, int begin, int end, int worker)
 {
-    const int columns = half->columns, rows = half->rows;
-    for (int row = 0; row < pixels->rows; row++)
-        for (int column = 0; column < pixels->columns; column++) {
+    (void)worker;
+    const Doubling *d = context;
+    const int columns = d->half->columns, rows = d->half->rows;
+    float *to = d->to + (size_t)begin * (size_t)d->pixels->columns;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < d->pixels->columns; column++) {
             const int x = column / 2, y = row / 2;
             int beside = x + (column % 2 ? 1 : -1), beyond = y + (row % 2 ? 1 : -1);
             if (beside < 0 || beside >= columns) beside = x;
             if (beyond < 0 || beyond >= rows) beyond = y;
-            const float *near = from + (size_t)y * (size_t)columns;
-            const float *far = from + (size_t)beyond * (size_t)columns;
+            const float *near = d->from + (size_t)y * (size_t)columns;
+            const float *far = d->from + (size_t)beyond * (size_t)columns;
             *to++ = (9 * near[x] + 3 * (near[beside] + far[x]) + far[beside]) / 16;
         }
 }
@@ -105,8 +116,10 @@ static Status start_coarse(const Finding *f, double length, float *chance)
         below.in.stroke = stroke;
         status = find_chances(&below, length / 2, coarse);
     }
-    for (size_t l = 0; !status && l < labels; l++)
-        double_chances(&half, coarse + l * fewer, f->in.pixels, chance + l * count);
+    for (size_t l = 0; !status && l < labels; l++) {
+        Doubling doubling = {&half, f->in.pixels, coarse + l * fewer, chance + l * count};
+        bands_run(f->in.threads, f->in.pixels->rows, BAND_ROWS, double_rows, &doubling);
+    }
     memory_free(stroke);
     memory_free(coarse);
     lab_pixels_clear(&half);
@@ -124,25 +137,35 @@ static Status find_chances(const Finding *f, double length, float *chance)
 
 /* ---- labels ---- */
 
+typedef struct Taking {
+    const Finding *finding;
+    const float *chance;
+    Outline *outline;
+} Taking;
+
 /* The likeliest label of each pixel, and by how much; a stroke's own. */
-static void take_likeliest(const Finding *f, const float *chance, Outline *o)
+static void take_likeliest(void *context, int begin, int end, int worker)
 {
-    const size_t count = lab_pixels_count(f->in.pixels);
-    for (size_t i = 0; i < count; i++) {
+    (void)worker;
+    const Taking *t = context;
+    const StrokedPixels *in = &t->finding->in;
+    const size_t count = lab_pixels_count(in->pixels), width = (size_t)in->pixels->columns;
+    for (size_t i = (size_t)begin * width; i < (size_t)end * width; i++) {
         float best = -1, next = -1, rest = 1;
-        for (int l = 0; l < f->in.labels; l++) {
-            const float x = l < f->in.labels - 1 ? chance[(size_t)l * count + i] : rest;
+        int label = 0;
+        for (int l = 0; l < in->labels; l++) {
+            const float x = l < in->labels - 1 ? t->chance[(size_t)l * count + i] : rest;
             rest -= x;
             if (x > best) {
                 next = best;
                 best = x;
-                o->label[i] = (uint8_t)l;
+                label = l;
             } else if (x > next) {
                 next = x;
             }
         }
-        o->margin[i] = best - next;
-        if (f->in.stroke[i] != LABEL_NONE) o->label[i] = f->in.stroke[i];
+        t->outline->margin[i] = best - next;
+        t->outline->label[i] = in->stroke[i] != LABEL_NONE ? in->stroke[i] : (uint8_t)label;
     }
 }
 
@@ -151,14 +174,15 @@ static Status refuse_pieces(const Finding *f, float *distance, Outline *o)
 {
     const size_t count = lab_pixels_count(f->in.pixels);
     LabelPieces pieces;
-    const Status status = label_pieces_init(&pieces, o->label, f->in.stroke, f->in.pixels->columns,
-                                            f->in.pixels->rows, f->fault);
+    Status status = label_pieces_init(&pieces, o->label, f->in.stroke, f->in.pixels->columns,
+                                      f->in.pixels->rows, f->fault);
     for (size_t i = 0; !status && i < count; i++) {
         const bool held = pieces.piece[pieces.of[i]].held;
         o->refused[i] = held ? LABEL_NONE : o->label[i];
         if (!held) o->label[i] = LABEL_NONE;
     }
-    if (!status) geodesic_spread(f->in.pixels, GEODESIC_CREEP, o->label, distance);
+    if (!status)
+        status = geodesic_spread(f->in.pixels, GEODESIC_CREEP, o->label, distance, f->fault);
     label_pieces_clear(&pieces);
     return status;
 }
@@ -207,7 +231,9 @@ Status outline_find(const OutlineOptions *options, const StrokedPixels *stroked,
     float *chance = memory_create(planes * count, sizeof *chance);
     if (!status && !chance) status = memory_fault(fault, planes * count, sizeof *chance);
     if (!status) status = find_chances(&f, options->walker.length, chance);
-    if (!status) take_likeliest(&f, chance, o);
+    Taking taking = {&f, chance, o};
+    if (!status)
+        bands_run(stroked->threads, stroked->pixels->rows, BAND_ROWS, take_likeliest, &taking);
     if (!status) status = refuse_pieces(&f, chance, o);
     if (!status && options->smooth > 0) status = smooth_labels(&f, chance, chance + count, o);
     memory_free(chance);

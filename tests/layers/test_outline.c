@@ -114,7 +114,7 @@ static void the_nearest_stroke(void **state)
         double sum = 0;
         int area = 0;
         paint_case(c, &pixels, label);
-        geodesic_spread(&pixels, 0.15, label, distance);
+        assert_int_equal(geodesic_spread(&pixels, 0.15, label, distance, NULL), STATUS_OK);
         for (int i = 0; i < COUNT; i++) {
             area += label[i] == 1;
             sum += (double)distance[i];
