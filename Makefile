@@ -20,8 +20,8 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     figures output book plan study check api command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file output_list memory memory_file voice bands text digest bytes \
-    name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
+MODULES.base = status input_file output_file written_png output_list memory memory_file voice apart bands text digest \
+    bytes name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
 
@@ -83,7 +83,7 @@ MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_
 MAY.output = base colour model eye layers relief figures
 
 LAW.book = the build book, on paper and as a page
-MODULES.book = pdf_update draw legend chart sheet chart_sheet row_list panel_pages front_pages \
+MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list panel_pages front_pages \
     handling_pages end_pages book quote_page kit_card kit outline page
 MAY.book = base colour model figures
 
@@ -213,6 +213,15 @@ $(B)/tests/%: tests/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -Itests -o $@ $< $(B)/inside.a $(LDLIBS) $(TEST_LIBS)
+
+# Preloaded by end_to_end/test_allocations.
+FAILING = $(B)/tests/support/failing_malloc.so
+$(FAILING): tests/support/failing_malloc.c Makefile
+	@echo cc $<
+	@mkdir -p $(@D)
+	$Q$(CC) -std=c17 -D_GNU_SOURCE $(WARN) -Wno-missing-prototypes -O1 -shared -fPIC -o $@ $<
+
+$(B)/tests/end_to_end/test_allocations: $(FAILING)
 
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 

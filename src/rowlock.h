@@ -21,6 +21,8 @@
  * - Nothing is printed and nothing exits; the caller hears of the work through a voice. Files are
  *   written to the job's `out` alone; a run that fails or is stopped leaves what was there.
  * - The same job gives the same bytes for any number of threads, locale, time zone and clock.
+ * - Pages are drawn in child processes (fork), which have ended when the call returns; a caller that
+ *   waits for any child may see theirs, and no thread of the caller may use cairo meanwhile.
  * - Two jobs may run in two threads at once. One job may be run in several too, as long as none
  *   changes it. Job files are read by one thread at a time. */
 #ifndef ROWLOCK_H

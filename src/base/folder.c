@@ -30,12 +30,13 @@ static Status no_create(const char *path, const char *why, Fault *fault)
 
 static bool is_dots(const char *name) { return !strcmp(name, ".") || !strcmp(name, ".."); }
 
-/* Calls `each` for every entry of a folder until it returns non-zero. */
+/* Calls `each` for every entry of a folder until it returns non-zero. A folder that is not there
+ * has none; -1 and errno where one cannot be looked into. */
 static int for_entries(const char *path, int (*each)(const char *, const char *, void *),
                        void *context)
 {
     DIR *entries = opendir(path);
-    if (!entries) return 0;
+    if (!entries) return errno == ENOENT ? 0 : -1;
     int result = 0;
     for (struct dirent *e; !result && (e = readdir(entries));)
         if (!is_dots(e->d_name)) result = each(path, e->d_name, context);
@@ -151,7 +152,9 @@ static int find_own(const char *path, const char *name, void *context)
 static Status check_own(const Folder *f, Fault *fault)
 {
     Look look = {.folder = f, .marked = is_marked(f)};
-    if (!for_entries(f->final, find_own, &look)) return STATUS_OK;
+    const int found = for_entries(f->final, find_own, &look);
+    if (!found) return STATUS_OK;
+    if (found < 0) return no_create(f->asked, strerror(errno), fault);
     return fault_set(fault, STATUS_NO_CREATE,
                      "%s: holds '%s', which is not a plan's and would be lost; move it away or "
                      "choose another --out",

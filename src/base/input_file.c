@@ -36,6 +36,8 @@ Status input_file_fault(const char *place, int why, Fault *fault)
     if (why == ENOENT || why == ENOTDIR)
         return fault_set(fault, STATUS_NO_INPUT, "%s: there is no such file; check the name",
                          place);
+    if (why == ENOMEM)
+        return fault_set(fault, STATUS_NO_RESOURCE, "%s: no room to open it; free memory", place);
     if (why == EISDIR)
         return fault_set(fault, STATUS_NO_INPUT, "%s: is a folder; give a file", place);
     const char *mend = why == EACCES || why == EPERM ? "check its permissions" : "try again";

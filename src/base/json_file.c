@@ -1,6 +1,7 @@
 /* A document is put together without looking at each step: one flag remembers that some step found
  * no memory, and then nothing is written. Numbers are printed to twelve digits, so that the last
- * bits of a sum, which no reader needs, are not in the file.
+ * bits of a sum, which no reader needs, are not in the file. jansson gives nothing both where a
+ * text is wrong and where it finds no memory; malloc leaves ENOMEM in errno then (POSIX.1-2017).
  *
  * Source: RFC 8259, by jansson. */
 #include "base/json_file.h"
@@ -25,8 +26,9 @@ void json_append(Making *making, json_t *array, json_t *value)
 
 json_t *json_text(const char *bytes)
 {
+    errno = 0;
     json_t *value = json_string(bytes);
-    if (value) return value;
+    if (value || errno == ENOMEM) return value;
     char plain[1200];
     snprintf(plain, sizeof plain, "%s", bytes);
     for (char *c = plain; *c; c++)
@@ -40,8 +42,9 @@ enum { SCHEME = sizeof scheme - 1 };
 json_t *json_path(const char *bytes)
 {
     if (strncmp(bytes, scheme, SCHEME) != 0) {
+        errno = 0;
         json_t *value = json_string(bytes);
-        if (value) return value;
+        if (value || errno == ENOMEM) return value;
     }
     const size_t room = SCHEME + 3 * strlen(bytes) + 1;
     char *text = memory_create(room, 1), *out = text;
@@ -82,6 +85,16 @@ bool json_path_bytes(char *out, size_t room, const char *text)
     }
     out[used] = '\0';
     return true;
+}
+
+Status json_parse(json_t **root_out, const char *bytes, size_t length, size_t flags,
+                  json_error_t *error_out, Fault *fault)
+{
+    json_error_t error;
+    errno = 0;
+    *root_out = json_loadb(bytes, length, flags, &error);
+    if (error_out) *error_out = error;
+    return *root_out || errno != ENOMEM ? STATUS_OK : memory_fault(fault, length, 1);
 }
 
 /* Writes the document to a stream that is closed here, and takes both over. */

@@ -30,6 +30,11 @@ json_t *json_path(const char *bytes);
 /* The path that json_path wrote; false where it is longer than `room` or not well encoded. */
 bool json_path_bytes(char *out, size_t room, const char *text);
 
+/* Parses a document; *root_out is NULL, and *error_out (which may be NULL) says why, where it is
+ * none. Fault: no memory, which is no fault of the document. */
+Status json_parse(json_t **root_out, const char *bytes, size_t length, size_t flags,
+                  json_error_t *error_out, Fault *fault);
+
 /* Writes the document and takes it over. */
 Status json_save(const Making *making, json_t *root, const char *path, Fault *fault);
 

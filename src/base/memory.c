@@ -1,5 +1,6 @@
 /* One door to the heap. Products of sizes are checked here (calloc does it for memory_create), and
- * a test can have any one allocation fail, which is how every path that frees what it has is run.
+ * a test can have any one allocation fail, which is how every path that frees what it has is run;
+ * its countdown is shared with child processes.
  *
  * Large blocks ask for pages of 2 MiB, where the system leaves that to the program: planes of
  * floats are gone through from end to end, and half the time of outlines went into pages of 4 KiB,
@@ -16,16 +17,25 @@
 #define LARGE ((size_t)2 << 20)
 #define PAGE ((size_t)4096)
 
-static atomic_long countdown = -1;
+static atomic_long never = -1, *countdown = &never;
 
-void memory_fail_after(long successes) { atomic_store(&countdown, successes); }
+void memory_fail_after(long successes)
+{
+    if (countdown == &never) {
+        void *shared = mmap(NULL, sizeof *countdown, PROT_READ | PROT_WRITE,
+                            MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+        if (shared == MAP_FAILED) abort(); /* a test without what it tests */
+        countdown = shared;
+    }
+    atomic_store(countdown, successes);
+}
 
-long memory_countdown(void) { return atomic_load(&countdown); }
+long memory_countdown(void) { return atomic_load(countdown); }
 
 static int fails_now(void)
 {
-    if (atomic_load_explicit(&countdown, memory_order_relaxed) < 0) return 0;
-    return atomic_fetch_sub(&countdown, 1) == 0;
+    if (atomic_load_explicit(countdown, memory_order_relaxed) < 0) return 0;
+    return atomic_fetch_sub(countdown, 1) == 0;
 }
 
 /* Advice alone: where it is not taken, nothing changes but the time. */

@@ -4,20 +4,24 @@
 #include "base/output_file.h"
 
 #include <errno.h>
+#include <stdbool.h>
 #include <string.h>
 
 Status output_file_open(FILE **file_out, const char *path, Fault *fault)
 {
     *file_out = fopen(path, "wb");
     if (*file_out) return STATUS_OK;
+    if (errno == ENOMEM) return output_file_fault(path, errno, fault);
     return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be created (%s); check the folder", path,
                      strerror(errno));
 }
 
 Status output_file_fault(const char *path, int why, Fault *fault)
 {
-    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", path,
-                     strerror(why));
+    const bool memory = why == ENOMEM;
+    return fault_set(fault, memory ? STATUS_NO_RESOURCE : STATUS_IO,
+                     "%s: cannot be written (%s); free some %s", path, strerror(why),
+                     memory ? "memory" : "space");
 }
 
 Status output_file_close(FILE *file, const char *path, Fault *fault)

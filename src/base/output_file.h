@@ -7,10 +7,12 @@
 
 #include <stdio.h>
 
-/* Creates the file, or empties it. Fault: STATUS_NO_CREATE; *file_out is NULL then. */
+/* Creates the file, or empties it. Fault: STATUS_NO_CREATE, or STATUS_NO_RESOURCE for lack of
+ * memory; *file_out is NULL then. */
 Status output_file_open(FILE **file_out, const char *path, Fault *fault);
 
-/* The fault (STATUS_IO) of a file that could not be written whole; why is an errno. */
+/* The fault of a file that could not be written whole: STATUS_IO, or STATUS_NO_RESOURCE for lack of
+ * memory; why is an errno. */
 Status output_file_fault(const char *path, int why, Fault *fault);
 
 /* Closes the file. The fault of output_file_fault where a write failed before or closing fails. */

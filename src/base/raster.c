@@ -1,5 +1,6 @@
 /* libpng decodes; samples are kept as they stand in the file. It reports errors by longjmp, so the
  * function that calls setjmp holds nothing that must be freed: all lies in a Decoder of its caller.
+ * Its memory comes from base/memory.h, so that a lack of it is not taken for a fault of the file.
  *
  * Source: PNG, ISO/IEC 15948, by libpng. */
 #include "base/raster.h"
@@ -22,6 +23,7 @@ typedef struct Decoder {
     uint8_t *row;
     uint32_t width, height; /* at which samples are kept; 0 x 0: never */
     double limit;           /* pixels; above 0: indices are kept at any size up to it */
+    bool no_room;
     char why[100];
 } Decoder;
 
@@ -32,6 +34,20 @@ static void on_error(png_structp png, png_const_charp text)
     Decoder *d = png_get_error_ptr(png);
     snprintf(d->why, sizeof d->why, "%s", text);
     png_longjmp(png, 1);
+}
+
+static png_voidp take_memory(png_structp png, png_alloc_size_t size)
+{
+    Decoder *d = png_get_mem_ptr(png);
+    void *block = memory_create(1, size);
+    d->no_room |= !block;
+    return block;
+}
+
+static void give_memory(png_structp png, png_voidp block)
+{
+    (void)png;
+    memory_free(block);
 }
 
 static void on_warning(png_structp png, png_const_charp text)
@@ -116,9 +132,11 @@ static Outcome decode_png(Decoder *d, Raster *r)
 
 static Outcome decode_file(Decoder *d, Raster *r)
 {
-    d->png = png_create_read_struct(PNG_LIBPNG_VER_STRING, d, on_error, on_warning);
+    d->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, d, on_error, on_warning, d,
+                                      take_memory, give_memory);
     d->info = d->png ? png_create_info_struct(d->png) : NULL;
-    const Outcome outcome = d->info ? decode_png(d, r) : NO_ROOM;
+    Outcome outcome = d->info ? decode_png(d, r) : NO_ROOM;
+    if (outcome == NOT_A_PNG && d->no_room) outcome = NO_ROOM;
     png_destroy_read_struct(&d->png, &d->info, NULL);
     memory_free(d->row);
     if (outcome != DECODED) raster_clear(r);

@@ -3,7 +3,9 @@
  * the calls.
  *
  * The first failure sticks and is told at the end of the page or the file; a file that fails is
- * removed. Tags are closed in the reverse order of opening, whatever failed between.
+ * removed. Tags are closed in the reverse order of opening, whatever failed between. cairo and
+ * FreeType may go on where they find no memory, and leave out what they had no room for; but malloc
+ * leaves ENOMEM in errno then (POSIX.1-2017), which is looked for after what they were given to do.
  *
  * cairo 1.16 is the floor: tags, bookmarks and page labels are of that release. Sources: ISO
  * 32000-1, 14.8.4 (structure types), by cairo's manual; FreeType's manual for outlines and
@@ -12,7 +14,9 @@
 
 #include "base/memory.h"
 #include "base/output_file.h"
+#include "base/written_png.h"
 #include "book/pdf_update.h"
+#include "book/pdf_verify.h"
 
 #include <cairo-ft.h>
 #include <cairo-pdf.h>
@@ -61,8 +65,8 @@ struct Draw {
     int written_badly; /* errno of the first failed write; nothing is written after it */
     int shown, named;  /* pages, and the last that a bookmark leads to */
     const char *tag[TAGS_MOST];
-    int tags; /* that are open */
-    int done;
+    int tags;    /* that are open */
+    long marked; /* glyphs given to cairo */
     cairo_surface_t *surface;
     cairo_t *cr;
     Cut *cut[2];
@@ -82,13 +86,22 @@ struct Raster {
     cairo_surface_t *surface;
 };
 
+/* Looks whether an allocation has failed since it was called last. */
+static void watch_memory(Draw *draw)
+{
+    if (errno == ENOMEM && !draw->fault.status)
+        fault_set(&draw->fault, STATUS_NO_RESOURCE, "%s: no room to draw it; free memory",
+                  draw->path);
+    errno = 0;
+}
+
 /* A failure is kept for draw_close to tell, and cairo is not told: its surface may abort the
  * program when it is finished after one. */
 static cairo_status_t stream_bytes(void *closure, const unsigned char *bytes, unsigned length)
 {
     Draw *draw = closure;
+    watch_memory(draw);
     if (draw->written_badly) return CAIRO_STATUS_SUCCESS;
-    errno = 0;
     if (fwrite(bytes, 1, length, draw->file) != length) draw->written_badly = errno ? errno : EIO;
     return CAIRO_STATUS_SUCCESS;
 }
@@ -212,6 +225,7 @@ static Status open_context(Draw *draw, double dots_mm, Fault *fault)
 static Status draw_init(Draw *draw, const char *path, Fault *fault)
 {
     Status status = STATUS_OK;
+    errno = 0;
     draw->path = copy_text(path);
     if (!draw->path) status = memory_fault(fault, strlen(path) + 1, 1);
     if (!status) status = output_file_open(&draw->file, path, fault);
@@ -276,7 +290,6 @@ void draw_free(Draw *draw)
         if (draw->cut[i]) cairo_font_face_destroy(draw->cut[i]->cairo);
     if (draw->file) {
         fclose(draw->file);
-        draw->done = 0;
         remove(draw->path);
     }
     for (size_t i = 0; i < draw->alternatives; i++) memory_free(draw->alternative[i]);
@@ -286,16 +299,21 @@ void draw_free(Draw *draw)
     memory_free(draw);
 }
 
-static Status failure(const Draw *draw, Fault *fault)
+static Status cairo_failure(const Draw *draw, cairo_status_t status, Fault *fault)
 {
+    return fault_set(fault, status == CAIRO_STATUS_NO_MEMORY ? STATUS_NO_RESOURCE : STATUS_INTERNAL,
+                     "%s: %s; free memory, or plan smaller panels", draw->path,
+                     cairo_status_to_string(status));
+}
+
+static Status failure(Draw *draw, Fault *fault)
+{
+    watch_memory(draw);
     if (draw->fault.status) return fault_set(fault, draw->fault.status, "%s", draw->fault.text);
     if (draw->written_badly) return output_file_fault(draw->path, draw->written_badly, fault);
     cairo_status_t status = cairo_status(draw->cr);
     if (!status) status = cairo_surface_status(draw->surface);
-    if (!status) return STATUS_OK;
-    return fault_set(fault, status == CAIRO_STATUS_NO_MEMORY ? STATUS_NO_RESOURCE : STATUS_INTERNAL,
-                     "%s: %s; free memory, or plan smaller panels", draw->path,
-                     cairo_status_to_string(status));
+    return status ? cairo_failure(draw, status, fault) : STATUS_OK;
 }
 
 static void flush(Draw *draw)
@@ -308,7 +326,18 @@ static void flush(Draw *draw)
     cairo_set_font_matrix(draw->cr, &matrix);
     cairo_set_source_rgb(draw->cr, draw->ink.r, draw->ink.g, draw->ink.b);
     cairo_show_glyphs(draw->cr, draw->glyph, (int)draw->glyphs);
+    draw->marked += (long)draw->glyphs;
     draw->glyphs = 0;
+    watch_memory(draw);
+}
+
+/* What the file lacks yet, and whether it is whole. */
+static Status end_pages(const Draw *draw, Fault *fault)
+{
+    const PdfUpdate amendment = {"en", draw->alternative, draw->alternatives};
+    const PdfDrawn drawn = {draw->shown, draw->marked};
+    const Status status = pdf_update(draw->path, &amendment, fault);
+    return status ? status : pdf_verify(draw->path, &drawn, fault);
 }
 
 Status draw_close(Draw *draw, Fault *fault)
@@ -316,14 +345,17 @@ Status draw_close(Draw *draw, Fault *fault)
     flush(draw);
     Status status = failure(draw, fault);
     if (status) return status;
-    if (draw->picture) cairo_surface_write_to_png_stream(draw->surface, stream_bytes, draw);
+    cairo_status_t painted = CAIRO_STATUS_SUCCESS;
+    if (draw->picture)
+        painted = cairo_surface_write_to_png_stream(draw->surface, stream_bytes, draw);
     cairo_surface_finish(draw->surface);
     status = failure(draw, fault);
+    if (!status && painted) status = cairo_failure(draw, painted, fault);
     if (status) return status;
     status = output_file_close(draw->file, draw->path, fault);
     draw->file = NULL;
-    const PdfUpdate amendment = {"en", draw->alternative, draw->alternatives};
-    if (!status && !draw->picture) status = pdf_update(draw->path, &amendment, fault);
+    if (!status)
+        status = draw->picture ? written_png_check(draw->path, fault) : end_pages(draw, fault);
     if (status) remove(draw->path);
     return status;
 }

@@ -6,6 +6,7 @@
 #include "check/check_content.h"
 
 #include "base/folder.h"
+#include "base/json_file.h"
 #include "base/memory.h"
 #include "base/raster.h"
 
@@ -30,68 +31,86 @@ Status content_png(PlanFacts *e, const char *name, Fault *fault)
 }
 
 /* glTF 2.0, 4.4: a header of 12 bytes, then the JSON chunk. */
-static void look_gltf(PlanFacts *e, const char *name, const char *bytes, size_t length)
+static Status look_gltf(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                        Fault *fault)
 {
     if (length < 20 || memcmp(bytes, "glTF", 4) != 0 || plan_facts_u32(bytes + 4) != 2) {
         unreadable(e, name, "not glTF 2.0 binary");
-        return;
+        return STATUS_OK;
     }
     const uint32_t chunk = plan_facts_u32(bytes + 12);
     if (plan_facts_u32(bytes + 8) != length || memcmp(bytes + 16, "JSON", 4) != 0 ||
         chunk > length - 20) {
         unreadable(e, name, "its glTF header does not fit its length");
-        return;
+        return STATUS_OK;
     }
-    json_t *root = json_loadb(bytes + 20, chunk, 0, NULL);
+    json_t *root;
+    const Status status = json_parse(&root, bytes + 20, chunk, 0, NULL, fault);
+    if (status) return status;
     const char *version =
         json_string_value(json_object_get(json_object_get(root, "asset"), "version"));
     if (!version || strcmp(version, "2.0") != 0)
         unreadable(e, name, "its JSON chunk has no asset.version 2.0");
     json_decref(root);
+    return STATUS_OK;
 }
 
-static void look_pdf(PlanFacts *e, const char *name, const char *bytes, size_t length)
+static Status look_pdf(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                       Fault *fault)
 {
+    (void)fault;
     if (length < 5 || memcmp(bytes, "%PDF-", 5) != 0)
         unreadable(e, name, "does not start with %PDF-");
     else if (!memmem(bytes + (length > 1024 ? length - 1024 : 0), length > 1024 ? 1024 : length,
                      "%%EOF", 5))
         unreadable(e, name, "does not end with %%EOF");
+    return STATUS_OK;
 }
 
-static void look_jpeg(PlanFacts *e, const char *name, const char *bytes, size_t length)
+static Status look_jpeg(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                        Fault *fault)
 {
+    (void)fault;
     if (length < 4 || memcmp(bytes, "\xff\xd8\xff", 3) != 0)
         unreadable(e, name, "does not start as a JPEG does");
     else if (memcmp(bytes + length - 2, "\xff\xd9", 2) != 0)
         unreadable(e, name, "does not end as a JPEG does");
+    return STATUS_OK;
 }
 
-static void look_html(PlanFacts *e, const char *name, const char *bytes, size_t length)
+static Status look_html(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                        Fault *fault)
 {
+    (void)fault;
     if (length < 15 || strncasecmp(bytes, "<!doctype html>", 15) != 0)
         unreadable(e, name, "does not start with <!DOCTYPE html>");
+    return STATUS_OK;
 }
 
-static void look_json(PlanFacts *e, const char *name, const char *bytes, size_t length)
+static Status look_json(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                        Fault *fault)
 {
-    json_t *root = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, NULL);
+    json_t *root;
+    const Status status = json_parse(&root, bytes, length, JSON_REJECT_DUPLICATES, NULL, fault);
+    if (status) return status;
     if (!json_is_object(root)) unreadable(e, name, "not a JSON object");
     json_decref(root);
+    return STATUS_OK;
 }
 
-typedef void LookBytes(PlanFacts *e, const char *name, const char *bytes, size_t length);
+typedef Status LookBytes(PlanFacts *e, const char *name, const char *bytes, size_t length,
+                         Fault *fault);
 
 static Status look_into(PlanFacts *e, const char *name, LookBytes *look, Fault *fault)
 {
     char *bytes;
     size_t length;
-    const Status status = folder_read(e->folder, name, &bytes, &length, fault);
+    Status status = folder_read(e->folder, name, &bytes, &length, fault);
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* said already */
     if (status) return status;
-    look(e, name, bytes, length);
+    status = look(e, name, bytes, length, fault);
     memory_free(bytes);
-    return STATUS_OK;
+    return status;
 }
 
 Status content_jpeg(PlanFacts *e, const char *name, Fault *fault)

@@ -6,6 +6,7 @@
 #include "check/check_model.h"
 
 #include "base/folder.h"
+#include "base/json_file.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -37,19 +38,20 @@ static bool broken_model(Model *m, const char *what)
 }
 
 /* glTF 2.0, 4.4: the JSON chunk, then the binary one, which may be missing. */
-static bool open_chunks(Model *m, const char *bytes, size_t length)
+static Status open_chunks(Model *m, const char *bytes, size_t length, Fault *fault)
 {
-    if (length < 20 || memcmp(bytes, "glTF", 4) != 0) return false;
+    if (length < 20 || memcmp(bytes, "glTF", 4) != 0) return STATUS_OK;
     const size_t json = plan_facts_u32(bytes + 12);
-    if (json > length - 20) return false;
-    m->root = json_loadb(bytes + 20, json, 0, NULL);
+    if (json > length - 20) return STATUS_OK;
+    const Status status = json_parse(&m->root, bytes + 20, json, 0, NULL, fault);
+    if (status) return status;
     const char *rest = bytes + 20 + json;
     const size_t left = length - 20 - json;
     if (left >= 8 && memcmp(rest + 4, "BIN", 4) == 0 && plan_facts_u32(rest) <= left - 8) {
         m->bin = rest + 8;
         m->length = plan_facts_u32(rest);
     }
-    return json_is_object(m->root);
+    return STATUS_OK;
 }
 
 static const json_t *item(const Model *m, const char *list, const json_t *index)
@@ -239,10 +241,8 @@ Status check_model(PlanFacts *e, Fault *fault)
     if (status == STATUS_NO_INPUT) return STATUS_OK; /* check_files has said so */
     if (status) return status;
     Model m = {.e = e, .found = memory_create(e->blocks, 1)};
-    if (!m.found)
-        status = memory_fault(fault, e->blocks, 1);
-    else if (open_chunks(&m, bytes, length)) /* else check_files has said so */
-        take_scene(&m);
+    status = m.found ? open_chunks(&m, bytes, length, fault) : memory_fault(fault, e->blocks, 1);
+    if (!status && json_is_object(m.root)) take_scene(&m); /* else check_files has said so */
     json_decref(m.root);
     memory_free(m.found);
     memory_free(bytes);

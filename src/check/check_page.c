@@ -8,6 +8,7 @@
 
 #include "base/digest.h"
 #include "base/folder.h"
+#include "base/json_file.h"
 #include "base/memory.h"
 
 #include <stdio.h>
@@ -331,7 +332,8 @@ static Status check_blocks_of_page(Reading *r, char *html, Fault *fault)
         broken_page(e, "holds no plan");
         return STATUS_OK;
     }
-    r->head = json_loadb(head.start, head.length, 0, NULL);
+    const Status parsed = json_parse(&r->head, head.start, head.length, 0, NULL, fault);
+    if (parsed) return parsed;
     r->code = memory_create(bricks.length + 1, 1);
     if (r->code) r->used = memory_create(e->blocks + 1, 1);
     if (!r->used) return memory_fault(fault, bricks.length + 1, 1);

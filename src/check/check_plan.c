@@ -6,6 +6,7 @@
 
 #include "base/csv_stream.h"
 #include "base/folder.h"
+#include "base/json_file.h"
 #include "base/memory.h"
 #include "check/check_core.h"
 
@@ -319,8 +320,9 @@ Status check_plan(PlanFacts *e, Fault *fault)
     Status status = folder_read(e->folder, "plan.json", &bytes, &length, fault);
     if (status) return status;
     json_error_t error;
-    e->plan = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, &error);
+    status = json_parse(&e->plan, bytes, length, JSON_REJECT_DUPLICATES, &error, fault);
     memory_free(bytes);
+    if (status) return status;
     if (!json_is_object(e->plan)) {
         return fault_set(fault, STATUS_DATA,
                          "%s/plan.json:%d:%d: not a JSON object (%s); plan the mural anew",

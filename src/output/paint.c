@@ -12,6 +12,7 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "base/output_file.h"
+#include "base/written_png.h"
 
 #include <errno.h>
 #include <setjmp.h>
@@ -44,6 +45,7 @@ enum { LEVEL_OF_DIFFERENCES = 1, LEVEL_OF_ROWS = 6 };
 
 struct Paint {
     FILE *file;
+    bool in_memory;
     png_structp png;
     png_infop info;
     bool up;          /* rows are stored as the difference from the row above */
@@ -155,6 +157,7 @@ Status paint_create(Paint **out, const char *path, const PaintOptions *options, 
         [PAINT_RGB] = 3, [PAINT_GREY] = 1, [PAINT_GREY16] = 2, [PAINT_INDEXED] = 1};
     p->row_bytes = (size_t)options->width * bytes[options->kind];
     p->rows_left = options->height;
+    p->in_memory = options->memory;
     Status status = packs_init(p, options->threads, fault);
     p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, on_png_error, on_png_warning,
                                        NULL, png_take, png_give);
@@ -261,7 +264,8 @@ static bool ended(Paint *p)
 Status paint_finish(Paint *p, Fault *fault)
 {
     if (!p) return STATUS_OK;
-    const Status status = ended(p) ? STATUS_OK : output_file_fault(p->path, errno, fault);
+    Status status = ended(p) ? STATUS_OK : output_file_fault(p->path, errno, fault);
+    if (!status && !p->in_memory) status = written_png_check(p->path, fault);
     paint_free(p);
     return status;
 }

@@ -1,12 +1,14 @@
 /* The files are written side by side, the longest first, so that the last to end is not one that
  * began late. A writer reads the mural and writes its own file, nothing else; so the order in
  * which they run changes no byte, and of several faults the one that comes first in the list is
- * told, whichever came first in time.
+ * told, whichever came first in time. Pages are drawn by a library that ends the program where it
+ * finds no memory, so they are written apart from it (base/apart.h).
  *
  * Source: longest processing time first, R. L. Graham, "Bounds on multiprocessing timing
  * anomalies", SIAM Journal on Applied Mathematics 17 (1969). */
 #include "plan/outputs.h"
 
+#include "base/apart.h"
 #include "base/bands.h"
 #include "base/digest.h"
 #include "base/output_list.h"
@@ -63,6 +65,41 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
     return relief_render_write(m, &options, path, v, f);
 }
 
+/* A writer of pages, and what it is given. */
+typedef struct Pages {
+    LongWriter *write;
+    const Mural *mural;
+    const char *path;
+} Pages;
+
+static Status write_pages(void *context, const Voice *voice, Fault *fault)
+{
+    const Pages *pages = context;
+    return pages->write(pages->mural, pages->path, voice, fault);
+}
+
+static Status write_apart(LongWriter *writer, const Mural *m, const char *path, const Voice *voice,
+                          Fault *fault)
+{
+    Pages pages = {writer, m, path};
+    return apart_run(path, write_pages, &pages, voice, fault);
+}
+
+static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    return write_apart(quote_page_write, m, path, v, f);
+}
+
+static Status write_book(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    return write_apart(book_write, m, path, v, f);
+}
+
+static Status write_kit(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    return write_apart(kit_write, m, path, v, f);
+}
+
 /* The labour is a rough time in milliseconds, as measured on 480 x 320 cells and between a flat
  * mural and a relief. */
 typedef struct OutputWriter {
@@ -91,10 +128,10 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_RELIEF_PNG] = {NULL, write_relief, 650},
     [OUTPUT_RELIEF_GLB] = {NULL, gltf_write, 45},
     [OUTPUT_QUOTE_JSON] = {quote_json_write, NULL, 1},
-    [OUTPUT_QUOTE_PDF] = {NULL, quote_page_write, 15},
-    [OUTPUT_BOOK_PDF] = {NULL, book_write, 6000},
+    [OUTPUT_QUOTE_PDF] = {NULL, write_quote, 15},
+    [OUTPUT_BOOK_PDF] = {NULL, write_book, 6000},
     [OUTPUT_BOOK_HTML] = {NULL, page_write, 6},
-    [OUTPUT_KIT_PDF] = {NULL, kit_write, 3000},
+    [OUTPUT_KIT_PDF] = {NULL, write_kit, 3000},
 };
 
 static bool is_wanted(OutputWhen when, const Mural *m)

@@ -28,10 +28,12 @@ static Status open_plan(const char *folder, json_t **plan_out, Fault *fault)
 {
     char *bytes;
     size_t length;
-    const Status status = folder_read(folder, "plan.json", &bytes, &length, fault);
+    json_t *plan;
+    Status status = folder_read(folder, "plan.json", &bytes, &length, fault);
     if (status) return status;
-    json_t *plan = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, NULL);
+    status = json_parse(&plan, bytes, length, JSON_REJECT_DUPLICATES, NULL, fault);
     memory_free(bytes);
+    if (status) return status;
     const char *format = json_string_value(json_object_get(plan, "format"));
     const bool ours = format && !strcmp(format, "rowlock-plan") &&
                       json_integer_value(json_object_get(plan, "version")) == 1;

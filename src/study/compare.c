@@ -3,6 +3,7 @@
  * on the others, and they are shown in an order that does not depend on who was first. */
 #include "study/compare.h"
 
+#include "base/apart.h"
 #include "base/bands.h"
 #include "base/folder.h"
 #include "base/memory.h"
@@ -219,6 +220,20 @@ static bool is_ours(const char *name)
 
 static const FolderKind compared_folder = {is_ours, "compare.csv", "rank,palette,dither,"};
 
+/* A sheet under way; it is drawn apart, since the library that draws may end the program. */
+typedef struct Sheet {
+    SheetWriter *write;
+    const CompareSheet *sheet;
+    const char *path;
+} Sheet;
+
+static Status write_sheet(void *context, const Voice *voice, Fault *fault)
+{
+    (void)voice;
+    const Sheet *s = context;
+    return s->write(s->sheet, s->path, fault);
+}
+
 static Status write_sheets(Compare *k, Folder *folder)
 {
     for (int i = 0; i < k->variants; i++) k->shown[i] = &k->variant[i];
@@ -230,7 +245,8 @@ static Status write_sheets(Compare *k, Folder *folder)
         if (output_list[id].when != OUTPUT_COMPARED) continue;
         voice_progress(k->voice, output_list[id].name, 0);
         folder_path(folder, output_list[id].name, path);
-        const Status status = writers[id](&sheet, path, k->fault);
+        Sheet written = {writers[id], &sheet, path};
+        const Status status = apart_run(path, write_sheet, &written, k->voice, k->fault);
         if (status) return status;
     }
     if (voice_stopped(k->voice))

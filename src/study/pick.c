@@ -3,6 +3,7 @@
  * asked for each number of colours, and thoroughly for the one that the user wants. */
 #include "study/pick.h"
 
+#include "base/apart.h"
 #include "base/bands.h"
 #include "base/memory.h"
 #include "base/output_file.h"
@@ -382,13 +383,21 @@ static Status write_out(const Pick *p)
     return write_palette(p, NULL);
 }
 
-static Status write_in_place(const Pick *p)
+/* Apart, since the library that draws may end the program. */
+static Status draw_curve(void *context, const Voice *voice, Fault *fault)
+{
+    (void)voice;
+    const Pick *p = context;
+    return curve_png(&p->curve, p->place[2].partial, fault);
+}
+
+static Status write_in_place(Pick *p)
 {
     const Place *place = p->place;
     if (to_standard_output(p)) return write_out(p);
     Status status = write_palette(p, place[0].partial);
     if (!status) status = curve_csv(&p->curve, &p->studio.palette, place[1].partial, p->fault);
-    if (!status) status = curve_png(&p->curve, place[2].partial, p->fault);
+    if (!status) status = apart_run(place[2].path, draw_curve, p, p->voice, p->fault);
     if (!status) status = put_in_place(p);
     for (int i = 0; i < PICK_FILES; i++) unlink(place[i].partial);
     return status;
