@@ -35,7 +35,7 @@ MAY.model = base colour
 
 LAW.picture = files to an image of cells
 MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm \
-    picture_other picture sample
+    picture_other picture held_picture sample
 MAY.picture = base colour model
 
 LAW.eye = what a viewer sees
@@ -105,7 +105,7 @@ MODULES.check = verdict plan_facts check_core check_plan check_solid check_bond 
 MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms
-MODULES.api = handle settings runs live
+MODULES.api = handle settings runs live live_views
 MAY.api = base model eye output plan study check
 
 LAW.command = options, help and main, upon the public header alone

@@ -267,6 +267,18 @@ ROWLOCK_API RowlockStatus rowlock_live_write(RowlockLive *live, const RowlockJob
 
 /* These look at the plan as it is; with nothing there that serves they fault with ROWLOCK_USAGE. */
 
+/* What the mural shows of the reference. */
+typedef struct RowlockFrame {
+    long picture_width, picture_height; /* pixels, upright */
+    double left, top, width, height;    /* the part that is shown; pixels from the upper left */
+    int columns, rows;                  /* cells that it is divided into */
+    double width_mm, height_mm;         /* of the mural */
+} RowlockFrame;
+
+/* Needs ROWLOCK_TO_PICTURE. */
+ROWLOCK_API RowlockStatus rowlock_live_frame(RowlockLive *live, RowlockFrame *frame_out,
+                                             RowlockFault *fault);
+
 /* A colour of the palette. */
 typedef struct RowlockColour {
     char id[17], name[121]; /* UTF-8 */
@@ -301,19 +313,27 @@ ROWLOCK_API void rowlock_bytes_free(RowlockBytes *bytes); /* leaves it empty */
 
 /* What a picture shows. */
 typedef enum RowlockView {
+    ROWLOCK_VIEW_WHOLE,          /* the reference whole and upright, to choose a crop on */
     ROWLOCK_VIEW_REFERENCE,      /* the image of cells */
-    ROWLOCK_VIEW_FITTED,         /* the same within what the palette can show; to FIGURES, or where
-                                    the job fits tones */
+    ROWLOCK_VIEW_REFERENCE_SEEN, /* the same as the eye sees it from a distance */
+    ROWLOCK_VIEW_FITTED,         /* the image within what the palette can show; with FIGURES, or
+                                    where the job fits tones */
     ROWLOCK_VIEW_CELLS,          /* the face, or the sketch; indexed, one pixel a cell */
-    ROWLOCK_VIEW_FACE_SEEN,      /* the face as the eye sees it from a distance */
-    ROWLOCK_VIEW_REFERENCE_SEEN, /* the reference through the same eye */
+    ROWLOCK_VIEW_FACE_SEEN,      /* the same as the eye sees it from a distance */
+    ROWLOCK_VIEW_BRICKS,         /* the bricks with their joints; before FIGURES each cell is one */
+    ROWLOCK_VIEW_RELIEF,         /* the same in the light of a lamp, with RELIEF */
+    ROWLOCK_VIEW_STEPS,          /* the steps of a relief; indexed, one pixel a cell */
+    ROWLOCK_VIEW_LAYERS,         /* the outlines of layers over the image, with RELIEF */
     ROWLOCK_VIEWS
 } RowlockView;
 
 typedef struct RowlockViewing {
     RowlockView view;
-    int pixels;         /* the most across; 0: one a cell */
-    double distance_mm; /* of what is seen through the eye; 0 is close by */
+    int pixels;         /* the most across; 0: one a cell, or as the plan's own picture has it */
+    double distance_mm; /* of what is seen by the eye; 0 is close by */
+    /* Of the lamp, degrees: clockwise from above, and off the wall, above 0 to 90. With a height of
+     * 0 both are the job's. */
+    double light_angle, light_height;
 } RowlockViewing;
 
 /* A PNG of the view. A cell is as many whole pixels wide as there is room for, and one where there

@@ -1,22 +1,21 @@
 /* The plan that stays open, for others: what they see is copied out of a state that does not
  * change, so nothing that they hold goes away under them. */
+#include "api/live.h"
+
 #include "api/handle.h"
 #include "base/memory.h"
-#include "eye/eye.h"
 #include "output/plan_json.h"
 #include "output/quote_json.h"
-#include "output/views.h"
 #include "plan/closing_notes.h"
-#include "plan/open_plan.h"
 #include "plan/plan.h"
 #include "plan/size_notes.h"
 
 #include <assert.h>
 #include <string.h>
 
-struct RowlockLive {
-    OpenPlan *plan;
-};
+/* Pixels of a reference that are held, so that another crop or size does not read its file: 24
+ * megapixels at 8 bits are 72 MB. */
+#define HOLD_BYTES ((size_t)192 << 20)
 
 static const Stage stage_of_reach[] = {[ROWLOCK_TO_PICTURE] = STAGE_PICTURE,
                                        [ROWLOCK_TO_SKETCH] = STAGE_SKETCH,
@@ -30,7 +29,7 @@ RowlockStatus rowlock_live_create(RowlockLive **live_out, RowlockFault *fault)
     Fault own = {0};
     RowlockLive *live = *live_out = memory_create(1, sizeof *live);
     Status status = live ? STATUS_OK : memory_fault(&own, 1, sizeof *live);
-    if (!status) status = open_plan_create(&live->plan, NULL, &own);
+    if (!status) status = open_plan_create(&live->plan, NULL, HOLD_BYTES, &own);
     if (status) {
         memory_free(live);
         *live_out = NULL;
@@ -116,14 +115,13 @@ RowlockStatus rowlock_live_write(RowlockLive *live, const RowlockJob *job,
 
 /* ---- the face ---- */
 
-static Status not_there(const char *what, Fault *fault)
+Status live_not_there(const char *what, Fault *fault)
 {
     return fault_set(fault, STATUS_USAGE, "live: %s is not there; update the plan as far as it",
                      what);
 }
 
-/* The face, or the sketch; NULL: neither. */
-static const Grid *face_of(const PlanState *state)
+const Grid *live_face_of(const PlanState *state)
 {
     if (!state) return NULL;
     return state_face(state) ? state_face(state) : state_sketch(state);
@@ -180,9 +178,9 @@ RowlockStatus rowlock_live_face(RowlockLive *live, RowlockFace **face_out, Rowlo
 {
     Fault own = {0};
     const PlanState *state = open_plan_see(live->plan);
-    const Grid *grid = face_of(state);
+    const Grid *grid = live_face_of(state);
     RowlockFace *face = *face_out = NULL;
-    Status status = grid ? STATUS_OK : not_there("a face", &own);
+    Status status = grid ? STATUS_OK : live_not_there("a face", &own);
     if (!status) {
         face = memory_create(1, sizeof *face);
         status = face ? fill_face(face, state, grid, &own) : memory_fault(&own, 1, sizeof *face);
@@ -204,7 +202,32 @@ void rowlock_face_free(RowlockFace *face)
     memory_free(face);
 }
 
-/* ---- pictures ---- */
+/* ---- the frame ---- */
+
+RowlockStatus rowlock_live_frame(RowlockLive *live, RowlockFrame *frame_out, RowlockFault *fault)
+{
+    Fault own = {0};
+    const PlanState *state = open_plan_see(live->plan);
+    const Status status = state ? STATUS_OK : live_not_there("a picture", &own);
+    *frame_out = (RowlockFrame){0};
+    if (state) {
+        const DepthFrame *f = &state_picture(state)->frame;
+        *frame_out = (RowlockFrame){.picture_width = (long)f->width,
+                                    .picture_height = (long)f->height,
+                                    .left = f->crop.x,
+                                    .top = f->crop.y,
+                                    .width = f->crop.width,
+                                    .height = f->crop.height,
+                                    .columns = f->columns,
+                                    .rows = f->rows,
+                                    .width_mm = f->columns * brief_cell_width(&state->brief),
+                                    .height_mm = f->rows * brief_cell_height(&state->brief)};
+    }
+    open_plan_leave(live->plan, state);
+    return handle_tell(fault, &own, status);
+}
+
+/* ---- figures ---- */
 
 void rowlock_bytes_free(RowlockBytes *bytes)
 {
@@ -212,67 +235,9 @@ void rowlock_bytes_free(RowlockBytes *bytes)
     *bytes = (RowlockBytes){0};
 }
 
-static Status view_face_seen(const PlanState *state, const RowlockViewing *viewing,
-                             const ViewSize *size, MemoryFile *png, Fault *fault)
-{
-    Image face = {0};
-    Status status = eye_face(&state_studio(state)->palette, face_of(state), &face, fault);
-    if (!status) status = view_image_seen(&face, viewing->distance_mm, size, png, fault);
-    image_clear(&face);
-    return status;
-}
-
-static Status view(const PlanState *state, const RowlockViewing *viewing, MemoryFile *png,
-                   Fault *fault)
-{
-    if (!state) return not_there("a picture", fault);
-    const ViewSize size = {brief_cell_width(&state->brief), brief_cell_height(&state->brief),
-                           viewing->pixels, state->brief.threads};
-    const Image *image = &state_picture(state)->image;
-    const Grid *face = face_of(state);
-    switch (viewing->view) {
-    case ROWLOCK_VIEW_REFERENCE:
-        return view_image(image, &size, png, fault);
-    case ROWLOCK_VIEW_REFERENCE_SEEN:
-        return view_image_seen(image, viewing->distance_mm, &size, png, fault);
-    case ROWLOCK_VIEW_FITTED:
-        return state_fitted(state) ? view_image(state_fitted(state), &size, png, fault)
-                                   : not_there("a fitted picture", fault);
-    case ROWLOCK_VIEW_CELLS:
-        return face ? view_cells(face, &state_studio(state)->palette, png, fault)
-                    : not_there("a face", fault);
-    case ROWLOCK_VIEW_FACE_SEEN:
-        return face ? view_face_seen(state, viewing, &size, png, fault)
-                    : not_there("a face", fault);
-    case ROWLOCK_VIEWS:
-        break;
-    }
-    return fault_set(fault, STATUS_USAGE, "live: %d is no view; give one of the list",
-                     (int)viewing->view);
-}
-
-static RowlockBytes bytes_of(const MemoryFile *file)
-{
-    return (RowlockBytes){file->byte, file->length};
-}
-
-RowlockStatus rowlock_live_view(RowlockLive *live, const RowlockViewing *viewing,
-                                RowlockBytes *png_out, RowlockFault *fault)
-{
-    Fault own = {0};
-    MemoryFile png = {0};
-    const PlanState *state = open_plan_see(live->plan);
-    const Status status = view(state, viewing, &png, &own);
-    open_plan_leave(live->plan, state);
-    *png_out = bytes_of(&png);
-    return handle_tell(fault, &own, status);
-}
-
-/* ---- figures ---- */
-
 static Status tell_figures(const PlanState *state, MemoryFile *to, Fault *fault)
 {
-    if (!state || !state_figures(state)) return not_there("what is reckoned of bricks", fault);
+    if (!state || !state_figures(state)) return live_not_there("what is reckoned of bricks", fault);
     Making making = {0};
     const Mural mural = state_mural(state);
     json_t *document = json_object();
@@ -288,6 +253,6 @@ RowlockStatus rowlock_live_figures(RowlockLive *live, RowlockBytes *json_out, Ro
     const PlanState *state = open_plan_see(live->plan);
     const Status status = tell_figures(state, &json, &own);
     open_plan_leave(live->plan, state);
-    *json_out = bytes_of(&json);
+    *json_out = (RowlockBytes){json.byte, json.length};
     return handle_tell(fault, &own, status);
 }

@@ -22,25 +22,18 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Where a picture goes: a file, or memory where it is given. */
-typedef struct Place {
-    const char *path;
-    MemoryFile *memory;
-} Place;
-
 /* A plane of indices into so many colours. */
-static Status write_plane(const Place *place, const Grid *g, const uint8_t *plane,
+static Status write_plane(const PaintPlace *place, const Grid *g, const uint8_t *plane,
                           const uint8_t (*colour)[3], int colours, Fault *fault)
 {
     Paint *paint;
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
-    options.memory = place->memory;
     options.width = g->columns;
     options.height = g->rows;
     options.kind = PAINT_INDEXED;
     options.colour = colour;
     options.colours = colours;
-    Status status = paint_create(&paint, place->path, &options, fault);
+    Status status = paint_create(&paint, place, &options, fault);
     for (int row = g->rows - 1; !status && row >= 0; row--)
         status = paint_row(paint, plane + (size_t)row * (size_t)g->columns, fault);
     if (!status) return paint_finish(paint, fault);
@@ -48,8 +41,8 @@ static Status write_plane(const Place *place, const Grid *g, const uint8_t *plan
     return status;
 }
 
-static Status write_cells(const Place *place, const Grid *grid, const Palette *palette,
-                          Fault *fault)
+Status cells_png_write(const Grid *grid, const Palette *palette, const PaintPlace *place,
+                       Fault *fault)
 {
     uint8_t colour[PALETTE_MOST][3];
     for (int i = 0; i < palette->count; i++) memcpy(colour[i], palette->colour[i].srgb, 3);
@@ -57,26 +50,15 @@ static Status write_cells(const Place *place, const Grid *grid, const Palette *p
                        fault);
 }
 
-Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault)
-{
-    return write_cells(&(Place){.path = path}, grid, palette, fault);
-}
-
-Status cells_png_keep(const Grid *grid, const Palette *palette, MemoryFile *to, Fault *fault)
-{
-    return write_cells(&(Place){"cells", to}, grid, palette, fault);
-}
-
 /* All steps that may be painted have a colour, whether the mural has them or not. */
-Status steps_png_write(const Grid *grid, const char *path, Fault *fault)
+Status steps_png_write(const Grid *grid, const PaintPlace *place, Fault *fault)
 {
     uint8_t colour[INDEX_COLOURS][3];
     int most = RELIEF_STEPS_MOST;
     for (int i = 0; i < INDEX_COLOURS; i++) step_colour(i, colour[i]);
     for (size_t i = 0; i < grid_cells(grid); i++)
         if (grid->steps[i] > most) most = grid->steps[i];
-    return write_plane(&(Place){.path = path}, grid, grid->steps, (const uint8_t(*)[3])colour,
-                       most + 1, fault);
+    return write_plane(place, grid, grid->steps, (const uint8_t(*)[3])colour, most + 1, fault);
 }
 
 /* Index of the palette by 8-bit colour; where two colours look alike on a screen, the

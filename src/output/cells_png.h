@@ -5,15 +5,14 @@
 #ifndef ROWLOCK_OUTPUT_CELLS_PNG_H
 #define ROWLOCK_OUTPUT_CELLS_PNG_H
 
-#include "base/memory_file.h"
 #include "model/grid.h"
 #include "model/palette.h"
+#include "output/paint.h"
 
-Status cells_png_write(const Grid *grid, const Palette *palette, const char *path, Fault *fault);
-/* The same bytes into memory. */
-Status cells_png_keep(const Grid *grid, const Palette *palette, MemoryFile *to, Fault *fault);
+Status cells_png_write(const Grid *grid, const Palette *palette, const PaintPlace *place,
+                       Fault *fault);
 /* The index of a pixel is its steps; the colours are those of model/index_colours. */
-Status steps_png_write(const Grid *grid, const char *path, Fault *fault);
+Status steps_png_write(const Grid *grid, const PaintPlace *place, Fault *fault);
 
 /* Makes *grid_out from the file, flat. columns and rows are what the job asks for, 0
  * where it does not say; another size is a fault. */

@@ -25,7 +25,8 @@ enum { LEFT = FACE_LEFT, RIGHT = FACE_RIGHT, BELOW = FACE_BELOW, ABOVE = FACE_AB
  * no more than a picture viewer opens at once. Our choice. */
 enum {
     PREVIEW_ACROSS = 4000,
-    PREVIEW_LEAST = 6, /* fewer do not show a knob */
+    PREVIEW_LEAST = 6, /* fewer do not show a knob, */
+    PREVIEW_JOINT = 3, /* and these no joint beside its brick */
     PREVIEW_CELL = 24,
     PREVIEW_MOST = 12000,
     PROOF_MOST = 1200, /* of each of its two pictures, along the longer side */
@@ -77,7 +78,8 @@ static Status face_tiles_init(Tiles *t, const Palette *palette, int width, int h
     const size_t count = (size_t)palette->count * SIDES * (size_t)width * (size_t)height;
     *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
     if (!t->rgb) return memory_fault(fault, count, 3);
-    const double edge = 1.0 / (width < height ? width : height);
+    const int less = width < height ? width : height;
+    const double edge = less < PREVIEW_JOINT ? 0 : 1.0 / less;
     Srgb8 screen;
     srgb8_init(&screen);
     for (int i = 0; i < palette->count; i++) {
@@ -100,7 +102,8 @@ uint8_t *face_sides(const Mural *m)
     const size_t columns = (size_t)m->grid->columns;
     uint8_t *sides = memory_create(columns * (size_t)m->grid->rows, 1);
     if (!sides) return NULL;
-    for (size_t i = 0; i < m->laid->count; i++) {
+    if (!m->laid) memset(sides, LEFT | RIGHT | BELOW | ABOVE, columns * (size_t)m->grid->rows);
+    for (size_t i = 0; m->laid && i < m->laid->count; i++) {
         const Brick *b = &m->laid->brick[i];
         for (int r = b->row; r < b->row + b->rows; r++)
             for (int c = b->column; c < b->column + b->columns; c++) {
@@ -117,13 +120,14 @@ uint8_t *face_sides(const Mural *m)
     return sides;
 }
 
-static void preview_scale(const Mural *m, int *width_out, int *height_out)
+static void preview_scale(const Mural *m, int across, int *width_out, int *height_out)
 {
     const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
     int width = PREVIEW_ACROSS / most;
     if (width < PREVIEW_LEAST) width = PREVIEW_LEAST;
     if (width > PREVIEW_CELL) width = PREVIEW_CELL;
     while (width > 1 && (long)width * most > PREVIEW_MOST) width--;
+    while (width > 1 && across && width * m->grid->columns > across) width--;
     const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
     *width_out = width;
     *height_out = height < 1 ? 1 : height;
@@ -156,10 +160,11 @@ static Status preview_rows(const Mural *m, const Preview *p, Paint *paint, const
     return STATUS_OK;
 }
 
-Status face_pictures_preview(const Mural *m, const char *path, const Voice *voice, Fault *fault)
+Status face_pictures_preview(const Mural *m, const PaintPlace *place, const Voice *voice,
+                             Fault *fault)
 {
     int width, height;
-    preview_scale(m, &width, &height);
+    preview_scale(m, place->across, &width, &height);
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
     options.width = m->grid->columns * width;
     options.height = m->grid->rows * height;
@@ -171,7 +176,7 @@ Status face_pictures_preview(const Mural *m, const char *path, const Voice *voic
     if (!status)
         status = face_tiles_init(&preview.tiles, m->palette, width, height,
                                  m->solid.build == BUILD_PLAQUE, fault);
-    if (!status) status = paint_create(&paint, path, &options, fault);
+    if (!status) status = paint_create(&paint, place, &options, fault);
     if (!status) status = preview_rows(m, &preview, paint, voice, fault);
     if (!status) {
         status = paint_finish(paint, fault);
@@ -311,7 +316,8 @@ static Status write_canvas(const Canvas *canvas, int threads, const char *path, 
     options.width = canvas->width;
     options.height = canvas->height;
     options.threads = threads;
-    Status status = paint_create(&paint, path, &options, fault);
+    const PaintPlace place = paint_file(path);
+    Status status = paint_create(&paint, &place, &options, fault);
     for (int y = 0; !status && y < canvas->height; y++)
         status = paint_row(paint, canvas_row(canvas, y), fault);
     if (!status) return paint_finish(paint, fault);

@@ -4,17 +4,19 @@
 
 #include "base/voice.h"
 #include "figures/mural.h"
+#include "output/paint.h"
 
 /* Sides of a cell on which the brick of its face ends. */
 enum { FACE_LEFT = 1, FACE_RIGHT = 2, FACE_BELOW = 4, FACE_ABOVE = 8 };
 
-/* Which sides of each cell are its brick's, for the bricks that make up the face: rows x
- * columns, memory_free frees it; NULL where there is no memory. */
+/* Which sides of each cell are its brick's, for the bricks that make up the face, or for each cell
+ * by itself where no bricks are laid yet: rows x columns, memory_free frees it; NULL where there is
+ * no memory. */
 uint8_t *face_sides(const Mural *mural);
 
 /* preview.png: every brick with its joints, a plaque's with its knobs. Six to 24 pixels
  * a cell, fewer where the face would pass 12000 pixels. */
-Status face_pictures_preview(const Mural *mural, const char *path, const Voice *voice,
+Status face_pictures_preview(const Mural *mural, const PaintPlace *place, const Voice *voice,
                              Fault *fault);
 
 /* proof.jpg: the face as the eye sees it from the job's distance, and close by with its joints,

@@ -16,12 +16,12 @@
 typedef void FillRow(const Subject *subject, int row, uint8_t *out);
 
 static Status write_rows(const Subject *s, const PaintOptions *options, size_t bytes, FillRow *fill,
-                         const char *path, Fault *fault)
+                         const PaintPlace *place, Fault *fault)
 {
     Paint *paint = NULL;
     uint8_t *line = memory_create((size_t)s->columns, bytes);
     if (!line) return memory_fault(fault, (size_t)s->columns, bytes);
-    Status status = paint_create(&paint, path, options, fault);
+    Status status = paint_create(&paint, place, options, fault);
     for (int row = s->rows - 1; !status && row >= 0; row--) {
         fill(s, row, line);
         status = paint_row(paint, line, fault);
@@ -38,7 +38,7 @@ static void fill_labels(const Subject *s, int row, uint8_t *out)
     for (int x = 0; x < s->columns; x++) out[x] = (uint8_t)s->list.layer[label[x]].index;
 }
 
-Status layers_png_write(const Subject *s, const char *path, Fault *fault)
+Status layers_png_write(const Subject *s, const PaintPlace *place, Fault *fault)
 {
     uint8_t colour[INDEX_COLOURS][3];
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
@@ -48,7 +48,7 @@ Status layers_png_write(const Subject *s, const char *path, Fault *fault)
     options.kind = PAINT_INDEXED;
     options.colour = (const uint8_t(*)[3])colour;
     options.colours = s->list.layer[s->list.count - 1].index + 1;
-    return write_rows(s, &options, 1, fill_labels, path, fault);
+    return write_rows(s, &options, 1, fill_labels, place, fault);
 }
 
 static void fill_depth(const Subject *s, int row, uint8_t *out)
@@ -62,13 +62,13 @@ static void fill_depth(const Subject *s, int row, uint8_t *out)
     }
 }
 
-Status depth_png_write(const Subject *s, const char *path, Fault *fault)
+Status depth_png_write(const Subject *s, const PaintPlace *place, Fault *fault)
 {
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
     options.width = s->columns;
     options.height = s->rows;
     options.kind = PAINT_GREY16;
-    return write_rows(s, &options, 2, fill_depth, path, fault);
+    return write_rows(s, &options, 2, fill_depth, place, fault);
 }
 
 /* ---- outlines ---- */
@@ -155,12 +155,13 @@ static Status paint_cells(const Sheet *h, Paint *paint, Fault *fault)
     return status;
 }
 
-Status outlines_png_write(const Subject *s, const Image *image, int threads, const char *path,
-                          Fault *fault)
+Status outlines_png_write(const Subject *s, const Image *image, int threads,
+                          const PaintPlace *place, Fault *fault)
 {
     const int fit = ACROSS / (s->columns > s->rows ? s->columns : s->rows);
     Sheet h = {.s = s, .image = image};
     h.cell = fit < CELL_LEAST ? CELL_LEAST : fit > CELL_MOST ? CELL_MOST : fit;
+    while (place->across && h.cell > 1 && s->columns * h.cell > place->across) h.cell--;
     const size_t width = (size_t)s->columns * (size_t)h.cell;
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
     options.width = (int)width;
@@ -169,7 +170,7 @@ Status outlines_png_write(const Subject *s, const Image *image, int threads, con
     Paint *paint = NULL;
     h.tint = memory_create((size_t)s->columns, sizeof *h.tint);
     h.rgb = memory_create(width, 3);
-    Status status = h.tint && h.rgb ? paint_create(&paint, path, &options, fault)
+    Status status = h.tint && h.rgb ? paint_create(&paint, place, &options, fault)
                                     : memory_fault(fault, width, 3);
     if (!status) status = paint_cells(&h, paint, fault);
     memory_free(h.tint);

@@ -145,8 +145,9 @@ static Status packs_init(Paint *p, int threads, Fault *fault)
     return made ? STATUS_OK : memory_fault(fault, rows, row);
 }
 
-Status paint_create(Paint **out, const char *path, const PaintOptions *options, Fault *fault)
+Status paint_create(Paint **out, const PaintPlace *place, const PaintOptions *options, Fault *fault)
 {
+    const char *path = place->path;
     *out = NULL;
     const size_t length = strlen(path);
     Paint *p = memory_create(1, sizeof *p + length);
@@ -157,15 +158,15 @@ Status paint_create(Paint **out, const char *path, const PaintOptions *options, 
         [PAINT_RGB] = 3, [PAINT_GREY] = 1, [PAINT_GREY16] = 2, [PAINT_INDEXED] = 1};
     p->row_bytes = (size_t)options->width * bytes[options->kind];
     p->rows_left = options->height;
-    p->in_memory = options->memory;
+    p->in_memory = place->memory;
     Status status = packs_init(p, options->threads, fault);
     p->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, NULL, on_png_error, on_png_warning,
                                        NULL, png_take, png_give);
     p->info = p->png ? png_create_info_struct(p->png) : NULL;
     if (!status && !p->info) status = memory_fault(fault, 1, 1);
     if (!status)
-        status = options->memory ? memory_file_open(&p->file, options->memory, fault)
-                                 : output_file_open(&p->file, path, fault);
+        status = place->memory ? memory_file_open(&p->file, place->memory, fault)
+                               : output_file_open(&p->file, path, fault);
     if (status) {
         paint_free(p);
         return status;

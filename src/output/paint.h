@@ -23,21 +23,25 @@ typedef struct PaintOptions {
     const uint8_t (*colour)[3]; /* for PAINT_INDEXED: sRGB, the PLTE; else NULL */
     int colours;                /* 1 to 256 of them */
     int threads;                /* that pack rows; their number never changes the file */
-    MemoryFile *memory;         /* NULL, or where the picture goes instead of a file */
 } PaintOptions;
 
 #define PAINT_OPTIONS_DEFAULT                                                                      \
-    ((PaintOptions){.width = 1,                                                                    \
-                    .height = 1,                                                                   \
-                    .kind = PAINT_RGB,                                                             \
-                    .colour = NULL,                                                                \
-                    .colours = 0,                                                                  \
-                    .threads = 1,                                                                  \
-                    .memory = NULL})
+    ((PaintOptions){                                                                               \
+        .width = 1, .height = 1, .kind = PAINT_RGB, .colour = NULL, .colours = 0, .threads = 1})
 
-/* Creates the file and writes its header; with options->memory the path is for messages alone.
- * Faults: it cannot be created or written, no memory. */
-Status paint_create(Paint **paint_out, const char *path, const PaintOptions *options, Fault *fault);
+/* Where a picture goes: into a file, or into memory where that is given, and then no wider than
+ * so many pixels, 0 for as wide as it is by itself. */
+typedef struct PaintPlace {
+    const char *path;   /* with memory for messages alone */
+    MemoryFile *memory; /* NULL: a file */
+    int across;
+} PaintPlace;
+
+static inline PaintPlace paint_file(const char *path) { return (PaintPlace){.path = path}; }
+
+/* Creates the file and writes its header. Faults: it cannot be created or written, no memory. */
+Status paint_create(Paint **paint_out, const PaintPlace *place, const PaintOptions *options,
+                    Fault *fault);
 
 /* The next row, top row first. */
 Status paint_row(Paint *paint, const uint8_t *row, Fault *fault);

@@ -91,22 +91,24 @@ static void light_rows(void *context, int begin, int end, int worker)
 
 /* ---- the picture ---- */
 
-static void relief_scale(const Mural *m, int *width_out, int *height_out)
+static void relief_scale(const Mural *m, int across, int *width_out, int *height_out)
 {
     const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
     int width = PIXELS_ACROSS / most;
     width = width < CELL_LEAST ? CELL_LEAST : width > CELL_MOST ? CELL_MOST : width;
     while (width > 1 && (long)width * most > PIXELS_MOST) width--;
+    while (width > 1 && across && width * m->grid->columns > across) width--;
     const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
     *width_out = width;
     *height_out = height < 1 ? 1 : height;
 }
 
-static Status scene_init(Scene *s, const Mural *m, const RakingLightOptions *options, Fault *fault)
+static Status scene_init(Scene *s, const Mural *m, const RakingLightOptions *options, int across,
+                         Fault *fault)
 {
     const size_t cells = (size_t)m->grid->columns * (size_t)m->grid->rows;
     s->mural = m;
-    relief_scale(m, &s->cell_width, &s->cell_height);
+    relief_scale(m, across, &s->cell_width, &s->cell_height);
     s->height = memory_create(cells, sizeof *s->height);
     s->sides = face_sides(m);
     s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
@@ -153,15 +155,15 @@ static Status write_strips(Scene *s, Paint *paint, const Voice *voice, Fault *fa
     return STATUS_OK;
 }
 
-Status relief_render_write(const Mural *mural, const RakingLightOptions *options, const char *path,
-                           const Voice *voice, Fault *fault)
+Status relief_render_write(const Mural *mural, const RakingLightOptions *options,
+                           const PaintPlace *place, const Voice *voice, Fault *fault)
 {
     Scene *s = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
     Paint *paint = NULL;
-    Status status = scene_init(s, mural, options, fault);
+    Status status = scene_init(s, mural, options, place->across, fault);
     if (!status)
-        status = paint_create(&paint, path,
+        status = paint_create(&paint, place,
                               &(PaintOptions){.width = pixels_across(s),
                                               .height = pixels_down(s),
                                               .kind = PAINT_RGB,

@@ -8,9 +8,10 @@
 #include "base/voice.h"
 #include "figures/mural.h"
 #include "figures/raking_light.h"
+#include "output/paint.h"
 
 /* Four to twelve pixels a cell, fewer where the picture would pass 12000 pixels. */
-Status relief_render_write(const Mural *mural, const RakingLightOptions *options, const char *path,
-                           const Voice *voice, Fault *fault);
+Status relief_render_write(const Mural *mural, const RakingLightOptions *options,
+                           const PaintPlace *place, const Voice *voice, Fault *fault);
 
 #endif

@@ -4,7 +4,6 @@
 
 #include "base/memory.h"
 #include "eye/eye.h"
-#include "output/cells_png.h"
 #include "output/paint.h"
 
 #include <math.h>
@@ -23,11 +22,10 @@ typedef struct View {
 
 static void view_scale(View *view, const Image *image, const ViewSize *size, int most)
 {
-    int across = size->pixels ? size->pixels / image->columns : 1;
-    across = across < 1 ? 1 : across > most ? most : across;
-    view->across = across;
-    view->down =
-        size->pixels ? (int)fmax(1, round(across * size->cell_height_mm / size->cell_width_mm)) : 1;
+    const int fit = size->pixels / image->columns;
+    const double aspect = size->cell_height_mm / size->cell_width_mm;
+    view->across = fit < 1 ? 1 : fit > most ? most : fit;
+    view->down = size->pixels ? (int)fmax(1, round(view->across * aspect)) : 1;
     view->width = image->columns * view->across;
     view->height = image->rows * view->down;
 }
@@ -38,11 +36,10 @@ static Status view_begin(View *view, const ViewSize *size, MemoryFile *png_out, 
     options.width = view->width;
     options.height = view->height;
     options.threads = size->threads;
-    options.memory = png_out;
     srgb8_init(&view->screen);
     view->rgb = memory_create((size_t)view->width, 3);
     if (!view->rgb) return memory_fault(fault, (size_t)view->width, 3);
-    return paint_create(&view->paint, "view", &options, fault);
+    return paint_create(&view->paint, &(PaintPlace){"view", png_out, 0}, &options, fault);
 }
 
 static Status view_end(View *view, Status status, Fault *fault)
@@ -127,11 +124,4 @@ Status view_image_seen(const Image *image, double distance_mm, const ViewSize *s
     }
     image_clear(&seen.out);
     return view_end(&view, status, fault);
-}
-
-/* ---- cells ---- */
-
-Status view_cells(const Grid *grid, const Palette *palette, MemoryFile *png_out, Fault *fault)
-{
-    return cells_png_keep(grid, palette, png_out, fault);
 }

@@ -3,9 +3,7 @@
 #define ROWLOCK_OUTPUT_VIEWS_H
 
 #include "base/memory_file.h"
-#include "model/grid.h"
 #include "model/image.h"
-#include "model/palette.h"
 
 /* The size of a picture. */
 typedef struct ViewSize {
@@ -21,8 +19,5 @@ Status view_image(const Image *image, const ViewSize *size, MemoryFile *png_out,
 /* The same as the eye sees it from a distance, mm; 0 is close by. */
 Status view_image_seen(const Image *image, double distance_mm, const ViewSize *size,
                        MemoryFile *png_out, Fault *fault);
-
-/* Cells, as cells.png has them. */
-Status view_cells(const Grid *grid, const Palette *palette, MemoryFile *png_out, Fault *fault);
 
 #endif

@@ -31,8 +31,9 @@ typedef struct CellSpan {
 } CellSpan;
 
 typedef struct Block {
-    uint8_t *stored;
-    double *sums; /* one for each row, column of cells and sample */
+    uint8_t *room;         /* for rows that are pulled */
+    const uint8_t *stored; /* the rows */
+    double *sums;          /* one for each row, column of cells and sample */
     int first, rows;
     enum { BLOCK_FREE, BLOCK_FULL, BLOCK_TAKEN } state;
 } Block;
@@ -283,6 +284,13 @@ static Block *block_find(SampleWork *work, bool full)
     return NULL;
 }
 
+static Status get_rows(Source *source, Block *block, Fault *fault)
+{
+    block->stored =
+        source->stored ? source->stored + (size_t)block->first * source->stored_bytes : block->room;
+    return source->stored ? STATUS_OK : source->pull(source->self, block->rows, block->room, fault);
+}
+
 /* Mutex held on entry and on return, as in the next function. */
 static void pull_block(SampleWork *work, Block *block)
 {
@@ -297,7 +305,7 @@ static void pull_block(SampleWork *work, Block *block)
     const Status status =
         voice_stopped(work->voice)
             ? fault_set(work->fault, STATUS_INTERRUPTED, "%s: stopped; run it again", source->name)
-            : source->pull(source->self, block->rows, block->stored, work->fault);
+            : get_rows(source, block, work->fault);
 
     pthread_mutex_lock(&work->mutex);
     work->pulling = false;
@@ -346,7 +354,7 @@ static void work_on_blocks(void *context, int begin, int end, int worker)
 static Status work_clear(SampleWork *work, int threads, Status status)
 {
     for (int i = 0; work->block && i < work->blocks; i++) {
-        memory_free(work->block[i].stored);
+        memory_free(work->block[i].room);
         memory_free(work->block[i].sums);
     }
     for (int i = 0; work->ready && i < threads; i++) memory_free(work->ready[i]);
@@ -371,9 +379,10 @@ static Status blocks_init(SampleWork *work, int threads, Fault *fault)
     if (!work->block) return memory_fault(fault, (size_t)work->blocks, sizeof *work->block);
     for (int i = 0; i < work->blocks; i++) {
         Block *block = &work->block[i];
-        block->stored = memory_create((size_t)work->block_rows, source->stored_bytes);
+        const size_t pulled = source->stored ? 0 : source->stored_bytes;
+        block->room = memory_create((size_t)work->block_rows, pulled);
         block->sums = memory_create((size_t)work->block_rows, sums);
-        if (!block->stored || !block->sums)
+        if (!block->room || !block->sums)
             return memory_fault(fault, (size_t)work->block_rows, row_bytes);
     }
     if (!source->ready) return STATUS_OK;
@@ -400,6 +409,7 @@ static Status work_init(SampleWork *work, const Crop *crop, int threads, Fault *
     spans_fill(work->across, work->columns, crop->x, crop->width, source->width);
     spans_fill(work->down, work->rows, crop->y, crop->height, source->height);
     work->last_row = work->down[work->rows - 1].last;
+    if (source->stored) work->next_row = work->take_first = work->turn = work->down[0].first;
     return blocks_init(work, threads, fault);
 }
 

@@ -28,8 +28,9 @@ typedef struct Sampling {
     int threads;       /* below 1 counts as 1; never changes a bit of the result */
 } Sampling;
 
-/* Averages over the cells, XYZ D50. The source is used up. The image is the caller's to clear,
- * also if it was empty before. Faults: a crop beyond the picture, a picture that is broken. */
+/* Averages over the cells, XYZ D50. The source is used up, unless its rows are all there. The image
+ * is the caller's to clear, also if it was empty before. Faults: a crop beyond the picture, a
+ * picture that is broken. */
 Status sample_image(Source *source, const Sampling *sampling, Image *image_out, const Voice *voice,
                     Fault *fault);
 

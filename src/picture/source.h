@@ -1,4 +1,4 @@
-/* Source: rows of pixels that somebody can pull, from the top down, once.
+/* Source: rows of pixels that somebody can pull, from the top down, once, or that are all there.
  *
  * Rows are pulled as they are stored and made ready in a second step, so that one
  * thread can pull while others make ready. A ready pixel is `channels` colour
@@ -29,6 +29,9 @@ typedef struct Source {
     Status (*pull)(void *self, int rows, uint8_t *stored_out, Fault *fault);
     /* Makes one row ready; NULL: it is ready as stored. Any thread, several at once. */
     void (*ready)(void *self, const uint8_t *stored, void *ready_out);
+
+    /* Every row as it would be pulled, one after the other; NULL: they must be pulled. */
+    const uint8_t *stored;
 
     const char *name;    /* for messages */
     long width, height;  /* as stored, 1 to SOURCE_MOST_SIDE */

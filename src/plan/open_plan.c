@@ -22,6 +22,7 @@
 typedef struct Order {
     const PlanState *state; /* what was made before it */
     Brief brief;
+    size_t hold_bytes; /* see open_plan_create */
     void *made;
     Fault *fault;
 } Order;
@@ -43,9 +44,15 @@ static Status read_cells(const Order *o)
     return own_cells_init(o->made, &o->brief, studio ? &studio->palette : NULL, o->fault);
 }
 
+static Status read_picture(const Order *o)
+{
+    return sampled_picture_hold(o->made, &o->brief, o->hold_bytes, o->fault);
+}
+
 static Status sample_picture(const Order *o)
 {
-    return sampled_picture_init(o->made, &o->brief, state_own_cells(o->state), o->fault);
+    return sampled_picture_init(o->made, &o->brief, state_held(o->state), state_own_cells(o->state),
+                                o->fault);
 }
 
 static Status fit_tone(const Order *o)
@@ -88,27 +95,34 @@ static Status reckon_figures(const Order *o)
 
 static void clear_studio(void *made) { studio_clear(made); }
 static void clear_grid(void *made) { grid_clear(made); }
+static void clear_held(void *made) { held_picture_clear(made); }
 static void clear_picture(void *made) { sampled_picture_clear(made); }
 static void clear_image(void *made) { image_clear(made); }
 static void clear_raised(void *made) { raised_clear(made); }
 static void clear_brickwork(void *made) { brickwork_clear(made); }
 static void clear_figures(void *made) { plan_figures_clear(made); }
 
+/* Products of a stage that are kept, the one in sight among them: enough to turn a setting to and
+ * fro, or to look at two versions in turn. Pixels are held of one picture only. */
+enum { KEPT_MOST = 3 };
+
 static const struct StageWork {
     const char *name; /* as progress shows it */
     size_t size;      /* of what it makes */
+    int kept;         /* of what it made, the newest so many, 1 to KEPT_MOST */
     Status (*take)(const Order *order);
     void (*clear)(void *made); /* also after a fault */
 } works[STAGES] = {
-    [STAGE_STUDIO] = {"colours", sizeof(Studio), take_in, clear_studio},
-    [STAGE_CELLS] = {"cells", sizeof(Grid), read_cells, clear_grid},
-    [STAGE_PICTURE] = {"picture", sizeof(SampledPicture), sample_picture, clear_picture},
-    [STAGE_TONE] = {"tone", sizeof(Image), fit_tone, clear_image},
-    [STAGE_SKETCH] = {"sketch", sizeof(Grid), sketch_colours, clear_grid},
-    [STAGE_FACE] = {"matching", sizeof(Grid), choose_colours, clear_grid},
-    [STAGE_RELIEF] = {"relief", sizeof(Raised), raise_relief, clear_raised},
-    [STAGE_BRICKS] = {"laying", sizeof(Brickwork), lay_bricks, clear_brickwork},
-    [STAGE_FIGURES] = {"measuring", sizeof(PlanFigures), reckon_figures, clear_figures},
+    [STAGE_STUDIO] = {"colours", sizeof(Studio), KEPT_MOST, take_in, clear_studio},
+    [STAGE_CELLS] = {"cells", sizeof(Grid), KEPT_MOST, read_cells, clear_grid},
+    [STAGE_READING] = {"picture", sizeof(HeldPicture), 1, read_picture, clear_held},
+    [STAGE_PICTURE] = {"picture", sizeof(SampledPicture), KEPT_MOST, sample_picture, clear_picture},
+    [STAGE_TONE] = {"tone", sizeof(Image), KEPT_MOST, fit_tone, clear_image},
+    [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},
+    [STAGE_FACE] = {"matching", sizeof(Grid), KEPT_MOST, choose_colours, clear_grid},
+    [STAGE_RELIEF] = {"relief", sizeof(Raised), KEPT_MOST, raise_relief, clear_raised},
+    [STAGE_BRICKS] = {"laying", sizeof(Brickwork), KEPT_MOST, lay_bricks, clear_brickwork},
+    [STAGE_FIGURES] = {"measuring", sizeof(PlanFigures), KEPT_MOST, reckon_figures, clear_figures},
 };
 
 Mural state_mural(const PlanState *s)
@@ -147,6 +161,23 @@ Mural state_mural(const PlanState *s)
                    .lower_cost = b->laying.report.lower_cost};
     if (state_figures(s)) plan_figures_tell(state_figures(s), &mural);
     return mural;
+}
+
+Mural state_mural_unlaid(const PlanState *s, const Grid *face, Grid *grid_out)
+{
+    const Raised *raised = state_raised(s);
+    *grid_out = *face;
+    grid_out->steps = raised ? raised->steps : NULL;
+    return (Mural){.job = &s->job,
+                   .threads = s->brief.threads,
+                   .palette = &state_studio(s)->palette,
+                   .offered = state_studio(s)->offered.count,
+                   .image = &state_picture(s)->image,
+                   .grid = grid_out,
+                   .solid = brief_solid(&s->brief, grid_out),
+                   .cell_width_mm = brief_cell_width(&s->brief),
+                   .cell_height_mm = brief_cell_height(&s->brief),
+                   .step_mm = brief_step(&s->brief)};
 }
 
 /* ---- products ---- */
@@ -209,14 +240,12 @@ typedef struct State {
     int users;
 } State;
 
-/* Products of a stage that stay beside those of the state in sight, the newest first. */
-enum { KEPT = 3 };
-
 struct OpenPlan {
     const BuiltPart *standing;
-    pthread_mutex_t lock; /* of what follows, and of all users */
-    State *state;         /* in sight */
-    Product *kept[STAGES][KEPT];
+    size_t hold_bytes;
+    pthread_mutex_t lock;             /* of what follows, and of all users */
+    State *state;                     /* in sight */
+    Product *kept[STAGES][KEPT_MOST]; /* the newest first */
 };
 
 /* Lock held, as in the next. */
@@ -245,7 +274,7 @@ static void keep(OpenPlan *plan, Stage stage, Product *p)
     Product **kept = plan->kept[stage];
     int at = 0;
     p->users++;
-    while (at < KEPT - 1 && kept[at] != p) at++;
+    while (at < works[stage].kept - 1 && kept[at] != p) at++;
     product_drop(kept[at]);
     memmove(kept + 1, kept, (size_t)at * sizeof *kept);
     kept[0] = p;
@@ -256,7 +285,7 @@ static Product *find_kept(OpenPlan *plan, State *next, Stage stage, const char *
 {
     Product *found = NULL;
     pthread_mutex_lock(&plan->lock);
-    for (int i = 0; i < KEPT && !found; i++) {
+    for (int i = 0; i < KEPT_MOST && !found; i++) {
         Product *p = plan->kept[stage][i];
         if (p && !strcmp(p->key, key)) found = p;
     }
@@ -312,7 +341,10 @@ static Status product_make(Product *p, const Update *u)
 {
     Ear ear = {u->voice, &p->notes};
     const Voice voice = {&ear, hear_note, hear_progress, hear_stopped};
-    Order order = {.state = &u->next->seen, .brief = u->next->seen.brief, .fault = u->fault};
+    Order order = {.state = &u->next->seen,
+                   .brief = u->next->seen.brief,
+                   .hold_bytes = u->plan->hold_bytes,
+                   .fault = u->fault};
     order.brief.voice = &voice;
     order.made = p->made = memory_create(1, p->work->size);
     if (!p->made) return memory_fault(u->fault, 1, p->work->size);
@@ -385,11 +417,13 @@ Status open_plan_update(OpenPlan *plan, const Job *job, unsigned stages, const V
 
 /* ---- the plan ---- */
 
-Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, Fault *fault)
+Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, size_t hold_bytes,
+                        Fault *fault)
 {
     OpenPlan *plan = *plan_out = memory_create(1, sizeof *plan);
     if (!plan) return memory_fault(fault, 1, sizeof *plan);
     plan->standing = standing;
+    plan->hold_bytes = hold_bytes;
     pthread_mutex_init(&plan->lock, NULL);
     return STATUS_OK;
 }
@@ -398,7 +432,7 @@ void open_plan_free(OpenPlan *plan)
 {
     if (!plan) return;
     for (int i = 0; i < STAGES; i++)
-        for (int k = 0; k < KEPT; k++) product_drop(plan->kept[i][k]);
+        for (int k = 0; k < KEPT_MOST; k++) product_drop(plan->kept[i][k]);
     assert(!plan->state || plan->state->users == 1);
     state_drop(plan->state);
     pthread_mutex_destroy(&plan->lock);

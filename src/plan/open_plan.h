@@ -26,6 +26,7 @@ typedef struct PlanState {
 
 static inline const Studio *state_studio(const PlanState *s) { return s->made[STAGE_STUDIO]; }
 static inline const Grid *state_own_cells(const PlanState *s) { return s->made[STAGE_CELLS]; }
+static inline const HeldPicture *state_held(const PlanState *s) { return s->made[STAGE_READING]; }
 static inline const SampledPicture *state_picture(const PlanState *s)
 {
     return s->made[STAGE_PICTURE];
@@ -43,11 +44,18 @@ static inline const PlanFigures *state_figures(const PlanState *s)
 /* The whole, as the writers read it; STAGE_FIGURES has been taken. It borrows from the state. */
 Mural state_mural(const PlanState *state);
 
+/* The same for pictures of a face whose bricks are not laid yet, in relief where STAGE_RELIEF has
+ * been taken: without panels, bricks and figures. *grid_out, which it borrows, borrows from both.
+ */
+Mural state_mural_unlaid(const PlanState *state, const Grid *face, Grid *grid_out);
+
 typedef struct OpenPlan OpenPlan;
 
-/* standing: what of the mural is built already, borrowed; NULL: nothing. Fault: no memory;
- * *plan_out is NULL then. */
-Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, Fault *fault);
+/* standing: what of the mural is built already, borrowed; NULL: nothing. The reference is held in
+ * memory where its pixels take no more than hold_bytes. Fault: no memory; *plan_out is NULL then.
+ */
+Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, size_t hold_bytes,
+                        Fault *fault);
 void open_plan_free(OpenPlan *plan); /* NULL allowed */
 
 /* Takes the stages of the set, with all that they read, for this job. Notes of what is kept

@@ -34,27 +34,38 @@ typedef Status LongWriter(const Mural *mural, const char *path, const Voice *voi
 
 static Status write_cells(const Mural *m, const char *path, Fault *f)
 {
-    return cells_png_write(m->grid, m->palette, path, f);
+    const PaintPlace place = paint_file(path);
+    return cells_png_write(m->grid, m->palette, &place, f);
 }
 
 static Status write_steps(const Mural *m, const char *path, Fault *f)
 {
-    return steps_png_write(m->grid, path, f);
+    const PaintPlace place = paint_file(path);
+    return steps_png_write(m->grid, &place, f);
 }
 
 static Status write_layers(const Mural *m, const char *path, Fault *f)
 {
-    return layers_png_write(m->subject, path, f);
+    const PaintPlace place = paint_file(path);
+    return layers_png_write(m->subject, &place, f);
 }
 
 static Status write_outlines(const Mural *m, const char *path, Fault *f)
 {
-    return outlines_png_write(m->subject, m->image, m->threads, path, f);
+    const PaintPlace place = paint_file(path);
+    return outlines_png_write(m->subject, m->image, m->threads, &place, f);
 }
 
 static Status write_depth(const Mural *m, const char *path, Fault *f)
 {
-    return depth_png_write(m->subject, path, f);
+    const PaintPlace place = paint_file(path);
+    return depth_png_write(m->subject, &place, f);
+}
+
+static Status write_preview(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    const PaintPlace place = paint_file(path);
+    return face_pictures_preview(m, &place, v, f);
 }
 
 static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
@@ -62,7 +73,8 @@ static Status write_relief(const Mural *m, const char *path, const Voice *v, Fau
     RakingLightOptions options = RAKING_LIGHT_OPTIONS_DEFAULT;
     options.angle = m->job->light_angle;
     options.height = m->job->light_height;
-    return relief_render_write(m, &options, path, v, f);
+    const PaintPlace place = paint_file(path);
+    return relief_render_write(m, &options, &place, v, f);
 }
 
 /* A writer of pages, and what it is given. */
@@ -122,7 +134,7 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_LEFT_CSV] = {csv_tables_left, NULL, 1},
     [OUTPUT_DIFFERENCE_CSV] = {csv_tables_difference, NULL, 1},
     [OUTPUT_PANELS_CSV] = {csv_tables_panels, NULL, 1},
-    [OUTPUT_PREVIEW_PNG] = {NULL, face_pictures_preview, 65},
+    [OUTPUT_PREVIEW_PNG] = {NULL, write_preview, 65},
     [OUTPUT_PROOF_JPG] = {face_pictures_proof, NULL, 20},
     [OUTPUT_DISTANCE_PNG] = {face_pictures_distance, NULL, 75},
     [OUTPUT_RELIEF_PNG] = {NULL, write_relief, 650},

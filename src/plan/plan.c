@@ -63,7 +63,7 @@ Status plan_run(const Job *job, const Voice *voice, Fault *fault)
 Status plan_around(const Job *job, const BuiltPart *standing, const Voice *voice, Fault *fault)
 {
     OpenPlan *plan;
-    Status status = open_plan_create(&plan, standing, fault);
+    Status status = open_plan_create(&plan, standing, 0, fault);
     if (!status) status = plan_write(plan, job, voice, fault);
     open_plan_free(plan);
     return status;

@@ -1,5 +1,5 @@
-/* The picture is decoded once, row by row, and only its cells are kept; where outlines are sought
- * in it, at some pixels a cell, from which then the cells are averaged. */
+/* The picture is decoded row by row, and only its cells are kept, unless it is held; where outlines
+ * are sought in it, at some pixels a cell, from which then the cells are averaged. */
 #include "plan/sampled_picture.h"
 
 #include "base/text.h"
@@ -8,6 +8,7 @@
 #include "plan/frame.h"
 #include "relief/subject.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -72,25 +73,92 @@ static Status sample_cells(SampledPicture *p, const Brief *brief, Source *source
     return status ? status : average_cells(&p->fine, per, &p->image, fault);
 }
 
-Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief, const Grid *own,
+typedef struct Cells {
+    SampledPicture *picture;
+    const Grid *own;
+} Cells;
+
+static Status take_cells(void *self, const Brief *brief, Source *source, Fault *fault)
+{
+    const Cells *cells = self;
+    const Status status = frame_fit(&cells->picture->frame, brief, cells->own, source, fault);
+    return status ? status : sample_cells(cells->picture, brief, source, fault);
+}
+
+static Status options_of(PictureOptions *options_out, const Job *job, Fault *fault)
+{
+    *options_out = PICTURE_OPTIONS_DEFAULT;
+    options_out->limit_pixels = job->limit * 1e6;
+    return job_ground(job, options_out->ground, fault);
+}
+
+/* What is made of the reference's pixels, wherever they come from. */
+typedef Status TakePixels(void *self, const Brief *brief, Source *source, Fault *fault);
+
+/* From memory where it is held, else from its file. */
+static Status with_pixels(const HeldPicture *held, const Brief *brief, TakePixels *take, void *self,
+                          PictureFacts *facts_out, Fault *fault)
+{
+    PictureOptions options;
+    Picture *file = NULL;
+    if (held && held->picture) {
+        Source source = held_picture_source(held);
+        *facts_out = held->facts;
+        return take(self, brief, &source, fault);
+    }
+    Status status = options_of(&options, brief->job, fault);
+    if (!status) status = picture_open(&file, brief->job->reference, &options, brief->voice, fault);
+    if (!status) status = take(self, brief, picture_source(file), fault);
+    if (!status) status = picture_finish(file, facts_out, fault);
+    picture_close(file);
+    return status;
+}
+
+Status sampled_picture_hold(HeldPicture *held_out, const Brief *brief, size_t most_bytes,
                             Fault *fault)
 {
-    const Job *job = brief->job;
-    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    PictureOptions options;
+    *held_out = (HeldPicture){0};
+    const Status status = options_of(&options, brief->job, fault);
+    return status ? status
+                  : held_picture_init(held_out, brief->job->reference, &options, most_bytes,
+                                      brief->voice, fault);
+}
+
+Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief,
+                            const HeldPicture *held, const Grid *own, Fault *fault)
+{
     PictureFacts facts;
-    Picture *file = NULL;
-    DepthFrame *frame = &picture_out->frame;
+    Cells cells = {picture_out, own};
     *picture_out = (SampledPicture){0};
-    options.limit_pixels = job->limit * 1e6;
-    Status status = job_ground(job, options.ground, fault);
-    if (!status) status = picture_open(&file, job->reference, &options, brief->voice, fault);
-    if (!status) status = frame_fit(frame, brief, own, picture_source(file), fault);
-    if (!status) status = sample_cells(picture_out, brief, picture_source(file), fault);
-    if (!status) status = picture_finish(file, &facts, fault);
-    picture_close(file);
-    if (!status) status = check_same(brief, &facts, frame, fault);
-    if (!status) tell_reference(&picture_out->reference, job->reference, &facts);
+    Status status = with_pixels(held, brief, take_cells, &cells, &facts, fault);
+    if (!status) status = check_same(brief, &facts, &picture_out->frame, fault);
+    if (!status) tell_reference(&picture_out->reference, brief->job->reference, &facts);
     return status;
+}
+
+typedef struct Whole {
+    Image *image;
+    int across;
+} Whole;
+
+static Status take_whole(void *self, const Brief *brief, Source *source, Fault *fault)
+{
+    const Whole *whole = self;
+    const Crop all = crop_all(source);
+    const double across = fmin(whole->across, all.width);
+    const double down = fmax(1, floor(across * all.height / all.width + 0.5));
+    const Sampling sampling = {all, (int)across, (int)fmin(down, GRID_MOST), brief->threads};
+    return sample_image(source, &sampling, whole->image, brief->voice, fault);
+}
+
+Status sampled_picture_whole(Image *image_out, const Brief *brief, const HeldPicture *held,
+                             int across, Fault *fault)
+{
+    PictureFacts facts;
+    Whole whole = {image_out, across < 1 ? 1 : across > GRID_MOST ? GRID_MOST : across};
+    *image_out = (Image){0};
+    return with_pixels(held, brief, take_whole, &whole, &facts, fault);
 }
 
 void sampled_picture_clear(SampledPicture *picture)

@@ -5,6 +5,7 @@
 #include "figures/mural.h"
 #include "model/grid.h"
 #include "model/image.h"
+#include "picture/held_picture.h"
 #include "plan/brief.h"
 #include "relief/depth.h"
 
@@ -15,10 +16,21 @@ typedef struct SampledPicture {
     Reference reference;
 } SampledPicture;
 
-/* Reads the job's reference. own: the user's cells, whose size counts, or empty. Fault: not
- * what the bricks that stand were planned from. sampled_picture_clear also after a fault. */
-Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief, const Grid *own,
+/* Holds the job's reference in memory where it takes no more than `most_bytes`; else *held_out is
+ * empty. held_picture_clear also after a fault. */
+Status sampled_picture_hold(HeldPicture *held_out, const Brief *brief, size_t most_bytes,
                             Fault *fault);
+
+/* Samples what is held, or reads the job's reference where nothing is (NULL allowed). own: the
+ * user's cells, whose size counts, or empty. Fault: not what the bricks that stand were planned
+ * from. sampled_picture_clear also after a fault. */
+Status sampled_picture_init(SampledPicture *picture_out, const Brief *brief,
+                            const HeldPicture *held, const Grid *own, Fault *fault);
+/* The whole reference, uncropped, as an image of `across` pixels, or of as many as it has where
+ * these are fewer. *image_out is the caller's to clear, also after a fault. */
+Status sampled_picture_whole(Image *image_out, const Brief *brief, const HeldPicture *held,
+                             int across, Fault *fault);
+
 void sampled_picture_clear(SampledPicture *picture);
 
 #endif

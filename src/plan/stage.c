@@ -36,6 +36,7 @@ static bool is_raised(const Job *job)
 enum {
     STUDIO = STAGE_BIT(STAGE_STUDIO),
     CELLS = STAGE_BIT(STAGE_CELLS),
+    READING = STAGE_BIT(STAGE_READING),
     PICTURE = STAGE_BIT(STAGE_PICTURE),
     TONE = STAGE_BIT(STAGE_TONE),
     SKETCH = STAGE_BIT(STAGE_SKETCH),
@@ -54,8 +55,10 @@ unsigned stage_reads(Stage stage, const Job *job)
         return 0;
     case STAGE_CELLS:
         return has_cells(job) ? STUDIO : 0;
+    case STAGE_READING:
+        return 0;
     case STAGE_PICTURE:
-        return CELLS;
+        return CELLS | READING;
     case STAGE_TONE:
         return STUDIO | PICTURE;
     case STAGE_SKETCH:
@@ -83,15 +86,15 @@ static const struct Counting {
     Ask *ask; /* where the setting counts; NULL: always */
 } countings[] = {
     {"out", 0, NULL},
-    {"reference", PICTURE, NULL},
-    {"build", ALL & ~(unsigned)(STUDIO | TONE), NULL},
+    {"reference", READING, NULL},
+    {"build", ALL & ~(unsigned)(STUDIO | READING | TONE), NULL},
     {"columns", CELLS | PICTURE, NULL},
     {"rows", CELLS | PICTURE, NULL},
     {"width", CELLS | PICTURE, NULL},
     {"height", CELLS | PICTURE, NULL},
     {"crop", PICTURE, NULL},
-    {"pitch", ALL & ~(unsigned)TONE, NULL},
-    {"brick-height", ALL & ~(unsigned)TONE, NULL},
+    {"pitch", ALL & ~(unsigned)(READING | TONE), NULL},
+    {"brick-height", ALL & ~(unsigned)(READING | TONE), NULL},
     {"thickness", FACE | BRICKS | FIGURES, NULL},
     {"palette", STUDIO, NULL},
     {"dither", SKETCH | FACE | RELIEF, NULL},
@@ -101,7 +104,7 @@ static const struct Counting {
     {"tone", SKETCH | FACE | BRICKS, NULL},
     {"distance", FACE | FIGURES, NULL},
     {"cells", CELLS | SKETCH | FACE | RELIEF | BRICKS, NULL},
-    {"ground", PICTURE, NULL},
+    {"ground", READING, NULL},
     {"relief", RELIEF, NULL},
     {"depth-map", RELIEF, NULL},
     {"mask", RELIEF, NULL},
@@ -154,7 +157,7 @@ static const struct Counting {
     {"keep", 0, NULL},
     {"without", 0, NULL},
     {"price-weight", 0, NULL},
-    {"limit", PICTURE | RELIEF, NULL},
+    {"limit", READING | RELIEF, NULL},
     {"threads", 0, NULL},
     {"quiet", 0, NULL},
 };

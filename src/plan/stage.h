@@ -14,6 +14,7 @@
 typedef enum Stage {
     STAGE_STUDIO,  /* what there is to build with */
     STAGE_CELLS,   /* the user's own cells */
+    STAGE_READING, /* the reference's pixels, if they are held */
     STAGE_PICTURE, /* the reference as an image of cells */
     STAGE_TONE,    /* that image within what the palette can show */
     STAGE_SKETCH,  /* a first face, soon there */

@@ -105,7 +105,7 @@ static Status look_once(Compare *k, int i)
                          "picture as a file");
     const Brief brief = brief_of(&k->variant[i].job, NULL, k->voice);
     const Grid none = {0};
-    return sampled_picture_init(&k->picture[i], &brief, &none, k->fault);
+    return sampled_picture_init(&k->picture[i], &brief, NULL, &none, k->fault);
 }
 
 static bool is_new_palette(const Compare *k, int variant)

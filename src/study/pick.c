@@ -139,7 +139,7 @@ static Status look_at(Pick *p, int i)
     if (!sized) job.columns = PICK_COLUMNS;
     Status status =
         job_set(&job, setting_find("reference"), p->reference[i], p->reference[i], NULL, p->fault);
-    if (!status) status = sampled_picture_init(&picture, &brief, &none, p->fault);
+    if (!status) status = sampled_picture_init(&picture, &brief, NULL, &none, p->fault);
     if (!status) {
         p->image[i] = picture.image;
         picture.image = (Image){0};

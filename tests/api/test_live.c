@@ -230,26 +230,90 @@ static void face_and_pictures_are_of_the_cells(void **state)
     rowlock_job_free(job);
 }
 
-/* Every view is a PNG no wider than asked for, of whole cells. */
+/* A view of the plan, and whether it is the file of that name. */
+static void view_is_the_file(RowlockLive *live, RowlockView view, const char *name)
+{
+    RowlockBytes png;
+    size_t size;
+    char *file = slurp(in_room(name), &size);
+    const RowlockViewing viewing = {.view = view};
+    assert_int_equal(rowlock_live_view(live, &viewing, &png, NULL), 0);
+    assert_int_equal(png.length, size);
+    assert_memory_equal(png.byte, file, size);
+    rowlock_bytes_free(&png);
+    free(file);
+}
+
+static void views_are_the_plans_own_pictures(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockJob *job = small_job();
+    set(job, "out", in_room("lit"));
+    set(job, "relief", "luminance");
+    set(job, "steps", "4");
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_write(live, job, NULL, NULL), 0);
+    view_is_the_file(live, ROWLOCK_VIEW_CELLS, "lit/cells.png");
+    view_is_the_file(live, ROWLOCK_VIEW_BRICKS, "lit/preview.png");
+    view_is_the_file(live, ROWLOCK_VIEW_STEPS, "lit/steps.png");
+    view_is_the_file(live, ROWLOCK_VIEW_RELIEF, "lit/relief.png");
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+/* Each is a PNG no wider than asked for, of whole cells, also before the bricks are laid. */
 static void views_are_as_large_as_asked(void **state)
 {
     (void)state;
     RowlockLive *live;
     RowlockJob *job = small_job();
+    set(job, "relief", "luminance");
     assert_int_equal(rowlock_live_create(&live, NULL), 0);
-    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, NULL, NULL), 0);
-    for (int view = 0; view < ROWLOCK_VIEWS; view++) {
-        RowlockBytes png;
-        uint8_t *rgb;
-        const RowlockViewing viewing = {
-            .view = (RowlockView)view, .pixels = 100, .distance_mm = 3000};
-        assert_int_equal(rowlock_live_view(live, &viewing, &png, NULL), 0);
-        const png_image image = read_png(&png, &rgb);
-        assert_true(image.width <= 100);
-        assert_int_equal(image.width % 14, 0);
-        free(rgb);
-        rowlock_bytes_free(&png);
+    for (int bricks = 0; bricks < 2; bricks++) {
+        const RowlockReach reach = bricks ? ROWLOCK_TO_FIGURES : ROWLOCK_TO_RELIEF;
+        assert_int_equal(rowlock_live_update(live, job, reach, NULL, NULL), 0);
+        for (int view = 0; view < ROWLOCK_VIEWS; view++) {
+            RowlockBytes png;
+            uint8_t *rgb;
+            const RowlockViewing viewing = {
+                .view = (RowlockView)view, .pixels = 100, .distance_mm = 3000};
+            const bool there =
+                view != ROWLOCK_VIEW_LAYERS && (bricks || view != ROWLOCK_VIEW_FITTED);
+            assert_int_equal(rowlock_live_view(live, &viewing, &png, NULL),
+                             there ? 0 : ROWLOCK_USAGE);
+            if (there) {
+                const png_image image = read_png(&png, &rgb);
+                assert_true(image.width <= 100);
+                assert_int_equal(image.width % 14, 0);
+                free(rgb);
+            }
+            rowlock_bytes_free(&png);
+        }
     }
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
+/* 25 x 25 pixels, of which 20 x 10 are cut out for 14 columns: the part's rows of its aspect. */
+static void the_frame_is_what_is_shown(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockFrame frame;
+    RowlockJob *job = small_job();
+    set(job, "reference", in_room("other.ppm"));
+    set(job, "crop", "20x10+3+4");
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_frame(live, &frame, NULL), ROWLOCK_USAGE);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_PICTURE, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_frame(live, &frame, NULL), 0);
+    assert_int_equal(frame.picture_width, 25);
+    assert_int_equal(frame.picture_height, 25);
+    assert_true(frame.left == 3 && frame.top == 4 && frame.width == 20 && frame.height == 10);
+    assert_int_equal(frame.columns, 14);
+    assert_int_equal(frame.rows, 7);
+    assert_true(frame.width_mm == 14 * 8 && frame.height_mm == 7 * 8);
     rowlock_live_free(live);
     rowlock_job_free(job);
 }
@@ -297,7 +361,9 @@ int main(void)
         cmocka_unit_test(any_changes_lead_to_the_same_plan),
         cmocka_unit_test(a_file_that_changed_is_read_again),
         cmocka_unit_test(face_and_pictures_are_of_the_cells),
+        cmocka_unit_test(views_are_the_plans_own_pictures),
         cmocka_unit_test(views_are_as_large_as_asked),
+        cmocka_unit_test(the_frame_is_what_is_shown),
         cmocka_unit_test(figures_are_those_of_the_plan),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);

@@ -63,7 +63,8 @@ static Status write_png(const uint8_t *rows, int width, int height, PaintKind ki
     Paint *paint;
     const size_t bytes = (size_t)width * (kind == PAINT_RGB ? 3 : kind == PAINT_GREY16 ? 2 : 1);
     const PaintOptions options = {width, height, kind, colour, colour ? 48 : 0, threads};
-    Status status = paint_create(&paint, path, &options, fault);
+    const PaintPlace place = paint_file(path);
+    Status status = paint_create(&paint, &place, &options, fault);
     for (int y = 0; !status && y < height; y++)
         status = paint_row(paint, rows + (size_t)y * bytes, fault);
     if (!status) return paint_finish(paint, fault);

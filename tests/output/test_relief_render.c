@@ -69,7 +69,8 @@ static Picture look(Fixture *f, double angle, double height)
     options.angle = angle;
     options.height = height;
     f->mural.threads = 2;
-    assert_int_equal(relief_render_write(&f->mural, &options, path, NULL, NULL), 0);
+    assert_int_equal(
+        relief_render_write(&f->mural, &options, &(PaintPlace){.path = path}, NULL, NULL), 0);
     png_image image = {.version = PNG_IMAGE_VERSION};
     assert_true(png_image_begin_read_from_file(&image, path));
     image.format = PNG_FORMAT_RGB;
@@ -177,7 +178,8 @@ static void every_allocation_may_fail(void **state)
     for (long n = 0;; n++) {
         Fault fault = {0};
         memory_fail_after(n);
-        const Status status = relief_render_write(&f.mural, &options, "/dev/null", NULL, &fault);
+        const Status status = relief_render_write(&f.mural, &options,
+                                                  &(PaintPlace){.path = "/dev/null"}, NULL, &fault);
         memory_fail_after(-1);
         if (!status) break;
         assert_int_not_equal(status, STATUS_INTERNAL);
