@@ -1,5 +1,5 @@
 /* The relief is made to hold, the body laid, its core left out where that is asked for, and
- * all fitted to what is on the shelf and to what stands; then bond and parts are told of what
+ * all fitted to what is on the shelf and to what stands; then the bond is told of what
  * came out. The table of steps at the end has all this in its order. */
 #include "plan/brickwork.h"
 
@@ -155,18 +155,6 @@ static Status tell_evenness(Site *s)
     return STATUS_OK;
 }
 
-static Status count_parts(Site *s)
-{
-    const Studio *studio = s->inputs->studio;
-    const PartsOf of = {.laid = &s->made->laying.laid,
-                        .standing = s->task.brief->standing ? &studio->built : NULL,
-                        .palette = &studio->palette,
-                        .sizes = &studio->sizes,
-                        .stock = &studio->stock,
-                        .spare_percent = job_of(s)->spare};
-    return parts_init(&s->made->parts, &of, s->fault);
-}
-
 /* ---- the steps ---- */
 
 static bool stands(const Site *s) { return s->task.brief->standing; }
@@ -192,7 +180,6 @@ static const struct LayStep {
     {hollow_wanted, say_saving},
     {NULL, find_bond},
     {even_wanted, tell_evenness},
-    {NULL, count_parts},
 };
 
 Status brickwork_init(Brickwork *brickwork_out, const Brief *brief, const LayInputs *inputs,
@@ -214,11 +201,22 @@ Status brickwork_init(Brickwork *brickwork_out, const Brief *brief, const LayInp
 
 void brickwork_clear(Brickwork *brickwork)
 {
-    parts_clear(&brickwork->parts);
     bond_clear(&brickwork->bond);
     difference_clear(&brickwork->difference);
     memory_free(brickwork->stands);
     laying_clear(&brickwork->laying);
     step_changes_clear(&brickwork->step_changes);
     body_clear(&brickwork->body);
+}
+
+Status brickwork_count(Parts *parts_out, const Brief *brief, const Studio *studio,
+                       const Brickwork *brickwork, Fault *fault)
+{
+    const PartsOf of = {.laid = &brickwork->laying.laid,
+                        .standing = brief->standing ? &studio->built : NULL,
+                        .palette = &studio->palette,
+                        .sizes = &studio->sizes,
+                        .stock = &studio->stock,
+                        .spare_percent = brief->job->spare};
+    return parts_init(parts_out, &of, fault);
 }

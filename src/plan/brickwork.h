@@ -24,7 +24,6 @@ typedef struct Brickwork {
     bool *stands;             /* of each of these bricks; NULL: nothing stands */
     Difference difference;    /* to the earlier plan, where something stands */
     Bond bond;
-    Parts parts;
     Evenness even; /* of a kit's cards, where they were cut to ask alike */
 } Brickwork;
 
@@ -32,5 +31,9 @@ typedef struct Brickwork {
 Status brickwork_init(Brickwork *brickwork_out, const Brief *brief, const LayInputs *inputs,
                       Fault *fault);
 void brickwork_clear(Brickwork *brickwork);
+
+/* Counts its bricks, those that stand and the spare ones. Fault: no memory. */
+Status brickwork_count(Parts *parts_out, const Brief *brief, const Studio *studio,
+                       const Brickwork *brickwork, Fault *fault);
 
 #endif

@@ -87,10 +87,26 @@ static Status lay_bricks(const Order *o)
     return brickwork_init(o->made, &o->brief, &inputs, o->fault);
 }
 
+static Status count_parts(const Order *o)
+{
+    return brickwork_count(o->made, &o->brief, state_studio(o->state), state_brickwork(o->state),
+                           o->fault);
+}
+
+/* The bricks' colours, which are those of the face where its key says so (see plan/stage). */
+static Status measure_look(const Order *o)
+{
+    Grid unused;
+    const Brickwork *b = state_brickwork(o->state);
+    const Grid *grid = b ? &b->body.grid : state_face(o->state);
+    const Mural mural = state_mural_unlaid(o->state, grid, &unused);
+    return look_figures_init(o->made, &mural, state_fitted(o->state), o->brief.voice, o->fault);
+}
+
 static Status reckon_figures(const Order *o)
 {
     const Mural mural = state_mural(o->state);
-    return plan_figures_init(o->made, &mural, state_fitted(o->state), o->fault);
+    return plan_figures_init(o->made, &mural, state_look(o->state), o->fault);
 }
 
 static void clear_studio(void *made) { studio_clear(made); }
@@ -100,6 +116,8 @@ static void clear_picture(void *made) { sampled_picture_clear(made); }
 static void clear_image(void *made) { image_clear(made); }
 static void clear_raised(void *made) { raised_clear(made); }
 static void clear_brickwork(void *made) { brickwork_clear(made); }
+static void clear_parts(void *made) { parts_clear(made); }
+static void clear_nothing(void *made) { (void)made; }
 static void clear_figures(void *made) { plan_figures_clear(made); }
 
 /* Products of a stage that are kept, the one in sight among them: enough to turn a setting to and
@@ -122,6 +140,8 @@ static const struct StageWork {
     [STAGE_FACE] = {"matching", sizeof(Grid), KEPT_MOST, choose_colours, clear_grid},
     [STAGE_RELIEF] = {"relief", sizeof(Raised), KEPT_MOST, raise_relief, clear_raised},
     [STAGE_BRICKS] = {"laying", sizeof(Brickwork), KEPT_MOST, lay_bricks, clear_brickwork},
+    [STAGE_PARTS] = {"counting", sizeof(Parts), KEPT_MOST, count_parts, clear_parts},
+    [STAGE_LOOK] = {"measuring", sizeof(LookFigures), KEPT_MOST, measure_look, clear_nothing},
     [STAGE_FIGURES] = {"measuring", sizeof(PlanFigures), KEPT_MOST, reckon_figures, clear_figures},
 };
 
@@ -150,7 +170,7 @@ Mural state_mural(const PlanState *s)
                    .standing = stands ? &studio->built : NULL,
                    .stands = b->stands,
                    .difference = stands ? &b->difference : NULL,
-                   .parts = &b->parts,
+                   .parts = state_parts(s),
                    .bond = &b->bond,
                    .even = b->even,
                    .saving = b->laying.saving,

@@ -36,6 +36,8 @@ static inline const Grid *state_sketch(const PlanState *s) { return s->made[STAG
 static inline const Grid *state_face(const PlanState *s) { return s->made[STAGE_FACE]; }
 static inline const Raised *state_raised(const PlanState *s) { return s->made[STAGE_RELIEF]; }
 static inline const Brickwork *state_brickwork(const PlanState *s) { return s->made[STAGE_BRICKS]; }
+static inline const Parts *state_parts(const PlanState *s) { return s->made[STAGE_PARTS]; }
+static inline const LookFigures *state_look(const PlanState *s) { return s->made[STAGE_LOOK]; }
 static inline const PlanFigures *state_figures(const PlanState *s)
 {
     return s->made[STAGE_FIGURES];

@@ -8,6 +8,7 @@
 #include "figures/measure.h"
 #include "figures/statics.h"
 #include "model/laying.h"
+#include "plan/brief.h"
 #include "plan/studio.h"
 
 /* ---- the look ---- */
@@ -39,26 +40,78 @@ static Status perceive(const Mural *m, const Sides *s, double times, Perceived *
     return STATUS_OK;
 }
 
-static Status measure_sides(const Mural *m, const Image *fitted, Sides *s, Measures *v,
-                            Fault *fault)
+/* A step of what is measured: each takes a while, and between two of them it may be stopped. */
+typedef struct Measuring {
+    const Mural *mural;
+    const Image *fitted;
+    Sides *sides;
+    LookFigures *look;
+    Fault *fault;
+} Measuring;
+
+static Status show_face(const Measuring *g)
 {
-    Status status = eye_face(m->palette, m->grid, &s->bricks, fault);
-    if (!status) status = measure_cells(m->image, &s->bricks, m->threads, v, fault);
-    if (!status) status = eye_side_init(&s->face, &s->bricks, m->threads, fault);
-    if (!status) status = eye_side_init(&s->image, m->image, m->threads, fault);
-    if (!status) status = eye_side_init(&s->fitted, fitted, m->threads, fault);
-    if (!status) status = perceive(m, s, 1, &v->perceived, &v->fitted, fault);
-    if (!status) status = perceive(m, s, 0.5, &v->near, NULL, fault);
-    if (!status) status = perceive(m, s, 2, &v->far, NULL, fault);
-    if (status) return status;
-    const EyeOptions eye = eye_from(m, 1);
-    return unrest_measure(&s->image, &s->face, &eye, v->unrest, fault);
+    const Mural *m = g->mural;
+    return eye_face(m->palette, m->grid, &g->sides->bricks, g->fault);
 }
 
-static Status measure_look(const Mural *m, const Image *fitted, Measures *v, Fault *fault)
+static Status compare_cells(const Measuring *g)
 {
+    const Mural *m = g->mural;
+    return measure_cells(m->image, &g->sides->bricks, m->threads, &g->look->measures, g->fault);
+}
+
+static Status take_sides(const Measuring *g)
+{
+    const Mural *m = g->mural;
+    Sides *s = g->sides;
+    Status status = eye_side_init(&s->face, &s->bricks, m->threads, g->fault);
+    if (!status) status = eye_side_init(&s->image, m->image, m->threads, g->fault);
+    return status ? status : eye_side_init(&s->fitted, g->fitted, m->threads, g->fault);
+}
+
+static Status perceive_here(const Measuring *g)
+{
+    Measures *v = &g->look->measures;
+    return perceive(g->mural, g->sides, 1, &v->perceived, &v->fitted, g->fault);
+}
+
+static Status perceive_near(const Measuring *g)
+{
+    return perceive(g->mural, g->sides, 0.5, &g->look->measures.near, NULL, g->fault);
+}
+
+static Status perceive_far(const Measuring *g)
+{
+    return perceive(g->mural, g->sides, 2, &g->look->measures.far, NULL, g->fault);
+}
+
+static Status measure_unrest(const Measuring *g)
+{
+    const Sides *s = g->sides;
+    const EyeOptions eye = eye_from(g->mural, 1);
+    return unrest_measure(&s->image, &s->face, &eye, g->look->measures.unrest, g->fault);
+}
+
+static Status find_missing(const Measuring *g)
+{
+    const Mural *m = g->mural;
+    return missing_colour_find(m->image, m->palette, m->offered, &g->look->missing, g->fault);
+}
+
+Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image *fitted,
+                         const Voice *voice, Fault *fault)
+{
+    static Status (*const steps[])(const Measuring *) = {
+        show_face,     compare_cells, take_sides,     perceive_here,
+        perceive_near, perceive_far,  measure_unrest, find_missing,
+    };
     Sides sides = {0};
-    const Status status = measure_sides(m, fitted, &sides, v, fault);
+    const Measuring measuring = {mural, fitted, &sides, look_out, fault};
+    Status status = STATUS_OK;
+    *look_out = (LookFigures){0};
+    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++)
+        status = voice_stopped(voice) ? brief_interrupted(fault) : steps[i](&measuring);
     eye_side_clear(&sides.face);
     eye_side_clear(&sides.image);
     eye_side_clear(&sides.fitted);
@@ -105,19 +158,14 @@ static Status weigh_panels(const Mural *m, PanelLoad **load_out, Fault *fault)
 
 /* ---- the whole ---- */
 
-Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Image *fitted,
+Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const LookFigures *look,
                          Fault *fault)
 {
-    Measures *measures = &figures_out->measures;
-    *figures_out = (PlanFigures){0};
-    Status status = measure_look(mural, fitted, measures, fault);
-    if (!status) status = weigh_panels(mural, &figures_out->load, fault);
-    if (!status)
-        status = missing_colour_find(mural->image, mural->palette, mural->offered,
-                                     &figures_out->missing, fault);
+    *figures_out = (PlanFigures){.measures = look->measures, .missing = look->missing};
+    const Status status = weigh_panels(mural, &figures_out->load, fault);
     if (status) return status;
-    sum_bricks(mural, measures);
-    sum_bond(mural, figures_out->load, measures);
+    sum_bricks(mural, &figures_out->measures);
+    sum_bond(mural, figures_out->load, &figures_out->measures);
     Mural measured = *mural;
     plan_figures_tell(figures_out, &measured);
     cautions_find(&figures_out->cautions, &measured);

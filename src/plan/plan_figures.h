@@ -2,8 +2,20 @@
 #ifndef ROWLOCK_PLAN_PLAN_FIGURES_H
 #define ROWLOCK_PLAN_PLAN_FIGURES_H
 
+#include "base/voice.h"
 #include "figures/cautions.h"
 #include "figures/mural.h"
+
+/* How it looks: of the measures those that are differences of colour, all others 0. */
+typedef struct LookFigures {
+    Measures measures;
+    MissingColour missing;
+} LookFigures;
+
+/* mural: its image, palette, grid and where it is seen from are enough. fitted: its image within
+ * what the palette can show. Faults: no memory; stopped. */
+Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image *fitted,
+                         const Voice *voice, Fault *fault);
 
 typedef struct PlanFigures {
     Measures measures;
@@ -12,9 +24,8 @@ typedef struct PlanFigures {
     MissingColour missing;
 } PlanFigures;
 
-/* mural: all of it but the figures. fitted: its image within what the palette can show.
- * plan_figures_clear also after a fault. */
-Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Image *fitted,
+/* mural: all of it but the figures. plan_figures_clear also after a fault. */
+Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const LookFigures *look,
                          Fault *fault);
 void plan_figures_clear(PlanFigures *figures);
 

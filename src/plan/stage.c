@@ -26,6 +26,9 @@ static bool is_limited(const Job *job) { return job->stock_only; }
 /* Steps follow the edges of the bricks' colours where these are plain, see plan/raise. */
 static bool follows_face(const Job *job) { return has_cells(job) || job->dither == DITHER_NONE; }
 
+/* Bricks have the colours that were chosen, unless the shelf or what stands tells others. */
+static bool keeps_face(const Job *job) { return !job->stock_only && !*job->built; }
+
 static bool is_raised(const Job *job)
 {
     bool wanted = false;
@@ -43,6 +46,8 @@ enum {
     FACE = STAGE_BIT(STAGE_FACE),
     RELIEF = STAGE_BIT(STAGE_RELIEF),
     BRICKS = STAGE_BIT(STAGE_BRICKS),
+    PARTS = STAGE_BIT(STAGE_PARTS),
+    LOOK = STAGE_BIT(STAGE_LOOK),
     FIGURES = STAGE_BIT(STAGE_FIGURES),
     ALL = STAGE_BIT(STAGES) - 1
 };
@@ -68,8 +73,12 @@ unsigned stage_reads(Stage stage, const Job *job)
         return PICTURE | (follows_face(job) ? STUDIO | FACE : 0);
     case STAGE_BRICKS:
         return STUDIO | target | FACE | RELIEF;
+    case STAGE_PARTS:
+        return STUDIO | BRICKS;
+    case STAGE_LOOK:
+        return STUDIO | PICTURE | TONE | (keeps_face(job) ? FACE : BRICKS);
     case STAGE_FIGURES:
-        return STUDIO | PICTURE | TONE | RELIEF | BRICKS;
+        return STUDIO | PICTURE | RELIEF | BRICKS | PARTS | LOOK;
     case STAGES:
         break;
     }
@@ -87,14 +96,14 @@ static const struct Counting {
 } countings[] = {
     {"out", 0, NULL},
     {"reference", READING, NULL},
-    {"build", ALL & ~(unsigned)(STUDIO | READING | TONE), NULL},
+    {"build", ALL & ~(unsigned)(STUDIO | READING | TONE | PARTS), NULL},
     {"columns", CELLS | PICTURE, NULL},
     {"rows", CELLS | PICTURE, NULL},
     {"width", CELLS | PICTURE, NULL},
     {"height", CELLS | PICTURE, NULL},
     {"crop", PICTURE, NULL},
-    {"pitch", ALL & ~(unsigned)(READING | TONE), NULL},
-    {"brick-height", ALL & ~(unsigned)(READING | TONE), NULL},
+    {"pitch", ALL & ~(unsigned)(READING | TONE | PARTS), NULL},
+    {"brick-height", ALL & ~(unsigned)(READING | TONE | PARTS), NULL},
     {"thickness", FACE | BRICKS | FIGURES, NULL},
     {"palette", STUDIO, NULL},
     {"dither", SKETCH | FACE | RELIEF, NULL},
@@ -102,7 +111,7 @@ static const struct Counting {
     {"detail", FACE, NULL},
     {"calm", FACE, NULL},
     {"tone", SKETCH | FACE | BRICKS, NULL},
-    {"distance", FACE | FIGURES, NULL},
+    {"distance", FACE | LOOK, NULL},
     {"cells", CELLS | SKETCH | FACE | RELIEF | BRICKS, NULL},
     {"ground", READING, NULL},
     {"relief", RELIEF, NULL},
@@ -129,7 +138,8 @@ static const struct Counting {
     {"stock", STUDIO, NULL},
     {"stock-only", STUDIO | FACE | BRICKS, NULL},
     {"recolour", BRICKS, is_limited},
-    {"spare", BRICKS, NULL},
+    {"spare", BRICKS, is_limited},
+    {"spare", PARTS, NULL},
     {"favour", FACE | BRICKS | FIGURES, NULL},
     {"effort", BRICKS, NULL},
     {"panel", FACE | BRICKS, NULL},

@@ -21,7 +21,9 @@ typedef enum Stage {
     STAGE_FACE,    /* colours */
     STAGE_RELIEF,  /* steps, as they are asked for */
     STAGE_BRICKS,  /* the mural in bricks, and how they hold */
-    STAGE_FIGURES, /* what is measured and reckoned of it */
+    STAGE_PARTS,   /* the bricks counted, with what is to be bought */
+    STAGE_LOOK,    /* how it looks, measured */
+    STAGE_FIGURES, /* what is reckoned of all that */
     STAGES
 } Stage;
 

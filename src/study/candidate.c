@@ -126,17 +126,17 @@ static void find_worst(Candidate *v, const Seen *seen)
         }
 }
 
-static void count(Candidate *v, const Brickwork *b)
+static void count(Candidate *v, const Brickwork *b, const Parts *parts)
 {
     bool used[PALETTE_MOST] = {false};
     v->columns = b->body.grid.columns;
     v->rows = b->body.grid.rows;
-    for (int i = 0; i < b->parts.count; i++) used[b->parts.part[i].colour] = true;
+    for (int i = 0; i < parts->count; i++) used[parts->part[i].colour] = true;
     for (int c = 0; c < PALETTE_MOST; c++) v->colours += used[c];
     v->bricks = (long)b->laying.laid.count;
-    v->priced = b->parts.price > 0;
-    v->price = b->parts.price;
-    v->mass_kg = b->parts.mass_g / 1000;
+    v->priced = parts->price > 0;
+    v->price = parts->price;
+    v->mass_kg = parts->mass_g / 1000;
     v->hours = (double)b->laying.laid.count / v->job.pace;
     v->holds = true;
     for (int i = 0; i < b->body.panels.count; i++)
@@ -220,8 +220,11 @@ static Status lay_bricks(Candidate *v, Stages *s)
 
 static Status keep_figures(Candidate *v, Stages *s)
 {
-    count(v, &s->brickwork);
-    const Status status = look(v, &s->brickwork.body.grid);
+    Parts parts = {0};
+    Status status = brickwork_count(&parts, &v->brief, &v->studio, &s->brickwork, &v->fault);
+    if (!status) count(v, &s->brickwork, &parts);
+    parts_clear(&parts);
+    if (!status) status = look(v, &s->brickwork.body.grid);
     return status ? status
                   : missing_colour_find(&v->picture->image, &v->studio.palette,
                                         v->studio.offered.count, &v->missing, &v->fault);
