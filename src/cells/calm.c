@@ -185,6 +185,10 @@ Status calm_init(Calm *calm, const CalmProblem *problem, Fault *fault)
     calm->chroma_most = memory_create(cells, sizeof(float));
     if (!calm->between || !calm->contrast || !calm->chroma_most)
         return memory_fault(fault, cells, CALM_PAIRS * sizeof(float));
+    for (int k = 0; k < CALM_PARTNERS; k++) {
+        const struct PairKind *kind = &pair_kind[k / 2];
+        calm->apart[k] = (k % 2 ? -1 : 1) * (kind->across + (ptrdiff_t)kind->up * calm->columns);
+    }
     compare_colours(calm, problem->palette);
     calm->bend = 2.0 / palette_spacing(calm);
     return contrast_init(calm, problem, fault);
@@ -205,20 +209,24 @@ static double share_of(const Calm *calm, size_t at)
     return calm->share ? (double)calm->share[at] : 1.0;
 }
 
+enum { FARTHEST = 2 }; /* cells of a pair, along either axis */
+
 int calm_partners(const Calm *calm, int column, int row, CalmPartner partner[CALM_PARTNERS])
 {
     int count = 0;
     if (calm->pair <= 0.0) return 0;
     const size_t here = (size_t)row * (size_t)calm->columns + (size_t)column;
+    const bool all = column >= FARTHEST && row >= FARTHEST && column < calm->columns - FARTHEST &&
+                     row < calm->rows - FARTHEST;
     for (int k = 0; k < CALM_PARTNERS; k++) {
         const struct PairKind *kind = &pair_kind[k / 2];
         const int way = k % 2 ? -1 : 1;
         const int x = column + way * kind->across, y = row + way * kind->up;
-        if (x < 0 || y < 0 || x >= calm->columns || y >= calm->rows) continue;
-        const size_t at = (size_t)y * (size_t)calm->columns + (size_t)x;
+        if (!all && (x < 0 || y < 0 || x >= calm->columns || y >= calm->rows)) continue;
+        const size_t at = (size_t)((ptrdiff_t)here + calm->apart[k]);
         const double share = calm->share ? 0.5 * (share_of(calm, here) + share_of(calm, at)) : 1.0;
         partner[count++] =
-            (CalmPartner){at, share * calm->pair * kind->weight,
+            (CalmPartner){at, (float)(share * calm->pair * kind->weight),
                           calm->contrast[(k % 2 ? at : here) * CALM_PAIRS + (size_t)(k / 2)]};
     }
     return count;
@@ -231,23 +239,33 @@ double calm_vivid(const Calm *calm, size_t at, int colour)
     return beyond > 0.0 ? calm->vivid * share_of(calm, at) * beyond : 0.0;
 }
 
-/* Adds the prices of pairs of each colour with one colour. */
+/* The prices of pairs of each colour with one colour. */
 typedef struct PairRow {
     const float *between;
     float contrast, price, bent; /* of an excess, of its square */
 } PairRow;
 
-static WIDE void add_pairs(const PairRow *row, int rows, int colours, float *sum)
+/* What all colours cost in one cell. */
+typedef struct CellPrices {
+    const float *chroma;
+    float vivid, most; /* price of chroma, and what is free */
+    int pairs;
+    PairRow pair[CALM_PARTNERS];
+} CellPrices;
+
+static WIDE void add_prices(const CellPrices *p, int colours, double *cost)
 {
     const Simd8 zero = simd8(0.0f);
     for (int i = 0; i < colours; i += SIMD8) {
-        Simd8 all = simd8_at(sum + i);
-        for (int k = 0; k < rows; k++) {
-            const Simd8 x = simd8_at(row[k].between + i) - row[k].contrast;
+        const Simd8 beyond = simd8_at(p->chroma + i) - p->most;
+        Simd8 all = p->vivid * simd8_either(beyond > zero, beyond, zero);
+        for (int k = 0; k < p->pairs; k++) {
+            const PairRow *row = &p->pair[k];
+            const Simd8 x = simd8_at(row->between + i) - row->contrast;
             const Simd8 over = simd8_either(x > zero, x, zero);
-            all += over * (row[k].price + row[k].bent * over);
+            all += over * (row->price + row->bent * over);
         }
-        simd8_put(sum + i, all);
+        for (int k = 0; k < SIMD8; k++) cost[i + k] += (double)all[k];
     }
 }
 
@@ -256,23 +274,16 @@ void calm_add_costs(const Calm *calm, const uint8_t *colour, int column, int row
     if (calm->pair <= 0.0) return;
     const size_t at = (size_t)row * (size_t)calm->columns + (size_t)column;
     CalmPartner partner[CALM_PARTNERS];
-    PairRow pairs[CALM_PARTNERS];
     const int partners = calm_partners(calm, column, row, partner);
-    int count = 0;
+    CellPrices p = {
+        calm->chroma, (float)(calm->vivid * share_of(calm, at)), calm->chroma_most[at], 0, {{0}}};
+    const float bend = (float)calm->bend;
     for (int k = 0; k < partners; k++)
         if (colour[partner[k].at] < calm->colours)
-            pairs[count++] = (PairRow){calm->between + (size_t)colour[partner[k].at] * CALM_PITCH,
-                                       partner[k].contrast, (float)partner[k].price,
-                                       (float)(partner[k].price * calm->bend)};
-    float sum[CALM_PITCH];
-    const float vivid = (float)(calm->vivid * share_of(calm, at)), most = calm->chroma_most[at];
-    for (int i = 0; i < calm->colours; i++) {
-        const float beyond = calm->chroma[i] - most;
-        sum[i] = beyond > 0.0f ? vivid * beyond : 0.0f;
-    }
-    for (int i = calm->colours; i % SIMD8; i++) sum[i] = 0.0f;
-    add_pairs(pairs, count, calm->colours, sum);
-    for (int i = 0; i < calm->colours; i++) cost[i] += (double)sum[i];
+            p.pair[p.pairs++] =
+                (PairRow){calm->between + (size_t)colour[partner[k].at] * CALM_PITCH,
+                          partner[k].contrast, partner[k].price, partner[k].price * bend};
+    add_prices(&p, calm->colours, cost);
 }
 
 double calm_pairs_of_row(const Calm *calm, const uint8_t *colour, int row)

@@ -19,6 +19,8 @@
 #include "model/image.h"
 #include "model/palette.h"
 
+#include <stddef.h>
+
 /* Pairs that begin at a cell: side by side, diagonal, two apart along a row or a column. Each is
  * counted once; a cell is in twice as many. */
 enum { CALM_PAIRS = 6, CALM_PARTNERS = 2 * CALM_PAIRS };
@@ -28,14 +30,15 @@ enum { CALM_PITCH = 256 };
 
 typedef struct Calm {
     int columns, rows, colours;
-    double pair;              /* price of an excess of 1 between cells side by side; 0: none */
-    double bend;              /* 2 / s */
-    double vivid;             /* price of 1 of chroma beyond what is allowed */
-    float chroma[CALM_PITCH]; /* of each colour */
-    float *between;           /* colours x CALM_PITCH: D of each two colours */
-    float *contrast;          /* cells x CALM_PAIRS: what is free, D in the picture at least */
-    float *chroma_most;       /* by cell */
-    const float *share;       /* by cell, borrowed: times the prices; NULL: 1 everywhere */
+    double pair;  /* price of an excess of 1 between cells side by side; 0: none */
+    double bend;  /* 2 / s */
+    double vivid; /* price of 1 of chroma beyond what is allowed */
+    ptrdiff_t apart[CALM_PARTNERS]; /* cells from a cell to each partner, where there is one */
+    float chroma[CALM_PITCH];       /* of each colour */
+    float *between;                 /* colours x CALM_PITCH: D of each two colours */
+    float *contrast;    /* cells x CALM_PAIRS: what is free, D in the picture at least */
+    float *chroma_most; /* by cell */
+    const float *share; /* by cell, borrowed: times the prices; NULL: 1 everywhere */
 } Calm;
 
 typedef struct CalmProblem {
@@ -60,7 +63,7 @@ void calm_clear(Calm *calm);
 /* A cell that a cell has a price with. */
 typedef struct CalmPartner {
     size_t at;
-    double price; /* of an excess of 1 */
+    float price; /* of an excess of 1 */
     float contrast;
 } CalmPartner;
 
@@ -72,7 +75,7 @@ static inline double calm_pair(const Calm *calm, const CalmPartner *p, int one, 
 {
     const float *between = calm->between + (size_t)one * CALM_PITCH;
     const double x = (double)between[other] - (double)p->contrast;
-    return x > 0.0 ? p->price * (x + calm->bend * x * x) : 0.0;
+    return x > 0.0 ? (double)p->price * (x + calm->bend * x * x) : 0.0;
 }
 
 /* The price of a colour's chroma in a cell. */

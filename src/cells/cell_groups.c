@@ -6,11 +6,11 @@
  * only the exact change decides. */
 #include "cells/cell_groups.h"
 
-bool cell_group_holds(const CellGroup *g, size_t at, int columns)
+static bool group_holds(const CellGroup *g, size_t first, size_t at, int columns)
 {
-    const int column = (int)(at % (size_t)columns), row = (int)(at / (size_t)columns);
-    return column >= g->column && column < g->column + g->columns && row >= g->row &&
-           row < g->row + g->rows;
+    for (int row = 0; row < g->rows; row++, first += (size_t)columns)
+        if (at - first < (size_t)g->columns) return true;
+    return false;
 }
 
 /* The curvature of the group: the sum over all pairs of its cells, taking tensors to be alike. */
@@ -49,32 +49,39 @@ void cell_group_learn(SearchState *state, const CellGroup *g, float *scratch)
             search_state_cell(state, column, row, scratch);
 }
 
-/* What the pairs of one cell of the group with cells beyond it cost more. */
-static double pairs_change(const SearchState *state, const CellGroup *g, int column, int row,
-                           int to)
+/* What the group would cost of that colour. */
+static double local_cost(const SearchState *state, const CellGroup *g, const GroupSurround *s,
+                         int colour)
 {
-    CalmPartner partner[CALM_PARTNERS];
-    const int count = calm_partners(&state->calm, column, row, partner);
-    double change = 0.0;
-    for (int k = 0; k < count; k++) {
-        if (cell_group_holds(g, partner[k].at, state->columns)) continue;
-        const int other = state->grid->colour[partner[k].at];
-        change += calm_pair(&state->calm, &partner[k], to, other) -
-                  calm_pair(&state->calm, &partner[k], g->was, other);
-    }
-    return change;
+    double cost = g->columns * g->rows * state->colour_price[colour];
+    for (int row = g->row; row < g->row + g->rows; row++)
+        for (int column = g->column; column < g->column + g->columns; column++)
+            cost += search_state_detail(state, search_state_at(state, column, row), colour);
+    for (int k = 0; k < s->count; k++)
+        cost +=
+            calm_pair(&state->calm, &s->partner[k], colour, state->grid->colour[s->partner[k].at]);
+    return cost;
 }
 
-double cell_group_local_change(const SearchState *state, const CellGroup *g, int to)
+void cell_group_surround(const SearchState *state, const CellGroup *g, GroupSurround *s)
 {
-    double local = g->columns * g->rows * (state->colour_price[to] - state->colour_price[g->was]);
+    const size_t first = search_state_at(state, g->column, g->row);
+    s->count = 0;
     for (int row = g->row; row < g->row + g->rows; row++)
         for (int column = g->column; column < g->column + g->columns; column++) {
-            const size_t at = search_state_at(state, column, row);
-            local += search_state_detail(state, at, to) - search_state_detail(state, at, g->was) +
-                     pairs_change(state, g, column, row, to);
+            CalmPartner partner[CALM_PARTNERS];
+            const int count = calm_partners(&state->calm, column, row, partner);
+            for (int k = 0; k < count; k++)
+                if (!group_holds(g, first, partner[k].at, state->columns))
+                    s->partner[s->count++] = partner[k];
         }
-    return local;
+    s->stay = local_cost(state, g, s, g->was);
+}
+
+double cell_group_local_change(const SearchState *state, const CellGroup *g, const GroupSurround *s,
+                               int to)
+{
+    return local_cost(state, g, s, to) - s->stay;
 }
 
 /* Changes all cells of the group; returns what reaches the eye more. */

@@ -11,7 +11,22 @@ typedef struct CellGroup {
     int was;           /* the colour that all of them have */
 } CellGroup;
 
-bool cell_group_holds(const CellGroup *group, size_t at, int columns);
+/* Cells that a group has at most: a run, or the brick of a merge. */
+enum { GROUP_CELLS = 8 };
+
+/* What the local terms but for joints come to around a group, ready to be asked for one colour
+ * after another. */
+typedef struct GroupSurround {
+    double stay; /* of the colour that it has */
+    int count;
+    CalmPartner partner[GROUP_CELLS * CALM_PARTNERS]; /* of its cells, beyond it */
+} GroupSurround;
+
+void cell_group_surround(const SearchState *state, const CellGroup *group, GroupSurround *out);
+
+/* What they come to more, were the group of the colour `to`. */
+double cell_group_local_change(const SearchState *state, const CellGroup *group,
+                               const GroupSurround *surround, int to);
 
 /* What reaches the eye more, as estimated from the gradients learnt last, were the group of
  * the colour `to`. */
@@ -19,9 +34,6 @@ double cell_group_estimate(const SearchState *state, const CellGroup *group, int
 
 /* Learns the gradients of its cells anew. */
 void cell_group_learn(SearchState *state, const CellGroup *group, float *scratch);
-
-/* What the local terms but for joints come to more, were the group of the colour `to`. */
-double cell_group_local_change(const SearchState *state, const CellGroup *group, int to);
 
 /* Takes the colour if what reaches the eye and `local` come to less than they were, and
  * returns by how much; else 0, and nothing is changed. */

@@ -16,16 +16,19 @@
 
 /* Choices; tests/bench/bench_look shows what the search makes of them. */
 enum {
-    PRICE_SWEEPS = 4, /* in which the price moves */
+    PRICE_SWEEPS = 4, /* in which the price moves, at most */
+    REST_PART = 60,   /* at rest where so small a part of the cells changes, or less */
     WINDOW = 32,      /* cells of the sample's windows, a side */
     WINDOWS = 5       /* each way */
 };
 
-static Status sweep_once(const InitialFaceTask *task, SearchState *state, Fault *fault)
+/* changes_out: how many cells changed. */
+static Status sweep_once(const InitialFaceTask *task, SearchState *state, long *changes_out,
+                         Fault *fault)
 {
     if (voice_stopped(task->voice))
         return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
-    parallel_sweep(state);
+    *changes_out = parallel_sweep(state);
     state->sweep++;
     return STATUS_OK;
 }
@@ -73,7 +76,8 @@ static Status diffuse(const InitialFaceTask *task, SearchState *state, Fault *fa
 static Status first_colours(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
                             SearchState *state, Fault *fault)
 {
-    if (kind == INITIAL_DRAWN) return sweep_once(task, state, fault);
+    long changes;
+    if (kind == INITIAL_DRAWN) return sweep_once(task, state, &changes, fault);
     if (kind == INITIAL_DIFFUSED) return diffuse(task, state, fault);
     colour_open_cells(state, nearest);
     const CalmProblem calm = search_problem_calm(&task->problem);
@@ -91,9 +95,15 @@ Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Gr
         search_state_linearise(state);
     else if (!status)
         search_state_objective(state);
+    const long rest = (long)state->columns * (long)state->rows / REST_PART;
     for (int i = 0; i < PRICE_SWEEPS && !status; i++) {
+        long changes = 0;
+        const double price = state->joint_price_x;
         if (i > 0 || kind != INITIAL_DRAWN) joint_penalty_adjust(penalty, state);
-        status = sweep_once(task, state, fault);
+        const bool moved = state->joint_price_x != price;
+        state->visit_all = i == 0 || moved;
+        status = sweep_once(task, state, &changes, fault);
+        if (i > 0 && !moved && !status && changes <= rest) break;
     }
     return status;
 }

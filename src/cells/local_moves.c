@@ -45,26 +45,42 @@ static void recolour_cell(SearchState *state, const Cell *c, Tile *tile)
 
 /* --- several cells at once -------------------------------------------------------- */
 
-/* What the joints around the group cost less for each colour, as a gain by colour; those
- * colours, each once, are the candidates. */
-static int group_candidates(const SearchState *state, const CellGroup *g, int *candidate,
-                            double *gain)
+/* What the joints around a group cost less for each colour, as a gain by colour; those colours,
+ * each once, are the candidates. */
+typedef struct Candidates {
+    int count, colour[4 * GROUP_MOST];
+    double gain[4 * GROUP_MOST];
+} Candidates;
+
+/* The joint between a cell of the group and the one `across` and `up` from it. */
+static void add_candidate(const SearchState *state, int column, int row, int across, int up,
+                          Candidates *c)
 {
-    int count = 0;
-    for (int row = g->row; row < g->row + g->rows; row++)
-        for (int column = g->column; column < g->column + g->columns; column++) {
-            const Neighbours beside = search_state_neighbours(state, column, row);
-            for (int i = 0; i < beside.count; i++) {
-                if (cell_group_holds(g, beside.at[i], state->columns)) continue;
-                const int colour = state->grid->colour[beside.at[i]];
-                if (colour == NO_COLOUR) continue;
-                int k = 0;
-                while (k < count && candidate[k] != colour) k++;
-                if (k == count) candidate[count] = colour, gain[count++] = 0.0;
-                gain[k] += beside.price[i];
-            }
-        }
-    return count;
+    const int x = column + across, y = row + up;
+    if (x < 0 || y < 0 || x >= state->columns || y >= state->rows) return;
+    const size_t at = search_state_at(state, x, y);
+    const int colour = state->grid->colour[at];
+    if (colour == NO_COLOUR) return;
+    int k = 0;
+    while (k < c->count && c->colour[k] != colour) k++;
+    if (k == c->count) c->colour[k] = colour, c->gain[c->count++] = 0.0;
+    c->gain[k] +=
+        (across ? state->joint_price_x : state->joint_price_y) *
+        cell_weight_between(state->problem.weights.thrift, search_state_at(state, column, row), at);
+}
+
+static void group_candidates(const SearchState *state, const CellGroup *g, Candidates *c)
+{
+    const int right = g->column + g->columns - 1, top = g->row + g->rows - 1;
+    c->count = 0;
+    for (int row = g->row; row <= top; row++) {
+        add_candidate(state, g->column, row, -1, 0, c);
+        add_candidate(state, right, row, 1, 0, c);
+    }
+    for (int column = g->column; column <= right; column++) {
+        add_candidate(state, column, g->row, 0, -1, c);
+        add_candidate(state, column, top, 0, 1, c);
+    }
 }
 
 /* Colours that a group may take. */
@@ -76,16 +92,19 @@ typedef struct Proposals {
 static void propose_colours(const SearchState *state, const CellGroup *g, const Tile *tile,
                             Proposals *proposals)
 {
-    double gain[4 * GROUP_MOST], stay = 0.0;
-    int candidate[4 * GROUP_MOST];
-    const int cells = g->columns * g->rows, count = group_candidates(state, g, candidate, gain);
-    for (int i = 0; i < count; i++)
-        if (candidate[i] == g->was) stay = gain[i];
+    Candidates c;
+    GroupSurround surround;
+    double stay = 0.0;
+    group_candidates(state, g, &c);
+    for (int i = 0; i < c.count; i++)
+        if (c.colour[i] == g->was) stay = c.gain[i];
     proposals->count = 0;
-    for (int i = 0; i < count; i++) {
-        const int to = candidate[i];
-        if (to == g->was || !allowed(state, tile, to, cells)) continue;
-        const double local = stay - gain[i] + cell_group_local_change(state, g, to);
+    if (c.count == 0 || (c.count == 1 && c.colour[0] == g->was)) return;
+    cell_group_surround(state, g, &surround);
+    for (int i = 0; i < c.count; i++) {
+        const int to = c.colour[i];
+        if (to == g->was || !allowed(state, tile, to, g->columns * g->rows)) continue;
+        const double local = stay - c.gain[i] + cell_group_local_change(state, g, &surround, to);
         proposals->colour[proposals->count] = to;
         proposals->local[proposals->count++] = local;
     }

@@ -75,8 +75,9 @@ static Status start_from_best(LookSearch *s, Grid *grid, Fault *fault)
  * on for long and bring little. Choices; tests/bench/bench_look judges time and worth. */
 enum { STILL_PART = 60, STILL_PART_OF_SWAPS = 30 };
 
-/* Sweeps until next to nothing changes. The first few linearise anew. */
-static Status sweep_until_still(LookSearch *s, Fault *fault)
+/* Sweeps until next to nothing changes. The first few linearise anew, but for the very first if
+ * that has been done. */
+static Status sweep_until_still(LookSearch *s, bool linearised, Fault *fault)
 {
     SearchState *state = &s->state;
     const long still = (long)state->columns * (long)state->rows /
@@ -84,8 +85,9 @@ static Status sweep_until_still(LookSearch *s, Fault *fault)
     const int start = state->sweep, fresh = start + s->options->linearisations;
     bool found_nothing = false;
     while (state->sweep < start + s->options->sweeps) {
-        state->visit_all = state->sweep <= fresh || found_nothing;
-        if (state->sweep < fresh) search_state_linearise(state);
+        state->visit_all = state->sweep < fresh || state->sweep == start || found_nothing;
+        if (state->sweep < fresh && !(linearised && state->sweep == start))
+            search_state_linearise(state);
         const long before = s->report.changes;
         const Status status = sweep_face(s, fault);
         if (status) return status;
@@ -124,7 +126,7 @@ static Status search_limits(LookSearch *s, Fault *fault)
     if (status == STATUS_OK) status = parallel_sweep_hold_limits(state, fault);
     if (status) return status;
     search_state_objective(state);
-    return sweep_until_still(s, fault);
+    return sweep_until_still(s, false, fault);
 }
 
 /* What a brick is worth, where joints at what they cost in bricks are worth as much in all
@@ -166,14 +168,15 @@ static Status merge_laid_bricks(LookSearch *s, Fault *fault)
 static Status search(LookSearch *s, Grid *grid, Fault *fault)
 {
     SearchState *state = &s->state;
+    const bool linearise = s->options->linearisations > 0;
     Status status = start_from_best(s, grid, fault);
-    if (status == STATUS_OK) status = search_state_refine(state, fault);
+    if (status == STATUS_OK) status = search_state_refine(state, linearise, fault);
     if (status) return status;
-    search_state_objective(state);
+    if (!linearise) search_state_objective(state);
     /* Where the initial face keeps within the limits, the face searched without them probably
      * does too: then neither prices nor quotas are needed. */
     if (colour_quotas_excess(state) == 0) {
-        status = sweep_until_still(s, fault);
+        status = sweep_until_still(s, linearise, fault);
         if (status == STATUS_OK && state->joint_price_x > 0.0 && s->options->layer)
             status = merge_laid_bricks(s, fault);
     }

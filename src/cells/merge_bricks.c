@@ -12,7 +12,7 @@
 #include <math.h>
 
 enum {
-    RECOLOURED_MOST = 8, /* cells of a brick that changes colour: more are seen */
+    RECOLOURED_MOST = GROUP_CELLS, /* cells of a brick that changes colour: more are seen */
     LONGEST = 16 /* side of what it becomes, so that tiles swept at once do not meet in it */
 };
 
@@ -94,6 +94,7 @@ static Merge best_merge(const BrickMerging *f, SearchState *state, const CellGro
                                   {g->column, g->row - 1},
                                   {g->column, g->row + g->rows}};
     Merge best = {0};
+    GroupSurround surround;
     double least = -LEAST_GAIN;
     bool learnt = false;
     for (int i = 0; i < 4; i++) {
@@ -109,9 +110,12 @@ static Merge best_merge(const BrickMerging *f, SearchState *state, const CellGro
             search_state_at(state, m.other->column, m.other->row));
         double change = m.local = -f->price * saved * thrift;
         if (m.to != g->was) {
-            if (!learnt) cell_group_learn(state, g, scratch);
+            if (!learnt) {
+                cell_group_learn(state, g, scratch);
+                cell_group_surround(state, g, &surround);
+            }
             learnt = true;
-            m.local += cell_group_local_change(state, g, m.to);
+            m.local += cell_group_local_change(state, g, &surround, m.to);
             change = m.local + cell_group_estimate(state, g, m.to);
         }
         if (change < least) least = change, best = m;

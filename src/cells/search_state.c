@@ -126,11 +126,13 @@ static void accent_costs(const SearchState *state, size_t at, int first, int cou
 
 /* Tiles of one phase have a whole tile between them. Groups and swaps change cells a
  * little beyond their tile, and touch blocks beyond that. */
+enum { TILE_LEAST = 40 }; /* a multiple of BLOCK_SIDE; merges of bricks reach 16 cells either way */
+
 static void sweep_tiles_init(SearchState *state)
 {
     state->tile_side = (perceived_error_reach(state->perceived) + 2 * GROUP_MOST + BLOCK_SIDE - 1) /
                        BLOCK_SIDE * BLOCK_SIDE;
-    if (state->tile_side < 5 * BLOCK_SIDE) state->tile_side = 5 * BLOCK_SIDE;
+    if (state->tile_side < TILE_LEAST) state->tile_side = TILE_LEAST;
     state->tiles_across = (state->columns + state->tile_side - 1) / state->tile_side;
     state->tiles_up = (state->rows + state->tile_side - 1) / state->tile_side;
 }
@@ -238,14 +240,19 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
     return STATUS_OK;
 }
 
-Status search_state_refine(SearchState *state, Fault *fault)
+Status search_state_refine(SearchState *state, bool at_face, Fault *fault)
 {
-    if (!perceived_error_has_finer(&state->problem.viewpoint)) return STATUS_OK;
-    samples_clear(state);
-    const Status status = samples_init(state, SAMPLES_FINE, fault);
-    if (status) return status;
-    perceived_error_linearise(state->perceived, softening);
-    state->linearisation++;
+    const bool finer = perceived_error_has_finer(&state->problem.viewpoint);
+    if (finer) {
+        samples_clear(state);
+        const Status status = samples_init(state, SAMPLES_FINE, fault);
+        if (status) return status;
+        state->linearisation++;
+    }
+    if (at_face)
+        search_state_linearise(state);
+    else if (finer)
+        perceived_error_linearise(state->perceived, softening);
     return STATUS_OK;
 }
 

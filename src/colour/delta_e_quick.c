@@ -6,22 +6,10 @@
 #include "colour/delta_e_quick.h"
 
 #include "base/simd8.h"
+#include "colour/delta_e_8.h"
 
 #include <math.h>
 #include <string.h>
-
-static const float tiny = 1e-20f;
-
-void quick_init(Quick *quick)
-{
-    const double degree = M_PI / 180.0;
-    for (int i = 0; i <= QUICK_TURNS + 1; i++) {
-        const double u = i < QUICK_TURNS ? 2.0 * i / QUICK_TURNS - 1.0 : 1.0;
-        const double h = 270.0 + atan2(u, 1.0 - fabs(u)) / degree;
-        const double away = (h - 275.0) / 25.0;
-        quick->turn[i] = (float)sin(60.0 * degree * exp(-away * away));
-    }
-}
 
 QuickColour quick_colour(Lab lab)
 {
@@ -29,7 +17,7 @@ QuickColour quick_colour(Lab lab)
                          (float)sqrt(lab.a * lab.a + lab.b * lab.b)};
 }
 
-/* Each width by itself: four at once for few colours, eight for rows. */
+/* Four at once for few colours, eight (delta_e_8.h) for rows. */
 
 #define Lanes Simd4
 #define LanesWhole Simd4Whole
@@ -42,21 +30,6 @@ QuickColour quick_colour(Lab lab)
 #define lanes_from(t, i)                                                                           \
     {                                                                                              \
         (t)[(i)[0]], (t)[(i)[1]], (t)[(i)[2]], (t)[(i)[3]]                                         \
-    }
-#include "colour/delta_e_lanes.h"
-
-#define Lanes Simd8
-#define LanesWhole Simd8Whole
-#define LANES(name) name##_8
-#define lanes simd8
-#define lanes_either simd8_either
-#define lanes_size simd8_size
-#define lanes_any simd8_any
-#define lanes_root simd8_root
-#define lanes_from(t, i)                                                                           \
-    {                                                                                              \
-        (t)[(i)[0]], (t)[(i)[1]], (t)[(i)[2]], (t)[(i)[3]], (t)[(i)[4]], (t)[(i)[5]], (t)[(i)[6]], \
-            (t)[(i)[7]]                                                                            \
     }
 #include "colour/delta_e_lanes.h"
 

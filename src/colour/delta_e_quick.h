@@ -3,28 +3,23 @@
  *
  * The hues are never worked out. The mean hue is the direction of the sum of the two
  * unit vectors, its multiples come from the addition theorems, and the one term that
- * needs an angle is read from a table. */
+ * needs an angle is read from a table (quick_table.h). */
 #ifndef ROWLOCK_COLOUR_DELTA_E_QUICK_H
 #define ROWLOCK_COLOUR_DELTA_E_QUICK_H
 
 #include "base/simd4.h"
 #include "colour/colour.h"
+#include "colour/quick_table.h"
 
 #include <stdint.h>
 
-enum { QUICK_LANES = 4, QUICK_TURNS = 1024 };
-
-typedef struct Quick {
-    /* sin(2 dtheta) of (16) and (21) for hues from 180 to 360, by x / (|x| + |y|). */
-    float turn[QUICK_TURNS + 2];
-} Quick;
+enum { QUICK_LANES = 4 };
 
 /* A colour and its chroma. */
 typedef struct QuickColour {
     float L, a, b, chroma;
 } QuickColour;
 
-void quick_init(Quick *quick);
 QuickColour quick_colour(Lab lab);
 
 /* square_out[i] is for colours[index[i]]; with e the square of delta_e_2000 for the

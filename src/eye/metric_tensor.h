@@ -4,26 +4,17 @@
  * apart its square is d' G d with d the difference of their opponent values. G is the metric
  * tensor of the formula (Pant and Farup, Color Research & Application 37(6), 2012, from memory,
  * derive it by differentials). Lightness and chroma follow light by a cube root, so G is taken
- * along the chord between the two (exact for X, Y and Z apart) and the formula's weights at their
- * mean. */
+ * along the chord between the two (exact for X, Y and Z apart where neither is nearly black) and
+ * the formula's weights at their mean. */
 #ifndef ROWLOCK_EYE_METRIC_TENSOR_H
 #define ROWLOCK_EYE_METRIC_TENSOR_H
 
+#include "colour/delta_e_quick.h"
 #include "eye/opponent.h"
 
-typedef struct MetricTensor {
-    double g[OPPONENT_FORM];
-} MetricTensor;
-
-/* Opponent values as eye_from_xyz gives them; one and two may be the same. */
-MetricTensor metric_tensor_between(const double one[3], const double two[3]);
-
-/* d' G d, the square of the difference. */
-static inline double metric_tensor_square(const MetricTensor *t, const double d[3])
-{
-    const double *g = t->g;
-    return g[0] * d[0] * d[0] + g[3] * d[1] * d[1] + g[5] * d[2] * d[2] +
-           2.0 * (g[1] * d[0] * d[1] + g[2] * d[0] * d[2] + g[4] * d[1] * d[2]);
-}
+/* Pair by pair, opponent values by plane as eye_from_xyz gives them; both of a pair may be the
+ * same. Item k of tensor i is in tensor_out[k][i]. count is a multiple of 8. */
+void metric_tensor_rows(const Quick *quick, const float *const one[3], const float *const two[3],
+                        int count, float *const tensor_out[OPPONENT_FORM]);
 
 #endif

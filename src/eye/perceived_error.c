@@ -40,6 +40,7 @@ struct PerceivedError {
     double *row_sum;
     float *kernel;        /* of a cell far from the edges; NULL: each has its own */
     int clear_x, clear_y; /* cells from the edges at which that holds */
+    Quick quick;
     double cells_per_sample;
     const float *care; /* by cell, borrowed; NULL: 1 everywhere */
     size_t scratch;    /* floats of a kernel */
@@ -265,6 +266,7 @@ Status perceived_error_create(PerceivedError **error_out, const Image *target,
     *error_out = NULL;
     PerceivedError *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
+    quick_init(&r->quick);
     r->threads = threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
     const Status status = error_init(r, target, view, density, fault);
     if (status)
@@ -338,7 +340,6 @@ static int cells_of_sample(const EyeAxis *axis, int sample, int *first_out)
 
 static double care_of(const PerceivedError *r, int sample, int row)
 {
-    if (!r->care) return 1.0;
     int left, low;
     const int across = cells_of_sample(&r->x, sample, &left),
               up = cells_of_sample(&r->y, row, &low);
@@ -349,30 +350,73 @@ static double care_of(const PerceivedError *r, int sample, int row)
     return sum / (across * up);
 }
 
+enum { AT_ONCE = 64 }; /* samples, a multiple of 8 */
+
 typedef struct Linearising {
     PerceivedError *error;
     double softening;
 } Linearising;
 
+/* Tensors times `by`, over the softened difference that they tell. */
+typedef struct Weighing {
+    float by, softening2;
+    const float *one[3], *two[3];
+    float *tensor[OPPONENT_FORM];
+} Weighing;
+
+static WIDE void weigh_tensors(const Weighing *w)
+{
+    for (int i = 0; i < AT_ONCE; i += SIMD8) {
+        Simd8 d[3], g[OPPONENT_FORM], root;
+        for (int p = 0; p < 3; p++) d[p] = simd8_at(w->two[p] + i) - simd8_at(w->one[p] + i);
+        for (int k = 0; k < OPPONENT_FORM; k++) g[k] = simd8_at(w->tensor[k] + i);
+        const Simd8 square = d[0] * (g[0] * d[0] + 2.0f * (g[1] * d[1] + g[2] * d[2])) +
+                             d[1] * (g[3] * d[1] + 2.0f * g[4] * d[2]) + d[2] * g[5] * d[2];
+        const Simd8 soft = simd8_either(square > 0.0f, square, simd8(0.0f)) + w->softening2;
+        simd8_root(&soft, &root);
+        const Simd8 by = w->by / root;
+        for (int k = 0; k < OPPONENT_FORM; k++) simd8_put(w->tensor[k] + i, by * g[k]);
+    }
+}
+
+/* The tensors of some samples of a row, from `first` on, weighed. */
+static void linearise_samples(const Linearising *l, int row, int first)
+{
+    const PerceivedError *r = l->error;
+    const int count = r->x.samples - first < AT_ONCE ? r->x.samples - first : AT_ONCE;
+    const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)(r->across.pad + first);
+    float one[3][AT_ONCE] = {{0.0f}}, two[3][AT_ONCE] = {{0.0f}}, tensor[OPPONENT_FORM][AT_ONCE];
+    for (int p = 0; p < 3; p++)
+        for (int i = 0; i < count; i++) {
+            const double seen = r->blurred_target[p][at + (size_t)i];
+            one[p][i] = (float)seen;
+            two[p][i] = (float)(seen + r->error[p][at + (size_t)i]);
+        }
+    metric_tensor_rows(&r->quick, (const float *const[3]){one[0], one[1], one[2]},
+                       (const float *const[3]){two[0], two[1], two[2]}, AT_ONCE,
+                       (float *const[OPPONENT_FORM]){tensor[0], tensor[1], tensor[2], tensor[3],
+                                                     tensor[4], tensor[5]});
+    Weighing w = {(float)(0.5 * r->cells_per_sample),
+                  (float)(l->softening * l->softening),
+                  {one[0], one[1], one[2]},
+                  {two[0], two[1], two[2]},
+                  {0}};
+    for (int k = 0; k < OPPONENT_FORM; k++) w.tensor[k] = tensor[k];
+    weigh_tensors(&w);
+    for (int i = 0; r->care && i < count; i++) {
+        const float care = (float)care_of(r, first + i, row);
+        for (int k = 0; k < OPPONENT_FORM; k++) tensor[k][i] *= care;
+    }
+    for (int k = 0; k < OPPONENT_FORM; k++)
+        memcpy(r->metric[k] + at, tensor[k], (size_t)count * sizeof(float));
+}
+
 static void linearise_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Linearising *l = context;
-    const PerceivedError *r = l->error;
-    for (int row = begin; row < end; row++) {
-        const size_t at = (size_t)(row + r->up.pad) * r->width + (size_t)r->across.pad;
-        for (size_t i = at; i < at + (size_t)r->x.samples; i++) {
-            const double d[3] = {r->error[0][i], r->error[1][i], r->error[2][i]};
-            const double one[3] = {r->blurred_target[0][i], r->blurred_target[1][i],
-                                   r->blurred_target[2][i]};
-            const double two[3] = {one[0] + d[0], one[1] + d[1], one[2] + d[2]};
-            const MetricTensor t = metric_tensor_between(one, two);
-            const double square = fmax(metric_tensor_square(&t, d), 0.0);
-            const double w = care_of(r, (int)(i - at), row) * r->cells_per_sample * 0.5 /
-                             sqrt(square + l->softening * l->softening);
-            for (int k = 0; k < 6; k++) r->metric[k][i] = (float)(w * t.g[k]);
-        }
-    }
+    for (int row = begin; row < end; row++)
+        for (int i = 0; i < l->error->x.samples; i += AT_ONCE) linearise_samples(l, row, i);
 }
 
 void perceived_error_linearise(PerceivedError *r, double softening)
