@@ -76,8 +76,8 @@ MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
 LAW.figures = size, mass, price, hours, crates
-MODULES.figures = mural measure raking_light crates quote statics cautions
-MAY.figures = base model eye relief bricks hold
+MODULES.figures = mural measure raking_light relief_losses crates quote statics cautions
+MAY.figures = base model eye layers relief bricks hold
 
 LAW.output = pictures, tables, the solid as a model, plan.json
 MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_render gltf csv_tables plan_json quote_json

@@ -191,6 +191,20 @@ static void roff_layers(FILE *file)
     }
 }
 
+/* What becomes of a relief that cannot be built as it was asked for. */
+static const char losses[] =
+    "Steps of a wall that no brick could carry are lowered, as little as can be. What that takes "
+    "away is told by layer and, of the places that lost most, by place: how many cells, what their "
+    "bricks would weigh, and why. Places and layers are ranked by mass and by lost look. Lost look "
+    "is what the eye loses: the relief as asked for and as it stands, each lit by the lamp of "
+    "relief.png and seen from the distance, differ by a number of CIEDE2000 in each cell, and "
+    "these "
+    "are added up, but for those under 1, which nobody sees; a cell counts for the place nearest "
+    "to it, so that a shadow counts for what no "
+    "longer casts it. plan.json has the same under losses, and each cell under lowered. "
+    "A brick is called weak where more units would come off with it than it has itself, and three "
+    "at least.";
+
 void help_manual(FILE *file)
 {
     roff_commands(file);
@@ -202,6 +216,9 @@ void help_manual(FILE *file)
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
     roff_layers(file);
+    fputs(".SH WHAT CANNOT BE CARRIED\n", file);
+    roff(losses, file);
+    putc('\n', file);
     roff_outputs(file);
     fputs(
         ".PP\nText in these tables that begins with =, +, -, @, a tab, a carriage return or an "

@@ -78,3 +78,12 @@ void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, 
             if (top > l->depth) l->depth = top;
         }
 }
+
+double unit_grams(const Sizes *sizes)
+{
+    const Size *largest = &sizes->size[0];
+    for (int i = 1; i < sizes->count; i++)
+        if (sizes->size[i].width * sizes->size[i].length > largest->width * largest->length)
+            largest = &sizes->size[i];
+    return largest->mass_g / (largest->width * largest->length);
+}

@@ -13,4 +13,7 @@ Status measure_cells(const Image *image, const Image *face, int threads, Measure
 void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
                     PanelLoad *load);
 
+/* Grams of a unit, of the brick that has the most of them. */
+double unit_grams(const Sizes *sizes);
+
 #endif

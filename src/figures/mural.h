@@ -76,6 +76,27 @@ typedef struct Saving {
     double mass_kg;
 } Saving;
 
+/* What a place, or a whole layer, lost of its relief; see relief_losses.h. */
+typedef struct ReliefLoss {
+    int label;                /* its layer; 0 where there are none */
+    int places;               /* 1; of a layer the number of its places */
+    size_t cells;             /* that were lowered */
+    long steps;               /* by so much in all */
+    double mass_g;            /* of what was not laid */
+    double look;              /* CIEDE2000 times cells */
+    int column, row;          /* from 0: the cell that lost most, the first of several */
+    int asked, stands, below; /* steps: its own, and those of the cell below it */
+    bool loose;               /* in a panel's lowest course, with nothing above to hold it */
+    int by_mass, by_look;     /* its rank, from 1 */
+} ReliefLoss;
+
+typedef struct ReliefLosses {
+    size_t places;
+    ReliefLoss *place; /* heaviest first */
+    int layers;
+    ReliefLoss layer[LAYERS_MOST]; /* the same */
+} ReliefLosses;
+
 enum { CAUTIONS_MOST = 16 };
 
 typedef struct Mural {
@@ -91,6 +112,7 @@ typedef struct Mural {
     const Panels *panels;
     const PanelLoad *load;           /* one for each panel */
     const StepChanges *step_changes; /* steps that are not as asked; NULL for none */
+    const ReliefLosses *losses;      /* what that took away */
     const Laid *laid;                /* in building order */
     const Laid *standing;            /* of these, what stands already; NULL: nothing */
     const bool *stands;              /* the same as a mark for each of them; NULL: nothing */

@@ -42,6 +42,11 @@
  */
 enum { STRAIGHT_FLAW = 3 };
 
+/* A weak brick is a flaw where more units hang on it than it has itself, and so many at least: what
+ * is less is held as well as the brick is, and a thumb presses it home. Ours. Of 538 weak bricks of
+ * a plaque in relief that leaves 1, of 359 of a wall one brick thick 128. */
+enum { LOST_FLAW = 3 };
+
 typedef struct Survey { /* one panel */
     const Panel *panel;
     const Brick *brick; /* of the whole mural */
@@ -350,6 +355,7 @@ static Status add_weak(Survey *s, const PieceSurvey *v, Fault *fault)
     for (uint32_t i = 0; i < s->count && !status; i++) {
         if (!v->graph.weak[i]) continue;
         s->bond->weak++;
+        if (v->graph.lost[i] < LOST_FLAW || v->graph.lost[i] <= v->weight[i]) continue;
         status = add_flaw(s, FLAW_WEAK, i, 1, fault);
         if (!status) s->flaw[s->flaws - 1].lost = (long)v->graph.lost[i];
     }

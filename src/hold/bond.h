@@ -14,7 +14,8 @@ typedef enum FlawKind {
     FLAW_PIECE,       /* a group of bricks not joined to the rest of its panel; one flaw a group */
     FLAW_UNSUPPORTED, /* a brick that rests on nothing when it is laid in order */
     FLAW_STRAIGHT_JOINT, /* a joint in line over three layers or more */
-    FLAW_WEAK            /* a brick whose loss parts its panel */
+    FLAW_WEAK /* a brick whose loss parts its panel, and which alone holds more than it is
+                 itself */
 } FlawKind;
 
 typedef struct Flaw {

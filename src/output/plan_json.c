@@ -6,8 +6,13 @@
  * key that does not apply is left out. Source: JSON, RFC 8259. */
 #include "output/plan_json.h"
 
+#include "figures/relief_losses.h"
+
 #include <stdio.h>
 #include <string.h>
+
+/* Places that lost of their relief, and are listed: so many by mass and so many by lost look. */
+enum { PLACES_LISTED = 10 };
 
 static json_t *reference(Making *k, const Reference *r)
 {
@@ -174,6 +179,41 @@ static json_t *changes(Making *k, const StepChanges *step_changes, bool lowered)
     return list;
 }
 
+/* A layer's losses, or a place's. */
+static json_t *loss(Making *k, const Mural *m, const ReliefLoss *l)
+{
+    char name[LAYER_NAME + 16], why[200];
+    json_t *o = json_object();
+    relief_loss_name(m, l, name, sizeof name);
+    relief_loss_reason(l, why, sizeof why);
+    json_set(k, o, "of", json_text(name));
+    json_set(k, o, "column", json_integer(l->column + 1));
+    json_set(k, o, "row", json_integer(l->row + 1));
+    json_set(k, o, "places", json_integer(l->places));
+    json_set(k, o, "cells", json_integer((json_int_t)l->cells));
+    json_set(k, o, "steps", json_integer(l->steps));
+    json_set(k, o, "mass_g", json_real(l->mass_g));
+    json_set(k, o, "lost_look", json_real(l->look));
+    json_set(k, o, "by_mass", json_integer(l->by_mass));
+    json_set(k, o, "by_lost_look", json_integer(l->by_look));
+    json_set(k, o, "why", json_text(why));
+    return o;
+}
+
+/* By layers, and the places that lead by mass or by lost look. */
+static json_t *losses(Making *k, const Mural *m)
+{
+    json_t *o = json_object(), *layers = json_array(), *places = json_array();
+    const ReliefLosses *l = m->losses;
+    for (int i = 0; i < l->layers; i++) json_append(k, layers, loss(k, m, &l->layer[i]));
+    for (size_t i = 0; i < l->places; i++)
+        if (relief_loss_leads(&l->place[i], PLACES_LISTED))
+            json_append(k, places, loss(k, m, &l->place[i]));
+    json_set(k, o, "layers", layers);
+    json_set(k, o, "places", places);
+    return o;
+}
+
 static json_t *hollow(Making *k, const Saving *saving)
 {
     json_t *o = json_object();
@@ -227,6 +267,7 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
         json_set(k, o, "lowered", changes(k, m->step_changes, true));
         json_set(k, o, "raised", changes(k, m->step_changes, false));
     }
+    if (m->losses && m->losses->places) json_set(k, o, "losses", losses(k, m));
     if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
     if (m->missing) json_set(k, o, "missing", missing(k, m->missing));
     json_set(k, o, "files", list);

@@ -1,14 +1,19 @@
 /* The notes are few and in one line each; plan.json has all of what they tell. */
 #include "plan/closing_notes.h"
 
+#include "figures/measure.h"
+#include "figures/relief_losses.h"
 #include "hold/bond.h"
 
 /* Flaws that are said in full. */
 enum { FLAWS_SAID = 10 };
 
-/* Units that must hang on a brick for it to be worth a word: one or two are a small brick, which a
- * thumb presses home. Our choice. */
-enum { LOST_WORTH = 3 };
+/* Places that lost of their relief, and are said: so many by mass and so many by lost look, of
+ * those that lost so much. Ours: 5 g are some twenty units, and 50 is ten cells that plainly
+ * change. */
+enum { PLACES_SAID = 3 };
+#define GRAMS_SAID 5.0
+#define LOOK_SAID 50.0
 
 static void say_difference(const Voice *voice, const Difference *d)
 {
@@ -41,76 +46,65 @@ static void say_cost(const Voice *voice, double cost, double least)
                    cost, 100 * over / least);
 }
 
-/* Grams of a unit, of the brick that has the most of them. */
-static double unit_grams(const Sizes *sizes)
+/* By layers, the heaviest loss first. */
+static void say_layers_lost(const Voice *voice, const Mural *m)
 {
-    const Size *largest = &sizes->size[0];
-    for (int i = 1; i < sizes->count; i++)
-        if (sizes->size[i].width * sizes->size[i].length > largest->width * largest->length)
-            largest = &sizes->size[i];
-    return largest->mass_g / (largest->width * largest->length);
-}
-
-/* What a layer lost to what nothing could carry. */
-typedef struct LayerLoss {
-    size_t cells;
-    long steps;
-    const StepChange *worst;
-} LayerLoss;
-
-static void count_losses(const Mural *m, LayerLoss loss[LAYERS_MOST])
-{
-    const Subject *s = m->subject;
-    for (size_t i = 0; i < m->step_changes->count; i++) {
-        const StepChange *c = &m->step_changes->change[i];
-        if (c->to >= c->from) continue;
-        LayerLoss *l = &loss[s->label[(size_t)c->row * (size_t)s->columns + (size_t)c->column]];
-        l->cells++;
-        l->steps += c->from - c->to;
-        if (!l->worst || c->from - c->to > l->worst->from - l->worst->to) l->worst = c;
+    const ReliefLosses *l = m->losses;
+    for (int i = 0; i < l->layers; i++) {
+        const ReliefLoss *loss = &l->layer[i];
+        char name[LAYER_NAME + 16];
+        relief_loss_name(m, loss, name, sizeof name);
+        voice_note(voice,
+                   "%s: %zu cells in %d place%s stand %ld steps lower in all than asked, %.0f g of "
+                   "bricks; lost look %.0f, number %d of %d",
+                   name, loss->cells, loss->places, loss->places == 1 ? "" : "s", loss->steps,
+                   loss->mass_g, loss->look, loss->by_look, l->layers);
     }
 }
 
-/* A line a layer, the greatest loss first. */
+/* The first places by mass, and those by lost look that are none of them. */
+static void say_places_lost(const Voice *voice, const Mural *m)
+{
+    const ReliefLosses *l = m->losses;
+    for (size_t i = 0; i < l->places; i++) {
+        const ReliefLoss *loss = &l->place[i];
+        char name[LAYER_NAME + 16], reason[200];
+        if (!relief_loss_leads(loss, PLACES_SAID)) continue;
+        if (loss->mass_g < GRAMS_SAID && loss->look < LOOK_SAID) continue;
+        relief_loss_name(m, loss, name, sizeof name);
+        relief_loss_reason(loss, reason, sizeof reason);
+        voice_note(voice,
+                   "%s, about column %d, row %d: %zu cell%s, %.0f g (number %d), lost look %.1f "
+                   "(number %d): %s",
+                   name, loss->column + 1, loss->row + 1, loss->cells, loss->cells == 1 ? "" : "s",
+                   loss->mass_g, loss->by_mass, loss->look, loss->by_look, reason);
+    }
+}
+
 static void say_lowered(const Voice *voice, const Mural *m)
 {
-    LayerLoss loss[LAYERS_MOST] = {{0}};
-    if (!m->subject || !m->step_changes || !m->step_changes->lowered) return;
-    count_losses(m, loss);
-    for (;;) {
-        int most = 0;
-        for (int l = 1; l < m->subject->list.count; l++)
-            if (loss[l].steps > loss[most].steps) most = l;
-        LayerLoss *l = &loss[most];
-        if (!l->steps) return;
-        voice_note(voice,
-                   "layer %s: %zu cells stand %ld steps lower in all than asked, %.0f g of bricks, "
-                   "most at column %d, row %d, since nothing below carries them; let it rise more "
-                   "slowly there",
-                   m->subject->list.layer[most].name, l->cells, l->steps,
-                   (double)l->steps * unit_grams(m->sizes), l->worst->column + 1,
-                   l->worst->row + 1);
-        l->steps = 0;
-    }
+    if (!m->losses || !m->losses->places) return;
+    say_layers_lost(voice, m);
+    say_places_lost(voice, m);
 }
 
-/* Bricks that enough others hang on alone: how many, and the worst of them. */
+/* Bricks that alone hold more than they are themselves: how many, and the worst of them. */
 static void say_weak(const Voice *voice, const Mural *m)
 {
-    size_t grave = 0;
+    size_t weak = 0;
     const Flaw *worst = NULL;
     for (size_t i = 0; i < m->bond->flaws; i++) {
         const Flaw *flaw = &m->bond->flaw[i];
-        if (flaw->kind != FLAW_WEAK || flaw->lost < LOST_WORTH) continue;
-        grave++;
+        if (flaw->kind != FLAW_WEAK) continue;
+        weak++;
         if (!worst || flaw->lost > worst->lost) worst = flaw;
     }
     if (!worst) return;
     voice_note(voice,
-               "%zu brick%s hold%s on to %d units or more that nothing else holds; the most, %ld "
-               "units of %.0f g, panel %s, column %d, row %d, tier %d; press home and glue what "
-               "the charts mark",
-               grave, grave == 1 ? "" : "s", grave == 1 ? "s" : "", LOST_WORTH, worst->lost,
+               "%zu brick%s alone hold%s more than %s; the most, %ld units of %.0f g, panel %s, "
+               "column %d, row %d, tier %d; press home and glue what the charts mark",
+               weak, weak == 1 ? "" : "s", weak == 1 ? "s" : "",
+               weak == 1 ? "it is itself" : "they are themselves", worst->lost,
                (double)worst->lost * unit_grams(m->sizes), m->panels->panel[worst->panel].name,
                worst->column + 1, worst->row + 1, worst->tier + 1);
 }

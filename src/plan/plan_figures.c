@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "eye/eye.h"
 #include "figures/measure.h"
+#include "figures/relief_losses.h"
 #include "figures/statics.h"
 #include "model/laying.h"
 #include "plan/brief.h"
@@ -162,7 +163,8 @@ Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Loo
                          Fault *fault)
 {
     *figures_out = (PlanFigures){.measures = look->measures, .missing = look->missing};
-    const Status status = weigh_panels(mural, &figures_out->load, fault);
+    Status status = weigh_panels(mural, &figures_out->load, fault);
+    if (!status) status = relief_losses_init(&figures_out->losses, mural, fault);
     if (status) return status;
     sum_bricks(mural, &figures_out->measures);
     sum_bond(mural, figures_out->load, &figures_out->measures);
@@ -176,6 +178,7 @@ void plan_figures_tell(const PlanFigures *figures, Mural *mural)
 {
     mural->measures = figures->measures;
     mural->load = figures->load;
+    mural->losses = &figures->losses;
     mural->missing = missing_colour_matters(&figures->missing) ? &figures->missing : NULL;
     mural->cautions = figures->cautions.count;
     for (int i = 0; i < mural->cautions; i++) mural->caution[i] = figures->cautions.text[i];
@@ -187,4 +190,8 @@ bool plan_figures_hold(const PlanFigures *figures, const Panels *panels)
     return v->unsupported == 0 && v->pieces == panels->count;
 }
 
-void plan_figures_clear(PlanFigures *figures) { memory_free(figures->load); }
+void plan_figures_clear(PlanFigures *figures)
+{
+    memory_free(figures->load);
+    relief_losses_clear(&figures->losses);
+}

@@ -22,6 +22,7 @@ typedef struct PlanFigures {
     PanelLoad *load; /* one for each panel */
     Cautions cautions;
     MissingColour missing;
+    ReliefLosses losses;
 } PlanFigures;
 
 /* mural: all of it but the figures. plan_figures_clear also after a fault. */
