@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    figures output book plan study check api command
+    figures output book plan study check api desk command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_file voice apart bands text digest \
@@ -109,17 +109,26 @@ LAW.api = the public header, src/rowlock.h, carried out by the rooms
 MODULES.api = handle settings runs live live_views
 MAY.api = base model eye output plan study check
 
-LAW.command = options, help and main, upon the public header alone
+LAW.desk = a page on this machine to plan on, upon the public header
+MODULES.desk = entry working_folder setting_list trail worker viewer operand commission page_parts \
+    routes server desk
+MAY.desk = base
+
+LAW.command = options, help and main, upon the public header and the desk
 MODULES.command = commands options help main
-MAY.command =
+MAY.command = desk
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
+# What the program needs beside what its library does.
+PROGRAM_PACKAGES = libmicrohttpd
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o $(B)/desk/page_parts.o
 COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
-INSIDE   = $(filter-out $(COMMAND),$(OBJECTS))
+DESK     = $(filter $(B)/desk/%,$(OBJECTS))
+GROUND   = $(filter $(B)/base/%,$(OBJECTS))
+INSIDE   = $(filter-out $(COMMAND) $(DESK),$(OBJECTS))
 VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
@@ -141,16 +150,18 @@ OPT.coverage = -O0 -g1 --coverage
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
-    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) 2>/dev/null))
+    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) $(PROGRAM_PACKAGES) 2>/dev/null))
 LINK    = $(LINK.$(MODE)) $(LDFLAGS)
 LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
+PROGRAM_LIBS = $(shell pkg-config --libs $(PROGRAM_PACKAGES) 2>/dev/null)
 
 all: $(B)/rowlock
 
-# The command has nothing of the library but what its header shows.
-$(B)/rowlock: $(COMMAND) $(B)/librowlock.a
+# The command and its desk have nothing of the library but what its header shows, and a ground
+# room of their own.
+$(B)/rowlock: $(COMMAND) $(DESK) $(GROUND) $(B)/librowlock.a
 	@echo link $@
-	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $^ $(LDLIBS)
+	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $^ $(PROGRAM_LIBS) $(LDLIBS)
 
 $(B)/%.o: src/%.c Makefile
 	@echo cc $<
@@ -170,7 +181,7 @@ $(B)/librowlock.a: $(INSIDE)
 	$Qrm -f $@ && ar rcs $@ $(B)/librowlock.o
 
 # The same with all doors open, for tests and benches of the rooms.
-$(B)/inside.a: $(INSIDE)
+$(B)/inside.a: $(INSIDE) $(DESK)
 	$Qrm -f $@ && ar rcs $@ $^
 
 # The book's typeface is part of the program. FONTS is a folder with the two files.
@@ -196,6 +207,20 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 	$Q$(CC) -c -DPAGE_HTML='"src/book/page/page.html"' \
 	    -DPAGE_CSS='"src/book/page/page.css"' -DPAGE_JS='"$(B)/book/page.js"' -o $@ $<
 
+# So is the desk's, which shares the first of the scripts.
+DESK_PAGE = src/desk/page
+DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk stages form wall room strip colours main)
+
+$(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
+	@echo make $@
+	@mkdir -p $(@D)
+	$Qcat $(DESK_SCRIPTS) > $@
+
+$(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(B)/desk/desk.js
+	@echo as $<
+	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
+	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
+
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.
 $(B)/palette48.inc: palettes/bricks-48.cgats Makefile
@@ -213,7 +238,7 @@ TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 $(B)/tests/%: tests/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
-	$Q$(CC) $(CFLAGS) $(LINK) -Itests -o $@ $< $(B)/inside.a $(LDLIBS) $(TEST_LIBS)
+	$Q$(CC) $(CFLAGS) $(LINK) -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS) $(TEST_LIBS)
 
 # Preloaded by end_to_end/test_allocations.
 FAILING = $(B)/tests/support/failing_malloc.so
@@ -266,7 +291,7 @@ bench: $(BENCHES) $(B)/rowlock
 $(B)/tests/fuzz/%: tests/fuzz/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
-	$Q$(CC) $(CFLAGS) $(LINK) -fsanitize=fuzzer -Itests -o $@ $< $(B)/inside.a $(LDLIBS)
+	$Q$(CC) $(CFLAGS) $(LINK) -fsanitize=fuzzer -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS)
 
 # ---- the demonstration ----
 
@@ -282,15 +307,16 @@ demo: $(B)/rowlock $(B)/harbour
 	$Q$(B)/rowlock plan --job demo/harbour-relief.ini --reference out/harbour.png --out out/demo-relief
 	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
 	@echo "The same in relief is in out/demo-relief: open relief.png and relief.glb."
+	@echo "To see it change as you change it: $(B)/rowlock desk demo/harbour.ini"
 
 # ---- what the project needs ----
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
-    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libcmocka-dev \
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libmicrohttpd-dev libcmocka-dev \
     fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
-	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
+	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
 	    "chromium node npm" $(DEBIAN)
 	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do \
 	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \

@@ -82,6 +82,21 @@ const About about[COMMANDS] = {
          "Prints one line for each promise that does not hold, and exits 1 if there is any.",
          false,
          {{"rowlock check harbour", "a plan that was edited, or copied"}}},
+    [COMMAND_DESK] =
+        {"desk",
+         "[PICTURE | JOB.ini | PLAN-DIR] [--port N] [--no-open]",
+         "plan a mural on a live page, and see every change at once",
+         "Prints one link and opens it in a browser. The page is served to this machine alone, "
+         "and\n"
+         "only the link lets in. Beside what was named stands NAME.desk: job.ini, which makes the\n"
+         "same plan with 'rowlock plan --job', what was brought to the page, and all versions, so\n"
+         "that the desk goes on where it was left, also after it was killed. Ctrl-C ends it.",
+         false,
+         {{"rowlock desk harbour.png", "a picture"},
+          {"rowlock desk harbour.ini --no-open --port 8080", "a job, at a port of your choice"},
+          {"rowlock desk harbour.desk", "a mural that was on the desk before"}},
+         {{"port", "N", "where to listen, 0 for any that is free [0]"},
+          {"no-open", NULL, "print the link alone, open no browser"}}},
 };
 
 /* ---- which command takes which setting ---- */

@@ -11,6 +11,7 @@ typedef enum Command {
     COMMAND_PICK,
     COMMAND_REPLAN,
     COMMAND_CHECK,
+    COMMAND_DESK,
     COMMANDS
 } Command;
 
@@ -20,10 +21,18 @@ typedef struct Example {
     const char *line, *what;
 } Example;
 
+/* An option that is a command's own and no setting. */
+typedef struct OwnOption {
+    const char *name, *value, *help; /* value: how help shows it; NULL for a switch */
+} OwnOption;
+
+enum { OWN_MOST = 3 };
+
 typedef struct About {
     const char *name, *operands, *summary, *more;
     bool settings; /* takes the settings table */
     Example example[EXAMPLES_MOST];
+    OwnOption own[OWN_MOST];
 } About;
 
 extern const About about[COMMANDS]; /* COMMAND_NONE is empty */

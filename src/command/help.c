@@ -11,6 +11,17 @@ static const char cautions[] =
     "pairs.\n"
     "Fixings, hanging and fire safety are for a licensed person under the local code.";
 
+static void say_own(Command command, FILE *file)
+{
+    for (const OwnOption *own = about[command].own;
+         own < about[command].own + OWN_MOST && own->name; own++) {
+        char left[64];
+        snprintf(left, sizeof left, "--%s%s%s", own->name, own->value ? " " : "",
+                 own->value ? own->value : "");
+        fprintf(file, "  %-26s%s\n", left, own->help);
+    }
+}
+
 /* What is not given to replan is as the earlier plan had it, not at its default. */
 static void say_setting(Command command, const RowlockSetting *s, FILE *file)
 {
@@ -62,6 +73,7 @@ void help_print(Command command, FILE *file)
     const About *a = &about[command];
     fprintf(file, "usage: rowlock %s %s\n\n%s\n%s\n", a->name, a->operands, a->summary, a->more);
     if (a->settings) say_settings(command, file);
+    say_own(command, file);
     fprintf(file, "  %-26s%s\n  %-26s%s\n", "--help", "this text", "--version", "the version");
     fprintf(file, "\nExamples:\n");
     for (const Example *e = a->example; e < a->example + EXAMPLES_MOST && e->line; e++)
@@ -98,6 +110,21 @@ static void roff_setting(const RowlockSetting *s, FILE *file)
         putc(')', file);
     }
     putc('\n', file);
+}
+
+/* Options that are one command's own. */
+static void roff_own(FILE *file)
+{
+    for (int c = 1; c < COMMANDS; c++)
+        for (const OwnOption *own = about[c].own; own < about[c].own + OWN_MOST && own->name;
+             own++) {
+            fputs(".TP\n\\fB\\-\\-", file);
+            roff(own->name, file);
+            fprintf(file, "\\fR%s%s%s\n%s: ", own->value ? " \\fI" : "",
+                    own->value ? own->value : "", own->value ? "\\fR" : "", about[c].name);
+            roff(own->help, file);
+            putc('\n', file);
+        }
 }
 
 static const struct {
@@ -215,6 +242,7 @@ void help_manual(FILE *file)
           "too.\n",
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
+    roff_own(file);
     roff_layers(file);
     fputs(".SH WHAT CANNOT BE CARRIED\n", file);
     roff(losses, file);

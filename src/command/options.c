@@ -14,7 +14,14 @@
 #include <sys/stat.h>
 
 /* Above every character, since getopt_long answers with : and ? too. */
-enum { OPTION_SETTING = 256, OPTION_JOB = 1000, OPTION_HELP, OPTION_VERSION, OPTION_MANUAL };
+enum {
+    OPTION_SETTING = 256,
+    OPTION_JOB = 1000,
+    OPTION_HELP,
+    OPTION_VERSION,
+    OPTION_MANUAL,
+    OPTION_OWN
+};
 
 static int fill_table(struct option *table, Command command)
 {
@@ -31,6 +38,10 @@ static int fill_table(struct option *table, Command command)
         if (command != COMMAND_REPLAN)
             table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
     }
+    for (const OwnOption *own = about[command].own;
+         own < about[command].own + OWN_MOST && own->name; own++)
+        table[n++] = (struct option){own->name, own->value ? required_argument : no_argument, NULL,
+                                     OPTION_OWN + (int)(own - about[command].own)};
     table[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
     table[n++] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
     table[n++] = (struct option){"manual", no_argument, NULL, OPTION_MANUAL};
@@ -73,6 +84,25 @@ static RowlockStatus bad_use(RowlockFault *fault, const char *what, const char *
                     command ? " " : "", command ? about[command].name : "");
 }
 
+/* The options that the desk alone has. */
+static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text,
+                              RowlockFault *fault)
+{
+    enum { PORT_MOST = 65535 };
+    if (!strcmp(own->name, "no-open")) {
+        o->desk.open = false;
+        return ROWLOCK_OK;
+    }
+    const size_t digits = strspn(text, "0123456789");
+    const unsigned long port =
+        digits && digits < 6 && !text[digits] ? strtoul(text, NULL, 10) : PORT_MOST + 1UL;
+    if (port > PORT_MOST)
+        return bad_line(fault, "--port: '%.*s' is no port; give 0 to %d", WORD_SHOWN, text,
+                        PORT_MOST);
+    o->desk.port = (unsigned)port;
+    return ROWLOCK_OK;
+}
+
 static RowlockStatus take_given(Line *line, const RowlockSetting *s, const char *text,
                                 Command command, RowlockFault *fault)
 {
@@ -96,7 +126,7 @@ static RowlockStatus take_given(Line *line, const RowlockSetting *s, const char 
 
 static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, RowlockFault *fault)
 {
-    struct option table[SETTINGS_MOST + 5]; /* with job, help, version, manual and an end */
+    struct option table[SETTINGS_MOST + OWN_MOST + 5]; /* job, help, version, manual, an end */
     fill_table(table, o->command);
     opterr = 0;
     optind = 0;
@@ -108,9 +138,11 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
         if (c == OPTION_VERSION) o->version = true;
         if (c == OPTION_MANUAL) o->manual = true;
         if (c == OPTION_JOB) line->job = optarg;
-        if (c > OPTION_JOB || o->help || c == OPTION_JOB) continue;
+        if (o->help || (c >= OPTION_JOB && c < OPTION_OWN)) continue;
         const RowlockStatus status =
-            take_given(line, &known_settings[c - OPTION_SETTING], optarg, o->command, fault);
+            c >= OPTION_OWN
+                ? take_own(o, &about[o->command].own[c - OPTION_OWN], optarg, fault)
+                : take_given(line, &known_settings[c - OPTION_SETTING], optarg, o->command, fault);
         if (status) return status;
     }
     if (o->help || o->version || o->manual) return ROWLOCK_OK;
@@ -229,6 +261,7 @@ static RowlockStatus take_job_line(Options *o, const Line *line, RowlockFault *f
 RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *fault)
 {
     memset(o, 0, sizeof *o);
+    o->desk.open = true;
     known_settings_list();
     if (argc < 2) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
     if (*argv[1] != '-') {
@@ -244,6 +277,10 @@ RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *faul
     if (!o->command) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
     status = rowlock_job_create(&o->job, fault);
     if (status) return status;
+    if (o->command == COMMAND_DESK) {
+        o->desk.operand = line.operands ? line.operand[0] : NULL;
+        return ROWLOCK_OK;
+    }
     return o->command == COMMAND_CHECK ? take_folder(o, &line, fault)
                                        : take_job_line(o, &line, fault);
 }

@@ -3,6 +3,7 @@
 #define ROWLOCK_COMMAND_OPTIONS_H
 
 #include "command/commands.h"
+#include "desk/desk.h"
 
 enum { REFERENCES_MOST = 64 };
 
@@ -17,6 +18,7 @@ typedef struct Options {
     const char *reference[REFERENCES_MOST]; /* pick: the pictures */
     size_t references;
     const char *folder; /* check, replan: the plan */
+    DeskOptions desk;
 } Options;
 
 /* Reads the command line, and the job file that it names. */

@@ -1,0 +1,387 @@
+/* A change goes through the setting table, into the job file, into the trail and to the worker, in
+ * this order: what is on the wall is always a version that the trail has, and the job file is that
+ * version's. */
+#include "desk/commission.h"
+
+#include "base/json_file.h"
+#include "base/memory.h"
+#include "desk/operand.h"
+#include "desk/setting_list.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#define PLAN_FOLDER "plan" /* in the working folder, whatever a job file from elsewhere says */
+
+/* ---- opening ---- */
+
+static void set_title(Commission *c, const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    snprintf(c->title, sizeof c->title, "%.120s", slash && slash[1] ? slash + 1 : path);
+    char *ending = strstr(c->title, ".desk");
+    if (ending) *ending = 0;
+}
+
+static Status plan_version(Commission *c, Fault *fault)
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    RowlockJob *job;
+    if (!json_object_get(v->settings, "reference")) return STATUS_OK;
+    const Status status = setting_list_job(&job, v->settings, &c->folder, fault);
+    if (!status) worker_order(c->worker, job, trail_now(c->trail));
+    return status;
+}
+
+static Status begin_trail(Commission *c, const char *operand, Fault *fault)
+{
+    RowlockJob *job = NULL;
+    RowlockFault other;
+    json_t *list = NULL;
+    Status status = rowlock_job_create(&job, &other) ? told(fault, &other) : STATUS_OK;
+    if (!status) status = operand_read(job, operand, fault);
+    if (!status) status = setting_list_of_job(&list, job, &c->folder, fault);
+    if (!status && json_object_set_new(list, "out", json_string(PLAN_FOLDER)))
+        status = memory_fault(fault, 1, sizeof list);
+    if (!status) status = setting_list_save(list, &c->folder, fault);
+    if (!status)
+        status = trail_add(c->trail, list, operand ? "as it was brought" : "new", 0, fault);
+    json_decref(list);
+    rowlock_job_free(job);
+    return status;
+}
+
+Status commission_open(Commission *c, const char *operand, void (*wake)(void *self), void *self,
+                       Fault *fault)
+{
+    char path[WORKING_PATH];
+    memset(c, 0, sizeof *c);
+    Status status = operand_folder(operand, path, fault);
+    if (!status) status = working_folder_open(&c->folder, path, fault);
+    if (status) {
+        *c->folder.path = 0;
+        return status;
+    }
+    set_title(c, path);
+    status = trail_open(&c->trail, &c->folder, fault);
+    if (!status && !trail_count(c->trail)) status = begin_trail(c, operand, fault);
+    if (!status) status = worker_create(&c->worker, wake, self, fault);
+    if (!status) status = viewer_create(&c->viewer, worker_live(c->worker), wake, self, fault);
+    if (!status) status = plan_version(c, fault);
+    return status;
+}
+
+void commission_close(Commission *c)
+{
+    viewer_free(c->viewer);
+    worker_free(c->worker);
+    trail_free(c->trail);
+    if (*c->folder.path) working_folder_close(&c->folder);
+}
+
+/* ---- what the other threads found ---- */
+
+void commission_small_name(int version, char name_out[WORKING_NAME])
+{
+    snprintf(name_out, WORKING_NAME, "version-%d.png", version);
+}
+
+void commission_refresh(Commission *c)
+{
+    Result result;
+    Fault fault;
+    if (!worker_take_result(c->worker, &result)) return;
+    char name[WORKING_NAME];
+    commission_small_name(result.version, name);
+    json_t *figures = json_loadb((const char *)result.figures.byte, result.figures.length, 0, NULL);
+    /* A version without its small picture or figures gets them when it is gone to again. */
+    if (figures &&
+        !working_folder_write(&c->folder, name, result.small.byte, result.small.length, &fault))
+        trail_note_figures(c->trail, result.version, figures, &fault);
+    json_decref(figures);
+    result_clear(&result);
+}
+
+unsigned long commission_serial(const Commission *c)
+{
+    News news;
+    worker_news(c->worker, &news);
+    return news.serial + trail_serial(c->trail);
+}
+
+/* ---- what the page is told ---- */
+
+static json_t *lines(const char *text)
+{
+    json_t *list = json_array();
+    while (list && *text) {
+        const size_t length = strcspn(text, "\n");
+        char line[ROWLOCK_FAULT_TEXT];
+        snprintf(line, sizeof line, "%.*s", (int)length, text);
+        if (json_array_append_new(list, json_text(line))) break;
+        text += length + (text[length] == '\n');
+    }
+    return list;
+}
+
+static json_t *tell_work(const News *n)
+{
+    return json_pack("{s:b, s:b, s:s, s:f, s:i, s:I, s:o, s:o, s:I, s:i, s:o, s:i}", "busy",
+                     n->busy, "making", n->making, "stage", n->stage, "done", n->done, "version",
+                     n->version, "face", (json_int_t)n->face, "fault", json_text(n->fault), "notes",
+                     lines(n->notes), "made", (json_int_t)n->made, "madeStatus", n->made_status,
+                     "madeFault", json_text(n->made_fault), "madeVersion", n->made_version);
+}
+
+/* The text of every setting that the page may set. */
+static json_t *tell_settings(const Commission *c, const Version *v)
+{
+    RowlockJob *job = NULL;
+    RowlockSetting s;
+    Fault fault;
+    char text[ROWLOCK_SETTING_TEXT];
+    json_t *all = json_object();
+    if (setting_list_job(&job, v->settings, &c->folder, &fault)) return all;
+    for (size_t i = 0; all && rowlock_setting_at(i, &s); i++) {
+        if (!setting_is_open(&s)) continue;
+        rowlock_job_show(job, s.name, text, NULL);
+        /* Of a file the name is told, not where it lies. */
+        const char *slash = s.type == ROWLOCK_FILE ? strrchr(text, '/') : NULL;
+        json_object_set_new(all, s.name, json_text(slash ? slash + 1 : text));
+    }
+    rowlock_job_free(job);
+    return all;
+}
+
+/* The files of the written plan that are there. */
+static json_t *tell_made(const Commission *c)
+{
+    json_t *files = json_array();
+    RowlockOutput output;
+    char path[ROWLOCK_SETTING_TEXT];
+    for (size_t i = 0; files && rowlock_output_at(i, &output); i++)
+        if (commission_made_path(c, output.name, path) && !access(path, R_OK))
+            json_array_append_new(
+                files, json_pack("{s:s, s:s}", "name", output.name, "what", output.what));
+    return files;
+}
+
+json_t *commission_state(const Commission *c)
+{
+    News news;
+    const int now = trail_now(c->trail);
+    const Version *v = trail_version(c->trail, now);
+    worker_news(c->worker, &news);
+    return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o}", "serial",
+                     (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
+                     (json_int_t)trail_serial(c->trail), "title", json_text(c->title), "now", now,
+                     "from", v->from, "onward", v->onward, "settings", tell_settings(c, v),
+                     "figures", v->figures, "work", tell_work(&news), "files", tell_made(c));
+}
+
+/* The figures that the strip shows; a version's others are told when it is on the wall. */
+static json_t *tell_short(const json_t *figures)
+{
+    const json_t *measures = json_object_get(json_object_get(figures, "plan"), "measures");
+    return figures ? json_pack("{s:O?, s:O?, s:O?, s:O?, s:O?}", "bricks",
+                               json_object_get(measures, "bricks"), "price",
+                               json_object_get(measures, "price"), "hours",
+                               json_object_get(measures, "hours"), "error",
+                               json_object_get(measures, "perceived_de00"), "unrest",
+                               json_object_get(measures, "unrest_2"))
+                   : json_null();
+}
+
+json_t *commission_versions(const Commission *c)
+{
+    json_t *list = json_array();
+    for (int i = 0; list && i < trail_count(c->trail); i++) {
+        const Version *v = trail_version(c->trail, i);
+        json_t *one =
+            json_pack("{s:i, s:i, s:b, s:O, s:O?, s:o}", "version", i, "from", v->from, "kept",
+                      v->kept, "what", v->what, "name", v->name, "figures", tell_short(v->figures));
+        if (json_array_append_new(list, one)) break;
+    }
+    return list;
+}
+
+/* RFC 4648, section 4, by the way of jansson's string. */
+static json_t *base64(const unsigned char *bytes, size_t length)
+{
+    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    const size_t room = (length + 2) / 3 * 4;
+    char *text = memory_create(room + 1, 1), *out = text;
+    if (!text) return NULL;
+    for (size_t i = 0; i < length; i += 3) {
+        const size_t left = length - i;
+        const unsigned group = (unsigned)bytes[i] << 16 |
+                               (left > 1 ? (unsigned)bytes[i + 1] << 8 : 0) |
+                               (left > 2 ? bytes[i + 2] : 0);
+        *out++ = digit[group >> 18];
+        *out++ = digit[group >> 12 & 63];
+        *out++ = left > 1 ? digit[group >> 6 & 63] : '=';
+        *out++ = left > 2 ? digit[group & 63] : '=';
+    }
+    json_t *value = json_stringn_nocheck(text, room);
+    memory_free(text);
+    return value;
+}
+
+static json_t *tell_colours(const RowlockFace *face)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; list && i < face->colours; i++) {
+        const RowlockColour *k = &face->colour[i];
+        char hex[8];
+        snprintf(hex, sizeof hex, "#%02x%02x%02x", k->srgb[0], k->srgb[1], k->srgb[2]);
+        json_array_append_new(list,
+                              json_pack("{s:o, s:o, s:s, s:[f, f, f], s:I}", "id", json_text(k->id),
+                                        "name", json_text(k->name), "hex", hex, "lab", k->lab[0],
+                                        k->lab[1], k->lab[2], "cells", (json_int_t)k->cells));
+    }
+    return list;
+}
+
+/* What of the picture is shown; null where that is not known yet. */
+static json_t *tell_frame(const Commission *c)
+{
+    RowlockFrame f;
+    if (rowlock_live_frame(worker_live(c->worker), &f, NULL)) return json_null();
+    return json_pack("{s:I, s:I, s:f, s:f, s:f, s:f}", "pictureWidth", (json_int_t)f.picture_width,
+                     "pictureHeight", (json_int_t)f.picture_height, "left", f.left, "top", f.top,
+                     "width", f.width, "height", f.height);
+}
+
+Status commission_face(const Commission *c, json_t **face_out, Fault *fault)
+{
+    RowlockFace *face;
+    RowlockFault other;
+    if (rowlock_live_face(worker_live(c->worker), &face, &other)) return told(fault, &other);
+    const size_t cells = (size_t)face->columns * (size_t)face->rows;
+    *face_out = json_pack(
+        "{s:i, s:i, s:f, s:f, s:b, s:o, s:o, s:o, s:o?}", "columns", face->columns, "rows",
+        face->rows, "cellWidth", face->cell_width_mm, "cellHeight", face->cell_height_mm, "sketch",
+        face->sketch, "frame", tell_frame(c), "colours", tell_colours(face), "cells",
+        base64(face->index, cells), "steps", face->steps ? base64(face->steps, cells) : NULL);
+    rowlock_face_free(face);
+    return *face_out ? STATUS_OK : memory_fault(fault, cells, 1);
+}
+
+/* ---- what the page asks for ---- */
+
+Status commission_change(Commission *c, const json_t *changes, bool files, long gesture,
+                         Fault *fault)
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    json_t *list;
+    char *what;
+    Status status =
+        setting_list_change(&list, &what, v->settings, changes, files, &c->folder, fault);
+    if (status) return status;
+    if (!json_equal(list, v->settings)) {
+        status = setting_list_save(list, &c->folder, fault);
+        if (!status) status = trail_add(c->trail, list, what, gesture, fault);
+        if (!status) status = plan_version(c, fault);
+    }
+    json_decref(list);
+    memory_free(what);
+    return status;
+}
+
+/* The ending that others expect of a file, by how it begins; readers go by that too. */
+static const char *ending_of(const char *setting, const char *path)
+{
+    static const struct Kind {
+        const char *begins, *ending;
+        size_t length;
+    } kinds[] = {{"\x89PNG", "png", 4}, {"\xff\xd8\xff", "jpg", 3}, {"II*", "tif", 3},
+                 {"MM", "tif", 2},      {"GIF8", "gif", 4},         {"BM", "bmp", 2},
+                 {"P", "pnm", 1}};
+    char head[4] = "";
+    FILE *file = fopen(path, "rb");
+    const size_t got = file ? fread(head, 1, sizeof head, file) : 0;
+    if (file) fclose(file);
+    if (!strcmp(setting, "layers") || !strcmp(setting, "regions")) return "ini";
+    if (!strcmp(setting, "bricks") || !strcmp(setting, "stock")) return "csv";
+    if (!strcmp(setting, "palette")) return got >= 3 && !strncmp(head, "id,", 3) ? "csv" : "cgats";
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (got >= kinds[i].length && !memcmp(head, kinds[i].begins, kinds[i].length))
+            return kinds[i].ending;
+    return "tga";
+}
+
+/* What was made for the earlier picture and fits no other. */
+static bool drop_drawn(json_t *changes)
+{
+    static const char *const drawn[] = {"crop",    "cells",  "depth-map", "mask", "steps-map",
+                                        "strokes", "labels", "pins",      "care", "region-labels"};
+    RowlockSetting s;
+    bool failed = false;
+    for (size_t i = 0; i < sizeof drawn / sizeof *drawn; i++)
+        if (setting_named(drawn[i], &s))
+            failed |= json_object_set_new(changes, drawn[i], json_string("")) != 0;
+    return !failed;
+}
+
+Status commission_bring(Commission *c, const char *setting, Incoming *incoming, Fault *fault)
+{
+    RowlockSetting s;
+    char name[WORKING_NAME];
+    if (!setting_named(setting, &s) || s.type != ROWLOCK_FILE || !setting_is_open(&s))
+        return fault_set(fault, STATUS_USAGE, "%.60s: takes no file; see the form", setting);
+    if (fflush(incoming->file))
+        return fault_set(fault, STATUS_IO, "%s: cannot be written; free some space",
+                         c->folder.path);
+    const bool picture = !strcmp(setting, "reference");
+    Status status = incoming_keep(incoming, &c->folder, picture ? "picture" : setting,
+                                  ending_of(setting, incoming->path), name, fault);
+    if (status) return status;
+    json_t *changes = json_pack("{s:s}", setting, name);
+    status = changes && (!picture || drop_drawn(changes)) ? STATUS_OK
+                                                          : memory_fault(fault, 1, sizeof changes);
+    if (!status) status = commission_change(c, changes, true, 0, fault);
+    json_decref(changes);
+    return status;
+}
+
+Status commission_go(Commission *c, int version, Fault *fault)
+{
+    const int before = trail_now(c->trail);
+    Status status = trail_go(c->trail, version, fault);
+    if (status || version == before) return status;
+    status = setting_list_save(trail_version(c->trail, version)->settings, &c->folder, fault);
+    if (!status) status = plan_version(c, fault);
+    return status;
+}
+
+Status commission_make(Commission *c, Fault *fault)
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    RowlockJob *job;
+    if (!json_object_get(v->settings, "reference"))
+        return fault_set(fault, STATUS_USAGE, "plan: there is no picture yet; bring one");
+    const Status status = setting_list_job(&job, v->settings, &c->folder, fault);
+    if (status) return status;
+    if (worker_make(c->worker, job, trail_now(c->trail))) return STATUS_OK;
+    rowlock_job_free(job);
+    return fault_set(fault, STATUS_USAGE, "plan: one is being written; wait for it, or stop it");
+}
+
+bool commission_made_path(const Commission *c, const char *name,
+                          char path_out[ROWLOCK_SETTING_TEXT])
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    RowlockOutput output;
+    RowlockJob *job;
+    Fault fault;
+    bool known = false;
+    for (size_t i = 0; !known && rowlock_output_at(i, &output); i++)
+        known = !strcmp(output.name, name);
+    if (!known || setting_list_job(&job, v->settings, &c->folder, &fault)) return false;
+    rowlock_job_show(job, "out", path_out, NULL);
+    rowlock_job_free(job);
+    const size_t used = strlen(path_out);
+    return snprintf(path_out + used, ROWLOCK_SETTING_TEXT - used, "/%s", name) <
+           (int)(ROWLOCK_SETTING_TEXT - used);
+}

@@ -1,0 +1,65 @@
+/* Commission: the mural that lies on the desk. Its versions and files, what is being planned of it,
+ * and what the page is told.
+ *
+ * All of it belongs to the thread that answers; the worker and the viewer only wake that. */
+#ifndef ROWLOCK_DESK_COMMISSION_H
+#define ROWLOCK_DESK_COMMISSION_H
+
+#include "desk/trail.h"
+#include "desk/viewer.h"
+#include "desk/worker.h"
+#include "desk/working_folder.h"
+
+typedef struct Commission {
+    WorkingFolder folder;
+    Trail *trail;
+    Worker *worker;
+    Viewer *viewer;
+    char title[128]; /* what the page is called */
+} Commission;
+
+/* Opens what the command line names: a picture, a job file, a plan's folder, or a working folder;
+ * NULL is a new one. Its working folder, NAME.desk beside it, is made; or where it is there
+ * already, the work goes on as it was left. note tells the user of that. The caller closes it, also
+ * after a fault. Faults: what is named is missing or wrong, the folder cannot be had. */
+Status commission_open(Commission *commission_out, const char *operand, void (*wake)(void *self),
+                       void *self, Fault *fault);
+void commission_close(Commission *commission);
+
+/* The news of the other threads are taken up: figures go into the trail. */
+void commission_refresh(Commission *commission);
+
+/* Grows with whatever the page is told. */
+unsigned long commission_serial(const Commission *commission);
+
+/* What the page is told at each news, and all versions. NULL: no memory. */
+json_t *commission_state(const Commission *commission);
+json_t *commission_versions(const Commission *commission);
+
+/* The cells of the face, and the colours. Fault: there is no face yet. */
+Status commission_face(const Commission *commission, json_t **face_out, Fault *fault);
+
+/* Changes settings, `changes` an object of names and texts; files says whether files of the working
+ * folder may be named. A version is made, saved and planned. */
+Status commission_change(Commission *commission, const json_t *changes, bool files, long gesture,
+                         Fault *fault);
+
+/* Takes up a file that came in for this setting. Of a picture what was drawn on the earlier one is
+ * given up. */
+Status commission_bring(Commission *commission, const char *setting, Incoming *incoming,
+                        Fault *fault);
+
+/* Goes to a version: undo, redo, or any of the strip. */
+Status commission_go(Commission *commission, int version, Fault *fault);
+
+/* Writes the plan, or stops writing it. */
+Status commission_make(Commission *commission, Fault *fault);
+
+/* The name in the working folder of a version's small picture. */
+void commission_small_name(int version, char name_out[WORKING_NAME]);
+
+/* The path of a file of the written plan, if `name` is one that plans have. */
+bool commission_made_path(const Commission *commission, const char *name,
+                          char path_out[ROWLOCK_SETTING_TEXT]);
+
+#endif

@@ -1,0 +1,80 @@
+/* The parts joined: a commission, a server upon it, a link to it.
+ *
+ * Source: xdg-open of freedesktop.org opens a link with the user's browser. */
+#include "desk/desk.h"
+
+#include "desk/commission.h"
+#include "desk/server.h"
+#include "desk/setting_list.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+/* The worker wakes the server, which is there only after it. */
+typedef struct Desk {
+    Commission commission;
+    Server *server;
+} Desk;
+
+static void wake(void *self)
+{
+    const Desk *desk = self;
+    Server *server = __atomic_load_n(&desk->server, __ATOMIC_ACQUIRE);
+    if (server) server_wake(server);
+}
+
+/* In a process of a process, so that nobody has to wait for the browser's end. What it says goes
+ * nowhere. */
+static void open_browser(const char *link)
+{
+    const pid_t child = fork();
+    if (child > 0) waitpid(child, NULL, 0);
+    if (child) return;
+    if (!fork() && setsid() > 0 && freopen("/dev/null", "w", stdout) &&
+        freopen("/dev/null", "w", stderr))
+        execlp("xdg-open", "xdg-open", link, (char *)NULL);
+    _exit(0);
+}
+
+static bool runs_on(void *context)
+{
+    const RowlockVoice *voice = context;
+    return voice && voice->stopped && voice->stopped(voice->self);
+}
+
+static void say_folder(const Desk *desk, const RowlockVoice *voice)
+{
+    char text[ROWLOCK_FAULT_TEXT];
+    const bool begun = trail_count(desk->commission.trail) > 1;
+    snprintf(text, sizeof text, "%.400s: %s", desk->commission.folder.path,
+             begun ? "the work goes on as it was left" : "the work is kept here");
+    if (voice && voice->note) voice->note(voice->self, text);
+}
+
+RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, RowlockFault *fault)
+{
+    Desk desk = {.server = NULL};
+    Server *server = NULL;
+    Fault own = {0};
+    char link[SERVER_LINK];
+    Status status = commission_open(&desk.commission, options->operand, wake, &desk, &own);
+    if (!status) status = server_create(&server, &desk.commission, options->port, &own);
+    if (!status) {
+        __atomic_store_n(&desk.server, server, __ATOMIC_RELEASE);
+        server_link(server, link);
+        say_folder(&desk, voice);
+        printf("%s\n", link);
+        fflush(stdout);
+        if (options->open) open_browser(link);
+        server_run(server, runs_on, (void *)voice);
+    }
+    /* Those who wake end before what they wake. */
+    server_stop(server);
+    commission_close(&desk.commission);
+    server_free(server);
+    fault->status = (RowlockStatus)status;
+    snprintf(fault->text, sizeof fault->text, "%s", status ? own.text : "");
+    return fault->status;
+}

@@ -1,0 +1,259 @@
+/* Main: the desk. It asks for news, and shows them: the mural in its room, what it takes, the stage
+ * of the work that is open, and the versions. */
+
+const money = (value) => plain(value < 100 ? value.toFixed(2) : Math.round(value));
+const hoursText = (hours) => (hours < 10 ? `${hours.toFixed(1)} h` : `${plain(Math.round(hours))} h`);
+const massText = (kg) => (kg < 10 ? `${kg.toFixed(1)} kg` : `${plain(Math.round(kg))} kg`);
+const metreText = (mm) => (mm < 1000 ? `${Math.round(mm)} mm` : `${(mm / 1000).toFixed(2)} m`);
+
+/* Feet and inches to half an inch. */
+function feetText(mm) {
+  const halves = Math.round(mm / 12.7);
+  const feet = Math.floor(halves / 24);
+  const inches = (halves % 24) / 2;
+  return feet ? `${feet} ft ${inches} in` : `${inches} in`;
+}
+
+class Desk {
+  constructor() {
+    this.state = { serial: 0, work: null };
+    this.wall = new Wall(this);
+    this.strip = new Strip(this);
+    this.colours = new Colours(this);
+    this.stage = 'picture';
+    onClick('undo', () => this.go(this.state.from));
+    onClick('redo', () => this.go(this.state.onward));
+    onClick('make', () => this.make());
+    this.listenKeys();
+    this.listenFiles();
+  }
+  async start() {
+    this.form = new Form(this, await ask('/settings'));
+    this.addStages();
+    this.take(await ask('/state'));
+    const { settings } = this.state;
+    this.open(settings.reference ? 'size' : 'picture');
+    this.wall.room.setPlanned(parseFloat(settings.distance));
+    this.wall.room.walkTo(this.wall.room.planned);
+    this.listen();
+  }
+
+  /* ---- news ---- */
+
+  async listen() {
+    for (;;) {
+      try {
+        this.take(await ask(`/state?after=${this.state.serial}`));
+        this.lost = false;
+      } catch (error) {
+        if (error.refused === 403) return this.fault('This page’s link has ended. Open the link that the desk printed.');
+        if (!this.lost) this.fault('The desk does not answer. It may have been ended; start it again and open its link.');
+        this.lost = true;
+        await new Promise((wake) => { setTimeout(wake, 1000); });
+      }
+    }
+  }
+  take(state) {
+    const before = this.state;
+    this.state = state;
+    byId('title').textContent = state.title;
+    document.title = `${state.title} on the desk`;
+    byId('undo').disabled = state.from < 0;
+    byId('redo').disabled = state.onward < 0;
+    byId('bring').hidden = Boolean(state.settings.reference);
+    for (const id of ['mural', 'person']) byId(id).toggleAttribute('hidden', !this.wall.face || !state.settings.reference);
+    this.form.show(state.settings);
+    this.wall.room.setPlanned(parseFloat(state.settings.distance));
+    this.showWork(state.work, before.work);
+    this.showCost(state.figures);
+    if (state.trail !== before.trail) this.strip.load();
+    if (state.work.face !== before.work?.face && state.work.face) this.loadFace();
+    if (before.work && state.now !== before.now) this.say(`Version ${state.now + 1}`);
+    this.showOwn();
+  }
+  async loadFace() {
+    try {
+      this.wall.setFace(await ask('/face'));
+      byId('cells').setAttribute('aria-label', `The face of the mural, ${this.wall.face.columns} by ${this.wall.face.rows} cells`);
+      this.wall.refresh();
+      this.showCost(this.state.figures);
+      this.showOwn();
+    } catch { /* it was taken back meanwhile; news will come */ }
+  }
+  showWork(work, before) {
+    byId('work').hidden = !work.busy;
+    byId('work-stage').textContent = work.stage || 'planning';
+    byId('work-meter').value = work.done;
+    byId('make').textContent = work.making ? 'Stop' : 'Make the plan';
+    if (work.fault) this.fault(work.fault);
+    else if (before && before.fault) this.fault('');
+    if (before && work.made !== before.made) {
+      if (work.madeStatus > 1) this.fault(work.madeFault);
+      else this.say('The plan is made.');
+      if (work.madeStatus <= 1) this.open('offer');
+    }
+  }
+  showCost(figures) {
+    const { face } = this.wall;
+    const m = figures?.plan?.measures;
+    const q = figures?.quote || {};
+    const used = face ? face.colours.filter(({ cells }) => cells > 0).length : 0;
+    const currency = this.state.settings.currency;
+    const facts = m ? [
+      ['true size', `${metreText(figures.plan.columns * figures.plan.cell_mm[0])} × ${metreText(figures.plan.rows * figures.plan.cell_mm[1])}`],
+      ['bricks', plain(m.bricks)], ['colours', used], ['mass', massText(m.mass_kg)],
+      ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
+      ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
+      ['crates', q.crates],
+    ] : [];
+    byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '', String(value)))));
+    byId('cost').classList.toggle('stale', this.state.work.busy);
+  }
+
+  /* ---- stages ---- */
+
+  addStages() {
+    const items = STAGES.filter(({ name }) => name === 'picture' || name === 'touch' || !this.form.isEmpty(name)).map((stage) => {
+      const button = makeButton([make('b', '', stage.title), make('span', '', stage.short)], () => this.open(stage.name));
+      button.id = `stage-${stage.name}`;
+      return make('li', '', button);
+    });
+    byId('stages').replaceChildren(...items);
+  }
+  open(name) {
+    const stage = STAGES.find((s) => s.name === name);
+    this.stage = name;
+    for (const button of byId('stages').querySelectorAll('button')) {
+      if (button.id === `stage-${name}`) button.setAttribute('aria-current', 'step');
+      else button.removeAttribute('aria-current');
+    }
+    byId('sheet-title').textContent = stage.title;
+    byId('sheet-said').textContent = stage.said;
+    this.form.open(name);
+    this.form.show(this.state.settings);
+    this.ownShown = '';
+    this.showOwn();
+  }
+  /* What a stage has beside its settings; made anew only where something in it changed. */
+  showOwn() {
+    const { work, figures, files } = this.state;
+    const key = JSON.stringify([this.stage, work?.face, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
+    if (key === this.ownShown) return;
+    this.ownShown = key;
+    const parts = {
+      picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => [this.colours.element()],
+      offer: () => this.offerParts(),
+    }[this.stage];
+    byId('own').replaceChildren(...(parts ? parts() : []));
+    this.showHints();
+  }
+  /* What the program notes while it plans, each in the stage that can mend it. */
+  showHints() {
+    const words = { picture: /^(cut off|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/, colours: /colour(?! profile)|palette/i,
+      layers: /relief|layer|steps|stroke/i, bricks: /panel|shelf|stock|brick/i };
+    const mine = words[this.stage];
+    /* Files are named without where they lie. */
+    const notes = (this.state.work?.notes || []).filter((note) => mine && mine.test(note))
+      .map((note) => note.replace(/^[^:]*\/(?=[^/:]*:)/, ''));
+    byId('hints').replaceChildren(...notes.map((note) => make('p', 'hint', `${note[0].toUpperCase()}${note.slice(1)}.`)));
+  }
+  facts(rows) {
+    return make('dl', 'facts-list', ...rows.map(([name, ...said]) =>
+      make('div', '', make('dt', '', name), ...said.map((text) => make('dd', '', text)))));
+  }
+  pictureParts() {
+    const file = make('input', 'unseen');
+    file.type = 'file';
+    file.id = 'new-picture';
+    file.accept = 'image/*,.tif,.tiff,.pnm,.ppm,.tga,.bmp';
+    file.addEventListener('change', () => { if (file.files[0]) this.bringPicture(file.files[0]); });
+    const label = make('label', 'button', this.state.settings.reference ? 'Bring another' : 'Bring a picture');
+    label.htmlFor = file.id;
+    const { reference } = this.state.figures?.plan || {};
+    const rows = [['file', this.state.settings.reference || 'none yet']];
+    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours', reference.profile]);
+    return [this.facts(rows), make('p', 'acts-row', file, label)];
+  }
+  sizeParts() {
+    const { face } = this.wall;
+    if (!face) return [];
+    const [w, h] = [face.columns * face.cellWidth, face.rows * face.cellHeight];
+    return [this.facts([
+      ['true size', `${plain(Math.round(w))} × ${plain(Math.round(h))} mm`, `${feetText(w)} × ${feetText(h)}`],
+      ['cells', `${plain(face.columns)} × ${plain(face.rows)}`],
+      ['smallest detail', `${face.cellWidth} × ${face.cellHeight} mm`],
+    ])];
+  }
+  offerParts() {
+    const { files, work, now, figures } = this.state;
+    const made = files.length
+      ? work.madeVersion === now ? 'The plan of this version is made.' : 'There is a plan, of an earlier state; make it again for this one.'
+      : 'There is no plan yet.';
+    const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png', 'kit.pdf', 'relief.glb'];
+    const links = files.filter(({ name }) => shown.includes(name)).map(({ name, what }) => {
+      const link = make('a', '', name);
+      link.href = `/made?file=${encodeURIComponent(name)}`;
+      link.target = '_blank';
+      return make('li', '', link, make('small', '', what));
+    });
+    const m = figures?.plan?.measures;
+    const rows = m ? [['mass', massText(m.mass_kg)], ['work', hoursText(m.hours)], ['pieces', plain(m.pieces)]] : [];
+    return [make('p', 'facts', made), make('ul', 'files', ...links), this.facts(rows)];
+  }
+
+  /* ---- what is done ---- */
+
+  async act(request) {
+    try {
+      await request();
+      this.fault('');
+    } catch (error) {
+      this.fault(error.message);
+    }
+  }
+  go(version) { if (version >= 0 && version !== this.state.now) this.act(() => tell('/go', { version })); }
+  make() { this.act(() => tell(this.state.work.making ? '/stop' : '/make')); }
+  bringPicture(blob) { this.act(() => bring('reference', blob)); }
+  say(text) { byId('say').textContent = text; }
+  fault(text) {
+    byId('fault').textContent = text;
+    byId('fault').hidden = !text;
+  }
+  listenKeys() {
+    document.addEventListener('keydown', (event) => {
+      if (!(event.ctrlKey || event.metaKey) || event.target.closest('input[type=text]')) return;
+      const key = event.key.toLowerCase();
+      if (key === 'z' && !event.shiftKey) this.go(this.state.from);
+      else if (key === 'y' || key === 'z') this.go(this.state.onward);
+      else return;
+      event.preventDefault();
+    });
+  }
+  /* A picture is dropped anywhere on the wall, pasted, or chosen. */
+  listenFiles() {
+    const room = byId('room');
+    const over = (on) => room.classList.toggle('over', on);
+    document.addEventListener('dragover', (event) => {
+      event.preventDefault();
+      over(true);
+    });
+    document.addEventListener('dragleave', () => over(false));
+    document.addEventListener('drop', (event) => {
+      event.preventDefault();
+      over(false);
+      const [file] = event.dataTransfer.files;
+      if (file) this.bringPicture(file);
+    });
+    document.addEventListener('paste', (event) => {
+      const [file] = event.clipboardData.files;
+      if (file) this.bringPicture(file);
+    });
+    byId('first-file').addEventListener('change', (event) => {
+      const [file] = event.target.files;
+      if (file) this.bringPicture(file);
+    });
+  }
+}
+
+window.desk = new Desk();
+window.desk.start();

@@ -1,0 +1,60 @@
+/* Strip: the shelf on which all versions stand, the newest first. One click puts a version on the
+ * wall again; keeping it gives it a name and holds it against others. */
+
+class Strip {
+  constructor(desk) {
+    this.desk = desk;
+    this.cards = new Map();
+  }
+  async load() {
+    this.versions = await ask('/versions');
+    const newest = [...this.versions].reverse();
+    byId('strip').replaceChildren(...newest.map((v) => this.card(v)));
+    this.desk.wall.setVersions(this.versions);
+    this.mark();
+  }
+  mark() {
+    for (const card of byId('strip').children) {
+      const now = Number(card.dataset.version) === this.desk.state.now;
+      card.classList.toggle('now', now);
+      const button = card.querySelector('.hang');
+      if (now) button.setAttribute('aria-current', 'true');
+      else button.removeAttribute('aria-current');
+    }
+  }
+  card(v) {
+    const small = make('img');
+    small.alt = '';
+    small.loading = 'lazy';
+    if (v.figures) small.src = `/version?version=${v.version}`;
+    const title = v.name || v.what;
+    const hang = makeButton([small, make('b', '', title), make('span', '', this.figuresText(v))],
+      () => this.desk.go(v.version), `Version ${v.version + 1}: ${title}. ${this.figuresText(v)}`);
+    hang.className = 'hang';
+    const keep = makeButton([v.kept ? 'kept' : 'keep'], () => this.keep(v), `${v.kept ? 'Let go of' : 'Keep'} version ${v.version + 1}`);
+    keep.className = 'keep';
+    keep.setAttribute('aria-pressed', String(v.kept));
+    const card = make('li', v.kept ? 'card kept' : 'card', hang, keep);
+    if (v.kept) card.append(this.namePlate(v), this.compareButton(v));
+    card.dataset.version = v.version;
+    return card;
+  }
+  figuresText({ figures }) {
+    if (!figures) return '';
+    return `${plain(figures.bricks)} bricks${figures.price ? ` · ${money(figures.price)}` : ''} · ${hoursText(figures.hours)}`;
+  }
+  keep(v) { this.desk.act(() => tell('/name', { version: v.version, name: v.kept ? '' : v.name || '', kept: !v.kept })); }
+  namePlate(v) {
+    const input = make('input', 'plate');
+    Object.assign(input, { type: 'text', value: v.name || '', placeholder: 'name it', maxLength: 40 });
+    input.setAttribute('aria-label', `Name of version ${v.version + 1}`);
+    input.addEventListener('change', () => this.desk.act(() =>
+      tell('/name', { version: v.version, name: input.value.trim(), kept: true })));
+    return input;
+  }
+  compareButton(v) {
+    const button = makeButton(['beside'], () => this.desk.wall.compare(String(v.version)), `Compare with version ${v.version + 1}`);
+    button.className = 'beside';
+    return button;
+  }
+}

@@ -1,0 +1,461 @@
+/* GNU libmicrohttpd reads and writes HTTP; its event loop is driven here, so that one thread
+ * answers, and a table of what is open can be looked through each second.
+ *
+ * A request goes through serve() several times: with its head, where entry decides; with each part
+ * of its body; and when it is whole, when its route answers, at once or, suspended until there are
+ * news, later. Every answer closes its connection, so a connection is one request.
+ *
+ * Sources: RFC 9110, RFC 9112; CSP Level 3; Fetch (Cross-Origin-Resource-Policy). */
+#include "desk/server.h"
+
+#include "base/memory.h"
+#include "desk/routes.h"
+
+#include <microhttpd.h>
+
+#include <arpa/inet.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <netinet/in.h>
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <time.h>
+#include <unistd.h>
+
+enum {
+    DAEMONS = 2, /* of the two families of addresses */
+    TICK_MS = 1000
+};
+
+/* A connection, and the request that it carries. */
+typedef struct Call {
+    Server *server;
+    struct MHD_Connection *connection;
+    int descriptor;
+    double begun; /* seconds */
+    bool whole;   /* the request has come in */
+    bool waiting; /* suspended */
+    double asked; /* when it was first put off; 0: not yet */
+    const Route *route;
+    char *body;
+    size_t length, capacity;
+    uint64_t received;
+    Incoming upload;
+    Sight *sight;
+} Call;
+
+struct Server {
+    Commission *commission;
+    Entry entry;
+    int wake; /* eventfd */
+    double patience;
+    struct MHD_Daemon *daemon[DAEMONS];
+    int daemons;
+    Call call[CONNECTIONS];
+    bool closed; /* some connection, in this pass */
+};
+
+static double seconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+/* ---- answers ---- */
+
+static void free_bytes(void *bytes) { memory_free(bytes); }
+static void free_png(void *context)
+{
+    RowlockBytes *png = context;
+    rowlock_bytes_free(png);
+    memory_free(png);
+}
+
+static struct MHD_Response *respond_png(Answer *answer)
+{
+    RowlockBytes *png = memory_create(1, sizeof *png);
+    if (!png) return NULL;
+    *png = answer->png;
+    answer->png = (RowlockBytes){0};
+    return MHD_create_response_from_buffer_with_free_callback_cls(png->length, png->byte, free_png,
+                                                                  png);
+}
+
+/* A regular file alone, and no way by a link to another. */
+static struct MHD_Response *respond_file(const Answer *answer)
+{
+    struct stat there;
+    const int descriptor = open(answer->path, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
+    if (descriptor >= 0 && !fstat(descriptor, &there) && S_ISREG(there.st_mode))
+        return MHD_create_response_from_fd64((uint64_t)there.st_size, descriptor);
+    if (descriptor >= 0) close(descriptor);
+    return NULL;
+}
+
+static struct MHD_Response *respond(Answer *answer)
+{
+    if (answer->path) return respond_file(answer);
+    if (answer->png.byte) return respond_png(answer);
+    if (answer->bytes) {
+        char *bytes = answer->bytes;
+        answer->bytes = NULL;
+        return MHD_create_response_from_buffer_with_free_callback(answer->length, bytes,
+                                                                  free_bytes);
+    }
+    return MHD_create_response_from_buffer(answer->length, (void *)answer->fixed,
+                                           MHD_RESPMEM_PERSISTENT);
+}
+
+/* What every answer says: keep nothing, guess no types, let no other page in. */
+static void add_rules(struct MHD_Response *response, bool drawn)
+{
+    static const char own[] =
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+        "connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
+    static const char book[] = "default-src 'none'; script-src 'unsafe-inline'; style-src "
+                               "'unsafe-inline'; img-src data: blob:; frame-ancestors 'none'";
+    static const char *const rules[][2] = {{"Cache-Control", "no-store"},
+                                           {"X-Content-Type-Options", "nosniff"},
+                                           {"Referrer-Policy", "no-referrer"},
+                                           {"Cross-Origin-Resource-Policy", "same-origin"},
+                                           {"Cross-Origin-Opener-Policy", "same-origin"},
+                                           {"Connection", "close"}};
+    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
+        MHD_add_response_header(response, rules[i][0], rules[i][1]);
+    MHD_add_response_header(response, "Content-Security-Policy", drawn ? book : own);
+}
+
+/* The link's token becomes a cookie, and leaves the address bar. */
+static void add_entrance(struct MHD_Response *response, const Entry *entry)
+{
+    char cookie[128];
+    snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict", entry->cookie,
+             entry->token);
+    MHD_add_response_header(response, "Set-Cookie", cookie);
+    MHD_add_response_header(response, "Location", "/");
+}
+
+static enum MHD_Result send_answer(Call *call, Answer *answer)
+{
+    struct MHD_Response *response = respond(answer);
+    if (!response) {
+        memory_free(answer->path);
+        *answer = answer_refusal(404);
+        response = respond(answer);
+    }
+    if (!response) return MHD_NO;
+    add_rules(response, answer->drawn);
+    if (answer->type) MHD_add_response_header(response, "Content-Type", answer->type);
+    if (answer->enters) add_entrance(response, &call->server->entry);
+    const enum MHD_Result result =
+        MHD_queue_response(call->connection, answer->enters ? 303 : answer->status, response);
+    MHD_destroy_response(response);
+    memory_free(answer->path);
+    return result;
+}
+
+/* ---- a request ---- */
+
+static const char *head_of(struct MHD_Connection *connection, const char *name)
+{
+    return MHD_lookup_connection_value(connection, MHD_HEADER_KIND, name);
+}
+
+static enum MHD_Result begin_request(Call *call, const char *method, const char *path)
+{
+    Door doors[32];
+    struct MHD_Connection *k = call->connection;
+    const char *length = head_of(k, "Content-Length");
+    const Entry *entry = &call->server->entry;
+    const Head head = {
+        .method = method,
+        .path = path,
+        .host = head_of(k, "Host"),
+        .origin = head_of(k, "Origin"),
+        .type = head_of(k, "Content-Type"),
+        .cookie = MHD_lookup_connection_value(k, MHD_COOKIE_KIND, entry->cookie),
+        .token = MHD_lookup_connection_value(k, MHD_GET_ARGUMENT_KIND, "token"),
+        .length = length ? strtoull(length, NULL, 10) : 0,
+        .chunked = head_of(k, "Transfer-Encoding") != NULL,
+    };
+    int at = 0;
+    for (int i = 0; i < routes_count; i++) doors[i] = routes[i].door;
+    const unsigned status = entry_check(entry, doors, routes_count, &head, &at);
+    if (status == 200) {
+        call->route = &routes[at];
+        return MHD_YES;
+    }
+    call->whole = true;
+    Answer refusal = answer_refusal(status);
+    return send_answer(call, &refusal);
+}
+
+/* A part of the body; false where it cannot be had, and then the connection is closed. */
+static bool take_part(Call *call, const char *bytes, size_t length)
+{
+    Fault fault;
+    call->received += length;
+    if (call->received > call->route->door.most) return false;
+    if (!call->route->upload) {
+        if (memory_grow(&call->body, &call->capacity, call->length + length, 1, &fault))
+            return false;
+        memcpy(call->body + call->length, bytes, length);
+        call->length += length;
+        return true;
+    }
+    if (!call->upload.file &&
+        incoming_begin(&call->upload, &call->server->commission->folder, &fault))
+        return false;
+    return !incoming_add(&call->upload, bytes, length, &fault);
+}
+
+static enum MHD_Result add_field(void *context, enum MHD_ValueKind kind, const char *name,
+                                 const char *text)
+{
+    Ask *ask = context;
+    (void)kind;
+    if (ask->fields == ASK_FIELDS) return MHD_NO;
+    ask->field[ask->fields][0] = name;
+    ask->field[ask->fields++][1] = text;
+    return MHD_YES;
+}
+
+static enum MHD_Result answer_request(Call *call)
+{
+    Server *s = call->server;
+    Ask ask = {.body = call->body,
+               .length = call->length,
+               .upload = call->upload.file ? &call->upload : NULL,
+               .waited = call->asked > 0 ? seconds() - call->asked : 0,
+               .sight = &call->sight};
+    MHD_get_connection_values(call->connection, MHD_GET_ARGUMENT_KIND, add_field, &ask);
+    call->whole = true;
+    Answer answer = call->route->answer(s->commission, &ask);
+    if (answer.status != ANSWER_LATER) return send_answer(call, &answer);
+    if (!(call->asked > 0)) call->asked = seconds();
+    call->waiting = true;
+    MHD_suspend_connection(call->connection);
+    return MHD_YES;
+}
+
+static Call *call_of(struct MHD_Connection *connection)
+{
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
+    return info ? info->socket_context : NULL;
+}
+
+static enum MHD_Result serve(void *context, struct MHD_Connection *connection, const char *path,
+                             const char *method, const char *version, const char *bytes,
+                             size_t *length, void **request)
+{
+    (void)context, (void)version;
+    Call *call = call_of(connection);
+    if (!call) return MHD_NO;
+    if (!*request) {
+        *request = call;
+        return begin_request(call, method, path);
+    }
+    if (!*length) return answer_request(call);
+    const size_t part = *length;
+    *length = 0;
+    return take_part(call, bytes, part) ? MHD_YES : MHD_NO;
+}
+
+/* ---- connections ---- */
+
+static void open_call(Server *s, struct MHD_Connection *connection, void **socket_context)
+{
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD);
+    for (int i = 0; i < CONNECTIONS; i++) {
+        Call *call = &s->call[i];
+        if (call->connection) continue;
+        *call = (Call){.server = s,
+                       .connection = connection,
+                       .descriptor = info ? info->connect_fd : -1,
+                       .begun = seconds()};
+        *socket_context = call;
+        return;
+    }
+}
+
+static void close_call(Call *call)
+{
+    incoming_drop(&call->upload);
+    viewer_drop(call->server->commission->viewer, call->sight);
+    memory_free(call->body);
+    call->server->closed = true;
+    *call = (Call){0};
+}
+
+static void hear_connection(void *context, struct MHD_Connection *connection, void **socket_context,
+                            enum MHD_ConnectionNotificationCode code)
+{
+    if (code == MHD_CONNECTION_NOTIFY_STARTED)
+        open_call(context, connection, socket_context);
+    else if (*socket_context)
+        close_call(*socket_context);
+}
+
+static void cut_off_the_slow(Server *s)
+{
+    const double now = seconds();
+    for (int i = 0; i < CONNECTIONS; i++) {
+        const Call *call = &s->call[i];
+        if (!call->connection || call->whole) continue;
+        const double most = s->patience + (double)call->received / SLOW_BYTES;
+        if (now - call->begun > most) shutdown(call->descriptor, SHUT_RDWR);
+    }
+}
+
+static void resume_all(Server *s)
+{
+    for (int i = 0; i < CONNECTIONS; i++) {
+        if (!s->call[i].waiting) continue;
+        s->call[i].waiting = false;
+        MHD_resume_connection(s->call[i].connection);
+    }
+}
+
+/* ---- listening ---- */
+
+static int listen_at(const struct sockaddr *address, socklen_t length)
+{
+    const int yes = 1;
+    const int listener = socket(address->sa_family, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+    if (listener < 0) return -1;
+    setsockopt(listener, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
+    if (address->sa_family == AF_INET6)
+        setsockopt(listener, IPPROTO_IPV6, IPV6_V6ONLY, &yes, sizeof yes);
+    if (!bind(listener, address, length) && !listen(listener, SOMAXCONN)) return listener;
+    close(listener);
+    return -1;
+}
+
+static bool start_daemon(Server *s, int listener, unsigned connections, unsigned family)
+{
+    struct MHD_Daemon *daemon = MHD_start_daemon(
+        MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | family, 0, NULL, NULL, serve, s,
+        MHD_OPTION_LISTEN_SOCKET, listener, MHD_OPTION_CONNECTION_LIMIT, connections,
+        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SLOW_SECONDS, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
+        (size_t)64 * 1024, MHD_OPTION_NOTIFY_CONNECTION, hear_connection, s, MHD_OPTION_END);
+    if (daemon)
+        s->daemon[s->daemons++] = daemon;
+    else
+        close(listener);
+    return daemon != NULL;
+}
+
+/* The port of 127.0.0.1 is the one that counts; ::1 is listened on too where it can be. */
+static bool listen_all(Server *s, unsigned *port)
+{
+    struct sockaddr_in four = {.sin_family = AF_INET,
+                               .sin_port = htons((uint16_t)*port),
+                               .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+    struct sockaddr_in6 six = {.sin6_family = AF_INET6, .sin6_addr = IN6ADDR_LOOPBACK_INIT};
+    socklen_t length = sizeof four;
+    const int listener = listen_at((struct sockaddr *)&four, sizeof four);
+    if (listener < 0 || getsockname(listener, (struct sockaddr *)&four, &length)) return false;
+    *port = ntohs(four.sin_port);
+    six.sin6_port = four.sin_port;
+    const int other = listen_at((struct sockaddr *)&six, sizeof six);
+    const unsigned share = other < 0 ? 0 : CONNECTIONS / 4;
+    if (other >= 0) start_daemon(s, other, share, MHD_USE_IPv6);
+    return start_daemon(s, listener, CONNECTIONS - share, 0);
+}
+
+Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault)
+{
+    Server *s = *server_out = memory_create(1, sizeof *s);
+    if (!s) return memory_fault(fault, 1, sizeof *s);
+    s->commission = commission;
+    s->patience = SLOW_SECONDS;
+    s->wake = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
+    unsigned found = port;
+    if (s->wake >= 0 && listen_all(s, &found)) return entry_init(&s->entry, found, fault);
+    return fault_set(fault, STATUS_NO_RESOURCE,
+                     "desk: cannot listen on port %u (%s); give another with --port, or 0 for any",
+                     port, strerror(errno));
+}
+
+void server_stop(Server *s)
+{
+    if (!s) return;
+    resume_all(s);
+    for (int i = 0; i < s->daemons; i++) MHD_stop_daemon(s->daemon[i]);
+    s->daemons = 0;
+}
+
+void server_free(Server *s)
+{
+    if (!s) return;
+    if (s->wake >= 0) close(s->wake);
+    memory_free(s);
+}
+
+void server_set_patience(Server *s, double patience) { s->patience = patience; }
+
+void server_link(const Server *s, char link_out[SERVER_LINK])
+{
+    snprintf(link_out, SERVER_LINK, "http://127.0.0.1:%u/?token=%s", s->entry.port, s->entry.token);
+}
+
+/* ---- the loop ---- */
+
+void server_wake(void *server)
+{
+    const Server *s = server;
+    const uint64_t one = 1;
+    if (write(s->wake, &one, sizeof one) != sizeof one) return; /* it is awake already */
+}
+
+static int wait_for_any(Server *s)
+{
+    struct pollfd any[DAEMONS + 1] = {{.fd = s->wake, .events = POLLIN}};
+    int most = TICK_MS;
+    for (int i = 0; i < s->daemons; i++) {
+        MHD_UNSIGNED_LONG_LONG due;
+        any[i + 1] = (struct pollfd){
+            .fd = MHD_get_daemon_info(s->daemon[i], MHD_DAEMON_INFO_EPOLL_FD)->epoll_fd,
+            .events = POLLIN};
+        if (MHD_get_timeout(s->daemon[i], &due) == MHD_YES && due < (unsigned)most) most = (int)due;
+    }
+    return poll(any, (nfds_t)s->daemons + 1, most);
+}
+
+/* A daemon that has all the connections it may have listens again only in the pass after some was
+ * closed. */
+static void run_daemons(Server *s)
+{
+    do {
+        s->closed = false;
+        for (int i = 0; i < s->daemons; i++) MHD_run(s->daemon[i]);
+    } while (s->closed);
+}
+
+void server_run(Server *s, bool (*stopped)(void *self), void *self)
+{
+    double ticked = seconds();
+    while (!stopped(self)) {
+        uint64_t news = 0;
+        wait_for_any(s);
+        const bool woken = read(s->wake, &news, sizeof news) == sizeof news;
+        const bool tick = seconds() - ticked >= TICK_MS / 1000.0;
+        if (woken) commission_refresh(s->commission);
+        if (woken || tick) resume_all(s);
+        if (tick) {
+            cut_off_the_slow(s);
+            ticked = seconds();
+        }
+        const unsigned long before = commission_serial(s->commission);
+        run_daemons(s);
+        if (commission_serial(s->commission) != before) server_wake(s); /* a request made news */
+    }
+}

@@ -1,0 +1,40 @@
+/* Server: connections on this machine alone, each for one request. Each is held to entry before its
+ * body is read; a sender that is slow is cut off, and there are at most CONNECTIONS at a time.
+ *
+ * One thread answers all of them; what takes long is another's, and its request waits. */
+#ifndef ROWLOCK_DESK_SERVER_H
+#define ROWLOCK_DESK_SERVER_H
+
+#include "desk/commission.h"
+#include "desk/entry.h"
+
+enum {
+    CONNECTIONS = 64,
+    SLOW_SECONDS = 10,      /* within which a request must be whole … */
+    SLOW_BYTES = 128 * 1024 /* … or a second more for each so many bytes of it */
+};
+
+typedef struct Server Server;
+
+/* Listens on 127.0.0.1 and, where there is one, ::1, at the port or, of 0, at a free one. The
+ * commission is borrowed until the end. Fault: the port is taken. */
+Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault);
+
+/* Closes all connections; what they asked for is let go. It may be woken still. */
+void server_stop(Server *server);
+void server_free(Server *server); /* after server_stop; both allow NULL */
+
+/* Cuts senders off after so many seconds instead of SLOW_SECONDS. */
+void server_set_patience(Server *server, double seconds);
+
+/* The first link, with the token. */
+enum { SERVER_LINK = 96 };
+void server_link(const Server *server, char link_out[SERVER_LINK]);
+
+/* There are news: any thread. */
+void server_wake(void *server);
+
+/* Answers until `stopped` says so, which is asked after each signal and each second. */
+void server_run(Server *server, bool (*stopped)(void *self), void *self);
+
+#endif

@@ -1,0 +1,296 @@
+/* One mutex holds what is ordered and how it stands; the plan itself is touched outside it. An
+ * order is a job and the count of orders: while the count is that of the order at work, the library
+ * hears that it may go on. */
+#include "desk/worker.h"
+
+#include "base/memory.h"
+
+#include <pthread.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Progress is told when it grew by so much. */
+#define PROGRESS_STEP 0.05
+
+struct Worker {
+    pthread_t thread;
+    pthread_mutex_t mutex;
+    pthread_cond_t ordered;
+    void (*wake)(void *self);
+    void *self;
+    RowlockLive *live;
+    /* Under the mutex. */
+    bool ending, stop_making;
+    RowlockJob *order, *make; /* not taken up yet */
+    unsigned long orders, at_work;
+    int order_version, make_version;
+    News news;
+    Result result;
+    bool has_result;
+};
+
+RowlockLive *worker_live(Worker *w) { return w->live; }
+
+void result_clear(Result *result)
+{
+    rowlock_bytes_free(&result->figures);
+    rowlock_bytes_free(&result->small);
+}
+
+/* ---- news ---- */
+
+static void tell(Worker *w)
+{
+    w->news.serial++;
+    w->wake(w->self);
+}
+
+static void hear_progress(void *self, const char *stage, double done)
+{
+    Worker *w = self;
+    News *n = &w->news;
+    pthread_mutex_lock(&w->mutex);
+    const bool same = !strcmp(n->stage, stage);
+    if (!same || done >= n->done + PROGRESS_STEP || done < n->done) {
+        snprintf(n->stage, sizeof n->stage, "%s", stage);
+        n->done = done;
+        tell(w);
+    }
+    pthread_mutex_unlock(&w->mutex);
+}
+
+static void hear_note(void *self, const char *text)
+{
+    Worker *w = self;
+    pthread_mutex_lock(&w->mutex);
+    const size_t used = strlen(w->news.notes), length = strlen(text);
+    if (used + length + 2 <= sizeof w->news.notes)
+        snprintf(w->news.notes + used, sizeof w->news.notes - used, "%s%s", used ? "\n" : "", text);
+    pthread_mutex_unlock(&w->mutex);
+}
+
+static bool order_is_old(void *self)
+{
+    Worker *w = self;
+    pthread_mutex_lock(&w->mutex);
+    const bool old = w->ending || w->orders != w->at_work || w->make;
+    pthread_mutex_unlock(&w->mutex);
+    return old;
+}
+
+static bool making_is_stopped(void *self)
+{
+    Worker *w = self;
+    pthread_mutex_lock(&w->mutex);
+    const bool stopped = w->ending || w->stop_making;
+    pthread_mutex_unlock(&w->mutex);
+    return stopped;
+}
+
+/* ---- an order ---- */
+
+static void tell_face(Worker *w)
+{
+    pthread_mutex_lock(&w->mutex);
+    w->news.face++;
+    tell(w);
+    pthread_mutex_unlock(&w->mutex);
+}
+
+static void tell_result(Worker *w, int version)
+{
+    Result result = {.version = version};
+    const RowlockViewing small = {.view = ROWLOCK_VIEW_CELLS};
+    if (rowlock_live_figures(w->live, &result.figures, NULL) ||
+        rowlock_live_view(w->live, &small, &result.small, NULL)) {
+        result_clear(&result);
+        return;
+    }
+    pthread_mutex_lock(&w->mutex);
+    if (w->has_result) result_clear(&w->result);
+    w->result = result;
+    w->has_result = true;
+    pthread_mutex_unlock(&w->mutex);
+}
+
+/* A stage further; whether it was reached. */
+static bool advance(Worker *w, const RowlockJob *job, RowlockReach reach, RowlockFault *fault)
+{
+    const RowlockVoice voice = {
+        .self = w, .note = hear_note, .progress = hear_progress, .stopped = order_is_old};
+    pthread_mutex_lock(&w->mutex);
+    *w->news.notes = 0;
+    pthread_mutex_unlock(&w->mutex);
+    const RowlockStatus status = rowlock_live_update(w->live, job, reach, &voice, fault);
+    return !status || status == ROWLOCK_UNHELD;
+}
+
+static void run_order(Worker *w, RowlockJob *job, int version)
+{
+    static const RowlockReach reaches[] = {ROWLOCK_TO_SKETCH, ROWLOCK_TO_FACE, ROWLOCK_TO_RELIEF,
+                                           ROWLOCK_TO_FIGURES};
+    RowlockFault fault = {0};
+    bool reached = true;
+    for (size_t i = 0; reached && i < sizeof reaches / sizeof *reaches; i++) {
+        reached = advance(w, job, reaches[i], &fault);
+        if (reached && reaches[i] == ROWLOCK_TO_FIGURES) tell_result(w, version);
+        if (reached) tell_face(w);
+    }
+    pthread_mutex_lock(&w->mutex);
+    if (fault.status == ROWLOCK_INTERRUPTED && !w->ending && w->orders == w->at_work && !w->order) {
+        /* Stopped for a plan that is to be written first: taken up again after it. */
+        w->order = job;
+        job = NULL;
+    } else if (fault.status != ROWLOCK_INTERRUPTED)
+        snprintf(w->news.fault, sizeof w->news.fault, "%s", reached ? "" : fault.text);
+    pthread_mutex_unlock(&w->mutex);
+    rowlock_job_free(job);
+}
+
+static void run_make(Worker *w, RowlockJob *job, int version)
+{
+    const RowlockVoice voice = {
+        .self = w, .note = hear_note, .progress = hear_progress, .stopped = making_is_stopped};
+    RowlockFault fault = {0};
+    const RowlockStatus status = rowlock_live_write(w->live, job, &voice, &fault);
+    pthread_mutex_lock(&w->mutex);
+    w->news.made++;
+    w->news.made_status = status;
+    if (!status || status == ROWLOCK_UNHELD) w->news.made_version = version;
+    snprintf(w->news.made_fault, sizeof w->news.made_fault, "%s", fault.text);
+    w->news.making = false;
+    pthread_mutex_unlock(&w->mutex);
+    rowlock_job_free(job);
+}
+
+/* ---- the thread ---- */
+
+/* With the mutex held, which is let go while something is at work. */
+static void take_up(Worker *w)
+{
+    RowlockJob **taken = w->make ? &w->make : &w->order, *job = *taken;
+    const bool making = taken == &w->make;
+    const int version = making ? w->make_version : w->order_version;
+    *taken = NULL;
+    w->at_work = w->orders;
+    w->news.busy = true;
+    w->news.version = version;
+    *w->news.stage = 0;
+    w->news.done = 0;
+    *w->news.notes = 0;
+    tell(w);
+    pthread_mutex_unlock(&w->mutex);
+    if (making)
+        run_make(w, job, version);
+    else
+        run_order(w, job, version);
+    pthread_mutex_lock(&w->mutex);
+    w->news.busy = w->order || w->make;
+    tell(w);
+}
+
+static void *work(void *context)
+{
+    Worker *w = context;
+    pthread_mutex_lock(&w->mutex);
+    while (!w->ending) {
+        if (w->order || w->make)
+            take_up(w);
+        else
+            pthread_cond_wait(&w->ordered, &w->mutex);
+    }
+    pthread_mutex_unlock(&w->mutex);
+    return NULL;
+}
+
+Status worker_create(Worker **worker_out, void (*wake)(void *self), void *self, Fault *fault)
+{
+    RowlockFault other;
+    Worker *w = *worker_out = memory_create(1, sizeof *w);
+    if (!w) return memory_fault(fault, 1, sizeof *w);
+    w->wake = wake;
+    w->self = self;
+    w->news.version = w->news.made_version = -1;
+    pthread_mutex_init(&w->mutex, NULL);
+    pthread_cond_init(&w->ordered, NULL);
+    if (rowlock_live_create(&w->live, &other))
+        fault_set(fault, (Status)other.status, "%s", other.text);
+    else if (pthread_create(&w->thread, NULL, work, w))
+        fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to plan with; close something");
+    else
+        return STATUS_OK;
+    rowlock_live_free(w->live);
+    memory_free(w);
+    *worker_out = NULL;
+    return fault->status;
+}
+
+void worker_free(Worker *w)
+{
+    if (!w) return;
+    pthread_mutex_lock(&w->mutex);
+    w->ending = true;
+    pthread_cond_signal(&w->ordered);
+    pthread_mutex_unlock(&w->mutex);
+    pthread_join(w->thread, NULL);
+    rowlock_job_free(w->order);
+    rowlock_job_free(w->make);
+    if (w->has_result) result_clear(&w->result);
+    rowlock_live_free(w->live);
+    pthread_cond_destroy(&w->ordered);
+    pthread_mutex_destroy(&w->mutex);
+    memory_free(w);
+}
+
+/* ---- orders ---- */
+
+void worker_order(Worker *w, RowlockJob *job, int version)
+{
+    pthread_mutex_lock(&w->mutex);
+    rowlock_job_free(w->order);
+    w->order = job;
+    w->order_version = version;
+    w->orders++;
+    w->news.busy = true;
+    pthread_cond_signal(&w->ordered);
+    pthread_mutex_unlock(&w->mutex);
+}
+
+bool worker_make(Worker *w, RowlockJob *job, int version)
+{
+    pthread_mutex_lock(&w->mutex);
+    const bool free_to = !w->news.making;
+    if (free_to) {
+        w->make = job;
+        w->make_version = version;
+        w->stop_making = false;
+        w->news.making = w->news.busy = true;
+        pthread_cond_signal(&w->ordered);
+    }
+    pthread_mutex_unlock(&w->mutex);
+    return free_to;
+}
+
+void worker_stop_making(Worker *w)
+{
+    pthread_mutex_lock(&w->mutex);
+    w->stop_making = true;
+    pthread_mutex_unlock(&w->mutex);
+}
+
+void worker_news(Worker *w, News *news_out)
+{
+    pthread_mutex_lock(&w->mutex);
+    *news_out = w->news;
+    pthread_mutex_unlock(&w->mutex);
+}
+
+bool worker_take_result(Worker *w, Result *result_out)
+{
+    pthread_mutex_lock(&w->mutex);
+    const bool has = w->has_result;
+    if (has) *result_out = w->result;
+    w->has_result = false;
+    pthread_mutex_unlock(&w->mutex);
+    return has;
+}

@@ -1,0 +1,63 @@
+/* Working folder: what the desk keeps on the disk. Every name in it is ours; nothing that a
+ * request says becomes a part of a path. A file is there whole or not at all: it is written beside,
+ * synced and renamed, so that a desk that is killed at any moment finds what it had. */
+#ifndef ROWLOCK_DESK_WORKING_FOLDER_H
+#define ROWLOCK_DESK_WORKING_FOLDER_H
+
+#include "base/lock_file.h"
+#include "base/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+enum {
+    WORKING_PATH = 1024, /* bytes of a path in it, which is a setting's text too */
+    WORKING_NAME = 64,   /* of a name in it */
+    WORKING_ROOM = WORKING_PATH - 2 * WORKING_NAME /* of its own path */
+};
+
+typedef struct WorkingFolder {
+    char path[WORKING_ROOM];
+    LockFile lock;
+} WorkingFolder;
+
+/* Makes the folder, or opens the one that an earlier desk left. Faults (STATUS_NO_CREATE): cannot
+ * be made, another desk has it, it holds something else. */
+Status working_folder_open(WorkingFolder *folder_out, const char *path, Fault *fault);
+void working_folder_close(WorkingFolder *folder);
+
+/* The path of a file in it. */
+void working_folder_path(const WorkingFolder *folder, const char *name,
+                         char path_out[WORKING_PATH]);
+
+/* Puts a whole file in place of what has the name. Fault: STATUS_IO. */
+Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
+                            size_t length, Fault *fault);
+
+/* Adds to the end of a file and waits until the disk has it. Fault: STATUS_IO. */
+Status working_folder_append(const WorkingFolder *folder, const char *name, const void *bytes,
+                             size_t length, Fault *fault);
+
+/* Cuts a file to its first `length` bytes, which is where a write broke off. */
+void working_folder_cut(const WorkingFolder *folder, const char *name, size_t length);
+
+bool working_folder_has(const WorkingFolder *folder, const char *name);
+
+/* A file that comes in piece by piece. It has no name until it is kept. */
+typedef struct Incoming {
+    FILE *file;
+    char path[WORKING_PATH];
+} Incoming;
+
+Status incoming_begin(Incoming *incoming_out, const WorkingFolder *folder, Fault *fault);
+Status incoming_add(Incoming *incoming, const void *bytes, size_t length, Fault *fault);
+
+/* Keeps it under the first free name STEM-N.ENDING, N from 1, which is put into name_out. */
+Status incoming_keep(Incoming *incoming, const WorkingFolder *folder, const char *stem,
+                     const char *ending, char name_out[WORKING_NAME], Fault *fault);
+
+/* Throws away what was not kept. NULL file allowed. */
+void incoming_drop(Incoming *incoming);
+
+#endif
