@@ -146,7 +146,8 @@ LINK.release = -pie -Wl,-z,relro,-z,now
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPT.coverage = -O0 -g1 --coverage
-# Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_csv
+# Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_icc, then run that with
+# -dict=tests/fuzz/icc.dict FOUND tests/fuzz/corpus/icc; what it finds goes into the folder FOUND.
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
@@ -288,7 +289,7 @@ bless: $(TESTS) $(B)/rowlock
 bench: $(BENCHES) $(B)/rowlock
 	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
 
-$(B)/tests/fuzz/%: tests/fuzz/%.c $(B)/inside.a Makefile
+$(B)/tests/fuzz/fuzz_%: tests/fuzz/fuzz_%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -fsanitize=fuzzer -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS)

@@ -94,7 +94,10 @@ Status json_parse(json_t **root_out, const char *bytes, size_t length, size_t fl
     errno = 0;
     *root_out = json_loadb(bytes, length, flags, &error);
     if (error_out) *error_out = error;
-    return *root_out || errno != ENOMEM ? STATUS_OK : memory_fault(fault, length, 1);
+    if (errno != ENOMEM) return STATUS_OK;
+    json_decref(*root_out); /* of which a text may be cut */
+    *root_out = NULL;
+    return memory_fault(fault, length, 1);
 }
 
 /* Writes the document to a stream that is closed here, and takes both over. */
