@@ -11,6 +11,7 @@
 typedef struct Run {
     BandsWork *work;
     void *context;
+    const Voice *voice; /* that may end it; NULL: nothing does */
     int rows, grain;
     atomic_int next, worker;
 } Run;
@@ -21,7 +22,7 @@ static void *band(void *argument)
     const int worker = atomic_fetch_add(&run->worker, 1);
     for (;;) {
         const int begin = atomic_fetch_add(&run->next, run->grain);
-        if (begin >= run->rows) return NULL;
+        if (begin >= run->rows || voice_stopped(run->voice)) return NULL;
         const int end = run->grain < run->rows - begin ? begin + run->grain : run->rows;
         run->work(run->context, begin, end, worker);
     }
@@ -29,8 +30,14 @@ static void *band(void *argument)
 
 void bands_run(int threads, int rows, int grain, BandsWork *work, void *context)
 {
+    bands_run_until(NULL, threads, rows, grain, work, context);
+}
+
+void bands_run_until(const Voice *voice, int threads, int rows, int grain, BandsWork *work,
+                     void *context)
+{
     if (grain < 1) grain = 1;
-    Run run = {.work = work, .context = context, .rows = rows, .grain = grain};
+    Run run = {.work = work, .context = context, .voice = voice, .rows = rows, .grain = grain};
     const int pieces = rows / grain + (rows % grain != 0);
     if (threads > pieces) threads = pieces;
     if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;

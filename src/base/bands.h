@@ -6,6 +6,8 @@
 #ifndef ROWLOCK_BASE_BANDS_H
 #define ROWLOCK_BASE_BANDS_H
 
+#include "base/voice.h"
+
 enum { BANDS_MOST_THREADS = 64 };
 
 /* Does rows [begin, end); worker is in [0, threads). */
@@ -15,6 +17,11 @@ typedef void BandsWork(void *context, int begin, int end, int worker);
  * `threads` threads (the caller is one of them; threads that cannot be started
  * are done without). Rows are handed out in order. */
 void bands_run(int threads, int rows, int grain, BandsWork *work, void *context);
+
+/* The same, but once the voice is stopped no band is begun any more. What is done then is done in
+ * part: whoever waits for the result asks the voice before it is used. */
+void bands_run_until(const Voice *voice, int threads, int rows, int grain, BandsWork *work,
+                     void *context);
 
 /* The number of processors on line, 1 to BANDS_MOST_THREADS. */
 int bands_processors(void);

@@ -147,8 +147,8 @@ static void accent_rows(void *context, int begin, int end, int worker)
     }
 }
 
-Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads, float *share,
-                   Fault *fault)
+Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads, const Voice *voice,
+                   float *share, Fault *fault)
 {
     AccentWork w = {.target = target, .seen = (float)calm_seen(viewpoint), .share = share};
     const int workers = threads < 1                    ? 1
@@ -162,9 +162,9 @@ Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads,
     w.scratch = memory_create((size_t)workers * PLANES, w.pitch * sizeof(float));
     Status status = STATUS_OK;
     if (w.cell && w.square && w.scratch) {
-        bands_run(workers, target->rows, ROWS_AT_ONCE, cell_rows, &w);
-        bands_run(workers, target->rows, ROWS_AT_ONCE, square_rows, &w);
-        bands_run(workers, target->rows, ROWS_AT_ONCE, accent_rows, &w);
+        bands_run_until(voice, workers, target->rows, ROWS_AT_ONCE, cell_rows, &w);
+        bands_run_until(voice, workers, target->rows, ROWS_AT_ONCE, square_rows, &w);
+        bands_run_until(voice, workers, target->rows, ROWS_AT_ONCE, accent_rows, &w);
     } else {
         status = memory_fault(fault, planes, w.pitch * sizeof(float));
     }

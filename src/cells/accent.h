@@ -11,7 +11,7 @@
  * by the least of its differences from the means of squares around it, in eight directions, less
  * the least spread within these squares. An edge has its own side in one of the directions, a line
  * or a spot has not; of a texture all squares are spread. */
-Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads, float *share_out,
-                   Fault *fault);
+Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads, const Voice *voice,
+                   float *share_out, Fault *fault);
 
 #endif

@@ -163,7 +163,7 @@ static Status contrast_init(Calm *calm, const CalmProblem *problem, Fault *fault
     w.scratch = memory_create(w.size, (size_t)threads * sizeof(float));
     if (!w.scratch) return memory_fault(fault, w.size, (size_t)threads * sizeof(float));
     quick_init(&w.quick);
-    bands_run(threads, calm->rows, 32, contrast_rows, &w);
+    bands_run_until(problem->voice, threads, calm->rows, 32, contrast_rows, &w);
     memory_free(w.scratch);
     return STATUS_OK;
 }

@@ -50,6 +50,7 @@ typedef struct CalmProblem {
         *accent; /* by cell, 0 to 1 (accent.h), borrowed: what is free of prices; NULL: none */
     const float *share; /* see Calm; borrowed */
     int threads;        /* never changes the result */
+    const Voice *voice; /* see SearchProblem */
 } CalmProblem;
 
 /* How much of a calm is wanted from a viewpoint: what is left of stripes two cells wide when the

@@ -24,12 +24,16 @@ typedef struct LookSearch {
     LookReport report;
 } LookSearch;
 
+static Status stopped(Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
+}
+
 static Status sweep_face(LookSearch *s, Fault *fault)
 {
     const double most = (double)s->options->sweeps;
     voice_progress(s->task.voice, "look", fmin((double)s->state.sweep / most, 1.0));
-    if (voice_stopped(s->task.voice))
-        return fault_set(fault, STATUS_INTERRUPTED, "look: stopped; run the plan again");
+    if (voice_stopped(s->task.voice)) return stopped(fault);
     s->report.changes += parallel_sweep(&s->state);
     s->state.sweep++;
     return STATUS_OK;
@@ -210,11 +214,13 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
                                             .limit = options->limit,
                                             .keep = options->keep,
                                             .weights = options->weights,
-                                            .threads = options->threads},
+                                            .threads = options->threads,
+                                            .voice = options->voice},
                                 .thrift = options->thrift,
                                 .linearise = options->linearisations > 0,
                                 .voice = options->voice};
-    const Status status = search(s, grid, fault);
+    Status status = search(s, grid, fault);
+    if (status == STATUS_OK && voice_stopped(options->voice)) status = stopped(fault);
     if (status == STATUS_OK && report_out) report_search(s, report_out);
     grid_clear(&s->nearest);
     search_state_clear(&s->state);

@@ -91,7 +91,8 @@ long parallel_sweep_with(SearchState *state, SweepMove *move, void *context)
     const int rounds = (state->tiles_across + 1) / 2 * ((state->tiles_up + 1) / 2);
     for (state->phase = 0; state->phase < 4; state->phase++) {
         if (state->quotas) deal_quotas(state);
-        bands_run(state->problem.threads, rounds, 1, sweep_tiles, &sweep);
+        bands_run_until(state->problem.voice, state->problem.threads, rounds, 1, sweep_tiles,
+                        &sweep);
     }
     long changes = 0;
     for (int t = 0; t < tiles; t++) {

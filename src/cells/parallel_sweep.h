@@ -8,7 +8,8 @@
  * belongs to them; see local_move_at for the tile. */
 typedef void SweepMove(void *context, SearchState *state, int column, int row, Tile *tile);
 
-/* Returns the number of cells changed; state->objective follows what that changed. */
+/* Returns the number of cells changed, some of them only where the problem's voice is stopped;
+ * state->objective follows what that changed. */
 long parallel_sweep_with(SearchState *state, SweepMove *move, void *context);
 
 /* The same with local_move_at. */

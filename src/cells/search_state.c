@@ -101,7 +101,8 @@ static Status accents_init(SearchState *state, Fault *fault)
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
     if (!(state->accent = memory_create(cells, sizeof *state->accent)))
         return memory_fault(fault, cells, sizeof *state->accent);
-    Status status = accent_find(p->target, &p->viewpoint, p->threads, state->accent, fault);
+    Status status =
+        accent_find(p->target, &p->viewpoint, p->threads, p->voice, state->accent, fault);
     CalmProblem calm = search_problem_calm(p);
     calm.accent = state->accent;
     if (!status) status = calm_init(&state->calm, &calm, fault);
@@ -168,6 +169,7 @@ static Status samples_init(SearchState *state, SampleDensity density, Fault *fau
     const Status status = perceived_error_create(&state->perceived, p->target, &p->viewpoint,
                                                  density, p->threads, fault);
     if (status) return status;
+    perceived_error_hear(state->perceived, p->voice);
     perceived_error_weigh(state->perceived, p->weights.care);
     for (int x = 0; x < GROUP_MOST; x++)
         for (int y = 0; y < GROUP_MOST; y++)
@@ -214,7 +216,8 @@ CalmProblem search_problem_calm(const SearchProblem *problem)
                          .viewpoint = problem->viewpoint,
                          .calm = problem->calm,
                          .share = problem->weights.calm,
-                         .threads = problem->threads};
+                         .threads = problem->threads,
+                         .voice = problem->voice};
 }
 
 Status search_state_init(SearchState *state, const SearchProblem *problem, Grid *grid, Fault *fault)

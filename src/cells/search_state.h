@@ -17,6 +17,7 @@
 #define ROWLOCK_CELLS_SEARCH_STATE_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "cells/calm.h"
 #include "colour/lab_row.h"
 #include "eye/perceived_error.h"
@@ -54,7 +55,8 @@ typedef struct SearchProblem {
                           limit; NULL: none has one */
     Keep keep;         /* joints with cells that are kept, and what they show, count */
     CellWeights weights;
-    int threads; /* never changes the result */
+    int threads;        /* never changes the result */
+    const Voice *voice; /* once it is stopped the search goes on in part alone; NULL: nobody does */
 } SearchProblem;
 
 /* What calm is asked of it. */

@@ -387,7 +387,9 @@ static Status compare_sides(Compare *c, const EyeOptions *options, EyeResult *re
     if (!status)
         status = mean_axis(&c->y, face->rows, view->cell_height_mm, view->distance_mm, fault);
     if (!status) status = compare_init(c, fault);
-    if (!status) bands_run(c->threads, c->y.samples / c->y.spacing.per_cell, 1, compare_rows, c);
+    if (!status)
+        bands_run_until(options->voice, c->threads, c->y.samples / c->y.spacing.per_cell, 1,
+                        compare_rows, c);
     for (int r = 0; r < c->references && !status; r++) result[r] = result_of(c, r);
     compare_clear(c);
     return status;

@@ -9,6 +9,7 @@
 #define ROWLOCK_EYE_EYE_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "eye/eye_axis.h"
 #include "model/grid.h"
 #include "model/image.h"
@@ -33,6 +34,8 @@ typedef struct EyeOptions {
     Viewpoint viewpoint;
     int threads;     /* below 1 counts as 1; never changes the result */
     float *cell_out; /* NULL, or one number a cell: the mean CIEDE2000 over the samples in it */
+    const Voice
+        *voice; /* once it is stopped, what comes out is of a part alone; NULL: nobody does */
 } EyeOptions;
 
 /* Compares two faces of the same size. Fault: no memory. */

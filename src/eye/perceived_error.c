@@ -45,7 +45,8 @@ struct PerceivedError {
     const float *care; /* by cell, borrowed; NULL: 1 everywhere */
     size_t scratch;    /* floats of a kernel */
     int threads;
-    double *line; /* for each worker, to blur a row */
+    const Voice *voice; /* see perceived_error_hear */
+    double *line;       /* for each worker, to blur a row */
     size_t line_size;
 };
 
@@ -227,7 +228,7 @@ static void blur_rows(void *context, int begin, int end, int worker)
 static void blur_planes(const PerceivedError *r, float *const *from, double *const *to)
 {
     Blur b = {r, from, to};
-    bands_run(r->threads, r->y.samples, 4, blur_rows, &b);
+    bands_run_until(r->voice, r->threads, r->y.samples, 4, blur_rows, &b);
 }
 
 static Status error_init(PerceivedError *r, const Image *target, const Viewpoint *view,
@@ -325,8 +326,10 @@ void perceived_error_show(PerceivedError *r, const uint8_t *colour, const float 
         for (size_t i = 0; i < cells; i++)
             r->face[p][i] = opponent[3 * (size_t)colour[i] + (size_t)p];
     blur_planes(r, r->face, r->error);
-    bands_run(r->threads, r->y.samples, 16, subtract_rows, r);
+    bands_run_until(r->voice, r->threads, r->y.samples, 16, subtract_rows, r);
 }
+
+void perceived_error_hear(PerceivedError *r, const Voice *voice) { r->voice = voice; }
 
 void perceived_error_weigh(PerceivedError *r, const float *care) { r->care = care; }
 
@@ -422,7 +425,7 @@ static void linearise_rows(void *context, int begin, int end, int worker)
 void perceived_error_linearise(PerceivedError *r, double softening)
 {
     Linearising l = {r, softening};
-    bands_run(r->threads, r->y.samples, 4, linearise_rows, &l);
+    bands_run_until(r->voice, r->threads, r->y.samples, 4, linearise_rows, &l);
 }
 
 static void evaluate_rows(void *context, int begin, int end, int worker)
@@ -446,7 +449,7 @@ static void evaluate_rows(void *context, int begin, int end, int worker)
 
 double perceived_error_evaluate(PerceivedError *r)
 {
-    bands_run(r->threads, r->y.samples, 16, evaluate_rows, r);
+    bands_run_until(r->voice, r->threads, r->y.samples, 16, evaluate_rows, r);
     double sum = 0.0;
     for (int row = 0; row < r->y.samples; row++) sum += r->row_sum[row];
     return sum;

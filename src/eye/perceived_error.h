@@ -17,6 +17,7 @@
 #define ROWLOCK_EYE_PERCEIVED_ERROR_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "eye/eye.h"
 #include "eye/opponent.h"
 #include "model/image.h"
@@ -38,6 +39,9 @@ Status perceived_error_create(PerceivedError **error_out, const Image *target,
                               const Viewpoint *viewpoint, SampleDensity density, int threads,
                               Fault *fault);
 void perceived_error_free(PerceivedError *error); /* NULL allowed */
+
+/* Who may stop what takes long, borrowed; what is stopped is done in part. At first nobody may. */
+void perceived_error_hear(PerceivedError *error, const Voice *voice);
 
 /* From the next linearisation on, what each sample sees counts times the mean factor of the cells
  * that it stands for. care: one a cell, borrowed. */

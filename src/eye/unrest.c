@@ -184,7 +184,7 @@ Status unrest_measure(const EyeSide *picture, const EyeSide *face, const EyeOpti
     Unrest u = {.side = {picture, face}};
     const Status status = unrest_init(&u, options, fault);
     if (!status) {
-        bands_run(u.threads, u.y.cells, ROWS_AT_ONCE, sum_rows, &u);
+        bands_run_until(options->voice, u.threads, u.y.cells, ROWS_AT_ONCE, sum_rows, &u);
         means_of(&u, out);
     }
     unrest_clear(&u);

@@ -14,87 +14,79 @@
 
 /* ---- the look ---- */
 
-/* What the figures of the look are taken from. */
-typedef struct Sides {
+/* The face is measured in steps: each takes a while, and they may be stopped. */
+typedef struct Measuring {
+    const Mural *mural;
+    const Image *fitted;
     Image bricks;
-    EyeSide face, image, fitted;
-} Sides;
+    EyeSide side, image_side, fitted_side; /* of the bricks and of what they are held against */
+    LookFigures *look;
+    const Voice *voice;
+    Fault *fault;
+} Measuring;
 
-static EyeOptions eye_from(const Mural *m, double times)
+/* From a multiple of the job's distance. */
+static EyeOptions eye_from(const Measuring *g, double times)
 {
+    const Mural *m = g->mural;
     return (EyeOptions){
         .viewpoint = {m->cell_width_mm, m->cell_height_mm, times * m->job->distance},
-        .threads = m->threads};
+        .threads = m->threads,
+        .voice = g->voice};
 }
 
-/* From a multiple of the job's distance; fitted NULL: not asked for. */
-static Status perceive(const Mural *m, const Sides *s, double times, Perceived *image,
-                       Perceived *fitted, Fault *fault)
+/* fitted NULL: not asked for. */
+static Status perceive(const Measuring *g, double times, Perceived *image, Perceived *fitted)
 {
-    const EyeOptions eye = eye_from(m, times);
-    const EyeSide *const reference[EYE_REFERENCES] = {&s->image, &s->fitted};
+    const EyeOptions eye = eye_from(g, times);
+    const EyeSide *const reference[EYE_REFERENCES] = {&g->image_side, &g->fitted_side};
     EyeResult seen[EYE_REFERENCES];
-    const Status status = eye_compare_sides(reference, fitted ? 2 : 1, &s->face, &eye, seen, fault);
+    const Status status =
+        eye_compare_sides(reference, fitted ? 2 : 1, &g->side, &eye, seen, g->fault);
     if (status) return status;
     *image = (Perceived){seen[0].mean, seen[0].p95};
     if (fitted) *fitted = (Perceived){seen[1].mean, seen[1].p95};
     return STATUS_OK;
 }
 
-/* A step of what is measured: each takes a while, and between two of them it may be stopped. */
-typedef struct Measuring {
-    const Mural *mural;
-    const Image *fitted;
-    Sides *sides;
-    LookFigures *look;
-    Fault *fault;
-} Measuring;
+static Status show_face(Measuring *g)
+{
+    return eye_face(g->mural->palette, g->mural->grid, &g->bricks, g->fault);
+}
 
-static Status show_face(const Measuring *g)
+static Status compare_cells(Measuring *g)
 {
     const Mural *m = g->mural;
-    return eye_face(m->palette, m->grid, &g->sides->bricks, g->fault);
+    return measure_cells(m->image, &g->bricks, m->threads, &g->look->measures, g->fault);
 }
 
-static Status compare_cells(const Measuring *g)
+static Status take_sides(Measuring *g)
 {
     const Mural *m = g->mural;
-    return measure_cells(m->image, &g->sides->bricks, m->threads, &g->look->measures, g->fault);
+    Status status = eye_side_init(&g->side, &g->bricks, m->threads, g->fault);
+    if (!status) status = eye_side_init(&g->image_side, m->image, m->threads, g->fault);
+    return status ? status : eye_side_init(&g->fitted_side, g->fitted, m->threads, g->fault);
 }
 
-static Status take_sides(const Measuring *g)
+static Status perceive_here(Measuring *g)
 {
-    const Mural *m = g->mural;
-    Sides *s = g->sides;
-    Status status = eye_side_init(&s->face, &s->bricks, m->threads, g->fault);
-    if (!status) status = eye_side_init(&s->image, m->image, m->threads, g->fault);
-    return status ? status : eye_side_init(&s->fitted, g->fitted, m->threads, g->fault);
+    return perceive(g, 1, &g->look->measures.perceived, &g->look->measures.fitted);
 }
 
-static Status perceive_here(const Measuring *g)
+static Status perceive_near(Measuring *g)
 {
-    Measures *v = &g->look->measures;
-    return perceive(g->mural, g->sides, 1, &v->perceived, &v->fitted, g->fault);
+    return perceive(g, 0.5, &g->look->measures.near, NULL);
 }
 
-static Status perceive_near(const Measuring *g)
+static Status perceive_far(Measuring *g) { return perceive(g, 2, &g->look->measures.far, NULL); }
+
+static Status measure_unrest(Measuring *g)
 {
-    return perceive(g->mural, g->sides, 0.5, &g->look->measures.near, NULL, g->fault);
+    const EyeOptions eye = eye_from(g, 1);
+    return unrest_measure(&g->image_side, &g->side, &eye, g->look->measures.unrest, g->fault);
 }
 
-static Status perceive_far(const Measuring *g)
-{
-    return perceive(g->mural, g->sides, 2, &g->look->measures.far, NULL, g->fault);
-}
-
-static Status measure_unrest(const Measuring *g)
-{
-    const Sides *s = g->sides;
-    const EyeOptions eye = eye_from(g->mural, 1);
-    return unrest_measure(&s->image, &s->face, &eye, g->look->measures.unrest, g->fault);
-}
-
-static Status find_missing(const Measuring *g)
+static Status find_missing(Measuring *g)
 {
     const Mural *m = g->mural;
     return missing_colour_find(m->image, m->palette, m->offered, &g->look->missing, g->fault);
@@ -103,20 +95,22 @@ static Status find_missing(const Measuring *g)
 Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image *fitted,
                          const Voice *voice, Fault *fault)
 {
-    static Status (*const steps[])(const Measuring *) = {
+    static Status (*const steps[])(Measuring *) = {
         show_face,     compare_cells, take_sides,     perceive_here,
         perceive_near, perceive_far,  measure_unrest, find_missing,
     };
-    Sides sides = {0};
-    const Measuring measuring = {mural, fitted, &sides, look_out, fault};
+    Measuring g = {
+        .mural = mural, .fitted = fitted, .look = look_out, .voice = voice, .fault = fault};
     Status status = STATUS_OK;
     *look_out = (LookFigures){0};
-    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++)
-        status = voice_stopped(voice) ? brief_interrupted(fault) : steps[i](&measuring);
-    eye_side_clear(&sides.face);
-    eye_side_clear(&sides.image);
-    eye_side_clear(&sides.fitted);
-    image_clear(&sides.bricks);
+    for (size_t i = 0; !status && i < sizeof steps / sizeof *steps; i++) {
+        status = steps[i](&g);
+        if (!status && voice_stopped(voice)) status = brief_interrupted(fault);
+    }
+    eye_side_clear(&g.side);
+    eye_side_clear(&g.image_side);
+    eye_side_clear(&g.fitted_side);
+    image_clear(&g.bricks);
     return status;
 }
 

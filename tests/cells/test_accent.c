@@ -136,10 +136,10 @@ static void test_share(void **state)
     const Viewpoint near = {8.0, 8.0, 5000.0}, far = {8.0, 8.0, 100000.0};
     for (int s = 0; s < 3; s++) {
         Image image = painted(shape[s], ground[0], (Lab){45, 60, 35});
-        assert_int_equal(accent_find(&image, &near, 2, share, NULL), STATUS_OK);
+        assert_int_equal(accent_find(&image, &near, 2, NULL, share, NULL), STATUS_OK);
         for (int i = 0; i < SIDE * SIDE; i++)
             assert_true(shape[s](i % SIDE, i / SIDE) ? share[i] > 0.5f : share[i] < 0.1f);
-        assert_int_equal(accent_find(&image, &far, 1, share, NULL), STATUS_OK);
+        assert_int_equal(accent_find(&image, &far, 1, NULL, share, NULL), STATUS_OK);
         for (int i = 0; i < SIDE * SIDE; i++) assert_true(share[i] == 0.0f);
         image_clear(&image);
     }
@@ -147,7 +147,7 @@ static void test_share(void **state)
     for (int i = 0; i < SIDE * SIDE; i++)
         if (i % SIDE > MIDDLE)
             for (int k = 0; k < 3; k++) halves.xyz[3 * i + k] *= 0.1f;
-    assert_int_equal(accent_find(&halves, &near, 1, share, NULL), STATUS_OK);
+    assert_int_equal(accent_find(&halves, &near, 1, NULL, share, NULL), STATUS_OK);
     for (int i = 0; i < SIDE * SIDE; i++) assert_true(share[i] == 0.0f);
     image_clear(&halves);
 }

@@ -187,7 +187,7 @@ static double seen_plainly(const Image *target, const Palette *palette, const Vi
 static float *accents_of(const Image *target, const LookOptions *o)
 {
     float *accent = calloc((size_t)target->columns * (size_t)target->rows, sizeof *accent);
-    if (!accent || accent_find(target, &o->viewpoint, 1, accent, NULL)) abort();
+    if (!accent || accent_find(target, &o->viewpoint, 1, NULL, accent, NULL)) abort();
     return accent;
 }
 
