@@ -31,7 +31,7 @@ MODULES.colour = colour delta_e quick_table delta_e_lanes delta_e_8 delta_e_quic
 MAY.colour = base
 
 LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
-MODULES.model = image index_colours palette sizes stock grid panel laid laying graph parts difference job
+MODULES.model = image index_colours palette sizes stock grid region_list panel laid laying graph parts difference job
 MAY.model = base colour
 
 LAW.picture = files to an image of cells
@@ -89,7 +89,7 @@ MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_lis
 MAY.book = base colour model figures
 
 LAW.plan = the driver and its stages, and a plan read back
-MODULES.plan = outputs brick_list plan_reader built_part brief shelf studio frame own_cells \
+MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
 MAY.plan = base model picture eye cells layers relief bricks hold figures output book
@@ -100,7 +100,7 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
 MAY.study = base colour model eye figures book plan
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
-MODULES.check = verdict plan_facts check_core check_plan check_solid check_bond \
+MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
     check_difference check_lists check_orders check_model check_page check_content file_checks \
     check_files check
 MAY.check = base

@@ -23,6 +23,13 @@ const OutputFile output_list[OUTPUTS] = {
                              "pieces hatched, lost strokes crossed"},
     [OUTPUT_DEPTH_PNG] = {"depth.png", OUTPUT_LAYERED,
                           "the depth that the layers made, 16 bits, white the most steps"},
+    [OUTPUT_REGIONS_PNG] =
+        {"regions.png", OUTPUT_REGIONAL,
+         "the region of each cell as an index, 0 where it is in none or keeps its "
+         "colour"},
+    [OUTPUT_PINS_PNG] = {"pins.png", OUTPUT_PINNED,
+                         "the cells that were pinned, in their colours, all others transparent: "
+                         "give it back with --pins"},
     [OUTPUT_BRICKS_CSV] = {"bricks.csv", OUTPUT_ALWAYS, "every brick: place, extent, size, colour"},
     [OUTPUT_ROWS_CSV] = {"rows.csv", OUTPUT_ALWAYS,
                          "the charts as data, one line a brick in building order"},
@@ -70,6 +77,8 @@ const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_ALWAYS] = "every plan",
     [OUTPUT_IN_RELIEF] = "of a relief",
     [OUTPUT_LAYERED] = "with --layers",
+    [OUTPUT_REGIONAL] = "with --regions",
+    [OUTPUT_PINNED] = "with --pins",
     [OUTPUT_REPLANNED] = "by replan",
     [OUTPUT_WITH_QUOTE] = "unless --quote=no",
     [OUTPUT_WITH_BOOK] = "unless --book=no",

@@ -10,12 +10,15 @@
 #include "check/check_orders.h"
 #include "check/check_page.h"
 #include "check/check_plan.h"
+#include "check/check_rules.h"
 #include "check/check_solid.h"
 
 const FileCheck file_checks[OUTPUTS_OF_PLAN] = {
     {OUTPUT_PLAN_JSON, false, NULL, check_plan, 0},
     {OUTPUT_CELLS_PNG, false, NULL, check_face, 0.3},
     {OUTPUT_STEPS_PNG, false, NULL, check_face, 0.3},
+    {OUTPUT_REGIONS_PNG, true, content_png, check_regions, 0.32},
+    {OUTPUT_PINS_PNG, true, content_png, check_pins, 0.32},
     {OUTPUT_BRICKS_CSV, false, NULL, check_bricks, 0.35},
     {OUTPUT_ROWS_CSV, false, NULL, check_rows, 0.7},
     {OUTPUT_DIFFERENCE_CSV, false, NULL, check_difference, 0.75},

@@ -13,7 +13,7 @@ typedef enum Promise {
     PROMISE_LISTED,     /* files are those of the plan */
     PROMISE_DIGESTS,    /* and have the digests that plan.json gives */
     PROMISE_READABLE,   /* pictures and books are what their names say */
-    PROMISE_CELLS,      /* cells.png and steps.png fit the plan */
+    PROMISE_CELLS,      /* cells.png and its like fit the plan */
     PROMISE_FIELDS,     /* tables have their columns, values are of their kind */
     PROMISE_PANELS,     /* panels tile the mural, with true sizes and sums */
     PROMISE_INSIDE,     /* bricks lie inside mural, panel and solid */

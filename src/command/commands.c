@@ -158,6 +158,7 @@ static const struct Taking {
     {"kit-even", PLAN | COMPARE, 0},
     {"hollow", PLAN | COMPARE, 0},
     {"cells", PLAN | REPLAN, 0},
+    {"pins", PLAN | REPLAN, 0},
     {"light-angle", PLAN | REPLAN, 0},
     {"light-height", PLAN | REPLAN, 0},
     {"fixings", PLAN | REPLAN, 0},

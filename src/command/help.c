@@ -205,15 +205,26 @@ static const char *const layer_keys[][2] = {
     {"on", "the layer that it stands on, or ground"},
 };
 
-static void roff_layers(FILE *file)
+/* What a section of --regions may say. */
+static const char *const region_keys[][2] = {
+    {"index", "of its pixels in --region-labels, 1 and up; 0 is what is in no region"},
+    {"care", "how much errors count there, 0.1 to 10 times; a brick is worth the less. What "
+             "disturbs is an error, too"},
+    {"calm", "--calm there, 0 to 10 times"},
+    {"thrift", "what bricks cost the look there, 0 to 10 times"},
+    {"without", "colours that are not to be there, ids with commas between; what stands or is "
+                "pinned is not asked"},
+};
+
+static void roff_keys(const char *heading, const char *text, const char *const (*key)[2],
+                      size_t keys, FILE *file)
 {
-    fputs(
-        ".SH LAYERS\nA file for \\-\\-layers has a section [layer NAME] for each, with these keys; "
-        "index and height must be there.\n",
-        file);
-    for (size_t i = 0; i < sizeof layer_keys / sizeof *layer_keys; i++) {
-        fprintf(file, ".TP\n\\fB%s\\fR\n", layer_keys[i][0]);
-        roff(layer_keys[i][1], file);
+    fprintf(file, ".SH %s\n", heading);
+    roff(text, file);
+    putc('\n', file);
+    for (size_t i = 0; i < keys; i++) {
+        fprintf(file, ".TP\n\\fB%s\\fR\n", key[i][0]);
+        roff(key[i][1], file);
         putc('\n', file);
     }
 }
@@ -231,6 +242,19 @@ static const char losses[] =
     "longer casts it. plan.json has the same under losses, and each cell under lowered. "
     "A brick is called weak where more units would come off with it than it has itself, and three "
     "at least.";
+static void roff_sections(FILE *file)
+{
+    roff_keys("LAYERS",
+              "A file for --layers has a section [layer NAME] for each, with these keys; index and "
+              "height must be there.",
+              layer_keys, sizeof layer_keys / sizeof *layer_keys, file);
+    roff_keys("REGIONS",
+              "A file for --regions has a section [region NAME] for each, with these keys; index "
+              "must be there. A cell is in the region that has most of it; --care counts "
+              "besides. White of --care is 10 times, black a tenth, mid grey 1, and each step of "
+              "grey between them the same ratio.",
+              region_keys, sizeof region_keys / sizeof *region_keys, file);
+}
 
 void help_manual(FILE *file)
 {
@@ -243,7 +267,7 @@ void help_manual(FILE *file)
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
     roff_own(file);
-    roff_layers(file);
+    roff_sections(file);
     fputs(".SH WHAT CANNOT BE CARRIED\n", file);
     roff(losses, file);
     putc('\n', file);

@@ -16,6 +16,7 @@
 #include "model/palette.h"
 #include "model/panel.h"
 #include "model/parts.h"
+#include "model/region_list.h"
 #include "model/sizes.h"
 #include "model/stock.h"
 #include "relief/subject.h"
@@ -107,6 +108,8 @@ typedef struct Mural {
     const Sizes *sizes;
     const Image *image; /* what the cells should look like */
     const Grid *grid;
+    RegionMap regions;      /* label NULL: there are none */
+    const uint8_t *pin;     /* rows x columns, see output/cells_png.h; NULL: there are none */
     const Subject *subject; /* the layers that tell its steps; NULL: there are none */
     Solid solid;
     const Panels *panels;

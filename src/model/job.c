@@ -90,6 +90,14 @@ const Setting settings[] = {
            "fit: bring black, white and chroma into what the palette can show"),
     LENGTH("distance", distance, "5m", 0, 1e6, colour_group, "where the viewer stands", NULL),
     FILE_IN("cells", cells, colour_group, "an edited cells.png, used instead of matching"),
+    FILE_IN("pins", pins, colour_group,
+            "cells whose colours stay: like cells.png, transparent where a cell is free"),
+    FILE_IN("care", care, colour_group,
+            "how much errors count, as grey: white 10 times, mid grey as usual, black a tenth"),
+    FILE_IN("regions", regions, colour_group,
+            "regions of --region-labels, an INI file: care, calm, thrift and colours of their own"),
+    FILE_IN("region-labels", region_labels, colour_group,
+            "regions drawn whole, an indexed or grey PNG: 0 none, else a region's index"),
     TEXT("ground", ground, "#RRGGBB", "#ffffff", colour_group,
          "sRGB colour under transparent parts"),
 
@@ -425,6 +433,10 @@ static bool is_no_luminance(const Job *job)
 static bool is_no_search(const Job *job) { return job->dither != DITHER_DISTANCE || *job->cells; }
 static bool has_no_kit(const Job *job) { return !*job->kit; }
 static bool is_unlimited(const Job *job) { return !job->stock_only; }
+static bool is_careless(const Job *job)
+{
+    return *job->cells || (job->dither != DITHER_DISTANCE && !job->stock_only);
+}
 static bool has_kit(const Job *job) { return *job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
@@ -440,6 +452,10 @@ static const struct Idle {
     {"brick-thrift", is_no_search, "with --dither distance"},
     {"detail", is_no_search, "with --dither distance"},
     {"calm", is_no_search, "with --dither distance"},
+    {"pins", has_cells, "without --cells"},
+    {"care", is_careless, "with --dither distance, or with --stock-only"},
+    {"regions", has_cells, "without --cells"},
+    {"region-labels", has_cells, "without --cells"},
     {"depth-map", is_no_map, "with --relief map"},
     {"toward", is_no_luminance, "with --relief luminance"},
     {"strokes", has_steps_map, "without --steps-map"},

@@ -101,6 +101,10 @@ static void write_header(Paint *p, const PaintOptions *options)
             plte[i] =
                 (png_color){options->colour[i][0], options->colour[i][1], options->colour[i][2]};
         png_set_PLTE(p->png, p->info, plte, options->colours);
+        png_byte opaque[256];
+        memset(opaque, 255, sizeof opaque);
+        if (options->clear) opaque[options->colours - 1] = 0;
+        if (options->clear) png_set_tRNS(p->png, p->info, opaque, options->colours, NULL);
     }
     png_write_info(p->png, p->info);
     /* RFC 1950: deflate, a window of 32 KiB. */

@@ -6,6 +6,7 @@
 #include "base/memory_file.h"
 #include "base/status.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 typedef enum PaintKind {
@@ -22,12 +23,18 @@ typedef struct PaintOptions {
     PaintKind kind;
     const uint8_t (*colour)[3]; /* for PAINT_INDEXED: sRGB, the PLTE; else NULL */
     int colours;                /* 1 to 256 of them */
+    bool clear;                 /* the last of them is transparent */
     int threads;                /* that pack rows; their number never changes the file */
 } PaintOptions;
 
 #define PAINT_OPTIONS_DEFAULT                                                                      \
-    ((PaintOptions){                                                                               \
-        .width = 1, .height = 1, .kind = PAINT_RGB, .colour = NULL, .colours = 0, .threads = 1})
+    ((PaintOptions){.width = 1,                                                                    \
+                    .height = 1,                                                                   \
+                    .kind = PAINT_RGB,                                                             \
+                    .colour = NULL,                                                                \
+                    .colours = 0,                                                                  \
+                    .clear = false,                                                                \
+                    .threads = 1})
 
 /* Where a picture goes: into a file, or into memory where that is given, and then no wider than
  * so many pixels, 0 for as wide as it is by itself. */

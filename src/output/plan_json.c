@@ -224,6 +224,31 @@ static json_t *hollow(Making *k, const Saving *saving)
     return o;
 }
 
+static json_t *barred(Making *k, const Barred *barred, const Palette *palette)
+{
+    json_t *list = json_array();
+    for (int c = 0; c < palette->count; c++)
+        if (barred->colour[c]) json_append(k, list, json_text(palette->colour[c].id));
+    return list;
+}
+
+static json_t *regions(Making *k, const RegionList *list, const Palette *palette)
+{
+    json_t *array = json_array();
+    for (int i = REGION_NONE + 1; i < list->count; i++) {
+        const Region *r = &list->region[i];
+        json_t *o = json_object();
+        json_set(k, o, "name", json_text(r->name));
+        json_set(k, o, "index", json_integer(r->index));
+        json_set(k, o, "care", json_real(r->care));
+        json_set(k, o, "calm", json_real(r->calm));
+        json_set(k, o, "thrift", json_real(r->thrift));
+        json_set(k, o, "without", barred(k, &list->barred[i], palette));
+        json_append(k, array, o);
+    }
+    return array;
+}
+
 static json_t *missing(Making *k, const MissingColour *m)
 {
     json_t *o = json_object(), *lab = json_array(), *addition = json_array();
@@ -260,6 +285,7 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
     json_set(k, o, "settings", echo(k, m->job));
     if (m->standing) json_set(k, o, "built", built(k, m));
     json_set(k, o, "colours", colours(k, m->palette, m->offered));
+    if (m->regions.label) json_set(k, o, "regions", regions(k, m->regions.list, m->palette));
     json_set(k, o, "measures", measures(k, m));
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));

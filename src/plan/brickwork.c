@@ -190,6 +190,7 @@ Status brickwork_init(Brickwork *brickwork_out, const Brief *brief, const LayInp
                  .task = {.brief = brief,
                           .studio = inputs->studio,
                           .body = &brickwork_out->body,
+                          .rules = inputs->rules,
                           .built = &inputs->studio->built},
                  .made = brickwork_out,
                  .fault = fault};

@@ -6,15 +6,17 @@
 #include "model/image.h"
 #include "plan/body.h"
 #include "plan/brief.h"
+#include "plan/cell_rules.h"
 #include "plan/lay_solid.h"
 #include "plan/studio.h"
 
 /* What a laying is made from. All is borrowed. */
 typedef struct LayInputs {
     const Studio *studio;
-    const Image *target;  /* what the colours should look like, where some must change */
-    const Grid *face;     /* the colours that were chosen */
-    const uint8_t *steps; /* that were asked for; NULL: flat */
+    const Image *target;    /* what the colours should look like, where some must change */
+    const Grid *face;       /* the colours that were chosen */
+    const uint8_t *steps;   /* that were asked for; NULL: flat */
+    const CellRules *rules; /* NULL: nothing is asked of single cells */
 } LayInputs;
 
 typedef struct Brickwork {

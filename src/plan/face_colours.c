@@ -7,7 +7,7 @@
 #include "base/memory.h"
 #include "cells/dither.h"
 #include "cells/look.h"
-#include "cells/match.h"
+#include "cells/nearest_face.h"
 #include "cells/transport.h"
 #include "plan/cut_panels.h"
 #include "plan/trial_lay.h"
@@ -20,27 +20,24 @@ typedef struct Choice {
     const Brief *brief;
     const Studio *studio;
     const Image *target;
-    const long *limit; /* cells of each colour; NULL: none has one */
+    const CellRules *rules;
+    const long *limit;       /* cells of each colour; NULL: none has one */
+    long open[PALETTE_MOST]; /* the same beside those that have a pin */
     Grid *face;
     Fault *fault;
 } Choice;
 
-/* What the cells that stand ask of the choice of the others' colours. */
+/* What the choice of the colours is not free to do. */
 static Keep kept(const Choice *c)
 {
-    return (Keep){.cell = c->brief->standing ? c->brief->standing->cell : NULL,
-                  .offered = c->studio->offered.count};
+    return cell_rules_keep(c->rules, c->brief, c->studio->offered.count);
 }
 
 static Status match_cells(const Choice *c)
 {
-    Match *match;
-    Status status = match_create(&match, &c->studio->offered, c->fault);
-    if (!status)
-        status =
-            match_image(match, c->target, c->brief->threads, c->face, c->brief->voice, c->fault);
-    match_free(match);
-    return status;
+    const NearestTask task = {c->target, &c->studio->offered, kept(c), c->brief->threads,
+                              c->brief->voice};
+    return nearest_face(&task, c->face, c->fault);
 }
 
 /* ---- the search ---- */
@@ -63,8 +60,9 @@ static Status search(const Choice *c, const LookLayer *layer)
     options.thrift = job->thrift;
     options.detail = job->detail;
     options.calm = job->calm;
-    options.limit = c->limit;
+    options.limit = c->limit ? c->open : NULL;
     options.keep = kept(c);
+    options.weights = cell_rules_weights(c->rules);
     options.threads = c->brief->threads;
     options.voice = c->brief->voice;
     options.layer = layer;
@@ -141,20 +139,21 @@ static int beyond_limit(const Choice *c, long *cells_out)
     return -1;
 }
 
-/* Gives the cells that do not stand the colours that cost least within the limits; their
- * costs move to the front. */
+/* Gives the cells that keep no colour those that cost least within the limits; their costs move
+ * to the front. */
 static Status ration_cells(const Choice *c, uint16_t *cost)
 {
     const size_t cells = grid_cells(c->face), colours = (size_t)c->studio->offered.count;
+    const bool *keeps = kept(c).cell;
     uint8_t *chosen = memory_create(cells, 1), *next = chosen;
     if (!chosen) return memory_fault(c->fault, cells, 1);
-    Transport problem = {0, c->studio->offered.count, cost, c->limit};
+    Transport problem = {0, c->studio->offered.count, cost, c->open};
     for (size_t i = 0; i < cells; i++)
-        if (!brief_stands(c->brief, i))
+        if (!keeps || !keeps[i])
             memmove(cost + problem.cells++ * colours, cost + i * colours, colours * sizeof *cost);
     const Status status = transport_solve(&problem, chosen, NULL, c->brief->voice, c->fault);
     for (size_t i = 0; !status && i < cells; i++)
-        if (!brief_stands(c->brief, i)) c->face->colour[i] = *next++;
+        if (!keeps || !keeps[i]) c->face->colour[i] = *next++;
     memory_free(chosen);
     return status;
 }
@@ -170,6 +169,7 @@ static Status ration(const Choice *c)
     if (!status)
         status = transport_costs(plain ? c->target : &mixed, &c->studio->offered, c->brief->threads,
                                  &cost, c->fault);
+    if (!status) cell_rules_cost(c->rules, c->studio->offered.count, cost);
     if (!status) status = ration_cells(c, cost);
     memory_free(cost);
     image_clear(&mixed);
@@ -185,12 +185,23 @@ static long colour_standing(const Choice *c)
     return standing ? built_part_colour(standing, &c->studio->palette, c->face) : 0;
 }
 
-static Status choose(const Choice *c)
+/* Cells that keep their colour have it. */
+static void colour_kept(const Choice *c)
+{
+    cell_rules_pin(c->rules, c->face);
+    colour_standing(c);
+}
+
+static Status choose(Choice *c)
 {
     long cells;
-    colour_standing(c);
-    const Status status = mix(c);
-    colour_standing(c);
+    Status status = cell_rules_check(c->rules, c->brief, &c->studio->offered, c->limit, c->fault);
+    if (status) return status;
+    for (int i = 0; c->limit && i < c->studio->palette.count; i++)
+        c->open[i] = c->limit[i] - (c->rules && c->limit[i] >= 0 ? c->rules->pinned[i] : 0);
+    colour_kept(c);
+    status = mix(c);
+    colour_kept(c);
     return status || beyond_limit(c, &cells) < 0 ? status : ration(c);
 }
 
@@ -231,41 +242,42 @@ static Status take_own(const Choice *c, const Grid *own)
                      path, c->studio->palette.colour[i].id, cells, c->limit[i]);
 }
 
-static Choice choice_of(Grid *face, const Brief *brief, const Studio *studio, const Image *target,
-                        const long *limit, Fault *fault)
+static Choice choice_of(Grid *face, const ColourTask *task, const long *limit, Fault *fault)
 {
-    return (Choice){.brief = brief,
-                    .studio = studio,
-                    .target = target,
-                    .limit = brief->job->stock_only ? limit : NULL,
+    return (Choice){.brief = task->brief,
+                    .studio = task->studio,
+                    .target = task->target,
+                    .rules = task->rules,
+                    .limit = task->brief->job->stock_only ? limit : NULL,
                     .face = face,
                     .fault = fault};
 }
 
-Status face_colours_init(Grid *face_out, const Brief *brief, const Studio *studio, const Grid *own,
-                         const Image *target, Fault *fault)
+Status face_colours_init(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault)
 {
-    const Choice choice = choice_of(face_out, brief, studio, target, studio->units, fault);
+    const Image *target = task->target;
+    Choice choice = choice_of(face_out, task, task->studio->units, fault);
     const Status status = grid_init(face_out, target->columns, target->rows, false, fault);
     if (status) return status;
     return own->colour ? take_own(&choice, own) : choose(&choice);
 }
 
 /* Error diffusion mixes as the search does, at a fraction of its time. */
-Status face_colours_sketch(Grid *face_out, const Brief *brief, const Studio *studio,
-                           const Grid *own, const Image *target, Fault *fault)
+Status face_colours_sketch(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault)
 {
-    Job job = *brief->job;
-    Brief quick = *brief;
-    quick.job = &job;
+    Job job = *task->brief->job;
+    Brief brief = *task->brief;
+    ColourTask quick = *task;
+    quick.brief = &brief;
+    brief.job = &job;
     job.stock_only = 0;
     if (job.dither == DITHER_DISTANCE) job.dither = DITHER_FLOYD_STEINBERG;
-    return face_colours_init(face_out, &quick, studio, own, target, fault);
+    return face_colours_init(face_out, &quick, own, fault);
 }
 
-Status face_colours_choose(Grid *face, const Brief *brief, const Studio *studio,
-                           const Image *target, const long limit[PALETTE_MOST], Fault *fault)
+Status face_colours_choose(Grid *face, const ColourTask *task, const long limit[PALETTE_MOST],
+                           Fault *fault)
 {
-    const Choice choice = choice_of(face, brief, studio, target, limit, fault);
+    Choice choice = choice_of(face, task, limit, fault);
     return choose(&choice);
 }

@@ -48,14 +48,14 @@ Status lay_within_stock(const PassTask *task, const Image *target, Body *body, L
                         Fault *fault)
 {
     const Job *job = task->brief->job;
+    const ColourTask colours = {task->brief, task->studio, target, task->rules};
     long limit[PALETTE_MOST];
     memcpy(limit, task->studio->units, sizeof limit);
     for (int round = 0;; round++) {
         const Overdraft over = lower_limits(task, &laying->laid, limit);
         if (over.colour < 0) return STATUS_OK;
         if (round == STOCK_ROUNDS || *job->cells) return overdrawn(task, &over, fault);
-        Status status =
-            face_colours_choose(&body->grid, task->brief, task->studio, target, limit, fault);
+        Status status = face_colours_choose(&body->grid, &colours, limit, fault);
         /* The limits have come to be too low to fill the face; what the shelf has says why. */
         if (status == STATUS_DATA) return overdrawn(task, &over, fault);
         if (!status) status = lay_solid(task, body, laying, fault);
@@ -105,7 +105,8 @@ Status fit_sizes_to_stock(const PassTask *task, const Image *target, Body *body,
                            .laid = &laying->laid,
                            .palette = &studio->offered,
                            .sizes = &studio->sizes,
-                           .stock = &studio->stock};
+                           .stock = &studio->stock,
+                           .rules = task->rules};
     const ShelfOptions options = {.recolour = brief->job->recolour / 100,
                                   .threads = brief->threads};
     ShelfReport report;

@@ -6,6 +6,7 @@
 #include "model/laying.h"
 #include "plan/body.h"
 #include "plan/brief.h"
+#include "plan/cell_rules.h"
 #include "plan/studio.h"
 
 /* What is laid, of what, around what. All is borrowed. */
@@ -13,8 +14,9 @@ typedef struct PassTask {
     const Brief *brief;
     const Studio *studio;
     const Body *body;
-    const Laid *built; /* bricks that stand, and are laid around */
-    int fill;          /* colour of backing that nothing else decides */
+    const CellRules *rules; /* where colours must change; NULL: nothing is asked of single cells */
+    const Laid *built;      /* bricks that stand, and are laid around */
+    int fill;               /* colour of backing that nothing else decides */
 } PassTask;
 
 /* The bricks in building order, without those that stand, take the place of those in *laid

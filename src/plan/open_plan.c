@@ -55,22 +55,34 @@ static Status sample_picture(const Order *o)
                                 o->fault);
 }
 
+static Status read_rules(const Order *o)
+{
+    const Studio *studio = state_studio(o->state);
+    const RuleInput input = {&studio->palette, &studio->offered, &state_picture(o->state)->frame};
+    return cell_rules_init(o->made, &o->brief, &input, o->fault);
+}
+
 static Status fit_tone(const Order *o)
 {
     return target_fit(o->made, &o->brief, state_studio(o->state), &state_picture(o->state)->image,
                       o->fault);
 }
 
+static ColourTask colour_task(const Order *o)
+{
+    return (ColourTask){&o->brief, state_studio(o->state), target_of(o), state_rules(o->state)};
+}
+
 static Status sketch_colours(const Order *o)
 {
-    return face_colours_sketch(o->made, &o->brief, state_studio(o->state),
-                               state_own_cells(o->state), target_of(o), o->fault);
+    const ColourTask task = colour_task(o);
+    return face_colours_sketch(o->made, &task, state_own_cells(o->state), o->fault);
 }
 
 static Status choose_colours(const Order *o)
 {
-    return face_colours_init(o->made, &o->brief, state_studio(o->state), state_own_cells(o->state),
-                             target_of(o), o->fault);
+    const ColourTask task = colour_task(o);
+    return face_colours_init(o->made, &task, state_own_cells(o->state), o->fault);
 }
 
 static Status raise_relief(const Order *o)
@@ -83,7 +95,7 @@ static Status raise_relief(const Order *o)
 static Status lay_bricks(const Order *o)
 {
     const LayInputs inputs = {state_studio(o->state), target_of(o), state_face(o->state),
-                              state_raised(o->state)->steps};
+                              state_raised(o->state)->steps, state_rules(o->state)};
     return brickwork_init(o->made, &o->brief, &inputs, o->fault);
 }
 
@@ -113,6 +125,7 @@ static void clear_studio(void *made) { studio_clear(made); }
 static void clear_grid(void *made) { grid_clear(made); }
 static void clear_held(void *made) { held_picture_clear(made); }
 static void clear_picture(void *made) { sampled_picture_clear(made); }
+static void clear_rules(void *made) { cell_rules_clear(made); }
 static void clear_image(void *made) { image_clear(made); }
 static void clear_raised(void *made) { raised_clear(made); }
 static void clear_brickwork(void *made) { brickwork_clear(made); }
@@ -135,6 +148,7 @@ static const struct StageWork {
     [STAGE_CELLS] = {"cells", sizeof(Grid), KEPT_MOST, read_cells, clear_grid},
     [STAGE_READING] = {"picture", sizeof(HeldPicture), 1, read_picture, clear_held},
     [STAGE_PICTURE] = {"picture", sizeof(SampledPicture), KEPT_MOST, sample_picture, clear_picture},
+    [STAGE_RULES] = {"regions", sizeof(CellRules), KEPT_MOST, read_rules, clear_rules},
     [STAGE_TONE] = {"tone", sizeof(Image), KEPT_MOST, fit_tone, clear_image},
     [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},
     [STAGE_FACE] = {"matching", sizeof(Grid), KEPT_MOST, choose_colours, clear_grid},
@@ -179,6 +193,9 @@ Mural state_mural(const PlanState *s)
                    .step_mm = brief_step(&s->brief),
                    .lower_bound = b->laying.report.lower_bound,
                    .lower_cost = b->laying.report.lower_cost};
+    const CellRules *rules = state_rules(s);
+    if (rules) mural.regions = (RegionMap){&rules->regions, rules->label};
+    if (rules) mural.pin = rules->pin;
     if (state_figures(s)) plan_figures_tell(state_figures(s), &mural);
     return mural;
 }

@@ -11,6 +11,7 @@
 #include "figures/mural.h"
 #include "plan/brickwork.h"
 #include "plan/brief.h"
+#include "plan/cell_rules.h"
 #include "plan/plan_figures.h"
 #include "plan/raise.h"
 #include "plan/sampled_picture.h"
@@ -31,6 +32,7 @@ static inline const SampledPicture *state_picture(const PlanState *s)
 {
     return s->made[STAGE_PICTURE];
 }
+static inline const CellRules *state_rules(const PlanState *s) { return s->made[STAGE_RULES]; }
 static inline const Image *state_fitted(const PlanState *s) { return s->made[STAGE_TONE]; }
 static inline const Grid *state_sketch(const PlanState *s) { return s->made[STAGE_SKETCH]; }
 static inline const Grid *state_face(const PlanState *s) { return s->made[STAGE_FACE]; }

@@ -68,6 +68,18 @@ static Status write_preview(const Mural *m, const char *path, const Voice *v, Fa
     return face_pictures_preview(m, &place, v, f);
 }
 
+static Status write_regions(const Mural *m, const char *path, Fault *f)
+{
+    const PaintPlace place = paint_file(path);
+    return regions_png_write(m->grid, &m->regions, &place, f);
+}
+
+static Status write_pins(const Mural *m, const char *path, Fault *f)
+{
+    const PaintPlace place = paint_file(path);
+    return pins_png_write(m->grid, m->pin, m->palette, &place, f);
+}
+
 static Status write_relief(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     RakingLightOptions options = RAKING_LIGHT_OPTIONS_DEFAULT;
@@ -127,6 +139,8 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_LAYERS_PNG] = {write_layers, NULL, 3},
     [OUTPUT_OUTLINES_PNG] = {write_outlines, NULL, 60},
     [OUTPUT_DEPTH_PNG] = {write_depth, NULL, 10},
+    [OUTPUT_REGIONS_PNG] = {write_regions, NULL, 3},
+    [OUTPUT_PINS_PNG] = {write_pins, NULL, 3},
     [OUTPUT_BRICKS_CSV] = {csv_tables_bricks, NULL, 10},
     [OUTPUT_ROWS_CSV] = {csv_tables_rows, NULL, 6},
     [OUTPUT_PARTS_CSV] = {csv_tables_parts, NULL, 1},
@@ -155,6 +169,10 @@ static bool is_wanted(OutputWhen when, const Mural *m)
         return m->grid->steps != NULL;
     case OUTPUT_LAYERED:
         return m->subject != NULL;
+    case OUTPUT_REGIONAL:
+        return m->regions.label != NULL;
+    case OUTPUT_PINNED:
+        return m->pin != NULL;
     case OUTPUT_REPLANNED:
         return m->difference != NULL;
     case OUTPUT_WITH_QUOTE:

@@ -22,6 +22,7 @@ typedef struct Shelf {
     const Palette *palette;
     const Sizes *sizes;
     Laid *laid;
+    const CellRules *rules;
     const uint16_t *cost;     /* difference of each cell to each colour, see transport_costs */
     long *rest;               /* colours x sizes: in stock less in the laying */
     long units[PALETTE_MOST]; /* the same in units, all sizes of a colour together */
@@ -236,14 +237,19 @@ typedef struct Change {
     double loss; /* INFINITY: the shelf has none that could */
 } Change;
 
-/* The difference between a piece of the brick, in some colour, and the target. */
+/* The difference between a piece of the brick, in some colour, and the target; INFINITY where one
+ * of its cells may not take it. */
 static double difference(const Shelf *s, const Brick *b, const Piece *p, int colour)
 {
     const size_t columns = (size_t)s->grid->columns, colours = (size_t)s->palette->count;
     long sum = 0;
     for (int r = b->row + p->row; r < b->row + p->row + p->rows; r++)
-        for (int c = b->column + p->column; c < b->column + p->column + p->columns; c++)
-            sum += s->cost[((size_t)r * columns + (size_t)c) * colours + (size_t)colour];
+        for (int c = b->column + p->column; c < b->column + p->column + p->columns; c++) {
+            const uint16_t cost =
+                s->cost[((size_t)r * columns + (size_t)c) * colours + (size_t)colour];
+            if (cost == TRANSPORT_NEVER) return INFINITY;
+            sum += cost;
+        }
     return (double)sum / TRANSPORT_UNIT;
 }
 
@@ -370,6 +376,7 @@ static Status fit_colours(Shelf *s, const Image *target, const ShelfOptions *opt
     if (!lacking(s)) return STATUS_OK;
     Status status = transport_costs(target, s->palette, options->threads, &cost, fault);
     if (status) return status;
+    cell_rules_cost(s->rules, s->palette->count, cost);
     s->cost = cost;
     s->budget = options->recolour * face_difference(s);
     status = change_bricks(s, false, fault);
@@ -386,7 +393,8 @@ Status shelf_fit(const ShelfTask *task, const Image *target, const ShelfOptions 
                .grid = task->grid,
                .palette = task->palette,
                .sizes = task->sizes,
-               .laid = task->laid};
+               .laid = task->laid,
+               .rules = task->rules};
     Status status = shelf_init(&s, task->stock, fault);
     if (!status) colour_backing(&s);
     if (!status && solid->build == BUILD_PLAQUE) status = break_up(&s, fault);

@@ -21,6 +21,7 @@
 #include "model/parts.h"
 #include "model/sizes.h"
 #include "model/stock.h"
+#include "plan/cell_rules.h"
 
 /* Units of each colour in stock; units_out has PALETTE_MOST items. */
 void shelf_units(const Stock *stock, const Sizes *sizes, long *units_out);
@@ -47,6 +48,7 @@ typedef struct ShelfTask {
     const Palette *palette;
     const Sizes *sizes;
     const Stock *stock;
+    const CellRules *rules; /* NULL: nothing is asked of single cells */
 } ShelfTask;
 
 typedef struct ShelfOptions {

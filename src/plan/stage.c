@@ -8,6 +8,7 @@
  * made of files do, under the name of racy timestamps; common practice). */
 #include "plan/stage.h"
 
+#include "plan/cell_rules.h"
 #include "relief/depth.h"
 
 #include <stdatomic.h>
@@ -41,6 +42,7 @@ enum {
     CELLS = STAGE_BIT(STAGE_CELLS),
     READING = STAGE_BIT(STAGE_READING),
     PICTURE = STAGE_BIT(STAGE_PICTURE),
+    RULES = STAGE_BIT(STAGE_RULES),
     TONE = STAGE_BIT(STAGE_TONE),
     SKETCH = STAGE_BIT(STAGE_SKETCH),
     FACE = STAGE_BIT(STAGE_FACE),
@@ -55,6 +57,7 @@ enum {
 unsigned stage_reads(Stage stage, const Job *job)
 {
     const unsigned target = fits_tone(job) ? PICTURE | TONE : PICTURE;
+    const unsigned rules = cell_rules_wanted(job) ? RULES : 0;
     switch (stage) {
     case STAGE_STUDIO:
         return 0;
@@ -64,21 +67,22 @@ unsigned stage_reads(Stage stage, const Job *job)
         return 0;
     case STAGE_PICTURE:
         return CELLS | READING;
+    case STAGE_RULES:
     case STAGE_TONE:
         return STUDIO | PICTURE;
     case STAGE_SKETCH:
     case STAGE_FACE:
-        return STUDIO | CELLS | target;
+        return STUDIO | CELLS | target | rules;
     case STAGE_RELIEF:
         return PICTURE | (follows_face(job) ? STUDIO | FACE : 0);
     case STAGE_BRICKS:
-        return STUDIO | target | FACE | RELIEF;
+        return STUDIO | target | FACE | RELIEF | rules;
     case STAGE_PARTS:
         return STUDIO | BRICKS;
     case STAGE_LOOK:
         return STUDIO | PICTURE | TONE | (keeps_face(job) ? FACE : BRICKS);
     case STAGE_FIGURES:
-        return STUDIO | PICTURE | RELIEF | BRICKS | PARTS | LOOK;
+        return STUDIO | PICTURE | RELIEF | BRICKS | PARTS | LOOK | rules;
     case STAGES:
         break;
     }
@@ -96,23 +100,27 @@ static const struct Counting {
 } countings[] = {
     {"out", 0, NULL},
     {"reference", READING, NULL},
-    {"build", ALL & ~(unsigned)(STUDIO | READING | TONE | PARTS), NULL},
+    {"build", ALL & ~(unsigned)(STUDIO | READING | RULES | TONE | PARTS), NULL},
     {"columns", CELLS | PICTURE, NULL},
     {"rows", CELLS | PICTURE, NULL},
     {"width", CELLS | PICTURE, NULL},
     {"height", CELLS | PICTURE, NULL},
     {"crop", PICTURE, NULL},
-    {"pitch", ALL & ~(unsigned)(READING | TONE | PARTS), NULL},
-    {"brick-height", ALL & ~(unsigned)(READING | TONE | PARTS), NULL},
+    {"pitch", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},
+    {"brick-height", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},
     {"thickness", FACE | BRICKS | FIGURES, NULL},
     {"palette", STUDIO, NULL},
-    {"dither", SKETCH | FACE | RELIEF, NULL},
+    {"dither", RULES | SKETCH | FACE | RELIEF, NULL},
     {"brick-thrift", FACE, NULL},
     {"detail", FACE, NULL},
     {"calm", FACE, NULL},
     {"tone", SKETCH | FACE | BRICKS, NULL},
     {"distance", FACE | LOOK, NULL},
     {"cells", CELLS | SKETCH | FACE | RELIEF | BRICKS, NULL},
+    {"pins", RULES, NULL},
+    {"care", RULES, NULL},
+    {"regions", RULES, NULL},
+    {"region-labels", RULES, NULL},
     {"ground", READING, NULL},
     {"relief", RELIEF, NULL},
     {"depth-map", RELIEF, NULL},
@@ -167,7 +175,7 @@ static const struct Counting {
     {"keep", 0, NULL},
     {"without", 0, NULL},
     {"price-weight", 0, NULL},
-    {"limit", READING | RELIEF, NULL},
+    {"limit", READING | RULES | RELIEF, NULL},
     {"threads", 0, NULL},
     {"quiet", 0, NULL},
 };

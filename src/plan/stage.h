@@ -16,6 +16,7 @@ typedef enum Stage {
     STAGE_CELLS,   /* the user's own cells */
     STAGE_READING, /* the reference's pixels, if they are held */
     STAGE_PICTURE, /* the reference as an image of cells */
+    STAGE_RULES,   /* what is asked of single cells; not made where nothing is */
     STAGE_TONE,    /* that image within what the palette can show */
     STAGE_SKETCH,  /* a first face, soon there */
     STAGE_FACE,    /* colours */

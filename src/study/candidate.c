@@ -18,6 +18,7 @@ enum { BLOCK = 8 }; /* cells a side of what counts as a place; ours */
 
 /* What the stages make of a candidate. */
 typedef struct Stages {
+    CellRules rules;
     Image fitted; /* where the job fits tones */
     Grid face;
     Raised raised;
@@ -199,12 +200,13 @@ static const Image *target_of(const Candidate *v, const Stages *s)
 static Status choose_colours(Candidate *v, Stages *s)
 {
     const Grid none = {0};
-    Status status = STATUS_OK;
-    if (v->job.tone == TONE_FIT)
+    const bool ruled = cell_rules_wanted(&v->job);
+    const RuleInput input = {&v->studio.palette, &v->studio.offered, &v->picture->frame};
+    Status status = ruled ? cell_rules_init(&s->rules, &v->brief, &input, &v->fault) : STATUS_OK;
+    if (!status && v->job.tone == TONE_FIT)
         status = target_fit(&s->fitted, &v->brief, &v->studio, &v->picture->image, &v->fault);
-    return status ? status
-                  : face_colours_init(&s->face, &v->brief, &v->studio, &none, target_of(v, s),
-                                      &v->fault);
+    const ColourTask task = {&v->brief, &v->studio, target_of(v, s), ruled ? &s->rules : NULL};
+    return status ? status : face_colours_init(&s->face, &task, &none, &v->fault);
 }
 
 static Status raise_relief(Candidate *v, Stages *s)
@@ -214,7 +216,8 @@ static Status raise_relief(Candidate *v, Stages *s)
 
 static Status lay_bricks(Candidate *v, Stages *s)
 {
-    const LayInputs inputs = {&v->studio, target_of(v, s), &s->face, s->raised.steps};
+    const LayInputs inputs = {&v->studio, target_of(v, s), &s->face, s->raised.steps,
+                              cell_rules_wanted(&v->job) ? &s->rules : NULL};
     return brickwork_init(&s->brickwork, &v->brief, &inputs, &v->fault);
 }
 
@@ -241,6 +244,7 @@ Status candidate_plan(Candidate *v)
     brickwork_clear(&stages.brickwork);
     raised_clear(&stages.raised);
     grid_clear(&stages.face);
+    cell_rules_clear(&stages.rules);
     image_clear(&stages.fitted);
     studio_clear(&v->studio);
     return v->status = status;
