@@ -62,7 +62,12 @@ static Status write_png(const uint8_t *rows, int width, int height, PaintKind ki
 {
     Paint *paint;
     const size_t bytes = (size_t)width * (kind == PAINT_RGB ? 3 : kind == PAINT_GREY16 ? 2 : 1);
-    const PaintOptions options = {width, height, kind, colour, colour ? 48 : 0, threads};
+    const PaintOptions options = {.width = width,
+                                  .height = height,
+                                  .kind = kind,
+                                  .colour = colour,
+                                  .colours = colour ? 48 : 0,
+                                  .threads = threads};
     const PaintPlace place = paint_file(path);
     Status status = paint_create(&paint, &place, &options, fault);
     for (int y = 0; !status && y < height; y++)
