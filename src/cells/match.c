@@ -23,6 +23,7 @@
 
 #include "base/bands.h"
 #include "base/memory.h"
+#include "base/simd8.h"
 #include "colour/delta_e.h"
 #include "colour/delta_e_bounds.h"
 #include "colour/delta_e_quick.h"
@@ -63,6 +64,9 @@ typedef struct Light {
 enum { UNMADE = 0, CLAIMED = 1 };
 static const unsigned NO_SQUARE = UINT_MAX; /* no square */
 
+/* Questions of a block, and pairs of colours to compare: at most four a question, or a palette. */
+enum { BLOCK = 64, PAIRS = 4 * BLOCK };
+
 typedef struct Square {
     atomic_uint slabs; /* UNMADE, CLAIMED or its first of the slabs */
     atomic_uint child; /* the first of four, or 0 */
@@ -95,7 +99,8 @@ struct Match {
     bool plain; /* colours too far out for the bounds */
     Lab lab[PALETTE_MOST];
     QuickColour quick_colour[PALETTE_MOST];
-    Light *light; /* see slab_light */
+    float row[3][PALETTE_MOST]; /* L, a and b of the colours */
+    Light *light;               /* see slab_light */
     Quick quick;
     uint8_t all[PALETTE_MOST + 1]; /* a list of all colours */
     Tree *tree;
@@ -145,6 +150,9 @@ static void take_colours(Match *match, const Palette *palette)
     for (int i = 0; i < match->count; i++) {
         const Lab lab = match->lab[i] = palette->colour[i].lab;
         match->quick_colour[i] = quick_colour(lab);
+        match->row[0][i] = (float)lab.L;
+        match->row[1][i] = (float)lab.a;
+        match->row[2][i] = (float)lab.b;
         /* bounds_lightness is monotone up to 120, delta_e_quick good to chroma 250. */
         if (!(fabs(lab.L - 48.0) <= 55.0 && fabs(lab.a) <= 170.0 && fabs(lab.b) <= 170.0))
             match->plain = true;
@@ -224,52 +232,66 @@ static int nearest_exactly(const Match *match, const uint8_t *list, Lab lab)
     return best;
 }
 
-/* The least of delta_e_quick over a list, or of delta_e_2000 where that may differ. */
-static int nearest_of(const Match *match, const uint8_t *list, Lab lab)
+/* ---- pairs of colours side by side ---- */
+
+typedef struct Pairs {
+    int count;
+    float asked[3][PAIRS], colour[3][PAIRS];
+    uint8_t which[PAIRS]; /* colour */
+    float square[PAIRS];  /* of the difference; negative: only delta_e_2000 can tell */
+} Pairs;
+
+static void add_pair(const Match *match, Pairs *p, Lab asked, int colour)
 {
-    const QuickColour asked = quick_colour(lab);
-    const int count = list[0];
-    float square[PALETTE_MOST + QUICK_LANES];
-    float least = INFINITY;
-    for (int i = 0; i < count; i += QUICK_LANES) {
-        uint8_t index[QUICK_LANES];
-        for (int k = 0; k < QUICK_LANES; k++) index[k] = list[1 + (i + k < count ? i + k : i)];
-        quick_squares(&match->quick, &asked, match->quick_colour, index, square + i);
-        for (int k = 0; k < QUICK_LANES; k++)
-            if (square[i + k] >= 0.0f && square[i + k] < least) least = square[i + k];
-    }
-    /* Those whose true difference may be the least, which is at most this. */
-    const float limit = least + quick_error(least);
-    uint8_t close[PALETTE_MOST + 1];
-    int kept = 0;
-    close[1] = list[1];
-    for (int i = 0; i < count; i++)
-        if (square[i] < 0.0f || square[i] - quick_error(square[i]) <= limit)
-            close[++kept] = list[1 + i];
-    close[0] = (uint8_t)kept;
-    return kept == 1 ? close[1] : nearest_exactly(match, close, lab);
+    const int at = p->count++;
+    p->asked[0][at] = (float)asked.L;
+    p->asked[1][at] = (float)asked.a;
+    p->asked[2][at] = (float)asked.b;
+    for (int k = 0; k < 3; k++) p->colour[k][at] = match->row[k][colour];
+    p->which[at] = (uint8_t)colour;
 }
 
-/* The same over the list that a slab's word holds. */
-static int nearest_of_word(const Match *match, unsigned word, Lab lab)
+/* Fills in the squares; the last pair is repeated until the lanes are full. */
+static void compare_pairs(const Match *match, Pairs *p)
 {
-    uint8_t list[1 + QUICK_LANES] = {1};
-    float square[QUICK_LANES];
-    for (int k = 0; k < QUICK_LANES; k++) {
-        list[1 + k] = (uint8_t)((word >> 8 * k & 255) - 1);
-        if (k > 0 && list[1 + k] != list[k]) list[0]++;
-    }
-    const QuickColour asked = quick_colour(lab);
-    quick_squares(&match->quick, &asked, match->quick_colour, list + 1, square);
-    int best = 0;
-    for (int k = 1; k < QUICK_LANES; k++) best = square[k] < square[best] ? k : best;
-    const float limit = square[best] + quick_error(square[best]);
-    int close = 0;
-    for (int k = 0; k < list[0]; k++) close += square[k] - quick_error(square[k]) <= limit;
-    /* A negative one would be the best. */
-    if (close == 1 && square[best] >= 0.0f) return list[1 + best];
-    return nearest_exactly(match, list, lab);
+    const int whole = (p->count + SIMD8 - 1) / SIMD8 * SIMD8;
+    for (int k = 0; k < 3; k++)
+        for (int i = p->count; i < whole; i++) {
+            p->asked[k][i] = p->asked[k][p->count - 1];
+            p->colour[k][i] = p->colour[k][p->count - 1];
+        }
+    const float *const one[3] = {p->asked[0], p->asked[1], p->asked[2]};
+    const float *const two[3] = {p->colour[0], p->colour[1], p->colour[2]};
+    quick_square_rows(&match->quick, one, two, whole, p->square);
 }
+
+/* The nearest of a question's pairs; delta_e_2000 decides between those whose true difference may
+ * be the least. */
+static int decide(const Match *match, const Pairs *p, int first, int count, Lab asked)
+{
+    const float *square = p->square + first;
+    float least = INFINITY;
+    for (int i = 0; i < count; i++)
+        if (square[i] >= 0.0f && square[i] < least) least = square[i];
+    const float limit = least + quick_error(least);
+    uint8_t close[PALETTE_MOST + 1] = {0};
+    for (int i = 0; i < count; i++)
+        if (square[i] < 0.0f || square[i] - quick_error(square[i]) <= limit)
+            close[++close[0]] = p->which[first + i];
+    return close[0] == 1 ? close[1] : nearest_exactly(match, close, asked);
+}
+
+/* The nearest of a list. */
+static int nearest_of(const Match *match, const uint8_t *list, Lab asked)
+{
+    Pairs pairs;
+    pairs.count = 0;
+    for (int i = 1; i <= list[0]; i++) add_pair(match, &pairs, asked, list[i]);
+    compare_pairs(match, &pairs);
+    return decide(match, &pairs, 0, pairs.count, asked);
+}
+
+/* ---- squares and slabs ---- */
 
 /* Takes room for count items off a store of most, or 0. */
 static unsigned take_room(atomic_uint *used, unsigned count, unsigned store)
@@ -285,7 +307,10 @@ static void mark_slab(const Match *match, const Bound *bound, int count, int sla
 {
     const Light *light = slab_light(match, slab, bits, 0);
     float limit = INFINITY;
-    for (int i = 0; i < count; i++) limit = fminf(limit, light[bound[i].colour].hi + bound[i].hi);
+    for (int i = 0; i < count; i++) {
+        const float most = light[bound[i].colour].hi + bound[i].hi;
+        limit = most < limit ? most : limit; /* fminf would be a call */
+    }
     limit += 1e-6f * limit + 1e-4f; /* single precision is off by less */
     for (int i = 0; i < count; i++) marked[i] |= light[bound[i].colour].lo + bound[i].lo <= limit;
 }
@@ -401,42 +426,138 @@ static unsigned make_slab(const Match *match, unsigned square, int k, int bits, 
     return word;
 }
 
-static int nearest_in(const Match *match, unsigned square, Place place, int level, Lab lab)
-{
-    const Tree *tree = match->tree;
-    const int bits = slab_bits[level], k = place.L >> bits;
-    atomic_uint *slab =
-        tree->slab + atomic_load_explicit(&tree->square[square].slabs, memory_order_relaxed) + k;
-    unsigned word = atomic_load_explicit(slab, memory_order_acquire);
-    uint8_t list[PALETTE_MOST + 1];
-    if (word == 0) {
-        word = make_slab(match, square, k, bits, list);
-        atomic_store_explicit(slab, word, memory_order_release);
-        if (word == 0) return nearest_of(match, list, lab);
-    }
-    const unsigned first = word & 255;
-    if (first == LONG_LIST) return nearest_of(match, tree->entry + (word >> 8), lab);
-    return word == first * 0x01010101u ? (int)first - 1 : nearest_of_word(match, word, lab);
-}
+/* ---- questions ---- */
 
-int match_nearest(const Match *match, Lab lab)
+/* Where a question's list is. */
+typedef struct Leaf {
+    unsigned square; /* NO_SQUARE: the whole palette */
+    unsigned slab;   /* place in the slabs */
+    int k, bits;     /* which of its square's, and log2 of its thickness */
+} Leaf;
+
+/* The smallest square there is, made if its time has come. */
+static Leaf find_leaf(const Match *match, Place p)
 {
-    Place p;
-    if (match->plain || !place_in_tree(lab, &p)) return nearest_exactly(match, match->all, lab);
-    unsigned found = NO_SQUARE;
+    Leaf leaf = {.square = NO_SQUARE};
     int level = 0, bits = LEVELS - 1;
     unsigned square = (unsigned)((p.a >> bits) * SIDE + (p.b >> bits));
-    while (is_made(match, square, found, p, level)) {
-        found = square;
+    while (is_made(match, square, leaf.square, p, level)) {
+        leaf.square = square;
+        leaf.bits = slab_bits[level];
         const unsigned child = level + 1 < LEVELS ? child_of(match, square) : 0;
-        if (child == 0) return nearest_in(match, found, p, level, lab);
+        if (child == 0) break;
         level++;
         bits--;
         square = child + (unsigned)((p.a >> bits & 1) << 1 | (p.b >> bits & 1));
     }
-    return found == NO_SQUARE ? nearest_of(match, match->all, lab)
-                              : nearest_in(match, found, p, level - 1, lab);
+    if (leaf.square == NO_SQUARE) return leaf;
+    leaf.k = p.L >> leaf.bits;
+    leaf.slab =
+        atomic_load_explicit(&match->tree->square[leaf.square].slabs, memory_order_relaxed) +
+        (unsigned)leaf.k;
+    return leaf;
 }
+
+/* Questions that are answered together, so that what one waits for does not hold up the others:
+ * first all slabs are found and asked for from memory, then they are read, then the pairs that
+ * remain are compared side by side. */
+typedef struct Block {
+    const Match *match;
+    const Lab *asked;
+    uint8_t *answer;
+    Leaf leaf[BLOCK];
+    int open[BLOCK], first[BLOCK + 1]; /* questions with pairs, and where these begin */
+    int opened;
+    Pairs pairs;
+} Block;
+
+/* Opens a question between the colours of a slab's word. */
+static void open_question(Block *b, int question, unsigned word)
+{
+    unsigned before = 0;
+    b->open[b->opened] = question;
+    b->first[b->opened++] = b->pairs.count;
+    for (int k = 0; k < 4; k++, word >>= 8) {
+        if ((word & 255) == before) break;
+        before = word & 255;
+        add_pair(b->match, &b->pairs, b->asked[question], (int)before - 1);
+    }
+}
+
+static void read_slab(Block *b, int question)
+{
+    const Match *match = b->match;
+    const Leaf *leaf = &b->leaf[question];
+    const Lab asked = b->asked[question];
+    uint8_t *answer = &b->answer[question], list[PALETTE_MOST + 1];
+    atomic_uint *slab = match->tree->slab + leaf->slab;
+    unsigned word = atomic_load_explicit(slab, memory_order_acquire);
+    if (word == 0) {
+        word = make_slab(match, leaf->square, leaf->k, leaf->bits, list);
+        atomic_store_explicit(slab, word, memory_order_release);
+    }
+    const unsigned first = word & 255;
+    if (word == 0)
+        *answer = (uint8_t)nearest_of(match, list, asked);
+    else if (first == LONG_LIST)
+        *answer = (uint8_t)nearest_of(match, match->tree->entry + (word >> 8), asked);
+    else if (word == first * 0x01010101u)
+        *answer = (uint8_t)(first - 1);
+    else
+        open_question(b, question, word);
+}
+
+static void close_questions(Block *b)
+{
+    if (!b->opened) return;
+    compare_pairs(b->match, &b->pairs);
+    b->first[b->opened] = b->pairs.count;
+    for (int i = 0; i < b->opened; i++)
+        b->answer[b->open[i]] = (uint8_t)decide(
+            b->match, &b->pairs, b->first[i], b->first[i + 1] - b->first[i], b->asked[b->open[i]]);
+}
+
+static void answer_block(Block *b, int count)
+{
+    const Match *match = b->match;
+    b->opened = b->pairs.count = 0;
+    for (int i = 0; i < count; i++) {
+        Place place;
+        b->leaf[i] = (Leaf){.square = NO_SQUARE};
+        if (match->plain || !place_in_tree(b->asked[i], &place)) {
+            b->answer[i] = (uint8_t)nearest_exactly(match, match->all, b->asked[i]);
+            continue;
+        }
+        b->leaf[i] = find_leaf(match, place);
+        if (b->leaf[i].square == NO_SQUARE)
+            b->answer[i] = (uint8_t)nearest_of(match, match->all, b->asked[i]);
+        else
+            __builtin_prefetch((const void *)(match->tree->slab + b->leaf[i].slab));
+    }
+    for (int i = 0; i < count; i++)
+        if (b->leaf[i].square != NO_SQUARE) read_slab(b, i);
+    close_questions(b);
+}
+
+void match_all(const Match *match, const Lab *lab, int count, uint8_t *nearest)
+{
+    Block block;
+    block.match = match;
+    for (int begin = 0; begin < count; begin += BLOCK) {
+        block.asked = lab + begin;
+        block.answer = nearest + begin;
+        answer_block(&block, count - begin < BLOCK ? count - begin : BLOCK);
+    }
+}
+
+int match_nearest(const Match *match, Lab lab)
+{
+    uint8_t nearest;
+    match_all(match, &lab, 1, &nearest);
+    return nearest;
+}
+
+/* ---- images ---- */
 
 typedef struct MatchWork {
     const Match *match;
@@ -446,6 +567,26 @@ typedef struct MatchWork {
     atomic_bool stopped;
 } MatchWork;
 
+/* Cells that repeat the one before them are asked for once. */
+static void match_row(const Match *match, const Image *image, int row, uint8_t *out)
+{
+    Lab lab[BLOCK];
+    uint8_t nearest[BLOCK];
+    for (int begin = 0, end; begin < image->columns; begin = end) {
+        int asked = 0, of[BLOCK]; /* of: the question of each cell */
+        Xyz before = {NAN, NAN, NAN};
+        for (end = begin; end < image->columns && end - begin < BLOCK; end++) {
+            const Xyz xyz = image_at(image, end, row);
+            const bool same = xyz.x == before.x && xyz.y == before.y && xyz.z == before.z;
+            if (!same) lab[asked++] = lab_from_xyz(xyz);
+            of[end - begin] = asked - 1;
+            before = xyz;
+        }
+        match_all(match, lab, asked, nearest);
+        for (int column = begin; column < end; column++) out[column] = nearest[of[column - begin]];
+    }
+}
+
 static void match_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
@@ -453,15 +594,8 @@ static void match_rows(void *context, int begin, int end, int worker)
     for (int row = begin; row < end; row++) {
         if (atomic_load(&work->stopped)) return;
         if (voice_stopped(work->voice)) atomic_store(&work->stopped, true);
-        uint8_t *out = work->grid->colour + (size_t)row * (size_t)work->grid->columns;
-        Xyz before = {NAN, NAN, NAN};
-        for (int column = 0; column < work->image->columns; column++) {
-            const Xyz xyz = image_at(work->image, column, row);
-            const bool same = xyz.x == before.x && xyz.y == before.y && xyz.z == before.z;
-            out[column] =
-                same ? out[column - 1] : (uint8_t)match_nearest(work->match, lab_from_xyz(xyz));
-            before = xyz;
-        }
+        match_row(work->match, work->image, row,
+                  work->grid->colour + (size_t)row * (size_t)work->grid->columns);
     }
 }
 

@@ -41,8 +41,13 @@ static void search_rows(void *context, int begin, int end, int worker)
     const Search *s = context;
     for (int i = begin; i < end; i++) {
         if (s->plain) s->plain[i] = plain_nearest(s->palette, s->lab[i]);
-        s->found[i] = match_nearest(s->match, s->lab[i]);
+        if (i % 3 == 0) s->found[i] = match_nearest(s->match, s->lab[i]);
     }
+    uint8_t *together = malloc((size_t)(end - begin));
+    match_all(s->match, s->lab + begin, end - begin, together);
+    for (int i = begin; i < end; i++)
+        if (i % 3) s->found[i] = together[i - begin];
+    free(together);
 }
 
 /* Asks for all colours on two threads, twice: while the structure grows, and after. */
