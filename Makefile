@@ -20,7 +20,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     figures output book plan study check api desk command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file written_png output_list memory memory_file voice apart bands text digest \
+MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text digest \
     bytes name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
@@ -89,7 +89,7 @@ MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_lis
 MAY.book = base colour model figures
 
 LAW.plan = the driver and its stages, and a plan read back
-MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame own_cells \
+MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
 MAY.plan = base model picture eye cells layers relief bricks hold figures output book

@@ -103,6 +103,7 @@ typedef enum RowlockSettingType {
     ROWLOCK_NUMBER, /* digits, with a decimal point if need be, whatever the locale */
     ROWLOCK_LENGTH, /* a number and mm, cm, m or in */
     ROWLOCK_MASS,   /* a number and g, kg or lb */
+    ROWLOCK_BYTES,  /* a number and MB, GB or TB, of memory */
     ROWLOCK_CHOICE, /* one of a few words */
     ROWLOCK_SWITCH  /* yes or no */
 } RowlockSettingType;
@@ -114,7 +115,7 @@ typedef struct RowlockSetting {
     const char *fallback; /* its value in a new job; "" and "0" are "not given" */
     const char *value;    /* how help shows the value, such as "LENGTH"; NULL for a switch */
     const char *choices;  /* of a choice "none|floyd-steinberg|..."; else NULL */
-    double least, most;   /* range of numbers; lengths in millimetres, masses in kilograms */
+    double least, most;   /* range of numbers; lengths in millimetres, masses in kilograms, memory in MB */
     const char *group;    /* heading in help */
     const char *help;     /* one line */
     const char *rival;    /* a setting that says the same in another way, or NULL */

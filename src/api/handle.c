@@ -22,6 +22,7 @@ SAME(ROWLOCK_WHOLE, SETTING_WHOLE, "types of settings are the same");
 SAME(ROWLOCK_NUMBER, SETTING_NUMBER, "types of settings are the same");
 SAME(ROWLOCK_LENGTH, SETTING_LENGTH, "types of settings are the same");
 SAME(ROWLOCK_MASS, SETTING_MASS, "types of settings are the same");
+SAME(ROWLOCK_BYTES, SETTING_BYTES, "types of settings are the same");
 SAME(ROWLOCK_CHOICE, SETTING_CHOICE, "types of settings are the same");
 SAME(ROWLOCK_SWITCH, SETTING_SWITCH, "types of settings are the same");
 static_assert(sizeof((RowlockFault *)NULL)->text >= sizeof((Fault *)NULL)->text,

@@ -8,6 +8,7 @@
 
 #include "base/csv.h"
 #include "base/ini_file.h"
+#include "base/memory_available.h"
 #include "model/grid.h"
 #include "model/image.h"
 #include "model/palette.h"
@@ -203,6 +204,8 @@ const Setting settings[] = {
 
     NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,
            "refuse a picture that claims more"),
+    {"memory", SETTING_BYTES, MEMBER(memory), "0", "SIZE", NULL, 1, 1e9, run_group,
+     "refuse a plan that would take more; by default three quarters of what is free", NULL, false},
     {"threads", SETTING_WHOLE, MEMBER(threads), "0", "N", NULL, 0, 64, run_group,
      "threads to work with, 0 for one a processor; never changes the result", NULL, false},
     {"quiet", SETTING_SWITCH, MEMBER(quiet), "no", NULL, NULL, 0, 1, run_group,
@@ -242,10 +245,19 @@ typedef struct Unit {
 } Unit;
 static const Unit lengths[] = {{"mm", 1}, {"cm", 10}, {"m", 1000}, {"in", 25.4}, {NULL, 0}};
 static const Unit masses[] = {{"g", 0.001}, {"kg", 1}, {"lb", 0.45359237}, {NULL, 0}};
+static const Unit memories[] = {{"MB", 1}, {"GB", 1e3}, {"TB", 1e6}, {NULL, 0}};
+
+static const char *unit_of(SettingType type)
+{
+    return type == SETTING_LENGTH  ? "mm"
+           : type == SETTING_MASS  ? "kg"
+           : type == SETTING_BYTES ? "MB"
+                                   : "";
+}
 
 static bool parse_measure(const char *text, const Unit *units, double *value_out)
 {
-    size_t digits = strcspn(text, "abcdefghijklmnopqrstuvwxyz");
+    size_t digits = strcspn(text, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ");
     char number[64];
     const char *unit = text + digits;
     while (digits && isspace((unsigned char)text[digits - 1])) digits--;
@@ -279,7 +291,7 @@ static Status set_number(Job *job, const Setting *s, double value, const char *t
                          const char *where, Fault *fault)
 {
     if (!(value >= s->least && value <= s->most)) {
-        const char *unit = s->type == SETTING_LENGTH ? "mm" : s->type == SETTING_MASS ? "kg" : "";
+        const char *unit = unit_of(s->type);
         return fault_set(fault, STATUS_USAGE, "%s: '%s' is out of range; give %g%s to %g%s", where,
                          text, s->least, unit, s->most, unit);
     }
@@ -357,6 +369,12 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
             return fault_set(fault, STATUS_USAGE,
                              "%s: '%s' is not a mass; give a number and g, kg or lb", where, text);
         break;
+    case SETTING_BYTES:
+        if (!parse_measure(text, memories, &value))
+            return fault_set(fault, STATUS_USAGE,
+                             "%s: '%s' is no size of memory; give a number and MB, GB or TB", where,
+                             text);
+        break;
     }
     return set_number(job, s, value, text, where, fault);
 }
@@ -396,13 +414,16 @@ void job_show(const Job *job, const Setting *s, char *text, size_t size)
     case SETTING_NUMBER:
     case SETTING_LENGTH:
     case SETTING_MASS:
+    case SETTING_BYTES:
         show_number(*(const double *)m, number, sizeof number);
-        snprintf(text, size, "%s%s", number,
-                 s->type == SETTING_LENGTH ? "mm"
-                 : s->type == SETTING_MASS ? "kg"
-                                           : "");
+        snprintf(text, size, "%s%s", number, unit_of(s->type));
         return;
     }
+}
+
+double job_memory(const Job *job)
+{
+    return job->memory > 0 ? 1e6 * job->memory : 0.75 * memory_available();
 }
 
 /* ---- settings that count for nothing ---- */

@@ -102,6 +102,7 @@ typedef struct Job {
     char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
     double price_weight;                    /* CIEDE2000 that one unit of money a cell is worth */
     double limit;                           /* megapixels that a reference may claim */
+    double memory;                          /* MB that the run may take; 0: by what is free */
     int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
@@ -118,6 +119,7 @@ typedef enum SettingType {
     SETTING_NUMBER, /* double */
     SETTING_LENGTH, /* double, mm; text takes mm, cm, m, in */
     SETTING_MASS,   /* double, kg; text takes g, kg, lb */
+    SETTING_BYTES,  /* double, MB; text takes MB, GB, TB */
     SETTING_CHOICE, /* int, index into choices */
     SETTING_SWITCH  /* int, 0 or 1; an option without a value */
 } SettingType;
@@ -174,6 +176,10 @@ bool length_parse(const char *text, double *mm_out);
 /* Whether layers tell the steps, and whether they are found from strokes. */
 bool job_layered(const Job *job);
 bool job_stroked(const Job *job);
+
+/* Bytes of memory that the run may take: as it says, or three quarters of what the system has to
+ * give. */
+double job_memory(const Job *job);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);

@@ -15,6 +15,7 @@ typedef struct Decoder {
     void (*close)(void *self);
     long width, height; /* as stored */
     int orientation;    /* 1 to 8, as in Exif */
+    double held;        /* bytes of what must be held whole; 0: rows are decoded as they come */
     PixelFormat format;
     ColourTags tags; /* decoder_close frees them */
 } Decoder;

@@ -142,6 +142,17 @@ static void source_set(Picture *picture, const PictureOptions *options)
     memcpy(source->ground, (double[3]){ground.x, ground.y, ground.z}, sizeof source->ground);
 }
 
+/* Before it is taken: a small file can claim a picture that is larger than the memory. */
+static Status check_held(const Picture *picture, const PictureOptions *options, Fault *fault)
+{
+    const double held = picture->decoder.held;
+    if (held <= options->limit_bytes) return STATUS_OK;
+    return fault_set(fault, STATUS_NO_RESOURCE,
+                     "%s: of its kind it must be held whole, which takes %.0f MB where %.0f MB may "
+                     "be taken; save it without interlacing, or raise --memory",
+                     bytes_name(picture->bytes), held / 1e6, options->limit_bytes / 1e6);
+}
+
 Status picture_open(Picture **picture_out, const char *path, const PictureOptions *options,
                     const Voice *voice, Fault *fault)
 {
@@ -153,6 +164,7 @@ Status picture_open(Picture **picture_out, const char *path, const PictureOption
         const DecoderInput input = {picture->bytes, options->limit_pixels, voice};
         status = decoder_open(decoder, &input, fault);
     }
+    if (!status) status = check_held(picture, options, fault);
     if (!status)
         status = options->data ? profile_init_data(&picture->profile, &decoder->format, fault)
                                : profile_init(&picture->profile, &decoder->tags, &decoder->format,

@@ -11,14 +11,18 @@
 #include "picture/profile.h"
 #include "picture/source.h"
 
+#include <math.h>
+
 typedef struct PictureOptions {
     double limit_pixels; /* the most that a picture may claim */
+    double limit_bytes;  /* the most that one that is held whole may take */
     uint8_t ground[3];   /* 8-bit sRGB, seen through transparent pixels */
     bool data;           /* no colour: codes are numbers, transparent ones 0 */
 } PictureOptions;
 
 #define PICTURE_OPTIONS_DEFAULT                                                                    \
-    ((PictureOptions){.limit_pixels = 1e9, .ground = {255, 255, 255}, .data = false})
+    ((PictureOptions){                                                                             \
+        .limit_pixels = 1e9, .limit_bytes = INFINITY, .ground = {255, 255, 255}, .data = false})
 
 typedef struct PictureFacts {
     char sha256[DIGEST_TEXT];   /* of the file */

@@ -172,6 +172,16 @@ static void choose_format(Decoder *decoder, Jpeg *self)
     }
 }
 
+/* Scans that add to each other meet in the coefficients of the whole picture. */
+static double bytes_of_coefficients(const struct jpeg_decompress_struct *jpeg)
+{
+    double bytes = 0;
+    for (int i = 0; i < jpeg->num_components; i++)
+        bytes += (double)jpeg->comp_info[i].width_in_blocks * jpeg->comp_info[i].height_in_blocks *
+                 sizeof(JBLOCK);
+    return bytes;
+}
+
 static Status jpeg_read_head(Decoder *decoder, const DecoderInput *input, Jpeg *self)
 {
     struct jpeg_decompress_struct *jpeg = &self->jpeg;
@@ -192,6 +202,7 @@ static Status jpeg_read_head(Decoder *decoder, const DecoderInput *input, Jpeg *
     choose_format(decoder, self);
     read_orientation(decoder, self);
     self->row_bytes = decoder_row_bytes(decoder);
+    if (jpeg_has_multiple_scans(jpeg)) decoder->held = bytes_of_coefficients(jpeg);
     return jpeg_read_icc(decoder, self);
 }
 

@@ -151,6 +151,7 @@ static Status other_read_head(Decoder *decoder, const DecoderInput *input, Other
     decoder->height = self->height = (long)height;
     decoder->format = (PixelFormat){.model = MODEL_RGB, .bits = 8, .alpha = self->channels == 4};
     self->row_bytes = decoder_row_bytes(decoder);
+    decoder->held = (double)self->height * (double)self->row_bytes;
     return STATUS_OK;
 }
 

@@ -149,6 +149,7 @@ static Status png_read_head(Decoder *decoder, const DecoderInput *input, Png *se
     png_read_update_info(self->png, self->info);
     self->row_bytes = png_get_rowbytes(self->png, self->info);
     self->height = decoder->height;
+    if (self->interlaced) decoder->held = (double)self->height * (double)self->row_bytes;
     if (self->row_bytes != decoder_row_bytes(decoder)) png_error(self->png, "odd row length");
     return STATUS_OK;
 }

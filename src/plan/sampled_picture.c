@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "picture/picture.h"
 #include "picture/sample.h"
+#include "plan/cost.h"
 #include "plan/frame.h"
 #include "relief/subject.h"
 
@@ -81,7 +82,9 @@ typedef struct Cells {
 static Status take_cells(void *self, const Brief *brief, Source *source, Fault *fault)
 {
     const Cells *cells = self;
-    const Status status = frame_fit(&cells->picture->frame, brief, cells->own, source, fault);
+    const DepthFrame *frame = &cells->picture->frame;
+    Status status = frame_fit(&cells->picture->frame, brief, cells->own, source, fault);
+    if (!status) status = cost_check(brief, frame->columns, frame->rows, fault);
     return status ? status : sample_cells(cells->picture, brief, source, fault);
 }
 
@@ -89,6 +92,7 @@ static Status options_of(PictureOptions *options_out, const Job *job, Fault *fau
 {
     *options_out = PICTURE_OPTIONS_DEFAULT;
     options_out->limit_pixels = job->limit * 1e6;
+    options_out->limit_bytes = job_memory(job);
     return job_ground(job, options_out->ground, fault);
 }
 

@@ -41,7 +41,12 @@ Status depth_wanted(const Job *job, bool *wanted_out, Fault *fault)
 static Status read_plane(const Job *job, const DepthInput *input, const char *path,
                          float **cells_out, const Voice *voice, Fault *fault)
 {
-    const GreyMap map = {path, input->frame, job->limit * 1e6, input->threads, voice};
+    const GreyMap map = {.path = path,
+                         .frame = input->frame,
+                         .limit_pixels = job->limit * 1e6,
+                         .limit_bytes = job_memory(job),
+                         .threads = input->threads,
+                         .voice = voice};
     return grey_map_read(&map, cells_out, fault);
 }
 

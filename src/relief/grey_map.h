@@ -9,8 +9,8 @@
 typedef struct GreyMap {
     const char *path;
     const DepthFrame *frame;
-    double limit_pixels;
-    int threads; /* at least 1; never changes the result */
+    double limit_pixels, limit_bytes; /* see PictureOptions */
+    int threads;                      /* at least 1; never changes the result */
     const Voice *voice;
 } GreyMap;
 

@@ -59,6 +59,18 @@ static Status set_choices(Compare *k, int index, Job *job)
     return STATUS_OK;
 }
 
+static int threads_of(const Compare *k)
+{
+    return k->job->threads ? k->job->threads : bands_processors();
+}
+
+/* MB for each of the variants that are planned at once. */
+static double memory_each(const Compare *k)
+{
+    const int threads = threads_of(k);
+    return job_memory(k->job) / 1e6 / (threads < k->variants ? threads : k->variants);
+}
+
 static Status make_variants(Compare *k)
 {
     long variants = 1;
@@ -76,6 +88,7 @@ static Status make_variants(Compare *k)
     for (int i = 0; i < k->variants; i++) {
         const Status status = set_choices(k, i, &k->variant[i].job);
         if (status) return status;
+        k->variant[i].job.memory = memory_each(k);
         name_variant(&k->variant[i]);
     }
     return STATUS_OK;
@@ -158,7 +171,7 @@ static void plan_some(void *context, int begin, int end, int worker)
 
 static Status plan_all(Compare *k)
 {
-    const int threads = k->job->threads ? k->job->threads : bands_processors();
+    const int threads = threads_of(k);
     const int each = threads / k->variants < 1 ? 1 : threads / k->variants;
     for (int i = 0; i < k->variants; i++) k->variant[i].brief.threads = each;
     voice_progress(k->voice, "planning", 0);

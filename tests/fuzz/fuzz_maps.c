@@ -42,7 +42,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
                               .height = 8,
                               .cut = {0, 0, 12, 8},
                               .crop = {0, 0, 12, 8}};
-    const GreyMap map = {.path = path, .frame = &frame, .limit_pixels = 1e5, .threads = 1};
+    const GreyMap map = {
+        .path = path, .frame = &frame, .limit_pixels = 1e5, .limit_bytes = 1e6, .threads = 1};
     float *cells = NULL;
     Fault fault = {0};
     read_cells(path);
