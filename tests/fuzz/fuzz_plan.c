@@ -47,8 +47,6 @@ static void make_plan(void)
     set(&job, "panel", "3x4");
     set(&job, "relief", "luminance");
     set(&job, "steps", "2");
-    set(&job, "book", "no"); /* for speed */
-    set(&job, "quote", "no");
     set(&job, "out", plan_folder);
     if (plan_run(&job, NULL, &fault) > STATUS_UNHELD) abort();
 }
@@ -59,6 +57,8 @@ static void plan_rest(void)
     Fault fault = {0};
     if (!fuzz_well(plan_reader_settings(&job, plan_folder, &fault), &fault)) return;
     set(&job, "built", "1");
+    set(&job, "book", "no"); /* for speed */
+    set(&job, "quote", "no");
     set(&job, "out", plan_again);
     set(&job, "threads", "1");
     const Status status = replan_run(&job, plan_folder, NULL, &fault);
