@@ -187,7 +187,12 @@ static Status read_care(const Ruling *k)
 {
     const Job *job = k->brief->job;
     CellRules *r = k->rules;
-    const GreyMap map = {job->care, k->frame, job->limit * 1e6, k->brief->threads, k->brief->voice};
+    const GreyMap map = {.path = job->care,
+                         .frame = k->frame,
+                         .limit_pixels = job->limit * 1e6,
+                         .limit_bytes = job_memory(job),
+                         .threads = k->brief->threads,
+                         .voice = k->brief->voice};
     if (!*job->care) return STATUS_OK;
     const Status status = grey_map_read(&map, &r->care, k->fault);
     for (size_t i = 0; !status && i < r->cells; i++)

@@ -9,6 +9,7 @@ Status grey_map_read(const GreyMap *map, float **cells_out, Fault *fault)
     const DepthFrame *f = map->frame;
     PictureOptions options = PICTURE_OPTIONS_DEFAULT;
     options.limit_pixels = map->limit_pixels;
+    options.limit_bytes = map->limit_bytes;
     options.data = true;
     Picture *file = NULL;
     Sampling sampling = {.columns = f->columns, .rows = f->rows, .threads = map->threads};

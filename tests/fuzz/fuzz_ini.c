@@ -15,7 +15,8 @@ static void show_and_set(const Job *job)
     for (size_t i = 0; i < settings_count; i++) {
         Fault fault = {0};
         job_show(job, &settings[i], text, sizeof text);
-        if (!*text || !strcmp(text, "0") || !strcmp(text, "0mm")) continue;
+        if (!*text || !strcmp(text, "0") || !strcmp(text, "0mm") || !strcmp(text, "0MB"))
+            continue; /* not given */
         if (job_set(&again, &settings[i], text, "again", NULL, &fault)) abort();
         job_show(&again, &settings[i], other, sizeof other);
         if (strcmp(text, other) != 0) abort();

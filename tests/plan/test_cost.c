@@ -120,6 +120,9 @@ static void an_interlaced_picture_is_weighed_first(void **state)
                      69);
     assert_non_null(strstr(command_said, "held whole, which takes 1200 MB where 300 MB may be"));
     assert_int_equal(shell("rowlock plan large.png --columns 9 --memory 3GB --out big"), 65);
+    assert_int_equal(shell("rowlock plan \"$OLDPWD/tests/data/pictures/coffee.png\" --columns 9 "
+                           "--relief map --depth-map large.png --memory 300MB --out big"),
+                     69);
 }
 
 int main(void)
