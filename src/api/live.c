@@ -97,7 +97,8 @@ bool rowlock_live_reaches(RowlockLive *live, RowlockReach reach)
 {
     assert((unsigned)reach < REACHES);
     const PlanState *state = open_plan_see(live->plan);
-    const bool there = state && state->made[stage_of_reach[reach]];
+    const bool there = state && (state->made[stage_of_reach[reach]] ||
+                                 (reach == ROWLOCK_TO_SKETCH && state_shown(state)));
     open_plan_leave(live->plan, state);
     return there;
 }
@@ -119,12 +120,6 @@ Status live_not_there(const char *what, Fault *fault)
 {
     return fault_set(fault, STATUS_USAGE, "live: %s is not there; update the plan as far as it",
                      what);
-}
-
-const Grid *live_face_of(const PlanState *state)
-{
-    if (!state) return NULL;
-    return state_face(state) ? state_face(state) : state_sketch(state);
 }
 
 static void copy_upended(unsigned char *to, const uint8_t *from, const Grid *g)
@@ -178,7 +173,7 @@ RowlockStatus rowlock_live_face(RowlockLive *live, RowlockFace **face_out, Rowlo
 {
     Fault own = {0};
     const PlanState *state = open_plan_see(live->plan);
-    const Grid *grid = live_face_of(state);
+    const Grid *grid = state ? state_shown(state) : NULL;
     RowlockFace *face = *face_out = NULL;
     Status status = grid ? STATUS_OK : live_not_there("a face", &own);
     if (!status) {

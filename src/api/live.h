@@ -12,7 +12,4 @@ struct RowlockLive {
 /* The fault of a look at what no update has made. */
 Status live_not_there(const char *what, Fault *fault);
 
-/* The face, or the sketch; NULL: neither, or no state. */
-const Grid *live_face_of(const PlanState *state);
-
 #endif

@@ -61,13 +61,13 @@ static Status draw_fitted(const Look *l)
 
 static Status draw_cells(const Look *l)
 {
-    return cells_png_write(live_face_of(l->state), palette_of(l), &l->place, l->fault);
+    return cells_png_write(state_shown(l->state), palette_of(l), &l->place, l->fault);
 }
 
 static Status draw_face_seen(const Look *l)
 {
     Image face = {0};
-    Status status = eye_face(palette_of(l), live_face_of(l->state), &face, l->fault);
+    Status status = eye_face(palette_of(l), state_shown(l->state), &face, l->fault);
     if (!status) status = draw_image(l, &face, true);
     image_clear(&face);
     return status;
@@ -77,7 +77,7 @@ static Status draw_face_seen(const Look *l)
 static Mural mural_of(const Look *l, Grid *grid)
 {
     if (state_figures(l->state)) return state_mural(l->state);
-    return state_mural_unlaid(l->state, live_face_of(l->state), grid);
+    return state_mural_unlaid(l->state, state_shown(l->state), grid);
 }
 
 static Status draw_bricks(const Look *l)
@@ -141,7 +141,7 @@ static Status draw(const PlanState *state, const RowlockViewing *viewing, Memory
                          (int)viewing->view);
     const struct ViewWork *work = &works[viewing->view];
     if (!state) return live_not_there("a picture", fault);
-    if (work->need >= NEED_FACE && !live_face_of(state)) return live_not_there("a face", fault);
+    if (work->need >= NEED_FACE && !state_shown(state)) return live_not_there("a face", fault);
     if (work->need >= NEED_RELIEF && !state_raised(state)) return live_not_there("a relief", fault);
     const Look look = {.state = state,
                        .viewing = viewing,

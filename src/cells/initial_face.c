@@ -16,10 +16,9 @@
 
 /* Choices; tests/bench/bench_look shows what the search makes of them. */
 enum {
-    PRICE_SWEEPS = 4, /* in which the price moves, at most */
-    REST_PART = 60,   /* at rest where so small a part of the cells changes, or less */
-    WINDOW = 32,      /* cells of the sample's windows, a side */
-    WINDOWS = 5       /* each way */
+    REST_PART = 60, /* at rest where so small a part of the cells changes, or less */
+    WINDOW = 32,    /* cells of the sample's windows, a side */
+    WINDOWS = 5     /* each way */
 };
 
 /* changes_out: how many cells changed. */
@@ -96,7 +95,7 @@ Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Gr
     else if (!status)
         search_state_objective(state);
     const long rest = (long)state->columns * (long)state->rows / REST_PART;
-    for (int i = 0; i < PRICE_SWEEPS && !status; i++) {
+    for (int i = 0; i < task->sweeps && !status; i++) {
         long changes = 0;
         const double price = state->joint_price_x;
         if (i > 0 || kind != INITIAL_DRAWN) joint_penalty_adjust(penalty, state);

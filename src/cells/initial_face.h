@@ -12,6 +12,9 @@
 #include "cells/joint_penalty.h"
 #include "cells/search_state.h"
 
+/* Our choice of sweeps; tests/bench/bench_look shows what the search makes of it. */
+enum { INITIAL_SWEEPS = 4 };
+
 typedef enum InitialFace {
     INITIAL_DRAWN,
     INITIAL_NEAREST,
@@ -24,6 +27,7 @@ typedef struct InitialFaceTask {
                               neither is what holds in single cells */
     double thrift;         /* see LookOptions */
     bool linearise;        /* at the face that was found; else all is judged at the target itself */
+    int sweeps;            /* in which the price of a joint moves, at most; 1 or more */
     const Voice *voice;
 } InitialFaceTask;
 

@@ -197,6 +197,35 @@ static void report_search(LookSearch *s, LookReport *report)
     report->sweeps = s->state.sweep;
 }
 
+static InitialFaceTask task_of(const Image *target, const Palette *palette,
+                               const LookOptions *options)
+{
+    return (InitialFaceTask){.problem = {.target = target,
+                                         .palette = palette,
+                                         .viewpoint = options->viewpoint,
+                                         .build = options->build,
+                                         .detail = options->detail,
+                                         .calm = options->calm,
+                                         .limit = options->limit,
+                                         .keep = options->keep,
+                                         .weights = options->weights,
+                                         .threads = options->threads,
+                                         .voice = options->voice},
+                             .thrift = options->thrift,
+                             .linearise = options->linearisations > 0,
+                             .sweeps = INITIAL_SWEEPS,
+                             .voice = options->voice};
+}
+
+static Status finish(LookSearch *s, Status status, Fault *fault)
+{
+    if (status == STATUS_OK && voice_stopped(s->options->voice)) status = stopped(fault);
+    grid_clear(&s->nearest);
+    search_state_clear(&s->state);
+    memory_free(s);
+    return status;
+}
+
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
                    Grid *grid, LookReport *report_out, Fault *fault)
 {
@@ -205,25 +234,36 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
     LookSearch *s = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
     s->options = options;
-    s->task = (InitialFaceTask){.problem = {.target = target,
-                                            .palette = palette,
-                                            .viewpoint = options->viewpoint,
-                                            .build = options->build,
-                                            .detail = options->detail,
-                                            .calm = options->calm,
-                                            .limit = options->limit,
-                                            .keep = options->keep,
-                                            .weights = options->weights,
-                                            .threads = options->threads,
-                                            .voice = options->voice},
-                                .thrift = options->thrift,
-                                .linearise = options->linearisations > 0,
-                                .voice = options->voice};
-    Status status = search(s, grid, fault);
-    if (status == STATUS_OK && voice_stopped(options->voice)) status = stopped(fault);
+    s->task = task_of(target, palette, options);
+    const Status status = search(s, grid, fault);
     if (status == STATUS_OK && report_out) report_search(s, report_out);
-    grid_clear(&s->nearest);
-    search_state_clear(&s->state);
-    memory_free(s);
-    return status;
+    return finish(s, status, fault);
+}
+
+/* ---- the sketch ---- */
+
+/* After one sweep from the nearest colours, linearised there, nine cells in ten are those of the
+ * whole search, on a photograph and a painting at 200 columns; after two, 95 in 100, at half as
+ * much again of the time. Without being linearised it is seven in ten. */
+enum { SKETCH_SWEEPS = 1 };
+
+static Status sketch(LookSearch *s, Grid *grid, Fault *fault)
+{
+    Status status = initial_face_nearest(&s->task, grid, &s->nearest, fault);
+    if (!status) status = search_state_init(&s->state, &s->task.problem, grid, fault);
+    if (status) return status;
+    const JointPenalty penalty = joint_penalty_of(s->task.thrift, &s->task.problem, &s->nearest);
+    return initial_face_take(&s->task, INITIAL_NEAREST, &s->nearest, &penalty, &s->state, fault);
+}
+
+Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
+                   Grid *grid, Fault *fault)
+{
+    assert(grid->columns == target->columns && grid->rows == target->rows);
+    LookSearch *s = memory_create(1, sizeof *s);
+    if (!s) return memory_fault(fault, 1, sizeof *s);
+    s->options = options;
+    s->task = task_of(target, palette, options);
+    s->task.sweeps = SKETCH_SWEEPS;
+    return finish(s, sketch(s, grid, fault), fault);
 }

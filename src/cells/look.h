@@ -78,4 +78,9 @@ typedef struct LookReport {
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
                    Grid *grid, LookReport *report_out, Fault *fault);
 
+/* A first face, soon there: as far as the search comes in one sweep from the nearest colours.
+ * Limits and layer do not count. Else as look_search. */
+Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
+                   Grid *grid, Fault *fault);
+
 #endif

@@ -51,7 +51,7 @@ static Status can_try(const Choice *c, bool *can_out)
     return status;
 }
 
-static Status search(const Choice *c, const LookLayer *layer)
+static LookOptions options_of(const Choice *c)
 {
     const Job *job = c->brief->job;
     LookOptions options = LOOK_OPTIONS_DEFAULT;
@@ -65,8 +65,14 @@ static Status search(const Choice *c, const LookLayer *layer)
     options.weights = cell_rules_weights(c->rules);
     options.threads = c->brief->threads;
     options.voice = c->brief->voice;
-    options.layer = layer;
+    return options;
+}
+
+static Status search(const Choice *c, const LookLayer *layer)
+{
+    LookOptions options = options_of(c);
     LookReport report;
+    options.layer = layer;
     return look_search(c->target, &c->studio->palette, &options, c->face, &report, c->fault);
 }
 
@@ -262,17 +268,27 @@ Status face_colours_init(Grid *face_out, const ColourTask *task, const Grid *own
     return own->colour ? take_own(&choice, own) : choose(&choice);
 }
 
-/* Error diffusion mixes as the search does, at a fraction of its time. */
+/* What is not searched for is there as soon as any sketch of it. */
+static Status sketch(const Choice *c)
+{
+    const LookOptions options = options_of(c);
+    Status status = cell_rules_check(c->rules, c->brief, &c->studio->offered, c->limit, c->fault);
+    if (status) return status;
+    colour_kept(c);
+    status = c->brief->job->dither == DITHER_DISTANCE
+                 ? look_sketch(c->target, &c->studio->palette, &options, c->face, c->fault)
+                 : mix(c);
+    colour_kept(c);
+    return status;
+}
+
 Status face_colours_sketch(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault)
 {
-    Job job = *task->brief->job;
-    Brief brief = *task->brief;
-    ColourTask quick = *task;
-    quick.brief = &brief;
-    brief.job = &job;
-    job.stock_only = 0;
-    if (job.dither == DITHER_DISTANCE) job.dither = DITHER_FLOYD_STEINBERG;
-    return face_colours_init(face_out, &quick, own, fault);
+    const Image *target = task->target;
+    const Choice choice = choice_of(face_out, task, NULL, fault);
+    const Status status = grid_init(face_out, target->columns, target->rows, false, fault);
+    if (status) return status;
+    return own->colour ? take_own(&choice, own) : sketch(&choice);
 }
 
 Status face_colours_choose(Grid *face, const ColourTask *task, const long limit[PALETTE_MOST],

@@ -73,16 +73,16 @@ static ColourTask colour_task(const Order *o)
     return (ColourTask){&o->brief, state_studio(o->state), target_of(o), state_rules(o->state)};
 }
 
-static Status sketch_colours(const Order *o)
-{
-    const ColourTask task = colour_task(o);
-    return face_colours_sketch(o->made, &task, state_own_cells(o->state), o->fault);
-}
-
 static Status choose_colours(const Order *o)
 {
     const ColourTask task = colour_task(o);
     return face_colours_init(o->made, &task, state_own_cells(o->state), o->fault);
+}
+
+static Status sketch_colours(const Order *o)
+{
+    const ColourTask task = colour_task(o);
+    return face_colours_sketch(o->made, &task, state_own_cells(o->state), o->fault);
 }
 
 static Status raise_relief(const Order *o)
@@ -150,8 +150,8 @@ static const struct StageWork {
     [STAGE_PICTURE] = {"picture", sizeof(SampledPicture), KEPT_MOST, sample_picture, clear_picture},
     [STAGE_RULES] = {"regions", sizeof(CellRules), KEPT_MOST, read_rules, clear_rules},
     [STAGE_TONE] = {"tone", sizeof(Image), KEPT_MOST, fit_tone, clear_image},
-    [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},
     [STAGE_FACE] = {"matching", sizeof(Grid), KEPT_MOST, choose_colours, clear_grid},
+    [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},
     [STAGE_RELIEF] = {"relief", sizeof(Raised), KEPT_MOST, raise_relief, clear_raised},
     [STAGE_BRICKS] = {"laying", sizeof(Brickwork), KEPT_MOST, lay_bricks, clear_brickwork},
     [STAGE_PARTS] = {"counting", sizeof(Parts), KEPT_MOST, count_parts, clear_parts},
@@ -411,11 +411,17 @@ static Status take_stage(const Update *u, Stage stage, const char *key)
     return STATUS_OK;
 }
 
+/* A sketch is of no use beside the face. */
+static bool is_idle(const State *s, Stage stage)
+{
+    return stage == STAGE_SKETCH && s->product[STAGE_FACE];
+}
+
 /* A stage that is not wanted is still to be seen if it is as it would be made. */
 static Status bring_up(const Update *u, Stage stage)
 {
     char key[DIGEST_TEXT];
-    const bool wanted = u->wanted & STAGE_BIT(stage);
+    const bool wanted = (u->wanted & STAGE_BIT(stage)) && !is_idle(u->next, stage);
     if (!can_be_keyed(u->next, stage)) return STATUS_OK;
     const Status status = find_key(u, stage, key);
     if (status) return status;

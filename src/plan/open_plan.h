@@ -45,6 +45,12 @@ static inline const PlanFigures *state_figures(const PlanState *s)
     return s->made[STAGE_FIGURES];
 }
 
+/* The face or, while it is not there, the sketch; NULL: neither. */
+static inline const Grid *state_shown(const PlanState *s)
+{
+    return state_face(s) ? state_face(s) : state_sketch(s);
+}
+
 /* The whole, as the writers read it; STAGE_FIGURES has been taken. It borrows from the state. */
 Mural state_mural(const PlanState *state);
 

@@ -18,8 +18,8 @@ typedef enum Stage {
     STAGE_PICTURE, /* the reference as an image of cells */
     STAGE_RULES,   /* what is asked of single cells; not made where nothing is */
     STAGE_TONE,    /* that image within what the palette can show */
-    STAGE_SKETCH,  /* a first face, soon there */
     STAGE_FACE,    /* colours */
+    STAGE_SKETCH,  /* a first face, soon there, while the other is not */
     STAGE_RELIEF,  /* steps, as they are asked for */
     STAGE_BRICKS,  /* the mural in bricks, and how they hold */
     STAGE_PARTS,   /* the bricks counted, with what is to be bought */

@@ -318,6 +318,41 @@ static void the_frame_is_what_is_shown(void **state)
     rowlock_job_free(job);
 }
 
+/* Part of the cells that two faces have alike. */
+static double alike(const RowlockFace *one, const RowlockFace *other)
+{
+    const int cells = one->columns * one->rows;
+    int same = 0;
+    assert_int_equal(cells, other->columns * other->rows);
+    for (int i = 0; i < cells; i++) same += one->index[i] == other->index[i];
+    return (double)same / cells;
+}
+
+/* Of a photograph three cells in four and more, and nothing once the face itself is there. */
+static void a_sketch_is_near_the_face(void **state)
+{
+    (void)state;
+    RowlockLive *live;
+    RowlockFace *sketch, *face;
+    RowlockJob *job = small_job();
+    set(job, "reference", "tests/data/pictures/astronaut.png");
+    set(job, "columns", "60");
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_SKETCH, NULL, NULL), 0);
+    assert_false(rowlock_live_reaches(live, ROWLOCK_TO_FACE));
+    assert_int_equal(rowlock_live_face(live, &sketch, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &face, NULL), 0);
+    assert_true(sketch->sketch && !face->sketch);
+    assert_true(alike(sketch, face) > 0.75);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_SKETCH, NULL, NULL), 0);
+    assert_true(rowlock_live_reaches(live, ROWLOCK_TO_FACE));
+    rowlock_face_free(sketch);
+    rowlock_face_free(face);
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
 static void figures_are_those_of_the_plan(void **state)
 {
     (void)state;
@@ -364,6 +399,7 @@ int main(void)
         cmocka_unit_test(views_are_the_plans_own_pictures),
         cmocka_unit_test(views_are_as_large_as_asked),
         cmocka_unit_test(the_frame_is_what_is_shown),
+        cmocka_unit_test(a_sketch_is_near_the_face),
         cmocka_unit_test(figures_are_those_of_the_plan),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);

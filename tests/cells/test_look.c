@@ -419,7 +419,8 @@ static void test_starts(void **state)
                                                   .detail = o.detail,
                                                   .calm = o.calm,
                                                   .threads = 1},
-                                      .thrift = o.thrift};
+                                      .thrift = o.thrift,
+                                      .sweeps = INITIAL_SWEEPS};
         Grid nearest;
         assert_int_equal(initial_face_nearest(&task, NULL, &nearest, NULL), STATUS_OK);
         const JointPenalty penalty = joint_penalty_of(o.thrift, &task.problem, &nearest);
