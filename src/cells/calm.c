@@ -16,8 +16,8 @@
 #include <stdlib.h>
 
 /* At weight 1, of an excess of 1 between cells side by side; of one of chroma. */
-#define PAIR_PRICE 0.062
-#define VIVID_PRICE 2.0
+#define PAIR_PRICE 0.0775
+#define VIVID_PRICE 1.0
 #define CHROMA_FREE 20.0 /* beyond the picture's own */
 
 /* What an accent may have of contrast and chroma beyond the picture's: more than a palette has. */

@@ -2,15 +2,16 @@
  * price of a joint is raised or lowered from sweep to sweep until the face has as many joints as
  * it may. Invariant: a price never falls below what the user's thrift asks for by itself.
  *
- * All numbers here are judged by tests/bench/bench_look, column bricks: at the default thrift a
- * face should take no more bricks than the plain nearest colours do. */
+ * All numbers here are judged by tests/bench/bench_look, column bricks. */
 #include "cells/joint_penalty.h"
 
 #include <math.h>
 
 /* Of a joint at thrift 1, in CIEDE2000 over one cell, where a cell is REFERENCE_CELL wide to the
- * eye: 8 mm from 8 m. It goes with the cube of thrift, so that little thrift costs little. */
-#define PRICE_AT_FULL_THRIFT 38.0
+ * eye: 8 mm from 8 m. The price grows exponentially with thrift, from 0: then the bricks of a face
+ * fall about evenly with it, which tests/cells/test_merge_bricks checks. */
+#define PRICE_AT_FULL_THRIFT 11.65
+#define PRICE_GROWTH 4.7
 #define REFERENCE_CELL 0.0573 /* degrees */
 
 /* From farther off a joint is worth more, because there mixing saves more difference by each:
@@ -21,11 +22,9 @@
 /* A joint along a course of a wall is a brick; in a plaque a brick has joints on all sides. */
 #define WALL_JOINT_WORTH 1.6
 
-/* Joints allowed at thrift 0.5, by the nearest colours' own. Runs and squares of cells make more of
- * their joints than the nearest colours' ragged edges do: in a plaque more joints make no more
- * bricks. */
-#define ALLOWED_PLAQUE 1.12
-#define ALLOWED_WALL 0.95
+/* Joints allowed at thrift 1, by the nearest colours' own. */
+#define ALLOWED_PLAQUE 0.62
+#define ALLOWED_WALL 0.52
 
 /* Of a price, from one sweep to the next; and how near to the allowed is near enough. */
 #define FACTOR_LEAST 0.6
@@ -36,13 +35,19 @@
  * away, but bring no mixing back that is not there. */
 #define SCORE_SHARE 0.3
 
+/* By the price at thrift 1. */
+static double price_share(double thrift)
+{
+    return expm1(PRICE_GROWTH * thrift) / expm1(PRICE_GROWTH);
+}
+
 static double least_price(double thrift, const Viewpoint *view)
 {
     const double side = sqrt(view->cell_width_mm * view->cell_height_mm);
     const double cell = eye_degrees(side, view->distance_mm);
     const double distance =
         fmin(fmax(sqrt(REFERENCE_CELL / cell), DISTANCE_FACTOR_LEAST), DISTANCE_FACTOR_MOST);
-    return PRICE_AT_FULL_THRIFT * distance * thrift * thrift * thrift;
+    return PRICE_AT_FULL_THRIFT * distance * price_share(thrift);
 }
 
 /* Joints that cost bricks: in a wall those along its courses. They count as they are priced, so
@@ -71,9 +76,8 @@ static double joints_of_state(const SearchState *state)
 static double joints_allowed(double thrift, const SearchProblem *problem, const Grid *nearest)
 {
     if (thrift <= 0.0) return INFINITY;
-    const double share = 0.5 / thrift;
-    return (problem->build == BUILD_WALL ? ALLOWED_WALL : ALLOWED_PLAQUE) * share * share *
-           count_joints(nearest, problem);
+    return (problem->build == BUILD_WALL ? ALLOWED_WALL : ALLOWED_PLAQUE) *
+           pow(price_share(thrift), -2.0 / 3.0) * count_joints(nearest, problem);
 }
 
 JointPenalty joint_penalty_of(double thrift, const SearchProblem *problem, const Grid *nearest)

@@ -2,8 +2,8 @@
  *
  * Two things set the price: what the user's thrift asks for at the least, and how many
  * joints it allows. Pictures differ: where the plain nearest colour makes large even fields,
- * mixing makes bricks at any price, so joints are held to a share of what the nearest
- * colour has: as many at 0.5, a quarter at 1, four times at 0.25. */
+ * mixing makes bricks at any price, so joints are held to a multiple of what the nearest
+ * colours have: at thrift 1 about six tenths, more the less a joint costs. */
 #ifndef ROWLOCK_CELLS_JOINT_PENALTY_H
 #define ROWLOCK_CELLS_JOINT_PENALTY_H
 

@@ -32,7 +32,7 @@ typedef struct LookLayer {
 typedef struct LookOptions {
     Viewpoint viewpoint;
     Build build;       /* of a wall only joints along a course cost a brick */
-    double thrift;     /* 0 the look alone; 0.5 no more bricks than the nearest colour; 1 fewest */
+    double thrift;     /* 0 the look alone, to 1 the fewest bricks, about evenly */
     double detail;     /* weight of what is seen close by, 0 to 1 */
     double calm;       /* weight of contrast and chroma that the picture has not, 0 to 1 */
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
@@ -50,7 +50,7 @@ typedef struct LookOptions {
 #define LOOK_OPTIONS_DEFAULT                                                                       \
     ((LookOptions){.viewpoint = {8.0, 8.0, 5000.0},                                                \
                    .build = BUILD_PLAQUE,                                                          \
-                   .thrift = 0.3,                                                                  \
+                   .thrift = 0.4,                                                                  \
                    .detail = 0.2,                                                                  \
                    .calm = 0.4,                                                                    \
                    .limit = NULL,                                                                  \

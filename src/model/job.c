@@ -81,7 +81,7 @@ const Setting settings[] = {
             "colours to be had, CGATS.17 or CSV; by default 48 of our own"),
     CHOICE("dither", dither, "distance", "distance|none|floyd-steinberg|blue-noise", colour_group,
            "how colours are mixed; distance: searched for the eye at --distance"),
-    NUMBER("brick-thrift", thrift, "N", "0.3", 0, 1, colour_group,
+    NUMBER("brick-thrift", thrift, "N", "0.4", 0, 1, colour_group,
            "0 the best look alone, to 1 the fewest bricks; for --dither distance"),
     NUMBER("detail", detail, "N", "0.2", 0, 1, colour_group,
            "weight of what is seen close by, 0 to 1; for --dither distance"),

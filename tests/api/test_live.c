@@ -58,7 +58,7 @@ static const struct Turn {
     {"thickness", {"1", "2"}},
     {"palette", {"", "%s/few.csv", "%s/more.csv"}},
     {"dither", {"distance", "distance", "none", "floyd-steinberg", "blue-noise"}},
-    {"brick-thrift", {"0.3", "0", "0.9"}},
+    {"brick-thrift", {"0.4", "0", "0.9"}},
     {"detail", {"0.2", "0.7"}},
     {"calm", {"0.4", "0"}},
     {"tone", {"keep", "fit"}},

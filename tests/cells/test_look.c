@@ -402,9 +402,9 @@ static void test_starts(void **state)
         } else {
             image_ramp(&target, COLUMNS, ROWS);
         }
-        LookOptions o = options_for(n < 3 ? 4000 : 12000, n % 2 ? 0.2 : 0.9);
-        o.linearisations = 0;       /* all is weighed at the target */
-        o.calm = n < 2 ? 0.0 : 0.2; /* with more of it, starts are not tried */
+        LookOptions o = options_for(n < 3 ? 4000 : 12000, n % 2 ? 0.6 : 0.3);
+        o.linearisations = 0;        /* all is weighed at the target */
+        o.calm = n % 2 ? 0.23 : 0.0; /* with much of it, starts are not tried */
         Grid grid;
         assert_int_equal(grid_init(&grid, COLUMNS, ROWS, false, NULL), STATUS_OK);
         LookReport best, report;
@@ -550,7 +550,7 @@ static void test_baselines(void **state)
             assert_true(got < fmin(nearest[d], diffusion[d]));
             if (d == 1) assert_true(got <= b->search_5m);
         }
-        search(c, 5000, 0.54, 0.0, BUILD_WALL);
+        search(c, 5000, 0.86, 0.0, BUILD_WALL);
         assert_true(bricks_wall(&c->grid) <= b->priced_bricks);
         assert_true(seen(c, 5000) <= b->priced_5m);
         case_free(c);
@@ -594,7 +594,7 @@ static void test_cleaning(void **state)
     }
     Grid grid;
     assert_int_equal(grid_init(&grid, 40, 40, false, NULL), STATUS_OK);
-    LookOptions o = options_for(4000, 0.4);
+    LookOptions o = options_for(4000, 0.7);
     assert_int_equal(look_search(&target, palette, &o, &grid, NULL, NULL), STATUS_OK);
     assert_int_equal(grid_colour(&grid, 10, 20), 0);
     assert_int_equal(grid_colour(&grid, 30, 20), 2);
@@ -612,9 +612,9 @@ static void test_courses(void **state)
 {
     (void)state;
     Case *c = case_make(baselines[0].file);
-    search(c, 6000, 0.5, 0.4, BUILD_PLAQUE);
+    search(c, 6000, 0.8, 0.4, BUILD_PLAQUE);
     const long plaque = bricks_wall(&c->grid);
-    search(c, 6000, 0.5, 0.4, BUILD_WALL);
+    search(c, 6000, 0.8, 0.4, BUILD_WALL);
     assert_true(bricks_wall(&c->grid) < plaque);
     case_free(c);
 }

@@ -229,6 +229,39 @@ static void test_look(void **state)
     }
 }
 
+/* Bricks fall evenly from thrift 0 to 1: each fifth takes from a half to one and a half times a
+ * fifth of what all take. And a face is a face still at 1: its difference is not twice the nearest
+ * colours'. */
+static void test_even_thrift(void **state)
+{
+    (void)state;
+    enum { STEPS = 5 };
+    for (int n = 0; n < 2; n++) {
+        Scene *s =
+            scene_make(n ? "tests/data/pictures/coffee.png" : "tests/data/pictures/astronaut.png",
+                       112, 84, BUILD_PLAQUE, 48);
+        if (palette_default(&s->palette, NULL)) abort();
+        plain_nearest(&s->target, &s->palette, &s->grid);
+        const double nearest = seen(s);
+        double bricks[STEPS + 1];
+        s->options.layer = &s->layer;
+        for (int i = 0; i <= STEPS; i++) {
+            s->options.thrift = (double)i / STEPS;
+            if (look_search(&s->target, &s->palette, &s->options, &s->grid, NULL, NULL)) abort();
+            bricks[i] = (double)bricks_of(s);
+        }
+        assert_true(seen(s) < 2.0 * nearest);
+        const double fifth = (bricks[0] - bricks[STEPS]) / STEPS;
+        assert_true(fifth > 0.08 * bricks[0]);
+        for (int i = 0; i < STEPS; i++) {
+            const double taken = bricks[i] - bricks[i + 1];
+            if (taken < 0.5 * fifth || taken > 1.5 * fifth)
+                fail_msg("bricks %.0f, then %.0f", bricks[i], bricks[i + 1]);
+        }
+        scene_free(s);
+    }
+}
+
 /* A set whose bricks cannot cover the face: the search goes on without. */
 static void test_no_laying(void **state)
 {
@@ -272,7 +305,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_by_hand),     cmocka_unit_test(test_to_the_end),
         cmocka_unit_test(test_look),        cmocka_unit_test(test_no_laying),
-        cmocka_unit_test(test_allocations),
+        cmocka_unit_test(test_even_thrift), cmocka_unit_test(test_allocations),
     };
     return cmocka_run_group_tests_name("fuse", tests, NULL, NULL);
 }
