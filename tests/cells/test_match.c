@@ -2,7 +2,9 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "cells/match.h"
+#include "cells/nearest_face.h"
 #include "colour/delta_e.h"
+#include "support/chance.h"
 #include "support/patches.h"
 #include "support/pictures.h"
 
@@ -215,6 +217,47 @@ static bool at_once(void *self)
     return true;
 }
 
+/* Regions that bar colours: of those that are left, the one that a plain loop finds. */
+static void what_is_barred_is_left_out(void **state)
+{
+    (void)state;
+    enum { COLUMNS = 40, ROWS = 30, REGIONS = 3 };
+    static Palette palette;
+    static Barred barred[REGIONS];
+    static uint8_t region[COLUMNS * ROWS];
+    uint32_t seed = 8;
+    Image image;
+    Grid grid;
+    assert_int_equal(palette_default(&palette, NULL), STATUS_OK);
+    assert_int_equal(image_init(&image, COLUMNS, ROWS, NULL), STATUS_OK);
+    assert_int_equal(grid_init(&grid, COLUMNS, ROWS, false, NULL), STATUS_OK);
+    for (int r = 1; r < REGIONS; r++)
+        for (int c = 1; c < palette.count; c++) barred[r].colour[c] = chance(&seed) % 3 > 0;
+    for (int i = 0; i < COLUMNS * ROWS; i++) {
+        region[i] = (uint8_t)(chance(&seed) % REGIONS);
+        for (int k = 0; k < 3; k++) image.xyz[3 * i + k] = (float)(chance(&seed) % 800) / 1000;
+    }
+    const NearestTask task = {.target = &image,
+                              .palette = &palette,
+                              .keep = {.offered = palette.count - 3,
+                                       .region = region,
+                                       .barred = barred,
+                                       .regions = REGIONS},
+                              .threads = 2};
+    assert_int_equal(nearest_face(&task, &grid, NULL), STATUS_OK);
+    for (int i = 0; i < COLUMNS * ROWS; i++) {
+        const Lab lab = lab_from_xyz(image_at(&image, i % COLUMNS, i / COLUMNS));
+        int best = 0;
+        for (int c = 0; c < palette.count - 3; c++)
+            if (!barred[region[i]].colour[c] && delta_e_2000(lab, palette.colour[c].lab) <
+                                                    delta_e_2000(lab, palette.colour[best].lab))
+                best = c;
+        assert_int_equal(grid.colour[i], best);
+    }
+    grid_clear(&grid);
+    image_clear(&image);
+}
+
 static void stops_when_told(void **state)
 {
     (void)state;
@@ -260,10 +303,15 @@ static void without_memory(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_million_colours), cmocka_unit_test(pictures),
-        cmocka_unit_test(odd_palettes),      cmocka_unit_test(neutrals_and_ties),
-        cmocka_unit_test(far_out),           cmocka_unit_test(threads_make_no_difference),
-        cmocka_unit_test(stops_when_told),   cmocka_unit_test(without_memory),
+        cmocka_unit_test(a_million_colours),
+        cmocka_unit_test(pictures),
+        cmocka_unit_test(odd_palettes),
+        cmocka_unit_test(neutrals_and_ties),
+        cmocka_unit_test(far_out),
+        cmocka_unit_test(threads_make_no_difference),
+        cmocka_unit_test(what_is_barred_is_left_out),
+        cmocka_unit_test(stops_when_told),
+        cmocka_unit_test(without_memory),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -36,7 +36,8 @@ static void assert_optimal(const Transport *r, const uint8_t *colour, const int6
         const uint16_t *cost = r->cost + i * (size_t)r->colours;
         int64_t least = INT64_MAX;
         for (int c = 0; c < r->colours; c++)
-            if (cost[c] + price[c] < least) least = cost[c] + price[c];
+            if (cost[c] != TRANSPORT_NEVER && cost[c] + price[c] < least)
+                least = cost[c] + price[c];
         bound += least;
         taken[colour[i]]++;
     }
@@ -52,6 +53,15 @@ static void assert_optimal(const Transport *r, const uint8_t *colour, const int6
     assert_int_equal(total(r, colour), bound);
 }
 
+static bool takes_barred(const Transport *r, const uint8_t *colour)
+{
+    bool any = false;
+    for (size_t i = 0; i < r->cells; i++)
+        any |= r->cost[i * (size_t)r->colours + colour[i]] == TRANSPORT_NEVER;
+    return any;
+}
+
+/* INT64_MAX: there is no choice. */
 static int64_t brute_force(const Transport *r)
 {
     int64_t best = INT64_MAX;
@@ -64,7 +74,7 @@ static int64_t brute_force(const Transport *r)
             colour[i] = (uint8_t)(rest % r->colours);
             taken[colour[i]]++;
         }
-        bool fits = true;
+        bool fits = !takes_barred(r, colour);
         for (int c = 0; c < r->colours; c++) fits &= r->limit[c] < 0 || taken[c] <= r->limit[c];
         if (fits && total(r, colour) < best) best = total(r, colour);
     }
@@ -92,6 +102,63 @@ static void nine_cells_by_brute_force(void **state)
         assert_int_equal(total(&ration, colour), brute_force(&ration));
         assert_optimal(&ration, colour, price);
     }
+}
+
+/* The same where half of the choices are barred, which at times leaves none. */
+static void barred_cells_by_brute_force(void **state)
+{
+    (void)state;
+    uint32_t seed = 3;
+    int solved = 0;
+    for (int round = 0; round < 200; round++) {
+        uint16_t cost[27];
+        long limit[3];
+        for (int i = 0; i < 27; i++)
+            cost[i] = chance(&seed) % 4 ? TRANSPORT_NEVER : (uint16_t)(chance(&seed) % 5000);
+        for (int i = 0; i < 9; i++)
+            cost[3 * i + (int)(chance(&seed) % 3)] = (uint16_t)(chance(&seed) % 5000);
+        for (int c = 0; c < 3; c++) limit[c] = 3 + (long)(chance(&seed) % 3);
+        const Transport ration = {9, 3, cost, limit};
+        uint8_t colour[9];
+        int64_t price[3];
+        const int64_t least = brute_force(&ration);
+        const Status status = transport_solve(&ration, colour, price, NULL, NULL);
+        assert_int_equal(status, least == INT64_MAX ? STATUS_DATA : STATUS_OK);
+        if (status) continue;
+        solved++;
+        assert_false(takes_barred(&ration, colour));
+        assert_int_equal(total(&ration, colour), least);
+        assert_optimal(&ration, colour, price);
+    }
+    assert_in_range(solved, 60, 199);
+}
+
+/* Limits that a drawn choice fills to the last cell: samples of the problem have no solution, the
+ * whole has. */
+static void barred_cells_that_just_fit(void **state)
+{
+    (void)state;
+    enum { CELLS = 6000, COLOURS = 9 };
+    uint32_t seed = 4;
+    uint16_t *cost = malloc(CELLS * COLOURS * sizeof *cost);
+    uint8_t *colour = malloc(CELLS);
+    long limit[COLOURS] = {0};
+    int64_t price[COLOURS];
+    assert_true(cost && colour);
+    for (int i = 0; i < CELLS; i++) {
+        const int drawn = (int)(chance(&seed) % COLOURS * (chance(&seed) % 2));
+        for (int c = 0; c < COLOURS; c++)
+            cost[i * COLOURS + c] = c == drawn || chance(&seed) % 4 == 0
+                                        ? (uint16_t)(chance(&seed) % 20000)
+                                        : TRANSPORT_NEVER;
+        limit[drawn]++;
+    }
+    const Transport ration = {CELLS, COLOURS, cost, limit};
+    assert_int_equal(transport_solve(&ration, colour, price, NULL, NULL), STATUS_OK);
+    assert_false(takes_barred(&ration, colour));
+    assert_optimal(&ration, colour, price);
+    free(colour);
+    free(cost);
 }
 
 /* Writes the problem in the CPLEX LP format and lets glpsol solve it. The programme of a
@@ -259,6 +326,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nine_cells_by_brute_force),
+        cmocka_unit_test(barred_cells_by_brute_force),
+        cmocka_unit_test(barred_cells_that_just_fit),
         cmocka_unit_test(four_hundred_cells_as_a_solver_does),
         cmocka_unit_test(many_cells_by_their_prices),
         cmocka_unit_test(too_little_is_said),
