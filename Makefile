@@ -280,7 +280,7 @@ coverage-counts: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page
 	$Qtests/support/coverage $(B) $(SOURCES)
 
 # All that can be compiled, for the warnings of another compiler.
-programs: all $(TESTS) $(BENCHES) $(B)/tests/end_to_end/page/sample
+programs: all $(TESTS) $(BENCHES) $(B)/tests/bench/growth $(B)/tests/end_to_end/page/sample
 
 # Renews the golden results; review the difference before it is committed.
 bless: $(TESTS) $(B)/rowlock
@@ -288,6 +288,11 @@ bless: $(TESTS) $(B)/rowlock
 
 bench: $(BENCHES) $(B)/rowlock
 	$Qfor bench in $(BENCHES); do echo "== $${bench##*/}"; B=$(B) $$bench || exit 1; done
+
+# How cost grows with cells and colours; CELLS is the most that are tried. Takes minutes.
+CELLS = 12000000
+bench-growth: $(B)/tests/bench/growth $(B)/rowlock
+	$QB=$(B) $< $(CELLS)
 
 $(B)/tests/fuzz/fuzz_%: tests/fuzz/fuzz_%.c $(B)/inside.a Makefile
 	@echo cc $<
@@ -396,5 +401,5 @@ uninstall:
 clean:
 	rm -rf build out
 
-.PHONY: all programs test test-fast bless bench coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
+.PHONY: all programs test test-fast bless bench bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)
