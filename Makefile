@@ -210,7 +210,7 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 
 # So is the desk's, which shares the first of the scripts.
 DESK_PAGE = src/desk/page
-DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk stages form wall room strip colours main)
+DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk png stages form room wall strip colours crop main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@echo make $@
@@ -252,12 +252,13 @@ $(B)/tests/end_to_end/test_allocations: $(FAILING)
 
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
-SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test_scripts \
+SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test_desk_in_browser page/test_scripts \
     gltf/test_gltf house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done. The others are the fast ones.
-LONG = plan/test_replan end_to_end/page/test_page_in_browser plan/test_plan cells/test_look \
+LONG = plan/test_replan end_to_end/page/test_page_in_browser end_to_end/page/test_desk_in_browser \
+    plan/test_plan cells/test_look \
     end_to_end/test_command study/test_compare cells/test_merge_bricks hold/test_hollow \
     bricks/test_tile
 ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)

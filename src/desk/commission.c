@@ -270,14 +270,12 @@ Status commission_face(const Commission *c, json_t **face_out, Fault *fault)
 
 /* ---- what the page asks for ---- */
 
-Status commission_change(Commission *c, const json_t *changes, bool files, long gesture,
-                         Fault *fault)
+Status commission_change(Commission *c, const json_t *changes, long gesture, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
     json_t *list;
     char *what;
-    Status status =
-        setting_list_change(&list, &what, v->settings, changes, files, &c->folder, fault);
+    Status status = setting_list_change(&list, &what, v->settings, changes, &c->folder, fault);
     if (status) return status;
     if (!json_equal(list, v->settings)) {
         status = setting_list_save(list, &c->folder, fault);
@@ -324,25 +322,43 @@ static bool drop_drawn(json_t *changes)
     return !failed;
 }
 
-Status commission_bring(Commission *c, const char *setting, Incoming *incoming, Fault *fault)
+Status commission_keep(Commission *c, const char *setting, Incoming *incoming,
+                       char name_out[WORKING_NAME], Fault *fault)
 {
     RowlockSetting s;
-    char name[WORKING_NAME];
     if (!setting_named(setting, &s) || s.type != ROWLOCK_FILE || !setting_is_open(&s))
         return fault_set(fault, STATUS_USAGE, "%.60s: takes no file; see the form", setting);
     if (fflush(incoming->file))
         return fault_set(fault, STATUS_IO, "%s: cannot be written; free some space",
                          c->folder.path);
+    return incoming_keep(incoming, &c->folder, setting_stem(&s), ending_of(setting, incoming->path),
+                         name_out, fault);
+}
+
+Status commission_bring(Commission *c, const char *setting, const char *name, Fault *fault)
+{
     const bool picture = !strcmp(setting, "reference");
-    Status status = incoming_keep(incoming, &c->folder, picture ? "picture" : setting,
-                                  ending_of(setting, incoming->path), name, fault);
-    if (status) return status;
     json_t *changes = json_pack("{s:s}", setting, name);
-    status = changes && (!picture || drop_drawn(changes)) ? STATUS_OK
-                                                          : memory_fault(fault, 1, sizeof changes);
-    if (!status) status = commission_change(c, changes, true, 0, fault);
+    Status status = changes && (!picture || drop_drawn(changes))
+                        ? STATUS_OK
+                        : memory_fault(fault, 1, sizeof changes);
+    if (!status) status = commission_change(c, changes, 0, fault);
     json_decref(changes);
     return status;
+}
+
+bool commission_brought_path(const Commission *c, const char *setting,
+                             char path_out[ROWLOCK_SETTING_TEXT])
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    RowlockSetting s;
+    RowlockJob *job;
+    Fault fault;
+    if (!setting_named(setting, &s) || s.type != ROWLOCK_FILE || !setting_is_open(&s)) return false;
+    if (setting_list_job(&job, v->settings, &c->folder, &fault)) return false;
+    rowlock_job_show(job, setting, path_out, NULL);
+    rowlock_job_free(job);
+    return *path_out && strcmp(path_out, "-") != 0;
 }
 
 Status commission_go(Commission *c, int version, Fault *fault)

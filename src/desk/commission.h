@@ -39,15 +39,21 @@ json_t *commission_versions(const Commission *commission);
 /* The cells of the face, and the colours. Fault: there is no face yet. */
 Status commission_face(const Commission *commission, json_t **face_out, Fault *fault);
 
-/* Changes settings, `changes` an object of names and texts; files says whether files of the working
- * folder may be named. A version is made, saved and planned. */
-Status commission_change(Commission *commission, const json_t *changes, bool files, long gesture,
-                         Fault *fault);
+/* Changes settings, `changes` an object of names and texts. A version is made, saved and planned.
+ */
+Status commission_change(Commission *commission, const json_t *changes, long gesture, Fault *fault);
 
-/* Takes up a file that came in for this setting. Of a picture what was drawn on the earlier one is
- * given up. */
-Status commission_bring(Commission *commission, const char *setting, Incoming *incoming,
+/* Keeps a file that came in for this setting; name_out is what a change may call it. */
+Status commission_keep(Commission *commission, const char *setting, Incoming *incoming,
+                       char name_out[WORKING_NAME], Fault *fault);
+
+/* Takes up a file that was kept. Of a picture what was drawn on the earlier one is given up. */
+Status commission_bring(Commission *commission, const char *setting, const char *name,
                         Fault *fault);
+
+/* The path of the file that the version on the wall has for a setting; false where it has none. */
+bool commission_brought_path(const Commission *commission, const char *setting,
+                             char path_out[ROWLOCK_SETTING_TEXT]);
 
 /* Goes to a version: undo, redo, or any of the strip. */
 Status commission_go(Commission *commission, int version, Fault *fault);

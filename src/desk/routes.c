@@ -207,6 +207,13 @@ static Answer give_version(Commission *c, const Ask *ask)
     return answer_file("image/png", path);
 }
 
+static Answer give_brought(Commission *c, const Ask *ask)
+{
+    char path[ROWLOCK_SETTING_TEXT];
+    if (!commission_brought_path(c, field_of(ask, "setting"), path)) return answer_refusal(404);
+    return answer_file("application/octet-stream", path);
+}
+
 static const char *type_of(const char *name)
 {
     static const char *const types[][2] = {{".pdf", "application/pdf"},
@@ -240,7 +247,7 @@ static Answer take_change(Commission *c, const Ask *ask)
     Status status = read_body(&body, ask, &fault);
     if (!status)
         status =
-            commission_change(c, json_object_get(body, "settings"), false,
+            commission_change(c, json_object_get(body, "settings"),
                               (long)json_integer_value(json_object_get(body, "gesture")), &fault);
     json_decref(body);
     return answer_done(status, &fault);
@@ -283,8 +290,13 @@ static Answer take_file(Commission *c, const Ask *ask)
     Fault fault = {0};
     if (!ask->upload)
         return answer_fault(STATUS_USAGE, "file: it is empty; bring one that has something in it");
-    const Status status = commission_bring(c, field_of(ask, "setting"), ask->upload, &fault);
-    return answer_done(status, &fault);
+    const char *setting = field_of(ask, "setting");
+    char name[WORKING_NAME];
+    Status status = commission_keep(c, setting, ask->upload, name, &fault);
+    /* What belongs to other files is kept for a change that names them all. */
+    if (!status && !*field_of(ask, "hold")) status = commission_bring(c, setting, name, &fault);
+    if (status) return answer_done(status, &fault);
+    return answer_json(200, json_pack("{s:s}", "name", name));
 }
 
 static Answer take_make(Commission *c, const Ask *ask)
@@ -321,6 +333,7 @@ const Route routes[] = {
     {GET("/face"), false, give_face},
     {GET("/view"), false, give_view},
     {GET("/version"), false, give_version},
+    {GET("/brought"), false, give_brought},
     {GET("/made"), false, give_made},
     {POST("/change"), false, take_change},
     {POST("/go"), false, take_go},

@@ -183,7 +183,28 @@ static Status settle_text(const RowlockSetting *s, const char *text,
     return status;
 }
 
-static Status change_one(json_t *list, const char *name, const char *text, bool files, Fault *fault)
+const char *setting_stem(const RowlockSetting *s)
+{
+    return strcmp(s->name, "reference") ? s->name : "picture";
+}
+
+/* "strokes-3.png": of the setting's stem, ours by its shape, and there. */
+static bool is_brought(const RowlockSetting *s, const char *text, const WorkingFolder *folder)
+{
+    const char *stem = setting_stem(s);
+    const size_t length = strlen(stem);
+    if (strncmp(text, stem, length) != 0 || text[length] != '-') return false;
+    const char *number = text + length + 1;
+    const size_t digits = strspn(number, "0123456789");
+    if (!digits || number[digits] != '.') return false;
+    const char *ending = number + digits + 1;
+    const size_t letters = strspn(ending, "abcdefghijklmnopqrstuvwxyz");
+    return letters && !ending[letters] && strlen(text) < WORKING_NAME &&
+           working_folder_has(folder, text);
+}
+
+static Status change_one(json_t *list, const char *name, const char *text,
+                         const WorkingFolder *folder, Fault *fault)
 {
     RowlockSetting s;
     char settled[ROWLOCK_SETTING_TEXT];
@@ -191,7 +212,7 @@ static Status change_one(json_t *list, const char *name, const char *text, bool 
     if (!setting_named(name, &s) || !setting_is_open(&s))
         return fault_set(fault, STATUS_USAGE, "%.60s: no such setting; see the form", name);
     if (!text) return fault_set(fault, STATUS_USAGE, "%s: no text is given; give one", name);
-    if (s.type == ROWLOCK_FILE && *text && !files)
+    if (s.type == ROWLOCK_FILE && *text && !is_brought(&s, text, folder))
         return fault_set(fault, STATUS_USAGE, "%s: a file is brought, not named; drop it", name);
     const Status status = settle_text(&s, text, settled, &plain, fault);
     if (status) return status;
@@ -216,14 +237,17 @@ static char *tell_change(const json_t *changes)
         break;
     }
     const size_t more = json_object_size(changes);
+    RowlockSetting s;
+    if (setting_named(name, &s) && s.type == ROWLOCK_FILE && text && *text)
+        text = "brought"; /* the file's name is ours and says nothing */
     snprintf(what, ROOM, "%.40s %.60s", name, text && *text ? text : "as at first");
-    if (more > 1) snprintf(what + strlen(what), ROOM - strlen(what), " and %zu more", more - 1);
+    if (more > 1 && strcmp(name, "reference"))
+        snprintf(what + strlen(what), ROOM - strlen(what), " and %zu more", more - 1);
     return what;
 }
 
 Status setting_list_change(json_t **list_out, char **what_out, const json_t *list,
-                           const json_t *changes, bool files, const WorkingFolder *folder,
-                           Fault *fault)
+                           const json_t *changes, const WorkingFolder *folder, Fault *fault)
 {
     const char *name;
     json_t *value;
@@ -235,7 +259,7 @@ Status setting_list_change(json_t **list_out, char **what_out, const json_t *lis
         status = fault_set(fault, STATUS_USAGE, "change: no settings are given; give an object");
     if (!status) json_object_foreach((json_t *)changes, name, value)
         {
-            status = change_one(*list_out, name, json_string_value(value), files, fault);
+            status = change_one(*list_out, name, json_string_value(value), folder, fault);
             if (status) break;
         }
     if (!status) status = setting_list_job(&job, *list_out, folder, fault);

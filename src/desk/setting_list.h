@@ -30,12 +30,14 @@ Status setting_list_of_job(json_t **list_out, const RowlockJob *job, const Worki
 Status setting_list_job(RowlockJob **job_out, const json_t *list, const WorkingFolder *folder,
                         Fault *fault);
 
+/* The name's stem of files that came in for a setting; after it stand a number and an ending. */
+const char *setting_stem(const RowlockSetting *setting);
+
 /* A list with these changes, an object of names and texts, held to the table; a text that is the
- * fallback leaves the list. Files among them may be emptied, and named only where `files` says so.
- * *what_out, the caller's, says in a few words what changed. */
+ * fallback leaves the list. A file is emptied, or one that came in for this setting. *what_out, the
+ * caller's, says in a few words what changed. */
 Status setting_list_change(json_t **list_out, char **what_out, const json_t *list,
-                           const json_t *changes, bool files, const WorkingFolder *folder,
-                           Fault *fault);
+                           const json_t *changes, const WorkingFolder *folder, Fault *fault);
 
 /* Saves the list as the job file of the folder, and makes sure that it reads back as it is. */
 #define JOB_FILE "job.ini"

@@ -20,6 +20,7 @@ class Desk {
     this.wall = new Wall(this);
     this.strip = new Strip(this);
     this.colours = new Colours(this);
+    this.crop = new Crop(this);
     this.stage = 'picture';
     onClick('undo', () => this.go(this.state.from));
     onClick('redo', () => this.go(this.state.onward));
@@ -137,7 +138,7 @@ class Desk {
   /* What a stage has beside its settings; made anew only where something in it changed. */
   showOwn() {
     const { work, figures, files } = this.state;
-    const key = JSON.stringify([this.stage, work?.face, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
+    const key = JSON.stringify([this.stage, this.state.settings.reference, this.wall.face?.frame, work?.face, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
     if (key === this.ownShown) return;
     this.ownShown = key;
     const parts = {
@@ -145,6 +146,7 @@ class Desk {
       offer: () => this.offerParts(),
     }[this.stage];
     byId('own').replaceChildren(...(parts ? parts() : []));
+    this.crop.show(this.stage === 'picture');
     this.showHints();
   }
   /* What the program notes while it plans, each in the stage that can mend it. */
@@ -172,7 +174,7 @@ class Desk {
     const { reference } = this.state.figures?.plan || {};
     const rows = [['file', this.state.settings.reference || 'none yet']];
     if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours', reference.profile]);
-    return [this.facts(rows), make('p', 'acts-row', file, label)];
+    return [this.facts(rows), make('p', 'acts-row', file, label), ...(this.wall.face ? this.crop.parts() : [])];
   }
   sizeParts() {
     const { face } = this.wall;

@@ -18,7 +18,8 @@ const tell = async (path, body = {}) => answerOf(await fetch(path, {
   method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
 }));
 
-const bring = async (setting, blob) => answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}`, {
+/* Brings a file; with hold it is kept for a change that names it, which is what is returned. */
+const bring = async (setting, blob, hold = '') => answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}${hold && '&hold=1'}`, {
   method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: blob,
 }));
 

@@ -19,9 +19,10 @@ class Picture {
   }
   show(path, then = () => {}) {
     if (path === this.path) return then();
+    const first = !this.path;
     this.path = path;
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.load(path, then), this.image.src ? SOON : 0);
+    this.timer = setTimeout(() => this.load(path, then), first ? 0 : SOON);
     return undefined;
   }
   async load(path, then) {

@@ -1,0 +1,206 @@
+/* Drives a commission on the desk in a browser, as far as a studio would take it: a picture is
+ * brought, cropped, sized, tried in palettes, compared and planned; the desk is killed and opened
+ * again. The outside sources: `rowlock check`, and `rowlock plan` on the saved job, which must give
+ * the same bytes; axe-core for WCAG 2.2 AA; html-validate for the markup. */
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { createRequire } from 'node:module';
+import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { HtmlValidate } from 'html-validate';
+import { build, launch, root, run } from './bench.mjs';
+
+const room = mkdtempSync(join(tmpdir(), 'rowlock-desk-'));
+process.on('exit', () => rmSync(room, { recursive: true, force: true }));
+const rowlock = join(build, 'rowlock');
+const picture = join(root, 'tests/data/pictures/coffee.png');
+const browser = await launch();
+let desk = null;
+
+/* Waits until the page says so. The page forbids what Playwright's own waiting does. */
+async function until(page, test, given = null, most = 30000) {
+  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
+    if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
+    await new Promise((wake) => { setTimeout(wake, 40); });
+  }
+}
+
+/* Opens the desk on an operand and waits for its link. */
+async function open(...operands) {
+  desk = spawn(rowlock, ['desk', ...operands, '--no-open'], { cwd: room, stdio: ['ignore', 'pipe', 'ignore'] });
+  return new Promise((resolve) => { desk.stdout.once('data', (text) => resolve(String(text).trim())); });
+}
+const ended = () => new Promise((resolve) => { desk.once('exit', (code, signal) => resolve(signal || code)); });
+process.on('exit', () => desk && desk.kill('SIGKILL'));
+
+async function enter(link, options = {}) {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, ...options });
+  const page = await context.newPage();
+  page.broken = [];
+  page.asked = [];
+  page.on('pageerror', (error) => page.broken.push(error.message));
+  page.on('console', (message) => { if (message.type() === 'error') page.broken.push(message.text()); });
+  page.on('request', (request) => page.asked.push(request.url()));
+  await page.goto(link);
+  await until(page, () => window.desk.state.work);
+  return page;
+}
+
+/* Until the version on the wall has its figures. */
+const settle = (page) => until(page, () => {
+  const { work, figures } = window.desk.state;
+  return !work.busy && figures;
+}, null, 60000);
+const now = (page) => page.evaluate(() => window.desk.state.now);
+
+/* Waits until what `act` does has made a version, and that is planned. */
+async function change(page, act) {
+  const before = await now(page);
+  await act();
+  await until(page, (n) => window.desk.state.now > n, before);
+  await settle(page);
+}
+
+const setText = (page, name, text) => change(page, async () => {
+  await page.fill(`#set-${name}`, text);
+  await page.press(`#set-${name}`, 'Enter');
+});
+
+const stage = (page, name) => page.click(`#stage-${name}`);
+/* A desk that was killed on purpose is missed by the page that it served. */
+const MISSED = /Failed to load resource/;
+let page = null;
+
+async function aPictureIsBroughtCroppedAndSized() {
+  page = await enter(await open());
+  assert.ok(await page.isVisible('#bring'));
+  await change(page, () => page.setInputFiles('#first-file', picture));
+  await stage(page, 'picture');
+  await page.focus('.corner.lower.right');
+  await change(page, async () => { for (let i = 0; i < 4; i++) await page.press('.corner.lower.right', 'Shift+ArrowLeft'); });
+  assert.match(await page.inputValue('#set-crop'), /^\d+x\d+\+0\+0$/);
+  await stage(page, 'size');
+  await setText(page, 'width', '40 cm');
+  assert.match(await page.textContent('#cost'), /400 mm/);
+  assert.equal(await page.inputValue('#set-width'), '400 mm');
+  await page.fill('#set-width', 'wide');
+  await page.press('#set-width', 'Enter');
+  await page.waitForSelector('#set-width-wrong:not([hidden])');
+  assert.match(await page.textContent('#set-width-wrong'), /not a length/);
+  await page.fill('#set-width', '400 mm');
+  await page.press('#set-width', 'Enter');
+}
+
+async function threePalettesAreTriedAndTwoVersionsCompared() {
+  await stage(page, 'colours');
+  for (const name of ['bricks-12.csv', 'greys-8.csv', 'bricks-24.cgats'])
+    await change(page, () => page.setInputFiles('#set-palette', join(root, 'palettes', name)));
+  assert.equal(await page.locator('.patches li').count(), 24);
+  await change(page, () => page.evaluate(() => {
+    const slider = document.getElementById('set-calm');
+    for (const value of ['0.6', '0.7', '0.8']) {
+      slider.value = value;
+      slider.dispatchEvent(new Event('input'));
+    }
+    slider.dispatchEvent(new Event('change'));
+  }));
+  assert.equal(await page.evaluate(() => window.desk.state.settings.calm), '0.8');
+  const kept = await now(page);
+  await page.locator(`.card[data-version="${kept}"] .keep`).click();
+  await page.waitForSelector('.card.kept .plate');
+  await page.fill('.card.kept .plate', 'calm');
+  await page.press('.card.kept .plate', 'Enter');
+  await until(page, () => window.desk.strip.versions.some(({ name }) => name === 'calm'));
+  await page.click('#undo');
+  await until(page, (n) => window.desk.state.now < n, kept);
+  await settle(page);
+  await page.selectOption('#against', String(kept));
+  assert.ok(await page.isVisible('#other'));
+  await page.focus('#wipe');
+  await page.press('#wipe', 'ArrowRight');
+  await page.click('#redo');
+  await until(page, (n) => window.desk.state.now === n, kept);
+}
+
+/* All files of both folders, byte for byte. */
+function sameFolders(a, b) {
+  const names = readdirSync(a).sort();
+  assert.deepEqual(readdirSync(b).sort(), names);
+  for (const name of names) assert.ok(readFileSync(join(a, name)).equals(readFileSync(join(b, name))), name);
+}
+
+async function thePlanIsWhatTheCommandMakes() {
+  await settle(page);
+  await page.click('#make');
+  await until(page, () => window.desk.state.work.madeVersion === window.desk.state.now, null, 60000);
+  assert.ok(await page.isVisible('a[href="/made?file=book.pdf"]'));
+  const folder = join(room, 'mural.desk/plan');
+  execFileSync(rowlock, ['check', folder]);
+  cpSync(folder, join(room, 'made'), { recursive: true });
+  execFileSync(rowlock, ['plan', '--job', 'mural.desk/job.ini', '--quiet'], { cwd: room });
+  sameFolders(folder, join(room, 'made'));
+}
+
+async function aKilledDeskGoesOn() {
+  const before = await page.evaluate(() => ({ now: window.desk.state.now, settings: window.desk.state.settings }));
+  for (let i = 0; i < 3; i++) {
+    const gone = ended();
+    desk.kill('SIGKILL');
+    assert.equal(await gone, 'SIGKILL');
+    const after = await enter(await open());
+    assert.deepEqual(await after.evaluate(() => ({ now: window.desk.state.now, settings: window.desk.state.settings })), before);
+    assert.deepEqual(page.broken.filter((text) => !MISSED.test(text)), []);
+    await page.context().close();
+    page = after;
+  }
+  await page.click('#undo');
+  await until(page, (n) => window.desk.state.now < n, before.now);
+}
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const viewports = [{ width: 1280, height: 800 }, { width: 820, height: 1180 }];
+
+async function everyStageCanBeUsedByAll() {
+  const stages = await page.evaluate(() => [...document.querySelectorAll('#stages button')].map(({ id }) => id.slice(6)));
+  await page.evaluate(axe);
+  for (const colorScheme of ['light', 'dark']) {
+    await page.emulateMedia({ colorScheme });
+    for (const viewport of viewports) {
+      await page.setViewportSize(viewport);
+      for (const name of stages) {
+        await stage(page, name);
+        const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        assert.ok(wide <= 0, `${name} at ${viewport.width} is ${wide} pixels too wide`);
+        const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] }));
+        assert.deepEqual(found.violations.map(({ id, nodes }) => [name, colorScheme, id, nodes[0].html]), []);
+      }
+    }
+  }
+}
+
+async function theMarkupIsValid() {
+  const html = readFileSync(join(root, 'src/desk/page/desk.html'), 'utf8');
+  const report = await new HtmlValidate({ extends: ['html-validate:standard'] }).validateString(html);
+  assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ line, message }) => `${line}: ${message}`)), []);
+}
+
+async function nothingIsAskedOfAnybodyElse() {
+  const origin = new URL(page.url()).origin;
+  assert.deepEqual(page.asked.filter((url) => !url.startsWith(origin) && !/^(data|blob):/.test(url)), []);
+  assert.deepEqual(page.broken, []);
+  const gone = ended();
+  desk.kill('SIGTERM');
+  assert.equal(await gone, 0);
+}
+
+await run([
+  ['a_picture_is_brought_cropped_and_sized', aPictureIsBroughtCroppedAndSized],
+  ['three_palettes_are_tried_and_two_versions_compared', threePalettesAreTriedAndTwoVersionsCompared],
+  ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
+  ['a_killed_desk_goes_on', aKilledDeskGoesOn],
+  ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
+  ['the_markup_is_valid', theMarkupIsValid],
+  ['nothing_is_asked_of_anybody_else', nothingIsAskedOfAnybodyElse],
+]);
+await browser.close();
