@@ -270,16 +270,19 @@ Status commission_face(const Commission *c, json_t **face_out, Fault *fault)
 
 /* ---- what the page asks for ---- */
 
-Status commission_change(Commission *c, const json_t *changes, long gesture, Fault *fault)
+Status commission_change(Commission *c, const Change *change, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
     json_t *list;
     char *what;
-    Status status = setting_list_change(&list, &what, v->settings, changes, &c->folder, fault);
+    Status status =
+        setting_list_change(&list, &what, v->settings, change->settings, &c->folder, fault);
     if (status) return status;
     if (!json_equal(list, v->settings)) {
         status = setting_list_save(list, &c->folder, fault);
-        if (!status) status = trail_add(c->trail, list, what, gesture, fault);
+        if (!status)
+            status = trail_add(c->trail, list, change->what ? change->what : what, change->gesture,
+                               fault);
         if (!status) status = plan_version(c, fault);
     }
     json_decref(list);
@@ -342,7 +345,7 @@ Status commission_bring(Commission *c, const char *setting, const char *name, Fa
     Status status = changes && (!picture || drop_drawn(changes))
                         ? STATUS_OK
                         : memory_fault(fault, 1, sizeof changes);
-    if (!status) status = commission_change(c, changes, 0, fault);
+    if (!status) status = commission_change(c, &(Change){.settings = changes}, fault);
     json_decref(changes);
     return status;
 }

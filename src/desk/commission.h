@@ -39,9 +39,15 @@ json_t *commission_versions(const Commission *commission);
 /* The cells of the face, and the colours. Fault: there is no face yet. */
 Status commission_face(const Commission *commission, json_t **face_out, Fault *fault);
 
-/* Changes settings, `changes` an object of names and texts. A version is made, saved and planned.
- */
-Status commission_change(Commission *commission, const json_t *changes, long gesture, Fault *fault);
+/* A change of settings: an object of names and texts. */
+typedef struct Change {
+    const json_t *settings;
+    const char *what; /* a few words on it, for the strip; NULL: the names tell */
+    long gesture;     /* see trail_add */
+} Change;
+
+/* A version is made, saved and planned. */
+Status commission_change(Commission *commission, const Change *change, Fault *fault);
 
 /* Keeps a file that came in for this setting; name_out is what a change may call it. */
 Status commission_keep(Commission *commission, const char *setting, Incoming *incoming,

@@ -242,13 +242,15 @@ static Answer give_made(Commission *c, const Ask *ask)
 
 static Answer take_change(Commission *c, const Ask *ask)
 {
+    enum { WHAT_MOST = 120 };
     json_t *body;
     Fault fault = {0};
     Status status = read_body(&body, ask, &fault);
-    if (!status)
-        status =
-            commission_change(c, json_object_get(body, "settings"),
-                              (long)json_integer_value(json_object_get(body, "gesture")), &fault);
+    Change change = {.settings = json_object_get(body, "settings"),
+                     .what = json_string_value(json_object_get(body, "what")),
+                     .gesture = (long)json_integer_value(json_object_get(body, "gesture"))};
+    if (change.what && strlen(change.what) > WHAT_MOST) change.what = NULL;
+    if (!status) status = commission_change(c, &change, &fault);
     json_decref(body);
     return answer_done(status, &fault);
 }

@@ -1,20 +1,25 @@
-/* Colours: the palette as patches, each with the cells that are in it, those that are used most
- * first. */
+/* Colours: the palette as patches,
+  each with the cells that are in it. A patch that is switched off is left out everywhere. */
 
 class Colours {
   constructor(desk) { this.desk = desk; }
-  element() {
+  parts() {
     const { face } = this.desk.wall;
-    if (!face) return make('p', 'facts', 'There is no face yet.');
-    const used = face.colours.filter(({ cells }) => cells > 0);
-    const patches = [...face.colours].sort((a, b) => b.cells - a.cells).map((colour) => this.patch(colour));
-    const said = make('p', 'facts', `${used.length} of ${face.colours.length} colours are in use; cells of each.`);
-    return make('div', 'palette', said, make('ul', 'patches', ...patches));
+    const { regions } = this.desk.brushes;
+    if (!face) return [make('p', 'facts', 'There is no face yet.')];
+    const used = face.colours.filter(({ cells }) => cells > 0).length;
+    const said = `${used} of ${face.colours.length} colours are in use; cells of each. Press one to leave it out.`;
+    return [make('p', 'facts', said), make('ul', 'patches', ...face.colours.map((c) => this.patch(c,
+      regions.off.includes(c.id))))];
   }
-  patch({ id, name, hex, cells }) {
+  patch({ id, name, hex, cells }, off) {
     const swatch = make('i');
     swatch.style.background = hex;
-    const patch = make('li', cells ? '' : 'idle', swatch, make('b', '', id), make('span', '', name), make('small', '', plain(cells)));
-    return patch;
+    const button = makeButton([swatch, make('b', '', id), make('small', '', off ? 'left out' : plain(cells)),
+      make('span', '', name)],
+      () => this.desk.brushes.regions.toggleColour(id), `${id}, ${name}, ${plain(cells)} cells`);
+    button.id = `colour-${id}`;
+    button.setAttribute('aria-pressed', String(!off));
+    return make('li', off ? 'off' : cells ? '' : 'idle', button);
   }
 }

@@ -25,7 +25,10 @@ class Crop {
     const { face } = this.desk.wall;
     this.element.hidden = !(open && face?.frame);
     if (this.element.hidden) return;
-    this.picture.show(`/view?view=whole&pixels=1600&of=${encodeURIComponent(this.desk.state.settings.reference)}-${this.desk.state.work.version}`);
+    /* `of` has the picture asked for again where it is another. */
+    const { pictureWidth, pictureHeight } = face.frame;
+    const of = encodeURIComponent(`${this.desk.state.settings.reference} ${pictureWidth} ${pictureHeight}`);
+    this.picture.show(`/view?view=whole&pixels=1600&of=${of}`);
     if (!this.moving) this.box = { ...face.frame };
     this.place();
   }
@@ -39,7 +42,8 @@ class Crop {
       left: `${x}px`, top: `${y}px`, width: `${across}px`, height: `${down}px` });
     set(byId('crop-table'), (w + 60 - pw * scale) / 2, (h + 60 - ph * scale) / 2, pw * scale, ph * scale);
     set(this.frame, left * scale, top * scale, width * scale, height * scale);
-    this.frame.setAttribute('aria-label', `What is shown: ${Math.round(width)} by ${Math.round(height)} of ${pw} by ${ph} pixels; arrow keys move it`);
+    this.frame.setAttribute('aria-label',
+      `What is shown: ${Math.round(width)} by ${Math.round(height)} of ${pw} by ${ph} pixels; arrow keys move it`);
     byId('crop-said').textContent = `${plain(Math.round(width))} × ${plain(Math.round(height))} pixels`;
   }
   /* Moves the frame, sides [0, 0], or the corner on those sides, by so many pixels of the picture. */
@@ -50,7 +54,8 @@ class Crop {
       box.left = clamp(from.left + dx, 0, pw - from.width);
       box.top = clamp(from.top + dy, 0, ph - from.height);
     } else {
-      const room = [sides[0] < 0 ? from.left + from.width : pw - from.left, sides[1] < 0 ? from.top + from.height : ph - from.top];
+      const room = [sides[0] < 0 ? from.left + from.width : pw - from.left, sides[1] < 0 ? from.top + from.height
+        : ph - from.top];
       const shape = from.width / from.height;
       box.width = clamp(from.width + sides[0] * dx, LEAST_CROP, room[0]);
       box.height = clamp(from.height + sides[1] * dy, LEAST_CROP, room[1]);
@@ -75,7 +80,7 @@ class Crop {
     const { left, top, width, height } = this.box;
     const [w, h] = [Math.round(width), Math.round(height)];
     const [x, y] = [Math.round(left), Math.round(top)];
-    this.desk.form.change({ crop: `${Math.max(w, 1)}x${Math.max(h, 1)}+${x}+${y}` });
+    this.desk.form.change({ crop: `${Math.max(w, 1)}x${Math.max(h, 1)}+${x}+${y}` }, `cropped to ${w} × ${h}`);
   }
   listen(element, sides) {
     element.addEventListener('pointerdown', (event) => {
@@ -86,7 +91,8 @@ class Crop {
     });
     element.addEventListener('pointermove', (event) => {
       const m = this.moving;
-      if (m && event.target === element) this.move(m.box, sides, (event.clientX - m.x) / this.scale, (event.clientY - m.y) / this.scale);
+      if (m && event.target === element) this.move(m.box, sides, (event.clientX - m.x) / this.scale,
+        (event.clientY - m.y) / this.scale);
     });
     const end = () => {
       if (!this.moving) return;
@@ -118,6 +124,8 @@ class Crop {
     const said = make('span', 'held');
     said.id = 'crop-said';
     return [make('p', 'acts-row', hold, ' ', label),
-      make('p', 'acts-row', makeButton(['Show the whole picture'], () => this.desk.form.change({ crop: '' })), ' ', said)];
+      make('p', 'acts-row', makeButton(['Show the whole picture'], () => this.desk.form.change({ crop: '' },
+        'the whole picture')), ' ',
+        said)];
   }
 }

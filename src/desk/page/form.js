@@ -194,7 +194,7 @@ class Form {
       if (!typing) field.show(settings[name] || '');
     }
   }
-  change(settings) { this.changes.put(settings); }
+  change(settings, what) { this.changes.put(settings, what); }
   async bring(name, blob) {
     try {
       await bring(name, blob);

@@ -14,6 +14,9 @@ function feetText(mm) {
   return feet ? `${feet} ft ${inches} in` : `${inches} in`;
 }
 
+const ENDED = 'This page’s link has ended. Open the link that the desk printed.';
+const LOST = 'The desk does not answer. It may have been ended; start it again and open its link.';
+
 class Desk {
   constructor() {
     this.state = { serial: 0, work: null };
@@ -21,6 +24,9 @@ class Desk {
     this.strip = new Strip(this);
     this.colours = new Colours(this);
     this.crop = new Crop(this);
+    this.painter = new Painter(this);
+    this.brushes = { layers: new Painted(this, 'layers'), regions: new Painted(this, 'regions'),
+      touch: new Touch(this) };
     this.stage = 'picture';
     onClick('undo', () => this.go(this.state.from));
     onClick('redo', () => this.go(this.state.onward));
@@ -47,8 +53,8 @@ class Desk {
         this.take(await ask(`/state?after=${this.state.serial}`));
         this.lost = false;
       } catch (error) {
-        if (error.refused === 403) return this.fault('This page’s link has ended. Open the link that the desk printed.');
-        if (!this.lost) this.fault('The desk does not answer. It may have been ended; start it again and open its link.');
+        if (error.refused === 403) return this.fault(ENDED);
+        if (!this.lost) this.fault(LOST);
         this.lost = true;
         await new Promise((wake) => { setTimeout(wake, 1000); });
       }
@@ -62,7 +68,8 @@ class Desk {
     byId('undo').disabled = state.from < 0;
     byId('redo').disabled = state.onward < 0;
     byId('bring').hidden = Boolean(state.settings.reference);
-    for (const id of ['mural', 'person']) byId(id).toggleAttribute('hidden', !this.wall.face || !state.settings.reference);
+    for (const id of ['mural', 'person']) byId(id).toggleAttribute('hidden', !this.wall.face
+      || !state.settings.reference);
     this.form.show(state.settings);
     this.wall.room.setPlanned(parseFloat(state.settings.distance));
     this.showWork(state.work, before.work);
@@ -75,7 +82,8 @@ class Desk {
   async loadFace() {
     try {
       this.wall.setFace(await ask('/face'));
-      byId('cells').setAttribute('aria-label', `The face of the mural, ${this.wall.face.columns} by ${this.wall.face.rows} cells`);
+      byId('cells').setAttribute('aria-label',
+        `The face of the mural, ${this.wall.face.columns} by ${this.wall.face.rows} cells`);
       this.wall.refresh();
       this.showCost(this.state.figures);
       this.showOwn();
@@ -101,21 +109,25 @@ class Desk {
     const used = face ? face.colours.filter(({ cells }) => cells > 0).length : 0;
     const currency = this.state.settings.currency;
     const facts = m ? [
-      ['true size', `${metreText(figures.plan.columns * figures.plan.cell_mm[0])} × ${metreText(figures.plan.rows * figures.plan.cell_mm[1])}`],
+      ['true size',
+        [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
       ['bricks', plain(m.bricks)], ['colours', used], ['mass', massText(m.mass_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
       ['crates', q.crates],
     ] : [];
-    byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '', String(value)))));
+    byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '',
+      String(value)))));
     byId('cost').classList.toggle('stale', this.state.work.busy);
   }
 
   /* ---- stages ---- */
 
   addStages() {
-    const items = STAGES.filter(({ name }) => name === 'picture' || name === 'touch' || !this.form.isEmpty(name)).map((stage) => {
-      const button = makeButton([make('b', '', stage.title), make('span', '', stage.short)], () => this.open(stage.name));
+    const items = STAGES.filter(({ name }) => name === 'picture' || name === 'touch'
+      || !this.form.isEmpty(name)).map((stage) => {
+      const button = makeButton([make('b', '', stage.title), make('span', '', stage.short)], () =>
+        this.open(stage.name));
       button.id = `stage-${stage.name}`;
       return make('li', '', button);
     });
@@ -128,6 +140,10 @@ class Desk {
       if (button.id === `stage-${name}`) button.setAttribute('aria-current', 'step');
       else button.removeAttribute('aria-current');
     }
+    /* What is set belongs before what is made of it, where there is much of that. */
+    if (name === 'colours') byId('form').after(byId('own'));
+    else byId('form').before(byId('own'));
+    byId('sheet').scrollTop = 0;
     byId('sheet-title').textContent = stage.title;
     byId('sheet-said').textContent = stage.said;
     this.form.open(name);
@@ -136,28 +152,62 @@ class Desk {
     this.showOwn();
   }
   /* What a stage has beside its settings; made anew only where something in it changed. */
-  showOwn() {
+  showOwn(anew = false) {
     const { work, figures, files } = this.state;
-    const key = JSON.stringify([this.stage, this.state.settings.reference, this.wall.face?.frame, work?.face, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
-    if (key === this.ownShown) return;
+    const key = JSON.stringify([this.stage, this.wall.raised, this.state.settings.reference, this.state.settings.pins,
+      this.state.settings.strokes, this.state.settings['region-labels'], this.wall.face?.frame, work?.face,
+      work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
+    if (key === this.ownShown && !anew) return;
     this.ownShown = key;
     const parts = {
-      picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => [this.colours.element()],
-      offer: () => this.offerParts(),
+      picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => this.colours.parts(),
+      offer: () => this.offerParts(), layers: () => [...this.brushes.layers.parts(), ...this.lampParts()],
+      regions: () => this.brushes.regions.parts(), touch: () => this.brushes.touch.parts(),
     }[this.stage];
-    byId('own').replaceChildren(...(parts ? parts() : []));
+    const brush = this.brushes[this.stage];
+    if (brush && this.wall.face) brush.show().then(() => this.showParts(parts));
+    else this.painter.open(null);
+    if (this.stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && this.showParts(parts));
+    this.showParts(parts);
     this.crop.show(this.stage === 'picture');
     this.showHints();
   }
+  /* Whoever was in a field of it is there again afterwards. */
+  showParts(parts) {
+    const focused = byId('own').contains(document.activeElement) ? document.activeElement : null;
+    const mark = focused && (focused.id ? `#${CSS.escape(focused.id)}` : focused.name
+      && `[name="${focused.name}"][value="${focused.value}"]`);
+    byId('own').replaceChildren(...(parts ? parts() : []));
+    if (mark) byId('own').querySelector(mark)?.focus();
+  }
+  /* A lamp that is carried round the relief. */
+  lampParts() {
+    if (!this.wall.raised) return [];
+    const slide = (id, name, least, most, value, act) => {
+      const input = make('input');
+      Object.assign(input, { type: 'range', id, min: least, max: most, value });
+      input.addEventListener('input', () => { act(Number(input.value)); this.wall.setLook('relief'); });
+      const label = make('label', '', name);
+      label.htmlFor = id;
+      return make('p', 'lamp', label, input);
+    };
+    const { lamp } = this.wall;
+    return [slide('lamp-angle', 'light from', 0, 360, lamp[0], (v) => { lamp[0] = v; }), slide('lamp-height',
+      'its height', 5, 90, lamp[1], (v) => { lamp[1] = v; })];
+  }
   /* What the program notes while it plans, each in the stage that can mend it. */
   showHints() {
-    const words = { picture: /^(cut off|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/, colours: /colour(?! profile)|palette/i,
+    const words = { picture: /^(cut off|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
+      colours: /colour(?! profile)|palette/i,
       layers: /relief|layer|steps|stroke/i, bricks: /panel|shelf|stock|brick/i };
     const mine = words[this.stage];
     /* Files are named without where they lie. */
     const notes = (this.state.work?.notes || []).filter((note) => mine && mine.test(note))
       .map((note) => note.replace(/^[^:]*\/(?=[^/:]*:)/, ''));
-    byId('hints').replaceChildren(...notes.map((note) => make('p', 'hint', `${note[0].toUpperCase()}${note.slice(1)}.`)));
+    const hints = notes.map((note) => make('p', 'hint', `${note[0].toUpperCase()}${note.slice(1)}.`));
+    const rest = hints.splice(2);
+    if (rest.length) hints.push(make('details', 'more', make('summary', '', `${rest.length} more`), ...rest));
+    byId('hints').replaceChildren(...hints);
   }
   facts(rows) {
     return make('dl', 'facts-list', ...rows.map(([name, ...said]) =>
@@ -173,7 +223,8 @@ class Desk {
     label.htmlFor = file.id;
     const { reference } = this.state.figures?.plan || {};
     const rows = [['file', this.state.settings.reference || 'none yet']];
-    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours', reference.profile]);
+    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
+      reference.profile]);
     return [this.facts(rows), make('p', 'acts-row', file, label), ...(this.wall.face ? this.crop.parts() : [])];
   }
   sizeParts() {
@@ -189,9 +240,11 @@ class Desk {
   offerParts() {
     const { files, work, now, figures } = this.state;
     const made = files.length
-      ? work.madeVersion === now ? 'The plan of this version is made.' : 'There is a plan, of an earlier state; make it again for this one.'
+      ? work.madeVersion === now ? 'The plan of this version is made.'
+        : 'There is a plan, of an earlier state; make it again for this one.'
       : 'There is no plan yet.';
-    const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png', 'kit.pdf', 'relief.glb'];
+    const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png',
+      'kit.pdf', 'relief.glb'];
     const links = files.filter(({ name }) => shown.includes(name)).map(({ name, what }) => {
       const link = make('a', '', name);
       link.href = `/made?file=${encodeURIComponent(name)}`;

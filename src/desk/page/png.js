@@ -33,7 +33,8 @@ async function writeIndexed({ width, height, indices, inks, clear = [] }) {
   head.set([8, 3, 0, 0, 0], 8);
   const rows = new Uint8Array(height * (width + 1));
   for (let y = 0; y < height; y++) rows.set(indices.subarray(y * width, (y + 1) * width), y * (width + 1) + 1);
-  const packed = await new Response(new Blob([rows]).stream().pipeThrough(new CompressionStream('deflate'))).arrayBuffer();
+  const stream = new Blob([rows]).stream().pipeThrough(new CompressionStream('deflate'));
+  const packed = await new Response(stream).arrayBuffer();
   const alpha = new Uint8Array(inks.length).map((_, i) => (clear.includes(i) ? 0 : 255));
   return new Blob([new Uint8Array([137, 80, 78, 71, 13, 10, 26, 10]), chunk('IHDR', head),
     chunk('PLTE', new Uint8Array(inks.flatMap(channels))), chunk('tRNS', alpha),

@@ -6,7 +6,7 @@
 const EYES = 1500;
 const PERSON = 1700;
 const LEAST_ABOVE_FLOOR = 250;
-const BESIDE = 260; /* between the mural and the person */
+const BESIDE = 200; /* between the mural and the person */
 const STAND = [500, 20000]; /* where one may stand */
 const FARTHEST = 0.4; /* of the room's own scale, so that the mural stays to be seen */
 
@@ -93,10 +93,10 @@ class Room {
   fit(w, h) {
     const low = Math.max(EYES - this.height / 2, LEAST_ABOVE_FLOOR);
     const top = low + this.height;
-    const wide = this.width + BESIDE + 620;
-    const high = Math.max(top, PERSON) + 130;
-    const scale = Math.min(w * 0.94 / wide, (h - 30) / high);
-    return { scale, floor: (h + high * scale) / 2 - 10, middle: low + this.height / 2, wide };
+    const wide = this.width + BESIDE + 600;
+    const high = Math.max(top, PERSON) + 70;
+    const scale = Math.min(w * 0.94 / wide, (h - 26) / high);
+    return { scale, floor: (h + high * scale) / 2 - 13, middle: low + this.height / 2, wide };
   }
   place() {
     const [w, h] = this.size;
@@ -118,7 +118,8 @@ class Room {
     const ground = y + this.height * scale / 2 + room.middle * scale;
     this.setBox(byId('mural'), this.box);
     const tall = PERSON * scale;
-    this.setBox(byId('person'), { x: x + (this.width + BESIDE) * scale, y: ground - tall, width: tall * 60 / 170, height: tall });
+    this.setBox(byId('person'), { x: x + (this.width + BESIDE) * scale, y: ground - tall, width: tall * 60 / 170,
+      height: tall });
     this.setBox(byId('floor'), { x: 0, y: ground, width: w, height: Math.max(0, h - ground) });
     byId('floor').hidden = ground >= h;
     /* The wipe's knob is where it can be taken hold of, also where the mural reaches out of sight. */

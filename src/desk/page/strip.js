@@ -31,7 +31,8 @@ class Strip {
     const hang = makeButton([small, make('b', '', title), make('span', '', this.figuresText(v))],
       () => this.desk.go(v.version), `Version ${v.version + 1}: ${title}. ${this.figuresText(v)}`);
     hang.className = 'hang';
-    const keep = makeButton([v.kept ? 'kept' : 'keep'], () => this.keep(v), `${v.kept ? 'Let go of' : 'Keep'} version ${v.version + 1}`);
+    const keep = makeButton([v.kept ? 'kept' : 'keep'], () => this.keep(v),
+      `${v.kept ? 'Let go of' : 'Keep'} version ${v.version + 1}`);
     keep.className = 'keep';
     keep.setAttribute('aria-pressed', String(v.kept));
     const card = make('li', v.kept ? 'card kept' : 'card', hang, keep);
@@ -41,9 +42,11 @@ class Strip {
   }
   figuresText({ figures }) {
     if (!figures) return '';
-    return `${plain(figures.bricks)} bricks${figures.price ? ` · ${money(figures.price)}` : ''} · ${hoursText(figures.hours)}`;
+    const price = figures.price ? ` · ${money(figures.price)}` : '';
+    return `${plain(figures.bricks)} bricks${price} · ${hoursText(figures.hours)}`;
   }
-  keep(v) { this.desk.act(() => tell('/name', { version: v.version, name: v.kept ? '' : v.name || '', kept: !v.kept })); }
+  keep(v) { this.desk.act(() => tell('/name', { version: v.version, name: v.kept ? '' : v.name || '',
+    kept: !v.kept })); }
   namePlate(v) {
     const input = make('input', 'plate');
     Object.assign(input, { type: 'text', value: v.name || '', placeholder: 'name it', maxLength: 40 });
@@ -53,7 +56,8 @@ class Strip {
     return input;
   }
   compareButton(v) {
-    const button = makeButton(['beside'], () => this.desk.wall.compare(String(v.version)), `Compare with version ${v.version + 1}`);
+    const button = makeButton(['beside'], () => this.desk.wall.compare(String(v.version)),
+      `Compare with version ${v.version + 1}`);
     button.className = 'beside';
     return button;
   }

@@ -19,7 +19,8 @@ const tell = async (path, body = {}) => answerOf(await fetch(path, {
 }));
 
 /* Brings a file; with hold it is kept for a change that names it, which is what is returned. */
-const bring = async (setting, blob, hold = '') => answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}${hold && '&hold=1'}`, {
+const bring = async (setting, blob, hold = '') =>
+  answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}${hold && '&hold=1'}`, {
   method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: blob,
 }));
 
@@ -35,20 +36,23 @@ class Changes {
   /* A gesture is one drag: all its changes are one version. */
   beginGesture() { this.gesture = Math.floor(Math.random() * 1e9) + 1; }
   endGesture() { this.gesture = 0; }
-  put(settings, gesture = this.gesture) {
-    if (this.waiting && this.waiting.gesture === gesture) Object.assign(this.waiting.settings, settings);
-    else if (this.waiting) this.waiting.next = { settings, gesture };
-    else this.waiting = { settings: { ...settings }, gesture };
+  put(settings, what = undefined, gesture = this.gesture) {
+    if (this.waiting && this.waiting.gesture === gesture) {
+      Object.assign(this.waiting.settings, settings);
+      this.waiting.what = what;
+    }
+    else if (this.waiting) this.waiting.next = { settings, what, gesture };
+    else this.waiting = { settings: { ...settings }, what, gesture };
     this.send();
   }
   async send() {
     if (this.sending) return;
     this.sending = true;
     while (this.waiting) {
-      const { settings, gesture, next } = this.waiting;
+      const { settings, what, gesture, next } = this.waiting;
       this.waiting = next || null;
       try {
-        await tell('/change', { settings, gesture });
+        await tell('/change', { settings, what, gesture });
         this.onSent(settings);
       } catch (error) {
         this.onFault(error, settings);

@@ -7,6 +7,7 @@ const LOOKS = [
   { name: 'seen', title: 'From here', view: 'seen', beside: 'reference-seen' },
   { name: 'bricks', title: 'Bricks', view: 'bricks', beside: 'reference' },
   { name: 'relief', title: 'Relief', view: 'relief', beside: 'reference', raised: true },
+  { name: 'layers', title: 'Outlines', view: 'layers', beside: 'reference', layered: true },
   { name: 'picture', title: 'Picture', view: 'reference', beside: 'reference' },
 ];
 const SOON = 70; /* milliseconds without a move, after which a picture is asked for */
@@ -47,6 +48,7 @@ class Wall {
     this.look = 'seen';
     this.wipe = 50;
     this.against = '';
+    this.lamp = [315, 25]; /* degrees */
     this.seen = new Picture(byId('seen'));
     this.other = new Picture(byId('other-image'));
     this.addLooks();
@@ -103,17 +105,20 @@ class Wall {
     this.face = face;
     const picture = this.cells = new CellPicture(face.columns, face.rows);
     const inks = face.colours.map(({ hex }) => opaque(...channels(hex)));
-    const bytes = atob(face.cells);
-    for (let i = 0; i < bytes.length; i++) picture.pixels[i] = inks[bytes.charCodeAt(i)];
+    this.indices = Uint8Array.from(atob(face.cells), (c) => c.charCodeAt(0));
+    this.indices.forEach((index, i) => { picture.pixels[i] = inks[index]; });
     const canvas = byId('cells');
     canvas.width = face.columns;
     canvas.height = face.rows;
     picture.put();
     canvas.getContext('2d').drawImage(picture.canvas, 0, 0);
     this.raised = Boolean(face.steps) && /[^A]/.test(face.steps.replace(/=+$/, ''));
-    for (const radio of radios('look'))
-      radio.parentElement.hidden = Boolean(LOOKS.find(({ name }) => name === radio.value).raised) && !this.raised;
-    if (!this.raised && this.look === 'relief') this.setLook('seen');
+    const { strokes, labels } = this.desk.state.settings;
+    for (const radio of radios('look')) {
+      const { raised, layered } = LOOKS.find(({ name }) => name === radio.value);
+      radio.parentElement.hidden = (raised && !this.raised) || (layered && !strokes && !labels);
+      if (radio.parentElement.hidden && this.look === radio.value) this.setLook('seen');
+    }
     this.room.setMural(face.columns * face.cellWidth, face.rows * face.cellHeight);
     byId('mural').hidden = false;
     byId('person').toggleAttribute('hidden', false);
@@ -125,7 +130,8 @@ class Wall {
   }
   pathOf(view) {
     const eye = view.endsWith('seen') ? `&distance=${Math.round(this.room.stand)}` : '';
-    return `/view?view=${view}&pixels=${this.pixels()}${eye}&face=${this.desk.state.work.face}`;
+    const lamp = view === 'relief' ? `&angle=${this.lamp[0]}&lamp=${this.lamp[1]}` : '';
+    return `/view?view=${view}&pixels=${this.pixels()}${eye}${lamp}&face=${this.desk.state.work.face}`;
   }
   refresh() {
     if (!this.face || !this.desk.state.work) return;

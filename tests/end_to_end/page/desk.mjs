@@ -78,7 +78,8 @@ async function aPictureIsBroughtCroppedAndSized() {
   await change(page, () => page.setInputFiles('#first-file', picture));
   await stage(page, 'picture');
   await page.focus('.corner.lower.right');
-  await change(page, async () => { for (let i = 0; i < 4; i++) await page.press('.corner.lower.right', 'Shift+ArrowLeft'); });
+  await change(page, async () => { for (let i = 0; i < 4; i++) await page.press('.corner.lower.right',
+    'Shift+ArrowLeft'); });
   assert.match(await page.inputValue('#set-crop'), /^\d+x\d+\+0\+0$/);
   await stage(page, 'size');
   await setText(page, 'width', '40 cm');
@@ -123,6 +124,71 @@ async function threePalettesAreTriedAndTwoVersionsCompared() {
   await until(page, (n) => window.desk.state.now === n, kept);
 }
 
+/* A drag over the mural, in shares of its width and height. */
+async function drag(...places) {
+  await until(page, () => window.desk.painter.task);
+  const box = await page.locator('#marks').boundingBox();
+  const at = ([x, y]) => [box.x + x * box.width, box.y + y * box.height];
+  await page.mouse.move(...at(places[0]));
+  await page.mouse.down();
+  for (const place of places.slice(1)) await page.mouse.move(...at(place), { steps: 8 });
+  await page.mouse.up();
+}
+
+async function aColourIsSwitchedOffAndOn() {
+  await stage(page, 'colours');
+  const most = () => page.evaluate(() => window.desk.wall.face.colours.reduce((a, b) => (b.cells > a.cells ? b
+    : a)).id);
+  const cells = (id) => page.evaluate((given) => window.desk.wall.face.colours.find((c) => c.id === given).cells, id);
+  const id = await most();
+  await change(page, () => page.click(`[id="colour-${id}"]`));
+  await until(page, (given) => !window.desk.wall.face.colours.find((c) => c.id === given).cells, id);
+  await change(page, () => page.click(`[id="colour-${id}"]`));
+  await until(page, (given) => window.desk.wall.face.colours.find((c) => c.id === given).cells, id);
+  assert.ok(await cells(id) > 0);
+  await change(page, () => page.click(`[id="colour-${id}"]`));
+}
+
+async function aSubjectIsBroughtOutByStrokes() {
+  await stage(page, 'layers');
+  await page.click('text=Add a layer');
+  await drag([0.45, 0.35], [0.55, 0.5]);
+  await page.waitForSelector('#own .hint');
+  await page.check('input[name="layer-index"][value="1"]', { force: true });
+  await change(page, () => drag([0.05, 0.05], [0.95, 0.08], [0.95, 0.9]));
+  await until(page, () => window.desk.wall.raised);
+  await page.check('input[name="look"][value="relief"]', { force: true });
+  await page.locator('#lamp-angle').fill('120');
+}
+
+async function aRegionIsDrawnRound() {
+  await stage(page, 'regions');
+  await page.click('text=Add a region');
+  await change(page, () => drag([0.3, 0.2], [0.7, 0.2], [0.7, 0.7], [0.3, 0.7], [0.3, 0.2]));
+  await change(page, async () => {
+    await page.fill('#region-1-care', '4');
+    await page.press('#region-1-care', 'Enter');
+  });
+}
+
+async function cellsAreTouchedUpAndStay() {
+  await stage(page, 'touch');
+  await page.click('.inks li:nth-child(2) button');
+  const place = await page.evaluate(() => ({ columns: window.desk.wall.face.columns,
+    rows: window.desk.wall.face.rows }));
+  const cell = ([u, v]) => [(u + 0.5) / place.columns, (v + 0.5) / place.rows];
+  await change(page, () => drag(cell([5, 5]), cell([12, 5])));
+  const row = () => page.evaluate(() =>
+    [...window.desk.wall.indices.slice(5 * window.desk.wall.face.columns + 5).slice(0, 8)]);
+  assert.deepEqual(await row(), Array(8).fill(1));
+  await page.focus('#marks');
+  await change(page, () => page.press('#marks', 'Space'));
+  await stage(page, 'colours');
+  await page.focus('#set-brick-thrift');
+  await change(page, () => page.press('#set-brick-thrift', 'ArrowRight'));
+  assert.deepEqual(await row(), Array(8).fill(1));
+}
+
 /* All files of both folders, byte for byte. */
 function sameFolders(a, b) {
   const names = readdirSync(a).sort();
@@ -149,7 +215,8 @@ async function aKilledDeskGoesOn() {
     desk.kill('SIGKILL');
     assert.equal(await gone, 'SIGKILL');
     const after = await enter(await open());
-    assert.deepEqual(await after.evaluate(() => ({ now: window.desk.state.now, settings: window.desk.state.settings })), before);
+    assert.deepEqual(await after.evaluate(() => ({ now: window.desk.state.now,
+      settings: window.desk.state.settings })), before);
     assert.deepEqual(page.broken.filter((text) => !MISSED.test(text)), []);
     await page.context().close();
     page = after;
@@ -162,7 +229,8 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 const viewports = [{ width: 1280, height: 800 }, { width: 820, height: 1180 }];
 
 async function everyStageCanBeUsedByAll() {
-  const stages = await page.evaluate(() => [...document.querySelectorAll('#stages button')].map(({ id }) => id.slice(6)));
+  const stages = await page.evaluate(() => [...document.querySelectorAll('#stages button')].map(({ id }) =>
+    id.slice(6)));
   await page.evaluate(axe);
   for (const colorScheme of ['light', 'dark']) {
     await page.emulateMedia({ colorScheme });
@@ -170,9 +238,11 @@ async function everyStageCanBeUsedByAll() {
       await page.setViewportSize(viewport);
       for (const name of stages) {
         await stage(page, name);
-        const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+        const wide = await page.evaluate(() =>
+          document.documentElement.scrollWidth - document.documentElement.clientWidth);
         assert.ok(wide <= 0, `${name} at ${viewport.width} is ${wide} pixels too wide`);
-        const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] }));
+        const found = await page.evaluate(() => window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a',
+          'wcag21aa', 'wcag22aa'] }));
         assert.deepEqual(found.violations.map(({ id, nodes }) => [name, colorScheme, id, nodes[0].html]), []);
       }
     }
@@ -182,7 +252,8 @@ async function everyStageCanBeUsedByAll() {
 async function theMarkupIsValid() {
   const html = readFileSync(join(root, 'src/desk/page/desk.html'), 'utf8');
   const report = await new HtmlValidate({ extends: ['html-validate:standard'] }).validateString(html);
-  assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ line, message }) => `${line}: ${message}`)), []);
+  assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ line, message }) =>
+    `${line}: ${message}`)), []);
 }
 
 async function nothingIsAskedOfAnybodyElse() {
@@ -197,6 +268,10 @@ async function nothingIsAskedOfAnybodyElse() {
 await run([
   ['a_picture_is_brought_cropped_and_sized', aPictureIsBroughtCroppedAndSized],
   ['three_palettes_are_tried_and_two_versions_compared', threePalettesAreTriedAndTwoVersionsCompared],
+  ['a_colour_is_switched_off_and_on', aColourIsSwitchedOffAndOn],
+  ['a_subject_is_brought_out_by_strokes', aSubjectIsBroughtOutByStrokes],
+  ['a_region_is_drawn_round', aRegionIsDrawnRound],
+  ['cells_are_touched_up_and_stay', cellsAreTouchedUpAndStay],
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],

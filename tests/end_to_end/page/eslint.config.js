@@ -23,15 +23,15 @@ const rules = {
 
 const browser = readonly('atob', 'Blob', 'clearTimeout', 'document', 'getComputedStyle', 'Path2D',
   'requestAnimationFrame', 'ResizeObserver', 'setTimeout', 'URL', 'window');
-const node = readonly('Buffer', 'console', 'DOMException', 'HTMLCanvasElement', 'performance', 'process');
+const node = readonly('Buffer', 'console', 'DOMException', 'Event', 'HTMLCanvasElement', 'performance', 'process');
 
 export const page = [{ rules, languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: browser } }];
 
 /* The desk's (src/desk/page) with what they share of the book's; not all of that is used there. */
 export const desk = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
-  languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser, ...readonly('AbortController',
-    'CompressionStream', 'DecompressionStream', 'fetch', 'Response') } },
+  languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
+    ...readonly('AbortController', 'CSS', 'CompressionStream', 'DecompressionStream', 'fetch', 'Response') } },
 }];
 
 /* A test's function may be long: it tells one story. Parts of it run in the browser. */

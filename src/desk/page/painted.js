@@ -1,0 +1,206 @@
+/* Painted: the two stages in which parts of the picture are marked and named: layers that stand
+ * out, by some strokes on each, and regions that are asked for something else, drawn whole. What
+ * they are goes into an INI file, where they are into an indexed PNG, and the plan is made of both. */
+
+const MARKS = ['', '#5c5f66', '#d1432b', '#1f6fb5', '#e0a100', '#2f8f4e', '#8a4fb0', '#d2691e', '#0f9aa8', '#b03a6b',
+  '#6b7d1f', '#3f4fc0'];
+
+const KINDS = {
+  layers: {
+    raster: 'strokes', list: 'layers', section: 'layer', first: 2, ground: 1, brush: [6, 14, 30], word: 'layer',
+    said: 'Draw a few strokes on each thing that is to stand out, and some on the ground; '
+      + 'outlines follow the picture’s edges.',
+    keys: { height: { text: '3' }, profile: { choices: ['rounded', 'plateau', 'slope', 'relief'], text: 'rounded' },
+      on: { choices: null, text: 'ground' } },
+  },
+  regions: {
+    raster: 'region-labels', list: 'regions', section: 'region', first: 1, ground: 0, brush: [12, 30, 70],
+      word: 'region', outlines: true,
+    said: 'Draw round what matters more, such as a face: what is enclosed belongs to the region.',
+    keys: { care: { text: '3' }, calm: { text: '1' }, thrift: { text: '1' }, without: { text: '' } },
+  },
+};
+/* The region of all that is in no other: what is to be left out everywhere is left out there too. */
+const ELSEWHERE = 'elsewhere';
+const ELSEWHERE_INDEX = MARKS.length;
+
+const KEY_SAID = {
+  height: 'steps', profile: 'form', on: 'stands on', care: 'care: how much errors count, 0.1 to 10',
+    calm: 'calm, times', thrift: 'few bricks, times',
+  without: 'without these colours, ids with commas',
+};
+
+/* Sections as [{name, keys…}], of a file that the program reads as well. */
+function readSections(text, section) {
+  const list = [];
+  for (const line of text.split(/\r?\n/)) {
+    const head = new RegExp(`^\\s*\\[${section} ([^\\]]+)\\]`).exec(line);
+    const entry = /^\s*([a-z]+)\s*=\s*(.*?)\s*$/.exec(line);
+    if (head) list.push({ name: head[1] });
+    else if (entry && list.length) list[list.length - 1][entry[1]] = entry[2];
+  }
+  return list;
+}
+
+class Painted {
+  constructor(desk, name) {
+    this.desk = desk;
+    this.kind = KINDS[name];
+    this.list = [];
+    this.size = 1;
+    this.current = this.kind.first;
+    this.off = []; /* ids of colours that are left out everywhere */
+  }
+  /* What the version on the wall has. */
+  async load() {
+    const { face } = this.desk.wall;
+    const { settings } = this.desk.state;
+    const key = `${settings[this.kind.raster]} ${settings[this.kind.list]} ${JSON.stringify(face?.frame)}`;
+    if (!face?.frame || key === this.loaded) return false;
+    this.loaded = key;
+    const response = settings[this.kind.list] ? await fetch(`/brought?setting=${this.kind.list}`) : null;
+    const found = response?.ok ? readSections(await response.text(), this.kind.section) : [];
+    const sections = found.filter((s) => s.name !== ELSEWHERE);
+    this.off = (found.find((s) => s.name === ELSEWHERE)?.without || '').split(',').filter(Boolean);
+    for (const s of sections)
+      if (s.without) s.without = s.without.split(',').filter((id) => !this.off.includes(id)).join(',');
+    /* What has just been added and is not drawn yet is in no file. */
+    const fresh = this.list.filter(({ name, index }) => !sections.some((s) => s.name === name
+      || Number(s.index) === index));
+    this.list = [...sections.map((s) => ({ ...s, index: Number(s.index) })), ...(this.kept ? fresh : [])];
+    this.raster = rasterOf(face.frame);
+    this.raster.indices = settings[this.kind.raster] ? await loadRaster(this.kind.raster, this.raster.width,
+      this.raster.height)
+      : new Uint8Array(this.raster.width * this.raster.height);
+    this.raster.indices.forEach((index, i, all) => { if (index === ELSEWHERE_INDEX) all[i] = NOTHING; });
+    return true;
+  }
+  async show() {
+    if (await this.load() || this.desk.painter.task?.owner !== this) this.paint();
+  }
+  paint() {
+    if (!this.raster) return;
+    this.desk.painter.open({ ...this.raster, owner: this, inks: [...MARKS, ...MARKS.slice(2), ...MARKS.slice(2)],
+      veil: 190, round: true,
+      size: () => this.kind.brush[this.size], index: () => this.current,
+      outline: () => this.kind.outlines && this.current !== NOTHING, done: () => this.save(this.strokeText()) });
+  }
+  strokeText() {
+    const one = this.list.find(({ index }) => index === this.current);
+    return one ? `${this.kind.word} ${one.name} drawn` : `${this.kind.word}s drawn`;
+  }
+  /* A region's own colours to be without, and those that are left out everywhere. */
+  sectionText(one) {
+    const own = { ...one, without: [...new Set([...(one.without || '').split(','),
+      ...this.off])].filter(Boolean).join(',') };
+    const { keys, section } = this.kind;
+    const lines = Object.keys(keys).filter((key) => own[key]).map((key) => `${key} = ${own[key]}\n`);
+    return `[${section} ${own.name}]\nindex = ${own.index}\n${lines.join('')}`;
+  }
+  /* Both files go together: one change, one version. */
+  async save(what) {
+    const { raster, kind, off } = this;
+    const drawn = new Set(raster.indices);
+    const list = this.list.filter(({ index }) => drawn.has(index));
+    if (off.length) list.push({ name: ELSEWHERE, index: ELSEWHERE_INDEX });
+    if (!list.length) return this.desk.form.change({ [kind.raster]: '', [kind.list]: '' }, what);
+    this.kept = true;
+    this.wants = kind.ground && !drawn.has(kind.ground) ? 'Now some strokes on the ground, round what stands out.' : '';
+    if (this.wants) return this.desk.showOwn(true);
+    const known = new Set([kind.ground, ...list.map(({ index }) => index)]);
+    const rest = off.length ? ELSEWHERE_INDEX : NOTHING;
+    const indices = raster.indices.map((index) => (index !== NOTHING && known.has(index) ? index : rest));
+    const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => MARKS[i] || '#ffffff');
+    try {
+      const png = await writeIndexed({ ...raster, indices, inks });
+      const text = list.map((one) => this.sectionText(one)).join('\n');
+      const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), bring(kind.list, new Blob([text]), 'hold')]);
+      this.desk.form.change({ [kind.raster]: a.name, [kind.list]: b.name }, what);
+    } catch (error) {
+      this.desk.fault(error.message);
+    }
+    return undefined;
+  }
+  /* Leaves a colour out everywhere, or lets it in again. */
+  async toggleColour(id) {
+    await this.load();
+    const was = this.off.includes(id);
+    this.off = was ? this.off.filter((other) => other !== id) : [...this.off, id];
+    await this.save(`${id} ${was ? 'let in' : 'left out'}`);
+  }
+  add() {
+    const taken = new Set(this.list.map(({ index }) => index));
+    let index = this.kind.first;
+    while (taken.has(index)) index++;
+    if (index >= MARKS.length) {
+      const most = MARKS.length - this.kind.first;
+      return this.desk.fault(`${this.kind.word}s: no more than ${most} here; write the files by hand for more.`);
+    }
+    const one = { name: `${this.kind.word} ${index - this.kind.first + 1}`, index };
+    for (const [key, { text }] of Object.entries(this.kind.keys)) one[key] = text;
+    this.list.push(one);
+    this.current = index;
+    this.kept = true;
+    return this.desk.showOwn(true);
+  }
+  remove(one) {
+    this.list = this.list.filter((other) => other !== one);
+    for (const other of this.list) if (other.on === one.name) other.on = 'ground';
+    this.raster.indices.forEach((index, i) => { if (index === one.index) this.raster.indices[i] = NOTHING; });
+    this.current = this.kind.first;
+    this.save(`${one.name} taken away`);
+    this.desk.showOwn(true);
+  }
+  parts() {
+    if (!this.desk.wall.face?.frame) return [];
+    const said = make('p', this.wants ? 'hint' : 'facts', this.wants || this.kind.said);
+    const choices = [...(this.kind.ground ? [[this.kind.ground, 'ground']] : []), ...this.list.map((one) => [one.index,
+      one.name]), [NOTHING, 'rub out']];
+    const brushes = this.radios(`${this.kind.word}-index`, choices, this.current, (value) =>
+      { this.current = Number(value); }, true);
+    const sizes = this.radios(`${this.kind.word}-size`, [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
+      (value) => { this.size = Number(value); });
+    const add = makeButton([`Add a ${this.kind.word}`], () => this.add());
+    if (!this.list.length) return [said, make('p', 'acts-row', add)];
+    return [said, brushes, sizes, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
+  }
+  radios(name, choices, chosen, act, marked = false) {
+    return make('fieldset', 'modes brushes', make('legend', '', marked ? 'The brush draws' : 'The brush is'),
+      ...choices.map(([value, text]) => {
+      const input = make('input');
+      Object.assign(input, { type: 'radio', name, value, checked: value === chosen });
+      input.addEventListener('change', () => act(input.value));
+      const label = make('span', '', text);
+      if (marked && MARKS[value]) {
+        const mark = make('i', 'mark');
+        mark.style.background = MARKS[value];
+        label.prepend(mark);
+      }
+      return make('label', '', input, label);
+    }));
+  }
+  card(one) {
+    const entries = Object.entries(this.kind.keys).map(([key, { choices }]) => this.entry(one, key, choices));
+    return make('fieldset', 'part', make('legend', '', one.name), this.entry(one, 'name', undefined), ...entries,
+      makeButton(['Take away'], () => this.remove(one), `Take ${one.name} away`));
+  }
+  entry(one, key, choices) {
+    const known = choices === null ? ['ground', ...this.list.filter((other) => other !== one).map(({ name }) => name)]
+      : choices;
+    const input = make(known ? 'select' : 'input');
+    if (known) input.append(...known.map((text) => make('option', '', text)));
+    else input.type = 'text';
+    input.id = `${this.kind.word}-${one.index}-${key}`;
+    input.value = one[key] || '';
+    input.addEventListener('change', () => {
+      const value = input.value.replace(/[[\];\r\n]/g, ' ').trim();
+      if (key === 'name') for (const other of this.list) if (other.on === one.name) other.on = value;
+      one[key] = value || (key === 'without' ? '' : one[key]);
+      this.save(`${one.name}: ${key} ${value}`);
+      this.desk.showOwn(true);
+    });
+    const label = make('label', '', KEY_SAID[key] || key);
+    label.htmlFor = input.id;
+    return make('p', 'pair', label, input);
+  }
+}

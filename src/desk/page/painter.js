@@ -1,0 +1,162 @@
+/* Painter: a brush on the mural. What it paints is a raster of indices, whose part that the mural
+ * shows lies over it; a pointer paints, or arrow keys and space do. The raster's owner is told when
+ * a stroke is done. */
+
+const NOTHING = 0;
+
+class Painter {
+  constructor(desk) {
+    this.desk = desk;
+    this.element = byId('marks');
+    this.canvas = byId('paint');
+    this.cursor = byId('brush');
+    this.task = null;
+    this.listen();
+  }
+  /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; ''
+   * is clear), veil (0 to 255), round, size(), index(), outline(), done()}. null puts the brush away. */
+  open(task) {
+    this.task = task;
+    this.element.classList.toggle('painting', Boolean(task));
+    if (task) this.element.tabIndex = 0;
+    else this.element.removeAttribute('tabindex');
+    this.canvas.hidden = !task;
+    this.cursor.hidden = true;
+    if (!task) return;
+    this.picture = new CellPicture(task.width, task.height);
+    this.canvas.width = task.width;
+    this.canvas.height = task.height;
+    const { left, top, width, height } = task.part;
+    Object.assign(this.canvas.style, { left: `${-100 * left / width}%`, top: `${-100 * top / height}%`,
+      width: `${100 * task.width / width}%`, height: `${100 * task.height / height}%` });
+    this.at = [Math.floor(left + width / 2), Math.floor(top + height / 2)];
+    this.repaint();
+  }
+  repaint() {
+    const { task } = this;
+    this.pixels = task.inks.map((ink) => (ink ? (opaque(...channels(ink)) & 0xffffff | task.veil << 24) >>> 0 : 0));
+    for (let i = 0; i < task.indices.length; i++) this.picture.pixels[i] = this.pixels[task.indices[i]] || 0;
+    this.put(0, 0, task.width, task.height);
+  }
+  put(x, y, width, height) {
+    this.picture.put(x, y, width, height);
+    const context = this.canvas.getContext('2d');
+    context.clearRect(x, y, width, height);
+    context.drawImage(this.picture.canvas, x, y, width, height, x, y, width, height);
+  }
+  placeOf(event) {
+    const box = this.element.getBoundingClientRect();
+    const { left, top, width, height } = this.task.part;
+    return [left + (event.clientX - box.left) / box.width * width,
+      top + (event.clientY - box.top) / box.height * height];
+  }
+  /* A dab of the brush: a disc, or a square of cells. */
+  dab(x, y) {
+    const { task } = this;
+    const r = task.size() / 2;
+    const [l, t] = task.round ? [x - r, y - r] : [Math.floor(x - r + 0.5), Math.floor(y - r + 0.5)];
+    const [x0, y0] = [Math.max(0, Math.floor(l)), Math.max(0, Math.floor(t))];
+    const [x1, y1] = [Math.min(task.width, Math.ceil(l + 2 * r)), Math.min(task.height, Math.ceil(t + 2 * r))];
+    const index = task.index();
+    for (let v = y0; v < y1; v++)
+      for (let u = x0; u < x1; u++) {
+        if (task.round && Math.hypot(u + 0.5 - x, v + 0.5 - y) > r) continue;
+        task.indices[v * task.width + u] = index;
+        this.picture.pixels[v * task.width + u] = this.pixels[index] || 0;
+      }
+    if (x1 > x0 && y1 > y0) this.put(x0, y0, x1 - x0, y1 - y0);
+  }
+  stroke([x0, y0], [x1, y1]) {
+    const steps = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / Math.max(this.task.size() / 4, 0.5)));
+    for (let i = 1; i <= steps; i++) this.dab(x0 + (x1 - x0) * i / steps, y0 + (y1 - y0) * i / steps);
+  }
+  /* What an outline encloses, by the even-odd rule along each row. */
+  enclose(points) {
+    const { task } = this;
+    const index = task.index();
+    for (let v = 0; v < task.height; v++) {
+      const cuts = [];
+      points.forEach(([x0, y0], i) => {
+        const [x1, y1] = points[(i + 1) % points.length];
+        if ((y0 <= v + 0.5) !== (y1 <= v + 0.5)) cuts.push(x0 + (v + 0.5 - y0) / (y1 - y0) * (x1 - x0));
+      });
+      cuts.sort((a, b) => a - b);
+      for (let i = 0; i + 1 < cuts.length; i += 2)
+        for (let u = Math.max(0, Math.round(cuts[i])); u < Math.min(task.width, Math.round(cuts[i + 1])); u++)
+          task.indices[v * task.width + u] = index;
+    }
+    this.repaint();
+  }
+  listen() {
+    const m = this.element;
+    m.addEventListener('pointerdown', (event) => {
+      if (!this.task || event.button) return;
+      event.stopPropagation();
+      m.setPointerCapture(event.pointerId);
+      const place = this.placeOf(event);
+      if (this.task.pick && (event.altKey || this.task.picks())) return void this.task.pick(...place);
+      this.last = place;
+      this.points = [place];
+      this.dab(...place);
+    });
+    m.addEventListener('pointermove', (event) => {
+      if (!this.task || !this.last) return;
+      for (const e of event.getCoalescedEvents?.() || [event]) {
+        const place = this.placeOf(e);
+        this.stroke(this.last, place);
+        this.last = place;
+        this.points.push(place);
+      }
+    });
+    const end = () => {
+      if (!this.task || !this.last) return;
+      this.last = null;
+      if (this.task.outline?.() && this.points.length > 8) this.enclose(this.points);
+      this.task.done();
+    };
+    for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);
+    m.addEventListener('keydown', (event) => this.key(event));
+    m.addEventListener('blur', () => { this.cursor.hidden = true; });
+  }
+  key(event) {
+    const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1], ' ': [0, 0], Enter: [0,
+      0] };
+    const way = ways[event.key];
+    if (!this.task || !way || isShortcut(event)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    const { width, height, part } = this.task;
+    const far = event.shiftKey ? 10 : this.task.round ? this.task.size() / 2 : 1;
+    this.at = [clamp(this.at[0] + way[0] * far, 0, width - 1), clamp(this.at[1] + way[1] * far, 0, height - 1)];
+    Object.assign(this.cursor.style, { left: `${100 * (this.at[0] + 0.5 - part.left) / part.width}%`,
+      top: `${100 * (this.at[1] + 0.5 - part.top) / part.height}%` });
+    this.cursor.hidden = false;
+    if (way[0] || way[1]) return this.desk.say(`${Math.floor(this.at[0]) + 1}, ${Math.floor(this.at[1]) + 1}`);
+    this.dab(this.at[0] + 0.5, this.at[1] + 0.5);
+    return this.task.done();
+  }
+}
+
+/* The raster on which strokes and regions are drawn has the whole picture's shape. */
+const RASTER = 900;
+function rasterOf(frame) {
+  const scale = RASTER / Math.max(frame.pictureWidth, frame.pictureHeight);
+  return { width: Math.max(1, Math.round(frame.pictureWidth * scale)), height: Math.max(1,
+    Math.round(frame.pictureHeight * scale)),
+    part: { left: frame.left * scale, top: frame.top * scale, width: frame.width * scale,
+      height: frame.height * scale } };
+}
+
+/* A raster that was brought before, or an empty one. */
+async function loadRaster(setting, width, height) {
+  const response = await fetch(`/brought?setting=${setting}`);
+  const read = response.ok ? await readIndexed(await response.arrayBuffer()) : null;
+  if (!read) return new Uint8Array(width * height);
+  const indices = new Uint8Array(width * height);
+  for (let y = 0; y < height; y++) {
+    const row = Math.floor((y + 0.5) * read.height / height) * read.width;
+    for (let x = 0; x < width; x++)
+      indices[y * width + x] = read.indices[row + Math.floor((x + 0.5) * read.width / width)];
+  }
+  return indices;
+}
