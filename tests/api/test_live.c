@@ -63,6 +63,8 @@ static const struct Turn {
     {"calm", {"0.4", "0"}},
     {"tone", {"keep", "fit"}},
     {"distance", {"5m", "1m", "0m"}},
+    {"care", {"", "", "%s/ref.ppm"}},
+    {"regions", {"", "%s/halves.ini", "%s/other.ini"}},
     {"ground", {"#ffffff", "#203040"}},
     {"relief", {"none", "none", "luminance"}},
     {"toward", {"light", "dark"}},
@@ -102,6 +104,8 @@ static void turn_one(RowlockJob *job, uint32_t *seed)
     else
         snprintf(value, sizeof value, "%s", text);
     rowlock_job_set(job, turn->setting, value, NULL, NULL);
+    if (!strcmp(turn->setting, "regions"))
+        set(job, "region-labels", *text ? in_room("halves.png") : "");
 }
 
 static bool stop_at(void *self)
@@ -382,7 +386,14 @@ static void figures_are_those_of_the_plan(void **state)
 static int setup(void **state)
 {
     if (command_setup(state) || speckle(in_room("ref.ppm"), 28, 18)) return -1;
+    uint8_t half[18][28] = {{0}};
+    for (int y = 0; y < 18; y++) memset(half[y], 1, 14);
+    png_image labels = {
+        .version = PNG_IMAGE_VERSION, .width = 28, .height = 18, .format = PNG_FORMAT_GRAY};
+    if (!png_image_write_to_file(&labels, in_room("halves.png"), 0, half, 0, NULL)) return -1;
     return speckle(in_room("other.ppm"), 25, 25) ||
+           shell("printf '[region left]\nindex = 1\ncare = 4\nthrift = 0.5\n' > halves.ini\n"
+                 "printf '[region left]\nindex = 1\nwithout = N1\n' > other.ini") ||
            shell("printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\n' > few.csv\n"
                  "printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\nD,d,#20a040\\n"
                  "E,e,#2040c0\\n' > more.csv\n"

@@ -12,6 +12,7 @@
 #include "output/cells_png.h"
 #include "support/chance.h"
 #include "support/command.h"
+#include "support/failing.h"
 #include "support/pictures.h"
 #include "support/plan_measure.h"
 
@@ -391,6 +392,44 @@ static void pins_and_regions_agree(void **state)
     refused(65, "--pins pins.png", "is half transparent");
 }
 
+/* A small plan with all of it, whose allocations fail in turn. */
+static void says_where_memory_runs_out(void **state)
+{
+    (void)state;
+    enum { COLUMNS = 9, ROWS = 8 };
+    uint8_t part[ROWS][COLUMNS] = {{0}}, rgba[ROWS][COLUMNS][4] = {{{0}}};
+    for (int y = 0; y < ROWS; y++) memset(part[y], 1, 4);
+    memcpy(rgba[2][6], palette.colour[5].srgb, 3);
+    rgba[2][6][3] = 255;
+    write_png("part.png", PNG_FORMAT_GRAY, COLUMNS, ROWS, part);
+    write_png("few-pins.png", PNG_FORMAT_RGBA, COLUMNS, ROWS, rgba);
+    write_text("part.ini", "[region a]\nindex = 1\ncare = 2\nthrift = 0.5\nwithout = N7\n");
+    assert_int_equal(speckle(in_room("small.ppm"), COLUMNS, ROWS), 0);
+    const char *const setting[][2] = {
+        {"reference", "small.ppm"},
+        {"columns", "9"},
+        {"regions", "part.ini"},
+        {"region-labels", "part.png"},
+        {"pins", "few-pins.png"},
+        {"care", "small.ppm"},
+        {"out", "small"},
+        {"book", "no"},
+        {"quote", "no"},
+        {"threads", "1"},
+        {"effort", "0"},
+    };
+    Job job;
+    job_init(&job);
+    for (size_t i = 0; i < sizeof setting / sizeof *setting; i++)
+        assert_int_equal(
+            job_set(&job, setting_find(setting[i][0]), setting[i][1], "", command_room, NULL),
+            STATUS_OK);
+    assert_int_equal(fail_allocations(&job), STATUS_OK);
+    Grid grid = read_cells("small");
+    assert_int_equal(grid_colour(&grid, 6, ROWS - 1 - 2), 5);
+    grid_clear(&grid);
+}
+
 static int setup(void **state)
 {
     return palette_default(&palette, NULL) ? -1 : command_setup(state);
@@ -405,6 +444,7 @@ int main(void)
         cmocka_unit_test(pins_come_back),
         cmocka_unit_test(refuses),
         cmocka_unit_test(pins_and_regions_agree),
+        cmocka_unit_test(says_where_memory_runs_out),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }
