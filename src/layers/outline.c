@@ -60,6 +60,12 @@ static uint8_t most_frequent(const uint8_t four[4])
     return best;
 }
 
+static Status unless_stopped(const Finding *f)
+{
+    if (!voice_stopped(f->voice)) return STATUS_OK;
+    return fault_set(f->fault, STATUS_INTERRUPTED, "layers: stopped; run it again");
+}
+
 static void halve_strokes(const Finding *f, const LabPixels *half, uint8_t *stroke)
 {
     const size_t width = (size_t)f->in.pixels->columns;
@@ -107,6 +113,7 @@ static Status start_coarse(const Finding *f, double length, float *chance)
     const size_t fewer = lab_pixels_count(&half);
     uint8_t *stroke = memory_create(fewer, 1);
     float *coarse = memory_create(labels * fewer, sizeof *coarse);
+    if (!status) status = unless_stopped(f);
     if (!status && (!stroke || !coarse))
         status = memory_fault(f->fault, labels * fewer, sizeof *coarse);
     if (!status) {
@@ -131,7 +138,8 @@ static Status find_chances(const Finding *f, double length, float *chance)
     const bool small = lab_pixels_count(f->in.pixels) < (size_t)f->options->coarse;
     WalkerOptions walker = f->options->walker;
     walker.length = length;
-    const Status status = small ? start_nearest(f, chance) : start_coarse(f, length, chance);
+    Status status = small ? start_nearest(f, chance) : start_coarse(f, length, chance);
+    if (!status) status = unless_stopped(f);
     return status ? status : random_walker(&walker, &f->in, chance, f->voice, f->fault);
 }
 
@@ -198,6 +206,8 @@ static Status smooth_labels(const Finding *f, float *plane, float *most, Outline
     Status status = STATUS_OK;
     for (int l = 0; !status && l < f->in.labels; l++) {
         for (size_t i = 0; i < count; i++) plane[i] = from[i] == l;
+        status = unless_stopped(f);
+        if (status) break;
         status = gaussian_blur(plane, f->in.pixels->columns, f->in.pixels->rows, f->options->smooth,
                                f->in.threads, f->fault);
         for (size_t i = 0; !status && i < count; i++) {
@@ -234,6 +244,7 @@ Status outline_find(const OutlineOptions *options, const StrokedPixels *stroked,
     Taking taking = {&f, chance, o};
     if (!status)
         bands_run(stroked->threads, stroked->pixels->rows, BAND_ROWS, take_likeliest, &taking);
+    if (!status) status = unless_stopped(&f);
     if (!status) status = refuse_pieces(&f, chance, o);
     if (!status && options->smooth > 0) status = smooth_labels(&f, chance, chance + count, o);
     memory_free(chance);

@@ -99,7 +99,9 @@ static void span(double from, double to, int end, int *first, int *last)
     if (*first > *last) *first = *last;
 }
 
-static uint8_t stroke_within(const LabelPicture *p, int left, int right, int low, int high)
+/* The label that most of the pixels have, the first of several; pixels without a stroke count only
+ * where there are no others. */
+static uint8_t commonest_label(const LabelPicture *p, int left, int right, int low, int high)
 {
     int count[LABEL_NONE + 1] = {0}, best = LABEL_NONE;
     for (int y = low; y <= high; y++)
@@ -109,6 +111,17 @@ static uint8_t stroke_within(const LabelPicture *p, int left, int right, int low
     for (int label = 0; label < LABEL_NONE; label++)
         if (count[label] > count[best]) best = label;
     return (uint8_t)best;
+}
+
+/* Nearly everywhere all pixels are alike, and need not be counted. */
+static uint8_t stroke_within(const LabelPicture *p, int left, int right, int low, int high)
+{
+    const uint8_t first = p->label[(size_t)low * (size_t)p->columns + (size_t)left];
+    for (int y = low; y <= high; y++)
+        for (int x = left; x <= right; x++)
+            if (p->label[(size_t)y * (size_t)p->columns + (size_t)x] != first)
+                return commonest_label(p, left, right, low, high);
+    return first;
 }
 
 void layer_picture_strokes(const LayerPicture *layers, int columns, int rows, uint8_t *stroke)

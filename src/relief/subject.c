@@ -97,6 +97,12 @@ typedef struct Sheet {
     Outline outline;
 } Sheet;
 
+static Status unless_stopped(const Posing *p)
+{
+    if (!voice_stopped(p->voice)) return STATUS_OK;
+    return fault_set(p->fault, STATUS_INTERRUPTED, "layers: stopped; run it again");
+}
+
 /* Every label has a stroke within what the mural shows. */
 static Status check_strokes(const Posing *p, const Sheet *sheet)
 {
@@ -141,6 +147,7 @@ static Status find_outline(Posing *p, Sheet *sheet)
     if (!sheet->stroke) return memory_fault(p->fault, count, 1);
     layer_picture_strokes(&p->drawn, fine->columns, fine->rows, sheet->stroke);
     status = check_strokes(p, sheet);
+    if (!status) status = unless_stopped(p);
     if (!status)
         status = outline_find(
             &options, &(StrokedPixels){&sheet->pixels, sheet->stroke, p->s->list.count, threads},
@@ -190,7 +197,9 @@ static Status take_strokes(Posing *p)
 {
     Sheet sheet = {.per = p->in->fine->columns / p->s->columns};
     Status status = find_outline(p, &sheet);
+    if (!status) status = unless_stopped(p);
     if (!status) status = label_cells(p, &sheet);
+    if (!status) status = unless_stopped(p);
     if (!status) {
         const OutlineFound found = {.pixels = &sheet.pixels,
                                     .stroke = sheet.stroke,
