@@ -236,7 +236,7 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
     if (status) return status;
     DetailWork work = {state->detail, target, problem->weights.care,
                        problem->detail / DETAIL_SCALE};
-    bands_run(problem->threads, state->rows, 8, detail_rows, &work);
+    bands_run_until(problem->voice, problem->threads, state->rows, 8, detail_rows, &work);
     perceived_error_linearise(state->perceived, softening);
     show_kept(state);
     state->linearisation = state->sweep = 1;
@@ -310,7 +310,7 @@ double search_state_joints(const SearchState *state)
 {
     const float *thrift = state->problem.weights.thrift;
     double sum = 0.0;
-    for (int row = 0; row < state->rows; row++) {
+    for (int row = 0; row < state->rows && !voice_stopped(state->problem.voice); row++) {
         double across = 0.0, up = 0.0;
         for (int column = 0; column < state->columns; column++) {
             const size_t at = search_state_at(state, column, row);
@@ -339,7 +339,8 @@ static double local_row(const SearchState *state, int row)
 double search_state_local_terms(const SearchState *state)
 {
     double sum = search_state_joints(state);
-    for (int row = 0; row < state->rows; row++) sum += local_row(state, row);
+    for (int row = 0; row < state->rows && !voice_stopped(state->problem.voice); row++)
+        sum += local_row(state, row);
     return sum;
 }
 

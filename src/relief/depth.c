@@ -158,7 +158,7 @@ static Status raw_depth(const Job *job, const DepthInput *input, float **depth_o
     *depth_out = memory_create(cells, sizeof **depth_out);
     if (!*depth_out) return memory_fault(fault, cells, sizeof **depth_out);
     const bool dark = job->toward == TOWARD_DARK;
-    if (!*job->mask) return saliency_depth(input->picture, dark, *depth_out, fault);
+    if (!*job->mask) return saliency_depth(input->picture, dark, *depth_out, voice, fault);
     relief_luminance(input->picture, dark, *depth_out); /* what stands out is known by the mask */
     return STATUS_OK;
 }
@@ -170,6 +170,7 @@ Status depth_plane(const Job *job, const DepthInput *input, float **depth_out, c
     *depth_out = NULL;
     Status status = set_options(job, &options, voice, fault);
     options.threads = input->threads;
+    options.voice = voice;
     if (!status) status = raw_depth(job, input, depth_out, voice, fault);
     return status ? status : relief_depth(&options, input->guide, *depth_out, *depth_out, fault);
 }
@@ -204,6 +205,7 @@ static Status derive_steps(const Job *job, const DepthInput *input, uint8_t *ste
     if (!status) status = raw_depth(job, input, &depth, voice, fault);
     if (!status && *job->mask) status = read_plane(job, input, job->mask, &mask, voice, fault);
     options.threads = input->threads;
+    options.voice = voice;
     if (!status) status = relief_steps(&options, input->guide, depth, mask, steps_out, fault);
     if (!status)
         say_height(&options, relief_is_whole(&options, &(ReliefMap){cells, depth, mask}), steps_out,

@@ -181,7 +181,7 @@ Status guided_filter(const GuidedOptions *options, const GuidedInput *input, flo
     f.part = 2 * PLANES * plane + (size_t)columns;
     f.scratch = memory_create((size_t)threads * f.part, sizeof *f.scratch);
     if (!f.scratch) return memory_fault(fault, (size_t)threads * f.part, sizeof *f.scratch);
-    bands_run(threads, rows, BLOCK_ROWS, filter_rows, &f);
+    bands_run_until(options->voice, threads, rows, BLOCK_ROWS, filter_rows, &f);
     memory_free(f.scratch);
     return STATUS_OK;
 }

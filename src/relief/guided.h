@@ -9,11 +9,13 @@
 #define ROWLOCK_RELIEF_GUIDED_H
 
 #include "base/status.h"
+#include "base/voice.h"
 
 typedef struct GuidedOptions {
-    int radius;     /* cells from a window's centre to its side, at least 1 */
-    double epsilon; /* variance of the guide below which it is taken for smooth, above 0 */
-    int threads;    /* at least 1; never changes the result */
+    int radius;         /* cells from a window's centre to its side, at least 1 */
+    double epsilon;     /* variance of the guide below which it is taken for smooth, above 0 */
+    int threads;        /* at least 1; never changes the result */
+    const Voice *voice; /* where it wants to stop, rows are left out; NULL: it never does */
 } GuidedOptions;
 
 /* What is smoothed, and what guides it. */

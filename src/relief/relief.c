@@ -45,6 +45,19 @@ static bool is_in_mask(const ReliefMap *map, size_t cell)
 
 static size_t cells_of(const Shaping *s) { return (size_t)s->columns * (size_t)s->rows; }
 
+/* Asked once in many cells. */
+static bool is_stopped_at(const Shaping *s, size_t cell)
+{
+    enum { OFTEN = 1 << 14 };
+    return cell % OFTEN == 0 && voice_stopped(s->options->voice);
+}
+
+static Status go_on(const Shaping *s, Fault *fault)
+{
+    if (!voice_stopped(s->options->voice)) return STATUS_OK;
+    return fault_set(fault, STATUS_INTERRUPTED, "relief: stopped; run the plan again");
+}
+
 /* ---- lightness and range ---- */
 
 void relief_luminance(const Image *image, bool dark, float *out)
@@ -143,7 +156,7 @@ static void spread_extremes(Shaping *s)
     memcpy(s->low, s->depth, cells_of(s) * sizeof *s->low);
     memcpy(s->high, s->depth, cells_of(s) * sizeof *s->high);
     for (int i = 0; i < s->options->smooth; i++) {
-        bands_run(s->threads, s->rows, 32, spread_rows, s);
+        bands_run_until(s->options->voice, s->threads, s->rows, 32, spread_rows, s);
         swap_planes(&s->low, &s->spare[0]);
         swap_planes(&s->high, &s->spare[1]);
     }
@@ -188,7 +201,8 @@ static Status smooth_depth(Shaping *s, Fault *fault)
     spread_extremes(s);
     const GuidedOptions options = {.radius = s->options->smooth,
                                    .epsilon = s->options->contrast * s->options->contrast,
-                                   .threads = s->threads};
+                                   .threads = s->threads,
+                                   .voice = s->options->voice};
     const GuidedInput input = {s->columns, s->rows, s->guide, s->depth};
     const Status status = guided_filter(&options, &input, s->spare[0], fault);
     if (status) return status;
@@ -226,7 +240,7 @@ static void choices(const Shaping *s, size_t cell, int levels, int *own, int *ot
  * until there are no more. `first` to `last` of the queue are decided. */
 static void spread_levels(Shaping *s, int levels, size_t first, size_t last)
 {
-    while (first < last) {
+    while (first < last && !is_stopped_at(s, first)) {
         const size_t cell = s->queue[first++];
         size_t near[4];
         for (int n = beside(s, cell, near); n-- > 0;) {
@@ -245,14 +259,14 @@ static void spread_levels(Shaping *s, int levels, size_t first, size_t last)
 static void cut_levels(Shaping *s, int levels)
 {
     size_t decided = 0;
-    for (size_t i = 0; i < cells_of(s); i++) {
+    for (size_t i = 0; i < cells_of(s) && !is_stopped_at(s, i); i++) {
         int own, other;
         choices(s, i, levels, &own, &other);
         s->steps[i] = own == other ? (uint8_t)own : UNDECIDED;
         if (own == other) s->queue[decided++] = (uint32_t)i;
     }
     spread_levels(s, levels, 0, decided);
-    for (size_t i = 0; i < cells_of(s); i++) {
+    for (size_t i = 0; i < cells_of(s) && !is_stopped_at(s, i); i++) {
         int own, other;
         if (s->steps[i] != UNDECIDED) continue;
         choices(s, i, levels, &own, &other);
@@ -309,7 +323,7 @@ static Status shaping_init(Shaping *s, const Image *guide, const ReliefMap *map,
     for (size_t i = 0; i < sizeof plane / sizeof *plane; i++)
         if (!(*plane[i] = memory_create(cells, sizeof(float)))) whole = false;
     if (!whole) return memory_fault(fault, cells, sizeof(float));
-    for (size_t i = 0; i < cells; i++) {
+    for (size_t i = 0; i < cells && !is_stopped_at(s, i); i++) {
         const float *xyz = guide->xyz + 3 * i;
         const Lab lab = lab_from_xyz((Xyz){(double)xyz[0], (double)xyz[1], (double)xyz[2]});
         s->guide[3 * i] = (float)(lab.L / 100);
@@ -443,7 +457,8 @@ static Status shape_steps(Shaping *s, const ReliefMap *map, Fault *fault)
         take_whole_steps(s, map, &scale);
         return STATUS_OK;
     }
-    const Status status = shape_depth(s, map->depth, &level, fault);
+    Status status = shape_depth(s, map->depth, &level, fault);
+    if (!status) status = go_on(s, fault);
     if (status) return status;
     if (!level) {
         draw_up(s, levels);
@@ -453,7 +468,9 @@ static Status shape_steps(Shaping *s, const ReliefMap *map, Fault *fault)
     }
     for (size_t i = 0; i < cells_of(s); i++)
         s->steps[i] = s->raised[i] ? (uint8_t)(s->steps[i] + above) : 0;
-    return clean(s, fault);
+    status = go_on(s, fault);
+    if (!status) status = clean(s, fault);
+    return status ? status : go_on(s, fault);
 }
 
 Status relief_steps(const ReliefOptions *options, const Image *guide, const float *depth,
@@ -468,6 +485,7 @@ Status relief_steps(const ReliefOptions *options, const Image *guide, const floa
     ReliefMap map = {cells_of(&s), depth, mask};
     Status status = shaping_init(&s, guide, &map, fault);
     if (!status && !depth) map.depth = own_depth(&s, guide);
+    if (!status) status = go_on(&s, fault);
     if (!status) status = shape_steps(&s, &map, fault);
     shaping_clear(&s);
     return status;

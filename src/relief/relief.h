@@ -8,6 +8,7 @@
 #define ROWLOCK_RELIEF_RELIEF_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "model/grid.h"
 #include "model/image.h"
 
@@ -15,16 +16,17 @@
 #include <stdint.h>
 
 typedef struct ReliefOptions {
-    int steps;       /* of the nearest cell, 1 to RELIEF_STEPS_MOST */
-    double curve;    /* strength of the compression: 0 none; the more, the more of the range
-                        goes to what is near */
-    int smooth;      /* radius of the guided filter, cells; 0 leaves it out */
-    double contrast; /* of the guide, above which there is an edge; CIELAB's unit / 100 */
-    int trench;      /* trenches of up to twice this many cells' width are closed beforehand */
-    int islands;     /* islands and pits of fewer cells are closed */
-    int jump;        /* the most steps between neighbours; 0 for any */
-    bool whole;      /* depth that is of whole steps already is taken as it is */
-    int threads;     /* at least 1; never changes the result */
+    int steps;          /* of the nearest cell, 1 to RELIEF_STEPS_MOST */
+    double curve;       /* strength of the compression: 0 none; the more, the more of the range
+                           goes to what is near */
+    int smooth;         /* radius of the guided filter, cells; 0 leaves it out */
+    double contrast;    /* of the guide, above which there is an edge; CIELAB's unit / 100 */
+    int trench;         /* trenches of up to twice this many cells' width are closed beforehand */
+    int islands;        /* islands and pits of fewer cells are closed */
+    int jump;           /* the most steps between neighbours; 0 for any */
+    bool whole;         /* depth that is of whole steps already is taken as it is */
+    int threads;        /* at least 1; never changes the result */
+    const Voice *voice; /* asked whether to stop; NULL: nobody is */
 } ReliefOptions;
 
 /* contrast^2 is the guided filter's epsilon: He, Sun and Tang use 0.02^2 to 0.1^2 for a guide of
@@ -38,7 +40,8 @@ typedef struct ReliefOptions {
                      .islands = 6,                                                                 \
                      .jump = 0,                                                                    \
                      .whole = false,                                                               \
-                     .threads = 1})
+                     .threads = 1,                                                                 \
+                     .voice = NULL})
 
 /* Fills steps_out, one for each cell of the guide.
  *

@@ -40,13 +40,14 @@ typedef struct Saliency {
     const Image *image;
     double *sum[3]; /* of L, a, b: (columns + 1) x (rows + 1), all cells to the left and below */
     float *out;
+    const Voice *voice;
 } Saliency;
 
 static void sum_colours(const Saliency *s)
 {
     const size_t columns = (size_t)s->image->columns, across = columns + 1;
     for (int k = 0; k < 3; k++) memset(s->sum[k], 0, across * sizeof *s->sum[k]);
-    for (size_t row = 0; row < (size_t)s->image->rows; row++) {
+    for (size_t row = 0; row < (size_t)s->image->rows && !voice_stopped(s->voice); row++) {
         double along[3] = {0, 0, 0};
         const size_t first = (row + 1) * across;
         for (int k = 0; k < 3; k++) s->sum[k][first] = 0;
@@ -98,7 +99,7 @@ static void find_saliency(const Saliency *s)
 {
     const int columns = s->image->columns, rows = s->image->rows;
     float *to = s->out;
-    for (int row = 0; row < rows; row++)
+    for (int row = 0; row < rows && !voice_stopped(s->voice); row++)
         for (int column = 0; column < columns; column++) {
             const double x = (2.0 * column + 1) / columns - 1, y = (2.0 * row + 1) / rows - 1;
             const double centre = exp(-(x * x + y * y) / (2 * CENTRE_SIGMA * CENTRE_SIGMA));
@@ -138,7 +139,7 @@ static void stretch_above_mean(float *value, size_t cells)
 static void model_by_lightness(const Saliency *s, bool dark)
 {
     float *to = s->out;
-    for (int row = 0; row < s->image->rows; row++)
+    for (int row = 0; row < s->image->rows && !voice_stopped(s->voice); row++)
         for (int column = 0; column < s->image->columns; column++) {
             const double L = lab_from_xyz(image_at(s->image, column, row)).L / 100;
             const double light = fmin(1, fmax(0, dark ? 1 - L : L));
@@ -146,13 +147,13 @@ static void model_by_lightness(const Saliency *s, bool dark)
         }
 }
 
-Status saliency_depth(const Image *image, bool dark, float *out, Fault *fault)
+Status saliency_depth(const Image *image, bool dark, float *out, const Voice *voice, Fault *fault)
 {
     const size_t columns = (size_t)image->columns, rows = (size_t)image->rows;
     const size_t sums = (columns + 1) * (rows + 1);
     double *sum = memory_create(sums, 3 * sizeof *sum);
     if (!sum) return memory_fault(fault, sums, 3 * sizeof *sum);
-    const Saliency s = {image, {sum, sum + sums, sum + 2 * sums}, out};
+    const Saliency s = {image, {sum, sum + sums, sum + 2 * sums}, out, voice};
     sum_colours(&s);
     find_saliency(&s);
     stretch_above_mean(out, columns * rows);

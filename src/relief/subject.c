@@ -50,7 +50,8 @@ static Status snap_shares(Posing *p, float *share)
     const size_t cells = cells_of(p);
     const GuidedOptions options = {.radius = p->job->label_snap,
                                    .epsilon = SNAP_CONTRAST * SNAP_CONTRAST,
-                                   .threads = p->in->depth.threads};
+                                   .threads = p->in->depth.threads,
+                                   .voice = p->voice};
     float *lab = memory_create(cells, 3 * sizeof *lab), *out = memory_create(cells, sizeof *out);
     Status status = lab && out ? STATUS_OK : memory_fault(p->fault, cells, 3 * sizeof *lab);
     for (int row = 0; !status && row < guide->rows; row++)

@@ -110,7 +110,7 @@ static void the_filter_is_its_papers(void **state)
             for (int c = 0; c < 3; c++)
                 guide[3 * i + (size_t)c] = (float)(0.3 * noise() + (i / 7 % 2 ? 0.5 : 0));
         }
-        const GuidedOptions options = {radius, 0.01, 2};
+        const GuidedOptions options = {radius, 0.01, 2, NULL};
         const GuidedInput planes = {columns, rows, guide, input};
         assert_int_equal(guided_filter(&options, &planes, out, NULL), 0);
         for (int y = 0; y < rows; y++)

@@ -56,7 +56,7 @@ static void a_face_and_its_hair_stand_before_a_pale_sky(void **state)
     static float depth[CELLS];
     portrait_start(&image);
     for (int dark = 0; dark < 2; dark++) {
-        assert_int_equal(saliency_depth(&image, dark, depth, NULL), 0);
+        assert_int_equal(saliency_depth(&image, dark, depth, NULL, NULL), 0);
         const double sky = mean_of(depth, 0, COLUMNS, 100, ROWS);
         const double field = mean_of(depth, 0, COLUMNS, 0, 30);
         const double hair = mean_of(depth, 38, 52, 80, 86), face = mean_of(depth, 40, 50, 56, 68);
@@ -75,7 +75,7 @@ static void an_even_picture_raises_nothing(void **state)
     if (image_init(&image, COLUMNS, ROWS, NULL)) abort();
     for (int i = 0; i < CELLS; i++)
         paint(&image, i % COLUMNS, i / COLUMNS, (Lab){60.3, 10.1, 20.7});
-    assert_int_equal(saliency_depth(&image, false, depth, NULL), 0);
+    assert_int_equal(saliency_depth(&image, false, depth, NULL, NULL), 0);
     for (int i = 0; i < CELLS; i++) assert_true(!(depth[i] > 0));
     image_clear(&image);
 }
@@ -88,7 +88,7 @@ static void without_memory(void **state)
     portrait_start(&image);
     Fault fault;
     memory_fail_after(0);
-    assert_int_equal(saliency_depth(&image, false, depth, &fault), STATUS_NO_RESOURCE);
+    assert_int_equal(saliency_depth(&image, false, depth, NULL, &fault), STATUS_NO_RESOURCE);
     memory_fail_after(-1);
     image_clear(&image);
 }
