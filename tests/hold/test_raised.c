@@ -198,16 +198,16 @@ static void the_same_bytes_for_any_threads(void **state)
 
 /* ---- from inside ---- */
 
-typedef struct Raised {
+typedef struct RandomRelief {
     Grid grid;
     Solid solid;
     Sizes sizes;
     Panels panels;
     Laid laid;
     Bond bond;
-} Raised;
+} RandomRelief;
 
-static void raise_randomly(Raised *r, Build build, int base, int turn)
+static void raise_randomly(RandomRelief *r, Build build, int base, int turn)
 {
     const int columns = 7 + (int)(noise() * 17), rows = 7 + (int)(noise() * 14);
     const size_t cells = (size_t)columns * (size_t)rows;
@@ -239,7 +239,7 @@ static void raise_randomly(Raised *r, Build build, int base, int turn)
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
 }
 
-static void lay_it(Raised *r)
+static void lay_it(RandomRelief *r)
 {
     StepChanges step_changes;
     LayReport report;
@@ -261,7 +261,7 @@ static void lay_it(Raised *r)
 }
 
 /* Every unit of every tier in one brick, and of the cell's colour where it is seen. */
-static void units_are_conserved(const Raised *r)
+static void units_are_conserved(const RandomRelief *r)
 {
     const int columns = r->grid.columns, rows = r->grid.rows, depth = solid_depth(&r->solid);
     uint8_t *times = calloc((size_t)(columns * rows * depth), 1);
@@ -288,7 +288,7 @@ static void random_reliefs_hold(Build build)
 {
     noise_state = 40 + (unsigned)build;
     for (int turn = 0; turn < 100; turn++) {
-        Raised r;
+        RandomRelief r;
         raise_randomly(&r, build, build == BUILD_WALL ? 1 + turn % 3 : 1, turn);
         lay_it(&r);
         units_are_conserved(&r);
