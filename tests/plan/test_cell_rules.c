@@ -193,6 +193,41 @@ static void random_jobs_obey(void **state)
     assert_true(plans >= 12);
 }
 
+/* A grey picture, and a stock that suffices to the last unit, if the half that may take two greys
+ * alone gets nearly all there is of them. */
+static void a_region_gets_what_it_alone_may_take(void **state)
+{
+    (void)state;
+    static const char *const dithers[] = {"distance", "none"};
+    static uint8_t grey[HIGH][WIDE];
+    const int dark = palette_find(&palette, "N5"), light = palette_find(&palette, "N7");
+    memset(grey, 139, sizeof grey);
+    write_png("picture.png", PNG_FORMAT_GRAY, WIDE, HIGH, grey);
+    memset(barred, 0, sizeof barred);
+    for (int y = 0; y < HIGH; y++)
+        for (int x = 0; x < WIDE; x++) label[y][x] = x < WIDE / 2;
+    write_png("labels.png", PNG_FORMAT_GRAY, WIDE, HIGH, label);
+    FILE *file = fopen(in_room("two.ini"), "w");
+    fputs("[region two]\nindex = 1\nwithout = N1", file);
+    for (int c = 0; c < palette.count; c++) {
+        barred[1][c] = c != dark && c != light;
+        if (barred[1][c]) fprintf(file, ",%s", palette.colour[c].id);
+    }
+    fclose(file);
+    file = fopen(in_room("just.csv"), "w");
+    fputs("colour,size,quantity,price\nN5,1x1,200,1\nN7,1x1,400,1\nN9,1x1,480,1\n", file);
+    fclose(file);
+    for (int k = 0; k < 2; k++) {
+        assert_int_equal(shell("rm -rf plan; rowlock plan picture.png --columns %d --dither %s "
+                               "--stock just.csv --stock-only --regions two.ini --region-labels "
+                               "labels.png --effort 0 --book no --quiet --out plan",
+                               WIDE, dithers[k]),
+                         0);
+        holds("plan", true, false, 0);
+        assert_int_equal(shell("rowlock check plan"), 0);
+    }
+}
+
 /* ---- care ---- */
 
 enum { SIDE = 64, PIXELS = 8 }; /* cells of the astronaut each way, and pixels of one */
@@ -439,6 +474,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(random_jobs_obey),
+        cmocka_unit_test(a_region_gets_what_it_alone_may_take),
         cmocka_unit_test(a_face_counts_more),
         cmocka_unit_test(a_region_of_ones_changes_nothing),
         cmocka_unit_test(pins_come_back),
