@@ -13,8 +13,9 @@
 #include "support/chance.h"
 #include "support/command.h"
 
-#include <math.h>
 #include <png.h>
+#include <pthread.h>
+#include <stdatomic.h>
 
 static RowlockJob *new_job(void)
 {
@@ -384,6 +385,56 @@ static void figures_are_those_of_the_plan(void **state)
     rowlock_job_free(job);
 }
 
+/* ---- looks from other threads ---- */
+
+typedef struct Onlooker {
+    RowlockLive *live;
+    atomic_bool done;
+    long looks;
+} Onlooker;
+
+static void *look_on(void *self)
+{
+    Onlooker *o = self;
+    while (!atomic_load(&o->done)) {
+        RowlockFace *face;
+        RowlockBytes png;
+        const RowlockViewing viewing = {.view = ROWLOCK_VIEW_BRICKS, .pixels = 50};
+        const RowlockStatus status = rowlock_live_face(o->live, &face, NULL);
+        if (!status)
+            for (int i = 0; i < face->columns * face->rows; i++)
+                if (face->index[i] >= face->colours) abort();
+        rowlock_face_free(status ? NULL : face);
+        rowlock_live_view(o->live, &viewing, &png, NULL);
+        rowlock_bytes_free(&png);
+        o->looks += !status;
+    }
+    return NULL;
+}
+
+/* The palette and the size change under one who looks all the time: each face is whole. */
+static void a_look_need_not_wait_for_an_update(void **state)
+{
+    (void)state;
+    pthread_t thread;
+    Onlooker onlooker = {0};
+    RowlockJob *job = small_job();
+    assert_int_equal(rowlock_live_create(&onlooker.live, NULL), 0);
+    assert_int_equal(rowlock_live_update(onlooker.live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
+    assert_int_equal(pthread_create(&thread, NULL, look_on, &onlooker), 0);
+    for (int i = 0; i < 24; i++) {
+        set(job, "palette", i % 2 ? in_room("few.csv") : "");
+        set(job, "columns", i % 3 ? "14" : "17");
+        assert_int_equal(rowlock_live_update(onlooker.live, job, (RowlockReach)(i % 5), NULL, NULL),
+                         0);
+    }
+    atomic_store(&onlooker.done, true);
+    pthread_join(thread, NULL);
+    assert_true(onlooker.looks > 0);
+    rowlock_live_free(onlooker.live);
+    rowlock_job_free(job);
+}
+
 /* ---- no memory ---- */
 
 /* What may be asked of a plan that is there. */
@@ -457,6 +508,7 @@ int main(void)
         cmocka_unit_test(the_frame_is_what_is_shown),
         cmocka_unit_test(a_sketch_is_near_the_face),
         cmocka_unit_test(figures_are_those_of_the_plan),
+        cmocka_unit_test(a_look_need_not_wait_for_an_update),
         cmocka_unit_test(each_allocation_of_a_look_fails_in_turn),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
