@@ -85,7 +85,7 @@ static json_t *measures(Making *k, const Mural *m)
     json_set(k, o, "perceived_fitted_de00", json_real(v->fitted.mean));
     json_set(k, o, "perceived_fitted_p95_de00", json_real(v->fitted.p95));
     for (int i = 0; i < UNREST_CELLS; i++) {
-        char key[16];
+        char key[24];
         snprintf(key, sizeof key, "unrest_%d", i + 1);
         json_set(k, o, key, json_real(v->unrest[i]));
     }
