@@ -53,9 +53,13 @@ typedef struct CalmProblem {
     const Voice *voice; /* see SearchProblem */
 } CalmProblem;
 
-/* How much of a calm is wanted from a viewpoint: what is left of stripes two cells wide when the
- * eye's luminance kernel has blurred them, 0 to 1. */
+/* What is left of stripes two cells wide when the eye's luminance kernel has blurred them, 0 to
+ * 1. */
 double calm_seen(const Viewpoint *viewpoint);
+
+/* How much of a calm is wanted from a viewpoint: what is seen, times more from farther off, where
+ * mixing saves more difference by each excess. */
+double calm_wanted(const Viewpoint *viewpoint);
 
 /* With calm 0 nothing is held and nothing costs. calm_clear also after a fault. */
 Status calm_init(Calm *calm_out, const CalmProblem *problem, Fault *fault);

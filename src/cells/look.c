@@ -47,7 +47,7 @@ static InitialFace best_initial_face(const double score[INITIAL_FACES])
     return best;
 }
 
-/* With this much calm that is seen, the search goes on from the nearest colours untried, which
+/* With this much calm that is wanted, the search goes on from the nearest colours untried, which
  * takes two fifths off its time: tried on four paintings, two photographs and three pictures by
  * formula, large even fields among them, 200 columns from 5 m, they were the best of the three each
  * time. */
@@ -56,7 +56,8 @@ static InitialFace best_initial_face(const double score[INITIAL_FACES])
 static InitialFace wanted_start(const LookOptions *o)
 {
     if (o->start != INITIAL_FACES) return o->start;
-    return o->calm * calm_seen(&o->viewpoint) > CALM_FROM_NEAREST ? INITIAL_NEAREST : INITIAL_FACES;
+    return o->calm * calm_wanted(&o->viewpoint) > CALM_FROM_NEAREST ? INITIAL_NEAREST
+                                                                    : INITIAL_FACES;
 }
 
 /* Puts the best initial face on the grid, by coarse samples. */
