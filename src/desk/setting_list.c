@@ -6,6 +6,7 @@
 #include "desk/setting_list.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 
 #include <limits.h>
 #include <stdlib.h>
@@ -225,22 +226,18 @@ static Status change_one(json_t *list, const char *name, const char *text,
 /* "calm 0.6", "width 1200mm and 2 more". */
 static char *tell_change(const json_t *changes)
 {
-    enum { ROOM = 160 };
+    enum { ROOM = TEXT_CLIP + 80 };
     char *what = memory_create(ROOM, 1);
-    const char *name = "";
-    const char *text = "";
-    json_t *value;
-    if (!what) return NULL;
-    json_object_foreach((json_t *)changes, name, value)
-    {
-        text = json_string_value(value);
-        break;
-    }
+    void *first = json_object_iter((json_t *)changes);
+    if (!what || !first) return what;
+    const char *name = json_object_iter_key(first);
+    const char *text = json_string_value(json_object_iter_value(first));
     const size_t more = json_object_size(changes);
     RowlockSetting s;
     if (setting_named(name, &s) && s.type == ROWLOCK_FILE && text && *text)
         text = "brought"; /* the file's name is ours and says nothing */
-    snprintf(what, ROOM, "%.40s %.60s", name, text && *text ? text : "as at first");
+    char shown[TEXT_CLIP];
+    snprintf(what, ROOM, "%s %s", name, text && *text ? text_clip(shown, text) : "as at first");
     if (more > 1 && strcmp(name, "reference"))
         snprintf(what + strlen(what), ROOM - strlen(what), " and %zu more", more - 1);
     return what;

@@ -36,7 +36,8 @@ class Field {
     this.element.append(help, this.wrong);
   }
   helpText() {
-    const { help } = this.setting;
+    /* Other settings are called here as their fields are. */
+    const help = this.setting.help.replace(/--([a-z-]+)/g, (_, name) => name.replace(/-/g, ' '));
     const range = isShare(this.setting) ? '' : rangeText(this.setting);
     return `${help[0].toUpperCase()}${help.slice(1)}${range && `; ${range}`}.`;
   }
@@ -98,7 +99,9 @@ class ShareField extends Field {
       this.held = false;
       this.form.changes.endGesture();
     });
-    return this.labelled(input, this.said);
+    const element = this.labelled(input, this.said);
+    element.classList.add('share');
+    return element;
   }
   show(text) {
     if (this.held) return;

@@ -114,7 +114,8 @@ class Desk {
       ['bricks', plain(m.bricks)], ['colours', used], ['mass', massText(m.mass_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
-      ['crates', q.crates],
+      ['crates', q.crates], ['seen error', m.perceived_de00.toFixed(1)],
+      ...(m.unrest_2 === undefined ? [] : [['unrest', m.unrest_2.toFixed(2)]]),
     ] : [];
     byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '',
       String(value)))));

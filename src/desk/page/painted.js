@@ -191,7 +191,7 @@ class Painted {
     if (known) input.append(...known.map((text) => make('option', '', text)));
     else input.type = 'text';
     input.id = `${this.kind.word}-${one.index}-${key}`;
-    input.value = one[key] || '';
+    input.value = one[key] || (known ? this.kind.keys[key].text : '');
     input.addEventListener('change', () => {
       const value = input.value.replace(/[[\];\r\n]/g, ' ').trim();
       if (key === 'name') for (const other of this.list) if (other.on === one.name) other.on = value;

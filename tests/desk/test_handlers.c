@@ -1,0 +1,124 @@
+/* The desk's handlers under bytes that are nearly what they take, by the fuzz entry, without a
+ * fuzzer; and the journal, cut off at every byte as a kill may leave it. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "fuzz/fuzz_desk.c"
+#include "support/chance.h"
+
+#include <stdio.h>
+
+static const char *const seeds[] = {
+    "after=3",
+    "view=relief&pixels=800&distance=4000&angle=315&lamp=25",
+    "version=0",
+    "file=plan.json",
+    "setting=palette&hold=1\nid,name,hex\nA,a,#112233\n",
+    "setting=strokes\n\x89PNG\r\n\x1a\n",
+    "\n{\"settings\":{\"calm\":\"0.3\",\"width\":\"2 m\"},\"gesture\":4,\"what\":\"a\"}",
+    "\n{\"settings\":{\"palette\":\"palette-1.csv\"}}",
+    "\n{\"version\":0}",
+    "\n{\"version\":1,\"name\":\"first\",\"kept\":true}",
+};
+enum { SEEDS = sizeof seeds / sizeof *seeds };
+
+static void handlers_answer_whatever_comes(void **state)
+{
+    (void)state;
+    uint32_t seed = 71;
+    char text[1024];
+    for (int i = 0; i < 4000; i++) {
+        const char *from = seeds[chance(&seed) % SEEDS];
+        size_t length = strlen(from) + 1;
+        text[0] = (char)chance(&seed);
+        memcpy(text + 1, from, length - 1);
+        for (uint32_t changes = chance(&seed) % 5; changes; changes--) {
+            const size_t at = chance(&seed) % length;
+            if (chance(&seed) % 4)
+                text[at] = (char)(chance(&seed) % 2 ? (int)chance(&seed)
+                                                    : "0\"{}[]:,&=\n/.-"[chance(&seed) % 14]);
+            else
+                length = at + 1;
+        }
+        assert_int_equal(LLVMFuzzerTestOneInput((const uint8_t *)text, length), 0);
+    }
+}
+
+/* What the trail of a journal says: versions, the one on the wall, and where undo and redo lead. */
+static void read_trail(const WorkingFolder *at, int told[4])
+{
+    Trail *trail;
+    Fault fault;
+    assert_int_equal(trail_open(&trail, at, &fault), STATUS_OK);
+    const Version *v = trail_version(trail, trail_now(trail));
+    told[0] = trail_count(trail);
+    told[1] = trail_now(trail);
+    told[2] = v ? v->from : -2;
+    told[3] = v ? v->onward : -2;
+    trail_free(trail);
+}
+
+static void a_journal_that_broke_off_is_read_as_far_as_it_goes(void **state)
+{
+    (void)state;
+    WorkingFolder at;
+    Trail *trail;
+    Fault fault;
+    char path[WORKING_PATH], *bytes;
+    size_t length;
+    int before[4] = {0, -1, -2, -2}, after[4];
+    snprintf(path, sizeof path, "%s/journal.desk", room);
+    assert_int_equal(working_folder_open(&at, path, &fault), STATUS_OK);
+    assert_int_equal(trail_open(&trail, &at, &fault), STATUS_OK);
+    json_t *settings = json_pack("{s:s}", "calm", "0.5");
+    for (int i = 0; i < 4; i++)
+        assert_int_equal(trail_add(trail, settings, "a", 0, &fault), STATUS_OK);
+    assert_int_equal(trail_go(trail, 2, &fault), STATUS_OK);
+    assert_int_equal(trail_name(trail, 1, "kept", true, &fault), STATUS_OK);
+    assert_int_equal(trail_go(trail, 1, &fault), STATUS_OK);
+    assert_int_equal(trail_version(trail, 1)->onward, 2);
+    assert_int_equal(trail_version(trail, 2)->onward, 3);
+    trail_free(trail);
+    working_folder_path(&at, TRAIL_FILE, path);
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    bytes = memory_create(1 << 16, 1);
+    length = fread(bytes, 1, 1 << 16, file);
+    fclose(file);
+    for (size_t cut = 0; cut <= length; cut++) {
+        file = fopen(path, "wb");
+        fwrite(bytes, 1, cut, file);
+        fclose(file);
+        read_trail(&at, after);
+        /* No event is lost but the one that was being written. */
+        assert_true(after[0] >= before[0]);
+        memcpy(before, after, sizeof before);
+    }
+    assert_int_equal(after[0], 4);
+    assert_int_equal(after[1], 1);
+    assert_int_equal(after[2], 0);
+    assert_int_equal(after[3], 2);
+    memory_free(bytes);
+    json_decref(settings);
+    working_folder_close(&at);
+}
+
+static int clear(void **state)
+{
+    (void)state;
+    commission_close(&commission);
+    return chdir("/") || scratch_clear(room);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(handlers_answer_whatever_comes),
+        cmocka_unit_test(a_journal_that_broke_off_is_read_as_far_as_it_goes),
+    };
+    return cmocka_run_group_tests(tests, NULL, clear);
+}
