@@ -18,6 +18,7 @@ class Painter {
   open(task) {
     this.task = task;
     this.element.classList.toggle('painting', Boolean(task));
+    byId('mural').classList.toggle('painted', Boolean(task)); /* nothing hangs beside it then */
     if (task) this.element.tabIndex = 0;
     else this.element.removeAttribute('tabindex');
     this.canvas.hidden = !task;
