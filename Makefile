@@ -259,7 +259,7 @@ SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done. The others are the fast ones.
 LONG = plan/test_replan end_to_end/page/test_page_in_browser end_to_end/page/test_desk_in_browser \
-    plan/test_plan cells/test_look \
+    plan/test_plan api/test_live cells/test_look \
     end_to_end/test_command study/test_compare cells/test_merge_bricks hold/test_hollow \
     bricks/test_tile
 ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)
