@@ -336,12 +336,11 @@ Status setting_list_save(const json_t *list, const WorkingFolder *folder, Fault 
     char path[WORKING_PATH];
     char *text = job_text(list);
     if (!text) return no_room(fault);
-    const size_t length = strlen(text);
     working_folder_path(folder, DRAFT, path);
-    Status status = working_folder_write(folder, DRAFT, text, length, fault);
+    Status status = working_folder_write(folder, DRAFT, text, strlen(text), fault);
     if (!status) status = read_back(list, folder, path, fault);
-    if (!status) status = working_folder_write(folder, JOB_FILE, text, length, fault);
-    remove(path);
+    if (!status) status = working_folder_rename(folder, DRAFT, JOB_FILE, fault);
+    if (status) remove(path);
     free(text);
     return status;
 }

@@ -117,6 +117,17 @@ Status working_folder_write(const WorkingFolder *folder, const char *name, const
     return io_fault(folder, name, why, fault);
 }
 
+Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
+                             Fault *fault)
+{
+    char from[WORKING_PATH], to[WORKING_PATH];
+    working_folder_path(folder, name, from);
+    working_folder_path(folder, new_name, to);
+    if (rename(from, to)) return io_fault(folder, new_name, errno, fault);
+    sync_folder(folder);
+    return STATUS_OK;
+}
+
 Status working_folder_append(const WorkingFolder *folder, const char *name, const void *bytes,
                              size_t length, Fault *fault)
 {

@@ -35,6 +35,10 @@ void working_folder_path(const WorkingFolder *folder, const char *name,
 Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault);
 
+/* Gives a whole file another name, in place of what has that. Fault: STATUS_IO. */
+Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
+                             Fault *fault);
+
 /* Adds to the end of a file and waits until the disk has it. Fault: STATUS_IO. */
 Status working_folder_append(const WorkingFolder *folder, const char *name, const void *bytes,
                              size_t length, Fault *fault);

@@ -246,7 +246,8 @@ class Desk {
       : 'There is no plan yet.';
     const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png',
       'kit.pdf', 'relief.glb'];
-    const links = files.filter(({ name }) => shown.includes(name)).map(({ name, what }) => {
+    const there = shown.map((name) => files.find((file) => file.name === name)).filter(Boolean);
+    const links = there.map(({ name, what }) => {
       const link = make('a', '', name);
       link.href = `/made?file=${encodeURIComponent(name)}`;
       link.target = '_blank';
