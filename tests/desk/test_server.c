@@ -93,8 +93,8 @@ static int dial(void)
     return client;
 }
 
-/* Reads to the end, for at most a minute of silence; the status, 0 where there was none, -1 where it does
- * not end. */
+/* Reads to the end, for at most a minute of silence; the status, 0 where there was none, -1 where
+ * it does not end. */
 static int hear(int client, char *answer, size_t size)
 {
     size_t got = 0;
