@@ -13,7 +13,8 @@
 #include <sys/resource.h>
 #include <sys/wait.h>
 
-static const PictureOptions usual = {.limit_pixels = 1e9, .ground = {255, 255, 255}};
+static const PictureOptions usual = {
+    .limit_pixels = 1e9, .limit_bytes = 1e9, .ground = {255, 255, 255}};
 
 /* ---- Small pictures, as bytes ---- */
 
@@ -306,7 +307,8 @@ static void test_gif_transparency(void **state)
     for (size_t i = 0; i + 8 < file.size; i++)
         if (!memcmp(file.bytes + i, "!\xf9\4\1", 4)) file.bytes[i + 6] = 7; /* was 15 */
     bytes_write(in_folder("clear.gif"), file.bytes, file.size);
-    const PictureOptions options = {.limit_pixels = 1e9, .ground = {10, 200, 30}};
+    const PictureOptions options = {
+        .limit_pixels = 1e9, .limit_bytes = 1e9, .ground = {10, 200, 30}};
     Cells cells = cells_png_read(in_folder("clear.gif"), &options, 0, 0);
     assert_xyz(cells_xyz(&cells, 2, 1), xyz_of_srgb(10 / 255.0, 200 / 255.0, 30 / 255.0), 1e-6,
                "ground");

@@ -168,7 +168,8 @@ static void test_every_kind(void **state)
                                    {PNG_COLOR_TYPE_PALETTE, 8},     {PNG_COLOR_TYPE_GRAY_ALPHA, 8},
                                    {PNG_COLOR_TYPE_GRAY_ALPHA, 16}, {PNG_COLOR_TYPE_RGB_ALPHA, 8},
                                    {PNG_COLOR_TYPE_RGB_ALPHA, 16}};
-    const PictureOptions options = {.limit_pixels = 1e6, .ground = {255, 128, 0}};
+    const PictureOptions options = {
+        .limit_pixels = 1e6, .limit_bytes = 1e9, .ground = {255, 128, 0}};
     uint32_t seed = 7;
     for (int i = 0; i < 256; i++)
         palette[i] =
@@ -262,7 +263,7 @@ static void test_lab_values(void **state)
 static void test_data(void **state)
 {
     (void)state;
-    const PictureOptions data = {.limit_pixels = 1e6, .data = true};
+    const PictureOptions data = {.limit_pixels = 1e6, .limit_bytes = 1e9, .data = true};
     for (int samples = 1; samples <= 4; samples++) {
         static const int types[] = {0, PNG_COLOR_TYPE_GRAY, PNG_COLOR_TYPE_GRAY_ALPHA,
                                     PNG_COLOR_TYPE_RGB, PNG_COLOR_TYPE_RGB_ALPHA};
