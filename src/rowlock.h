@@ -21,8 +21,8 @@
  * - Nothing is printed and nothing exits; the caller hears of the work through a voice. Files are
  *   written to the job's `out` alone; a run that fails or is stopped leaves what was there.
  * - The same job gives the same bytes for any number of threads, locale, time zone and clock.
- * - Pages are drawn in child processes (fork), which have ended when the call returns; a caller that
- *   waits for any child may see theirs, and no thread of the caller may use cairo meanwhile.
+ * - Pages are drawn in child processes (fork), which have ended when the call returns; a caller
+ * that waits for any child may see theirs, and no thread of the caller may use cairo meanwhile.
  * - Two jobs may run in two threads at once. One job may be run in several too, as long as none
  *   changes it. Job files are read by one thread at a time. */
 #ifndef ROWLOCK_H
@@ -115,10 +115,11 @@ typedef struct RowlockSetting {
     const char *fallback; /* its value in a new job; "" and "0" are "not given" */
     const char *value;    /* how help shows the value, such as "LENGTH"; NULL for a switch */
     const char *choices;  /* of a choice "none|floyd-steinberg|..."; else NULL */
-    double least, most;   /* range of numbers; lengths in millimetres, masses in kilograms, memory in MB */
-    const char *group;    /* heading in help */
-    const char *help;     /* one line */
-    const char *rival;    /* a setting that says the same in another way, or NULL */
+    double least,
+        most; /* range of numbers; lengths in millimetres, masses in kilograms, memory in MB */
+    const char *group; /* heading in help */
+    const char *help;  /* one line */
+    const char *rival; /* a setting that says the same in another way, or NULL */
 } RowlockSetting;
 
 /* Describes the setting of this index, from 0, in the order of help; false beyond the last,
@@ -147,8 +148,9 @@ ROWLOCK_API RowlockStatus rowlock_job_set(RowlockJob *job, const char *name, con
 /* Sets what a job file names: an INI file whose keys are settings and whose sections are the
  * user's own; relative paths are taken from its folder. "-" is standard input. It may name paths
  * anywhere, `out` too: whoever runs the files of others looks at it with rowlock_job_show before.
- * Faults: missing (ROWLOCK_NO_INPUT), a key that is no setting, or stands twice, or beside its rival, a value
- * that rowlock_job_set would refuse (ROWLOCK_DATA). What stands before the fault has been set. */
+ * Faults: missing (ROWLOCK_NO_INPUT), a key that is no setting, or stands twice, or beside its
+ * rival, a value that rowlock_job_set would refuse (ROWLOCK_DATA). What stands before the fault has
+ * been set. */
 ROWLOCK_API RowlockStatus rowlock_job_read(RowlockJob *job, const char *path, RowlockFault *fault);
 
 /* Sets what a finished plan was made with, for rowlock_replan. What may have changed since is left
