@@ -15,6 +15,13 @@ void known_settings_list(void)
         known_settings_count++;
 }
 
+#define NO_OWN_OPTIONS                                                                             \
+    {                                                                                              \
+        {                                                                                          \
+            NULL, NULL, NULL                                                                       \
+        }                                                                                          \
+    }
+
 const About about[COMMANDS] = {
     [COMMAND_PLAN] =
         {"plan",
@@ -30,7 +37,8 @@ const About about[COMMANDS] = {
           {"rowlock plan harbour.png --columns 48 --palette greys.csv --out small",
            "one panel in a palette of your own"},
           {"rowlock plan --job harbour.ini --dither floyd-steinberg",
-           "a job file, one word changed"}}},
+           "a job file, one word changed"}},
+         NO_OWN_OPTIONS},
     [COMMAND_COMPARE] =
         {"compare",
          "REFERENCE --palette FILE --palette FILE ... (--columns N | --width LENGTH) --out DIR",
@@ -45,7 +53,8 @@ const About about[COMMANDS] = {
            "two palettes"},
           {"rowlock compare harbour.png --dither none --dither distance --columns 64 --columns 128 "
            "--out sizes --sort price",
-           "two ways of choosing colours in two sizes, the cheapest first"}}},
+           "two ways of choosing colours in two sizes, the cheapest first"}},
+         NO_OWN_OPTIONS},
     [COMMAND_PICK] =
         {"pick",
          "REFERENCE ... --palette FILE --colours K --out FILE",
@@ -59,7 +68,8 @@ const About about[COMMANDS] = {
            "harbour.cgats",
            "16 of 96"},
           {"rowlock pick a.png b.png --colours 12 --keep N1,N9 --out pair.cgats",
-           "for two murals, black and white among them"}}},
+           "for two murals, black and white among them"}},
+         NO_OWN_OPTIONS},
     [COMMAND_REPLAN] =
         {"replan",
          "DIR --built LIST --out DIR [--stock FILE] [--palette FILE] [REFERENCE] [options]",
@@ -74,14 +84,16 @@ const About about[COMMANDS] = {
          {{"rowlock replan harbour --built 1-40 --stock shelf.csv --stock-only --out harbour-2",
            "40 rows stand; the rest must come from the shelf"},
           {"rowlock replan harbour --built r1c1,r1c2 --palette greys.csv --out harbour-2",
-           "two panels stand; other colours from there on"}}},
+           "two panels stand; other colours from there on"}},
+         NO_OWN_OPTIONS},
     [COMMAND_CHECK] =
         {"check",
          "DIR",
          "re-derive a plan's promises from its files alone",
          "Prints one line for each promise that does not hold, and exits 1 if there is any.",
          false,
-         {{"rowlock check harbour", "a plan that was edited, or copied"}}},
+         {{"rowlock check harbour", "a plan that was edited, or copied"}},
+         NO_OWN_OPTIONS},
     [COMMAND_DESK] =
         {"desk",
          "[PICTURE | JOB.ini | PLAN-DIR] [--port N] [--no-open]",
