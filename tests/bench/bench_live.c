@@ -98,8 +98,8 @@ static double alike(RowlockLive *live, RowlockJob *job)
 
 /* An update that is stopped from outside after a while. */
 typedef struct Stopping {
-    RowlockLive *live;
-    RowlockJob *job;
+    RowlockLive *live = NULL;
+    RowlockJob *job = NULL;
     atomic_bool wanted;
     double ended;
 } Stopping;
@@ -165,8 +165,8 @@ static void make_photograph(const char *path)
 
 static void bench(char *jpeg, int rounds)
 {
-    RowlockLive *live;
-    RowlockJob *job;
+    RowlockLive *live = NULL;
+    RowlockJob *job = NULL;
     RowlockFault fault;
     char *decode[] = {"djpeg", "-outfile", "/dev/null", jpeg, NULL};
     if (rowlock_live_create(&live, &fault) || rowlock_job_create(&job, &fault)) fail(&fault);

@@ -38,7 +38,7 @@ static int setup(void **state)
 {
     (void)state;
     Fault fault;
-    return entry_init(&entry, 4711, &fault);
+    return (int)entry_init(&entry, 4711, &fault);
 }
 
 static void tokens_are_128_bits_and_never_the_same(void **state)
