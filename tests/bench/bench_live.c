@@ -98,8 +98,8 @@ static double alike(RowlockLive *live, RowlockJob *job)
 
 /* An update that is stopped from outside after a while. */
 typedef struct Stopping {
-    RowlockLive *live = NULL;
-    RowlockJob *job = NULL;
+    RowlockLive *live;
+    RowlockJob *job;
     atomic_bool wanted;
     double ended;
 } Stopping;
