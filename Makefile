@@ -21,7 +21,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text digest \
-    bytes name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
+    bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
 

@@ -49,6 +49,11 @@ void bands_run_until(const Voice *voice, int threads, int rows, int grain, Bands
     for (int i = 0; i < started; i++) pthread_join(thread[i], NULL);
 }
 
+int bands_threads(int asked)
+{
+    return asked < 1 ? 1 : asked > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : asked;
+}
+
 int bands_processors(void)
 {
     const long count = sysconf(_SC_NPROCESSORS_ONLN);

@@ -23,6 +23,10 @@ void bands_run(int threads, int rows, int grain, BandsWork *work, void *context)
 void bands_run_until(const Voice *voice, int threads, int rows, int grain, BandsWork *work,
                      void *context);
 
+/* As many threads as were asked for, within 1 and BANDS_MOST_THREADS: so many workers there are at
+ * most, whose scratch is made before they begin. */
+int bands_threads(int asked);
+
 /* The number of processors on line, 1 to BANDS_MOST_THREADS. */
 int bands_processors(void);
 

@@ -9,6 +9,7 @@
  * Sources: RFC 8259 (JSON), RFC 4648 (base64), WHATWG HTML 13.2.6.4.4 (script data). */
 #include "book/page.h"
 
+#include "base/base64.h"
 #include "base/csv.h"
 #include "base/digest.h"
 #include "base/memory.h"
@@ -294,21 +295,15 @@ static void put_bricks(Store *s, const Mural *m)
 
 /* ---- the file ---- */
 
-/* RFC 4648, section 4, in lines short enough for editors. */
+/* In lines short enough for editors. */
 static void write_base64(FILE *file, const char *bytes, size_t length)
 {
-    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     enum { LINE = 900 }; /* bytes, a multiple of 3 */
-    const unsigned char *b = (const unsigned char *)bytes;
+    char group[4];
     for (size_t i = 0; i < length; i += 3) {
-        const size_t left = length - i;
-        const unsigned group = (unsigned)b[i] << 16 | (left > 1 ? (unsigned)b[i + 1] << 8 : 0) |
-                               (left > 2 ? b[i + 2] : 0);
         if (i % LINE == 0) putc('\n', file);
-        putc(digit[group >> 18], file);
-        putc(digit[group >> 12 & 63], file);
-        putc(left > 1 ? digit[group >> 6 & 63] : '=', file);
-        putc(left > 2 ? digit[group & 63] : '=', file);
+        base64_group((const unsigned char *)bytes + i, length - i, group);
+        fwrite(group, 1, sizeof group, file);
     }
     putc('\n', file);
 }

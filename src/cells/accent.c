@@ -59,17 +59,14 @@ static LabRow lab_row_of(const AccentWork *w, float *planes, int row, int from)
 /* L, a, b of the cells, and L^2 + a^2 + b^2. */
 static void cell_rows(void *context, int begin, int end, int worker)
 {
-    static const double same[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
     const AccentWork *w = context;
     float *xyz = scratch_of(w, worker);
-    const float *const plane[3] = {xyz, xyz + w->pitch, xyz + 2 * w->pitch};
+    float *const plane[3] = {xyz, xyz + w->pitch, xyz + 2 * w->pitch};
     const int columns = w->target->columns;
     for (int row = begin; row < end; row++) {
         const float *from = w->target->xyz + 3 * (size_t)row * (size_t)columns;
-        for (int i = 0; i < 3 * columns; i++)
-            xyz[(size_t)(i % 3) * w->pitch + (size_t)(i / 3)] = from[i];
         const LabRow lab = lab_row_of(w, w->cell, row, 0);
-        lab_row(same, plane, (int)w->pitch, &lab);
+        lab_row_of_samples(from, columns, plane, (int)w->pitch, &lab);
         float *square = plane_of(w, w->cell, row, SPREAD);
         for (int i = 0; i < columns; i++)
             square[i] = lab.L[i] * lab.L[i] + lab.a[i] * lab.a[i] + lab.b[i] * lab.b[i];
@@ -151,9 +148,7 @@ Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads,
                    float *share, Fault *fault)
 {
     AccentWork w = {.target = target, .seen = (float)calm_seen(viewpoint), .share = share};
-    const int workers = threads < 1                    ? 1
-                        : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
-                                                       : threads;
+    const int workers = bands_threads(threads);
     w.pitch = ((size_t)target->columns / LAB_LANES + 2) * LAB_LANES;
     quick_init(&w.quick);
     const size_t planes = PLANES * (size_t)target->rows;

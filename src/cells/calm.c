@@ -93,8 +93,6 @@ static void compare_colours(Calm *calm, const Palette *palette)
     }
 }
 
-static const double unchanged[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
-
 typedef struct ContrastWork {
     Calm *calm;
     const Image *target;
@@ -120,12 +118,10 @@ static void lab_of_row(const ContrastWork *w, float *scratch, int row)
 {
     const Image *t = w->target;
     float *planes = scratch + (size_t)SEEN_ROWS * PLANES * (size_t)w->pitch;
-    const float *const plane[PLANES] = {planes, planes + w->pitch, planes + 2 * w->pitch};
+    float *const plane[PLANES] = {planes, planes + w->pitch, planes + 2 * w->pitch};
     const float *xyz = t->xyz + 3 * (size_t)row * (size_t)t->columns;
-    for (int i = 0; i < t->columns; i++)
-        for (int p = 0; p < PLANES; p++) planes[p * w->pitch + i] = xyz[3 * i + p];
     const LabRow out = seen_row(w, scratch, row);
-    lab_row(unchanged, plane, w->pitch - 2 * MARGIN, &out);
+    lab_row_of_samples(xyz, t->columns, plane, w->pitch - 2 * MARGIN, &out);
 }
 
 static float accent_free(const ContrastWork *w, int column, int row)
@@ -172,9 +168,7 @@ static Status contrast_init(Calm *calm, const CalmProblem *problem, Fault *fault
     ContrastWork w = {.calm = calm, .target = problem->target, .accent = problem->accent};
     w.pitch = (calm->columns + LAB_LANES - 1) / LAB_LANES * LAB_LANES + 2 * MARGIN;
     w.size = ((SEEN_ROWS + 1) * PLANES + 1) * (size_t)w.pitch;
-    const int threads = problem->threads < 1                    ? 1
-                        : problem->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
-                                                                : problem->threads;
+    const int threads = bands_threads(problem->threads);
     w.scratch = memory_create(w.size, (size_t)threads * sizeof(float));
     if (!w.scratch) return memory_fault(fault, w.size, (size_t)threads * sizeof(float));
     quick_init(&w.quick);

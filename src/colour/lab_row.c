@@ -55,6 +55,16 @@ static WIDE int roots(float *square, int count)
     return simd8_any(&any);
 }
 
+void lab_row_of_samples(const float *xyz, int columns, float *const plane[3], int count,
+                        const LabRow *out)
+{
+    static const double unchanged[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
+    const float *const read[3] = {plane[0], plane[1], plane[2]};
+    for (int i = 0; i < columns; i++, xyz += 3)
+        for (int k = 0; k < 3; k++) plane[k][i] = xyz[k];
+    lab_row(unchanged, read, count, out);
+}
+
 void lab_row_differences(const Quick *quick, const LabRow *one, const LabRow *two, int count,
                          float *out)
 {

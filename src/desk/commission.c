@@ -3,6 +3,7 @@
  * version's. */
 #include "desk/commission.h"
 
+#include "base/base64.h"
 #include "base/json_file.h"
 #include "base/memory.h"
 #include "desk/operand.h"
@@ -206,23 +207,13 @@ json_t *commission_versions(const Commission *c)
     return list;
 }
 
-/* RFC 4648, section 4, by the way of jansson's string. */
+/* Bytes as text that JSON takes; NULL: no memory. */
 static json_t *base64(const unsigned char *bytes, size_t length)
 {
-    static const char digit[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     const size_t room = (length + 2) / 3 * 4;
     char *text = memory_create(room + 1, 1), *out = text;
     if (!text) return NULL;
-    for (size_t i = 0; i < length; i += 3) {
-        const size_t left = length - i;
-        const unsigned group = (unsigned)bytes[i] << 16 |
-                               (left > 1 ? (unsigned)bytes[i + 1] << 8 : 0) |
-                               (left > 2 ? bytes[i + 2] : 0);
-        *out++ = digit[group >> 18];
-        *out++ = digit[group >> 12 & 63];
-        *out++ = left > 1 ? digit[group >> 6 & 63] : '=';
-        *out++ = left > 2 ? digit[group & 63] : '=';
-    }
+    for (size_t i = 0; i < length; i += 3, out += 4) base64_group(bytes + i, length - i, out);
     json_t *value = json_stringn_nocheck(text, room);
     memory_free(text);
     return value;

@@ -4,6 +4,7 @@
  * Source: RFC 9110 for the status codes. */
 #include "desk/routes.h"
 
+#include "base/csv.h"
 #include "base/memory.h"
 #include "desk/page_parts.h"
 #include "desk/setting_list.h"
@@ -71,10 +72,9 @@ static const char *field_of(const Ask *ask, const char *name)
 
 static double number_of(const Ask *ask, const char *name)
 {
-    char *end;
-    const char *text = field_of(ask, name);
-    const double value = strtod(text, &end);
-    return *text && !*end && isfinite(value) ? value : 0;
+    double value = 0;
+    number_parse(field_of(ask, name), &value); /* leaves it where there is none */
+    return value;
 }
 
 /* The body's object, which the caller lets go; a fault where it is none. */

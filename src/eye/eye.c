@@ -232,15 +232,12 @@ static void difference_row(const Compare *c, int r, int row, const RowScratch *s
  * single precision gives, so those of a row that may be it are worked out anew. */
 static void near_row(const Compare *c, int r, int row, const RowScratch *scratch)
 {
-    static const double same[3][3] = {{1.0, 0.0, 0.0}, {0.0, 1.0, 0.0}, {0.0, 0.0, 1.0}};
-    const float *const plane[3] = {scratch->plane[0], scratch->plane[1], scratch->plane[2]};
+    float *const plane[3] = {scratch->plane[0], scratch->plane[1], scratch->plane[2]};
     const int columns = c->x.cells;
     const Image *const image[2] = {c->reference[r]->image, c->face->image};
     for (int s = 0; s < 2; s++) {
         const float *xyz = image[s]->xyz + 3 * (size_t)row * (size_t)columns;
-        for (int i = 0; i < columns; i++, xyz += 3)
-            for (int k = 0; k < 3; k++) scratch->plane[k][i] = xyz[k];
-        lab_row(same, plane, (int)row_size(c), &scratch->colour[s]);
+        lab_row_of_samples(xyz, columns, plane, (int)row_size(c), &scratch->colour[s]);
     }
     compare_colours(c, scratch);
     float most = 0.0f;
@@ -358,11 +355,6 @@ static EyeResult result_of(const Compare *c, int r)
                        .max = most};
 }
 
-static int threads_within(int threads)
-{
-    return threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
-}
-
 /* An axis of samples for a mean. */
 static Status mean_axis(EyeAxis *axis, int cells, double cell_mm, double distance_mm, Fault *fault)
 {
@@ -376,7 +368,7 @@ static Status mean_axis(EyeAxis *axis, int cells, double cell_mm, double distanc
 static Status compare_sides(Compare *c, const EyeOptions *options, EyeResult *result, Fault *fault)
 {
     const Viewpoint *view = &options->viewpoint;
-    c->threads = threads_within(options->threads);
+    c->threads = bands_threads(options->threads);
     c->cell = options->cell_out;
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm >= 0.0);
     const Image *face = c->face->image;
@@ -526,7 +518,7 @@ Status eye_view_rows(const EyeRows *face, int columns, int rows, const Viewpoint
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm >= 0.0);
     EyeSide side = {0};
     View v = {.filling = {.face = face, .columns = columns, .side = &side},
-              .compare = {.threads = threads_within(threads)}};
+              .compare = {.threads = bands_threads(threads)}};
     const size_t lines = (size_t)v.compare.threads * (size_t)columns;
     v.filling.line = memory_create(lines, 3 * sizeof(float));
     if (!v.filling.line) return memory_fault(fault, lines, 3 * sizeof(float));

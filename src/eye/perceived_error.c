@@ -268,7 +268,7 @@ Status perceived_error_create(PerceivedError **error_out, const Image *target,
     PerceivedError *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
     quick_init(&r->quick);
-    r->threads = threads < 1 ? 1 : threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : threads;
+    r->threads = bands_threads(threads);
     const Status status = error_init(r, target, view, density, fault);
     if (status)
         perceived_error_free(r);

@@ -76,9 +76,7 @@ static Status unrest_init(Unrest *u, const EyeOptions *options, Fault *fault)
     const Viewpoint *view = &options->viewpoint;
     const EyeSpacing spacing = {PER_CELL, 1};
     const Image *image = u->side[FACE]->image;
-    u->threads = options->threads < 1                    ? 1
-                 : options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS
-                                                         : options->threads;
+    u->threads = bands_threads(options->threads);
     quick_init(&u->quick);
     Status status = eye_axis_init(
         &u->x, image->columns, eye_degrees(view->cell_width_mm, view->distance_mm), spacing, fault);

@@ -445,11 +445,9 @@ static Status average_cells(Source *source, const Sampling *sampling, int lights
 {
     Crop stored = {0};
     const int columns = sampling->columns, rows = sampling->rows;
-    int threads = sampling->threads;
+    const int threads = bands_threads(sampling->threads);
     Status status = crop_stored(source, &sampling->crop, &stored, fault);
     if (status) return status;
-    if (threads < 1) threads = 1;
-    if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
     const bool turned = source_transposed(source);
     SampleWork work = {.source = source,
                        .columns = turned ? rows : columns,

@@ -1,6 +1,6 @@
 /* One table says for which stages a setting counts; one that is not in it counts for all, so that
- * a setting which is forgotten here costs time and nothing else. tests/plan/test_open_plan changes
- * settings at random and holds what comes out against a plan that was begun anew.
+ * a setting which is forgotten here costs time and nothing else. tests/api/test_live changes
+ * settings one by one and at random, and holds what comes out against a plan that was begun anew.
  *
  * A file counts as it lies on the disk: by its place there, its length and its times. A file that
  * was changed a moment ago may change again within the same tick of the disk's clock; until that

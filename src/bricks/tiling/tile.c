@@ -566,12 +566,6 @@ static Status tile_components(Tiler *t, Tiling *tiling, Fault *fault)
     return status;
 }
 
-static int threads_of(const LayOptions *options)
-{
-    if (options->threads < 1) return 1;
-    return options->threads > BANDS_MOST_THREADS ? BANDS_MOST_THREADS : options->threads;
-}
-
 Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes,
                   const LayOptions *options, const Voice *voice, Fault *fault)
 {
@@ -583,7 +577,7 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
                .unproven = options->unproven,
                .unit_cost = lay_unit_cost(sizes, options->cost),
                .regular = options->regular,
-               .threads = threads_of(options),
+               .threads = bands_threads(options->threads),
                .options = {.effort = options->effort, .below = field->below}};
     shapes_init(&t.shapes, sizes, options->cost);
     t.single = t.shapes.shape[t.shapes.count - 1].size != SHAPE_BARE;
