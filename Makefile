@@ -65,7 +65,7 @@ MAY.bricks/tiling = base model
 LAW.bricks/wall = courses that bond
 MODULES.bricks/wall = course_dp course corbel wall_panel wall_local_search connect_pieces \
     repair_panel bound
-MAY.bricks/wall = base model
+MAY.bricks/wall = base model bricks/tiling
 
 LAW.bricks = the solid filled, panel by panel
 MODULES.bricks = lay_plaque lay_wall lay cards

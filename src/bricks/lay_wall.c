@@ -37,6 +37,9 @@ enum {
     LAST_SWEEPS = 2    /* one down, one up, after courses were changed */
 };
 
+/* Of the effort, what goes into the prices that bound a course of a relief. */
+static const double RELIEF_BOUND_EFFORT = 1;
+
 static int effort_steps(EffortSteps steps, double effort)
 {
     return steps.least + (int)(effort * steps.more);
@@ -49,6 +52,17 @@ typedef struct PanelJobs {
     Status *status;
     Fault *fault;
 } PanelJobs;
+
+static Status bound_panel(WallPanel *w, Fault *fault)
+{
+    const Wall *wall = w->wall;
+    const double effort = wall->options->effort;
+    if (w->depth > wall->solid->base)
+        return bound_relief(&w->bound, &(LayTask){wall->solid, wall->panels, wall->sizes}, w->index,
+                            w->depth, effort * RELIEF_BOUND_EFFORT, fault);
+    return bound_flat_wall(&w->bound, wall->solid, w->panel, &wall->plain,
+                           w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
+}
 
 static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *fault)
 {
@@ -68,9 +82,7 @@ static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *f
     if (!status) status = wall_local_search(w, (int)(effort * SEARCH_ROUNDS + 0.5), fault);
     if (!status) status = repair_panel_settle(w, LAST_SWEEPS, fault);
     if (!status) status = repair_panel(w, effort_steps(REPAIR_ROUNDS, effort), fault);
-    if (!status && !wall->options->unproven)
-        status = bound_wall(&w->bound, wall->solid, w->panel, &wall->plain,
-                            w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
+    if (!status && !wall->options->unproven) status = bound_panel(w, fault);
     if (w->bound < (double)stand) w->bound = (double)stand;
     wall_panel_finish(w);
     return status;

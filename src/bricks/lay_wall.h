@@ -12,9 +12,9 @@
 #include "model/laid.h"
 #include "model/laying.h"
 
-/* As lay() in lay.h. The report's bound, summed over panels: one brick thick, and where some
- * joint had to stay in line over three courses, it holds for every laying; else for every
- * laying with no joint right through in line over three courses that a brick could cross. */
+/* As lay() in lay.h. The report's bound, summed over panels: one brick thick, in relief, and
+ * where some joint had to stay in line over three courses, it holds for every laying; else for
+ * every laying with no joint right through in line over three courses that a brick could cross. */
 Status lay_wall(const LayTask *task, const LayOptions *options, Laid *laid_out,
                 LayReport *report_out, const Voice *voice, Fault *fault);
 

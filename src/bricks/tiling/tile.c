@@ -84,9 +84,9 @@ static Status region_of(Region *region_out, const Tiler *t, int32_t index, const
 }
 
 /* Where no bound is proven by duals: no brick covers more than the largest. */
-static double area_bound(const Tiler *t, const Component *c)
+static double area_bound(const Shapes *shapes, const Component *c)
 {
-    const Shape *largest = &t->shapes.shape[0];
+    const Shape *largest = &shapes->shape[0];
     return (double)c->cells / (largest->columns * largest->rows);
 }
 
@@ -138,7 +138,7 @@ static Status solve_component(Tiler *t, int32_t index, ProfileDp *dp, Fault *fau
     }
     region_clear(&region);
     if (!status && t->priced && !t->unproven) status = bound_plain(t, index, fault);
-    if (c->cut) outcome->bound = area_bound(t, c);
+    if (c->cut) outcome->bound = area_bound(&t->shapes, c);
     if (c->cut) outcome->cost = (double)c->cells * t->unit_cost;
     return status;
 }
@@ -597,4 +597,32 @@ void tiling_clear(Tiling *tiling)
 {
     memory_free(tiling->tile);
     *tiling = (Tiling){0};
+}
+
+Status tile_bound(double *bound_out, const TileField *field, const Sizes *sizes, double effort,
+                  Fault *fault)
+{
+    Shapes shapes;
+    Components k;
+    shapes_init(&shapes, sizes, NULL);
+    double cut = 0;
+    *bound_out = 0;
+    Status status = components_init(&k, field, fault);
+    for (int32_t i = 0; i < k.count && !status; i++) {
+        const Component *c = &k.component[i];
+        Region region;
+        int64_t bound = 0;
+        if (c->cut) {
+            cut += area_bound(&shapes, c);
+            continue;
+        }
+        status = region_init(&region, field, k.cell + c->begin, c->cells, &shapes, fault);
+        if (status) break;
+        status = tiling_solve_bound(&bound, &region, effort, fault);
+        *bound_out += (double)bound / SHAPE_ONE;
+        region_clear(&region);
+    }
+    *bound_out += ceil(cut);
+    components_clear(&k);
+    return status;
 }

@@ -18,9 +18,8 @@
  * face. Triples that do not overlap add up; the best of the three ways to cut a panel into
  * triples is taken.
  *
- * Relief. A brick whose outermost tier is the outermost of some cells cannot reach over a
- * cell of fewer tiers, and those cells have one colour: count these bricks, longest first.
- * A course also needs as many bricks as its units divided by the largest brick.
+ * Relief. A course is cut into bricks like a tier of a plaque, on columns by tiers, and is bounded
+ * like one, by prices of its units (tiling/tiling_duals.h). Courses share no brick: bounds add up.
  *
  * Invariants. All is counted in parts of a brick, COURSE_PRICE_ONE to one, in whole numbers: a sum
  * that is rounded up to bricks is proven. Multipliers are never below 0.
@@ -31,6 +30,7 @@
 #include "bricks/wall/bound.h"
 
 #include "base/memory.h"
+#include "bricks/tiling/tile.h"
 
 #include <string.h>
 
@@ -313,7 +313,7 @@ static int64_t step_multipliers(BoundRoom *r, int32_t step)
     return bound;
 }
 
-static double bound_flat(BoundRoom *r, int rounds)
+static double bound_courses(BoundRoom *r, int rounds)
 {
     for (int row = 0; row < r->panel->rows; row++) {
         see_course(r, row);
@@ -331,53 +331,48 @@ static double bound_flat(BoundRoom *r, int rounds)
     return (double)((best + COURSE_PRICE_ONE - 1) / COURSE_PRICE_ONE);
 }
 
-/* Units of a cell that bricks fill. */
-static int filled(const Solid *solid, int column, int row)
+/* A course of a relief as a field of columns by tiers, as a tier of a plaque is one. */
+static void label_course(const Solid *solid, const Panel *panel, int row, const TileField *field,
+                         uint8_t *label)
 {
-    const int top = solid_top(solid, column, row);
-    int units = 0;
-    for (int tier = 0; tier < top; tier++) units += solid_fills(solid, column, row, tier);
-    return units;
-}
-
-static double bound_relief(const BoundRoom *r)
-{
-    double sum = 0;
-    for (int row = 0; row < r->panel->rows; row++) {
-        int begin[256 + 1], colour[256 + 1];
-        long faces = 0, units = 0;
-        for (int h = 0; h <= 256; h++) begin[h] = -1;
-        for (int x = 0; x < r->panel->columns; x++) {
-            const int top = solid_top(r->solid, r->panel->column + x, r->panel->row + row);
-            const int c = grid_colour(r->solid->grid, r->panel->column + x, r->panel->row + row);
-            units += filled(r->solid, r->panel->column + x, r->panel->row + row);
-            for (int h = top + 1; h <= 256; h++) begin[h] = -1;
-            if (begin[top] >= 0 && colour[top] == c && x - begin[top] < r->longest) continue;
-            begin[top] = x;
-            colour[top] = c;
-            faces++;
-        }
-        const long full = (units + r->largest - 1) / r->largest;
-        sum += (double)(faces > full ? faces : full);
+    const size_t columns = (size_t)field->columns;
+    memset(label, TILE_EMPTY, columns * (size_t)field->rows);
+    for (int x = 0; x < panel->columns; x++) {
+        const int column = panel->column + x, y = panel->row + row;
+        const int top = solid_top(solid, column, y), first = solid_first_shown(solid, column, y);
+        for (int tier = 0; tier < top; tier++)
+            if (solid_fills(solid, column, y, tier))
+                label[(size_t)tier * columns + (size_t)x] =
+                    tier < first ? TILE_FREE : (uint8_t)grid_colour(solid->grid, column, y);
     }
-    return sum;
 }
 
-static bool stands_out(const BoundRoom *r)
+Status bound_relief(double *bound_out, const LayTask *task, int index, int depth, double effort,
+                    Fault *fault)
 {
-    for (int row = 0; row < r->panel->rows; row++)
-        for (int x = 0; x < r->panel->columns; x++)
-            if (solid_top(r->solid, r->panel->column + x, r->panel->row + row) > r->thick)
-                return true;
-    return false;
+    const Panel *panel = &task->panels->panel[index];
+    const size_t units = (size_t)panel->columns * (size_t)depth;
+    uint8_t *label = memory_create(units, 1);
+    if (!label) return memory_fault(fault, units, 1);
+    const TileField field = {.columns = panel->columns, .rows = depth, .label = label};
+    Status status = STATUS_OK;
+    *bound_out = 0;
+    for (int row = 0; row < panel->rows && !status; row++) {
+        double bound;
+        label_course(task->solid, panel, row, &field, label);
+        status = tile_bound(&bound, &field, task->sizes, effort, fault);
+        *bound_out += bound;
+    }
+    memory_free(label);
+    return status;
 }
 
-Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
-                  int rounds, Fault *fault)
+Status bound_flat_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
+                       int rounds, Fault *fault)
 {
     BoundRoom r = {.solid = solid, .panel = panel, .thick = solid->base};
     const Status status = bound_room_init(&r, cuts, fault);
-    if (!status) *bound_out = stands_out(&r) ? bound_relief(&r) : bound_flat(&r, rounds);
+    if (!status) *bound_out = bound_courses(&r, rounds);
     bound_room_clear(&r);
     return status;
 }

@@ -7,11 +7,16 @@
 #include "model/grid.h"
 #include "model/panel.h"
 
-/* With no rounds, and one brick thick: holds for every laying that fills the panel and keeps
- * to the colours. With rounds: for those that, two and more thick, leave no joint right
- * through in line over three courses where a brick could cross it; more rounds make it
- * sharper, each at the cost of a sweep over the panel. */
-Status bound_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
-                  int rounds, Fault *fault);
+/* Of a flat panel. With no rounds, and one brick thick: holds for every laying that fills the panel
+ * and keeps to the colours. With rounds: for those that, two and more thick, leave no joint right
+ * through in line over three courses where a brick could cross it; more rounds make it sharper,
+ * each at the cost of a sweep over the panel. */
+Status bound_flat_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
+                       int rounds, Fault *fault);
+
+/* Of a panel in relief, `depth` tiers at its deepest: for every laying that fills it and keeps to
+ * the colours, the sum of what its courses need each by itself. */
+Status bound_relief(double *bound_out, const LayTask *task, int panel, int depth, double effort,
+                    Fault *fault);
 
 #endif
