@@ -2,8 +2,8 @@
  * (distance), and both small (proof). All light is summed linearly and turned into sRGB at the end.
  *
  * The preview is put together from tiles, one for each colour and each set of sides on which the
- * cell ends its brick, drawn once and then copied; so it costs what its bytes cost. The pixels of
- * the other two do not depend on each other and are filled in bands.
+ * cell ends its brick, drawn when it is first asked for and then copied; so it costs what its bytes
+ * cost. The pixels of the other two do not depend on each other and are filled in bands.
  *
  * Sources: IEC 61966-2-1 (sRGB); the eye's blur is that of eye/eye.h. */
 #include "output/face_pictures.h"
@@ -35,19 +35,6 @@ enum {
     DISTANCE_ACROSS = 1000
 };
 
-/* A cell of each colour and each set of sides, drawn once. */
-typedef struct Tiles {
-    int width, height;
-    uint8_t *rgb; /* colours x SIDES x height x width x 3 */
-} Tiles;
-
-static uint8_t *tile_row(const Tiles *t, int colour, int sides, int row)
-{
-    const size_t tile = (size_t)t->width * (size_t)t->height * 3;
-    return t->rgb + ((size_t)colour * SIDES + (size_t)sides) * tile +
-           (size_t)row * (size_t)t->width * 3;
-}
-
 /* The lamp stands at the upper left. Factors are on linear light, radii of the ring on a knob in
  * cells; all by eye. */
 #define DARK_JOINT 0.45
@@ -55,8 +42,10 @@ static uint8_t *tile_row(const Tiles *t, int colour, int sides, int row)
 #define KNOB_INSIDE 0.24
 #define KNOB_EDGE 0.30
 #define KNOB_OUTSIDE 0.34
-#define KNOB_LIT 0.25   /* added at most, inside the edge */
-#define KNOB_SHADE 0.22 /* taken at most, beyond it */
+#define KNOB_WITHIN 0.23 /* nearer and farther than these need no root: */
+#define KNOB_BEYOND 0.35 /* they are off the ring however a square is rounded */
+#define KNOB_LIT 0.25    /* added at most, inside the edge */
+#define KNOB_SHADE 0.22  /* taken at most, beyond it */
 
 /* Brightness of a point of a cell as a factor on linear light: joints dark to the right and
  * below, lit to the left and above. x, y are 0 to 1 from the cell's upper left; edge is a joint's
@@ -66,35 +55,66 @@ static double shade(int sides, bool knob, double x, double y, double edge)
     if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return DARK_JOINT;
     if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return LIT_JOINT;
     if (!knob) return 1;
-    const double dx = x - 0.5, dy = y - 0.5, radius = hypot(dx, dy);
+    const double dx = x - 0.5, dy = y - 0.5, square = dx * dx + dy * dy;
+    if (square > KNOB_BEYOND * KNOB_BEYOND || square < KNOB_WITHIN * KNOB_WITHIN) return 1;
+    const double radius = hypot(dx, dy);
     if (radius > KNOB_OUTSIDE || radius < KNOB_INSIDE) return 1;
     const double facing = -(dx + dy) / (radius * M_SQRT2); /* 1 toward the lamp */
     return radius > KNOB_EDGE ? 1 - KNOB_SHADE * fmax(0, -facing) : 1 + KNOB_LIT * facing;
 }
 
-static Status face_tiles_init(Tiles *t, const Palette *palette, int width, int height, bool knob,
-                              Fault *fault)
+/* A cell of each colour and each set of sides, drawn when it is first asked for. */
+typedef struct Tiles {
+    const Palette *palette;
+    int width, height;
+    double *factor; /* SIDES x height x width, see shade */
+    uint8_t *rgb;   /* colours x SIDES x height x width x 3 */
+    bool drawn[PALETTE_MOST][SIDES];
+    Srgb8 screen;
+} Tiles;
+
+static void tiles_clear(Tiles *t)
 {
-    const size_t count = (size_t)palette->count * SIDES * (size_t)width * (size_t)height;
-    *t = (Tiles){.width = width, .height = height, .rgb = memory_create(count, 3)};
-    if (!t->rgb) return memory_fault(fault, count, 3);
+    memory_free(t->factor);
+    memory_free(t->rgb);
+}
+
+/* The caller clears the tiles, also after a fault. */
+static Status tiles_init(Tiles *t, const Mural *m, int width, int height, Fault *fault)
+{
+    const size_t points = SIDES * (size_t)width * (size_t)height;
+    const size_t count = (size_t)m->palette->count * points;
+    *t = (Tiles){.palette = m->palette,
+                 .width = width,
+                 .height = height,
+                 .factor = memory_create(points, sizeof *t->factor),
+                 .rgb = memory_create(count, 3)};
+    if (!t->factor || !t->rgb) return memory_fault(fault, count, 3);
+    srgb8_init(&t->screen);
+    const bool knob = m->solid.build == BUILD_PLAQUE && width >= PREVIEW_LEAST;
     const int less = width < height ? width : height;
     const double edge = less < PREVIEW_JOINT ? 0 : 1.0 / less;
-    Srgb8 screen;
-    srgb8_init(&screen);
-    for (int i = 0; i < palette->count; i++) {
-        const Rgb c = linear_from_xyz(palette->colour[i].xyz);
-        for (int sides = 0; sides < SIDES; sides++)
-            for (int y = 0; y < height; y++) {
-                uint8_t *out = tile_row(t, i, sides, y);
-                for (int x = 0; x < width; x++, out += 3) {
-                    const double f = shade(sides, knob && width >= PREVIEW_LEAST, (x + 0.5) / width,
-                                           (y + 0.5) / height, edge);
-                    srgb8_look_up(&screen, (Rgb){f * c.r, f * c.g, f * c.b}, out);
-                }
-            }
-    }
+    double *to = t->factor;
+    for (int sides = 0; sides < SIDES; sides++)
+        for (int y = 0; y < height; y++)
+            for (int x = 0; x < width; x++)
+                *to++ = shade(sides, knob, (x + 0.5) / width, (y + 0.5) / height, edge);
     return STATUS_OK;
+}
+
+/* Rows of width x 3 bytes, the top one first. */
+static const uint8_t *tile(Tiles *t, int colour, int sides)
+{
+    const size_t points = (size_t)t->width * (size_t)t->height;
+    uint8_t *rgb = t->rgb + ((size_t)colour * SIDES + (size_t)sides) * points * 3;
+    if (t->drawn[colour][sides]) return rgb;
+    t->drawn[colour][sides] = true;
+    const Rgb c = linear_from_xyz(t->palette->colour[colour].xyz);
+    const double *factor = t->factor + (size_t)sides * points;
+    for (size_t i = 0; i < points; i++)
+        srgb8_look_up(&t->screen, (Rgb){factor[i] * c.r, factor[i] * c.g, factor[i] * c.b},
+                      rgb + 3 * i);
+    return rgb;
 }
 
 uint8_t *face_sides(const Mural *m)
@@ -139,17 +159,17 @@ typedef struct Preview {
     uint8_t *line;  /* a row of pixels */
 } Preview;
 
-static Status preview_rows(const Mural *m, const Preview *p, Paint *paint, const Voice *voice,
+static Status preview_rows(const Mural *m, Preview *p, Paint *paint, const Voice *voice,
                            Fault *fault)
 {
-    const Tiles *t = &p->tiles;
+    Tiles *t = &p->tiles;
     const size_t columns = (size_t)m->grid->columns, bytes = (size_t)t->width * 3;
     for (int row = m->grid->rows - 1; row >= 0; row--) {
         const uint8_t *colour = m->grid->colour + (size_t)row * columns;
         const uint8_t *side = p->sides + (size_t)row * columns;
         for (int y = 0; y < t->height; y++) {
             for (size_t c = 0; c < columns; c++)
-                memcpy(p->line + c * bytes, tile_row(t, colour[c], side[c], y), bytes);
+                memcpy(p->line + c * bytes, tile(t, colour[c], side[c]) + (size_t)y * bytes, bytes);
             const Status status = paint_row(paint, p->line, fault);
             if (status) return status;
         }
@@ -173,9 +193,7 @@ Status face_pictures_preview(const Mural *m, const PaintPlace *place, const Voic
     Preview preview = {.sides = face_sides(m), .line = memory_create(across, 3)};
     Paint *paint = NULL;
     Status status = preview.sides && preview.line ? STATUS_OK : memory_fault(fault, across, 3);
-    if (!status)
-        status = face_tiles_init(&preview.tiles, m->palette, width, height,
-                                 m->solid.build == BUILD_PLAQUE, fault);
+    if (!status) status = tiles_init(&preview.tiles, m, width, height, fault);
     if (!status) status = paint_create(&paint, place, &options, fault);
     if (!status) status = preview_rows(m, &preview, paint, voice, fault);
     if (!status) {
@@ -183,7 +201,7 @@ Status face_pictures_preview(const Mural *m, const PaintPlace *place, const Voic
         paint = NULL;
     }
     paint_free(paint);
-    memory_free(preview.tiles.rgb);
+    tiles_clear(&preview.tiles);
     memory_free(preview.sides);
     memory_free(preview.line);
     return status;
