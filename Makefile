@@ -296,6 +296,10 @@ CELLS = 12000000
 bench-growth: $(B)/tests/bench/growth $(B)/rowlock
 	$QB=$(B) $< $(CELLS)
 
+# How soon the desk's page shows a change, in a browser (make setup installs what it needs).
+bench-desk: $(B)/rowlock $(B)/tests/end_to_end/page/sample
+	$QB=$(B) node tests/end_to_end/page/measure_desk.mjs
+
 $(B)/tests/fuzz/fuzz_%: tests/fuzz/fuzz_%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
@@ -403,5 +407,5 @@ uninstall:
 clean:
 	rm -rf build out
 
-.PHONY: all programs test test-fast bless bench bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
+.PHONY: all programs test test-fast bless bench bench-desk bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)

@@ -1,6 +1,7 @@
-/* A change goes through the setting table, into the job file, into the trail and to the worker, in
- * this order: what is on the wall is always a version that the trail has, and the job file is that
- * version's. */
+/* A change goes through the setting table, to the worker, into the job file and into the trail, in
+ * this order: planning does not wait for the disk. Where the disk refuses a change, the worker is
+ * told the version before it again: so what stays on the wall is a version that the trail has, and
+ * the job file is that version's. */
 #include "desk/commission.h"
 
 #include "base/base64.h"
@@ -25,14 +26,20 @@ static void set_title(Commission *c, const char *path)
     if (ending) *ending = 0;
 }
 
+static Status order_plan(Commission *c, const json_t *settings, int version, Fault *fault)
+{
+    RowlockJob *job;
+    if (!json_object_get(settings, "reference")) return STATUS_OK;
+    const Status status = setting_list_job(&job, settings, &c->folder, fault);
+    if (!status) worker_order(c->worker, job, version);
+    return status;
+}
+
+/* Of the version that is on the wall. */
 static Status plan_version(Commission *c, Fault *fault)
 {
-    const Version *v = trail_version(c->trail, trail_now(c->trail));
-    RowlockJob *job;
-    if (!json_object_get(v->settings, "reference")) return STATUS_OK;
-    const Status status = setting_list_job(&job, v->settings, &c->folder, fault);
-    if (!status) worker_order(c->worker, job, trail_now(c->trail));
-    return status;
+    const int now = trail_now(c->trail);
+    return order_plan(c, trail_version(c->trail, now)->settings, now, fault);
 }
 
 static Status begin_trail(Commission *c, const char *operand, Fault *fault)
@@ -128,11 +135,12 @@ static json_t *lines(const char *text)
 
 static json_t *tell_work(const News *n)
 {
-    return json_pack("{s:b, s:b, s:s, s:f, s:i, s:I, s:o, s:o, s:I, s:i, s:o, s:i}", "busy",
+    return json_pack("{s:b, s:b, s:s, s:f, s:i, s:I, s:I, s:o, s:o, s:I, s:i, s:o, s:i}", "busy",
                      n->busy, "making", n->making, "stage", n->stage, "done", n->done, "version",
-                     n->version, "face", (json_int_t)n->face, "fault", json_text(n->fault), "notes",
-                     lines(n->notes), "made", (json_int_t)n->made, "madeStatus", n->made_status,
-                     "madeFault", json_text(n->made_fault), "madeVersion", n->made_version);
+                     n->version, "face", (json_int_t)n->face, "laid", (json_int_t)n->laid, "fault",
+                     json_text(n->fault), "notes", lines(n->notes), "made", (json_int_t)n->made,
+                     "madeStatus", n->made_status, "madeFault", json_text(n->made_fault),
+                     "madeVersion", n->made_version);
 }
 
 /* The text of every setting that the page may set. */
@@ -155,56 +163,32 @@ static json_t *tell_settings(const Commission *c, const Version *v)
     return all;
 }
 
+/* Where the version on the wall writes its plan. */
+static bool made_folder(const Commission *c, char path_out[ROWLOCK_SETTING_TEXT])
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    RowlockJob *job;
+    Fault fault;
+    if (setting_list_job(&job, v->settings, &c->folder, &fault)) return false;
+    rowlock_job_show(job, "out", path_out, NULL);
+    rowlock_job_free(job);
+    return true;
+}
+
 /* The files of the written plan that are there. */
 static json_t *tell_made(const Commission *c)
 {
     json_t *files = json_array();
     RowlockOutput output;
-    char path[ROWLOCK_SETTING_TEXT];
-    for (size_t i = 0; files && rowlock_output_at(i, &output); i++)
-        if (commission_made_path(c, output.name, path) && !access(path, R_OK))
+    char folder[ROWLOCK_SETTING_TEXT], path[2 * ROWLOCK_SETTING_TEXT];
+    if (!made_folder(c, folder)) return files;
+    for (size_t i = 0; files && rowlock_output_at(i, &output); i++) {
+        snprintf(path, sizeof path, "%s/%s", folder, output.name);
+        if (!access(path, R_OK))
             json_array_append_new(
                 files, json_pack("{s:s, s:s}", "name", output.name, "what", output.what));
-    return files;
-}
-
-json_t *commission_state(const Commission *c)
-{
-    News news;
-    const int now = trail_now(c->trail);
-    const Version *v = trail_version(c->trail, now);
-    worker_news(c->worker, &news);
-    return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o}", "serial",
-                     (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
-                     (json_int_t)trail_serial(c->trail), "title", json_text(c->title), "now", now,
-                     "from", v->from, "onward", v->onward, "settings", tell_settings(c, v),
-                     "figures", v->figures, "work", tell_work(&news), "files", tell_made(c));
-}
-
-/* The figures that the strip shows; a version's others are told when it is on the wall. */
-static json_t *tell_short(const json_t *figures)
-{
-    const json_t *measures = json_object_get(json_object_get(figures, "plan"), "measures");
-    return figures ? json_pack("{s:O?, s:O?, s:O?, s:O?, s:O?}", "bricks",
-                               json_object_get(measures, "bricks"), "price",
-                               json_object_get(measures, "price"), "hours",
-                               json_object_get(measures, "hours"), "error",
-                               json_object_get(measures, "perceived_de00"), "unrest",
-                               json_object_get(measures, "unrest_2"))
-                   : json_null();
-}
-
-json_t *commission_versions(const Commission *c)
-{
-    json_t *list = json_array();
-    for (int i = 0; list && i < trail_count(c->trail); i++) {
-        const Version *v = trail_version(c->trail, i);
-        json_t *one =
-            json_pack("{s:i, s:i, s:b, s:O, s:O?, s:o}", "version", i, "from", v->from, "kept",
-                      v->kept, "what", v->what, "name", v->name, "figures", tell_short(v->figures));
-        if (json_array_append_new(list, one)) break;
     }
-    return list;
+    return files;
 }
 
 /* Bytes as text that JSON takes; NULL: no memory. */
@@ -244,22 +228,74 @@ static json_t *tell_frame(const Commission *c)
                      "width", f.width, "height", f.height);
 }
 
-Status commission_face(const Commission *c, json_t **face_out, Fault *fault)
+/* The cells of the face, and the colours; NULL: there is none yet. */
+static json_t *tell_face(const Commission *c)
 {
     RowlockFace *face;
-    RowlockFault other;
-    if (rowlock_live_face(worker_live(c->worker), &face, &other)) return told(fault, &other);
+    if (rowlock_live_face(worker_live(c->worker), &face, NULL)) return NULL;
     const size_t cells = (size_t)face->columns * (size_t)face->rows;
-    *face_out = json_pack(
+    json_t *told = json_pack(
         "{s:i, s:i, s:f, s:f, s:b, s:o, s:o, s:o, s:o?}", "columns", face->columns, "rows",
         face->rows, "cellWidth", face->cell_width_mm, "cellHeight", face->cell_height_mm, "sketch",
         face->sketch, "frame", tell_frame(c), "colours", tell_colours(face), "cells",
         base64(face->index, cells), "steps", face->steps ? base64(face->steps, cells) : NULL);
     rowlock_face_free(face);
-    return *face_out ? STATUS_OK : memory_fault(fault, cells, 1);
+    return told;
+}
+
+json_t *commission_state(const Commission *c, unsigned long known_face)
+{
+    News news;
+    const int now = trail_now(c->trail);
+    const Version *v = trail_version(c->trail, now);
+    worker_news(c->worker, &news);
+    return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o, s:o*}", "serial",
+                     (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
+                     (json_int_t)trail_serial(c->trail), "title", json_text(c->title), "now", now,
+                     "from", v->from, "onward", v->onward, "settings", tell_settings(c, v),
+                     "figures", v->figures, "work", tell_work(&news), "files", tell_made(c), "face",
+                     news.face != known_face ? tell_face(c) : NULL);
+}
+
+/* The figures that the strip shows; a version's others are told when it is on the wall. */
+static json_t *tell_short(const json_t *figures)
+{
+    const json_t *measures = json_object_get(json_object_get(figures, "plan"), "measures");
+    return figures ? json_pack("{s:O?, s:O?, s:O?, s:O?, s:O?}", "bricks",
+                               json_object_get(measures, "bricks"), "price",
+                               json_object_get(measures, "price"), "hours",
+                               json_object_get(measures, "hours"), "error",
+                               json_object_get(measures, "perceived_de00"), "unrest",
+                               json_object_get(measures, "unrest_2"))
+                   : json_null();
+}
+
+json_t *commission_versions(const Commission *c)
+{
+    json_t *list = json_array();
+    for (int i = 0; list && i < trail_count(c->trail); i++) {
+        const Version *v = trail_version(c->trail, i);
+        json_t *one =
+            json_pack("{s:i, s:i, s:b, s:O, s:O?, s:o}", "version", i, "from", v->from, "kept",
+                      v->kept, "what", v->what, "name", v->name, "figures", tell_short(v->figures));
+        if (json_array_append_new(list, one)) break;
+    }
+    return list;
 }
 
 /* ---- what the page asks for ---- */
+
+/* The list becomes a version; it is planned while the disk is at work. */
+static Status add_version(Commission *c, const json_t *list, const char *what, long gesture,
+                          Fault *fault)
+{
+    Fault other;
+    Status status = order_plan(c, list, trail_next(c->trail, gesture), fault);
+    if (!status) status = setting_list_save(list, &c->folder, fault);
+    if (!status) status = trail_add(c->trail, list, what, gesture, fault);
+    if (status) plan_version(c, &other); /* the fault to be told is the first */
+    return status;
+}
 
 Status commission_change(Commission *c, const Change *change, Fault *fault)
 {
@@ -269,13 +305,8 @@ Status commission_change(Commission *c, const Change *change, Fault *fault)
     Status status =
         setting_list_change(&list, &what, v->settings, change->settings, &c->folder, fault);
     if (status) return status;
-    if (!json_equal(list, v->settings)) {
-        status = setting_list_save(list, &c->folder, fault);
-        if (!status)
-            status = trail_add(c->trail, list, change->what ? change->what : what, change->gesture,
-                               fault);
-        if (!status) status = plan_version(c, fault);
-    }
+    if (!json_equal(list, v->settings))
+        status = add_version(c, list, change->what ? change->what : what, change->gesture, fault);
     json_decref(list);
     memory_free(what);
     return status;
@@ -381,16 +412,11 @@ Status commission_make(Commission *c, Fault *fault)
 bool commission_made_path(const Commission *c, const char *name,
                           char path_out[ROWLOCK_SETTING_TEXT])
 {
-    const Version *v = trail_version(c->trail, trail_now(c->trail));
     RowlockOutput output;
-    RowlockJob *job;
-    Fault fault;
     bool known = false;
     for (size_t i = 0; !known && rowlock_output_at(i, &output); i++)
         known = !strcmp(output.name, name);
-    if (!known || setting_list_job(&job, v->settings, &c->folder, &fault)) return false;
-    rowlock_job_show(job, "out", path_out, NULL);
-    rowlock_job_free(job);
+    if (!known || !made_folder(c, path_out)) return false;
     const size_t used = strlen(path_out);
     return snprintf(path_out + used, ROWLOCK_SETTING_TEXT - used, "/%s", name) <
            (int)(ROWLOCK_SETTING_TEXT - used);

@@ -32,12 +32,10 @@ void commission_refresh(Commission *commission);
 /* Grows with whatever the page is told. */
 unsigned long commission_serial(const Commission *commission);
 
-/* What the page is told at each news, and all versions. NULL: no memory. */
-json_t *commission_state(const Commission *commission);
-json_t *commission_versions(const Commission *commission);
-
-/* The cells of the face, and the colours. Fault: there is no face yet. */
-Status commission_face(const Commission *commission, json_t **face_out, Fault *fault);
+/* What the page is told at each news; with the cells of the face and the colours, if the face is
+ * another than the one whose number the page knows, 0: none. NULL: no memory. */
+json_t *commission_state(const Commission *commission, unsigned long known_face);
+json_t *commission_versions(const Commission *commission); /* all of them; NULL: no memory */
 
 /* A change of settings: an object of names and texts. */
 typedef struct Change {

@@ -124,22 +124,13 @@ static Answer give_state(Commission *c, const Ask *ask)
     const unsigned long known = strtoul(field_of(ask, "after"), NULL, 10);
     if (known == commission_serial(c) && ask->waited < NEWS_WAIT)
         return (Answer){.status = ANSWER_LATER};
-    return answer_json(200, commission_state(c));
+    return answer_json(200, commission_state(c, strtoul(field_of(ask, "face"), NULL, 10)));
 }
 
 static Answer give_versions(Commission *c, const Ask *ask)
 {
     (void)ask;
     return answer_json(200, commission_versions(c));
-}
-
-static Answer give_face(Commission *c, const Ask *ask)
-{
-    (void)ask;
-    json_t *face = NULL;
-    Fault fault = {0};
-    const Status status = commission_face(c, &face, &fault);
-    return status ? answer_fault(status, fault.text) : answer_json(200, face);
 }
 
 /* ---- pictures ---- */
@@ -332,7 +323,6 @@ const Route routes[] = {
     {GET("/settings"), false, give_settings},
     {GET("/state"), false, give_state},
     {GET("/versions"), false, give_versions},
-    {GET("/face"), false, give_face},
     {GET("/view"), false, give_view},
     {GET("/version"), false, give_version},
     {GET("/brought"), false, give_brought},

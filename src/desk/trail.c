@@ -149,13 +149,18 @@ void trail_free(Trail *t)
 
 /* ---- what the desk does ---- */
 
-Status trail_add(Trail *t, const json_t *settings, const char *what, long gesture, Fault *fault)
+int trail_next(const Trail *t, long gesture)
 {
     const bool same = gesture && gesture == t->gesture && t->now == t->count - 1;
+    return same ? t->now : t->count;
+}
+
+Status trail_add(Trail *t, const json_t *settings, const char *what, long gesture, Fault *fault)
+{
+    const int number = trail_next(t, gesture);
     t->gesture = gesture;
     return tell(t,
-                json_pack("{s:i, s:O, s:s}", "version", same ? t->now : t->count, "settings",
-                          settings, "what", what),
+                json_pack("{s:i, s:O, s:s}", "version", number, "settings", settings, "what", what),
                 fault);
 }
 

@@ -37,6 +37,9 @@ const Version *trail_version(const Trail *trail, int number);
 /* Grows whenever anything changes. */
 unsigned long trail_serial(const Trail *trail);
 
+/* The number that a version will have which trail_add makes with this gesture. */
+int trail_next(const Trail *trail, long gesture);
+
 /* A version after the present one, which it becomes. The settings are borrowed. A change of the
  * same gesture as the last, of a slider that is still held, changes that version instead; 0 is no
  * gesture. */

@@ -8,9 +8,17 @@
 #include <pthread.h>
 #include <stdio.h>
 #include <string.h>
+#include <time.h>
 
-/* Progress is told when it grew by so much. */
-#define PROGRESS_STEP 0.05
+/* Progress is told so often at most: each telling has the page draw, which planning pays for where
+ * both share a processor. Our choice. */
+#define PROGRESS_SECONDS 0.12
+
+/* What is to be seen of the plan, to know whether it changed. */
+typedef struct Shown {
+    RowlockFace *face; /* NULL: nothing */
+    RowlockFrame frame;
+} Shown;
 
 struct Worker {
     pthread_t thread;
@@ -24,9 +32,11 @@ struct Worker {
     RowlockJob *order, *make; /* not taken up yet */
     unsigned long orders, at_work;
     int order_version, make_version;
+    double told; /* when progress was, seconds */
     News news;
     Result result;
     bool has_result;
+    Shown shown; /* what was told last; the thread's own */
 };
 
 RowlockLive *worker_live(Worker *w) { return w->live; }
@@ -45,15 +55,23 @@ static void tell(Worker *w)
     w->wake(w->self);
 }
 
+static double seconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
 static void hear_progress(void *self, const char *stage, double done)
 {
     Worker *w = self;
     News *n = &w->news;
+    const double now = seconds();
     pthread_mutex_lock(&w->mutex);
-    const bool same = !strcmp(n->stage, stage);
-    if (!same || done >= n->done + PROGRESS_STEP || done < n->done) {
-        snprintf(n->stage, sizeof n->stage, "%s", stage);
-        n->done = done;
+    snprintf(n->stage, sizeof n->stage, "%s", stage);
+    n->done = done;
+    if (now - w->told >= PROGRESS_SECONDS) {
+        w->told = now;
         tell(w);
     }
     pthread_mutex_unlock(&w->mutex);
@@ -89,11 +107,48 @@ static bool making_is_stopped(void *self)
 
 /* ---- an order ---- */
 
-static void tell_face(Worker *w)
+static bool is_same_frame(const RowlockFrame *a, const RowlockFrame *b)
 {
+    return a->picture_width == b->picture_width && a->picture_height == b->picture_height &&
+           a->left == b->left && a->top == b->top && a->width == b->width &&
+           a->height == b->height && a->width_mm == b->width_mm && a->height_mm == b->height_mm;
+}
+
+static bool is_same_palette(const RowlockFace *a, const RowlockFace *b)
+{
+    if (a->colours != b->colours) return false;
+    for (size_t i = 0; i < a->colours; i++)
+        if (strcmp(a->colour[i].id, b->colour[i].id) != 0 ||
+            strcmp(a->colour[i].name, b->colour[i].name) != 0 ||
+            memcmp(a->colour[i].srgb, b->colour[i].srgb, sizeof a->colour[i].srgb) != 0)
+            return false;
+    return true;
+}
+
+static bool is_same_face(const RowlockFace *a, const RowlockFace *b)
+{
+    const size_t cells = (size_t)a->columns * (size_t)a->rows;
+    return a->columns == b->columns && a->rows == b->rows && a->sketch == b->sketch &&
+           is_same_palette(a, b) && !memcmp(a->index, b->index, cells) && !a->steps == !b->steps &&
+           (!a->steps || !memcmp(a->steps, b->steps, cells));
+}
+
+/* Tells what is to be seen now; where bricks are `laid`, of them too. */
+static void tell_seen(Worker *w, bool laid)
+{
+    Shown seen = {0};
+    if (rowlock_live_frame(w->live, &seen.frame, NULL) ||
+        rowlock_live_face(w->live, &seen.face, NULL))
+        return;
+    const Shown *before = &w->shown;
+    const bool anew = !before->face || !is_same_frame(&seen.frame, &before->frame) ||
+                      !is_same_face(seen.face, before->face);
+    rowlock_face_free(before->face);
+    w->shown = seen;
     pthread_mutex_lock(&w->mutex);
-    w->news.face++;
-    tell(w);
+    w->news.face += anew;
+    w->news.laid += laid;
+    if (anew || laid) tell(w);
     pthread_mutex_unlock(&w->mutex);
 }
 
@@ -134,7 +189,7 @@ static void run_order(Worker *w, RowlockJob *job, int version)
     for (size_t i = 0; reached && i < sizeof reaches / sizeof *reaches; i++) {
         reached = advance(w, job, reaches[i], &fault);
         if (reached && reaches[i] == ROWLOCK_TO_FIGURES) tell_result(w, version);
-        if (reached) tell_face(w);
+        if (reached) tell_seen(w, reaches[i] == ROWLOCK_TO_FIGURES);
     }
     pthread_mutex_lock(&w->mutex);
     if (fault.status == ROWLOCK_INTERRUPTED && !w->ending && w->orders == w->at_work && !w->order) {
@@ -236,6 +291,7 @@ void worker_free(Worker *w)
     rowlock_job_free(w->order);
     rowlock_job_free(w->make);
     if (w->has_result) result_clear(&w->result);
+    rowlock_face_free(w->shown.face);
     rowlock_live_free(w->live);
     pthread_cond_destroy(&w->ordered);
     pthread_mutex_destroy(&w->mutex);

@@ -17,7 +17,8 @@ enum { NEWS_NOTES = 8192 };
 /* How the work stands. Serials grow with each of their kind. */
 typedef struct News {
     unsigned long serial; /* of any news */
-    unsigned long face;   /* of what is to be seen; 0: nothing yet */
+    unsigned long face;   /* of the cells that are to be seen; 0: none yet */
+    unsigned long laid;   /* of the bricks upon them */
     int version;          /* that is at work, or was last; -1: none */
     bool busy, making;    /* making: a plan is written */
     char stage[32];

@@ -50,7 +50,7 @@ class Desk {
   async listen() {
     for (;;) {
       try {
-        this.take(await ask(`/state?after=${this.state.serial}`));
+        this.take(await ask(`/state?after=${this.state.serial}&face=${this.state.work.face}`));
         this.lost = false;
       } catch (error) {
         if (error.refused === 403) return this.fault(ENDED);
@@ -70,24 +70,15 @@ class Desk {
     byId('bring').hidden = Boolean(state.settings.reference);
     for (const id of ['mural', 'person']) byId(id).toggleAttribute('hidden', !this.wall.face
       || !state.settings.reference);
-    this.form.show(state.settings);
+    if (state.trail !== before.trail) this.form.show(state.settings);
     this.wall.room.setPlanned(parseFloat(state.settings.distance));
     this.showWork(state.work, before.work);
+    if (state.face) this.wall.setFace(state.face);
     this.showCost(state.figures);
     if (state.trail !== before.trail) this.strip.load();
-    if (state.work.face !== before.work?.face && state.work.face) this.loadFace();
+    this.wall.refresh();
     if (before.work && state.now !== before.now) this.say(`Version ${state.now + 1}`);
     this.showOwn();
-  }
-  async loadFace() {
-    try {
-      this.wall.setFace(await ask('/face'));
-      byId('cells').setAttribute('aria-label',
-        `The face of the mural, ${this.wall.face.columns} by ${this.wall.face.rows} cells`);
-      this.wall.refresh();
-      this.showCost(this.state.figures);
-      this.showOwn();
-    } catch { /* it was taken back meanwhile; news will come */ }
   }
   showWork(work, before) {
     byId('work').hidden = !work.busy;
@@ -117,9 +108,12 @@ class Desk {
       ['crates', q.crates], ['seen error', m.perceived_de00.toFixed(1)],
       ...(m.unrest_2 === undefined ? [] : [['unrest', m.unrest_2.toFixed(2)]]),
     ] : [];
+    byId('cost').classList.toggle('stale', this.state.work.busy);
+    const key = JSON.stringify(facts);
+    if (key === this.costShown) return;
+    this.costShown = key;
     byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '',
       String(value)))));
-    byId('cost').classList.toggle('stale', this.state.work.busy);
   }
 
   /* ---- stages ---- */

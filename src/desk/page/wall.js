@@ -3,14 +3,18 @@
  * whenever the face or the distance changes. Beside the face, under one frame, hangs what it is
  * compared with, and a wipe goes from one to the other. */
 
+/* cells: until a new picture is there, those of the new face are shown instead of the last one. */
 const LOOKS = [
-  { name: 'seen', title: 'From here', view: 'seen', beside: 'reference-seen' },
-  { name: 'bricks', title: 'Bricks', view: 'bricks', beside: 'reference' },
+  { name: 'seen', title: 'From here', view: 'seen', beside: 'reference-seen', cells: true },
+  { name: 'bricks', title: 'Bricks', view: 'bricks', beside: 'reference', cells: true },
   { name: 'relief', title: 'Relief', view: 'relief', beside: 'reference', raised: true },
   { name: 'layers', title: 'Outlines', view: 'layers', beside: 'reference', layered: true },
   { name: 'picture', title: 'Picture', view: 'reference', beside: 'reference' },
 ];
 const SOON = 70; /* milliseconds without a move, after which a picture is asked for */
+/* While a face is planned on, its cells hang there in the place of the picture for so long: drawing
+ * that takes a part of what is planned with. Of a plan that takes longer it is seen meanwhile. */
+const PATIENCE = 600;
 
 /* A picture that is asked for anew; the last one stays until the next is there. */
 class Picture {
@@ -112,6 +116,10 @@ class Wall {
     canvas.height = face.rows;
     picture.put();
     canvas.getContext('2d').drawImage(picture.canvas, 0, 0);
+    byId('cells').setAttribute('aria-label',
+      `The face of the mural, ${face.columns} by ${face.rows} cells`);
+    if (LOOKS.find(({ name }) => name === this.look).cells) byId('seen').hidden = true;
+    this.faceCame = performance.now();
     this.raised = Boolean(face.steps) && /[^A]/.test(face.steps.replace(/=+$/, ''));
     const { strokes, labels } = this.desk.state.settings;
     for (const radio of radios('look')) {
@@ -131,10 +139,19 @@ class Wall {
   pathOf(view) {
     const eye = view.endsWith('seen') ? `&distance=${Math.round(this.room.stand)}` : '';
     const lamp = view === 'relief' ? `&angle=${this.lamp[0]}&lamp=${this.lamp[1]}` : '';
-    return `/view?view=${view}&pixels=${this.pixels()}${eye}${lamp}&face=${this.desk.state.work.face}`;
+    const { face, laid } = this.desk.state.work;
+    const bricks = view === 'bricks' || view === 'relief' ? `&laid=${laid}` : '';
+    return `/view?view=${view}&pixels=${this.pixels()}${eye}${lamp}&face=${face}${bricks}`;
   }
   refresh() {
     if (!this.face || !this.desk.state.work) return;
+    clearTimeout(this.later);
+    byId('cells').classList.toggle('soft', this.look === 'seen');
+    const left = this.desk.state.work.busy ? PATIENCE - (performance.now() - this.faceCame) : 0;
+    if (left > 0) this.later = setTimeout(() => this.draw(), left);
+    else this.draw();
+  }
+  draw() {
     const look = LOOKS.find(({ name }) => name === this.look);
     this.seen.show(this.pathOf(look.view), () => {
       byId('seen').hidden = false;

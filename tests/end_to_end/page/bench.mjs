@@ -1,7 +1,7 @@
 /* What the tests share: the browser, opened with nothing of anybody's and no network; the sample
  * pages; a runner that tells results as the C tests do. */
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
@@ -49,6 +49,25 @@ export async function openBook(browser, path, options = {}) {
   if (before) await page.addInitScript(before);
   await page.goto(pathToFileURL(path).href);
   return page;
+}
+
+/* Processor time of the processes below this one, or of those whose number passes the test; ms. */
+export function spentBelow(test = () => true) {
+  const processes = readdirSync('/proc').filter((name) => /^\d+$/.test(name)).flatMap((pid) => {
+    try {
+      const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').replace(/^.*\) /, '').split(' ');
+      return [{ pid: Number(pid), parent: Number(fields[1]), ticks: Number(fields[11]) + Number(fields[12]) }];
+    } catch {
+      return [];
+    }
+  });
+  const ours = new Set([process.pid]);
+  for (let grown = true; grown;) {
+    grown = false;
+    for (const p of processes) if (ours.has(p.parent) && !ours.has(p.pid)) grown = Boolean(ours.add(p.pid));
+  }
+  return processes.filter((p) => ours.has(p.pid) && p.pid !== process.pid && test(p.pid))
+    .reduce((sum, p) => sum + p.ticks * 10, 0);
 }
 
 export async function run(tests) {

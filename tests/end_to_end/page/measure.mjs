@@ -1,32 +1,14 @@
 /* Figures of a 480 x 360 plaque's page: its size, the first view, a step. `large` is cut
  * into panels of 48 x 48, `single` is one panel. A step is timed to the frame that shows it, and as the
  * processor's time of all of the browser, which a busy machine does not stretch. */
-import { readFileSync, readdirSync, statSync } from 'node:fs';
+import { statSync } from 'node:fs';
 import { join } from 'node:path';
-import { launch, makeSamples, openBook, sizes } from './bench.mjs';
+import { launch, makeSamples, openBook, sizes, spentBelow } from './bench.mjs';
 
 const samples = makeSamples('large');
 const browser = await launch();
 const middle = (list) => [...list].sort((a, b) => a - b)[list.length >> 1].toFixed(0);
 const most = (list) => Math.max(...list).toFixed(0);
-
-/* Processor time of the processes below this one, ms. */
-function spent() {
-  const processes = readdirSync('/proc').filter((name) => /^\d+$/.test(name)).flatMap((pid) => {
-    try {
-      const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').replace(/^.*\) /, '').split(' ');
-      return [{ pid: Number(pid), parent: Number(fields[1]), ticks: Number(fields[11]) + Number(fields[12]) }];
-    } catch {
-      return [];
-    }
-  });
-  const ours = new Set([process.pid]);
-  for (let grown = true; grown;) {
-    grown = false;
-    for (const p of processes) if (ours.has(p.parent) && !ours.has(p.pid)) grown = Boolean(ours.add(p.pid));
-  }
-  return processes.filter((p) => ours.has(p.pid) && p.pid !== process.pid).reduce((sum, p) => sum + p.ticks * 10, 0);
-}
 
 for (const name of ['large', 'single']) {
   const path = join(samples, name, 'book.html');
@@ -46,7 +28,7 @@ for (const name of ['large', 'single']) {
   for (const mode of ['row', 'brick', 'colour']) {
     await page.click(`label:has(input[value=${mode}])`);
     await page.waitForTimeout(300);
-    const before = spent();
+    const before = spentBelow();
     const times = await page.evaluate(async () => {
       const list = [];
       for (let i = 0; i < 40; i++) {
@@ -58,7 +40,7 @@ for (const name of ['large', 'single']) {
       }
       return list;
     });
-    const step = ((spent() - before) / 40).toFixed(1);
+    const step = ((spentBelow() - before) / 40).toFixed(1);
     console.log(`  step by ${mode}: ${middle(times)} ms to the frame, at most ${most(times)} ms; ` +
       `${step} ms of processor time`);
   }

@@ -1,8 +1,10 @@
 /* Writes small plans' book.html with their bricks.csv and rows.csv, for the tests that drive the
  * page in a browser: DIR/flat, DIR/wall, DIR/relief; DIR/large and DIR/single where the second
- * argument is "large". The murals are synthetic, from the fixture. */
+ * argument is "large". The murals are synthetic, from the fixture. With "photograph" as the first
+ * argument it writes a JPEG of 24 megapixels to the second, which the desk is measured with. */
 #include "book/page.h"
 #include "output/csv_tables.h"
+#include "support/large_jpegs.h"
 #include "support/mural_fixture.h"
 
 #include <sys/stat.h>
@@ -26,9 +28,18 @@ static int write_sample(const char *folder, const char *name, const FixtureAsk *
     return status != STATUS_OK;
 }
 
+static int write_photograph(const char *path)
+{
+    const Photograph photograph = read_photograph();
+    make_jpeg(path, &photograph, LARGE_HEIGHT);
+    free(photograph.rgb);
+    return 0;
+}
+
 int main(int argc, char **argv)
 {
     if (argc < 2) return 64;
+    if (argc > 2 && !strcmp(argv[1], "photograph")) return write_photograph(argv[2]);
     const FixtureAsk flat = {24, 20, 12, 10, 12, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4};
     const FixtureAsk wall = {30, 12, 15, 12, 9, BUILD_WALL, 3, 2, FACE_BANDS, PAPER_A4};
     const FixtureAsk relief = {30, 24, 15, 24, 12, BUILD_PLAQUE, 1, 4, FACE_BANDS, PAPER_A4};
