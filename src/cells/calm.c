@@ -347,5 +347,6 @@ void calm_soften(const Calm *calm, const CalmProblem *problem, const Keep *keep,
 {
     const int offered = keep->offered ? keep->offered : calm->colours;
     Softening s = {calm, problem, keep, offered, grid};
-    if (calm->vivid > 0.0) bands_run(problem->threads, calm->rows, 8, soften_rows, &s);
+    if (calm->vivid > 0.0)
+        bands_run_until(problem->voice, problem->threads, calm->rows, 8, soften_rows, &s);
 }

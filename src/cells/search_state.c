@@ -166,10 +166,10 @@ static void show_kept(SearchState *state)
 static Status samples_init(SearchState *state, SampleDensity density, Fault *fault)
 {
     const SearchProblem *p = &state->problem;
-    const Status status = perceived_error_create(&state->perceived, p->target, &p->viewpoint,
-                                                 density, p->threads, fault);
+    const PerceivedErrorOptions options = {density, p->threads, p->voice};
+    const Status status =
+        perceived_error_create(&state->perceived, p->target, &p->viewpoint, &options, fault);
     if (status) return status;
-    perceived_error_hear(state->perceived, p->voice);
     perceived_error_weigh(state->perceived, p->weights.care);
     for (int x = 0; x < GROUP_MOST; x++)
         for (int y = 0; y < GROUP_MOST; y++)

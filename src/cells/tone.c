@@ -211,8 +211,8 @@ static void fit_rows(void *context, int begin, int end, int worker)
         }
 }
 
-Status tone_fit(const Image *image, const Palette *palette, int threads, Image *fitted,
-                Fault *fault)
+Status tone_fit(const Image *image, const Palette *palette, int threads, const Voice *voice,
+                Image *fitted, Fault *fault)
 {
     Fit *fit = memory_create(1, sizeof *fit);
     if (!fit) return memory_fault(fault, 1, sizeof *fit);
@@ -222,7 +222,7 @@ Status tone_fit(const Image *image, const Palette *palette, int threads, Image *
         fit->out = fitted;
         hull_init(&fit->hull, palette);
         fit->line = tone_line(tone_picture_range(image), fit->hull.range);
-        bands_run(threads, image->rows, 8, fit_rows, fit);
+        bands_run_until(voice, threads, image->rows, 8, fit_rows, fit);
     }
     memory_free(fit);
     return status;

@@ -12,6 +12,7 @@
 #define ROWLOCK_CELLS_TONE_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "model/image.h"
 #include "model/palette.h"
 
@@ -27,7 +28,7 @@ ToneRange tone_range(const Palette *palette);
 ToneRange tone_picture_range(const Image *image);
 
 /* fitted_out is a new image. */
-Status tone_fit(const Image *image, const Palette *palette, int threads, Image *fitted_out,
-                Fault *fault);
+Status tone_fit(const Image *image, const Palette *palette, int threads, const Voice *voice,
+                Image *fitted_out, Fault *fault);
 
 #endif

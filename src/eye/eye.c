@@ -80,7 +80,7 @@ static Status side_fill(Filling *filling, int rows, int threads, Fault *fault)
         filling->side->plane[p] = memory_create(cells, sizeof(float));
         if (!filling->side->plane[p]) return memory_fault(fault, cells, sizeof(float));
     }
-    bands_run(threads, rows, 16, fill_rows, filling);
+    bands_run_until(filling->face->voice, threads, rows, 16, fill_rows, filling);
     return STATUS_OK;
 }
 
@@ -97,10 +97,11 @@ void eye_side_clear(EyeSide *side)
     *side = (EyeSide){0};
 }
 
-Status eye_side_init(EyeSide *side, const Image *image, int threads, Fault *fault)
+Status eye_side_init(EyeSide *side, const Image *image, int threads, const Voice *voice,
+                     Fault *fault)
 {
     Image source = *image;
-    const EyeRows rows = {.context = &source, .give = image_row};
+    const EyeRows rows = {.context = &source, .give = image_row, .voice = voice};
     Filling filling = {.face = &rows, .columns = image->columns, .side = side};
     *side = (EyeSide){.image = image};
     const Status status = side_fill(&filling, image->rows, threads, fault);
@@ -404,7 +405,7 @@ Status eye_compare(const Image *reference, const Image *face, const EyeOptions *
     Compare c = {.face = &side[1], .reference = {&side[0]}, .references = 1};
     Status status = STATUS_OK;
     for (int s = 0; s < 2 && !status && options->viewpoint.distance_mm > 0.0; s++)
-        status = eye_side_init(&side[s], side[s].image, options->threads, fault);
+        status = eye_side_init(&side[s], side[s].image, options->threads, options->voice, fault);
     if (!status) status = compare_sides(&c, options, result, fault);
     for (int s = 0; s < 2; s++) eye_side_clear(&side[s]);
     return status;
@@ -496,6 +497,7 @@ static void view_rows(void *context, int begin, int end, int worker)
 static Status view_blurred(View *v, int rows, const Viewpoint *view, Fault *fault)
 {
     Compare *c = &v->compare;
+    const Voice *voice = v->filling.face->voice;
     const EyeSpacing whole = {1, 1};
     Status status =
         eye_axis_init(&c->x, v->filling.columns,
@@ -506,8 +508,8 @@ static Status view_blurred(View *v, int rows, const Viewpoint *view, Fault *faul
     if (!status) status = compare_init(c, fault);
     if (!status) status = side_fill(&v->filling, rows, c->threads, fault);
     find_neutral(v->neutral);
-    if (!status) bands_run(c->threads, rows, 16, take_neutral_rows, v);
-    if (!status) bands_run(c->threads, rows, 4, view_rows, v);
+    if (!status) bands_run_until(voice, c->threads, rows, 16, take_neutral_rows, v);
+    if (!status) bands_run_until(voice, c->threads, rows, 4, view_rows, v);
     compare_clear(c);
     return status;
 }
@@ -526,7 +528,7 @@ Status eye_view_rows(const EyeRows *face, int columns, int rows, const Viewpoint
     if (view->distance_mm > 0.0)
         status = view_blurred(&v, rows, view, fault);
     else
-        bands_run(v.compare.threads, rows, 16, pass_rows, &v);
+        bands_run_until(face->voice, v.compare.threads, rows, 16, pass_rows, &v);
     eye_side_clear(&side);
     memory_free(v.filling.line);
     return status;
@@ -554,7 +556,7 @@ Status eye_view(const Image *face, const Viewpoint *view, int threads, Image *ou
     Status status = image_init(out, face->columns, face->rows, fault);
     if (status) return status;
     Exchange exchange = {*face, *out};
-    const EyeRows rows = {&exchange, give_image_row, take_image_row};
+    const EyeRows rows = {&exchange, give_image_row, take_image_row, NULL};
     status = eye_view_rows(&rows, face->columns, face->rows, view, threads, fault);
     if (status) image_clear(out);
     return status;

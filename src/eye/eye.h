@@ -52,7 +52,9 @@ typedef struct EyeSide {
     float *plane[EYE_PLANES]; /* opponent, before the blur */
 } EyeSide;
 
-Status eye_side_init(EyeSide *side_out, const Image *image, int threads, Fault *fault);
+/* A voice that is stopped, NULL: none, leaves it in part. */
+Status eye_side_init(EyeSide *side_out, const Image *image, int threads, const Voice *voice,
+                     Fault *fault);
 void eye_side_clear(EyeSide *side);
 
 /* Compares a face with up to EYE_REFERENCES others; result_out has one for each. The means by
@@ -77,6 +79,7 @@ typedef struct EyeRows {
     /* XYZ of a row's pixels, in `line` or wherever they are. */
     const float *(*give)(void *context, int row, float *line);
     void (*take)(void *context, int row, const float *xyz);
+    const Voice *voice; /* once it is stopped, rows are left out; NULL: nobody does */
 } EyeRows;
 
 Status eye_view_rows(const EyeRows *face, int columns, int rows, const Viewpoint *viewpoint,

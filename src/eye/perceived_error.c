@@ -45,8 +45,8 @@ struct PerceivedError {
     const float *care; /* by cell, borrowed; NULL: 1 everywhere */
     size_t scratch;    /* floats of a kernel */
     int threads;
-    const Voice *voice; /* see perceived_error_hear */
-    double *line;       /* for each worker, to blur a row */
+    const Voice *voice;
+    double *line; /* for each worker, to blur a row */
     size_t line_size;
 };
 
@@ -260,7 +260,7 @@ static Status error_init(PerceivedError *r, const Image *target, const Viewpoint
 }
 
 Status perceived_error_create(PerceivedError **error_out, const Image *target,
-                              const Viewpoint *view, SampleDensity density, int threads,
+                              const Viewpoint *view, const PerceivedErrorOptions *options,
                               Fault *fault)
 {
     assert(view->cell_width_mm > 0.0 && view->cell_height_mm > 0.0 && view->distance_mm > 0.0);
@@ -268,8 +268,9 @@ Status perceived_error_create(PerceivedError **error_out, const Image *target,
     PerceivedError *r = memory_create(1, sizeof *r);
     if (!r) return memory_fault(fault, 1, sizeof *r);
     quick_init(&r->quick);
-    r->threads = bands_threads(threads);
-    const Status status = error_init(r, target, view, density, fault);
+    r->threads = bands_threads(options->threads);
+    r->voice = options->voice;
+    const Status status = error_init(r, target, view, options->density, fault);
     if (status)
         perceived_error_free(r);
     else
@@ -328,8 +329,6 @@ void perceived_error_show(PerceivedError *r, const uint8_t *colour, const float 
     blur_planes(r, r->face, r->error);
     bands_run_until(r->voice, r->threads, r->y.samples, 16, subtract_rows, r);
 }
-
-void perceived_error_hear(PerceivedError *r, const Voice *voice) { r->voice = voice; }
 
 void perceived_error_weigh(PerceivedError *r, const float *care) { r->care = care; }
 

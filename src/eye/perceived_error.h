@@ -34,14 +34,18 @@ typedef enum SampleDensity { SAMPLES_COARSE, SAMPLES_FINE } SampleDensity;
 /* False where coarse samples are as close as fine ones. */
 bool perceived_error_has_finer(const Viewpoint *viewpoint);
 
+typedef struct PerceivedErrorOptions {
+    SampleDensity density;
+    int threads;
+    const Voice
+        *voice; /* who may stop what takes long, borrowed; what is stopped is done in part */
+} PerceivedErrorOptions;
+
 /* The target is copied. The face is the target itself until perceived_error_show. */
 Status perceived_error_create(PerceivedError **error_out, const Image *target,
-                              const Viewpoint *viewpoint, SampleDensity density, int threads,
+                              const Viewpoint *viewpoint, const PerceivedErrorOptions *options,
                               Fault *fault);
 void perceived_error_free(PerceivedError *error); /* NULL allowed */
-
-/* Who may stop what takes long, borrowed; what is stopped is done in part. At first nobody may. */
-void perceived_error_hear(PerceivedError *error, const Voice *voice);
 
 /* From the next linearisation on, what each sample sees counts times the mean factor of the cells
  * that it stands for. care: one a cell, borrowed. */

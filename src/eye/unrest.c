@@ -193,8 +193,8 @@ Status unrest_compare(const Image *picture, const Image *face, const EyeOptions 
                       double out[UNREST_CELLS], Fault *fault)
 {
     EyeSide side[SIDES] = {{0}, {0}};
-    Status status = eye_side_init(&side[PICTURE], picture, options->threads, fault);
-    if (!status) status = eye_side_init(&side[FACE], face, options->threads, fault);
+    Status status = eye_side_init(&side[PICTURE], picture, options->threads, options->voice, fault);
+    if (!status) status = eye_side_init(&side[FACE], face, options->threads, options->voice, fault);
     if (!status) status = unrest_measure(&side[PICTURE], &side[FACE], options, out, fault);
     for (int i = 0; i < SIDES; i++) eye_side_clear(&side[i]);
     return status;

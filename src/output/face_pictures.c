@@ -159,6 +159,11 @@ typedef struct Preview {
     uint8_t *line;  /* a row of pixels */
 } Preview;
 
+static Status interrupted(Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+}
+
 static Status preview_rows(const Mural *m, Preview *p, Paint *paint, const Voice *voice,
                            Fault *fault)
 {
@@ -173,8 +178,7 @@ static Status preview_rows(const Mural *m, Preview *p, Paint *paint, const Voice
             const Status status = paint_row(paint, p->line, fault);
             if (status) return status;
         }
-        if (voice_stopped(voice))
-            return fault_set(fault, STATUS_INTERRUPTED, "plan: interrupted; run it again");
+        if (voice_stopped(voice)) return interrupted(fault);
         voice_progress(voice, "preview", 1 - (double)row / m->grid->rows);
     }
     return STATUS_OK;
@@ -301,7 +305,8 @@ static Status find_factors(Distant *d, Fault *fault)
 
 /* The face from a distance, 0 for close by, about `most` pixels along its longer side. The caller
  * frees the canvas's pixels, also after a fault. */
-static Status draw_seen(const Mural *m, double distance, int most, Canvas *canvas_out, Fault *fault)
+static Status draw_seen(const Mural *m, double distance, int most, const Voice *voice,
+                        Canvas *canvas_out, Fault *fault)
 {
     const Grid *g = m->grid;
     int across = most / (g->columns > g->rows ? g->columns : g->rows);
@@ -315,7 +320,7 @@ static Status draw_seen(const Mural *m, double distance, int most, Canvas *canva
                  .across = across,
                  .down = down,
                  .canvas = {.width = g->columns * across, .height = g->rows * down}};
-    const EyeRows rows = {&d, give_face_row, take_seen_row};
+    const EyeRows rows = {&d, give_face_row, take_seen_row, voice};
     Status status = find_factors(&d, fault);
     if (!status) status = canvas_init(&d.canvas, fault);
     if (!status)
@@ -327,7 +332,8 @@ static Status draw_seen(const Mural *m, double distance, int most, Canvas *canva
     return status;
 }
 
-static Status write_canvas(const Canvas *canvas, int threads, const char *path, Fault *fault)
+static Status write_canvas(const Canvas *canvas, int threads, const char *path, const Voice *voice,
+                           Fault *fault)
 {
     Paint *paint;
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
@@ -337,17 +343,18 @@ static Status write_canvas(const Canvas *canvas, int threads, const char *path, 
     const PaintPlace place = paint_file(path);
     Status status = paint_create(&paint, &place, &options, fault);
     for (int y = 0; !status && y < canvas->height; y++)
-        status = paint_row(paint, canvas_row(canvas, y), fault);
+        status = voice_stopped(voice) ? interrupted(fault)
+                                      : paint_row(paint, canvas_row(canvas, y), fault);
     if (!status) return paint_finish(paint, fault);
     paint_free(paint);
     return status;
 }
 
-Status face_pictures_distance(const Mural *m, const char *path, Fault *fault)
+Status face_pictures_distance(const Mural *m, const char *path, const Voice *voice, Fault *fault)
 {
     Canvas canvas = {0};
-    Status status = draw_seen(m, m->job->distance, DISTANCE_ACROSS, &canvas, fault);
-    if (!status) status = write_canvas(&canvas, m->threads, path, fault);
+    Status status = draw_seen(m, m->job->distance, DISTANCE_ACROSS, voice, &canvas, fault);
+    if (!status) status = write_canvas(&canvas, m->threads, path, voice, fault);
     memory_free(canvas.rgb);
     return status;
 }
@@ -371,11 +378,12 @@ static void shrunk_pixel(const Canvas *from, const Canvas *to, const double ligh
 }
 
 /* Puts a canvas into a part of another, of at most its size. */
-static void put_shrunk(const Canvas *from, const Canvas *to, int left, int top, const Canvas *part)
+static void put_shrunk(const Canvas *from, const Canvas *to, int left, int top, const Canvas *part,
+                       const Voice *voice)
 {
     double light[256];
     for (int i = 0; i < 256; i++) light[i] = srgb_decode(i / 255.0);
-    for (int y = 0; y < part->height; y++)
+    for (int y = 0; y < part->height && !voice_stopped(voice); y++)
         for (int x = 0; x < part->width; x++)
             shrunk_pixel(from, part, light, x, y, canvas_row(to, top + y) + 3 * (left + x));
 }
@@ -389,7 +397,8 @@ static Canvas proof_part(const Mural *m, const Canvas *drawn)
                     .height = (int)fmin(drawn->height, fmax(1, floor(width * aspect + 0.5)))};
 }
 
-static Status put_proof(const Mural *m, const Canvas seen[2], const char *path, Fault *fault)
+static Status put_proof(const Mural *m, const Canvas seen[2], const char *path, const Voice *voice,
+                        Fault *fault)
 {
     const Canvas part = proof_part(m, &seen[0]);
     const bool beside = part.height > part.width;
@@ -399,20 +408,20 @@ static Status put_proof(const Mural *m, const Canvas seen[2], const char *path, 
     Status status = canvas_init(&proof, fault);
     if (!status) {
         memset(proof.rgb, 255, (size_t)proof.width * (size_t)proof.height * 3);
-        put_shrunk(&seen[0], &proof, 0, 0, &part);
-        put_shrunk(&seen[1], &proof, right, down, &part);
+        put_shrunk(&seen[0], &proof, 0, 0, &part, voice);
+        put_shrunk(&seen[1], &proof, right, down, &part, voice);
         status = jpeg_write(path, proof.width, proof.height, proof.rgb, PROOF_QUALITY, fault);
     }
     memory_free(proof.rgb);
     return status;
 }
 
-Status face_pictures_proof(const Mural *m, const char *path, Fault *fault)
+Status face_pictures_proof(const Mural *m, const char *path, const Voice *voice, Fault *fault)
 {
     Canvas seen[2] = {{0}, {0}};
-    Status status = draw_seen(m, m->job->distance, PROOF_MOST, &seen[0], fault);
-    if (!status) status = draw_seen(m, 0, PROOF_MOST, &seen[1], fault);
-    if (!status) status = put_proof(m, seen, path, fault);
+    Status status = draw_seen(m, m->job->distance, PROOF_MOST, voice, &seen[0], fault);
+    if (!status) status = draw_seen(m, 0, PROOF_MOST, voice, &seen[1], fault);
+    if (!status) status = put_proof(m, seen, path, voice, fault);
     memory_free(seen[0].rgb);
     memory_free(seen[1].rgb);
     return status;

@@ -21,10 +21,11 @@ Status face_pictures_preview(const Mural *mural, const PaintPlace *place, const 
 
 /* proof.jpg: the face as the eye sees it from the job's distance, and close by with its joints,
  * one beside the other or, where it is wide, above it; small enough to mail. */
-Status face_pictures_proof(const Mural *mural, const char *path, Fault *fault);
+Status face_pictures_proof(const Mural *mural, const char *path, const Voice *voice, Fault *fault);
 
 /* distance.png: the face with its joints as the eye sees it from the job's distance. One
  * to six pixels a cell's width, about 1000 across: no larger on a screen than it needs to be. */
-Status face_pictures_distance(const Mural *mural, const char *path, Fault *fault);
+Status face_pictures_distance(const Mural *mural, const char *path, const Voice *voice,
+                              Fault *fault);
 
 #endif

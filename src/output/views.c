@@ -111,7 +111,7 @@ Status view_image_seen(const Image *image, double distance_mm, const ViewSize *s
     View view = {0};
     view_scale(&view, image, size, SEEN_CELL);
     Seen seen = {.image = image, .view = &view};
-    const EyeRows rows = {&seen, give_row, take_row};
+    const EyeRows rows = {&seen, give_row, take_row, NULL};
     const Viewpoint viewpoint = {size->cell_width_mm / view.across,
                                  size->cell_height_mm / view.down, distance_mm};
     Status status = image_init(&seen.out, view.width, view.height, fault);

@@ -388,6 +388,7 @@ static Status product_make(Product *p, const Update *u)
     voice_progress(u->voice, p->work->name, 0);
     if (voice_stopped(u->voice)) return brief_interrupted(u->fault);
     const Status status = p->work->take(&order);
+    if (!status && voice_stopped(u->voice)) return brief_interrupted(u->fault); /* made in part */
     if (!status && p->notes.lost) return memory_fault(u->fault, 1, sizeof *p->notes.text);
     return status;
 }

@@ -63,9 +63,10 @@ static Status compare_cells(Measuring *g)
 static Status take_sides(Measuring *g)
 {
     const Mural *m = g->mural;
-    Status status = eye_side_init(&g->side, &g->bricks, m->threads, g->fault);
-    if (!status) status = eye_side_init(&g->image_side, m->image, m->threads, g->fault);
-    return status ? status : eye_side_init(&g->fitted_side, g->fitted, m->threads, g->fault);
+    Status status = eye_side_init(&g->side, &g->bricks, m->threads, g->voice, g->fault);
+    if (!status) status = eye_side_init(&g->image_side, m->image, m->threads, g->voice, g->fault);
+    return status ? status
+                  : eye_side_init(&g->fitted_side, g->fitted, m->threads, g->voice, g->fault);
 }
 
 static Status perceive_here(Measuring *g)

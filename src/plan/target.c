@@ -7,7 +7,7 @@
 Status target_fit(Image *fitted_out, const Brief *brief, const Studio *studio, const Image *image,
                   Fault *fault)
 {
-    return tone_fit(image, &studio->offered, brief->threads, fitted_out, fault);
+    return tone_fit(image, &studio->offered, brief->threads, brief->voice, fitted_out, fault);
 }
 
 const Image *target_choose(const Job *job, const Image *image, const Image *fitted)

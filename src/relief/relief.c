@@ -169,7 +169,7 @@ static void spread_extremes(Shaping *s)
 static void square_extreme(Shaping *s, int radius, float sign)
 {
     for (int turn = 0; turn < 2; turn++) {
-        for (int row = 0; row < s->rows; row++)
+        for (int row = 0; row < s->rows && !voice_stopped(s->options->voice); row++)
             for (int column = 0; column < s->columns; column++) {
                 const int at = turn ? row : column, end = turn ? s->rows : s->columns;
                 const size_t step = turn ? (size_t)s->columns : 1;

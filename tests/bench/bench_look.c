@@ -134,7 +134,7 @@ static void read_faces(Faces *f, const char *path, int which)
     }
     const int threads = bands_processors();
     Match *match;
-    if (tone_fit(&f->original, f->palette, threads, &f->fitted, NULL) ||
+    if (tone_fit(&f->original, f->palette, threads, NULL, &f->fitted, NULL) ||
         grid_init(&f->nearest, COLUMNS, ROWS, false, NULL) ||
         grid_init(&f->diffusion, COLUMNS, ROWS, false, NULL) ||
         grid_init(&f->look, COLUMNS, ROWS, false, NULL) || match_create(&match, f->palette, NULL) ||
@@ -160,7 +160,7 @@ static void time_search(const Palette *palette, const char *path)
     if (!picture_read(path, 480, 360, &image) || grid_init(&grid, 480, 360, false, NULL)) exit(1);
     const int threads = bands_processors();
     const double start = seconds();
-    if (tone_fit(&image, palette, threads, &fitted, NULL)) abort();
+    if (tone_fit(&image, palette, threads, NULL, &fitted, NULL)) abort();
     printf("480x360 cells on %d threads: tone %.3f s", threads, seconds() - start);
     for (int d = 0; d < DISTANCES; d++) {
         LookOptions o = LOOK_OPTIONS_DEFAULT;

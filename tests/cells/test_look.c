@@ -86,7 +86,9 @@ static void test_perceived_error(void **state)
     for (int n = 0; n < 5; n++) {
         const Viewpoint view = {8.0, 9.6, distance[n]};
         PerceivedError *error;
-        assert_int_equal(perceived_error_create(&error, &image, &view, SAMPLES_FINE, 2, NULL),
+        assert_int_equal(perceived_error_create(&error, &image, &view,
+                                                &(PerceivedErrorOptions){SAMPLES_FINE, 2, NULL},
+                                                NULL),
                          STATUS_OK);
         uint8_t colour[COLUMNS * ROWS];
         for (int i = 0; i < COLUMNS * ROWS; i++) colour[i] = (uint8_t)(i * 7919 / 8 % 2);
@@ -170,7 +172,9 @@ static double seen_plainly(const Image *target, const Palette *palette, const Vi
                            SampleDensity density, const Grid *grid)
 {
     PerceivedError *error;
-    if (perceived_error_create(&error, target, view, density, 1, NULL)) abort();
+    if (perceived_error_create(&error, target, view, &(PerceivedErrorOptions){density, 1, NULL},
+                               NULL))
+        abort();
     perceived_error_linearise(error, 1.0);
     float value[PALETTE_MOST][3];
     for (int c = 0; c < palette->count; c++) {

@@ -38,7 +38,7 @@ static void test_black_and_white(void **state)
     palette_rings(palette);
     Image image, fitted;
     picture_make(&image);
-    assert_int_equal(tone_fit(&image, palette, 2, &fitted, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 2, NULL, &fitted, NULL), STATUS_OK);
     const double black = xyz_from_lab((Lab){18, 0, 0}).y, white = xyz_from_lab((Lab){94, 0, 0}).y;
     for (int row = 0; row < 40; row++)
         for (int column = 0; column < 33; column++)
@@ -75,7 +75,7 @@ static void test_white_stays_white(void **state)
         float *to = image.xyz + 3 * i;
         to[0] = (float)c.x, to[1] = (float)c.y, to[2] = (float)c.z;
     }
-    assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 1, NULL, &fitted, NULL), STATUS_OK);
     for (int i = 0; i < SIDE * SIDE; i++) {
         const Lab lab = lab_from_xyz(image_at(&fitted, i % SIDE, i / SIDE));
         int best = 0;
@@ -99,7 +99,7 @@ static void test_never_tinted(void **state)
     palette_rings(palette);
     Image image, fitted;
     picture_make(&image);
-    assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 1, NULL, &fitted, NULL), STATUS_OK);
     for (int i = 0; i < 33 * 40; i++) {
         const Xyz p = image_at(&image, i % 33, i / 33), q = image_at(&fitted, i % 33, i / 33);
         const double px = p.x / 0.9642 - p.y, pz = p.z / 0.8249 - p.y;
@@ -121,7 +121,7 @@ static void test_inside_the_hull(void **state)
     palette_rings(palette);
     Image image, fitted;
     picture_make(&image);
-    assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 1, NULL, &fitted, NULL), STATUS_OK);
     uint64_t seed = 5;
     double worst = 0.0, before = 0.0;
     for (int n = 0; n < 2000; n++) {
@@ -161,7 +161,7 @@ static void test_smooth(void **state)
             image.xyz[3 * i + 1] = (float)y;
             image.xyz[3 * i + 2] = (float)(0.8249 * (y + t * sin(angle)));
         }
-        assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+        assert_int_equal(tone_fit(&image, palette, 1, NULL, &fitted, NULL), STATUS_OK);
         double last = -1e-6, step = 0.0;
         for (int i = 0; i < STEPS; i++) {
             const Xyz c = image_at(&fitted, i, 0);
@@ -190,7 +190,7 @@ static void test_poor_palettes(void **state)
         for (int i = 0; i < 3; i++) palette_add(palette, colour[p][i]);
         Image image, fitted;
         picture_make(&image);
-        assert_int_equal(tone_fit(&image, palette, 1, &fitted, NULL), STATUS_OK);
+        assert_int_equal(tone_fit(&image, palette, 1, NULL, &fitted, NULL), STATUS_OK);
         const ToneRange range = tone_range(palette);
         assert_true(range.black <= range.white);
         for (int i = 0; i < 33 * 40; i++) {
@@ -213,14 +213,14 @@ static void test_threads_and_allocations(void **state)
     palette_rings(palette);
     Image image, one, many;
     picture_make(&image);
-    assert_int_equal(tone_fit(&image, palette, 1, &one, NULL), STATUS_OK);
-    assert_int_equal(tone_fit(&image, palette, 7, &many, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 1, NULL, &one, NULL), STATUS_OK);
+    assert_int_equal(tone_fit(&image, palette, 7, NULL, &many, NULL), STATUS_OK);
     assert_memory_equal(one.xyz, many.xyz, 33 * 40 * 3 * sizeof(float));
     image_clear(&many);
     for (long n = 0;; n++) {
         Fault fault;
         memory_fail_after(n);
-        const Status status = tone_fit(&image, palette, 1, &many, &fault);
+        const Status status = tone_fit(&image, palette, 1, NULL, &many, &fault);
         const bool failed = memory_countdown() < 0;
         memory_fail_after(-1);
         assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);

@@ -299,7 +299,7 @@ static void sides_are_compared_as_images_are(void **state)
     const Image *const image[3] = {&picture, &face, &face};
     EyeSide side[3];
     for (int s = 0; s < 3; s++)
-        assert_int_equal(eye_side_init(&side[s], image[s], 2, NULL), STATUS_OK);
+        assert_int_equal(eye_side_init(&side[s], image[s], 2, NULL, NULL), STATUS_OK);
     const EyeSide *const reference[2] = {&side[0], &side[1]};
     for (double distance = 0.0; distance < 1e5; distance = distance * 3.0 + 900.0) {
         const Viewpoint at = {8.0, 9.6, distance};
@@ -371,7 +371,7 @@ static void without_memory(void **state)
     Measures measures;
     EyeResult result[2];
     EyeSide side;
-    assert_int_equal(eye_side_init(&side, &picture, 1, NULL), STATUS_OK);
+    assert_int_equal(eye_side_init(&side, &picture, 1, NULL, NULL), STATUS_OK);
     const EyeSide *const reference[2] = {&side, &side};
     Fault fault;
     for (int what = 0; what < 5; what++)
@@ -389,7 +389,7 @@ static void without_memory(void **state)
                                       &(EyeOptions){.viewpoint = at, .threads = 3}, result, &fault);
             else if (what == 3) {
                 EyeSide made;
-                status = eye_side_init(&made, &picture, 3, &fault);
+                status = eye_side_init(&made, &picture, 3, NULL, &fault);
                 if (!status) eye_side_clear(&made);
             } else
                 status = eye_view(&picture, &at, 3, &view, &fault);

@@ -60,7 +60,7 @@ typedef struct Shown {
 
 static Shown distance_of(const Fixture *f)
 {
-    assert_int_equal(face_pictures_distance(&f->mural, path, NULL), 0);
+    assert_int_equal(face_pictures_distance(&f->mural, path, NULL, NULL), 0);
     png_image image = {.version = PNG_IMAGE_VERSION};
     assert_true(png_image_begin_read_from_file(&image, path));
     image.format = PNG_FORMAT_RGB;
@@ -71,7 +71,7 @@ static Shown distance_of(const Fixture *f)
 
 static Shown proof_of(const Fixture *f)
 {
-    assert_int_equal(face_pictures_proof(&f->mural, path, NULL), 0);
+    assert_int_equal(face_pictures_proof(&f->mural, path, NULL, NULL), 0);
     Shown s = {0};
     s.rgb = jpeg_pixels(path, &s.width, &s.height);
     assert_non_null(s.rgb);
@@ -171,8 +171,8 @@ static void every_allocation_may_fail(void **state)
         for (long n = 0;; n++) {
             Fault fault = {0};
             memory_fail_after(n);
-            const Status status = what ? face_pictures_proof(&f.mural, path, &fault)
-                                       : face_pictures_distance(&f.mural, path, &fault);
+            const Status status = what ? face_pictures_proof(&f.mural, path, NULL, &fault)
+                                       : face_pictures_distance(&f.mural, path, NULL, &fault);
             memory_fail_after(-1);
             if (!status) break;
             assert_int_equal(status, STATUS_NO_RESOURCE);

@@ -19,7 +19,8 @@
 enum {
     COMPONENT_MOST = 1 << 18, /* cells, for the memory of its duals, 16 bytes a cell and shape; a
  larger one is bounded by its area alone */
-    BLOCK_SIDE = 256          /* cells, of the blocks into which that is cut */
+    BLOCK_SIDE = 256,         /* cells, of the blocks into which that is cut */
+    OFTEN = 1 << 16           /* cells between two questions whether to stop */
 };
 
 typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
@@ -99,7 +100,8 @@ static int larger_first(const void *left, const void *right)
     return (a->begin > b->begin) - (a->begin < b->begin);
 }
 
-Status components_init(Components *components_out, const TileField *field, Fault *fault)
+Status components_init(Components *components_out, const TileField *field, const Voice *voice,
+                       Fault *fault)
 {
     const size_t cells = (size_t)field->columns * (size_t)field->rows;
     Components *k = components_out;
@@ -109,6 +111,10 @@ Status components_init(Components *components_out, const TileField *field, Fault
     size_t capacity = 0;
     int32_t filled = 0;
     for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
+        if (i % OFTEN == 0 && voice_stopped(voice)) {
+            status = fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
+            break;
+        }
         if (f.state[i] == CELL_DONE || field->label[i] == TILE_EMPTY) continue;
         status = memory_grow(&k->component, &capacity, (size_t)k->count + 1, sizeof *k->component,
                              fault);

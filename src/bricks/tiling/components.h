@@ -3,6 +3,7 @@
 #define ROWLOCK_BRICKS_TILING_COMPONENTS_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "bricks/tiling/field.h"
 
 typedef struct Component {
@@ -16,7 +17,9 @@ typedef struct Components {
     int32_t *cell;        /* of the field, ascending within each component */
 } Components;
 
-Status components_init(Components *components_out, const TileField *field, Fault *fault);
+/* The voice may be NULL; stopped: STATUS_INTERRUPTED. */
+Status components_init(Components *components_out, const TileField *field, const Voice *voice,
+                       Fault *fault);
 void components_clear(Components *components);
 
 typedef enum FieldSide { SIDE_LEFT, SIDE_RIGHT, SIDE_BELOW, SIDE_ABOVE, FIELD_SIDES } FieldSide;

@@ -33,7 +33,8 @@ enum {
     TABLE_LEAST = 64,
     NODES_MOST = 1 << 23, /* shapes laid, over all partial tilings kept */
     MOVE_BITS = 8,        /* of a number of a move */
-    NO_NODE = -1
+    NO_NODE = -1,
+    OFTEN = 16 /* cells between two questions whether to stop: some milliseconds */
 };
 static_assert(SHAPES_MOST <= 1 << MOVE_BITS, "moves are numbered in so many bits");
 
@@ -102,13 +103,18 @@ struct ProfileDp {
     uint8_t word[COLUMNS_MOST], shift[COLUMNS_MOST]; /* of each column from there */
     int rank_shift;                                  /* of a reduced cost */
     bool bare;                                       /* cells may be left bare */
+    const Voice *voice;
 };
 
-Status profile_dp_create(ProfileDp **dp_out, Fault *fault)
+Status profile_dp_create(ProfileDp **dp_out, const Voice *voice, Fault *fault)
 {
     *dp_out = memory_create(1, sizeof **dp_out);
-    return *dp_out ? STATUS_OK : memory_fault(fault, 1, sizeof **dp_out);
+    if (!*dp_out) return memory_fault(fault, 1, sizeof **dp_out);
+    (*dp_out)->voice = voice;
+    return STATUS_OK;
 }
+
+const Voice *profile_dp_voice(const ProfileDp *s) { return s->voice; }
 
 void profile_dp_free(ProfileDp *s)
 {
@@ -562,6 +568,8 @@ Status profile_dp_run(ProfileDp *s, const ProfileTask *task, ProfileResult *resu
     set_ranks(s, task->limit);
     Status status = begin_task(s, task, fault);
     for (int32_t i = 0; i < task->cells && !status; i++) {
+        if (i % OFTEN == 0 && voice_stopped(s->voice))
+            return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         result_out->reached = task->cell[i];
         status = advance_cell(s, task->cell[i], result_out, fault);
         if (status || !s->to->count) return status;

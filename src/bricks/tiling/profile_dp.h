@@ -6,11 +6,14 @@
 #ifndef ROWLOCK_BRICKS_TILING_PROFILE_DP_H
 #define ROWLOCK_BRICKS_TILING_PROFILE_DP_H
 
+#include "base/voice.h"
 #include "bricks/tiling/region.h"
 
 typedef struct ProfileDp ProfileDp;
 
-Status profile_dp_create(ProfileDp **dp_out, Fault *fault);
+/* Whoever searches with it hears the voice, borrowed; NULL: nobody stops it. */
+Status profile_dp_create(ProfileDp **dp_out, const Voice *voice, Fault *fault);
+const Voice *profile_dp_voice(const ProfileDp *dp);
 void profile_dp_free(ProfileDp *dp);
 
 typedef struct ProfileTask {

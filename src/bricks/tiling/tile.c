@@ -117,7 +117,7 @@ static Status bound_plain(Tiler *t, int32_t index, Fault *fault)
     Status status = region_of(&region, t, index, &t->plain, fault);
     if (status) return status;
     int64_t bound = 0;
-    status = tiling_solve_bound(&bound, &region, t->options.effort, fault);
+    status = tiling_solve_bound(&bound, &region, t->options.effort, t->voice, fault);
     t->outcome[index].bound = (double)bound / SHAPE_ONE;
     region_clear(&region);
     return status;
@@ -524,7 +524,7 @@ static Status tiler_make(Tiler *t, Fault *fault)
     t->worker = memory_create((size_t)t->threads, sizeof *t->worker);
     if (!t->laid || !t->saved || !t->dual || !t->worker)
         return memory_fault(fault, cells, sizeof *t->dual);
-    Status status = components_init(&t->components, t->field, fault);
+    Status status = components_init(&t->components, t->field, t->voice, fault);
     if (status) return status;
     const size_t count = (size_t)t->components.count;
     t->outcome = memory_create(count, sizeof *t->outcome);
@@ -532,7 +532,7 @@ static Status tiler_make(Tiler *t, Fault *fault)
     for (size_t i = 0; i < count; i++) t->outcome[i].bare = -1;
     for (int i = 0; i < t->threads && !status; i++) {
         t->worker[i].failed = INT32_MAX;
-        status = profile_dp_create(&t->worker[i].dp, fault);
+        status = profile_dp_create(&t->worker[i].dp, t->voice, fault);
     }
     return status;
 }
@@ -607,7 +607,7 @@ Status tile_bound(double *bound_out, const TileField *field, const Sizes *sizes,
     shapes_init(&shapes, sizes, NULL);
     double cut = 0;
     *bound_out = 0;
-    Status status = components_init(&k, field, fault);
+    Status status = components_init(&k, field, NULL, fault);
     for (int32_t i = 0; i < k.count && !status; i++) {
         const Component *c = &k.component[i];
         Region region;
@@ -618,7 +618,7 @@ Status tile_bound(double *bound_out, const TileField *field, const Sizes *sizes,
         }
         status = region_init(&region, field, k.cell + c->begin, c->cells, &shapes, fault);
         if (status) break;
-        status = tiling_solve_bound(&bound, &region, effort, fault);
+        status = tiling_solve_bound(&bound, &region, effort, NULL, fault);
         *bound_out += (double)bound / SHAPE_ONE;
         region_clear(&region);
     }

@@ -602,9 +602,9 @@ WIDE static void step_duals(TilingDuals *d)
     }
 }
 
-void tiling_duals_improve(TilingDuals *d, int steps)
+void tiling_duals_improve(TilingDuals *d, int steps, const Voice *voice)
 {
-    for (int n = 0; n < steps; n++) {
+    for (int n = 0; n < steps && !voice_stopped(voice); n++) {
         const bool long_enough =
             d->epoch_steps >= EPOCH_LEAST && d->epoch_steps * EPOCH_SHARE > d->steps;
         if (d->steps == 0 || long_enough) start_epoch(d);

@@ -8,6 +8,7 @@
 #ifndef ROWLOCK_BRICKS_TILING_TILING_DUALS_H
 #define ROWLOCK_BRICKS_TILING_TILING_DUALS_H
 
+#include "base/voice.h"
 #include "bricks/tiling/region.h"
 
 typedef struct TilingDuals TilingDuals;
@@ -15,8 +16,8 @@ typedef struct TilingDuals TilingDuals;
 Status tiling_duals_create(TilingDuals **duals_out, const Region *region, Fault *fault);
 void tiling_duals_free(TilingDuals *duals);
 
-/* Takes the method some steps further. */
-void tiling_duals_improve(TilingDuals *duals, int steps);
+/* Takes the method some steps further; fewer once the voice is stopped, NULL: nobody does. */
+void tiling_duals_improve(TilingDuals *duals, int steps, const Voice *voice);
 
 /* The duals reached, made feasible; dual[cell] in units of SHAPE_ONE. Returns their sum. */
 int64_t tiling_duals_make_feasible(TilingDuals *duals, int32_t *dual);

@@ -295,7 +295,7 @@ static int next_search(const Region *r, int done, int steps)
 
 static void improve_duals(RegionSolve *v, TilingDuals *duals, int steps)
 {
-    tiling_duals_improve(duals, steps);
+    tiling_duals_improve(duals, steps, profile_dp_voice(v->dp));
     v->solution->work += tiling_duals_effort(duals) * steps;
     take_duals(v, duals);
 }
@@ -512,7 +512,8 @@ Status tiling_solve_again(int32_t *tiling, const Region *region, ProfileDp *dp,
     return status;
 }
 
-Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault)
+Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort,
+                          const Voice *voice, Fault *fault)
 {
     TilingDuals *duals = NULL;
     int32_t *dual = memory_create((size_t)region->cells, sizeof *dual);
@@ -520,7 +521,7 @@ Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effor
     *bound_out = round_up(region, duals_by_area(region, dual));
     const Status status = effort > 0 ? tiling_duals_create(&duals, region, fault) : STATUS_OK;
     if (!status && effort > 0) {
-        tiling_duals_improve(duals, steps_of(effort));
+        tiling_duals_improve(duals, steps_of(effort), voice);
         *bound_out = round_up(region, tiling_duals_make_feasible(duals, dual));
     }
     tiling_duals_free(duals);

@@ -40,7 +40,8 @@ typedef struct TilingPreference {
 Status tiling_solve_again(int32_t *tiling, const Region *region, ProfileDp *dp,
                           const TilingPreference *preference, Fault *fault);
 
-/* The bound alone. */
-Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort, Fault *fault);
+/* The bound alone, not as high as it might be once the voice is stopped. */
+Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort,
+                          const Voice *voice, Fault *fault);
 
 #endif

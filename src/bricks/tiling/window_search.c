@@ -194,6 +194,9 @@ static bool is_best(const WindowSearch *w)
     return !w->task->bias && !w->task->tie_break && w->total < w->region->shapes->step;
 }
 
+/* Cells between two questions whether to stop, where windows have nothing to gain. */
+enum { OFTEN = 1 << 12 };
+
 static Status search_pass(WindowSearch *w, int pass, int32_t stride, Fault *fault)
 {
     const WindowTask *t = w->task;
@@ -204,6 +207,8 @@ static Status search_pass(WindowSearch *w, int pass, int32_t stride, Fault *faul
     for (int32_t i = 0; i < r->cells; i++) w->tried[i] = false;
     for (int32_t i = 0; i < r->cells; i++) {
         if (is_best(w)) return STATUS_OK;
+        if (i % OFTEN == 0 && voice_stopped(profile_dp_voice(w->dp)))
+            return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         const int64_t at = ((int64_t)i * stride + pass * PASS_SHIFT) % r->cells;
         if (w->tried[at] || (t->seed && !t->seed[at])) continue;
         const Status status = search_window(w, w->owner[at], fault);
