@@ -2,9 +2,12 @@
  * difference to the nearest of the palette. Additions are tried among the means of the missing
  * cubes, those first that miss most together; the one that takes most from the sum of all
  * differences is kept. That is one step of the greedy choice of a palette (see
- * study/palette_subset.h). */
+ * study/palette_subset.h).
+ *
+ * Cubes, and additions, do not depend on each other and are shared out to threads. */
 #include "eye/missing_colour.h"
 
+#include "base/bands.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "colour/delta_e.h"
@@ -34,35 +37,83 @@ static int place(double value, double least, int count)
 
 static Lab mean_of(const Cube *c) { return (Lab){c->L, c->a, c->b}; }
 
-static void count_cells(const Image *image, Cube *cube)
+/* What is done to all of them: their differences, and what the first of them would gain. */
+typedef struct Cubes {
+    Cube *cube;
+    int count;
+    const Palette *palette;
+    int colours;
+    double gain[TRIED];
+} Cubes;
+
+static void add_cell(Cube *cube, Lab lab)
 {
-    for (int row = 0; row < image->rows; row++)
-        for (int column = 0; column < image->columns; column++) {
-            const Lab lab = lab_from_xyz(image_at(image, column, row));
-            const int at =
-                (place(lab.L, 0, CUBES_L) * CUBES_AB + place(lab.a, -128, CUBES_AB)) * CUBES_AB +
-                place(lab.b, -128, CUBES_AB);
-            cube[at].L += lab.L;
-            cube[at].a += lab.a;
-            cube[at].b += lab.b;
-            cube[at].cells++;
-        }
+    const int at = (place(lab.L, 0, CUBES_L) * CUBES_AB + place(lab.a, -128, CUBES_AB)) * CUBES_AB +
+                   place(lab.b, -128, CUBES_AB);
+    cube[at].L += lab.L;
+    cube[at].a += lab.a;
+    cube[at].b += lab.b;
+    cube[at].cells++;
+}
+
+/* Rows of an image as Lab. */
+typedef struct LabBlock {
+    const Image *image;
+    int first; /* row of the image */
+    Lab *lab;
+} LabBlock;
+
+static void turn_rows(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const LabBlock *block = context;
+    const int columns = block->image->columns;
+    for (int row = begin; row < end; row++)
+        for (int column = 0; column < columns; column++)
+            block->lab[(size_t)row * (size_t)columns + (size_t)column] =
+                lab_from_xyz(image_at(block->image, column, block->first + row));
+}
+
+/* Block by block, and cells in their order, so that sums are the same for any number of threads. */
+static Status count_cells(const Image *image, int threads, Cube *cube, Fault *fault)
+{
+    enum { ROWS_AT_ONCE = 64 };
+    const size_t columns = (size_t)image->columns;
+    LabBlock block = {.image = image,
+                      .lab = memory_create(columns * ROWS_AT_ONCE, sizeof *block.lab)};
+    if (!block.lab) return memory_fault(fault, columns * ROWS_AT_ONCE, sizeof *block.lab);
+    for (; block.first < image->rows; block.first += ROWS_AT_ONCE) {
+        const int left = image->rows - block.first,
+                  rows = left < ROWS_AT_ONCE ? left : ROWS_AT_ONCE;
+        bands_run(threads, rows, 4, turn_rows, &block);
+        for (size_t i = 0; i < (size_t)rows * columns; i++) add_cell(cube, block.lab[i]);
+    }
+    memory_free(block.lab);
+    return STATUS_OK;
 }
 
 /* Moves the filled cubes to the front, as means; returns how many. */
-static int find_means(Cube *cube, const Palette *palette, int colours)
+static int find_means(Cube *cube)
 {
     int filled = 0;
     for (int i = 0; i < CUBES; i++) {
         Cube c = cube[i];
         if (!(c.cells > 0)) continue;
         c.L /= c.cells, c.a /= c.cells, c.b /= c.cells;
-        c.nearest = INFINITY;
-        for (int k = 0; k < colours; k++)
-            c.nearest = fmin(c.nearest, delta_e_2000(mean_of(&c), palette->colour[k].lab));
         cube[filled++] = c;
     }
     return filled;
+}
+
+static void find_nearest(void *context, int begin, int end, int worker)
+{
+    (void)worker;
+    const Cubes *cubes = context;
+    for (Cube *c = cubes->cube + begin; c < cubes->cube + end; c++) {
+        c->nearest = INFINITY;
+        for (int k = 0; k < cubes->colours; k++)
+            c->nearest = fmin(c->nearest, delta_e_2000(mean_of(c), cubes->palette->colour[k].lab));
+    }
 }
 
 /* What missing cubes miss, the most first; the rest behind. */
@@ -77,12 +128,26 @@ static int compare_missed(const void *left, const void *right)
     return (p->b > q->b) - (p->b < q->b);
 }
 
-static double gain_of(const Cube *cube, int count, Lab addition)
+static void find_gains(void *context, int begin, int end, int worker)
 {
-    double sum = 0;
-    for (int i = 0; i < count; i++)
-        sum += cube[i].cells * fmax(0, cube[i].nearest - delta_e_2000(mean_of(&cube[i]), addition));
-    return sum;
+    (void)worker;
+    Cubes *cubes = context;
+    for (int k = begin; k < end; k++) {
+        const Lab addition = mean_of(&cubes->cube[k]);
+        double sum = 0;
+        for (const Cube *c = cubes->cube; c < cubes->cube + cubes->count; c++)
+            sum += c->cells * fmax(0, c->nearest - delta_e_2000(mean_of(c), addition));
+        cubes->gain[k] = sum;
+    }
+}
+
+/* How many of the cubes are tried as additions: of those that miss, the first. */
+static int additions_of(const Cubes *cubes)
+{
+    int tried = 0;
+    while (tried < TRIED && tried < cubes->count && cubes->cube[tried].nearest > MISSING_LIMIT)
+        tried++;
+    return tried;
 }
 
 /* The share that the addition mends, and its mean colour. */
@@ -101,25 +166,34 @@ static void find_mended(const Cube *cube, int count, double cells, MissingColour
     m->colour = (Lab){sum.L / mended, sum.a / mended, sum.b / mended};
 }
 
-Status missing_colour_find(const Image *image, const Palette *palette, int colours,
-                           MissingColour *out, Fault *fault)
+static void find_missing(Cubes *cubes, double cells, int threads, MissingColour *out)
 {
-    const double cells = (double)image->columns * image->rows;
-    Cube *cube = memory_create(CUBES, sizeof *cube);
-    if (!cube) return memory_fault(fault, CUBES, sizeof *cube);
-    *out = (MissingColour){0};
-    count_cells(image, cube);
-    const int count = find_means(cube, palette, colours);
-    qsort(cube, (size_t)count, sizeof *cube, compare_missed);
-    for (int i = 0; i < count && i < TRIED && cube[i].nearest > MISSING_LIMIT; i++) {
-        const double gain = gain_of(cube, count, mean_of(&cube[i])) / cells;
+    enum { CUBES_AT_ONCE = 16 };
+    cubes->count = find_means(cubes->cube);
+    bands_run(threads, cubes->count, CUBES_AT_ONCE, find_nearest, cubes);
+    qsort(cubes->cube, (size_t)cubes->count, sizeof *cubes->cube, compare_missed);
+    const int tried = additions_of(cubes);
+    bands_run(threads, tried, 1, find_gains, cubes);
+    for (int i = 0; i < tried; i++) {
+        const double gain = cubes->gain[i] / cells;
         if (gain <= out->gain) continue;
         out->gain = gain;
-        out->addition = mean_of(&cube[i]);
+        out->addition = mean_of(&cubes->cube[i]);
     }
-    if (out->gain > 0) find_mended(cube, count, cells, out);
-    memory_free(cube);
-    return STATUS_OK;
+    if (out->gain > 0) find_mended(cubes->cube, cubes->count, cells, out);
+}
+
+Status missing_colour_find(const Image *image, const Palette *palette, int colours, int threads,
+                           MissingColour *out, Fault *fault)
+{
+    *out = (MissingColour){0};
+    Cubes cubes = {
+        .cube = memory_create(CUBES, sizeof *cubes.cube), .palette = palette, .colours = colours};
+    if (!cubes.cube) return memory_fault(fault, CUBES, sizeof *cubes.cube);
+    const Status status = count_cells(image, threads, cubes.cube, fault);
+    if (!status) find_missing(&cubes, (double)image->columns * image->rows, threads, out);
+    memory_free(cubes.cube);
+    return status;
 }
 
 bool missing_colour_matters(const MissingColour *m) { return m->share >= SHARE_TOLD; }

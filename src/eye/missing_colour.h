@@ -22,7 +22,7 @@ typedef struct MissingColour {
 } MissingColour;
 
 /* The first `colours` of the palette are to be had, at least 1. Fault: no memory. */
-Status missing_colour_find(const Image *image, const Palette *palette, int colours,
+Status missing_colour_find(const Image *image, const Palette *palette, int colours, int threads,
                            MissingColour *missing_out, Fault *fault);
 
 /* True where the share is worth a line: a hundredth of the picture. */

@@ -47,14 +47,10 @@ enum {
 #define KNOB_LIT 0.25    /* added at most, inside the edge */
 #define KNOB_SHADE 0.22  /* taken at most, beyond it */
 
-/* Brightness of a point of a cell as a factor on linear light: joints dark to the right and
- * below, lit to the left and above. x, y are 0 to 1 from the cell's upper left; edge is a joint's
- * width in cells. */
-static double shade(int sides, bool knob, double x, double y, double edge)
+/* Brightness of a point of a cell as a factor on linear light; x, y are 0 to 1 from the cell's
+ * upper left. Of the knob alone: */
+static double knob_shade(double x, double y)
 {
-    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return DARK_JOINT;
-    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return LIT_JOINT;
-    if (!knob) return 1;
     const double dx = x - 0.5, dy = y - 0.5, square = dx * dx + dy * dy;
     if (square > KNOB_BEYOND * KNOB_BEYOND || square < KNOB_WITHIN * KNOB_WITHIN) return 1;
     const double radius = hypot(dx, dy);
@@ -63,11 +59,20 @@ static double shade(int sides, bool knob, double x, double y, double edge)
     return radius > KNOB_EDGE ? 1 - KNOB_SHADE * fmax(0, -facing) : 1 + KNOB_LIT * facing;
 }
 
+/* And with the joints over it, dark to the right and below, lit to the left and above; edge is a
+ * joint's width in cells. */
+static double joint_shade(int sides, double x, double y, double edge, double knob)
+{
+    if (((sides & RIGHT) && x > 1 - edge) || ((sides & BELOW) && y > 1 - edge)) return DARK_JOINT;
+    if (((sides & LEFT) && x < edge) || ((sides & ABOVE) && y < edge)) return LIT_JOINT;
+    return knob;
+}
+
 /* A cell of each colour and each set of sides, drawn when it is first asked for. */
 typedef struct Tiles {
     const Palette *palette;
     int width, height;
-    double *factor; /* SIDES x height x width, see shade */
+    double *factor; /* SIDES x height x width */
     uint8_t *rgb;   /* colours x SIDES x height x width x 3 */
     bool drawn[PALETTE_MOST][SIDES];
     Srgb8 screen;
@@ -94,11 +99,15 @@ static Status tiles_init(Tiles *t, const Mural *m, int width, int height, Fault 
     const bool knob = m->solid.build == BUILD_PLAQUE && width >= PREVIEW_LEAST;
     const int less = width < height ? width : height;
     const double edge = less < PREVIEW_JOINT ? 0 : 1.0 / less;
+    const size_t part = points / SIDES;
     double *to = t->factor;
-    for (int sides = 0; sides < SIDES; sides++)
-        for (int y = 0; y < height; y++)
-            for (int x = 0; x < width; x++)
-                *to++ = shade(sides, knob, (x + 0.5) / width, (y + 0.5) / height, edge);
+    for (int row = 0; row < height; row++)
+        for (int column = 0; column < width; column++, to++) {
+            const double x = (column + 0.5) / width, y = (row + 0.5) / height;
+            const double shade = knob ? knob_shade(x, y) : 1;
+            for (int s = 0; s < SIDES; s++)
+                to[(size_t)s * part] = joint_shade(s, x, y, edge, shade);
+        }
     return STATUS_OK;
 }
 
@@ -247,18 +256,20 @@ typedef struct Distant {
     Canvas canvas;
 } Distant;
 
-/* Mean of shade over part (i, j) of across x down of a cell, from its upper left, by sampling; a
- * joint is a 24th of a cell, as in the largest preview. */
-static double mean_shade(const Distant *d, int sides, int i, int j)
+/* Mean brightness over part (i, j) of across x down of a cell, from its upper left, by sampling,
+ * for each set of sides, of_sides apart; a joint is a 24th of a cell, as in the largest preview. */
+static void mean_shades(const Distant *d, int i, int j, double *to, size_t of_sides)
 {
     enum { POINTS = 12 };
-    const bool knob = d->mural->solid.build == BUILD_PLAQUE;
-    double sum = 0;
-    for (int y = 0; y < POINTS; y++)
-        for (int x = 0; x < POINTS; x++)
-            sum += shade(sides, knob, (i + (x + 0.5) / POINTS) / d->across,
-                         (j + (y + 0.5) / POINTS) / d->down, 1.0 / PREVIEW_CELL);
-    return sum / (POINTS * POINTS);
+    const bool plaque = d->mural->solid.build == BUILD_PLAQUE;
+    double sum[SIDES] = {0};
+    for (int point = 0; point < POINTS * POINTS; point++) {
+        const double x = (i + (point % POINTS + 0.5) / POINTS) / d->across;
+        const double y = (j + (point / POINTS + 0.5) / POINTS) / d->down;
+        const double knob = plaque ? knob_shade(x, y) : 1;
+        for (int s = 0; s < SIDES; s++) sum[s] += joint_shade(s, x, y, 1.0 / PREVIEW_CELL, knob);
+    }
+    for (int s = 0; s < SIDES; s++) to[(size_t)s * of_sides] = sum[s] / (POINTS * POINTS);
 }
 
 /* In linear light. */
@@ -294,12 +305,11 @@ static void take_seen_row(void *context, int y, const float *xyz)
 
 static Status find_factors(Distant *d, Fault *fault)
 {
-    const size_t all = SIDES * (size_t)d->down * (size_t)d->across;
-    double *to = d->factor = memory_create(all, sizeof *d->factor);
-    if (!to) return memory_fault(fault, all, sizeof *d->factor);
-    for (int s = 0; s < SIDES; s++)
-        for (int j = 0; j < d->down; j++)
-            for (int i = 0; i < d->across; i++) *to++ = mean_shade(d, s, i, d->down - 1 - j);
+    const size_t part = (size_t)d->down * (size_t)d->across;
+    double *to = d->factor = memory_create(SIDES * part, sizeof *d->factor);
+    if (!to) return memory_fault(fault, SIDES * part, sizeof *d->factor);
+    for (int j = 0; j < d->down; j++)
+        for (int i = 0; i < d->across; i++) mean_shades(d, i, d->down - 1 - j, to++, part);
     return STATUS_OK;
 }
 
@@ -381,6 +391,10 @@ static void shrunk_pixel(const Canvas *from, const Canvas *to, const double ligh
 static void put_shrunk(const Canvas *from, const Canvas *to, int left, int top, const Canvas *part,
                        const Voice *voice)
 {
+    const bool as_it_is = from->width == part->width && from->height == part->height;
+    for (int y = 0; as_it_is && y < part->height; y++)
+        memcpy(canvas_row(to, top + y) + 3 * left, canvas_row(from, y), 3 * (size_t)part->width);
+    if (as_it_is) return;
     double light[256];
     for (int i = 0; i < 256; i++) light[i] = srgb_decode(i / 255.0);
     for (int y = 0; y < part->height && !voice_stopped(voice); y++)

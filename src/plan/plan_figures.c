@@ -90,7 +90,8 @@ static Status measure_unrest(Measuring *g)
 static Status find_missing(Measuring *g)
 {
     const Mural *m = g->mural;
-    return missing_colour_find(m->image, m->palette, m->offered, &g->look->missing, g->fault);
+    return missing_colour_find(m->image, m->palette, m->offered, m->threads, &g->look->missing,
+                               g->fault);
 }
 
 Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image *fitted,

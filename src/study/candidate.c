@@ -230,7 +230,8 @@ static Status keep_figures(Candidate *v, Stages *s)
     if (!status) status = look(v, &s->brickwork.body.grid);
     return status ? status
                   : missing_colour_find(&v->picture->image, &v->studio.palette,
-                                        v->studio.offered.count, &v->missing, &v->fault);
+                                        v->studio.offered.count, v->brief.threads, &v->missing,
+                                        &v->fault);
 }
 
 Status candidate_plan(Candidate *v)
