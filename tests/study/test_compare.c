@@ -184,8 +184,8 @@ static void each_allocation_fails_in_turn(void **state)
     (void)state;
     Job job;
     job_init(&job);
-    assert_int_equal(
-        job_set(&job, setting_find("reference"), in_room("coffee.png"), "", NULL, NULL), 0);
+    assert_int_equal(job_set(&job, setting_find("reference"), in_room("tiny.ppm"), "", NULL, NULL),
+                     0);
     assert_int_equal(job_set(&job, setting_find("out"), in_room("a"), "", NULL, NULL), 0);
     assert_int_equal(job_set(&job, setting_find("columns"), "6", "", NULL, NULL), 0);
     job.threads = 1;
@@ -210,6 +210,7 @@ static int setup(void **state)
 {
     char here[PATH_MAX];
     if (command_setup(state) || !getcwd(here, sizeof here)) return -1;
+    if (speckle(in_room("tiny.ppm"), 12, 8)) return -1;
     return shell(
         "cp '%s/tests/data/pictures/coffee.png' . && cp '%s/palettes/bricks-12.csv' 12.csv && "
         "cp '%s/palettes/greys-8.csv' greys.csv && cp '%s/palettes/bricks-24.cgats' "
