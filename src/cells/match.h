@@ -1,7 +1,7 @@
 /* Match: the nearest colour of a palette by CIEDE2000, exactly.
  *
- * match_nearest returns what a plain loop with delta_e_2000 over the palette returns,
- * ties to the lower index, for every Lab; it only gets there faster. */
+ * All of these give what a plain loop with delta_e_2000 over the palette gives, ties to the lower
+ * index, for every Lab; they only get there faster, the more so the more is asked at once. */
 #ifndef ROWLOCK_CELLS_MATCH_H
 #define ROWLOCK_CELLS_MATCH_H
 
@@ -11,22 +11,21 @@
 #include "model/image.h"
 #include "model/palette.h"
 
-typedef struct Match Match;
+/* The nearest colours of many. Fault: no memory. */
+Status match_all(const Palette *palette, const Lab *lab, int count, uint8_t *nearest_out,
+                 Fault *fault);
 
-/* The palette's colours are copied; *match_out belongs to the caller. About 6 MiB are
- * set aside, of which a small job touches little. */
-Status match_create(Match **match_out, const Palette *palette, Fault *fault);
-void match_free(Match *match); /* NULL allowed */
+typedef struct MatchTask {
+    const Palette *palette;
+    const Image *image;
+    const uint8_t *region; /* rows x columns: only cells of region `number` are asked for, the */
+    int number;            /* others' colours are left as they are; NULL: all are */
+    int threads;           /* never changes the result */
+    const Voice *voice;    /* NULL: nobody listens */
+} MatchTask;
 
-/* Any number of threads may ask at once; the answer does not depend on what was
- * asked before. */
-int match_nearest(const Match *match, Lab lab);
-
-/* The same for many colours, in two thirds of the time. */
-void match_all(const Match *match, const Lab *lab, int count, uint8_t *nearest_out);
-
-/* The nearest colour of every cell into grid->colour; grid has the image's size. */
-Status match_image(const Match *match, const Image *image, int threads, Grid *grid,
-                   const Voice *voice, Fault *fault);
+/* The nearest colour of every cell into grid->colour; grid has the image's size. Takes 0.2 to
+ * 4 MiB a thread. Faults: no memory; stopped. */
+Status match_image(const MatchTask *task, Grid *grid, Fault *fault);
 
 #endif

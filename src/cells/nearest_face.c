@@ -2,7 +2,6 @@
  * like any others; so what holds of match.h holds in each region. */
 #include "cells/nearest_face.h"
 
-#include "base/bands.h"
 #include "base/memory.h"
 #include "cells/match.h"
 
@@ -25,44 +24,24 @@ static void choose_from(Choice *choice, const NearestTask *task, const Barred *b
     }
 }
 
-/* The cells of one region being matched. */
-typedef struct Matching {
-    const NearestTask *task;
-    const Match *match;
-    const Choice *choice;
-    int region;
-    Grid *grid;
-} Matching;
-
-static void match_rows(void *context, int begin, int end, int worker)
-{
-    (void)worker;
-    const Matching *m = context;
-    const Image *target = m->task->target;
-    for (int row = begin; row < end; row++)
-        for (int column = 0; column < target->columns; column++) {
-            const size_t at = (size_t)row * (size_t)target->columns + (size_t)column;
-            if (m->task->keep.region[at] != m->region) continue;
-            const Lab lab = lab_from_xyz(image_at(target, column, row));
-            m->grid->colour[at] = m->choice->whole[match_nearest(m->match, lab)];
-        }
-}
-
+/* Nearest of its colours, in the whole palette's numbers, for the cells of a region. */
 static Status match_region(const NearestTask *task, Choice *choice, int region, Grid *grid,
                            Fault *fault)
 {
-    Match *match;
     const Keep *keep = &task->keep;
     choose_from(choice, task, keep->region ? &keep->barred[region] : NULL);
     assert(choice->palette.count > 0);
-    Status status = match_create(&match, &choice->palette, fault);
-    if (!status && !keep->region)
-        status = match_image(match, task->target, task->threads, grid, task->voice, fault);
-    Matching matching = {task, match, choice, region, grid};
-    if (!status && keep->region)
-        bands_run(task->threads, task->target->rows, 4, match_rows, &matching);
-    match_free(match);
-    return status;
+    const MatchTask match = {.palette = &choice->palette,
+                             .image = task->target,
+                             .region = keep->region,
+                             .number = region,
+                             .threads = task->threads,
+                             .voice = task->voice};
+    const Status status = match_image(&match, grid, fault);
+    if (status || !keep->region) return status;
+    for (size_t cell = 0; cell < grid_cells(grid); cell++)
+        if (keep->region[cell] == region) grid->colour[cell] = choice->whole[grid->colour[cell]];
+    return STATUS_OK;
 }
 
 Status nearest_face(const NearestTask *task, Grid *grid, Fault *fault)

@@ -103,7 +103,10 @@ INLINED void LANES(pair_square)(const Quick *quick, const LANES(Pair) * p, Lanes
     LANES(saturation_of)(&mean, &saturation);
     const Lanes rho = 2.0f * turn * saturation;
     const LanesWhole fork = (length < product * 0.01f) & (product > 1e-6f);
-    *square = lanes_either(fork, lanes(-1.0f), p->yy + p->x * p->x + z * z - rho * p->x * z);
+    /* At the fork |RT| <= sqrt(3) and T <= 1.5725, and Z is as good as 2 root / SH. */
+    const Lanes most = 1.99f * root / (1.0f + 0.0236f * mean);
+    const Lanes least = p->yy + 0.13f * (p->x * p->x + most * most) + tiny;
+    *square = lanes_either(fork, -least, p->yy + p->x * p->x + z * z - rho * p->x * z);
 }
 
 #undef Lanes

@@ -25,7 +25,8 @@ QuickColour quick_colour(Lab lab);
 /* square_out[i] is for colours[index[i]]; with e the square of delta_e_2000 for the
  * same pair, |square_out[i] - e| <= quick_error(square_out[i]), or square_out[i] is
  * negative: the hues are so nearly 180 degrees apart that only the exact formula can
- * tell which way the mean goes. For chroma up to 250. */
+ * tell which way the mean goes, but e is at least -square_out[i],
+ * but for rounding. For chroma up to 250. */
 void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColour *colours,
                    const uint8_t index[QUICK_LANES], float square_out[QUICK_LANES]);
 

@@ -133,15 +133,14 @@ static void read_faces(Faces *f, const char *path, int which)
         exit(1);
     }
     const int threads = bands_processors();
-    Match *match;
     if (tone_fit(&f->original, f->palette, threads, NULL, &f->fitted, NULL) ||
         grid_init(&f->nearest, COLUMNS, ROWS, false, NULL) ||
         grid_init(&f->diffusion, COLUMNS, ROWS, false, NULL) ||
-        grid_init(&f->look, COLUMNS, ROWS, false, NULL) || match_create(&match, f->palette, NULL) ||
-        match_image(match, &f->fitted, threads, &f->nearest, NULL, NULL) ||
+        grid_init(&f->look, COLUMNS, ROWS, false, NULL) ||
+        match_image(&(MatchTask){.palette = f->palette, .image = &f->fitted, .threads = threads},
+                    &f->nearest, NULL) ||
         dither_floyd_steinberg(f->palette, &f->fitted, &dither_defaults, &f->diffusion, NULL))
         abort();
-    match_free(match);
 }
 
 static void clear_faces(Faces *f)

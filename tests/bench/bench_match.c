@@ -44,7 +44,7 @@ static int by_value(const void *a, const void *b)
 
 static volatile int sink;
 
-/* Creating the match counts. */
+/* Making the palette ready counts. */
 static void measure(const char *name, const Palette *palette, const Lab *lab, int count)
 {
     double ratio[RUNS], each[RUNS];
@@ -56,11 +56,8 @@ static void measure(const char *name, const Palette *palette, const Lab *lab, in
         const double start = seconds();
         for (int i = 0; i < count; i += stride, plain++) sink = plain_nearest(palette, lab[i]);
         const double middle = seconds();
-        Match *match;
-        if (match_create(&match, palette, NULL) != STATUS_OK) abort();
-        match_all(match, lab, count, found);
+        if (match_all(palette, lab, count, found, NULL) != STATUS_OK) abort();
         sink = found[count - 1];
-        match_free(match);
         each[run] = (seconds() - middle) / count;
         ratio[run] = (middle - start) / plain / each[run];
     }

@@ -369,12 +369,9 @@ static void baseline_reproduced(void **state)
     for (int i = 0; i < PICTURES; i++) {
         Image image;
         Grid grid;
-        Match *match;
         reference(&image, picture_files[i]);
         assert_int_equal(grid_init(&grid, 128, 128, false, NULL), STATUS_OK);
-        assert_int_equal(match_create(&match, &palette, NULL), STATUS_OK);
-        match_image(match, &image, 2, &grid, NULL, NULL);
-        match_free(match);
+        match_image(&(MatchTask){.palette = &palette, .image = &image, .threads = 2}, &grid, NULL);
         assert_true(fabs(mean_difference(&image, &grid) / nearest[i] - 1.0) < 0.01);
         DitherOptions options = dither_defaults;
         options.cap = 1e6;

@@ -30,45 +30,28 @@ static int plain_nearest(const Palette *palette, Lab lab)
     return best;
 }
 
-typedef struct Search {
+typedef struct Plain {
     const Palette *palette;
-    const Match *match;
     const Lab *lab;
-    int *plain, *found;
-} Search;
+    uint8_t *nearest;
+} Plain;
 
-static void search_rows(void *context, int begin, int end, int worker)
+static void plain_rows(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    const Search *s = context;
-    for (int i = begin; i < end; i++) {
-        if (s->plain) s->plain[i] = plain_nearest(s->palette, s->lab[i]);
-        if (i % 3 == 0) s->found[i] = match_nearest(s->match, s->lab[i]);
-    }
-    uint8_t *together = malloc((size_t)(end - begin));
-    match_all(s->match, s->lab + begin, end - begin, together);
-    for (int i = begin; i < end; i++)
-        if (i % 3) s->found[i] = together[i - begin];
-    free(together);
+    const Plain *p = context;
+    for (int i = begin; i < end; i++) p->nearest[i] = (uint8_t)plain_nearest(p->palette, p->lab[i]);
 }
 
-/* Asks for all colours on two threads, twice: while the structure grows, and after. */
 static void assert_same_as_plain(const Palette *palette, const Lab *lab, int count)
 {
-    Match *match;
-    assert_int_equal(match_create(&match, palette, NULL), STATUS_OK);
-    int *plain = malloc((size_t)count * sizeof *plain),
-        *found = malloc((size_t)count * sizeof *found);
+    uint8_t *plain = malloc((size_t)count), *found = malloc((size_t)count);
     assert_true(plain && found);
-    Search search = {palette, match, lab, plain, found};
-    bands_run(2, count, 500, search_rows, &search);
-    assert_memory_equal(plain, found, (size_t)count * sizeof *plain);
-    search.plain = NULL;
-    bands_run(2, count, 500, search_rows, &search);
-    assert_memory_equal(plain, found, (size_t)count * sizeof *plain);
+    bands_run(2, count, 500, plain_rows, &(Plain){palette, lab, plain});
+    assert_int_equal(match_all(palette, lab, count, found, NULL), STATUS_OK);
+    assert_memory_equal(plain, found, (size_t)count);
     free(plain);
     free(found);
-    match_free(match);
 }
 
 static Lab *draw_many(int count, uint64_t seed)
@@ -80,18 +63,18 @@ static Lab *draw_many(int count, uint64_t seed)
 }
 
 #ifdef __SANITIZE_ADDRESS__
-enum { MILLION = 100000 }; /* a plain loop under the sanitizers takes ten times as long */
+enum { MANY = 40000 }; /* a plain loop under the sanitizers takes ten times as long */
 #else
-enum { MILLION = 1000000 };
+enum { MANY = 400000 };
 #endif
 
-static void a_million_colours(void **state)
+static void many_colours(void **state)
 {
     (void)state;
     static Palette palette;
     palette_of_patches(&palette);
-    Lab *lab = draw_many(MILLION, 1);
-    assert_same_as_plain(&palette, lab, MILLION);
+    Lab *lab = draw_many(MANY, 1);
+    assert_same_as_plain(&palette, lab, MANY);
     free(lab);
 }
 
@@ -162,6 +145,71 @@ static void neutrals_and_ties(void **state)
     free(lab);
 }
 
+/* Points half way between two colours of the palette, where CIEDE2000's own halves lie by
+ * bisection: as near a tie as doubles come, and a little to either side. */
+static void midpoints(void **state)
+{
+    (void)state;
+    enum { COUNT = 60000 };
+    static Palette palette;
+    palette_of_draws(&palette, 48, 48);
+    Lab *lab = malloc(COUNT * sizeof *lab);
+    assert_non_null(lab);
+    uint64_t seed = 11;
+    for (int i = 0; i < COUNT; i++) {
+        const Lab one = palette.colour[draw(&seed) % 48].lab,
+                  two = palette.colour[draw(&seed) % 48].lab;
+        double low = 0, high = 1;
+        for (int step = 0; step < 60; step++) {
+            const double t = (low + high) / 2;
+            lab[i] = (Lab){one.L + t * (two.L - one.L), one.a + t * (two.a - one.a),
+                           one.b + t * (two.b - one.b)};
+            *(delta_e_2000(lab[i], one) < delta_e_2000(lab[i], two) ? &low : &high) = t;
+        }
+        const double away = i % 3 ? pow(10, draw_between(&seed, -12, -1)) : 0;
+        lab[i].a += i % 2 ? away : -away;
+    }
+    assert_same_as_plain(&palette, lab, COUNT);
+    free(lab);
+}
+
+/* An image's cells are asked for in single precision first: greys, near-greys, rows of one colour,
+ * and colours along the borders between two of the palette. */
+static void images_to_the_last_bit(void **state)
+{
+    (void)state;
+    enum { COLUMNS = 210, ROWS = 150 };
+    static Palette palette;
+    Image image;
+    Grid grid;
+    palette_of_draws(&palette, 20, 3);
+    for (int i = 0; i < 8; i++) palette_add(&palette, (Lab){12.5 * i, 0, 0});
+    assert_int_equal(image_init(&image, COLUMNS, ROWS, NULL), STATUS_OK);
+    assert_int_equal(grid_init(&grid, COLUMNS, ROWS, false, NULL), STATUS_OK);
+    uint64_t seed = 4;
+    for (int i = 0; i < COLUMNS * ROWS; i++) {
+        const Lab one = palette.colour[draw(&seed) % 28].lab,
+                  two = palette.colour[draw(&seed) % 28].lab;
+        Lab lab = {(one.L + two.L) / 2, (one.a + two.a) / 2, (one.b + two.b) / 2};
+        if (i % 3 == 0)
+            lab.a = draw_between(&seed, -0.7, 0.7), lab.b = draw_between(&seed, -0.7, 0.7);
+        const Xyz xyz = xyz_from_lab(lab);
+        float *out = image.xyz + 3 * i;
+        out[0] = (float)xyz.x;
+        out[1] = (float)xyz.y;
+        out[2] = (float)xyz.z;
+        if (i % 7 < 3 && i > 0) memcpy(out, out - 3, 3 * sizeof *out);
+    }
+    const MatchTask task = {.palette = &palette, .image = &image, .threads = 2};
+    assert_int_equal(match_image(&task, &grid, NULL), STATUS_OK);
+    for (int i = 0; i < COLUMNS * ROWS; i++) {
+        const Lab lab = lab_from_xyz(image_at(&image, i % COLUMNS, i / COLUMNS));
+        assert_int_equal(grid.colour[i], plain_nearest(&palette, lab));
+    }
+    image_clear(&image);
+    grid_clear(&grid);
+}
+
 /* Colours that no picture holds, and numbers that are none. */
 static void far_out(void **state)
 {
@@ -193,12 +241,10 @@ static void threads_make_no_difference(void **state)
     for (int i = 0; i < 2; i++)
         assert_int_equal(grid_init(&grid[i], image.columns, image.rows, false, NULL), STATUS_OK);
     for (int threads = 1; threads <= 4; threads++) {
-        Match *match;
-        assert_int_equal(match_create(&match, &palette, NULL), STATUS_OK);
         Grid *out = &grid[threads > 1];
         memset(out->colour, 255, (size_t)(out->columns * out->rows));
-        assert_int_equal(match_image(match, &image, threads, out, NULL, NULL), STATUS_OK);
-        match_free(match);
+        const MatchTask task = {.palette = &palette, .image = &image, .threads = threads};
+        assert_int_equal(match_image(&task, out, NULL), STATUS_OK);
         if (threads > 1)
             assert_memory_equal(grid[0].colour, out->colour, (size_t)(out->columns * out->rows));
     }
@@ -265,48 +311,48 @@ static void stops_when_told(void **state)
     palette_of_patches(&palette);
     Image image;
     Grid grid;
-    Match *match;
     Fault fault;
     const Voice voice = {.stopped = at_once};
     assert_int_equal(image_init(&image, 4, 4, NULL), STATUS_OK);
     assert_int_equal(grid_init(&grid, 4, 4, false, NULL), STATUS_OK);
-    assert_int_equal(match_create(&match, &palette, NULL), STATUS_OK);
-    assert_int_equal(match_image(match, &image, 2, &grid, &voice, &fault), STATUS_INTERRUPTED);
-    match_free(match);
+    const MatchTask task = {.palette = &palette, .image = &image, .threads = 2, .voice = &voice};
+    assert_int_equal(match_image(&task, &grid, &fault), STATUS_INTERRUPTED);
     grid_clear(&grid);
     image_clear(&image);
 }
 
-/* Each allocation of match_create failed in turn. */
+/* Each allocation failed in turn, those by which the table grows among them. */
 static void without_memory(void **state)
 {
     (void)state;
+    enum { COUNT = 3000 };
     static Palette palette;
     palette_of_patches(&palette);
+    Lab *lab = draw_many(COUNT, 5);
+    uint8_t found[COUNT];
     long failed = 0;
     for (Status status = STATUS_INTERNAL; status != STATUS_OK; failed++) {
-        Match *match;
         Fault fault = {0};
         memory_fail_after(failed);
-        status = match_create(&match, &palette, &fault);
+        status = match_all(&palette, lab, COUNT, found, &fault);
         memory_fail_after(-1);
-        match_free(match);
         if (status == STATUS_OK) break;
-        assert_null(match);
         assert_int_equal(status, STATUS_NO_RESOURCE);
         assert_true(fault.text[0] != '\0');
     }
-    assert_in_range(failed, 3, 20);
-    match_free(NULL);
+    assert_in_range(failed, 4, 60);
+    free(lab);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_million_colours),
+        cmocka_unit_test(many_colours),
         cmocka_unit_test(pictures),
         cmocka_unit_test(odd_palettes),
         cmocka_unit_test(neutrals_and_ties),
+        cmocka_unit_test(midpoints),
+        cmocka_unit_test(images_to_the_last_bit),
         cmocka_unit_test(far_out),
         cmocka_unit_test(threads_make_no_difference),
         cmocka_unit_test(what_is_barred_is_left_out),
