@@ -110,7 +110,7 @@ MODULES.api = handle settings runs live live_views
 MAY.api = base model eye output plan study check
 
 LAW.desk = a page on this machine to plan on, upon the public header
-MODULES.desk = entry working_folder setting_list trail worker viewer operand commission page_parts \
+MODULES.desk = token pairing entry working_folder setting_list trail worker viewer operand commission page_parts \
     routes server desk
 MAY.desk = base
 
@@ -218,10 +218,12 @@ $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@mkdir -p $(@D)
 	$Qcat $(DESK_SCRIPTS) > $@
 
-$(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(B)/desk/desk.js
+$(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(DESK_PAGE)/pair.html \
+    $(B)/desk/desk.js
 	@echo as $<
 	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
-	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
+	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' \
+	    -DDESK_PAIR='"$(DESK_PAGE)/pair.html"' -o $@ $<
 
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.

@@ -96,18 +96,24 @@ const About about[COMMANDS] = {
          NO_OWN_OPTIONS},
     [COMMAND_DESK] =
         {"desk",
-         "[PICTURE | JOB.ini | PLAN-DIR] [--port N] [--no-open]",
+         "[PICTURE | JOB.ini | PLAN-DIR] [--port N] [--listen ADDRESS] [--no-open]",
          "plan a mural on a live page, and see every change at once",
          "Prints one link and opens it in a browser. The page is served to this machine alone, "
          "and\n"
          "only the link lets in. Beside what was named stands NAME.desk: job.ini, which makes the\n"
          "same plan with 'rowlock plan --job', what was brought to the page, and all versions, so\n"
-         "that the desk goes on where it was left, also after it was killed. Ctrl-C ends it.",
+         "that the desk, opened on NAME.desk, goes on where it was left, also after it was "
+         "killed.\n"
+         "With --listen another device may be paired, one at a time, by a code that the desk "
+         "shows;\n"
+         "after five wrong ones it waits, each time twice as long. Ctrl-C ends it.",
          false,
          {{"rowlock desk harbour.png", "a picture"},
           {"rowlock desk harbour.ini --no-open --port 8080", "a job, at a port of your choice"},
-          {"rowlock desk harbour.desk", "a mural that was on the desk before"}},
+          {"rowlock desk harbour.desk", "a mural that was on the desk before"},
+          {"rowlock desk harbour.png --listen 192.168.1.20", "from a tablet as well"}},
          {{"port", "N", "where to listen, 0 for any that is free [0]"},
+          {"listen", "ADDRESS", "an address of this machine, for a device that is paired with it"},
           {"no-open", NULL, "print the link alone, open no browser"}}},
 };
 
@@ -177,6 +183,7 @@ static const struct Taking {
     {"builders", PLAN | REPLAN, 0},
     {"day", PLAN | REPLAN, 0},
     {"rate", PLAN | REPLAN, 0},
+    {"budget", PLAN | REPLAN, 0},
     {"sheet-price", PLAN | REPLAN, 0},
     {"packing", PLAN | REPLAN, 0},
     {"crate-panels", PLAN | REPLAN, 0},

@@ -26,7 +26,7 @@ typedef struct OwnOption {
     const char *name, *value, *help; /* value: how help shows it; NULL for a switch */
 } OwnOption;
 
-enum { OWN_MOST = 3 };
+enum { OWN_MOST = 4 };
 
 typedef struct About {
     const char *name, *operands, *summary, *more;

@@ -93,6 +93,10 @@ static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text
         o->desk.open = false;
         return ROWLOCK_OK;
     }
+    if (!strcmp(own->name, "listen")) {
+        o->desk.listen = text;
+        return ROWLOCK_OK;
+    }
     const size_t digits = strspn(text, "0123456789");
     const unsigned long port =
         digits && digits < 6 && !text[digits] ? strtoul(text, NULL, 10) : PORT_MOST + 1UL;

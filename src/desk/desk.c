@@ -16,6 +16,10 @@
 typedef struct Desk {
     Commission commission;
     Server *server;
+    Pairing pairing;
+    char said[PAIRING_CODE]; /* the code that was told last */
+    const DeskOptions *options;
+    const RowlockVoice *voice;
 } Desk;
 
 static void wake(void *self)
@@ -38,37 +42,68 @@ static void open_browser(const char *link)
     _exit(0);
 }
 
-static bool runs_on(void *context)
+static void say(const Desk *desk, const char *text)
 {
-    const RowlockVoice *voice = context;
-    return voice && voice->stopped && voice->stopped(voice->self);
+    if (desk->voice && desk->voice->note) desk->voice->note(desk->voice->self, text);
 }
 
-static void say_folder(const Desk *desk, const RowlockVoice *voice)
+/* Each code serves one device; a new one is told as soon as there is one. */
+static void say_code(Desk *desk)
+{
+    char text[ROWLOCK_FAULT_TEXT], link[SERVER_LINK];
+    if (!desk->options->listen || !strcmp(desk->said, desk->pairing.code)) return;
+    strcpy(desk->said, desk->pairing.code);
+    server_open_link(desk->server, link);
+    snprintf(text, sizeof text, "to pair another device: open %s there, and type %.4s %s", link,
+             desk->said, desk->said + 4);
+    say(desk, text);
+}
+
+static bool runs_on(void *context)
+{
+    Desk *desk = context;
+    say_code(desk);
+    return desk->voice && desk->voice->stopped && desk->voice->stopped(desk->voice->self);
+}
+
+static Status open_to_devices(Desk *desk, Fault *fault)
+{
+    const char *address = desk->options->listen;
+    if (!address) return STATUS_OK;
+    Status status = pairing_init(&desk->pairing, 1, fault);
+    if (!status) status = server_open(desk->server, address, &desk->pairing, fault);
+    if (!status)
+        say(desk, "LISTENING TO THE NETWORK: whoever is on it may read along; do so only in one "
+                  "that you trust, or behind a proxy with TLS");
+    return status;
+}
+
+static void say_folder(const Desk *desk)
 {
     char text[ROWLOCK_FAULT_TEXT];
     const bool begun = trail_count(desk->commission.trail) > 1;
     snprintf(text, sizeof text, "%.400s: %s", desk->commission.folder.path,
              begun ? "the work goes on as it was left" : "the work is kept here");
-    if (voice && voice->note) voice->note(voice->self, text);
+    say(desk, text);
 }
 
 RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, RowlockFault *fault)
 {
-    Desk desk = {.server = NULL};
+    Desk desk = {.server = NULL, .options = options, .voice = voice};
     Server *server = NULL;
     Fault own = {0};
     char link[SERVER_LINK];
     Status status = commission_open(&desk.commission, options->operand, wake, &desk, &own);
     if (!status) status = server_create(&server, &desk.commission, options->port, &own);
+    if (!status) __atomic_store_n(&desk.server, server, __ATOMIC_RELEASE);
+    if (!status) status = open_to_devices(&desk, &own);
     if (!status) {
-        __atomic_store_n(&desk.server, server, __ATOMIC_RELEASE);
         server_link(server, link);
-        say_folder(&desk, voice);
+        say_folder(&desk);
         printf("%s\n", link);
         fflush(stdout);
         if (options->open) open_browser(link);
-        server_run(server, runs_on, (void *)voice);
+        server_run(server, runs_on, &desk);
     }
     /* Those who wake end before what they wake. */
     server_stop(server);

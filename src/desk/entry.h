@@ -2,26 +2,27 @@
  * its body.
  *
  * The desk listens on this machine alone, yet any page that a browser has open can send requests
- * there. So a request must know the token of the first link, which a cookie keeps afterwards; it
- * must have been sent to one of our own names, or a foreign name that leads here would be let in;
- * and where it says which page sent it, that must be ours. */
+ * there. So a request must know the token of the first link, which a cookie keeps afterwards, or be
+ * of a device that was paired; it must have been sent to one of our own names, or a foreign name
+ * that leads here would be let in; and where it says which page sent it, that must be ours. */
 #ifndef ROWLOCK_DESK_ENTRY_H
 #define ROWLOCK_DESK_ENTRY_H
 
-#include "base/status.h"
+#include "desk/pairing.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 
 enum {
-    ENTRY_TOKEN = 33, /* 128 random bits as 32 hex digits, and the end */
-    ENTRY_COOKIE = 24 /* "rowlock-65535" */
+    ENTRY_COOKIE = 24, /* "rowlock-65535" */
+    ENTRY_HOST = 48    /* an address as a link has it, "[::1]" */
 };
 
 typedef struct Entry {
     unsigned port;
-    char token[ENTRY_TOKEN];
+    char token[TOKEN_TEXT];
     char cookie[ENTRY_COOKIE]; /* its name; cookies know no ports, so the port is in it */
+    char host[ENTRY_HOST];     /* a further address of ours, for other devices; "": none */
+    Pairing *pairing;          /* that lets them in; NULL: nobody */
 } Entry;
 
 /* A request's head. Texts are NULL where it has none. */
@@ -40,9 +41,10 @@ typedef struct Door {
     const char *type; /* of the body: "application/json"; "*" for any; NULL: there is none */
     uint64_t most;    /* bytes of the body */
     bool link;        /* comes with the token in the link */
+    bool open;        /* for whoever wants to be paired, and has no token yet */
 } Door;
 
-/* Draws the token. Fault: the system has no random bits. */
+/* Draws the token; nobody else is let in. Fault: the system has no random bits. */
 Status entry_init(Entry *entry_out, unsigned port, Fault *fault);
 
 /* Looks for the door among `count` and holds the head to it. 200, and *door_out is the door; else

@@ -10,12 +10,18 @@
 #include "desk/setting_list.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define JSON "application/json"
 
-enum { VIEW_MOST = 4096 /* pixels */, JSON_BODY = 64 * 1024, FILE_BODY = 1 << 30 };
+enum {
+    VIEW_MOST = 4096, /* pixels */
+    JSON_BODY = 64 * 1024,
+    FILE_BODY = 1 << 30,
+    PAIRING_BODY = 64
+};
 
 /* ---- answers ---- */
 
@@ -61,6 +67,8 @@ static Answer answer_done(Status status, const Fault *fault)
 
 Answer answer_refusal(unsigned status) { return (Answer){.status = status}; }
 
+Answer answer_onward(const char *path) { return (Answer){.status = 303, .onward = path}; }
+
 /* ---- what a request says ---- */
 
 static const char *field_of(const Ask *ask, const char *name)
@@ -94,8 +102,10 @@ static Status read_body(json_t **body_out, const Ask *ask, Fault *fault)
 static Answer give_page(Commission *c, const Ask *ask)
 {
     (void)c;
-    Answer answer = answer_fixed("text/html; charset=utf-8", desk_html);
-    answer.enters = *field_of(ask, "token");
+    if (!*field_of(ask, "token")) return answer_fixed("text/html; charset=utf-8", desk_html);
+    /* The link's token becomes a cookie, and leaves the address bar. */
+    Answer answer = answer_onward("/");
+    answer.cookie = ask->entry->token;
     return answer;
 }
 
@@ -117,6 +127,48 @@ static Answer give_settings(Commission *c, const Ask *ask)
     return answer_json(200, setting_list_table());
 }
 
+/* ---- other devices ---- */
+
+static Answer give_pairing(Commission *c, const Ask *ask)
+{
+    (void)c;
+    if (!ask->entry->pairing) return answer_refusal(404);
+    Answer answer = answer_fixed("text/html; charset=utf-8", desk_pair);
+    answer.asks = true;
+    return answer;
+}
+
+static Answer take_pairing(Commission *c, const Ask *ask)
+{
+    static const char field[] = "code=";
+    const char *code = ask->body ? ask->body : "", *token = NULL;
+    char typed[PAIRING_BODY + 1];
+    (void)c;
+    if (!ask->entry->pairing) return answer_refusal(404);
+    snprintf(typed, sizeof typed, "%.*s", (int)ask->length, code);
+    const bool named = !strncmp(typed, field, sizeof field - 1);
+    switch (
+        pairing_try(ask->entry->pairing, named ? typed + sizeof field - 1 : "", ask->now, &token)) {
+    case PAIRING_WRONG:
+        return answer_onward("/pair#wrong");
+    case PAIRING_DEAF:
+        return answer_onward("/pair#wait");
+    case PAIRING_MADE:
+        break;
+    }
+    Answer answer = answer_onward("/");
+    answer.cookie = token;
+    return answer;
+}
+
+/* Where and with what code another device may be paired; null: nowhere. */
+static json_t *tell_pairing(const Entry *entry)
+{
+    if (!entry || !entry->pairing) return json_null();
+    return json_pack("{s:s, s:i, s:s}", "host", entry->host, "port", (int)entry->port, "code",
+                     entry->pairing->code);
+}
+
 /* ---- news ---- */
 
 static Answer give_state(Commission *c, const Ask *ask)
@@ -124,7 +176,9 @@ static Answer give_state(Commission *c, const Ask *ask)
     const unsigned long known = strtoul(field_of(ask, "after"), NULL, 10);
     if (known == commission_serial(c) && ask->waited < NEWS_WAIT)
         return (Answer){.status = ANSWER_LATER};
-    return answer_json(200, commission_state(c, strtoul(field_of(ask, "face"), NULL, 10)));
+    json_t *state = commission_state(c, strtoul(field_of(ask, "face"), NULL, 10));
+    if (state) json_object_set_new(state, "pairing", tell_pairing(ask->entry));
+    return answer_json(200, state);
 }
 
 static Answer give_versions(Commission *c, const Ask *ask)
@@ -318,7 +372,15 @@ static Answer take_stop(Commission *c, const Ask *ask)
 
 const Route routes[] = {
     {{.method = "GET", .path = "/", .link = true}, false, give_page},
-    {GET("/desk.css"), false, give_style},
+    {{.method = "GET", .path = "/desk.css", .open = true}, false, give_style},
+    {{.method = "GET", .path = "/pair", .open = true}, false, give_pairing},
+    {{.method = "POST",
+      .path = "/pair",
+      .type = "application/x-www-form-urlencoded",
+      .most = PAIRING_BODY,
+      .open = true},
+     false,
+     take_pairing},
     {GET("/desk.js"), false, give_script},
     {GET("/settings"), false, give_settings},
     {GET("/state"), false, give_state},

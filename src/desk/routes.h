@@ -16,6 +16,8 @@ typedef struct Ask {
     size_t length;
     Incoming *upload; /* of one that is; NULL: there is none */
     double waited;    /* seconds since it was first answered ANSWER_LATER */
+    double now;       /* seconds of a clock that runs on */
+    Entry *entry;     /* that let it in */
     Sight **sight;    /* kept from one time to the next */
 } Ask;
 
@@ -25,10 +27,12 @@ typedef struct Answer {
     char *bytes;       /* the body; freed by whoever sends it, with memory_free */
     const char *fixed; /* or one that is part of the program */
     size_t length;
-    char *path;       /* or a file's, freed alike */
-    bool enters;      /* gives the cookie and leads on to the page */
-    bool drawn;       /* a page of the book's own rules for scripts */
-    RowlockBytes png; /* or bytes of the library's */
+    char *path;         /* or a file's, freed alike */
+    const char *onward; /* the page that it leads on to; NULL: it is shown itself */
+    const char *cookie; /* a token that is given with it; NULL: none */
+    bool asks;          /* a page with a form that is sent back here */
+    bool drawn;         /* a page of the book's own rules for scripts */
+    RowlockBytes png;   /* or bytes of the library's */
 } Answer;
 
 /* No answer yet: the request is to be asked again once there are news. */
@@ -45,5 +49,8 @@ extern const int routes_count;
 
 /* The answer to what is not let in. */
 Answer answer_refusal(unsigned status);
+
+/* Leads on to another page of ours. */
+Answer answer_onward(const char *path);
 
 #endif

@@ -16,6 +16,7 @@
 #include <arpa/inet.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <netinet/in.h>
 #include <poll.h>
 #include <stdio.h>
@@ -28,7 +29,9 @@
 #include <unistd.h>
 
 enum {
-    DAEMONS = 2, /* of the two families of addresses */
+    DAEMONS = 3,             /* of the two families of addresses, and for other devices */
+    CROWD = CONNECTIONS / 4, /* so many requests that are not whole are looked after each … */
+    CROWD_MS = 20,
     TICK_MS = 1000
 };
 
@@ -113,11 +116,13 @@ static struct MHD_Response *respond(Answer *answer)
 }
 
 /* What every answer says: keep nothing, guess no types, let no other page in. */
-static void add_rules(struct MHD_Response *response, bool drawn)
+static void add_rules(struct MHD_Response *response, const Answer *answer)
 {
     static const char own[] =
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
         "connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
+    static const char form[] = "default-src 'none'; style-src 'self'; img-src data:; form-action "
+                               "'self'; base-uri 'none'; frame-ancestors 'none'";
     static const char book[] = "default-src 'none'; script-src 'unsafe-inline'; style-src "
                                "'unsafe-inline'; img-src data: blob:; frame-ancestors 'none'";
     static const char *const rules[][2] = {{"Cache-Control", "no-store"},
@@ -128,17 +133,18 @@ static void add_rules(struct MHD_Response *response, bool drawn)
                                            {"Connection", "close"}};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         MHD_add_response_header(response, rules[i][0], rules[i][1]);
-    MHD_add_response_header(response, "Content-Security-Policy", drawn ? book : own);
+    MHD_add_response_header(response, "Content-Security-Policy",
+                            answer->drawn  ? book
+                            : answer->asks ? form
+                                           : own);
 }
 
-/* The link's token becomes a cookie, and leaves the address bar. */
-static void add_entrance(struct MHD_Response *response, const Entry *entry)
+static void add_cookie(struct MHD_Response *response, const Entry *entry, const char *token)
 {
     char cookie[128];
     snprintf(cookie, sizeof cookie, "%s=%s; Path=/; HttpOnly; SameSite=Strict", entry->cookie,
-             entry->token);
+             token);
     MHD_add_response_header(response, "Set-Cookie", cookie);
-    MHD_add_response_header(response, "Location", "/");
 }
 
 static enum MHD_Result send_answer(Call *call, Answer *answer)
@@ -150,11 +156,11 @@ static enum MHD_Result send_answer(Call *call, Answer *answer)
         response = respond(answer);
     }
     if (!response) return MHD_NO;
-    add_rules(response, answer->drawn);
+    add_rules(response, answer);
     if (answer->type) MHD_add_response_header(response, "Content-Type", answer->type);
-    if (answer->enters) add_entrance(response, &call->server->entry);
-    const enum MHD_Result result =
-        MHD_queue_response(call->connection, answer->enters ? 303 : answer->status, response);
+    if (answer->onward) MHD_add_response_header(response, "Location", answer->onward);
+    if (answer->cookie) add_cookie(response, &call->server->entry, answer->cookie);
+    const enum MHD_Result result = MHD_queue_response(call->connection, answer->status, response);
     MHD_destroy_response(response);
     memory_free(answer->path);
     return result;
@@ -192,7 +198,8 @@ static enum MHD_Result begin_request(Call *call, const char *method, const char 
         return MHD_YES;
     }
     call->whole = true;
-    Answer refusal = answer_refusal(status);
+    const bool may_pair = status == 403 && entry->pairing && !strcmp(path, "/");
+    Answer refusal = may_pair ? answer_onward("/pair") : answer_refusal(status);
     return send_answer(call, &refusal);
 }
 
@@ -233,6 +240,8 @@ static enum MHD_Result answer_request(Call *call)
                .length = call->length,
                .upload = call->upload.file ? &call->upload : NULL,
                .waited = call->asked > 0 ? seconds() - call->asked : 0,
+               .now = seconds(),
+               .entry = &s->entry,
                .sight = &call->sight};
     MHD_get_connection_values(call->connection, MHD_GET_ARGUMENT_KIND, add_field, &ask);
     call->whole = true;
@@ -304,14 +313,32 @@ static void hear_connection(void *context, struct MHD_Connection *connection, vo
         close_call(*socket_context);
 }
 
-static void cut_off_the_slow(Server *s)
+/* Whether there are many whose request is not whole yet. */
+static bool is_crowded(const Server *s)
+{
+    int open = 0;
+    for (int i = 0; i < CONNECTIONS; i++) open += s->call[i].connection && !s->call[i].whole;
+    return open >= CROWD;
+}
+
+/* A sender that closed while its bytes were still on their way is told by no event. */
+static bool has_left(const Call *call)
+{
+    char byte;
+    return recv(call->descriptor, &byte, 1, MSG_PEEK | MSG_DONTWAIT) == 0;
+}
+
+/* Whoever holds connections open and says nothing keeps nobody out: in a crowd, those that were not
+ * let in yet have a second. */
+static void cut_off_the_slow(Server *s, bool crowded)
 {
     const double now = seconds();
     for (int i = 0; i < CONNECTIONS; i++) {
         const Call *call = &s->call[i];
         if (!call->connection || call->whole) continue;
-        const double most = s->patience + (double)call->received / SLOW_BYTES;
-        if (now - call->begun > most) shutdown(call->descriptor, SHUT_RDWR);
+        double most = s->patience + (double)call->received / SLOW_BYTES;
+        if (crowded && !call->route) most = fmin(most, 1);
+        if (now - call->begun > most || has_left(call)) shutdown(call->descriptor, SHUT_RDWR);
     }
 }
 
@@ -368,7 +395,7 @@ static bool listen_all(Server *s, unsigned *port)
     const int other = listen_at((struct sockaddr *)&six, sizeof six);
     const unsigned share = other < 0 ? 0 : CONNECTIONS / 4;
     if (other >= 0) start_daemon(s, other, share, MHD_USE_IPv6);
-    return start_daemon(s, listener, CONNECTIONS - share, 0);
+    return start_daemon(s, listener, 3 * (CONNECTIONS / 4) - share, 0);
 }
 
 Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault)
@@ -383,6 +410,38 @@ Status server_create(Server **server_out, Commission *commission, unsigned port,
     return fault_set(fault, STATUS_NO_RESOURCE,
                      "desk: cannot listen on port %u (%s); give another with --port, or 0 for any",
                      port, strerror(errno));
+}
+
+/* Listens at an address as text; -1: it is none, or not this machine's. */
+static int listen_at_text(const char *address, unsigned port, unsigned *family_out)
+{
+    struct sockaddr_in four = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
+    struct sockaddr_in6 six = {.sin6_family = AF_INET6, .sin6_port = htons((uint16_t)port)};
+    *family_out = 0;
+    errno = EINVAL;
+    if (inet_pton(AF_INET, address, &four.sin_addr) == 1)
+        return four.sin_addr.s_addr == htonl(INADDR_ANY)
+                   ? -1
+                   : listen_at((struct sockaddr *)&four, sizeof four);
+    *family_out = MHD_USE_IPv6;
+    if (inet_pton(AF_INET6, address, &six.sin6_addr) != 1 ||
+        IN6_IS_ADDR_UNSPECIFIED(&six.sin6_addr))
+        return -1;
+    return listen_at((struct sockaddr *)&six, sizeof six);
+}
+
+Status server_open(Server *s, const char *address, Pairing *pairing, Fault *fault)
+{
+    unsigned family;
+    const int listener = listen_at_text(address, s->entry.port, &family);
+    if (listener < 0 || !start_daemon(s, listener, CONNECTIONS / 4, family))
+        return fault_set(fault, STATUS_USAGE,
+                         "--listen: %.60s: cannot be listened at (%s); give one address of this "
+                         "machine, such as 192.168.1.20",
+                         address, strerror(errno));
+    snprintf(s->entry.host, sizeof s->entry.host, family ? "[%s]" : "%s", address);
+    s->entry.pairing = pairing;
+    return STATUS_OK;
 }
 
 void server_stop(Server *s)
@@ -407,6 +466,11 @@ void server_link(const Server *s, char link_out[SERVER_LINK])
     snprintf(link_out, SERVER_LINK, "http://127.0.0.1:%u/?token=%s", s->entry.port, s->entry.token);
 }
 
+void server_open_link(const Server *s, char link_out[SERVER_LINK])
+{
+    snprintf(link_out, SERVER_LINK, "http://%s:%u/", s->entry.host, s->entry.port);
+}
+
 /* ---- the loop ---- */
 
 void server_wake(void *server)
@@ -416,10 +480,10 @@ void server_wake(void *server)
     if (write(s->wake, &one, sizeof one) != sizeof one) return; /* it is awake already */
 }
 
-static int wait_for_any(Server *s)
+static int wait_for_any(Server *s, bool crowded)
 {
     struct pollfd any[DAEMONS + 1] = {{.fd = s->wake, .events = POLLIN}};
-    int most = TICK_MS;
+    int most = crowded ? CROWD_MS : TICK_MS;
     for (int i = 0; i < s->daemons; i++) {
         MHD_UNSIGNED_LONG_LONG due;
         any[i + 1] = (struct pollfd){
@@ -445,15 +509,14 @@ void server_run(Server *s, bool (*stopped)(void *self), void *self)
     double ticked = seconds();
     while (!stopped(self)) {
         uint64_t news = 0;
-        wait_for_any(s);
+        const bool crowded = is_crowded(s);
+        wait_for_any(s, crowded);
         const bool woken = read(s->wake, &news, sizeof news) == sizeof news;
         const bool tick = seconds() - ticked >= TICK_MS / 1000.0;
         if (woken) commission_refresh(s->commission);
         if (woken || tick) resume_all(s);
-        if (tick) {
-            cut_off_the_slow(s);
-            ticked = seconds();
-        }
+        if (crowded || tick) cut_off_the_slow(s, crowded);
+        if (tick) ticked = seconds();
         const unsigned long before = commission_serial(s->commission);
         run_daemons(s);
         if (commission_serial(s->commission) != before) server_wake(s); /* a request made news */

@@ -1,4 +1,5 @@
-/* Server: connections on this machine alone, each for one request. Each is held to entry before its
+/* Server: connections on this machine, and at one more address where devices may be paired, each
+ * for one request. Each is held to entry before its
  * body is read; a sender that is slow is cut off, and there are at most CONNECTIONS at a time.
  *
  * One thread answers all of them; what takes long is another's, and its request waits. */
@@ -20,6 +21,11 @@ typedef struct Server Server;
  * commission is borrowed until the end. Fault: the port is taken. */
 Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault);
 
+/* Listens at a further address of this machine, for devices that are paired; the pairing is
+ * borrowed until the end. Fault (STATUS_USAGE): it is no address of this machine, or stands for
+ * all. */
+Status server_open(Server *server, const char *address, Pairing *pairing, Fault *fault);
+
 /* Closes all connections; what they asked for is let go. It may be woken still. */
 void server_stop(Server *server);
 void server_free(Server *server); /* after server_stop; both allow NULL */
@@ -30,6 +36,9 @@ void server_set_patience(Server *server, double seconds);
 /* The first link, with the token. */
 enum { SERVER_LINK = 96 };
 void server_link(const Server *server, char link_out[SERVER_LINK]);
+
+/* Where other devices begin, without a token; after server_open. */
+void server_open_link(const Server *server, char link_out[SERVER_LINK]);
 
 /* There are news: any thread. */
 void server_wake(void *server);

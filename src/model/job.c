@@ -170,6 +170,9 @@ const Setting settings[] = {
     NUMBER("day", day, "HOURS", "8", 0.5, 24, quote_group, "hours worked in a day"),
     NUMBER("rate", rate, "MONEY", "0", 0, 1e9, quote_group,
            "price of a builder's hour; 0 leaves labour unpriced"),
+    NUMBER("budget", budget, "MONEY", "0", 0, 1e12, quote_group,
+           "what bricks, sheets and labour may cost in all: a plan that costs more says so; 0 for "
+           "any"),
     TEXT("currency", currency, "NAME", "", quote_group,
          "what prices are in, as the quote prints it"),
     NUMBER("sheet-price", sheet_price, "MONEY", "0", 0, 1e9, quote_group,

@@ -87,6 +87,7 @@ typedef struct Job {
     int builders;  /* at work at once */
     double day;    /* working hours */
     double rate;   /* money for an hour of one builder; 0: not priced */
+    double budget; /* money that the whole may cost; 0: not said */
     char currency[16];
     double sheet_price;                     /* of a panel's base sheet */
     double packing;                         /* mm around a packed panel, on each side */

@@ -2,6 +2,7 @@
 #include "plan/closing_notes.h"
 
 #include "figures/measure.h"
+#include "figures/quote.h"
 #include "figures/relief_losses.h"
 #include "hold/bond.h"
 
@@ -133,10 +134,26 @@ static void say_missing(const Voice *voice, const MissingColour *missing)
     voice_note(voice, "%s", text);
 }
 
+static void say_budget(const Voice *voice, const Mural *m)
+{
+    Quote quote;
+    const double budget = m->job->budget;
+    if (!(budget > 0)) return;
+    quote_reckon(&quote, m);
+    const double total = quote.total.expected;
+    if (!(total > 0))
+        voice_note(voice, "budget: nothing has a price; give a set with prices (--bricks), or what "
+                          "an hour costs (--rate)");
+    else if (total > budget)
+        voice_note(voice, "budget: %.2f is to be expected, %.2f more than may be spent", total,
+                   total - budget);
+}
+
 void closing_notes_say(const Voice *voice, const Mural *mural)
 {
     say_missing(voice, mural->missing);
     say_difference(voice, mural->difference);
+    say_budget(voice, mural);
     say_cost(voice, mural->measures.laying_cost, mural->lower_cost);
     say_lowered(voice, mural);
     say_flaws(voice, mural);

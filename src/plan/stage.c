@@ -160,6 +160,7 @@ static const struct Counting {
     {"rate", FIGURES, NULL},
     {"builders", FIGURES, NULL},
     {"day", FIGURES, NULL},
+    {"budget", 0, NULL},
     {"currency", FIGURES, NULL},
     {"sheet-price", FIGURES, NULL},
     {"packing", FIGURES, NULL},

@@ -88,6 +88,7 @@ static const struct Turn {
     {"kit-even", {"no", "yes"}},
     {"pace", {"150", "90"}},
     {"rate", {"0", "25"}},
+    {"budget", {"0", "500"}},
     {"light-angle", {"315", "90"}},
     {"packing", {"60mm", "10mm"}},
     {"fixings", {"4", "2"}},

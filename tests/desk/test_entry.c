@@ -122,9 +122,9 @@ static void foreign_origins_are_forbidden(void **state)
 static void nobody_comes_in_without_the_token(void **state)
 {
     (void)state;
-    char near[ENTRY_TOKEN], longer[ENTRY_TOKEN + 1];
+    char near[TOKEN_TEXT], longer[TOKEN_TEXT + 1];
     strcpy(near, entry.token);
-    near[ENTRY_TOKEN - 2] ^= 1;
+    near[TOKEN_TEXT - 2] ^= 1;
     snprintf(longer, sizeof longer, "%s0", entry.token);
     const char *const tokens[] = {NULL, "", "0", near, longer};
     static const char *const paths[] = {"/", "/state", "/change", "/none", "/../etc/passwd"};

@@ -22,6 +22,7 @@ static const char *const seeds[] = {
     "\n{\"settings\":{\"calm\":\"0.3\",\"width\":\"2 m\"},\"gesture\":4,\"what\":\"a\"}",
     "\n{\"settings\":{\"palette\":\"palette-1.csv\"}}",
     "\n{\"version\":0}",
+    "\ncode=1234+5678",
     "\n{\"version\":1,\"name\":\"first\",\"kept\":true}",
 };
 enum { SEEDS = sizeof seeds / sizeof *seeds };

@@ -49,6 +49,18 @@ static void *run(void *self)
     return NULL;
 }
 
+static int begin_server(void)
+{
+    __atomic_store_n(&ended, false, __ATOMIC_RELEASE);
+    return pthread_create(&thread, NULL, run, NULL);
+}
+
+static void end_server(void)
+{
+    __atomic_store_n(&ended, true, __ATOMIC_RELEASE);
+    pthread_join(thread, NULL);
+}
+
 static int setup(void **state)
 {
     (void)state;
@@ -66,14 +78,13 @@ static int setup(void **state)
     server_set_patience(server, 1);
     server_link(server, link);
     if (sscanf(link, "http://127.0.0.1:%u/?token=%63s", &port, token) != 2) return -1;
-    return pthread_create(&thread, NULL, run, NULL);
+    return begin_server();
 }
 
 static int teardown(void **state)
 {
     (void)state;
-    __atomic_store_n(&ended, true, __ATOMIC_RELEASE);
-    pthread_join(thread, NULL);
+    end_server();
     server_stop(server);
     commission_close(&commission);
     server_free(server);
@@ -293,7 +304,7 @@ static void ten_thousand_malformed_requests_are_survived(void **state)
         close(*turn);
         *turn = dial();
         send(*turn, text, used, MSG_NOSIGNAL);
-        poll(&(struct pollfd){.fd = *turn, .events = POLLIN}, 1, 2);
+        if (i % 64 == 0) poll(&(struct pollfd){.fd = *turn, .events = POLLIN}, 1, 2);
     }
     for (int i = 0; i < AT_ONCE; i++) close(client[i]);
     still_answers();
@@ -377,6 +388,69 @@ static void two_hundred_connections_at_once(void **state)
     still_answers();
 }
 
+static Pairing pairing;
+
+static int send_code(const char *code)
+{
+    char text[400];
+    const int length = snprintf(text, sizeof text,
+                                "POST /pair HTTP/1.1\r\nHost: 127.0.0.2:%u\r\nContent-Type: "
+                                "application/x-www-form-urlencoded\r\nContent-Length: "
+                                "%zu\r\n\r\ncode=%s",
+                                port, strlen(code) + 5, code);
+    return say(text, (size_t)length);
+}
+
+/* At another address of the loopback, which stands for the network. */
+static void a_device_is_paired_by_its_code(void **state)
+{
+    (void)state;
+    Fault fault;
+    char line[400];
+    assert_int_equal(server_open(server, "0.0.0.0", &pairing, &fault), STATUS_USAGE);
+    assert_int_equal(server_open(server, "203.0.113.7", &pairing, &fault), STATUS_USAGE);
+    assert_int_equal(server_open(server, "studio", &pairing, &fault), STATUS_USAGE);
+    /* Closed, it tells nothing of a way in. */
+    snprintf(line, sizeof line, "GET /pair HTTP/1.1\r\nHost: 127.0.0.1:%u\r\n\r\n", port);
+    assert_int_equal(say(line, strlen(line)), 403);
+    assert_int_equal(pairing_init(&pairing, 1, &fault), STATUS_OK);
+    end_server();
+    assert_int_equal(server_open(server, "127.0.0.2", &pairing, &fault), STATUS_OK);
+    assert_int_equal(begin_server(), 0);
+    snprintf(line, sizeof line, "GET / HTTP/1.1\r\nHost: 127.0.0.2:%u\r\n\r\n", port);
+    assert_int_equal(say(line, strlen(line)), 303);
+    assert_non_null(strstr(heard, "Location: /pair\r\n"));
+    snprintf(line, sizeof line, "GET /state HTTP/1.1\r\nHost: 127.0.0.2:%u\r\n\r\n", port);
+    assert_int_equal(say(line, strlen(line)), 403);
+    assert_int_equal(send_code("00000000x"), 303);
+    assert_non_null(strstr(heard, "/pair#wrong"));
+    assert_null(strstr(heard, "Set-Cookie"));
+    assert_int_equal(send_code(pairing.code), 303);
+    assert_non_null(strstr(heard, "Location: /\r\n"));
+    assert_null(strstr(heard, token));
+    snprintf(line, sizeof line,
+             "GET /state HTTP/1.1\r\nHost: 127.0.0.2:%u\r\nCookie: rowlock-%u=%s\r\n\r\n", port,
+             port, pairing.device[0]);
+    assert_int_equal(say(line, strlen(line)), 200);
+    for (int i = 0; i < PAIRING_TRIES; i++) send_code("00000000x");
+    assert_non_null(strstr(heard, "/pair#wait"));
+}
+
+/* Held open by somebody who has no token and says nothing. The server's patience is that of use. */
+static void strangers_keep_nobody_out(void **state)
+{
+    (void)state;
+    enum { STRANGERS = CONNECTIONS };
+    int client[STRANGERS];
+    server_set_patience(server, SLOW_SECONDS);
+    for (int i = 0; i < STRANGERS; i++) client[i] = dial();
+    const double begun = now();
+    still_answers();
+    assert_true(now() - begun < SLOW_SECONDS - 2);
+    for (int i = 0; i < STRANGERS; i++) close(client[i]);
+    server_set_patience(server, 1);
+}
+
 /* The resident memory in pages, of /proc/self/statm. */
 static long pages(void)
 {
@@ -393,7 +467,7 @@ static void memory_stays_flat(void **state)
     (void)state;
     for (int i = 0; i < 200; i++) still_answers();
     const long before = pages();
-    for (int i = 0; i < 2000; i++) {
+    for (int i = 0; i < 500; i++) {
         post("/change", "{\"settings\":{\"calm\":\"7\"}}");
         request("GET /settings", "", "");
         request("POST /file?setting=none",
@@ -413,6 +487,8 @@ int main(void)
         cmocka_unit_test(slow_senders_are_cut_off),
         cmocka_unit_test(endless_bodies_end),
         cmocka_unit_test(two_hundred_connections_at_once),
+        cmocka_unit_test(strangers_keep_nobody_out),
+        cmocka_unit_test(a_device_is_paired_by_its_code),
         cmocka_unit_test(memory_stays_flat),
     };
     return cmocka_run_group_tests(tests, setup, teardown);

@@ -12,6 +12,8 @@
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 
 static Commission commission;
+static Entry entry;
+static Pairing pairing;
 static char room[SCRATCH_MOST], folder[SCRATCH_MOST + 16];
 
 static void wake(void *self) { (void)self; }
@@ -22,7 +24,10 @@ static void open_once(void)
     if (*room) return;
     if (!scratch_folder(room)) abort();
     snprintf(folder, sizeof folder, "%s/mural.desk", room);
-    if (chdir(room) || commission_open(&commission, NULL, wake, NULL, &fault)) abort();
+    if (chdir(room) || commission_open(&commission, NULL, wake, NULL, &fault) ||
+        entry_init(&entry, 4711, &fault) || pairing_init(&pairing, 1, &fault))
+        abort();
+    entry.pairing = &pairing;
 }
 
 /* "a=b&c" as MHD hands it on, without its percent signs. */
@@ -52,7 +57,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
     Incoming upload = {0};
     const Route *route = &routes[bytes[0] % routes_count];
     if (trail_count(commission.trail) > VERSIONS && *route->door.method == 'P') return 0;
-    Ask ask = {.sight = &sight, .waited = NEWS_WAIT};
+    Ask ask = {.sight = &sight, .waited = NEWS_WAIT, .entry = &entry};
     split_query(&ask, text);
     if (body) {
         Fault fault;

@@ -98,13 +98,17 @@ class Desk {
     const m = figures?.plan?.measures;
     const q = figures?.quote || {};
     const used = face ? face.colours.filter(({ cells }) => cells > 0).length : 0;
-    const currency = this.state.settings.currency;
+    const { currency, budget } = this.state.settings;
+    const total = q.total?.expected;
+    const over = budget > 0 && total > budget;
     const facts = m ? [
       ['true size',
         [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
       ['bricks', plain(m.bricks)], ['colours', used], ['mass', massText(m.mass_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
+      ...(budget > 0 ? [[over ? 'over the budget' : 'of the budget',
+        total ? `${money(total)} of ${money(Number(budget))}` : 'no prices', over]] : []),
       ['crates', q.crates], ['seen error', m.perceived_de00.toFixed(1)],
       ...(m.unrest_2 === undefined ? [] : [['unrest', m.unrest_2.toFixed(2)]]),
     ] : [];
@@ -112,8 +116,8 @@ class Desk {
     const key = JSON.stringify(facts);
     if (key === this.costShown) return;
     this.costShown = key;
-    byId('cost').replaceChildren(...facts.map(([name, value]) => make('div', '', make('dt', '', name), make('dd', '',
-      String(value)))));
+    byId('cost').replaceChildren(...facts.map(([name, value, red]) => make('div', red ? 'over' : '',
+      make('dt', '', name), make('dd', '', String(value)))));
   }
 
   /* ---- stages ---- */
@@ -151,7 +155,7 @@ class Desk {
     const { work, figures, files } = this.state;
     const key = JSON.stringify([this.stage, this.wall.raised, this.state.settings.reference, this.state.settings.pins,
       this.state.settings.strokes, this.state.settings['region-labels'], this.wall.face?.frame, work?.face,
-      work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
+      this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
     if (key === this.ownShown && !anew) return;
     this.ownShown = key;
     const parts = {
@@ -218,6 +222,9 @@ class Desk {
     label.htmlFor = file.id;
     const { reference } = this.state.figures?.plan || {};
     const rows = [['file', this.state.settings.reference || 'none yet']];
+    const { pairing } = this.state;
+    if (pairing) rows.push(['another device', `http://${pairing.host}:${pairing.port}/`,
+      `code ${pairing.code.slice(0, 4)} ${pairing.code.slice(4)}`]);
     if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
       reference.profile]);
     return [this.facts(rows), make('p', 'acts-row', file, label), ...(this.wall.face ? this.crop.parts() : [])];

@@ -22,7 +22,7 @@ const STAGES = [
     said: 'What is on the shelf, how it is laid, and what is lifted as one piece.',
     first: ['stock', 'favour', 'panel', 'panel-mass'], rest: [], groups: ['Bricks'] },
   { name: 'offer', title: 'Plan', short: 'price, book', said: 'What it costs, and the plan itself.',
-    first: ['pace', 'builders', 'rate', 'currency'], rest: [], groups: ['Quote'] },
+    first: ['budget', 'rate', 'pace', 'builders', 'currency'], rest: [], groups: ['Quote'] },
 ];
 
 /* The settings of each stage: {first, rest} of rows of the table. */

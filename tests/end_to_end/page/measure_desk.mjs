@@ -90,7 +90,8 @@ async function measure(name, change) {
   }
   const share = (of) => ((after[of] - before[of]) / rounds).toFixed(0);
   console.log(`${name}, processor time`.padEnd(36), `desk ${share('desk')} ms, browser ${share('browser')} ms`);
-  if (process.env.ASKED) for (const { asked } of rows.slice(-3)) console.log(asked.map((a) => `  ${a.join(' ')}`).join('\n'));
+  if (process.env.ASKED) for (const { asked } of rows.slice(-3))
+    console.log(asked.map((a) => `  ${a.join(' ')}`).join('\n'));
 }
 await page.evaluate(() => new Promise((done) => {
   const look = () => (window.desk.state.figures && !window.desk.state.work.busy ? done() : setTimeout(look, 50));
