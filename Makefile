@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    figures output book plan study check api desk command
+    clutch figures output book plan study check api desk command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text digest \
@@ -75,24 +75,28 @@ LAW.hold = what hangs together and what carries
 MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
+LAW.clutch = how hard joints must hold, in newtons
+MODULES.clutch = structure dissection block_cholesky springs demand least_use touches load_case holds
+MAY.clutch = base model
+
 LAW.figures = size, mass, price, hours, crates
 MODULES.figures = mural measure raking_light relief_losses crates quote statics cautions
-MAY.figures = base model eye layers relief bricks hold
+MAY.figures = base model eye layers relief bricks hold clutch
 
 LAW.output = pictures, tables, the solid as a model, plan.json
 MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_render gltf csv_tables plan_json quote_json
-MAY.output = base colour model eye layers relief figures
+MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list panel_pages front_pages \
     handling_pages end_pages book quote_page kit_card kit outline page
-MAY.book = base colour model figures
+MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
-MAY.plan = base model picture eye cells layers relief bricks hold figures output book
+MAY.plan = base model picture eye cells layers relief bricks hold clutch figures output book
 
 LAW.study = comparing plans, picking colours
 MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidate compare_sheet \
@@ -120,7 +124,9 @@ MAY.command = desk
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
-PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle
+PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle $(SOLVER)
+# Of linear programs; one module alone reads its headers.
+SOLVER = clp
 # What the program needs beside what its library does.
 PROGRAM_PACKAGES = libmicrohttpd
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
@@ -151,7 +157,7 @@ OPT.coverage = -O0 -g1 --coverage
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
-    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(PACKAGES) $(PROGRAM_PACKAGES) 2>/dev/null))
+    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) 2>/dev/null))
 LINK    = $(LINK.$(MODE)) $(LDFLAGS)
 LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
 PROGRAM_LIBS = $(shell pkg-config --libs $(PROGRAM_PACKAGES) 2>/dev/null)
@@ -168,6 +174,9 @@ $(B)/%.o: src/%.c Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
+
+$(B)/clutch/least_use.o: override CFLAGS += \
+    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(SOLVER) 2>/dev/null))
 
 # stb_image_write shifts negative numbers to the left while it packs a JPEG, as every compiler
 # here defines it; the sanitizer of undefined behaviour would stop there.
@@ -326,8 +335,8 @@ demo: $(B)/rowlock $(B)/harbour
 # ---- what the project needs ----
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
-    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev libmicrohttpd-dev libcmocka-dev \
-    fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev \
+    libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
 	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \

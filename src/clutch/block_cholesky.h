@@ -1,0 +1,52 @@
+/* Block Cholesky: a sparse symmetric positive definite matrix in blocks of 6 x 6, factored once and
+ * then solved for several right sides at a time.
+ *
+ * Bricks have six equations each, so the matrix is small blocks throughout; touches ask for
+ * thousands of right sides. Libraries that make use of the blocks do so through a BLAS, whose sums
+ * differ from one processor to the next, and plans must not. */
+#ifndef ROWLOCK_CLUTCH_BLOCK_CHOLESKY_H
+#define ROWLOCK_CLUTCH_BLOCK_CHOLESKY_H
+
+#include "base/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { BLOCK = 6, BLOCK_SQUARE = 36, LANES = 8 };
+
+/* So many right sides are solved side by side. */
+typedef double Lanes __attribute__((vector_size(8 * sizeof(double)), aligned(8), may_alias));
+
+typedef struct BlockPair {
+    uint32_t low, high; /* numbers of the unknown blocks that meet in a block off the diagonal */
+} BlockPair;
+
+typedef struct BlockCholesky {
+    uint32_t n;
+    uint32_t *rank;   /* n: when each is eliminated */
+    uint32_t *begin;  /* n + 1: where each column begins */
+    uint32_t *row;    /* of each block below the diagonal, by rank, ascending in a column */
+    double *value;    /* these blocks, 36 each, column by column */
+    double *diagonal; /* n x 36: before the factoring as given, then the inverse of its root */
+    uint32_t *entry;  /* pairs: the block of each */
+    Lanes *work;      /* n x 6 */
+    uint8_t *active;  /* n */
+} BlockCholesky;
+
+/* Finds where the factor has blocks. order: the unknown that is eliminated nth. No pair stands
+ * twice. Fault: no memory; block_cholesky_clear also after one. */
+Status block_cholesky_init(BlockCholesky *factor_out, uint32_t n, const uint32_t *order,
+                           const BlockPair *pair, size_t pairs, Fault *fault);
+void block_cholesky_clear(BlockCholesky *factor);
+
+/* diagonal: n x 36; off: pairs x 36, rows those of the pair's high, columns those of its low; all
+ * column by column. False where the matrix is not positive definite. */
+bool block_cholesky_factor(BlockCholesky *factor, const double *diagonal, const BlockPair *pair,
+                           const double *off, size_t pairs);
+
+/* x: n x 6 lanes, the right sides; replaced by the solutions. Right sides that are mostly 0 take
+ * less. */
+void block_cholesky_solve(BlockCholesky *factor, Lanes *x);
+
+#endif

@@ -1,0 +1,384 @@
+/* Idea. Each panel is taken by one thread from begin to end: its joints, then for each way of being
+ * borne the springs, which serve all cases of that bearing and all touches. Springs clear nearly
+ * every panel. Where they say more than the limit, softening looks for a better proof; where that
+ * still says that a panel comes apart, the linear program tells for certain.
+ *
+ * Invariants. A panel's figures depend on that panel alone and not on the thread. Of several faults
+ * that of the first panel is told.
+ *
+ * A crate shakes any way, for which there is no one program: the least uses along its three axes,
+ * each the worse of both ways, bound that of every direction by the root of the sum of their
+ * squares (Cauchy's inequality, since uses of a sum are at most the sum of uses). */
+#include "clutch/holds.h"
+
+#include "base/bands.h"
+#include "base/memory.h"
+#include "clutch/least_use.h"
+#include "clutch/touches.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A panel under way. */
+typedef struct PanelWork {
+    const HoldTask *task;
+    const Panel *panel;
+    size_t first; /* of its bricks in Laid */
+    Structure structure;
+    Bearing bearing;
+    Springs springs;
+    WeightForces weight;
+    PanelHolds *holds;
+    float *touch_n; /* of the first of its bricks */
+    const Voice *voice;
+    Fault *fault;
+} PanelWork;
+
+/* ---- the structure ---- */
+
+static RigidBrick rigid_brick(const PanelWork *w, const Brick *k)
+{
+    const bool wall = w->task->solid->build == BUILD_WALL;
+    const int row = k->row - w->panel->row;
+    return (RigidBrick){.a = k->column - w->panel->column,
+                        .b = wall ? k->tier : row,
+                        .u = wall ? row : k->tier,
+                        .na = k->columns,
+                        .nb = wall ? k->tiers : k->rows,
+                        .mass_g = w->task->sizes->size[k->size].mass_g};
+}
+
+static Status take_bricks(PanelWork *w, size_t bricks)
+{
+    RigidBrick *rigid = memory_create(bricks, sizeof *rigid);
+    if (!rigid) return memory_fault(w->fault, bricks, sizeof *rigid);
+    for (size_t i = 0; i < bricks; i++)
+        rigid[i] = rigid_brick(w, &w->task->laid->brick[w->first + i]);
+    return structure_init(&w->structure, &w->task->model, rigid, bricks, w->fault);
+}
+
+/* ---- the weakest joint ---- */
+
+/* Bricks that are left hanging together with one, once a joint is open; 1 where they still reach
+ * what bears them. `mark` is scratch. */
+static size_t count_away(const PanelWork *w, uint32_t open, uint32_t from, uint8_t *mark)
+{
+    const Structure *t = &w->structure;
+    size_t away = 1;
+    memset(mark, 0, t->bricks);
+    mark[from] = 1;
+    for (bool spreads = true; spreads;) {
+        spreads = false;
+        for (size_t i = 0; i < w->springs.joints; i++) {
+            const Joint *j = &t->joint[i];
+            if (i == open) continue;
+            if (j->lower == GROUND && mark[j->upper]) return 1;
+            if (j->lower == GROUND || mark[j->lower] == mark[j->upper]) continue;
+            mark[j->lower] = mark[j->upper] = 1;
+            away++;
+            spreads = true;
+        }
+    }
+    for (size_t i = 0; i < w->bearing.supports; i++)
+        if (mark[w->bearing.support[i].brick]) return 1;
+    return away;
+}
+
+static WeakJoint weak_joint(const PanelWork *w, uint32_t joint, uint8_t *mark)
+{
+    if (joint >= w->springs.joints) return (WeakJoint){HOLD_NOTHING, HOLD_NOTHING, 0, 0};
+    const Joint *j = &w->structure.joint[joint];
+    return (WeakJoint){.brick = w->first + j->upper,
+                       .below = j->lower == GROUND ? HOLD_NOTHING : w->first + j->lower,
+                       .knobs = j->na * j->nb,
+                       .away = count_away(w, joint, j->upper, mark)};
+}
+
+/* ---- cases ---- */
+
+/* Gravity along one axis, for the program. */
+static void weigh_bricks(const PanelWork *w, const double way[AXES], double *load)
+{
+    for (size_t i = 0; i < w->structure.bricks; i++)
+        for (int axis = 0; axis < BLOCK; axis++)
+            load[i * BLOCK + (size_t)axis] =
+                axis < AXES && !w->springs.loose[i]
+                    ? way[axis] * GRAVITY_N_G * w->structure.brick[i].mass_g
+                    : 0;
+}
+
+static Status least_use_of(PanelWork *w, const double way[AXES], double *load, DemandUse *found)
+{
+    LeastUse least;
+    weigh_bricks(w, way, load);
+    const Status status = least_use_find(&least, &w->structure, &w->bearing, w->springs.loose, load,
+                                         w->voice, w->fault);
+    *found = (DemandUse){least.use, least.joint};
+    least_use_clear(&least);
+    return status;
+}
+
+/* The worst of a demand's ways, exactly; of any way, what its axes bound. */
+static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out)
+{
+    double *load = memory_create(w->structure.bricks, BLOCK * sizeof *load);
+    if (!load) return memory_fault(w->fault, w->structure.bricks, BLOCK * sizeof *load);
+    double axis_use[AXES] = {0}, most = 0;
+    Status status = STATUS_OK;
+    *worst_out = (DemandUse){0, GROUND};
+    const int ways = d->any_way > 0 ? 2 * AXES : d->ways;
+    for (int i = 0; i < ways && !status; i++) {
+        double way[AXES] = {0};
+        DemandUse found;
+        if (d->any_way > 0)
+            way[i / 2] = i % 2 ? -d->any_way : d->any_way;
+        else
+            memcpy(way, d->way[i], sizeof way);
+        status = least_use_of(w, way, load, &found);
+        if (status) break;
+        if (d->any_way > 0) axis_use[i / 2] = fmax(axis_use[i / 2], found.use);
+        if (found.use <= most) continue;
+        most = found.use;
+        *worst_out = found;
+    }
+    memory_free(load);
+    if (d->any_way > 0)
+        worst_out->use =
+            sqrt(axis_use[0] * axis_use[0] + axis_use[1] * axis_use[1] + axis_use[2] * axis_use[2]);
+    return status;
+}
+
+static Status look_closer(PanelWork *w, const Demand *d, DemandUse *found, HoldProof *proof)
+{
+    DemandUse other;
+    Status status = demand_soften(d, &w->springs, 1 / w->task->safety, &other, NULL, w->fault);
+    if (!status && other.use < found->use) {
+        *found = other;
+        *proof = PROOF_SOFTENED;
+    }
+    if (status || found->use <= 1) return status;
+    status = find_exactly(w, d, &other);
+    if (!status && other.use < found->use) {
+        *found = other;
+        *proof = PROOF_EXACT;
+    }
+    return status;
+}
+
+/* What springs leave unbalanced where nothing bears the panel, N. */
+#define UNBALANCED_N 1e-6
+
+static Status take_case(PanelWork *w, LoadCase load_case, uint8_t *mark)
+{
+    const HoldTask *t = w->task;
+    const Demand d = load_case_demand(load_case, t->crate_g);
+    CaseHold *hold = &w->holds->at[load_case];
+    HoldProof proof = PROOF_SPRINGS;
+    Status status = STATUS_OK;
+    if (w->weight.unbalanced_n > UNBALANCED_N) return STATUS_OK;
+    DemandUse found = demand_use(&d, &w->springs, &w->weight, NULL);
+    if (found.use > 1 / t->safety && (t->cases & (1U << load_case)))
+        status = look_closer(w, &d, &found, &proof);
+    *hold = (CaseHold){proof, found.use, weak_joint(w, found.joint, mark)};
+    return status;
+}
+
+/* ---- touches ---- */
+
+/* A brick stands out and has a face that is open to the viewer. */
+static bool can_be_touched(const PanelWork *w, const Brick *k)
+{
+    const Solid *solid = w->task->solid;
+    const int outward = k->tier + k->tiers;
+    if (outward <= solid->base) return false;
+    for (int row = k->row; row < k->row + k->rows; row++)
+        for (int column = k->column; column < k->column + k->columns; column++)
+            if (solid_top(solid, column, row) == outward) return true;
+    return false;
+}
+
+static void keep_touch(PanelWork *w, uint32_t brick, const TouchHold *hold, uint32_t *joint)
+{
+    PanelHolds *h = w->holds;
+    w->touch_n[brick] = (float)hold->newtons;
+    h->touched++;
+    h->feeble += hold->newtons < FEEBLE_N;
+    h->slight += hold->newtons < w->task->touch_n;
+    if (hold->newtons >= h->least_hold_n) return;
+    h->least_hold_n = hold->newtons;
+    h->least_brick = w->first + brick;
+    *joint = hold->joint;
+}
+
+static Status take_touches(PanelWork *w, uint8_t *mark)
+{
+    const size_t n = w->structure.bricks;
+    const int outward = w->task->solid->build == BUILD_WALL ? AXIS_B : AXIS_U;
+    uint32_t *brick = memory_create(n, sizeof *brick), joint = GROUND;
+    TouchHold *hold = memory_create(n, sizeof *hold);
+    size_t touched = 0;
+    Status status = brick && hold ? STATUS_OK : memory_fault(w->fault, n, sizeof *hold);
+    for (size_t i = 0; i < n && !status; i++)
+        if (can_be_touched(w, &w->task->laid->brick[w->first + i]) && !w->springs.loose[i])
+            brick[touched++] = (uint32_t)i;
+    if (!status) status = springs_set(&w->springs, NULL, w->fault);
+    if (!status && !touches_find(&w->springs, brick, touched, outward, w->voice, hold))
+        status = fault_set(w->fault, STATUS_INTERRUPTED,
+                           "forces: stopped from outside, nothing was changed; run it again");
+    for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
+    if (!status) w->holds->least_joint = weak_joint(w, joint, mark);
+    memory_free(brick);
+    memory_free(hold);
+    return status;
+}
+
+/* ---- a panel ---- */
+
+static bool has_case(const PanelWork *w, BearingKind kind)
+{
+    const Build build = w->task->solid->build;
+    for (int i = 0; i < LOAD_CASES; i++)
+        if (load_case_applies((LoadCase)i, build) && load_case_bearing((LoadCase)i, build) == kind)
+            return true;
+    return false;
+}
+
+static Status take_cases(PanelWork *w, BearingKind kind, uint8_t *mark)
+{
+    const Build build = w->task->solid->build;
+    Status status = springs_set(&w->springs, NULL, w->fault);
+    if (!status) status = weight_forces_init(&w->weight, w->springs.joints, w->fault);
+    if (!status) weight_forces_find(&w->weight, &w->springs);
+    for (int i = 0; i < LOAD_CASES && !status; i++)
+        if (load_case_applies((LoadCase)i, build) && load_case_bearing((LoadCase)i, build) == kind)
+            status = take_case(w, (LoadCase)i, mark);
+    if (kind != BORNE_BELOW || status) return status;
+    w->holds->loose = w->springs.loose_bricks;
+    return w->task->touch_n > 0 ? take_touches(w, mark) : STATUS_OK;
+}
+
+static Status take_bearing(PanelWork *w, BearingKind kind, uint8_t *mark)
+{
+    Status status = load_case_bear(kind, &w->structure, w->panel->columns, &w->bearing, w->fault);
+    if (!status) status = springs_init(&w->springs, &w->structure, &w->bearing, w->fault);
+    if (!status) status = take_cases(w, kind, mark);
+    weight_forces_clear(&w->weight);
+    springs_clear(&w->springs);
+    bearing_clear(&w->bearing);
+    return status;
+}
+
+static Status take_panel(PanelWork *w, size_t bricks)
+{
+    Status status = take_bricks(w, bricks);
+    uint8_t *mark = memory_create(bricks, 1);
+    if (!status && !mark) status = memory_fault(w->fault, bricks, 1);
+    for (int kind = 0; kind < BEARINGS && !status; kind++)
+        if (has_case(w, (BearingKind)kind)) status = take_bearing(w, (BearingKind)kind, mark);
+    memory_free(mark);
+    structure_clear(&w->structure);
+    return status;
+}
+
+/* ---- all panels ---- */
+
+typedef struct HoldRun {
+    const HoldTask *task;
+    Holds *holds;
+    const size_t *first; /* panels + 1: where each one's bricks begin */
+    Status *status;      /* panels */
+    Fault *fault;        /* panels */
+    const Voice *voice;
+} HoldRun;
+
+static void take_panels(void *context, int begin, int end, int worker)
+{
+    const HoldRun *r = context;
+    (void)worker;
+    for (int i = begin; i < end; i++) {
+        PanelWork work = {.task = r->task,
+                          .panel = &r->task->panels->panel[i],
+                          .first = r->first[i],
+                          .holds = &r->holds->panel[i],
+                          .touch_n = r->holds->touch_n + r->first[i],
+                          .voice = r->voice,
+                          .fault = &r->fault[i]};
+        if (r->first[i + 1] > r->first[i])
+            r->status[i] = take_panel(&work, r->first[i + 1] - r->first[i]);
+    }
+}
+
+static void find_first_bricks(const HoldTask *t, size_t *first)
+{
+    for (size_t i = 0; i < t->laid->count; i++) first[t->laid->brick[i].panel + 1] = i + 1;
+    for (int i = 0; i < t->panels->count; i++)
+        if (first[i + 1] < first[i]) first[i + 1] = first[i];
+}
+
+static Status take_all(HoldRun *r, size_t *first, Fault *fault)
+{
+    const int panels = r->task->panels->count;
+    find_first_bricks(r->task, first);
+    bands_run_until(r->voice, r->task->threads, panels, 1, take_panels, r);
+    if (voice_stopped(r->voice))
+        return fault_set(fault, STATUS_INTERRUPTED,
+                         "forces: stopped from outside, nothing was changed; run it again");
+    for (int i = 0; i < panels; i++) {
+        if (!r->status[i]) continue;
+        if (fault) *fault = r->fault[i];
+        return r->status[i];
+    }
+    return STATUS_OK;
+}
+
+static const WeakJoint no_joint = {HOLD_NOTHING, HOLD_NOTHING, 0, 0};
+
+Status holds_init(Holds *holds_out, const HoldTask *task, const Voice *voice, Fault *fault)
+{
+    const size_t panels = (size_t)task->panels->count, bricks = task->laid->count;
+    Holds *h = holds_out;
+    *h = (Holds){.cases = task->cases,
+                 .panel = memory_create(panels, sizeof *h->panel),
+                 .touch_n = memory_create(bricks, sizeof *h->touch_n)};
+    size_t *first = memory_create(panels + 1, sizeof *first);
+    HoldRun run = {.task = task,
+                   .holds = h,
+                   .first = first,
+                   .status = memory_create(panels, sizeof *run.status),
+                   .fault = memory_create(panels, sizeof *run.fault),
+                   .voice = voice};
+    Status status = STATUS_OK;
+    if (!h->panel || !h->touch_n || !first || !run.status || !run.fault)
+        status = memory_fault(fault, bricks, sizeof *h->touch_n);
+    for (size_t i = 0; i < panels && !status; i++) {
+        h->panel[i] = (PanelHolds){.least_hold_n = INFINITY, .least_brick = HOLD_NOTHING};
+        h->panel[i].least_joint = no_joint;
+        for (int k = 0; k < LOAD_CASES; k++) h->panel[i].at[k].weakest = no_joint;
+    }
+    for (size_t i = 0; i < bricks && !status; i++) h->touch_n[i] = NAN;
+    if (!status) status = take_all(&run, first, fault);
+    memory_free(first);
+    memory_free(run.status);
+    memory_free(run.fault);
+    return status;
+}
+
+void holds_clear(Holds *holds)
+{
+    memory_free(holds->panel);
+    memory_free(holds->touch_n);
+    *holds = (Holds){0};
+}
+
+WorstHold holds_worst(const Holds *holds, int panels)
+{
+    WorstHold worst = {0, -1, CASE_HANGING};
+    for (int i = 0; i < panels; i++)
+        for (int k = 0; k < LOAD_CASES; k++) {
+            const CaseHold *hold = &holds->panel[i].at[k];
+            if (!(holds->cases & (1U << k)) || hold->proof == PROOF_NONE) continue;
+            if (hold->use > worst.use || worst.panel < 0)
+                worst = (WorstHold){hold->use, i, (LoadCase)k};
+        }
+    return worst;
+}

@@ -1,0 +1,300 @@
+/* Idea. Let B put the forces of joints on bricks, six equations a brick, moments over the pitch.
+ * With stiffnesses W, K = B W B' is symmetric and positive definite where every brick hangs on what
+ * bears it; K v = -load gives velocities v, and W B' v balances the load. Each kind of force is as
+ * stiff as its capacity squared, so that forces go where they can be borne: springs minimise the
+ * sum of squared shares.
+ *
+ * Invariants. Bricks that nothing bears have an equation of their own, so that K stays regular, and
+ * are told by `loose`; loads on them are left out. Sums run in the order of joints.
+ *
+ * Source. Safe theorem: A. A. Gvozdev 1936; D. C. Drucker, W. Prager, H. J. Greenberg, Quarterly of
+ * Applied Mathematics 9 (1952), from memory. */
+#include "clutch/springs.h"
+
+#include "base/memory.h"
+#include "clutch/dissection.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Shear and twist are free on two knobs and more: so much stiffer than pull. 3 to 100 change no
+ * use by more than a few per cent. */
+#define SHEAR_STIFFER 10.0
+/* Where something can swing freely, which its load must not ask for, stiffness that keeps it from
+ * going astray; it bears less than 1e-9 of what a single knob does. */
+#define STEADY 1e-9
+/* N, as if a support held so much; it gives less than any joint. */
+#define SUPPORT_N 100.0
+
+/* ---- who is borne ---- */
+
+/* Spreads from what is borne to all that is joined to it. */
+static void find_loose(Springs *s)
+{
+    const Structure *t = s->structure;
+    memset(s->loose, 1, t->bricks);
+    for (size_t i = t->inner; i < s->joints; i++) s->loose[t->joint[i].upper] = 0;
+    for (size_t i = 0; i < s->bearing->supports; i++) s->loose[s->bearing->support[i].brick] = 0;
+    for (bool spreads = true; spreads;) {
+        spreads = false;
+        for (size_t i = 0; i < t->inner; i++) {
+            const Joint *j = &t->joint[i];
+            if (s->loose[j->lower] == s->loose[j->upper]) continue;
+            s->loose[j->lower] = s->loose[j->upper] = 0;
+            spreads = true;
+        }
+        for (size_t i = t->inner; i-- > 0;) {
+            const Joint *j = &t->joint[i];
+            if (s->loose[j->lower] == s->loose[j->upper]) continue;
+            s->loose[j->lower] = s->loose[j->upper] = 0;
+            spreads = true;
+        }
+    }
+    for (size_t i = 0; i < t->bricks; i++) s->loose_bricks += s->loose[i];
+}
+
+/* Where a point is from the middle of a brick, over the pitch. */
+static void arm_of(const Structure *t, uint32_t brick, const double at[AXES], double arm[AXES])
+{
+    structure_middle(t, brick, arm);
+    for (int i = 0; i < AXES; i++) arm[i] = (at[i] - arm[i]) / t->model.pitch_mm;
+}
+
+static void find_arms(Springs *s)
+{
+    for (size_t i = 0; i < s->joints; i++) {
+        const Joint *j = &s->structure->joint[i];
+        arm_of(s->structure, j->upper, j->at, s->arm[i][0]);
+        if (j->lower != GROUND) arm_of(s->structure, j->lower, j->at, s->arm[i][1]);
+    }
+}
+
+Status springs_init(Springs *springs_out, const Structure *structure, const Bearing *bearing,
+                    Fault *fault)
+{
+    Springs *s = springs_out;
+    const size_t n = structure->bricks, inner = structure->inner;
+    *s = (Springs){.structure = structure,
+                   .bearing = bearing,
+                   .joints = structure_joints(structure, bearing),
+                   .loose = memory_create(n, 1),
+                   .pair = memory_create(inner, sizeof *s->pair),
+                   .diagonal = memory_create(n, BLOCK_SQUARE * sizeof *s->diagonal),
+                   .off = memory_create(inner, BLOCK_SQUARE * sizeof *s->off),
+                   .stiffness = memory_create(structure->joints, FORCES * sizeof *s->stiffness),
+                   .arm = memory_create(structure->joints, sizeof *s->arm),
+                   .load = memory_create(n, BLOCK * sizeof *s->load),
+                   .moved = memory_create(n, BLOCK * sizeof *s->moved),
+                   .left = memory_create(n, BLOCK * sizeof *s->left)};
+    uint32_t *order = memory_create(n, sizeof *order);
+    Status status = STATUS_OK;
+    if (!s->loose || !s->pair || !s->diagonal || !s->off || !s->stiffness || !s->arm || !s->load ||
+        !s->moved || !s->left || !order)
+        status = memory_fault(fault, n, BLOCK * sizeof *s->load);
+    if (!status) {
+        find_loose(s);
+        find_arms(s);
+        for (size_t i = 0; i < inner; i++)
+            s->pair[i] = (BlockPair){structure->joint[i].lower, structure->joint[i].upper};
+        status = dissection_order(structure, order, fault);
+    }
+    if (!status)
+        status = block_cholesky_init(&s->factor, (uint32_t)n, order, s->pair, inner, fault);
+    memory_free(order);
+    return status;
+}
+
+void springs_clear(Springs *s)
+{
+    memory_free(s->loose);
+    memory_free(s->pair);
+    memory_free(s->diagonal);
+    memory_free(s->off);
+    memory_free(s->stiffness);
+    memory_free(s->arm);
+    memory_free(s->load);
+    memory_free(s->moved);
+    memory_free(s->left);
+    block_cholesky_clear(&s->factor);
+    *s = (Springs){0};
+}
+
+/* ---- the matrix ---- */
+
+/* What six forces at the arm's end are on the brick, column by column: themselves, and their
+ * moments. */
+static void place_forces(const double arm[AXES], double to[BLOCK_SQUARE])
+{
+    memset(to, 0, BLOCK_SQUARE * sizeof *to);
+    for (int i = 0; i < BLOCK; i++) to[i * BLOCK + i] = 1;
+    to[0 * BLOCK + 4] = arm[2];
+    to[0 * BLOCK + 5] = -arm[1];
+    to[1 * BLOCK + 3] = -arm[2];
+    to[1 * BLOCK + 5] = arm[0];
+    to[2 * BLOCK + 3] = arm[1];
+    to[2 * BLOCK + 4] = -arm[0];
+}
+
+/* sum += sign * g W h'. */
+static void add_spring(double *sum, double sign, const double *g, const double *stiffness,
+                       const double *h)
+{
+    for (int k = 0; k < BLOCK; k++)
+        for (int c = 0; c < BLOCK; c++) {
+            const double by = sign * stiffness[k] * h[k * BLOCK + c];
+            if (by == 0) continue;
+            for (int r = 0; r < BLOCK; r++) sum[c * BLOCK + r] += g[k * BLOCK + r] * by;
+        }
+}
+
+static void stiffness_of(const Joint *j, double factor, double out[FORCES])
+{
+    const double shear = SHEAR_STIFFER * j->pull_n;
+    const bool single = j->na * j->nb == 1;
+    const double hold[FORCES] = {shear,
+                                 shear,
+                                 j->pull_n,
+                                 0.5 * j->nb * j->pull_n,
+                                 0.5 * j->na * j->pull_n,
+                                 single ? KNOB_RADIUS * j->pull_n
+                                        : shear * (j->na > j->nb ? j->na : j->nb)};
+    for (int i = 0; i < FORCES; i++) out[i] = factor * hold[i] * hold[i];
+}
+
+static void add_joint_spring(Springs *s, size_t i, double factor)
+{
+    const Structure *t = s->structure;
+    const Joint *j = &t->joint[i];
+    double upper[BLOCK_SQUARE], lower[BLOCK_SQUARE];
+    double *w = s->stiffness + i * FORCES;
+    stiffness_of(j, factor, w);
+    place_forces(s->arm[i][0], upper);
+    add_spring(s->diagonal + (size_t)j->upper * BLOCK_SQUARE, 1, upper, w, upper);
+    if (j->lower == GROUND) return;
+    place_forces(s->arm[i][1], lower);
+    add_spring(s->diagonal + (size_t)j->lower * BLOCK_SQUARE, 1, lower, w, lower);
+    add_spring(s->off + i * BLOCK_SQUARE, -1, upper, w, lower);
+}
+
+static void add_support_spring(Springs *s, const Support *support)
+{
+    double arm[AXES], to[BLOCK_SQUARE], w[FORCES] = {0};
+    arm_of(s->structure, support->brick, support->at, arm);
+    place_forces(arm, to);
+    for (int i = 0; i < AXES; i++) w[i] = support->held[i] ? SUPPORT_N * SUPPORT_N : 0;
+    add_spring(s->diagonal + (size_t)support->brick * BLOCK_SQUARE, 1, to, w, to);
+}
+
+/* Gives what is loose equations of its own, and all else a little. */
+static void steady(Springs *s, double stiffness)
+{
+    for (size_t i = 0; i < s->structure->bricks; i++)
+        for (int k = 0; k < BLOCK; k++)
+            s->diagonal[i * BLOCK_SQUARE + (size_t)(k * BLOCK + k)] += s->loose[i] ? 1 : stiffness;
+}
+
+Status springs_set(Springs *s, const double *factor, Fault *fault)
+{
+    const Structure *t = s->structure;
+    memset(s->diagonal, 0, t->bricks * BLOCK_SQUARE * sizeof *s->diagonal);
+    memset(s->off, 0, t->inner * BLOCK_SQUARE * sizeof *s->off);
+    for (size_t i = 0; i < s->joints; i++) add_joint_spring(s, i, factor ? factor[i] : 1);
+    for (size_t i = 0; i < s->bearing->supports; i++)
+        add_support_spring(s, &s->bearing->support[i]);
+    steady(s, 0);
+    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner)) return STATUS_OK;
+    steady(s, STEADY);
+    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner)) return STATUS_OK;
+    return fault_set(fault, STATUS_INTERNAL,
+                     "forces: a panel's equations are not definite; please report it");
+}
+
+/* ---- loads ---- */
+
+void springs_unload(Springs *s)
+{
+    memset(s->load, 0, s->structure->bricks * BLOCK * sizeof *s->load);
+}
+
+void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], int axis,
+                  double newtons)
+{
+    double arm[AXES], to[BLOCK_SQUARE];
+    if (s->loose[brick]) return;
+    arm_of(s->structure, brick, at, arm);
+    place_forces(arm, to);
+    for (int i = 0; i < BLOCK; i++)
+        s->load[(size_t)brick * BLOCK + (size_t)i][lane] += newtons * to[axis * BLOCK + i];
+}
+
+void springs_weigh(Springs *s, int lane, int axis)
+{
+    for (size_t i = 0; i < s->structure->bricks; i++)
+        if (!s->loose[i])
+            s->load[i * BLOCK + (size_t)axis][lane] += GRAVITY_N_G * s->structure->brick[i].mass_g;
+}
+
+/* ---- forces ---- */
+
+/* sum += sign * forces at the arm's end, on a brick. */
+static void add_forces(Lanes *sum, double sign, const Lanes f[FORCES], const double arm[AXES])
+{
+    sum[0] += sign * f[0];
+    sum[1] += sign * f[1];
+    sum[2] += sign * f[2];
+    sum[3] += sign * (f[3] + (f[2] * arm[1] - f[1] * arm[2]));
+    sum[4] += sign * (f[4] + (f[0] * arm[2] - f[2] * arm[0]));
+    sum[5] += sign * (f[5] + (f[1] * arm[0] - f[0] * arm[1]));
+}
+
+static void add_support_forces(const Springs *s, Lanes *sum)
+{
+    for (size_t i = 0; i < s->bearing->supports; i++) {
+        const Support *support = &s->bearing->support[i];
+        double arm[AXES];
+        Lanes f[FORCES];
+        arm_of(s->structure, support->brick, support->at, arm);
+        velocity_at(s->moved + (size_t)support->brick * BLOCK, arm, f);
+        for (int k = 0; k < FORCES; k++)
+            f[k] *= k < AXES && support->held[k] ? SUPPORT_N * SUPPORT_N : 0;
+        add_forces(sum + (size_t)support->brick * BLOCK, 1, f, arm);
+    }
+}
+
+/* The loads and what the forces do about them: bricks x 6, nearly 0. */
+static void balance(const Springs *s, Lanes *sum)
+{
+    const Structure *t = s->structure;
+    memcpy(sum, s->load, t->bricks * BLOCK * sizeof *sum);
+    for (size_t i = 0; i < s->joints; i++) {
+        const Joint *j = &t->joint[i];
+        Lanes f[FORCES];
+        springs_forces(s, i, f);
+        add_forces(sum + (size_t)j->upper * BLOCK, 1, f, s->arm[i][0]);
+        if (j->lower != GROUND) add_forces(sum + (size_t)j->lower * BLOCK, -1, f, s->arm[i][1]);
+    }
+    add_support_forces(s, sum);
+}
+
+void springs_solve(Springs *s, bool refined)
+{
+    const size_t n = s->structure->bricks * BLOCK;
+    for (size_t i = 0; i < n; i++) s->moved[i] = -s->load[i];
+    block_cholesky_solve(&s->factor, s->moved);
+    if (!refined) return;
+    Lanes *left = s->left;
+    balance(s, left);
+    for (size_t i = 0; i < n; i++) left[i] = -left[i];
+    block_cholesky_solve(&s->factor, left);
+    for (size_t i = 0; i < n; i++) s->moved[i] += left[i];
+}
+
+double springs_unbalanced(const Springs *s, int lane)
+{
+    const size_t n = s->structure->bricks * BLOCK;
+    double most = 0;
+    balance(s, s->left);
+    for (size_t i = 0; i < n; i++)
+        if (!s->loose[i / BLOCK]) most = fmax(most, fabs(s->left[i][lane]));
+    return most;
+}

@@ -1,0 +1,83 @@
+/* Springs: forces that balance a load, found by taking each joint for a spring. Whatever the
+ * springs, forces that balance prove what the joints take at most (the safe theorem of plastic
+ * design). */
+#ifndef ROWLOCK_CLUTCH_SPRINGS_H
+#define ROWLOCK_CLUTCH_SPRINGS_H
+
+#include "base/simd8.h"
+#include "clutch/block_cholesky.h"
+#include "clutch/structure.h"
+
+/* Forces on a joint as the solve has them: along a, b and u on the upper brick, and moments about
+ * these over the pitch. */
+enum { FORCES = BLOCK };
+
+typedef struct Springs {
+    const Structure *structure;
+    const Bearing *bearing;
+    size_t joints;  /* that hold under the bearing */
+    uint8_t *loose; /* bricks: 1 where nothing leads to what bears the panel */
+    size_t loose_bricks;
+    BlockPair *pair; /* inner joints */
+    double *diagonal, *off;
+    double *stiffness;      /* joints x 6: of the springs as they are now */
+    double (*arm)[2][AXES]; /* joints: from the middles of the upper and the lower brick, over the
+                               pitch */
+    BlockCholesky factor;
+    Lanes *load, *moved, *left; /* bricks x 6: the loads, what moves, what is left unbalanced */
+} Springs;
+
+/* Borrows both. springs_clear also after a fault: no memory. */
+Status springs_init(Springs *springs_out, const Structure *structure, const Bearing *bearing,
+                    Fault *fault);
+void springs_clear(Springs *springs);
+
+/* Makes each joint as stiff as it can hold much, times its factor; NULL: 1. */
+Status springs_set(Springs *springs, const double *factor, Fault *fault);
+
+/* Empties the loads. */
+void springs_unload(Springs *springs);
+
+/* A force (N) along an axis at a point of a brick (mm), in one lane of the loads. */
+void springs_push(Springs *springs, int lane, uint32_t brick, const double at[AXES], int axis,
+                  double newtons);
+
+/* The weight of every brick as if down were along an axis, in one lane. */
+void springs_weigh(Springs *springs, int lane, int axis);
+
+/* Balances the loads; refined: twice, the second time what is left of them. */
+void springs_solve(Springs *springs, bool refined);
+
+/* The velocity at an arm's end, of a brick's six. */
+INLINED void velocity_at(const Lanes *v, const double arm[AXES], Lanes out[BLOCK])
+{
+    out[0] = v[0] + (v[4] * arm[2] - v[5] * arm[1]);
+    out[1] = v[1] + (v[5] * arm[0] - v[3] * arm[2]);
+    out[2] = v[2] + (v[3] * arm[1] - v[4] * arm[0]);
+    for (int i = AXES; i < BLOCK; i++) out[i] = v[i];
+}
+
+/* What was solved, on one joint, in every lane. */
+INLINED void springs_forces(const Springs *s, size_t joint, Lanes force_out[FORCES])
+{
+    const Joint *j = &s->structure->joint[joint];
+    const double *w = s->stiffness + joint * FORCES;
+    Lanes below[BLOCK];
+    velocity_at(s->moved + (size_t)j->upper * BLOCK, s->arm[joint][0], force_out);
+    if (j->lower != GROUND) {
+        velocity_at(s->moved + (size_t)j->lower * BLOCK, s->arm[joint][1], below);
+        for (int i = 0; i < FORCES; i++) force_out[i] -= below[i];
+    }
+    for (int i = 0; i < FORCES; i++) force_out[i] *= w[i];
+}
+
+/* What the forces of one lane leave unbalanced, the most on any brick, N. */
+double springs_unbalanced(const Springs *springs, int lane);
+
+/* As a use is reckoned from. */
+static inline JointForce joint_force(const double f[FORCES])
+{
+    return (JointForce){f[0], f[1], -f[2], f[3], f[4], f[5]};
+}
+
+#endif

@@ -1,0 +1,124 @@
+/* Small builds for tests of forces: bricks put one by one, a bearing, a load, and what the springs,
+ * their softening and the linear program say of it. */
+#ifndef ROWLOCK_TESTS_HELD_H
+#define ROWLOCK_TESTS_HELD_H
+
+#include "clutch/demand.h"
+#include "clutch/least_use.h"
+#include "clutch/touches.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { BUILD_MOST = 1024 };
+
+typedef struct HeldBuild {
+    JointModel model;
+    size_t count;
+    RigidBrick brick[BUILD_MOST]; /* by layer once it stands */
+    Structure structure;
+    Bearing bearing;
+    Springs springs;
+    double *load; /* bricks x 6 */
+} HeldBuild;
+
+static inline void build_put(HeldBuild *h, int a, int b, int u, int na, int nb, double mass_g)
+{
+    if (h->count == BUILD_MOST) abort();
+    h->brick[h->count++] = (RigidBrick){a, b, u, na, nb, mass_g};
+}
+
+static inline int build_by_layer(const void *p, const void *q)
+{
+    const RigidBrick *x = p, *y = q;
+    if (x->u != y->u) return x->u < y->u ? -1 : 1;
+    if (x->b != y->b) return x->b < y->b ? -1 : 1;
+    return x->a < y->a ? -1 : x->a > y->a;
+}
+
+/* The joints; a bearing may be added to until springs are made. */
+static inline void build_join(HeldBuild *h, bool footing)
+{
+    Fault fault;
+    RigidBrick *bricks = malloc(h->count * sizeof *bricks);
+    if (!bricks) abort();
+    qsort(h->brick, h->count, sizeof *h->brick, build_by_layer);
+    memcpy(bricks, h->brick, h->count * sizeof *bricks);
+    if (structure_init(&h->structure, &h->model, bricks, h->count, &fault)) abort();
+    h->bearing = (Bearing){.footing = footing};
+    h->load = calloc(h->count * BLOCK, sizeof *h->load);
+    if (!h->load) abort();
+}
+
+static inline void build_support(HeldBuild *h, const Support *support)
+{
+    Fault fault;
+    if (bearing_add(&h->bearing, support, &fault)) abort();
+}
+
+static inline void build_spring(HeldBuild *h)
+{
+    Fault fault;
+    if (springs_init(&h->springs, &h->structure, &h->bearing, &fault)) abort();
+    if (springs_set(&h->springs, NULL, &fault)) abort();
+}
+
+/* Weight along g, in g along a, b and u. */
+static inline void build_weigh(HeldBuild *h, const double g[AXES])
+{
+    for (size_t i = 0; i < h->count; i++)
+        for (int k = 0; k < AXES; k++)
+            h->load[i * BLOCK + (size_t)k] = g[k] * GRAVITY_N_G * h->structure.brick[i].mass_g;
+}
+
+static inline double build_exact(HeldBuild *h, LeastUse *least)
+{
+    Fault fault = {0};
+    LeastUse own;
+    if (!least) least = &own;
+    if (least_use_find(least, &h->structure, &h->bearing, h->springs.loose, h->load, NULL, &fault))
+        abort();
+    const double use = least->use;
+    if (least == &own) least_use_clear(&own);
+    return use;
+}
+
+static inline Demand build_demand(const double g[AXES])
+{
+    return (Demand){.ways = 1, .way = {{g[0], g[1], g[2]}}};
+}
+
+static inline double build_springs(HeldBuild *h, const double g[AXES], double *unbalanced)
+{
+    Fault fault;
+    WeightForces forces;
+    const Demand demand = build_demand(g);
+    if (weight_forces_init(&forces, h->springs.joints, &fault)) abort();
+    if (springs_set(&h->springs, NULL, &fault)) abort();
+    weight_forces_find(&forces, &h->springs);
+    const double use = demand_use(&demand, &h->springs, &forces, NULL).use;
+    if (unbalanced) *unbalanced = forces.unbalanced_n;
+    weight_forces_clear(&forces);
+    return use;
+}
+
+static inline double build_softened(HeldBuild *h, const double g[AXES])
+{
+    Fault fault;
+    DemandUse best;
+    const Demand demand = build_demand(g);
+    if (demand_soften(&demand, &h->springs, 0, &best, NULL, &fault)) abort();
+    return best.use;
+}
+
+static inline void build_clear(HeldBuild *h)
+{
+    springs_clear(&h->springs);
+    structure_clear(&h->structure);
+    bearing_clear(&h->bearing);
+    free(h->load);
+    h->load = NULL;
+    h->count = 0;
+}
+
+#endif
