@@ -76,11 +76,11 @@ MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
 LAW.clutch = how hard joints must hold, in newtons
-MODULES.clutch = structure dissection block_cholesky springs demand least_use touches load_case holds
+MODULES.clutch = structure minimum_degree block_cholesky springs demand least_use touches load_case borne holds
 MAY.clutch = base model
 
 LAW.figures = size, mass, price, hours, crates
-MODULES.figures = mural measure raking_light relief_losses crates quote statics cautions
+MODULES.figures = mural measure raking_light relief_losses crates quote statics hold_report cautions
 MAY.figures = base model eye layers relief bricks hold clutch
 
 LAW.output = pictures, tables, the solid as a model, plan.json
@@ -89,13 +89,13 @@ MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list panel_pages front_pages \
-    handling_pages end_pages book quote_page kit_card kit outline page
+    handling_pages end_pages book holds_picture quote_page kit_card kit outline page
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
+    fit_stock brickwork plan_holds plan_figures closing_notes size_notes stage open_plan plan replan
 MAY.plan = base model picture eye cells layers relief bricks hold clutch figures output book
 
 LAW.study = comparing plans, picking colours

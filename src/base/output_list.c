@@ -49,6 +49,8 @@ const OutputFile output_list[OUTPUTS] = {
     [OUTPUT_RELIEF_PNG] = {"relief.png", OUTPUT_IN_RELIEF, "the relief under a raking light"},
     [OUTPUT_RELIEF_GLB] = {"relief.glb", OUTPUT_IN_RELIEF,
                            "the relief brick by brick, as glTF 2.0"},
+    [OUTPUT_HOLDS_PNG] = {"holds.png", OUTPUT_TOUCHED,
+                          "how hard each brick that stands out may be pushed, in newtons"},
     [OUTPUT_QUOTE_JSON] = {"quote.json", OUTPUT_ALWAYS,
                            "money, days, mass, crates and the doors on their way"},
     [OUTPUT_QUOTE_PDF] = {"quote.pdf", OUTPUT_WITH_QUOTE, "the quote on one page"},
@@ -76,6 +78,7 @@ const OutputFile output_list[OUTPUTS] = {
 const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_ALWAYS] = "every plan",
     [OUTPUT_IN_RELIEF] = "of a relief",
+    [OUTPUT_TOUCHED] = "of a relief, unless --touch=0",
     [OUTPUT_LAYERED] = "with --layers",
     [OUTPUT_REGIONAL] = "with --regions",
     [OUTPUT_PINNED] = "with --pins",

@@ -6,6 +6,7 @@
 typedef enum OutputWhen {
     OUTPUT_ALWAYS, /* with every plan */
     OUTPUT_IN_RELIEF,
+    OUTPUT_TOUCHED,
     OUTPUT_LAYERED,
     OUTPUT_REGIONAL,
     OUTPUT_PINNED,
@@ -41,6 +42,7 @@ typedef enum OutputId {
     OUTPUT_DISTANCE_PNG,
     OUTPUT_RELIEF_PNG,
     OUTPUT_RELIEF_GLB,
+    OUTPUT_HOLDS_PNG,
     OUTPUT_QUOTE_JSON,
     OUTPUT_QUOTE_PDF,
     OUTPUT_BOOK_PDF,

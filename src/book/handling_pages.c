@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "figures/cautions.h"
 #include "figures/crates.h"
+#include "figures/hold_report.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -136,7 +137,8 @@ static void label_warnings(const Label *l)
 {
     const Mural *m = l->mural;
     const PanelBond *bond = &m->bond->panel[l->panel];
-    char text[160];
+    const double feeble = m->holds->panel[l->panel].least_hold_n;
+    char text[400];
     if (bond->pieces > 1) {
         snprintf(text, sizeof text, "Not one piece but %d: lift it on a board, never by an edge.",
                  bond->pieces);
@@ -144,6 +146,12 @@ static void label_warnings(const Label *l)
     }
     if (m->solid.build == BUILD_WALL && m->load[l->panel].statics.tipping_nm > 0.0)
         label_say(l, TYPE_STRONG, INK_ACCENT, "Falls forward when it stands alone: hold it.");
+    hold_carry_text(m, l->panel, text, sizeof text);
+    if (*text) label_say(l, TYPE_BODY, INK_TEXT, text);
+    if (feeble < m->job->touch) {
+        snprintf(text, sizeof text, "Hands off its face: bricks come off at %.2f N.", feeble);
+        label_say(l, TYPE_STRONG, INK_ACCENT, text);
+    }
 }
 
 static Status draw_panel_label(const Label *l, Fault *fault)

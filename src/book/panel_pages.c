@@ -13,6 +13,7 @@
 #include "book/chart_sheet.h"
 #include "book/row_list.h"
 #include "figures/cautions.h"
+#include "figures/hold_report.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -79,6 +80,21 @@ static void fact(Sheet *s, const char *name, const char *value)
     draw_tag_end(s->draw, "P");
 }
 
+/* What its joints take, what comes off first, and how a wall's panel is carried. */
+static void panel_holds(const PanelWork *w)
+{
+    const Mural *m = panels_mural(w);
+    char text[400];
+    if (!isnan(hold_uses(m->holds, w->panel).hanging)) {
+        hold_use_text(m, w->panel, text, sizeof text);
+        fact(w->sheet, "Joints", text);
+    }
+    hold_weakest_text(m, w->panel, text, sizeof text);
+    if (*text) fact(w->sheet, "Least hold", text);
+    hold_carry_text(m, w->panel, text, sizeof text);
+    if (*text) fact(w->sheet, "To carry", text);
+}
+
 static void draw_facts(PanelWork *w)
 {
     Sheet *s = w->sheet;
@@ -108,6 +124,7 @@ static void draw_facts(PanelWork *w)
     lift_advice(w->mass_kg, fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm), text,
                 sizeof text);
     fact(s, "To lift", text);
+    panel_holds(w);
     snprintf(text, sizeof text, "%d of %d", s->hanging[w->panel], m->panels->count);
     fact(s, "Hung as", text);
 }

@@ -555,11 +555,46 @@ static void weigh_plots(const PlanFacts *e, Mass *mass)
     }
 }
 
+#define USE_OFF 1e-6 /* panels.csv has six places */
+
+/* The largest of a column so far; -1: there is none. */
+static double larger_field(const CsvStream *s, const char *name, double most)
+{
+    const int column = csv_stream_column(s, name);
+    double said;
+    int places;
+    if (column < 0 || !field_decimal(s->field[column], &said, &places)) return most;
+    return fmax(most, said);
+}
+
+/* What plan.json says of joints must be what panels.csv says, and no more than they hold. */
+static void check_uses(PlanFacts *e, double most_hanging)
+{
+    const json_t *measures = json_object_get(e->plan, "measures");
+    const double hanging = json_number_value(json_object_get(measures, "use_hanging"));
+    const double most = json_number_value(json_object_get(measures, "use_most"));
+    if (most > 1)
+        verdict_broken(e->verdict, PROMISE_HOLDS,
+                       "plan.json: measures: use_most is %.4g, a joint is asked for more than it "
+                       "holds, must be 1 at most",
+                       most);
+    if (most_hanging >= 0 && fabs(hanging - most_hanging) > USE_OFF)
+        verdict_broken(e->verdict, PROMISE_PANELS,
+                       "plan.json: measures: use_hanging is %.6g, but the most in panels.csv is "
+                       "%.6g",
+                       hanging, most_hanging);
+}
+
 static Status walk_panels(PlanFacts *e, CsvStream *s, bool *listed, const Mass *mass, Fault *fault)
 {
     bool more;
     Status status;
-    while (!(status = csv_stream_next(s, &more, fault)) && more) check_panel(e, s, listed, mass);
+    double hanging = -1;
+    while (!(status = csv_stream_next(s, &more, fault)) && more) {
+        check_panel(e, s, listed, mass);
+        hanging = larger_field(s, "use_hanging", hanging);
+    }
+    if (!status) check_uses(e, hanging);
     for (size_t i = 0; i < e->plots && !status; i++)
         if (!listed[i])
             verdict_broken(e->verdict, PROMISE_PANELS, "panels.csv: %s: missing", e->plot[i].name);

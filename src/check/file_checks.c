@@ -35,6 +35,7 @@ const FileCheck file_checks[OUTPUTS_OF_PLAN] = {
     {OUTPUT_PROOF_JPG, false, content_jpeg, NULL, 1},
     {OUTPUT_DISTANCE_PNG, false, content_png, NULL, 1},
     {OUTPUT_RELIEF_PNG, false, content_png, NULL, 1},
+    {OUTPUT_HOLDS_PNG, true, content_png, NULL, 1},
     {OUTPUT_QUOTE_JSON, true, content_json, NULL, 1},
     {OUTPUT_QUOTE_PDF, true, content_pdf, NULL, 1},
     {OUTPUT_BOOK_PDF, false, content_pdf, NULL, 1},

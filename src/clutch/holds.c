@@ -13,6 +13,7 @@
 
 #include "base/bands.h"
 #include "base/memory.h"
+#include "clutch/borne.h"
 #include "clutch/least_use.h"
 #include "clutch/touches.h"
 

@@ -5,6 +5,7 @@
 
 #include "base/voice.h"
 #include "clutch/load_case.h"
+#include "clutch/structure.h"
 #include "model/grid.h"
 #include "model/laid.h"
 #include "model/panel.h"

@@ -1,10 +1,11 @@
-/* Load case: how a panel is borne and turned, and what its weight then asks of the joints. */
+/* Load case: what happens to a panel on its way to the wall and there. */
 #ifndef ROWLOCK_CLUTCH_LOAD_CASE_H
 #define ROWLOCK_CLUTCH_LOAD_CASE_H
 
-#include "clutch/demand.h"
-#include "clutch/structure.h"
+#include "base/status.h"
 #include "model/grid.h"
+
+#include <stdbool.h>
 
 typedef enum LoadCase {
     CASE_HANGING,   /* a plaque on the wall */
@@ -20,16 +21,6 @@ typedef enum LoadCase {
     LOAD_CASES
 } LoadCase;
 
-typedef enum BearingKind {
-    BORNE_BELOW, /* by the sheet, or by a footing with knobs */
-    BORNE_AT_ENDS,
-    BORNE_AT_COURSES,
-    BORNE_AT_CORNERS,
-    BORNE_AT_BACK, /* and on its footing */
-    BORNE_AT_TOP,
-    BEARINGS
-} BearingKind;
-
 typedef struct LoadCaseKind {
     const char *name; /* as --load-cases takes it */
     Build build;      /* the crate is of both */
@@ -41,15 +32,6 @@ extern const LoadCaseKind load_cases[LOAD_CASES];
 
 /* Whether a panel of this build meets the case at all. */
 bool load_case_applies(LoadCase load_case, Build build);
-
-BearingKind load_case_bearing(LoadCase load_case, Build build);
-
-/* crate_g: what a packed panel is shaken with. */
-Demand load_case_demand(LoadCase load_case, double crate_g);
-
-/* columns: the panel's. Fault: no memory. */
-Status load_case_bear(BearingKind kind, const Structure *structure, int columns,
-                      Bearing *bearing_out, Fault *fault);
 
 /* A set of cases from names with commas between, "" those that are asked by themselves; the build's
  * alone. Fault, opened by `where`: a name that is none, or of the other build. */

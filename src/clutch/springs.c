@@ -12,7 +12,7 @@
 #include "clutch/springs.h"
 
 #include "base/memory.h"
-#include "clutch/dissection.h"
+#include "clutch/minimum_degree.h"
 
 #include <math.h>
 #include <string.h>
@@ -96,7 +96,7 @@ Status springs_init(Springs *springs_out, const Structure *structure, const Bear
         find_arms(s);
         for (size_t i = 0; i < inner; i++)
             s->pair[i] = (BlockPair){structure->joint[i].lower, structure->joint[i].upper};
-        status = dissection_order(structure, order, fault);
+        status = minimum_degree_order(structure, order, fault);
     }
     if (!status)
         status = block_cholesky_init(&s->factor, (uint32_t)n, order, s->pair, inner, fault);

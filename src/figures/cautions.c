@@ -8,6 +8,7 @@
 #include "figures/cautions.h"
 
 #include "base/text.h"
+#include "figures/hold_report.h"
 #include "figures/statics.h"
 
 #include <math.h>
@@ -174,6 +175,43 @@ static void warn_of_holding(Cautions *c, const Mural *m)
            "hold. Source: workshop practice.");
 }
 
+/* Joints that are asked for much of what they hold. */
+static void warn_of_use(Cautions *c, const Mural *m)
+{
+    const WorstHold worst = holds_worst(m->holds, m->panels->count);
+    if (worst.panel < 0 || worst.use <= 1 / m->job->hold_safety) return;
+    const CaseHold *hold = &m->holds->panel[worst.panel].at[worst.load_case];
+    char place[120];
+    hold_place_text(m, &hold->weakest, place, sizeof place);
+    say_caution(c,
+                "Joints: panel %s takes %s%.0f %% of what its joints hold when new, %s; first at "
+                "%s. %s Old and worn bricks hold less; who answers for safety is a licensed "
+                "person, by local codes. Source: balance of forces, clutch of %s N a knob.",
+                m->panels->panel[worst.panel].name, hold->proof == PROOF_EXACT ? "" : "up to ",
+                ceil(worst.use * 100), load_cases[worst.load_case].text, place,
+                worst.use > 1 ? "It comes apart: glue or back it, or cut smaller panels."
+                              : "Back it, or cut smaller panels, if it is to stay up.",
+                m->job->clutch);
+}
+
+/* Bricks that come off at a touch. */
+static void warn_of_touch(Cautions *c, const Mural *m)
+{
+    const Measures *v = &m->measures;
+    char touch[32], text[300];
+    int least = 0;
+    if (v->held_slightly == 0) return;
+    for (int i = 0; i < m->panels->count; i++)
+        if (m->holds->panel[i].least_hold_n < m->holds->panel[least].least_hold_n) least = i;
+    number_text(touch, sizeof touch, m->job->touch, 1);
+    hold_weakest_text(m, least, text, sizeof text);
+    say_caution(c,
+                "Touch: %ld bricks that stand out hold less than %s N, %ld of them less than a "
+                "duster's 0.5 N; the least, %s. Glue them, or keep hands off; holds.png shows "
+                "where. Source: balance of forces, clutch of %s N a knob.",
+                v->held_slightly, touch, v->held_feebly, text, m->job->clutch);
+}
+
 static void warn_of_place(Cautions *c, const Mural *m)
 {
     double short_most = 0.0;
@@ -276,6 +314,8 @@ void cautions_find(Cautions *c, const Mural *m)
             c, "Masses: some are worked out from the bricks' shape, not weighed. Weigh a hundred "
                "bricks before ordering freight. Source: this plan's brick set.");
     warn_of_holding(c, m);
+    if (m->holds) warn_of_use(c, m);
+    if (m->holds) warn_of_touch(c, m);
     warn_of_place(c, m);
     warn_of_hanging(c, m);
 }

@@ -4,6 +4,7 @@
 #define ROWLOCK_FIGURES_MURAL_H
 
 #include "bricks/cards.h"
+#include "clutch/holds.h"
 #include "eye/missing_colour.h"
 #include "eye/unrest.h"
 #include "hold/bond.h"
@@ -46,6 +47,10 @@ typedef struct Measures {
                            favours cost; 0: it does not */
     int pieces, unsupported, weak, longest_straight_joint;
     double quarter_lap;
+    double use_hanging, use_most;    /* shares of what joints hold: hanging or standing, and in the
+                                        worst case asked for */
+    double least_hold_n;             /* of what stands out; INFINITY: nothing does */
+    long held_slightly, held_feebly; /* bricks that hold less than the job's touch, and FEEBLE_N */
 } Measures;
 
 /* The loads of a panel on what carries it; see statics.h. */
@@ -98,7 +103,7 @@ typedef struct ReliefLosses {
     ReliefLoss layer[LAYERS_MOST]; /* the same */
 } ReliefLosses;
 
-enum { CAUTIONS_MOST = 16 };
+enum { CAUTIONS_MOST = 20 };
 
 typedef struct Mural {
     const Job *job;
@@ -124,6 +129,7 @@ typedef struct Mural {
     const Parts *parts;
     const Stock *stock; /* empty where none is given */
     const Bond *bond;
+    const Holds *holds; /* NULL: not reckoned */
     Measures measures;
     Evenness even;
     Saving saving;

@@ -50,7 +50,7 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", quote_group[] = "Quote",
+                  brick_group[] = "Bricks", hold_group[] = "Holding", quote_group[] = "Quote",
                   replan_group[] = "Planning again", compare_group[] = "Comparing",
                   pick_group[] = "Picking", run_group[] = "Run";
 
@@ -142,6 +142,18 @@ const Setting settings[] = {
            "how high it stands off the wall; low is raking light"),
     WHOLE("fixings", fixings, "4", 1, 1000, relief_group,
           "fixings of a panel, for the load on each", NULL),
+
+    TEXT("clutch", clutch, "A,B", "2.7,1.6", hold_group,
+         "newtons that a knob holds under a brick one unit wide, and under a wider one"),
+    NUMBER("hold-safety", hold_safety, "N", "3", 1, 100, hold_group,
+           "joints that take more than one over this of what they hold are told"),
+    NUMBER("crate-g", crate_g, "N", "2", 0.1, 100, hold_group,
+           "how hard a packed panel is shaken, any way, in its own weights"),
+    NUMBER("touch", touch, "NEWTONS", "1", 0, 1000, hold_group,
+           "a push that whatever stands out is to hold; 0: touches are not looked at"),
+    TEXT("load-cases", load_cases, "LIST", "", hold_group,
+         "loads that must be held, by default hanging,side,face-down,crate; a wall "
+         "standing,carried,lifted,crate, also courses,tipped,hung"),
 
     FILE_IN("bricks", bricks, brick_group, "brick set, CSV: size,mass_g,price"),
     FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),
@@ -596,6 +608,21 @@ Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
     if (parse_size(job->panel, columns_out, rows_out)) return STATUS_OK;
     return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
                      job->panel);
+}
+
+Status job_clutch(const Job *job, double *narrow_out, double *wide_out, Fault *fault)
+{
+    char first[sizeof job->clutch];
+    const char *comma = strchr(job->clutch, ',');
+    const size_t length = comma ? (size_t)(comma - job->clutch) : 0;
+    snprintf(first, sizeof first, "%.*s", (int)length, job->clutch);
+    if (comma && number_parse(first, narrow_out) && number_parse(comma + 1, wide_out) &&
+        *narrow_out >= CLUTCH_LEAST_N && *narrow_out <= CLUTCH_MOST_N &&
+        *wide_out >= CLUTCH_LEAST_N && *wide_out <= CLUTCH_MOST_N)
+        return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE,
+                     "--clutch: '%s' is not A,B in newtons from %g to %g; give say 2.7,1.6",
+                     job->clutch, CLUTCH_LEAST_N, CLUTCH_MOST_N);
 }
 
 Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault)

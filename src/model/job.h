@@ -74,10 +74,15 @@ typedef struct Job {
     char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int hollow;                       /* units of shell around an empty core; 0: solid */
     int fixings;                      /* a panel */
-    int stock_only;                   /* 1: no more of a colour is used than there is */
-    double recolour; /* per cent that colour differences may grow to use its sizes */
-    double spare;    /* per cent */
-    char panel[32];  /* "WxH" cells */
+    char clutch[32];     /* "A,B": N that a knob holds under a brick one unit wide, and a wider */
+    double hold_safety;  /* what is held may take one over so much of that */
+    double crate_g;      /* what a packed panel is shaken with */
+    double touch;        /* N that what stands out is to hold; 0: not looked at */
+    char load_cases[96]; /* names with commas between; "": those of the build */
+    int stock_only;      /* 1: no more of a colour is used than there is */
+    double recolour;     /* per cent that colour differences may grow to use its sizes */
+    double spare;        /* per cent */
+    char panel[32];      /* "WxH" cells */
     double panel_mass;
     char kit[32];  /* "WxH" cells of a card; "": no kit */
     int kit_even;  /* 1: cards of other sizes that ask alike */
@@ -107,6 +112,10 @@ typedef struct Job {
     int threads;                            /* 0: one a processor */
     int quiet;
 } Job;
+
+/* N a knob: what is beyond is a slip. */
+#define CLUTCH_LEAST_N 0.01
+#define CLUTCH_MOST_N 1000.0
 
 enum { HOLLOW_MOST = 100 }; /* units of shell */
 
@@ -184,6 +193,7 @@ double job_memory(const Job *job);
 
 /* Settings whose text has a shape of its own. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
+Status job_clutch(const Job *job, double *narrow_out, double *wide_out, Fault *fault);
 /* Both 0 when no kit is asked for. */
 Status job_kit(const Job *job, int *columns_out, int *rows_out, Fault *fault);
 /* left, top, width, height in pixels; all 0 when no crop is given. */

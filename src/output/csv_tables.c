@@ -6,6 +6,7 @@
 
 #include "base/csv.h"
 #include "base/csv_sheet.h"
+#include "figures/hold_report.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -157,6 +158,28 @@ Status csv_tables_difference(const Mural *m, const char *path, Fault *fault)
     return csv_sheet_close(&sheet, fault);
 }
 
+/* Empty where it was not reckoned. */
+static void put_known(CsvSheet *sheet, int places, double value)
+{
+    if (isfinite(value))
+        csv_put_number(sheet, places, value);
+    else
+        csv_put_text(sheet, "");
+}
+
+static void put_holds(CsvSheet *sheet, const Mural *m, int panel)
+{
+    char place[120] = "";
+    const PanelUses use = hold_uses(m->holds, panel);
+    const WeakJoint *weakest = hold_weakest(m->holds, panel);
+    if (weakest) hold_place_text(m, weakest, place, sizeof place);
+    put_known(sheet, 6, use.hanging);
+    put_known(sheet, 6, use.carried);
+    put_known(sheet, 6, use.crate);
+    put_known(sheet, 4, m->holds->panel[panel].least_hold_n);
+    csv_put_text(sheet, place);
+}
+
 Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
@@ -165,7 +188,7 @@ Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
                        "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
                        "joined,longest_straight_joint,pieces,unsupported,weak,quarter_lap,"
                        "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
-                       "fixing_load_n",
+                       "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint",
                        fault);
     if (status) return status;
     for (int i = 0; i < m->panels->count; i++) {
@@ -193,6 +216,7 @@ Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
         csv_put_number(&sheet, 4, load.statics.hanging_nm);
         csv_put_number(&sheet, 4, load.statics.tipping_nm);
         csv_put_number(&sheet, 3, load.statics.fixing_n);
+        put_holds(&sheet, m, i);
         csv_end_record(&sheet);
     }
     return csv_sheet_close(&sheet, fault);

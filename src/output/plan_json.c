@@ -6,8 +6,10 @@
  * key that does not apply is left out. Source: JSON, RFC 8259. */
 #include "output/plan_json.h"
 
+#include "figures/hold_report.h"
 #include "figures/relief_losses.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -97,7 +99,33 @@ static json_t *measures(Making *k, const Mural *m)
     json_set(k, o, "pieces", json_integer(v->pieces));
     json_set(k, o, "unsupported", json_integer(v->unsupported));
     json_set(k, o, "weak", json_integer(v->weak));
+    json_set(k, o, "use_hanging", json_real(v->use_hanging));
+    json_set(k, o, "use_most", json_real(v->use_most));
+    if (isfinite(v->least_hold_n)) {
+        json_set(k, o, "least_hold_n", json_real(v->least_hold_n));
+        json_set(k, o, "held_slightly", json_integer(v->held_slightly));
+        json_set(k, o, "held_feebly", json_integer(v->held_feebly));
+    }
     return o;
+}
+
+static void put_known(Making *k, json_t *o, const char *name, double value)
+{
+    if (isfinite(value)) json_set(k, o, name, json_real(value));
+}
+
+static void put_holds(Making *k, json_t *o, const Mural *m, int panel)
+{
+    char place[120];
+    const PanelUses use = hold_uses(m->holds, panel);
+    const WeakJoint *weakest = hold_weakest(m->holds, panel);
+    put_known(k, o, "use_hanging", use.hanging);
+    put_known(k, o, "use_carried", use.carried);
+    put_known(k, o, "use_crate", use.crate);
+    put_known(k, o, "least_hold_n", m->holds->panel[panel].least_hold_n);
+    if (!weakest) return;
+    hold_place_text(m, weakest, place, sizeof place);
+    json_set(k, o, "weakest_joint", json_text(place));
 }
 
 static json_t *panels(Making *k, const Mural *m)
@@ -123,6 +151,7 @@ static json_t *panels(Making *k, const Mural *m)
         json_set(k, o, "hanging_moment_nm", json_real(s->hanging_nm));
         json_set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
         json_set(k, o, "fixing_load_n", json_real(s->fixing_n));
+        put_holds(k, o, m, i);
         json_append(k, list, o);
     }
     return list;
@@ -148,6 +177,25 @@ static json_t *flaws(Making *k, const Mural *m)
         json_set(k, o, "length", json_integer(f->length));
         if (f->kind == FLAW_WEAK) json_set(k, o, "lost_units", json_integer(f->lost));
         json_set(k, o, "text", json_text(said));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+/* Bricks that a touch of what the job asks may take off. */
+static json_t *slight_holds(Making *k, const Mural *m)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        const double hold = (double)m->holds->touch_n[i];
+        if (!(hold < m->job->touch)) continue;
+        json_t *o = json_object();
+        json_set(k, o, "panel", json_text(m->panels->panel[b->panel].name));
+        json_set(k, o, "column", json_integer(b->column + 1));
+        json_set(k, o, "row", json_integer(b->row + 1));
+        json_set(k, o, "tier", json_integer(b->tier + 1));
+        json_set(k, o, "hold_n", json_real(hold));
         json_append(k, list, o);
     }
     return list;
@@ -290,6 +338,7 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
     if (m->grid->steps) {
+        json_set(k, o, "held_slightly", slight_holds(k, m));
         json_set(k, o, "lowered", changes(k, m->step_changes, true));
         json_set(k, o, "raised", changes(k, m->step_changes, false));
     }

@@ -1,10 +1,13 @@
 /* The notes are few and in one line each; plan.json has all of what they tell. */
 #include "plan/closing_notes.h"
 
+#include "figures/hold_report.h"
 #include "figures/measure.h"
 #include "figures/quote.h"
 #include "figures/relief_losses.h"
 #include "hold/bond.h"
+
+#include <math.h>
 
 /* Flaws that are said in full. */
 enum { FLAWS_SAID = 10 };
@@ -126,6 +129,29 @@ static void say_flaws(const Voice *voice, const Mural *m)
     say_weak(voice, m);
 }
 
+/* What joints take, where that is more than the job allows; and what comes off at a touch. */
+static void say_holds(const Voice *voice, const Mural *m)
+{
+    const WorstHold worst = holds_worst(m->holds, m->panels->count);
+    char text[300];
+    if (worst.panel >= 0 && worst.use > 1 / m->job->hold_safety) {
+        const CaseHold *hold = &m->holds->panel[worst.panel].at[worst.load_case];
+        hold_place_text(m, &hold->weakest, text, sizeof text);
+        voice_note(voice, "panel %s, %s: joints take %s%.0f %% of what they hold, first at %s%s",
+                   m->panels->panel[worst.panel].name, load_cases[worst.load_case].text,
+                   hold->proof == PROOF_EXACT ? "" : "up to ", ceil(100 * worst.use), text,
+                   worst.use > 1 ? "; it comes apart: cut smaller panels, or back them" : "");
+    }
+    if (!m->measures.held_slightly) return;
+    int least = 0;
+    for (int i = 0; i < m->panels->count; i++)
+        if (m->holds->panel[i].least_hold_n < m->holds->panel[least].least_hold_n) least = i;
+    hold_weakest_text(m, least, text, sizeof text);
+    voice_note(voice,
+               "%ld bricks that stand out hold less than %g N, %ld less than %g N; the least, %s",
+               m->measures.held_slightly, m->job->touch, m->measures.held_feebly, FEEBLE_N, text);
+}
+
 static void say_missing(const Voice *voice, const MissingColour *missing)
 {
     char text[400];
@@ -157,4 +183,5 @@ void closing_notes_say(const Voice *voice, const Mural *mural)
     say_cost(voice, mural->measures.laying_cost, mural->lower_cost);
     say_lowered(voice, mural);
     say_flaws(voice, mural);
+    say_holds(voice, mural);
 }

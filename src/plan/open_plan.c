@@ -99,6 +99,12 @@ static Status lay_bricks(const Order *o)
     return brickwork_init(o->made, &o->brief, &inputs, o->fault);
 }
 
+static Status find_holds(const Order *o)
+{
+    return plan_holds_init(o->made, &o->brief, state_studio(o->state), state_brickwork(o->state),
+                           o->fault);
+}
+
 static Status count_parts(const Order *o)
 {
     return brickwork_count(o->made, &o->brief, state_studio(o->state), state_brickwork(o->state),
@@ -129,6 +135,7 @@ static void clear_rules(void *made) { cell_rules_clear(made); }
 static void clear_image(void *made) { image_clear(made); }
 static void clear_raised(void *made) { raised_clear(made); }
 static void clear_brickwork(void *made) { brickwork_clear(made); }
+static void clear_holds(void *made) { holds_clear(made); }
 static void clear_parts(void *made) { parts_clear(made); }
 static void clear_nothing(void *made) { (void)made; }
 static void clear_figures(void *made) { plan_figures_clear(made); }
@@ -154,6 +161,7 @@ static const struct StageWork {
     [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},
     [STAGE_RELIEF] = {"relief", sizeof(Raised), KEPT_MOST, raise_relief, clear_raised},
     [STAGE_BRICKS] = {"laying", sizeof(Brickwork), KEPT_MOST, lay_bricks, clear_brickwork},
+    [STAGE_HOLDS] = {"forces", sizeof(Holds), KEPT_MOST, find_holds, clear_holds},
     [STAGE_PARTS] = {"counting", sizeof(Parts), KEPT_MOST, count_parts, clear_parts},
     [STAGE_LOOK] = {"measuring", sizeof(LookFigures), KEPT_MOST, measure_look, clear_nothing},
     [STAGE_FIGURES] = {"measuring", sizeof(PlanFigures), KEPT_MOST, reckon_figures, clear_figures},
@@ -186,6 +194,7 @@ Mural state_mural(const PlanState *s)
                    .difference = stands ? &b->difference : NULL,
                    .parts = state_parts(s),
                    .bond = &b->bond,
+                   .holds = state_holds(s),
                    .even = b->even,
                    .saving = b->laying.saving,
                    .cell_width_mm = brief_cell_width(&s->brief),

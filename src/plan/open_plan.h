@@ -13,6 +13,7 @@
 #include "plan/brief.h"
 #include "plan/cell_rules.h"
 #include "plan/plan_figures.h"
+#include "plan/plan_holds.h"
 #include "plan/raise.h"
 #include "plan/sampled_picture.h"
 #include "plan/stage.h"
@@ -38,6 +39,7 @@ static inline const Grid *state_sketch(const PlanState *s) { return s->made[STAG
 static inline const Grid *state_face(const PlanState *s) { return s->made[STAGE_FACE]; }
 static inline const Raised *state_raised(const PlanState *s) { return s->made[STAGE_RELIEF]; }
 static inline const Brickwork *state_brickwork(const PlanState *s) { return s->made[STAGE_BRICKS]; }
+static inline const Holds *state_holds(const PlanState *s) { return s->made[STAGE_HOLDS]; }
 static inline const Parts *state_parts(const PlanState *s) { return s->made[STAGE_PARTS]; }
 static inline const LookFigures *state_look(const PlanState *s) { return s->made[STAGE_LOOK]; }
 static inline const PlanFigures *state_figures(const PlanState *s)

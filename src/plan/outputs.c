@@ -13,6 +13,7 @@
 #include "base/digest.h"
 #include "base/output_list.h"
 #include "book/book.h"
+#include "book/holds_picture.h"
 #include "book/kit.h"
 #include "book/page.h"
 #include "book/quote_page.h"
@@ -109,6 +110,11 @@ static Status write_apart(LongWriter *writer, const Mural *m, const char *path, 
     return apart_run(path, write_pages, &pages, voice, fault);
 }
 
+static Status write_holds(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    return write_apart(holds_picture_write, m, path, v, f);
+}
+
 static Status write_quote(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     return write_apart(quote_page_write, m, path, v, f);
@@ -153,6 +159,7 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_DISTANCE_PNG] = {NULL, face_pictures_distance, 75},
     [OUTPUT_RELIEF_PNG] = {NULL, write_relief, 650},
     [OUTPUT_RELIEF_GLB] = {NULL, gltf_write, 45},
+    [OUTPUT_HOLDS_PNG] = {NULL, write_holds, 150},
     [OUTPUT_QUOTE_JSON] = {quote_json_write, NULL, 1},
     [OUTPUT_QUOTE_PDF] = {NULL, write_quote, 15},
     [OUTPUT_BOOK_PDF] = {NULL, write_book, 6000},
@@ -167,6 +174,8 @@ static bool is_wanted(OutputWhen when, const Mural *m)
         return true;
     case OUTPUT_IN_RELIEF:
         return m->grid->steps != NULL;
+    case OUTPUT_TOUCHED:
+        return m->grid->steps != NULL && m->job->touch > 0;
     case OUTPUT_LAYERED:
         return m->subject != NULL;
     case OUTPUT_REGIONAL:

@@ -5,6 +5,7 @@
 
 #include "base/memory.h"
 #include "eye/eye.h"
+#include "figures/hold_report.h"
 #include "figures/measure.h"
 #include "figures/relief_losses.h"
 #include "figures/statics.h"
@@ -164,6 +165,7 @@ Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Loo
     if (status) return status;
     sum_bricks(mural, &figures_out->measures);
     sum_bond(mural, figures_out->load, &figures_out->measures);
+    hold_measures(mural->holds, mural->panels->count, &figures_out->measures);
     Mural measured = *mural;
     plan_figures_tell(figures_out, &measured);
     cautions_find(&figures_out->cautions, &measured);
@@ -183,7 +185,7 @@ void plan_figures_tell(const PlanFigures *figures, Mural *mural)
 bool plan_figures_hold(const PlanFigures *figures, const Panels *panels)
 {
     const Measures *v = &figures->measures;
-    return v->unsupported == 0 && v->pieces == panels->count;
+    return v->unsupported == 0 && v->pieces == panels->count && v->use_most <= 1;
 }
 
 void plan_figures_clear(PlanFigures *figures)

@@ -33,7 +33,8 @@ void plan_figures_clear(PlanFigures *figures);
 /* Gives the mural its figures; it borrows from them. */
 void plan_figures_tell(const PlanFigures *figures, Mural *mural);
 
-/* True if every panel is one piece and every brick rests on something. */
+/* True if every panel is one piece, every brick rests on something, and no joint is asked for more
+ * than it holds. */
 bool plan_figures_hold(const PlanFigures *figures, const Panels *panels);
 
 #endif

@@ -48,6 +48,7 @@ enum {
     FACE = STAGE_BIT(STAGE_FACE),
     RELIEF = STAGE_BIT(STAGE_RELIEF),
     BRICKS = STAGE_BIT(STAGE_BRICKS),
+    HOLDS = STAGE_BIT(STAGE_HOLDS),
     PARTS = STAGE_BIT(STAGE_PARTS),
     LOOK = STAGE_BIT(STAGE_LOOK),
     FIGURES = STAGE_BIT(STAGE_FIGURES),
@@ -77,12 +78,13 @@ unsigned stage_reads(Stage stage, const Job *job)
         return PICTURE | (follows_face(job) ? STUDIO | FACE : 0);
     case STAGE_BRICKS:
         return STUDIO | target | FACE | RELIEF | rules;
+    case STAGE_HOLDS:
     case STAGE_PARTS:
         return STUDIO | BRICKS;
     case STAGE_LOOK:
         return STUDIO | PICTURE | TONE | (keeps_face(job) ? FACE : BRICKS);
     case STAGE_FIGURES:
-        return STUDIO | PICTURE | RELIEF | BRICKS | PARTS | LOOK | rules;
+        return STUDIO | PICTURE | RELIEF | BRICKS | HOLDS | PARTS | LOOK | rules;
     case STAGES:
         break;
     }
@@ -142,6 +144,11 @@ static const struct Counting {
     {"light-angle", FIGURES, NULL},
     {"light-height", FIGURES, NULL},
     {"fixings", FIGURES, NULL},
+    {"clutch", HOLDS, NULL},
+    {"hold-safety", HOLDS | FIGURES, NULL},
+    {"crate-g", HOLDS | FIGURES, NULL},
+    {"touch", HOLDS | FIGURES, NULL},
+    {"load-cases", HOLDS, NULL},
     {"bricks", STUDIO, NULL},
     {"stock", STUDIO, NULL},
     {"stock-only", STUDIO | FACE | BRICKS, NULL},

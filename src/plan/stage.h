@@ -22,6 +22,7 @@ typedef enum Stage {
     STAGE_SKETCH,  /* a first face, soon there, while the other is not */
     STAGE_RELIEF,  /* steps, as they are asked for */
     STAGE_BRICKS,  /* the mural in bricks, and how they hold */
+    STAGE_HOLDS,   /* how hard their joints must hold */
     STAGE_PARTS,   /* the bricks counted, with what is to be bought */
     STAGE_LOOK,    /* how it looks, measured */
     STAGE_FIGURES, /* what is reckoned of all that */

@@ -92,6 +92,10 @@ static const struct Turn {
     {"light-angle", {"315", "90"}},
     {"packing", {"60mm", "10mm"}},
     {"fixings", {"4", "2"}},
+    {"clutch", {"2.7,1.6", "1,0.5"}},
+    {"hold-safety", {"3", "20"}},
+    {"crate-g", {"2", "5"}},
+    {"touch", {"1", "0"}},
 };
 enum { TURNS = sizeof turns / sizeof *turns };
 

@@ -10,6 +10,7 @@
 #include "figures/mural.h"
 #include "support/chance.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -35,6 +36,7 @@ typedef struct Fixture {
     Laid laid;
     Parts parts;
     Bond bond;
+    Holds holds; /* none was reckoned */
     PanelLoad *load;
     Cautions cautions;
     Mural mural;
@@ -232,6 +234,21 @@ static inline void fixture_load(Fixture *f)
     f->mural.load = f->load;
 }
 
+static inline void fixture_holds(Fixture *f)
+{
+    Holds *h = &f->holds;
+    h->panel = calloc((size_t)f->panels.count, sizeof *h->panel);
+    h->touch_n = calloc(f->laid.count, sizeof *h->touch_n);
+    for (size_t i = 0; i < f->laid.count; i++) h->touch_n[i] = NAN;
+    for (int i = 0; i < f->panels.count; i++) {
+        PanelHolds *p = &h->panel[i];
+        p->least_hold_n = INFINITY;
+        p->least_brick = p->least_joint.brick = p->least_joint.below = HOLD_NOTHING;
+        for (int k = 0; k < LOAD_CASES; k++)
+            p->at[k].weakest = (WeakJoint){HOLD_NOTHING, HOLD_NOTHING, 0, 0};
+    }
+}
+
 static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
 {
     Job *j = &f->job;
@@ -246,6 +263,9 @@ static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
     j->packing = 60.0;
     j->crate_panels = 3;
     j->crate_mass = 113.0;
+    j->hold_safety = 3;
+    j->crate_g = 2;
+    j->touch = 1;
     j->paper = (int)ask->paper;
     j->book = 1;
     snprintf(f->reference.file, sizeof f->reference.file, "pattern.png");
@@ -270,7 +290,8 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
                  .panels = &f->panels,
                  .laid = &f->laid,
                  .parts = &f->parts,
-                 .bond = &f->bond};
+                 .bond = &f->bond,
+                 .holds = &f->holds};
     m->cell_width_mm = 8.0;
     m->cell_height_mm = ask->build == BUILD_WALL ? 9.6 : 8.0;
     m->step_mm = ask->build == BUILD_WALL ? 8.0 : 9.6;
@@ -279,13 +300,15 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
     fixture_load(f);
     f->bond.panel = calloc((size_t)f->panels.count, sizeof *f->bond.panel);
     for (int i = 0; i < f->panels.count; i++) f->bond.panel[i].pieces = 1;
+    fixture_holds(f);
     m->measures = (Measures){.mean_de00 = 3.21,
                              .p95_de00 = 7.65,
                              .max_de00 = 14.3,
                              .perceived = {2.1, 4.4},
                              .mass_kg = f->parts.mass_g / 1000.0,
                              .hours = (double)f->parts.bricks / 150.0,
-                             .pieces = f->panels.count};
+                             .pieces = f->panels.count,
+                             .least_hold_n = INFINITY};
     cautions_find(&f->cautions, m);
     m->cautions = f->cautions.count;
     for (int i = 0; i < f->cautions.count; i++) m->caution[i] = f->cautions.text[i];
@@ -297,6 +320,8 @@ static inline void fixture_clear(Fixture *f)
     laid_clear(&f->laid);
     free(f->panels.panel);
     free(f->parts.part);
+    free(f->holds.panel);
+    free(f->holds.touch_n);
     free(f->load);
     free(f->bond.panel);
     free(f->bond.flaw);
