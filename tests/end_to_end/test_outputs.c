@@ -47,7 +47,7 @@ static void assert_holds(const char *folder, unsigned occasions)
 
 enum {
     ALWAYS = 1 << OUTPUT_ALWAYS,
-    RELIEF = 1 << OUTPUT_IN_RELIEF,
+    RELIEF = 1 << OUTPUT_IN_RELIEF | 1 << OUTPUT_TOUCHED,
     REPLANNED = 1 << OUTPUT_REPLANNED,
     QUOTE = 1 << OUTPUT_WITH_QUOTE,
     BOOK = 1 << OUTPUT_WITH_BOOK,
