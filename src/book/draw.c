@@ -1,6 +1,8 @@
-/* Marks go to cairo as they come, except that glyphs of one type and ink wait for each other and
- * leave in one call; every other mark sends them off first, so the order on paper is the order of
- * the calls.
+/* What is drawn goes to cairo as it comes, except that glyphs of one look, a type and an ink, wait
+ * for each other and leave in one call. Text of another look, and all that is no text, sends them
+ * off first, so the order on paper is the order of the calls. Only marks, none of which lies on
+ * another, wait look by look: a chart has thousands, and each change of look takes cairo a dozen
+ * numbers to write.
  *
  * The first failure sticks and is told at the end of the page or the file; a file that fails is
  * removed. Tags are closed in the reverse order of opening, whatever failed between. cairo and
@@ -38,7 +40,8 @@ extern const unsigned char font_regular[], font_regular_end[], font_bold[], font
 enum {
     QUICK = 0x250,         /* code points whose glyphs are looked up once: Latin and its accents */
     GLYPHS_MOST = 1 << 14, /* of which the ink's extent is kept */
-    TAGS_MOST = 16         /* that may be open at once */
+    TAGS_MOST = 16,        /* that may be open at once */
+    LOOKS = 64             /* of glyphs that wait */
 };
 
 /* The ink of a glyph about its origin, em. */
@@ -58,6 +61,14 @@ typedef struct Cut {
     Extent extent[GLYPHS_MOST];
 } Cut;
 
+/* Glyphs not yet given to cairo, all of one type and ink. */
+typedef struct Look {
+    Type type;
+    Ink ink;
+    cairo_glyph_t *glyph;
+    size_t glyphs, capacity;
+} Look;
+
 struct Draw {
     FILE *file;
     char *path;
@@ -70,11 +81,8 @@ struct Draw {
     cairo_surface_t *surface;
     cairo_t *cr;
     Cut *cut[2];
-    /* Glyphs not yet given to cairo: all of one type and ink. */
-    cairo_glyph_t *glyph;
-    size_t glyphs, capacity;
-    Type type;
-    Ink ink;
+    Look look[LOOKS]; /* in the order in which they came; those beyond `looks` keep their room */
+    int looks;
     char **alternative;
     size_t alternatives, alternatives_capacity;
     Fault fault; /* the first failure of our own */
@@ -294,7 +302,7 @@ void draw_free(Draw *draw)
     }
     for (size_t i = 0; i < draw->alternatives; i++) memory_free(draw->alternative[i]);
     memory_free(draw->alternative);
-    memory_free(draw->glyph);
+    for (int i = 0; i < LOOKS; i++) memory_free(draw->look[i].glyph);
     memory_free(draw->path);
     memory_free(draw);
 }
@@ -316,18 +324,24 @@ static Status failure(Draw *draw, Fault *fault)
     return status ? cairo_failure(draw, status, fault) : STATUS_OK;
 }
 
+static void show_look(Draw *draw, Look *look)
+{
+    const double size = look->type.size * POINT_MM;
+    cairo_matrix_t matrix;
+    cairo_matrix_init_scale(&matrix, size * look->type.squeeze, size);
+    cairo_set_font_face(draw->cr, draw->cut[look->type.weight]->cairo);
+    cairo_set_font_matrix(draw->cr, &matrix);
+    cairo_set_source_rgb(draw->cr, look->ink.r, look->ink.g, look->ink.b);
+    cairo_show_glyphs(draw->cr, look->glyph, (int)look->glyphs);
+    draw->marked += (long)look->glyphs;
+    look->glyphs = 0;
+}
+
 static void flush(Draw *draw)
 {
-    if (!draw->glyphs) return;
-    const double size = draw->type.size * POINT_MM;
-    cairo_matrix_t matrix;
-    cairo_matrix_init_scale(&matrix, size * draw->type.squeeze, size);
-    cairo_set_font_face(draw->cr, draw->cut[draw->type.weight]->cairo);
-    cairo_set_font_matrix(draw->cr, &matrix);
-    cairo_set_source_rgb(draw->cr, draw->ink.r, draw->ink.g, draw->ink.b);
-    cairo_show_glyphs(draw->cr, draw->glyph, (int)draw->glyphs);
-    draw->marked += (long)draw->glyphs;
-    draw->glyphs = 0;
+    if (!draw->looks) return;
+    for (int i = 0; i < draw->looks; i++) show_look(draw, &draw->look[i]);
+    draw->looks = 0;
     watch_memory(draw);
 }
 
@@ -429,31 +443,51 @@ void draw_stroke_dashed(Draw *draw, Ink ink, double width, double dash)
 
 /* ---- text ---- */
 
-static int same_look(const Draw *draw, Type t, Ink i)
+static bool same_look(const Look *look, Type t, Ink i)
 {
-    return draw->type.weight == t.weight && draw->type.size == t.size &&
-           draw->type.squeeze == t.squeeze && draw->ink.r == i.r && draw->ink.g == i.g &&
-           draw->ink.b == i.b;
+    return look->type.weight == t.weight && look->type.size == t.size &&
+           look->type.squeeze == t.squeeze && look->ink.r == i.r && look->ink.g == i.g &&
+           look->ink.b == i.b;
+}
+
+/* Where glyphs of a look wait, if there are any. */
+static Look *find_look(Draw *draw, Type type, Ink ink)
+{
+    for (int i = 0; i < draw->looks; i++)
+        if (same_look(&draw->look[i], type, ink)) return &draw->look[i];
+    return NULL;
+}
+
+static Look *add_look(Draw *draw, Type type, Ink ink)
+{
+    if (draw->looks == LOOKS) flush(draw);
+    Look *look = &draw->look[draw->looks++];
+    look->type = type;
+    look->ink = ink;
+    return look;
+}
+
+/* Glyphs that wait in a look. */
+static void set_text(Draw *draw, Look *look, double x, double y, const char *text)
+{
+    const size_t need = look->glyphs + strlen(text);
+    Fault *first = draw->fault.status ? NULL : &draw->fault;
+    if (memory_grow(&look->glyph, &look->capacity, need, sizeof *look->glyph, first)) return;
+    const Cut *cut = draw->cut[look->type.weight];
+    const double em = look->type.size * POINT_MM * look->type.squeeze;
+    while (*text) {
+        double advance;
+        const uint32_t glyph = cut_glyph(cut, next_character(&text), &advance);
+        look->glyph[look->glyphs++] = (cairo_glyph_t){glyph, x, y};
+        x += advance * em;
+    }
 }
 
 void draw_text(Draw *draw, Type type, Ink ink, double x, double y, const char *text)
 {
-    if (!same_look(draw, type, ink)) {
-        flush(draw);
-        draw->type = type;
-        draw->ink = ink;
-    }
-    const size_t need = draw->glyphs + strlen(text);
-    Fault *first = draw->fault.status ? NULL : &draw->fault;
-    if (memory_grow(&draw->glyph, &draw->capacity, need, sizeof *draw->glyph, first)) return;
-    const Cut *cut = draw->cut[type.weight];
-    const double em = type.size * POINT_MM * type.squeeze;
-    while (*text) {
-        double advance;
-        const uint32_t glyph = cut_glyph(cut, next_character(&text), &advance);
-        draw->glyph[draw->glyphs++] = (cairo_glyph_t){glyph, x, y};
-        x += advance * em;
-    }
+    if (draw->looks != 1 || !same_look(&draw->look[0], type, ink)) flush(draw);
+    Look *look = draw->looks ? &draw->look[0] : add_look(draw, type, ink);
+    set_text(draw, look, x, y, text);
 }
 
 double draw_text_width(const Draw *draw, Type type, const char *text)
@@ -511,8 +545,10 @@ void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *t
     }
     if (right <= left) return;
     const double em = type.size * POINT_MM;
-    draw_text(draw, type, ink, x - 0.5 * (left + right) * em * type.squeeze,
-              y + 0.5 * (low + high) * em, text);
+    Look *look = find_look(draw, type, ink);
+    if (!look) look = add_look(draw, type, ink);
+    set_text(draw, look, x - 0.5 * (left + right) * em * type.squeeze, y + 0.5 * (low + high) * em,
+             text);
 }
 
 /* ---- pictures ---- */

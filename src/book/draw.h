@@ -62,7 +62,8 @@ void draw_text(Draw *draw, Type type, Ink ink, double x, double y, const char *t
 void draw_text_right(Draw *draw, Type type, Ink ink, double x, double y, const char *text);
 void draw_text_centre(Draw *draw, Type type, Ink ink, double x, double y, const char *text);
 double draw_text_width(const Draw *draw, Type type, const char *text);
-/* Sets the text so that the middle of its ink stands on (x, y). */
+/* Sets the text so that the middle of its ink stands on (x, y). Marks that follow each other may
+ * come in any order: none is to lie on another. */
 void draw_mark(Draw *draw, Type type, Ink ink, double x, double y, const char *text);
 
 /* A picture of columns x rows pixels, row 0 on top; all are set before it is drawn first. */

@@ -96,6 +96,23 @@ static void take_byte(Content *c, char byte)
     }
 }
 
+/* Most of a content stream are numbers, which change nothing but what was read last. */
+static bool is_number(char byte)
+{
+    return (byte >= '0' && byte <= '9') || byte == '.' || byte == ' ' || byte == '-';
+}
+
+static void take_bytes(Content *c, const char *bytes, const char *end)
+{
+    for (const char *b = bytes; b < end;) {
+        const char *number = b;
+        if (c->inside == OUTSIDE)
+            while (b < end && is_number(*b)) b++;
+        if (b > number) c->last = b[-1];
+        if (b < end) take_byte(c, *b++);
+    }
+}
+
 /* ---- streams ---- */
 
 static bool holds(const char *begin, const char *end, const char *word)
@@ -132,8 +149,7 @@ static const char *unpack(Found *found, const char *at, const char *end, bool te
         z.next_out = block;
         z.avail_out = BLOCK;
         got = inflate(&z, Z_NO_FLUSH);
-        for (const unsigned char *b = block; text && b < z.next_out; b++)
-            take_byte(&content, (char)*b);
+        if (text) take_bytes(&content, (const char *)block, (const char *)z.next_out);
     }
     const char *after = (const char *)z.next_in;
     inflateEnd(&z);
