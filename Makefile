@@ -63,7 +63,7 @@ MODULES.bricks/tiling = field shape region components tiling_duals profile_dp wi
 MAY.bricks/tiling = base model
 
 LAW.bricks/wall = courses that bond
-MODULES.bricks/wall = course_dp course corbel wall_panel wall_local_search connect_pieces \
+MODULES.bricks/wall = course_dp course corbel course_tiles wall_panel wall_local_search connect_pieces \
     repair_panel bound
 MAY.bricks/wall = base model bricks/tiling
 

@@ -2,8 +2,9 @@
  *
  * Idea. A panel is laid from its lowest course upward (wall/wall_panel.h); swept down and up, each
  * course anew against its neighbours, which is a descent over the blocks of one course; searched
- * further by changing three courses at once (wall/wall_local_search.h); and repaired where it does
- * not hold together (wall/repair_panel.h). Last a bound is proven (wall/bound.h).
+ * further by changing courses together (wall/wall_local_search.h); and repaired where it does not
+ * hold together (wall/repair_panel.h). Last a bound is proven (wall/bound.h), in relief the sum of
+ * what its courses need (wall/course_tiles.h).
  *
  * Invariants. Panels do not touch each other's work, so they are laid in parallel, and the outcome,
  * a fault too, is taken in the order of the panels: the same for any number of threads.
@@ -31,14 +32,14 @@ typedef struct EffortSteps {
 
 static const EffortSteps FIRST_SWEEPS = {2, 16};
 static const EffortSteps REPAIR_ROUNDS = {2, 40};
+/* In relief, where courses are dear to lay: from two sweeps and four repairs on hardly any brick and
+ * few weak ones are saved. */
+static const EffortSteps RELIEF_SWEEPS = {0, 8}, RELIEF_REPAIRS = {2, 8};
 static const EffortSteps BOUND_ROUNDS = {8, 64};
 enum {
     SEARCH_ROUNDS = 4, /* at an effort of 1, rounded */
     LAST_SWEEPS = 2    /* one down, one up, after courses were changed */
 };
-
-/* Of the effort, what goes into the prices that bound a course of a relief. */
-static const double RELIEF_BOUND_EFFORT = 1;
 
 static int effort_steps(EffortSteps steps, double effort)
 {
@@ -57,9 +58,9 @@ static Status bound_panel(WallPanel *w, Fault *fault)
 {
     const Wall *wall = w->wall;
     const double effort = wall->options->effort;
-    if (w->depth > wall->solid->base)
-        return bound_relief(&w->bound, &(LayTask){wall->solid, wall->panels, wall->sizes}, w->index,
-                            w->depth, effort * RELIEF_BOUND_EFFORT, fault);
+    for (int row = 0; row < w->panel->rows && w->relief; row++)
+        w->bound += row < w->standing ? (double)w->course[row].count : w->least[row];
+    if (w->relief) return STATUS_OK;
     return bound_flat_wall(&w->bound, wall->solid, w->panel, &wall->plain,
                            w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
 }
@@ -78,10 +79,14 @@ static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *f
         return STATUS_OK;
     }
     if (!status) status = wall_panel_sweep_first(w, fault);
-    if (!status) status = repair_panel_settle(w, effort_steps(FIRST_SWEEPS, effort), fault);
+    if (!status)
+        status = repair_panel_settle(
+            w, effort_steps(w->relief ? RELIEF_SWEEPS : FIRST_SWEEPS, effort), fault);
     if (!status) status = wall_local_search(w, (int)(effort * SEARCH_ROUNDS + 0.5), fault);
     if (!status) status = repair_panel_settle(w, LAST_SWEEPS, fault);
-    if (!status) status = repair_panel(w, effort_steps(REPAIR_ROUNDS, effort), fault);
+    if (!status)
+        status = repair_panel(w, effort_steps(w->relief ? RELIEF_REPAIRS : REPAIR_ROUNDS, effort),
+                              fault);
     if (!status && !wall->options->unproven) status = bound_panel(w, fault);
     if (w->bound < (double)stand) w->bound = (double)stand;
     wall_panel_finish(w);
@@ -185,6 +190,8 @@ static Wall wall_of(const LayTask *task, const LayOptions *options, const Voice 
                  .voice = voice};
     cuts_init(&wall.cuts, task->sizes, options->cost);
     cuts_init(&wall.plain, task->sizes, NULL);
+    shapes_init(&wall.shapes, task->sizes, options->cost);
+    shapes_init(&wall.plain_shapes, task->sizes, NULL);
     return wall;
 }
 

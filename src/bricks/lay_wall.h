@@ -1,7 +1,7 @@
 /* Lay wall: fills a wall with bricks, course by course, so that each panel holds together.
  *
- * Thickness 1: every course at the least number of bricks, save where one more buys a lap.
- * Thickness 2 and more: bricks behind the face cross the joints that colours force on it.
+ * Flat, one thick: every course at the least number of bricks, save where one more buys a lap.
+ * Thicker, and in relief: bricks behind the face cross the joints that colours force on it.
  * In order of weight: one joined piece; no brick that falls off, or parts the panel, with
  * one other; no joint right through in line over three courses; the fewest bricks. */
 #ifndef ROWLOCK_BRICKS_LAY_WALL_H

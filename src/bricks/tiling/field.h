@@ -12,22 +12,32 @@
 
 enum { TILE_FREE = 254, TILE_EMPTY = 255 };
 
-typedef struct TileField {
-    int columns, rows;
-    const uint8_t *label; /* rows x columns */
-    /* True where a panel's edge runs left of a column, or below a row; no brick
-     * crosses it. NULL: none. */
-    const bool *edge_column, *edge_row;
-    const int32_t *below; /* rows x columns: which brick lies under the cell; NULL: no matter */
-    const char *name;     /* for messages: "tier 3"; NULL: none */
-} TileField;
-
 typedef struct Tile {
     int32_t column, row;
     uint8_t columns, rows;
     uint8_t size;  /* index into Sizes */
     uint8_t label; /* colour of its cells, TILE_FREE where none has one */
 } Tile;
+
+/* What a place costs beyond its brick. */
+typedef struct TilePrices {
+    const void *context;
+    /* In parts of SHAPE_ONE (shape.h), 0 or more, a multiple of step. Of the place, size and label
+     * are not told. */
+    int32_t (*of)(const void *context, const Tile *place);
+    int32_t step;
+} TilePrices;
+
+typedef struct TileField {
+    int columns, rows;
+    const uint8_t *label; /* rows x columns */
+    /* True where a panel's edge runs left of a column, or below a row; no brick
+     * crosses it. NULL: none. */
+    const bool *edge_column, *edge_row;
+    const int32_t *below;     /* rows x columns: which brick lies under the cell; NULL: no matter */
+    const TilePrices *prices; /* NULL: none */
+    const char *name;         /* for messages: "tier 3"; NULL: none */
+} TileField;
 
 /* True if one brick could lie over both cells, were they neighbours in one panel. */
 static inline bool field_joins(const TileField *field, size_t a, size_t b)

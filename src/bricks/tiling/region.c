@@ -135,6 +135,25 @@ static Status list_places(Region *r, const uint8_t *label, Fault *fault)
     return status;
 }
 
+/* What each place costs with what the field adds to its shape. */
+static Status price_places(Region *r, const TileField *field, Fault *fault)
+{
+    const size_t places = (size_t)region_places(r);
+    r->cost = memory_create(places, sizeof *r->cost);
+    if (!r->cost) return memory_fault(fault, places, sizeof *r->cost);
+    r->step = shapes_common_divisor(r->step, field->prices->step);
+    for (int32_t i = 0; i < r->cells; i++)
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
+            const Shape *s = &r->shapes->shape[r->shape[p]];
+            const Tile tile = {.column = r->cell[i] % field->columns,
+                               .row = r->cell[i] / field->columns,
+                               .columns = s->columns,
+                               .rows = s->rows};
+            r->cost[p] = s->cost + field->prices->of(field->prices->context, &tile);
+        }
+    return STATUS_OK;
+}
+
 static Status region_make(Region *r, const TileField *field, const int32_t *cell, Fault *fault)
 {
     const size_t cells = (size_t)r->cells;
@@ -147,7 +166,7 @@ static Status region_make(Region *r, const TileField *field, const int32_t *cell
     if (!r->cell || !r->column || !r->row || !r->above || !r->below || !r->first)
         return memory_fault(fault, cells, sizeof *r->cell);
     place_in_frame(r, cell, field->columns);
-    const Status status = r->columns > r->rows ? turn_frame(r, fault) : STATUS_OK;
+    Status status = r->columns > r->rows ? turn_frame(r, fault) : STATUS_OK;
     if (status) return status;
     for (int s = 0; s < r->shapes->count; s++) {
         const Shape *shape = &r->shapes->shape[s];
@@ -155,13 +174,14 @@ static Status region_make(Region *r, const TileField *field, const int32_t *cell
         r->high[s] = r->turned ? shape->columns : shape->rows;
     }
     link_cells_above(r);
-    return list_places(r, field->label, fault);
+    status = list_places(r, field->label, fault);
+    return !status && field->prices ? price_places(r, field, fault) : status;
 }
 
 Status region_init(Region *region_out, const TileField *field, const int32_t *cell, int32_t cells,
                    const Shapes *shapes, Fault *fault)
 {
-    *region_out = (Region){.shapes = shapes, .cells = cells};
+    *region_out = (Region){.shapes = shapes, .cells = cells, .step = shapes->step};
     const Status status = region_make(region_out, field, cell, fault);
     if (status) region_clear(region_out);
     return status;
@@ -176,6 +196,7 @@ void region_clear(Region *r)
     memory_free(r->below);
     memory_free(r->first);
     memory_free(r->shape);
+    memory_free(r->cost);
     *r = (Region){0};
 }
 

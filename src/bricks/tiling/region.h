@@ -23,9 +23,11 @@ typedef struct Region {
     int32_t *column, *row;  /* in the frame */
     int32_t *above, *below; /* the cells above and below, or -1 */
     /* Places: those with their first cell (lowest row, then column) in cell i are
-     * first[i] to first[i + 1] - 1; place p has the sides and the cost of shape[p]. */
+     * first[i] to first[i + 1] - 1; place p has the sides of shape[p]. */
     int32_t *first;
     uint8_t *shape;
+    int32_t *cost; /* of a place, in units of SHAPE_ONE; NULL: its shape's */
+    int32_t step;  /* every cost is a multiple of it */
     uint8_t wide[SHAPES_MOST], high[SHAPES_MOST]; /* sides of the shapes in the frame */
 } Region;
 
@@ -39,6 +41,11 @@ void region_clear(Region *region);
 void cells_sort(int32_t *cell, int32_t cells);
 
 static inline int64_t region_places(const Region *r) { return r->first[r->cells]; }
+
+static inline int32_t region_cost(const Region *r, int32_t place)
+{
+    return r->cost ? r->cost[place] : r->shapes->shape[r->shape[place]].cost;
+}
 
 /* Sums of a number by cell from the first on, cells + 1 of them, for region_sum. */
 void region_sums(const Region *region, const int32_t *number, int64_t *sums_out);

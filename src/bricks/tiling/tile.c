@@ -117,7 +117,10 @@ static Status bound_plain(Tiler *t, int32_t index, Fault *fault)
     Status status = region_of(&region, t, index, &t->plain, fault);
     if (status) return status;
     int64_t bound = 0;
-    status = tiling_solve_bound(&bound, &region, t->options.effort, t->voice, fault);
+    int32_t *dual = memory_create((size_t)region.cells, sizeof *dual);
+    status = dual ? tiling_solve_bound(&bound, dual, &region, t->options.effort, t->voice, fault)
+                  : memory_fault(fault, (size_t)region.cells, sizeof *dual);
+    memory_free(dual);
     t->outcome[index].bound = (double)bound / SHAPE_ONE;
     region_clear(&region);
     return status;
@@ -597,32 +600,4 @@ void tiling_clear(Tiling *tiling)
 {
     memory_free(tiling->tile);
     *tiling = (Tiling){0};
-}
-
-Status tile_bound(double *bound_out, const TileField *field, const Sizes *sizes, double effort,
-                  Fault *fault)
-{
-    Shapes shapes;
-    Components k;
-    shapes_init(&shapes, sizes, NULL);
-    double cut = 0;
-    *bound_out = 0;
-    Status status = components_init(&k, field, NULL, fault);
-    for (int32_t i = 0; i < k.count && !status; i++) {
-        const Component *c = &k.component[i];
-        Region region;
-        int64_t bound = 0;
-        if (c->cut) {
-            cut += area_bound(&shapes, c);
-            continue;
-        }
-        status = region_init(&region, field, k.cell + c->begin, c->cells, &shapes, fault);
-        if (status) break;
-        status = tiling_solve_bound(&bound, &region, effort, NULL, fault);
-        *bound_out += (double)bound / SHAPE_ONE;
-        region_clear(&region);
-    }
-    *bound_out += ceil(cut);
-    components_clear(&k);
-    return status;
 }

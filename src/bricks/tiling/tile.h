@@ -21,9 +21,4 @@ Status tile_field(Tiling *tiling_out, const TileField *field, const Sizes *sizes
                   const LayOptions *options, const Voice *voice, Fault *fault);
 void tiling_clear(Tiling *tiling);
 
-/* The bound alone: no bricks of the set fill the field with fewer. effort: 0 to 1, of the prices
- * that prove it. */
-Status tile_bound(double *bound_out, const TileField *field, const Sizes *sizes, double effort,
-                  Fault *fault);
-
 #endif

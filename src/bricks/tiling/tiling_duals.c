@@ -290,7 +290,7 @@ static void set_costs(TilingDuals *d)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++) {
             const int s = r->shape[at];
             const int32_t rank = rank_in(&d->family[family_of(r, s)], i);
-            d->cost[s][rank] = (float)r->shapes->shape[s].cost / SHAPE_ONE;
+            d->cost[s][rank] = (float)region_cost(r, at) / SHAPE_ONE;
         }
 }
 
@@ -647,14 +647,14 @@ static void restore_feasibility(const Region *r, int32_t *dual)
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
             const int s = r->shape[p];
-            const int64_t excess = duals_under(r, i, s, dual) - r->shapes->shape[s].cost;
+            const int64_t excess = duals_under(r, i, s, dual) - region_cost(r, p);
             if (excess > 0) take_excess(r, i, s, excess, dual);
         }
 }
 
-static int32_t reduced_cost_of(const Region *r, const int64_t *sums, int32_t cell, int s)
+static int32_t reduced_cost_of(const Region *r, const int64_t *sums, int32_t cell, int32_t place)
 {
-    const int64_t reduced_cost = r->shapes->shape[s].cost - region_sum(r, sums, cell, s);
+    const int64_t reduced_cost = region_cost(r, place) - region_sum(r, sums, cell, r->shape[place]);
     return reduced_cost < REDUCED_COST_MOST ? (int32_t)reduced_cost : REDUCED_COST_MOST;
 }
 
@@ -666,7 +666,7 @@ static void find_slack(TilingDuals *d, const int32_t *dual)
         for (int32_t i = 0; i < r->cells; i++) d->slack[d->used[k]][i] = NO_PLACE;
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t at = r->first[i]; at < r->first[i + 1]; at++)
-            d->slack[r->shape[at]][i] = reduced_cost_of(r, d->sums, i, r->shape[at]);
+            d->slack[r->shape[at]][i] = reduced_cost_of(r, d->sums, i, at);
 }
 
 /* The least slack of the places over a cell; not looked for further once it is 0. */

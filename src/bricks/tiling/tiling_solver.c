@@ -84,25 +84,20 @@ static int32_t most_of(double effort, int32_t most)
     return (int32_t)ceil(most * effort / USUAL_EFFORT);
 }
 
-static int64_t place_cost(const Region *r, int32_t place)
-{
-    return r->shapes->shape[r->shape[place]].cost;
-}
-
 static void add_up(TilingSolution *s, const Region *r)
 {
     s->cost = 0;
     s->bare = 0;
     for (int32_t i = 0; i < r->cells; i++) {
         if (s->tiling[i] < 0) continue;
-        s->cost += place_cost(r, s->tiling[i]);
+        s->cost += region_cost(r, s->tiling[i]);
         s->bare += r->shapes->shape[r->shape[s->tiling[i]]].size == SHAPE_BARE;
     }
 }
 
 static int64_t round_up(const Region *r, int64_t bound)
 {
-    const int64_t step = r->shapes->step;
+    const int64_t step = r->step;
     return bound <= 0 ? 0 : (bound + step - 1) / step * step;
 }
 
@@ -136,7 +131,7 @@ static Status find_reduced_costs(const Region *r, const int32_t *dual, int32_t *
     region_sums(r, dual, sums);
     for (int32_t i = 0; i < r->cells; i++)
         for (int32_t p = r->first[i]; p < r->first[i + 1]; p++)
-            reduced_cost[p] = (int32_t)(place_cost(r, p) - region_sum(r, sums, i, r->shape[p]));
+            reduced_cost[p] = (int32_t)(region_cost(r, p) - region_sum(r, sums, i, r->shape[p]));
     memory_free(sums);
     return STATUS_OK;
 }
@@ -213,7 +208,7 @@ static void take_found(RegionSolve *v, const ProfileResult *found)
     int64_t cost = 0;
     int32_t bare = 0;
     for (int32_t i = 0; i < found->places; i++) {
-        cost += place_cost(r, found->place[i]);
+        cost += region_cost(r, found->place[i]);
         bare += r->shapes->shape[r->shape[found->place[i]]].size == SHAPE_BARE;
     }
     if (bare > s->bare || (bare == s->bare && cost >= s->cost)) return;
@@ -231,8 +226,7 @@ static Status search_whole(RegionSolve *v, int32_t most, Fault *fault)
                               .reduced_cost = v->reduced_cost,
                               .cell = v->all,
                               .cells = r->cells,
-                              .limit =
-                                  s->cost - v->dual_sum - r->shapes->step + s->bare * PROFILE_BARE,
+                              .limit = s->cost - v->dual_sum - r->step + s->bare * PROFILE_BARE,
                               .most = most};
     if (task.limit < 0) return STATUS_OK;
     ProfileResult result;
@@ -257,7 +251,7 @@ static Status search_guided(RegionSolve *v, int32_t most, Fault *fault)
                         .reduced_cost = v->guided,
                         .cell = v->all,
                         .cells = r->cells,
-                        .limit = s->cost - v->dual_sum - r->shapes->step + s->bare * PROFILE_BARE,
+                        .limit = s->cost - v->dual_sum - r->step + s->bare * PROFILE_BARE,
                         .most = most};
     if (task.limit < 0) return STATUS_OK;
     for (int64_t p = 0; p < region_places(r); p++) v->guided[p] = v->reduced_cost[p] + v->idle[p];
@@ -326,8 +320,7 @@ static Status search_windows(RegionSolve *v, Fault *fault)
 static bool is_near(const Region *r, const TilingSolution *s, int rounds)
 {
     const int64_t over = s->cost - s->bound;
-    return over <= rounds * NEAR_STEPS * r->shapes->step ||
-           (double)over <= NEAR_SHARE * (double)s->bound;
+    return over <= rounds * NEAR_STEPS * r->step || (double)over <= NEAR_SHARE * (double)s->bound;
 }
 
 /* Where the tiling is still far from the bound, both are taken further. */
@@ -512,19 +505,58 @@ Status tiling_solve_again(int32_t *tiling, const Region *region, ProfileDp *dp,
     return status;
 }
 
-Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort,
-                          const Voice *voice, Fault *fault)
+Status tiling_solve_bound(int64_t *bound_out, int32_t *dual_out, const Region *region,
+                          double effort, const Voice *voice, Fault *fault)
 {
     TilingDuals *duals = NULL;
-    int32_t *dual = memory_create((size_t)region->cells, sizeof *dual);
-    if (!dual) return memory_fault(fault, (size_t)region->cells, sizeof *dual);
-    *bound_out = round_up(region, duals_by_area(region, dual));
+    *bound_out = round_up(region, duals_by_area(region, dual_out));
     const Status status = effort > 0 ? tiling_duals_create(&duals, region, fault) : STATUS_OK;
     if (!status && effort > 0) {
         tiling_duals_improve(duals, steps_of(effort), voice);
-        *bound_out = round_up(region, tiling_duals_make_feasible(duals, dual));
+        *bound_out = round_up(region, tiling_duals_make_feasible(duals, dual_out));
     }
     tiling_duals_free(duals);
-    memory_free(dual);
+    return status;
+}
+
+static Status search_priced(RegionSolve *v, const TilingSearch *search, Fault *fault)
+{
+    const Region *r = v->region;
+    TilingSolution *s = v->solution;
+    Status status = STATUS_OK;
+    for (int32_t i = 0; i < r->cells; i++) {
+        v->all[i] = i;
+        v->dual_sum += s->dual[i] = search->dual[i];
+    }
+    if (search->start) {
+        memcpy(s->tiling, search->start, (size_t)r->cells * sizeof *s->tiling);
+        add_up(s, r);
+    } else {
+        status = lay_greedily(v, fault);
+    }
+    s->bound = round_up(r, v->dual_sum);
+    if (!status) status = find_reduced_costs(r, s->dual, v->reduced_cost, fault);
+    if (!status && !proven(s))
+        status = search_whole(v, r->cells <= SMALL_REGION ? MOST_OUTRIGHT : search->most, fault);
+    return !status && s->bare && !s->settled ? cover_bare(v, fault) : status;
+}
+
+Status tiling_solve_priced(TilingSolution *solution_out, const Region *region, ProfileDp *dp,
+                           const TilingSearch *search, Fault *fault)
+{
+    const size_t cells = (size_t)region->cells, places = (size_t)region_places(region);
+    *solution_out = (TilingSolution){.tiling = memory_create(cells, sizeof *solution_out->tiling),
+                                     .dual = memory_create(cells, sizeof *solution_out->dual)};
+    RegionSolve v = {.region = region,
+                     .dp = dp,
+                     .solution = solution_out,
+                     .reduced_cost = memory_create(places, sizeof *v.reduced_cost),
+                     .all = memory_create(cells, sizeof *v.all)};
+    const bool made = solution_out->tiling && solution_out->dual && v.reduced_cost && v.all;
+    const Status status =
+        made ? search_priced(&v, search, fault) : memory_fault(fault, cells, sizeof *v.all);
+    memory_free(v.reduced_cost);
+    memory_free(v.all);
+    if (status) tiling_solution_clear(solution_out);
     return status;
 }

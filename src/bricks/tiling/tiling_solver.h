@@ -40,8 +40,20 @@ typedef struct TilingPreference {
 Status tiling_solve_again(int32_t *tiling, const Region *region, ProfileDp *dp,
                           const TilingPreference *preference, Fault *fault);
 
-/* The bound alone, not as high as it might be once the voice is stopped. */
-Status tiling_solve_bound(int64_t *bound_out, const Region *region, double effort,
-                          const Voice *voice, Fault *fault);
+/* The bound alone, and the duals that prove it, by cell; not as high as it might be once the voice
+ * is stopped. */
+Status tiling_solve_bound(int64_t *bound_out, int32_t *dual_out, const Region *region,
+                          double effort, const Voice *voice, Fault *fault);
+
+/* How a region is laid whose duals are known. */
+typedef struct TilingSearch {
+    const int32_t *dual;  /* by cell: no place costs less than its cells are worth */
+    const int32_t *start; /* a tiling that it starts from; NULL: none */
+    int32_t most;         /* profiles that the search may keep */
+} TilingSearch;
+
+/* Lays a region, each of whose places may cost otherwise than when its duals were found. */
+Status tiling_solve_priced(TilingSolution *solution_out, const Region *region, ProfileDp *dp,
+                           const TilingSearch *search, Fault *fault);
 
 #endif

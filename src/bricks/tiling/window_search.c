@@ -191,7 +191,7 @@ static int32_t stride_of(int32_t cells)
 /* True once nothing can be gained any more, and nothing else is asked for. */
 static bool is_best(const WindowSearch *w)
 {
-    return !w->task->bias && !w->task->tie_break && w->total < w->region->shapes->step;
+    return !w->task->bias && !w->task->tie_break && w->total < w->region->step;
 }
 
 /* Cells between two questions whether to stop, where windows have nothing to gain. */
@@ -201,7 +201,7 @@ static Status search_pass(WindowSearch *w, int pass, int32_t stride, Fault *faul
 {
     const WindowTask *t = w->task;
     const Region *r = w->region;
-    const int32_t step = r->shapes->step;
+    const int32_t step = r->step;
     set_bias(w, pass);
     w->least_gain = pass ? step * LATER_GAIN_NUMERATOR / LATER_GAIN_DENOMINATOR : step;
     for (int32_t i = 0; i < r->cells; i++) w->tried[i] = false;

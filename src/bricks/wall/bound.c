@@ -18,9 +18,6 @@
  * face. Triples that do not overlap add up; the best of the three ways to cut a panel into
  * triples is taken.
  *
- * Relief. A course is cut into bricks like a tier of a plaque, on columns by tiers, and is bounded
- * like one, by prices of its units (tiling/tiling_duals.h). Courses share no brick: bounds add up.
- *
  * Invariants. All is counted in parts of a brick, COURSE_PRICE_ONE to one, in whole numbers: a sum
  * that is rounded up to bricks is proven. Multipliers are never below 0.
  *
@@ -30,7 +27,6 @@
 #include "bricks/wall/bound.h"
 
 #include "base/memory.h"
-#include "bricks/tiling/tile.h"
 
 #include <string.h>
 
@@ -329,42 +325,6 @@ static double bound_courses(BoundRoom *r, int rounds)
         step *= STEP_SHRINKS;
     }
     return (double)((best + COURSE_PRICE_ONE - 1) / COURSE_PRICE_ONE);
-}
-
-/* A course of a relief as a field of columns by tiers, as a tier of a plaque is one. */
-static void label_course(const Solid *solid, const Panel *panel, int row, const TileField *field,
-                         uint8_t *label)
-{
-    const size_t columns = (size_t)field->columns;
-    memset(label, TILE_EMPTY, columns * (size_t)field->rows);
-    for (int x = 0; x < panel->columns; x++) {
-        const int column = panel->column + x, y = panel->row + row;
-        const int top = solid_top(solid, column, y), first = solid_first_shown(solid, column, y);
-        for (int tier = 0; tier < top; tier++)
-            if (solid_fills(solid, column, y, tier))
-                label[(size_t)tier * columns + (size_t)x] =
-                    tier < first ? TILE_FREE : (uint8_t)grid_colour(solid->grid, column, y);
-    }
-}
-
-Status bound_relief(double *bound_out, const LayTask *task, int index, int depth, double effort,
-                    Fault *fault)
-{
-    const Panel *panel = &task->panels->panel[index];
-    const size_t units = (size_t)panel->columns * (size_t)depth;
-    uint8_t *label = memory_create(units, 1);
-    if (!label) return memory_fault(fault, units, 1);
-    const TileField field = {.columns = panel->columns, .rows = depth, .label = label};
-    Status status = STATUS_OK;
-    *bound_out = 0;
-    for (int row = 0; row < panel->rows && !status; row++) {
-        double bound;
-        label_course(task->solid, panel, row, &field, label);
-        status = tile_bound(&bound, &field, task->sizes, effort, fault);
-        *bound_out += bound;
-    }
-    memory_free(label);
-    return status;
 }
 
 Status bound_flat_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,

@@ -14,9 +14,4 @@
 Status bound_flat_wall(double *bound_out, const Solid *solid, const Panel *panel, const Cuts *cuts,
                        int rounds, Fault *fault);
 
-/* Of a panel in relief, `depth` tiers at its deepest: for every laying that fills it and keeps to
- * the colours, the sum of what its courses need each by itself. */
-Status bound_relief(double *bound_out, const LayTask *task, int panel, int depth, double effort,
-                    Fault *fault);
-
 #endif

@@ -56,8 +56,8 @@ static int connector_gain(const WallPanel *w, const CourseBrick *box)
 
 /* Tries every brick that holds both of two units side by side, `pair`; better if it holds all of
  * the loose brick. Of equals, the deepest. */
-static void try_connectors(const WallPanel *w, int row, const CourseBrick *loose,
-                           const CourseBrick *pair, Connector *best)
+static void try_connectors(WallPanel *w, int row, const CourseBrick *loose, const CourseBrick *pair,
+                           Connector *best)
 {
     const Cuts *cuts = &w->wall->cuts;
     const int right = pair->column + pair->columns, out = pair->tier + pair->tiers;
@@ -74,6 +74,7 @@ static void try_connectors(const WallPanel *w, int row, const CourseBrick *loose
                     const int gain =
                         connector_gain(w, &box) + (brick_within(loose, &box) ? LOOSE_GAIN : 0);
                     if (best->brick.columns && gain <= best->gain) continue;
+                    if (!corbel_leaves_carriers(&w->corbel, &box)) continue;
                     *best = (Connector){box, gain, row};
                 }
         }
@@ -88,8 +89,8 @@ static Status add_carrier(WallPanel *w, int row, const CourseBrick *brick, Fault
 
 /* The best brick that joins a loose one to another piece, in the course of view[0]; piece: of the
  * course's bricks. */
-static void find_connector(const WallPanel *w, int row, const CourseBrick *loose,
-                           const uint32_t *piece, Connector *best)
+static void find_connector(WallPanel *w, int row, const CourseBrick *loose, const uint32_t *piece,
+                           Connector *best)
 {
     const uint32_t mine = piece[w->view[0].unit[wall_panel_unit(w, loose->column, loose->tier)]];
     for (int tier = loose->tier; tier < loose->tier + loose->tiers; tier++)
@@ -109,25 +110,22 @@ static void find_connector(const WallPanel *w, int row, const CourseBrick *loose
 }
 
 /* Finds the best connector of each wanted piece. */
-static Status find_connectors(const Connecting *k, Fault *fault)
+static void find_connectors(const Connecting *k)
 {
     WallPanel *w = k->w;
-    Status status = STATUS_OK;
-    for (int row = w->standing; row < w->panel->rows && !status; row++) {
+    for (int row = w->standing; row < w->panel->rows; row++) {
         const uint32_t *piece = k->piece + k->first[row];
         bool seen = false;
-        for (size_t i = 0; i < w->course[row].count && !status; i++) {
+        for (size_t i = 0; i < w->course[row].count; i++) {
             if (!k->wanted[piece[i]]) continue;
             if (!seen) {
                 seen = true;
-                status = wall_panel_see_hues(w, row, fault);
+                wall_panel_see_hues(w, row);
                 wall_panel_view(w, &w->course[row], &w->view[0]);
             }
-            if (!status)
-                find_connector(w, row, &w->course[row].brick[i], piece, &k->best[piece[i]]);
+            find_connector(w, row, &w->course[row].brick[i], piece, &k->best[piece[i]]);
         }
     }
-    return status;
 }
 
 /* Joins each wanted piece to a neighbour, by one brick that from now on stays where it is; then it
@@ -136,26 +134,25 @@ static Status place_connectors(const Connecting *k, Fault *fault)
 {
     WallPanel *w = k->w;
     memset(k->best, 0, k->pieces * sizeof *k->best);
-    Status status = find_connectors(k, fault);
+    Status status = STATUS_OK;
+    find_connectors(k);
     for (uint32_t p = 0; p < k->pieces && !status; p++) {
         const Connector *best = &k->best[p];
         if (!k->wanted[p] || !best->brick.columns) continue;
         k->wanted[p] = 0;
-        status = wall_panel_see_hues(w, best->row, fault); /* another may have come first */
+        wall_panel_see_hues(w, best->row); /* another may have come first */
         int hanging;
-        if (!status && corbel_may_lie(&w->corbel, &best->brick, &hanging))
+        if (corbel_may_lie(&w->corbel, &best->brick, &hanging))
             status = add_carrier(w, best->row, &best->brick, fault);
     }
     return status;
 }
 
 /* Nothing can join a piece that has bricks in this course: carriers may be in the way, so they are
- * found anew, first deep ones, then without earlier connectors. */
+ * found anew. */
 static void release_carriers(WallPanel *w, int row)
 {
-    w->deep[row] = 1;
-    w->seen[row] = 0;
-    if (!w->relief) w->carrier[row].count = 0;
+    w->carrier[row].count = 0;
     wall_panel_mark(w, row, 0);
 }
 

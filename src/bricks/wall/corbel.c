@@ -126,6 +126,14 @@ static bool bears_at_both_ends(const Corbel *k, const LayerBox *q)
            (all_held(k, q->a, q->b, q->c, q->c + 1) && all_held(k, q->a, q->b, q->d - 1, q->d));
 }
 
+/* Whether a box is carried. */
+static bool is_carried(const Corbel *corbel, const LayerBox *box, int hanging, int jutting)
+{
+    const int area = (box->b - box->a) * (box->d - box->c);
+    if (corbel->layer == 0) return hanging < area;
+    return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
+}
+
 /* Whether the box may be a brick; *hanging_out is the number of its units that hang. */
 static bool may_lie(const Corbel *corbel, const LayerBox *box, int *hanging_out)
 {
@@ -143,9 +151,20 @@ static bool may_lie(const Corbel *corbel, const LayerBox *box, int *hanging_out)
             jutting += corbel->held[unit] == HELD_BY_NONE;
         }
     *hanging_out = hanging;
-    const int area = (box->b - box->a) * (box->d - box->c);
-    if (corbel->layer == 0) return hanging < area;
-    return 2 * hanging <= area || (jutting == 0 && bears_at_both_ends(corbel, box));
+    return is_carried(corbel, box, hanging, jutting);
+}
+
+bool corbel_carries(const Corbel *corbel, const CourseBrick *p)
+{
+    const LayerBox box = {p->column, p->column + p->columns, p->tier, p->tier + p->tiers};
+    int hanging = 0, jutting = 0;
+    for (int tier = box.c; tier < box.d; tier++)
+        for (int x = box.a; x < box.b; x++) {
+            const uint8_t held = corbel->held[corbel_unit(corbel, x, tier)];
+            hanging += held != HELD_BY_BRICK;
+            jutting += held == HELD_BY_NONE;
+        }
+    return hanging == 0 || is_carried(corbel, &box, hanging, jutting);
 }
 
 bool corbel_may_lie(const Corbel *corbel, const CourseBrick *p, int *hanging_out)
@@ -181,6 +200,41 @@ static bool choose_place(const Corbel *corbel, int x, int tier, int columns, int
             better = true;
         }
     return better;
+}
+
+static bool can_be_carried(const Corbel *corbel, int x, int tier)
+{
+    const Cuts *cuts = corbel->cuts;
+    CarrierChoice best = {0};
+    for (int tiers = 1; tiers <= corbel->depth && tiers <= SIZE_LONGEST; tiers++)
+        for (int k = 0; k < cuts->count[tiers]; k++)
+            if (choose_place(corbel, x, tier, cuts->length[tiers][k], tiers, &best)) return true;
+    return false;
+}
+
+static void set_hues(Corbel *corbel, const CourseBrick *p, int16_t *hue, bool put)
+{
+    for (int tier = p->tier, i = 0; tier < p->tier + p->tiers; tier++)
+        for (int x = p->column; x < p->column + p->columns; x++, i++) {
+            int16_t *at = &corbel->hue[corbel_unit(corbel, x, tier)];
+            if (!put) hue[i] = *at;
+            *at = put ? hue[i] : (int16_t)HUE_NONE;
+        }
+}
+
+bool corbel_leaves_carriers(Corbel *corbel, const CourseBrick *brick)
+{
+    int16_t hue[SIZE_LONGEST * SIZE_LONGEST];
+    bool all = true;
+    set_hues(corbel, brick, hue, false);
+    for (int tier = 0; tier < corbel->depth && all; tier++)
+        for (int x = 0; x < corbel->panel->columns && all; x++) {
+            const size_t unit = corbel_unit(corbel, x, tier);
+            if (corbel->held[unit] == HELD_BY_BRICK || corbel->hue[unit] == HUE_NONE) continue;
+            all = can_be_carried(corbel, x, tier);
+        }
+    set_hues(corbel, brick, hue, true);
+    return all;
 }
 
 /* Finds the brick that carries a unit, and takes its units; false where none can. */

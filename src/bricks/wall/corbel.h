@@ -56,6 +56,13 @@ int corbel_see(Corbel *corbel, int layer);
  * showing one colour, carried. *hanging_out is the number of its units that nothing holds. */
 bool corbel_may_lie(const Corbel *corbel, const CourseBrick *brick, int *hanging_out);
 
+/* Whether a brick of the layer that is seen is carried, whatever else is laid. */
+bool corbel_carries(const Corbel *corbel, const CourseBrick *brick);
+
+/* Whether each unit that hangs and is not laid yet could still be in a brick that may lie, once
+ * this one lies. */
+bool corbel_leaves_carriers(Corbel *corbel, const CourseBrick *brick);
+
 /* Places the bricks that carry the hanging units of a layer, into *course, and takes their
  * units out of corbel->hue. *failed_out is the number of units that nothing could carry;
  * corbel->hangs says which. Of equal bricks the one along the columns is taken, or the

@@ -326,13 +326,6 @@ static void price_collar(const Bed *bed, int s, int64_t *collar)
     }
 }
 
-static bool all_there(const Strip *strip, int x)
-{
-    for (int tier = strip->from; tier < strip->to; tier++)
-        if (hue_at(strip, x, tier) == HUE_NONE) return false;
-    return true;
-}
-
 /* Copies the band's hues; true if there is anything to lay. */
 static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *field)
 {
@@ -341,18 +334,11 @@ static bool strip_init(Strip *strip, const Bed *bed, const Band *band, int16_t *
     memcpy(field, bed->hue + band->from * columns,
            (size_t)(band->to - band->from) * columns * sizeof *field);
     bool any = false;
-    for (int x = 0; x < bed->columns; x++) {
-        const bool out = (band->whole && hue_at(strip, x, band->to - 1) == HUE_NONE) ||
-                         (band->through && !all_there(strip, x));
-        for (int tier = band->from; tier < band->to; tier++) {
-            int16_t *hue = &field[(size_t)(tier - band->from) * columns + (size_t)x];
-            if (out) *hue = HUE_NONE;
-            if (*hue == HUE_NONE)
-                strip->gaps = true;
-            else
-                any = true;
-        }
-    }
+    for (size_t i = 0; i < (size_t)(band->to - band->from) * columns; i++)
+        if (field[i] == HUE_NONE)
+            strip->gaps = true;
+        else
+            any = true;
     return any;
 }
 

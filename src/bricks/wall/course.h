@@ -70,8 +70,6 @@ typedef struct View {
 typedef struct Band {
     uint8_t from, to; /* from <= tier < to */
     bool body;        /* joints right through are priced here: one band of a course */
-    bool whole;       /* only the columns that reach as far as `to` */
-    bool through;     /* only the columns that are there all through */
 } Band;
 
 /* Scratch for courses of up to this many columns, depth and brick length. */

@@ -4,7 +4,7 @@
 
 #include "bricks/wall/wall_panel.h"
 
-/* Goes `rounds` times through the courses of a flat panel. */
+/* Goes `rounds` times through the courses of a panel. */
 Status wall_local_search(WallPanel *w, int rounds, Fault *fault);
 
 #endif

@@ -6,6 +6,7 @@
 #include "base/voice.h"
 #include "bricks/wall/corbel.h"
 #include "bricks/wall/course.h"
+#include "bricks/wall/course_tiles.h"
 #include "model/grid.h"
 #include "model/laid.h"
 #include "model/laying.h"
@@ -24,6 +25,7 @@ typedef struct Wall {
     const LayOptions *options;
     const Voice *voice;
     Cuts cuts, plain; /* plain: every brick at one price, for the bound */
+    Shapes shapes, plain_shapes;
 } Wall;
 
 /* One panel. Rows and columns count from its lower left corner. */
@@ -36,12 +38,9 @@ typedef struct WallPanel {
     bool relief;      /* some cell stands out, or the core is hollow: units may hang */
     bool first;       /* no course above has been laid yet */
     Corbel corbel;    /* its hue is the course's that is being laid */
-    Course *carrier;  /* rows: bricks that stay as they are, since they carry what overhangs or join
-                         what was loose */
+    Course *carrier;  /* rows: bricks that stay as they are, since they join what was loose */
     /* By row: */
     uint8_t *dirty; /* 1 where a course may be laid better than it is */
-    uint8_t *seen;  /* 1 once the carriers are found */
-    uint8_t *deep;  /* 1 where deep carriers are asked for */
     /* Rows x (columns + 1): */
     uint8_t *parted;                       /* 1 where a joint goes right through */
     uint8_t *bear, *carry, *cross, *whole; /* as in Bed */
@@ -53,6 +52,12 @@ typedef struct WallPanel {
     uint32_t *last;   /* the course laid last, to tell whether it has changed */
     CourseRoom room;
     uint8_t *bytes; /* what all arrays of bytes are of */
+    /* In relief: */
+    int32_t *dual;     /* rows x depth x columns: what units are worth; see TileBed */
+    double *least;     /* rows: bricks that the course needs at least; below 0: not known yet */
+    uint8_t *fills[5]; /* depth x columns: 1 where there is a unit; the courses from the second
+                          below on */
+    ProfileDp *dp;
     /* How it came out: */
     uint32_t straight; /* joints in line over three courses, once it is repaired */
     double bound;      /* bricks: see bound.h */
@@ -98,12 +103,16 @@ Status wall_panel_put(WallPanel *w, int row, const Course *course, Fault *fault)
  * courses, what the sweeps bring down. */
 int64_t wall_panel_price(WallPanel *w, int row);
 
+/* The same of a course in relief: its bricks, those of them that are weak, and joints in line over
+ * three courses, of which it is the highest. */
+Status wall_panel_relief_price(WallPanel *w, int row, int64_t *price_out, Fault *fault);
+
 /* Marks the courses within reach of this one to be laid anew. */
 void wall_panel_mark(WallPanel *w, int row, int reach);
 
 /* What each unit of a course must show, without those of bricks that stay as they are, into
  * w->corbel.hue. */
-Status wall_panel_see_hues(WallPanel *w, int row, Fault *fault);
+void wall_panel_see_hues(WallPanel *w, int row);
 
 /* Names the brick of each unit of a course. */
 void wall_panel_view(const WallPanel *w, const Course *course, View *view);
