@@ -36,8 +36,10 @@ bool setting_is_open(const RowlockSetting *s)
 
 static json_t *describe(const RowlockSetting *s)
 {
-    static const char *const types[] = {"text",   "file", "whole",  "number",
-                                        "length", "mass", "choice", "switch"};
+    static const char *const types[] = {
+        [ROWLOCK_TEXT] = "text",     [ROWLOCK_FILE] = "file",     [ROWLOCK_WHOLE] = "whole",
+        [ROWLOCK_NUMBER] = "number", [ROWLOCK_LENGTH] = "length", [ROWLOCK_MASS] = "mass",
+        [ROWLOCK_BYTES] = "bytes",   [ROWLOCK_CHOICE] = "choice", [ROWLOCK_SWITCH] = "switch"};
     return json_pack("{s:s, s:s, s:s, s:s?, s:s?, s:f, s:f, s:s, s:s, s:s?}", "name", s->name,
                      "type", types[s->type], "fallback", s->fallback, "value", s->value, "choices",
                      s->choices, "least", s->least, "most", s->most, "group", s->group, "help",

@@ -60,6 +60,7 @@ static Status take_thrift(void *section, const IniValue *v)
 static Status take_without(void *section, const IniValue *v)
 {
     Draft *d = section;
+    const RegionWords *words = v->context;
     for (const char *item = v->text; *item;) {
         char id[64], clip[TEXT_CLIP];
         const size_t whole = strcspn(item, ",");
@@ -68,12 +69,17 @@ static Status take_without(void *section, const IniValue *v)
         while (length > blank && isspace((unsigned char)item[length - 1])) length--;
         snprintf(id, sizeof id, "%.*s", (int)(length - blank < 60 ? length - blank : 60),
                  item + blank);
-        const int colour = palette_find(v->context, id);
-        if (colour < 0)
+        const int colour = palette_find(words->palette, id);
+        text_clip(clip, id);
+        if (colour >= 0)
+            d->barred.colour[colour] = true;
+        else if (words->others)
+            voice_note(words->voice, "%s: this palette has no colour '%s', so nothing takes it",
+                       v->where, clip);
+        else
             return fault_set(v->fault, STATUS_DATA,
                              "%s: the palette has no colour '%s'; give ids with commas between",
-                             v->where, text_clip(clip, id));
-        d->barred.colour[colour] = true;
+                             v->where, clip);
         item += whole + (item[whole] == ',');
     }
     return STATUS_OK;
@@ -112,7 +118,7 @@ void region_list_init(RegionList *list)
     *list = (RegionList){.count = 1, .region = {{.care = 1, .calm = 1, .thrift = 1}}};
 }
 
-Status region_list_read(RegionList *list, const char *path, const Palette *palette, Fault *fault)
+Status region_list_read(RegionList *list, const char *path, const RegionWords *words, Fault *fault)
 {
     static const Draft fresh = {.region = {.care = 1, .calm = 1, .thrift = 1}};
     Draft draft[REGIONS_MOST - 1];
@@ -123,7 +129,7 @@ Status region_list_read(RegionList *list, const char *path, const Palette *palet
                           .most = REGIONS_MOST - 1,
                           .size = sizeof(Draft),
                           .fresh = &fresh,
-                          .context = palette};
+                          .context = words};
     region_list_init(list);
     Status status = ini_sections_read(&kind, path, draft, &count, fault);
     if (status) return status;

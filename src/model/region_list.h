@@ -4,6 +4,7 @@
 
 #include "base/ini_sections.h"
 #include "base/status.h"
+#include "base/voice.h"
 #include "model/grid.h"
 #include "model/palette.h"
 
@@ -42,10 +43,17 @@ typedef struct RegionMap {
 /* Only the rest of the picture. */
 void region_list_init(RegionList *list_out);
 
+/* What the ids of a list stand for; borrowed. */
+typedef struct RegionWords {
+    const Palette *palette;
+    bool others;        /* ids of another palette are passed over, with a note; else a fault */
+    const Voice *voice; /* NULL allowed */
+} RegionWords;
+
 /* Reads an INI file: a section for each region, `[region NAME]`, with index, and care, calm,
  * thrift, without. Faults: a key that is none or stands twice, a factor out of range, an id that
  * the palette has not, two regions of one index, one without an index. */
-Status region_list_read(RegionList *list_out, const char *path, const Palette *palette,
+Status region_list_read(RegionList *list_out, const char *path, const RegionWords *words,
                         Fault *fault);
 
 #endif

@@ -177,7 +177,9 @@ static Status read_regions(const Ruling *k)
     const Job *job = k->brief->job;
     Status status = check_given(k);
     if (status || !*job->regions) return status;
-    status = region_list_read(&k->rules->regions, job->regions, k->palette, k->fault);
+    const BuiltPart *standing = k->brief->standing;
+    const RegionWords words = {k->palette, standing && !standing->palette_kept, k->brief->voice};
+    status = region_list_read(&k->rules->regions, job->regions, &words, k->fault);
     return status ? status : read_labels(k);
 }
 

@@ -241,6 +241,7 @@ typedef struct Product {
     const struct StageWork *work;
     int users;
     char key[DIGEST_TEXT];
+    char part[DIGEST_TEXT]; /* of the studio: a digest of what most stages read of it */
     Notes notes;
     void *made;
 } Product;
@@ -373,8 +374,11 @@ static bool can_be_keyed(const State *s, Stage stage)
 static Status find_key(const Update *u, Stage stage, char key_out[DIGEST_TEXT])
 {
     char(*key[STAGES])[DIGEST_TEXT] = {NULL};
-    for (int i = 0; i < (int)stage; i++)
-        if (u->next->product[i]) key[i] = &u->next->product[i]->key;
+    for (int i = 0; i < (int)stage; i++) {
+        Product *p = u->next->product[i];
+        if (!p) continue;
+        key[i] = stage_reads_whole(stage, (Stage)i, &u->next->seen.job) ? &p->key : &p->part;
+    }
     return stage_key(stage, &u->next->seen.job, key, key_out, u->fault);
 }
 
@@ -399,7 +403,8 @@ static Status product_make(Product *p, const Update *u)
     const Status status = p->work->take(&order);
     if (!status && voice_stopped(u->voice)) return brief_interrupted(u->fault); /* made in part */
     if (!status && p->notes.lost) return memory_fault(u->fault, 1, sizeof *p->notes.text);
-    return status;
+    if (status || p->work != &works[STAGE_STUDIO]) return status;
+    return studio_digest(p->made, p->part, u->fault);
 }
 
 static Status take_stage(const Update *u, Stage stage, const char *key)

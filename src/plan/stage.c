@@ -91,6 +91,24 @@ unsigned stage_reads(Stage stage, const Job *job)
     return 0;
 }
 
+/* Bricks of the backing take what is on the shelf, also where others may be bought. */
+bool stage_reads_whole(Stage stage, Stage other, const Job *job)
+{
+    if (other != STAGE_STUDIO) return true;
+    switch (stage) {
+    case STAGE_SKETCH:
+    case STAGE_FACE:
+        return favours_cost(job) || is_limited(job);
+    case STAGE_BRICKS:
+        return favours_cost(job) || *job->stock;
+    case STAGE_PARTS:
+    case STAGE_FIGURES:
+        return true;
+    default:
+        return false;
+    }
+}
+
 /* ---- what settings count for it ---- */
 
 typedef bool Ask(const Job *job);

@@ -35,6 +35,9 @@ typedef enum Stage {
 /* The stages that this one reads, where the job is this one; all of them come before it. */
 unsigned stage_reads(Stage stage, const Job *job);
 
+/* Whether it reads all that another one made, or of the studio all but prices and stock. */
+bool stage_reads_whole(Stage stage, Stage other, const Job *job);
+
 /* key[] has the keys of the stages that it reads. Fault: no memory. */
 Status stage_key(Stage stage, const Job *job, char (*const key[STAGES])[DIGEST_TEXT],
                  char key_out[DIGEST_TEXT], Fault *fault);

@@ -5,6 +5,8 @@
 
 #include "plan/shelf.h"
 
+#include <string.h>
+
 static Status take_palette(Studio *studio, const Brief *brief, Fault *fault)
 {
     const BuiltPart *standing = brief->standing;
@@ -81,6 +83,35 @@ void studio_clear(Studio *studio)
 {
     laid_clear(&studio->built);
     stock_clear(&studio->stock);
+}
+
+Status studio_digest(const Studio *studio, char text_out[DIGEST_TEXT], Fault *fault)
+{
+    const Sizes *sizes = &studio->sizes;
+    const int count[] = {studio->palette.count, studio->offered.count, sizes->count,
+                         sizes->estimated};
+    Digest *digest;
+    const Status status = digest_create(&digest, fault);
+    if (status) return status;
+    digest_add(digest, count, sizeof count);
+    for (int i = 0; i < studio->palette.count; i++) {
+        const Colour *c = &studio->palette.colour[i];
+        digest_add(digest, c->id, strlen(c->id) + 1);
+        digest_add(digest, c->name, strlen(c->name) + 1);
+        digest_add(digest, &c->lab, sizeof c->lab);
+        digest_add(digest, &c->xyz, sizeof c->xyz);
+        digest_add(digest, c->srgb, sizeof c->srgb);
+    }
+    for (int i = 0; i < sizes->count; i++) {
+        const Size *s = &sizes->size[i];
+        digest_add(digest, s->name, strlen(s->name) + 1);
+        digest_add(digest, (const int[]){s->width, s->length}, 2 * sizeof(int));
+        digest_add(digest, &s->mass_g, sizeof s->mass_g);
+    }
+    digest_add(digest, studio->built.brick, studio->built.count * sizeof *studio->built.brick);
+    digest_text(digest, text_out);
+    digest_free(digest);
+    return STATUS_OK;
 }
 
 const double *brick_costs(const Job *job, const Sizes *sizes, double cost_out[SIZES_MOST])

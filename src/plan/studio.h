@@ -2,6 +2,7 @@
 #ifndef ROWLOCK_PLAN_STUDIO_H
 #define ROWLOCK_PLAN_STUDIO_H
 
+#include "base/digest.h"
 #include "model/laid.h"
 #include "model/palette.h"
 #include "model/sizes.h"
@@ -21,6 +22,9 @@ typedef struct Studio {
  * palette does not have. studio_clear also after a fault. */
 Status studio_init(Studio *studio_out, const Brief *brief, StockColours others, Fault *fault);
 void studio_clear(Studio *studio);
+
+/* A digest of all but prices and stock, which most do not ask for. Fault: no memory. */
+Status studio_digest(const Studio *studio, char text_out[DIGEST_TEXT], Fault *fault);
 
 /* What a brick of each size costs to buy and to lay, where the job favours cost and gives a
  * price or a rate: returns cost_out. Else NULL, for every brick alike; cost_out is filled in

@@ -237,6 +237,41 @@ static void a_file_that_changed_is_read_again(void **state)
     rowlock_job_free(job);
 }
 
+/* The stages that are taken, as progress tells them. */
+static void hear_stage(void *self, const char *stage, double done)
+{
+    (void)done;
+    Said *said = self;
+    if (!strstr(said->text, stage)) hear(self, stage);
+}
+
+/* What another price or another shelf says nothing of is kept, also where a file tells it. */
+static void prices_and_shelves_turn_what_they_say(void **state)
+{
+    (void)state;
+    static Said said;
+    const RowlockVoice voice = {.self = &said, .progress = hear_stage};
+    RowlockLive *live;
+    RowlockJob *job = small_job();
+    assert_int_equal(shell("printf 'size,price\\n1x1,0.10\\n2x2,0.30\\n' > dear.csv; "
+                           "sed s/0.30/0.20/ dear.csv > cheap.csv; sleep 0.1"),
+                     0);
+    set(job, "bricks", in_room("dear.csv"));
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, NULL, NULL), 0);
+    set(job, "bricks", in_room("cheap.csv"));
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, &voice, NULL), 0);
+    assert_string_equal(said.text, "colours\ncounting\nmeasuring\n");
+    set(job, "stock", in_room("stock.csv"));
+    said.text[0] = 0;
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, &voice, NULL), 0);
+    assert_null(strstr(said.text, "matching"));
+    assert_non_null(strstr(said.text, "laying")); /* backing takes what is there */
+    hold_against_a_new_plan(live, job);
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
 /* ---- what is to be seen ---- */
 
 static png_image read_png(const RowlockBytes *png, uint8_t **pixels_out)
@@ -553,6 +588,7 @@ int main(void)
         cmocka_unit_test(each_setting_leads_to_the_same_plan),
         cmocka_unit_test(any_changes_lead_to_the_same_plan),
         cmocka_unit_test(a_file_that_changed_is_read_again),
+        cmocka_unit_test(prices_and_shelves_turn_what_they_say),
         cmocka_unit_test(face_and_pictures_are_of_the_cells),
         cmocka_unit_test(views_are_the_plans_own_pictures),
         cmocka_unit_test(views_are_as_large_as_asked),

@@ -7,6 +7,7 @@
 
 #include <cmocka.h>
 
+#include "desk/setting_list.h"
 #include "fuzz/fuzz_desk.c"
 #include "support/chance.h"
 
@@ -47,6 +48,24 @@ static void handlers_answer_whatever_comes(void **state)
         }
         assert_int_equal(LLVMFuzzerTestOneInput((const uint8_t *)text, length), 0);
     }
+}
+
+/* Choices are what a choice has, and a switch alone takes no value. */
+static void settings_are_told_by_their_type(void **state)
+{
+    (void)state;
+    json_t *table = setting_list_table(), *setting;
+    size_t i;
+    assert_true(json_array_size(table) > 60);
+    json_array_foreach(table, i, setting)
+    {
+        const char *type = json_string_value(json_object_get(setting, "type"));
+        assert_non_null(type);
+        assert_int_equal(!strcmp(type, "choice"),
+                         json_is_string(json_object_get(setting, "choices")));
+        assert_int_equal(!strcmp(type, "switch"), json_is_null(json_object_get(setting, "value")));
+    }
+    json_decref(table);
 }
 
 /* What the trail of a journal says: versions, the one on the wall, and where undo and redo lead. */
@@ -118,6 +137,7 @@ static int clear(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(settings_are_told_by_their_type),
         cmocka_unit_test(handlers_answer_whatever_comes),
         cmocka_unit_test(a_journal_that_broke_off_is_read_as_far_as_it_goes),
     };

@@ -16,6 +16,11 @@ static Entry entry;
 static Pairing pairing;
 static char room[SCRATCH_MOST], folder[SCRATCH_MOST + 16];
 
+static void remove_room(void)
+{
+    if (!chdir("/")) scratch_clear(room);
+}
+
 static void wake(void *self) { (void)self; }
 
 static void open_once(void)
@@ -23,6 +28,7 @@ static void open_once(void)
     Fault fault;
     if (*room) return;
     if (!scratch_folder(room)) abort();
+    atexit(remove_room);
     snprintf(folder, sizeof folder, "%s/mural.desk", room);
     if (chdir(room) || commission_open(&commission, NULL, wake, NULL, &fault) ||
         entry_init(&entry, 4711, &fault) || pairing_init(&pairing, 1, &fault))

@@ -408,6 +408,30 @@ static void refuses(void **state)
     refused(65, "--pins pins.png --stock few.csv --stock-only", "the stock has 0 units");
 }
 
+/* What another palette has not is not to be had, so that a list of today still holds. */
+static void a_list_outlives_its_palette(void **state)
+{
+    (void)state;
+    seed = 3;
+    draw_picture();
+    for (int y = 0; y < HIGH; y++)
+        for (int x = 0; x < WIDE; x++) label[y][x] = 1;
+    write_png("labels.png", PNG_FORMAT_GRAY, WIDE, HIGH, label);
+    write_text("all.ini", "[region all]\nindex = 1\nwithout = N5, Q1\n");
+    write_text("three.csv", "id,name,hex\nN5,a,#777777\nN9,b,#f4f4f4\nQ1,c,#ff00ff\n");
+    write_text("two.csv", "id,name,hex\nN5,a,#777777\nN9,b,#f4f4f4\n");
+    assert_int_equal(shell("rm -rf plan again; rowlock plan picture.png --columns %d --rows %d "
+                           "--palette three.csv --regions all.ini --region-labels labels.png "
+                           "--book no --quiet --out plan",
+                           WIDE, HIGH),
+                     0);
+    assert_int_equal(shell("rowlock replan plan --built 1-2 --palette two.csv --out again"), 0);
+    assert_non_null(strstr(command_said, "all.ini:3: without: this palette has no colour 'Q1'"));
+    assert_int_equal(shell("rowlock check again"), 0);
+    refused(65, "--palette two.csv --regions all.ini --region-labels labels.png",
+            "the palette has no colour 'Q1'");
+}
+
 static void pins_and_regions_agree(void **state)
 {
     (void)state;
@@ -479,6 +503,7 @@ int main(void)
         cmocka_unit_test(a_region_of_ones_changes_nothing),
         cmocka_unit_test(pins_come_back),
         cmocka_unit_test(refuses),
+        cmocka_unit_test(a_list_outlives_its_palette),
         cmocka_unit_test(pins_and_regions_agree),
         cmocka_unit_test(says_where_memory_runs_out),
     };
