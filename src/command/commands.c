@@ -102,8 +102,7 @@ const About about[COMMANDS] = {
          "and\n"
          "only the link lets in. Beside what was named stands NAME.desk: job.ini, which makes the\n"
          "same plan with 'rowlock plan --job', what was brought to the page, and all versions, so\n"
-         "that the desk, opened on NAME.desk, goes on where it was left, also after it was "
-         "killed.\n"
+         "that the desk goes on where it was left, also after it was killed.\n"
          "With --listen another device may be paired, one at a time, by a code that the desk "
          "shows;\n"
          "after five wrong ones it waits, each time twice as long. Ctrl-C ends it.",
@@ -140,6 +139,8 @@ static const struct Taking {
     {"rows", PLAN | COMPARE | PICK, 0},
     {"height", PLAN | COMPARE | PICK, 0},
     {"build", PLAN | COMPARE | PICK, 0},
+    {"turn", PLAN | COMPARE, 0},
+    {"mirror", PLAN | COMPARE, 0},
     {"crop", PLAN | COMPARE, 0},
     {"pitch", PLAN | COMPARE | PICK, 0},
     {"brick-height", PLAN | COMPARE | PICK, 0},

@@ -218,6 +218,34 @@ static const char *const region_keys[][2] = {
                 "pinned is not asked"},
 };
 
+/* The desk's page: what its parts do, and by which keys. */
+static const char *const desk_parts[][2] = {
+    {"stages",
+     "at the left, in the order of the work; each has its settings at the right, the same as the "
+     "options below, and what the program says that concerns it"},
+    {"wall",
+     "the mural, and in the stage Size somebody beside it at true scale. + and - walk nearer and "
+     "farther, 0 goes back to the planned distance, arrow keys move along"},
+    {"frame",
+     "in the stage Picture, what is shown of it: arrow keys move it, or the corner that has the "
+     "focus, by a hundredth of the picture, with Shift by a twentieth. Turning or mirroring the "
+     "picture gives up what was drawn on it; undo brings that back"},
+    {"brush",
+     "in the stages Regions, Relief and Touch up: arrow keys move it, with Shift farther; space or "
+     "Enter paints. Strokes and touched cells are saved as the small pictures that the job names"},
+    {"shelf",
+     "every version, the newest first; Ctrl Z and Ctrl Shift Z go back and on. A kept one can "
+     "be named, and hung beside the mural"},
+    {"budget", "the line above turns red where bricks, sheets and labour cost more than --budget"},
+    {"other devices",
+     "with --listen, one device at a time may be paired: open the address that the desk tells on "
+     "it and type the code, which serves once. Five wrong codes are followed by a wait of 30 s "
+     "that doubles each time, to an hour. The desk speaks HTTP without TLS: whoever is on the "
+     "network may read along. Where that will not do, leave --listen away and put a reverse proxy "
+     "with TLS and a password of its own before the desk, on the same machine; it has to send "
+     "Host 127.0.0.1:PORT and, where there is one, Origin http://127.0.0.1:PORT, with --port PORT"},
+};
+
 static void roff_keys(const char *heading, const char *text, const char *const (*key)[2],
                       size_t keys, FILE *file)
 {
@@ -267,6 +295,12 @@ static const char forces[] =
 
 static void roff_sections(FILE *file)
 {
+    roff_keys("THE DESK",
+              "'rowlock desk' plans on a live page. It draws only what the program answers, and "
+              "what it makes, 'rowlock plan --job' makes from the job file that it saves. It "
+              "listens to this machine alone, at most to 64 connections, and lets in whoever has "
+              "its link.",
+              desk_parts, sizeof desk_parts / sizeof *desk_parts, file);
     roff_keys("LAYERS",
               "A file for --layers has a section [layer NAME] for each, with these keys; index and "
               "height must be there.",

@@ -297,18 +297,64 @@ static Status add_version(Commission *c, const json_t *list, const char *what, l
     return status;
 }
 
-Status commission_change(Commission *c, const Change *change, Fault *fault)
+/* What was made for the earlier picture and fits no other. */
+static bool drop_drawn(json_t *changes)
+{
+    static const char *const drawn[] = {"crop",    "cells",  "depth-map", "mask", "steps-map",
+                                        "strokes", "labels", "pins",      "care", "region-labels"};
+    RowlockSetting s;
+    bool failed = false;
+    for (size_t i = 0; i < sizeof drawn / sizeof *drawn; i++)
+        if (setting_named(drawn[i], &s))
+            failed |= json_object_set_new(changes, drawn[i], json_string("")) != 0;
+    return !failed;
+}
+
+/* Whether the picture stands otherwise after the changes. */
+static bool is_turned(const json_t *settings, const json_t *changes)
+{
+    static const char *const names[] = {"turn", "mirror"};
+    RowlockSetting s;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        const char *text = json_string_value(json_object_get(changes, names[i]));
+        const char *before = json_string_value(json_object_get(settings, names[i]));
+        if (!text || !setting_named(names[i], &s)) continue;
+        if (strcmp(text, before ? before : s.fallback) != 0) return true;
+    }
+    return false;
+}
+
+/* Plans what the changes make of the version on the wall. */
+static Status change_version(Commission *c, const json_t *changes, const Change *change,
+                             Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
     json_t *list;
     char *what;
-    Status status =
-        setting_list_change(&list, &what, v->settings, change->settings, &c->folder, fault);
+    Status status = setting_list_change(&list, &what, v->settings, changes, &c->folder, fault);
     if (status) return status;
     if (!json_equal(list, v->settings))
         status = add_version(c, list, change->what ? change->what : what, change->gesture, fault);
     json_decref(list);
     memory_free(what);
+    return status;
+}
+
+Status commission_change(Commission *c, const Change *change, Fault *fault)
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    if (!is_turned(v->settings, change->settings))
+        return change_version(c, change->settings, change, fault);
+    /* What was drawn on the picture as it stood is given up. */
+    Change turn = *change;
+    json_t *all = json_object();
+    if (!all || !drop_drawn(all) || json_object_update(all, (json_t *)change->settings)) {
+        json_decref(all);
+        return memory_fault(fault, 1, sizeof all);
+    }
+    if (!turn.what) turn.what = "picture turned";
+    const Status status = change_version(c, all, &turn, fault);
+    json_decref(all);
     return status;
 }
 
@@ -332,19 +378,6 @@ static const char *ending_of(const char *setting, const char *path)
         if (got >= kinds[i].length && !memcmp(head, kinds[i].begins, kinds[i].length))
             return kinds[i].ending;
     return "tga";
-}
-
-/* What was made for the earlier picture and fits no other. */
-static bool drop_drawn(json_t *changes)
-{
-    static const char *const drawn[] = {"crop",    "cells",  "depth-map", "mask", "steps-map",
-                                        "strokes", "labels", "pins",      "care", "region-labels"};
-    RowlockSetting s;
-    bool failed = false;
-    for (size_t i = 0; i < sizeof drawn / sizeof *drawn; i++)
-        if (setting_named(drawn[i], &s))
-            failed |= json_object_set_new(changes, drawn[i], json_string("")) != 0;
-    return !failed;
 }
 
 Status commission_keep(Commission *c, const char *setting, Incoming *incoming,

@@ -54,6 +54,8 @@ typedef struct Job {
     double detail;       /* weight of what is seen close by, 0 to 1 */
     double calm;         /* weight of contrast and chroma that the picture has not, 0 to 1 */
     int tone;            /* Tone */
+    int turn;            /* of the picture, quarters to the right */
+    int mirror;          /* 1: left and right are swapped, after the turn */
     double distance;     /* mm, where the viewer stands */
     char care[JOB_TEXT]; /* a grey map: how much errors count */
     char regions[JOB_TEXT],

@@ -59,6 +59,24 @@ static inline bool source_upended(const Source *source)
     return ((1 << source->orientation) & (1 << 3 | 1 << 4 | 1 << 7 | 1 << 8)) != 0;
 }
 
+/* The orientation of a picture that is turned so many quarters to the right and then, if `mirror`,
+ * mirrored left and right. A turn swaps rows and columns and mirrors; of what was done before, what
+ * mirrored left and right now does top and bottom, and the other way about. */
+static inline int orientation_turned(int orientation, int quarters, bool mirror)
+{
+    static const int by_bits[2][2][2] = {{{1, 4}, {2, 3}}, {{5, 8}, {6, 7}}};
+    const Source before = {.orientation = orientation};
+    bool swapped = source_transposed(&before), mirrored = source_mirrored(&before);
+    bool upended = source_upended(&before);
+    for (int i = 0; i < quarters; i++) {
+        const bool was = mirrored;
+        swapped = !swapped;
+        mirrored = !upended;
+        upended = was;
+    }
+    return by_bits[swapped][mirrored != mirror][upended];
+}
+
 /* Pixels, upright. */
 static inline long source_width(const Source *source)
 {

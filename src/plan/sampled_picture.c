@@ -99,6 +99,22 @@ static Status options_of(PictureOptions *options_out, const Job *job, Fault *fau
 /* What is made of the reference's pixels, wherever they come from. */
 typedef Status TakePixels(void *self, const Brief *brief, Source *source, Fault *fault);
 
+/* The picture as the job turns it. */
+static Source turned(Source source, const Job *job)
+{
+    source.orientation = orientation_turned(source.orientation, job->turn, job->mirror);
+    return source;
+}
+
+/* Its size is told as it is shown. */
+static void turn_facts(PictureFacts *facts, const Job *job)
+{
+    const long width = facts->width;
+    if (job->turn % 2 == 0) return;
+    facts->width = facts->height;
+    facts->height = width;
+}
+
 /* From memory where it is held, else from its file. */
 static Status with_pixels(const HeldPicture *held, const Brief *brief, TakePixels *take, void *self,
                           PictureFacts *facts_out, Fault *fault)
@@ -106,14 +122,19 @@ static Status with_pixels(const HeldPicture *held, const Brief *brief, TakePixel
     PictureOptions options;
     Picture *file = NULL;
     if (held && held->picture) {
-        Source source = held_picture_source(held);
+        Source source = turned(held_picture_source(held), brief->job);
         *facts_out = held->facts;
+        turn_facts(facts_out, brief->job);
         return take(self, brief, &source, fault);
     }
     Status status = options_of(&options, brief->job, fault);
     if (!status) status = picture_open(&file, brief->job->reference, &options, brief->voice, fault);
-    if (!status) status = take(self, brief, picture_source(file), fault);
+    if (!status) {
+        Source source = turned(*picture_source(file), brief->job);
+        status = take(self, brief, &source, fault);
+    }
     if (!status) status = picture_finish(file, facts_out, fault);
+    if (!status) turn_facts(facts_out, brief->job);
     picture_close(file);
     return status;
 }

@@ -125,6 +125,8 @@ static const struct Counting {
     {"rows", CELLS | PICTURE, NULL},
     {"width", CELLS | PICTURE, NULL},
     {"height", CELLS | PICTURE, NULL},
+    {"turn", PICTURE, NULL},
+    {"mirror", PICTURE, NULL},
     {"crop", PICTURE, NULL},
     {"pitch", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},
     {"brick-height", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},

@@ -54,6 +54,8 @@ static const struct Turn {
     {"columns", {"14", "11", "17"}},
     {"rows", {"9", "12"}},
     {"width", {"100mm"}},
+    {"turn", {"none", "right"}},
+    {"mirror", {"no", "yes"}},
     {"crop", {"", "20x14+2+1", "12x12+0+3"}},
     {"pitch", {"8mm", "10mm"}},
     {"brick-height", {"9.6mm", "9mm"}},

@@ -168,6 +168,11 @@ static void the_link_gives_the_cookie(void **state)
     assert_int_equal(say(line, strlen(line)), 303);
     assert_non_null(strstr(heard, "HttpOnly; SameSite=Strict"));
     assert_non_null(strstr(heard, "Location: /\r\n"));
+    /* Each setting is told as what it is: the form is made of this. */
+    assert_int_equal(request("GET /settings", "", ""), 200);
+    assert_non_null(strstr(heard, "\"name\":\"favour\",\"type\":\"choice\""));
+    assert_non_null(strstr(heard, "\"name\":\"width\",\"type\":\"length\""));
+    assert_null(strstr(heard, "\"name\":\"favour\",\"type\":\"switch\""));
     assert_int_equal(request("GET /", "", ""), 200);
     assert_non_null(strstr(heard, "default-src 'none'"));
     assert_non_null(strstr(heard, "nosniff"));

@@ -27,7 +27,8 @@ class Crop {
     if (this.element.hidden) return;
     /* `of` has the picture asked for again where it is another. */
     const { pictureWidth, pictureHeight } = face.frame;
-    const of = encodeURIComponent(`${this.desk.state.settings.reference} ${pictureWidth} ${pictureHeight}`);
+    const s = this.desk.state.settings;
+    const of = encodeURIComponent(`${s.reference} ${s.turn} ${s.mirror} ${pictureWidth} ${pictureHeight}`);
     this.picture.show(`/view?view=whole&pixels=1600&of=${of}`);
     if (!this.moving) this.box = { ...face.frame };
     this.place();

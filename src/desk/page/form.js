@@ -18,7 +18,8 @@ function rangeText(s) {
   if (s.type === 'length') return s.most < 1e5 ? `${lengthText(`${s.least}mm`)} to ${lengthText(`${s.most}mm`)}` : '';
   if (s.type === 'mass') return `${s.least} to ${plain(s.most)} kg`;
   if (s.type !== 'whole' && s.type !== 'number') return '';
-  return s.most >= 1e5 ? `from ${s.least}` : `${s.least} to ${plain(s.most)}`;
+  if (s.most >= 1e5) return s.least > 0 ? `from ${s.least}` : '';
+  return `${s.least} to ${plain(s.most)}`;
 }
 
 /* A field: element, show(text), focused(). */

@@ -26,7 +26,8 @@ class Desk {
     this.crop = new Crop(this);
     this.painter = new Painter(this);
     this.brushes = { layers: new Painted(this, 'layers'), regions: new Painted(this, 'regions'),
-      touch: new Touch(this) };
+      touch: new Touch(this), heights: new Heights(this) };
+    this.touched = 'touch'; /* or heights: what is touched up */
     this.stage = 'picture';
     onClick('undo', () => this.go(this.state.from));
     onClick('redo', () => this.go(this.state.onward));
@@ -104,19 +105,19 @@ class Desk {
     const facts = m ? [
       ['true size',
         [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
-      ['bricks', plain(m.bricks)], ['colours', used], ['mass', massText(m.mass_kg)],
+      ['bricks', plain(m.bricks)], ['colours', used, 'minor'], ['mass', massText(m.mass_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
       ...(budget > 0 ? [[over ? 'over the budget' : 'of the budget',
-        total ? `${money(total)} of ${money(Number(budget))}` : 'no prices', over]] : []),
-      ['crates', q.crates], ['seen error', m.perceived_de00.toFixed(1)],
+        total ? `${money(total)} of ${money(Number(budget))}` : 'no prices', over ? 'over' : '']] : []),
+      ['crates', q.crates, 'minor'], ['seen error', m.perceived_de00.toFixed(1)],
       ...(m.unrest_2 === undefined ? [] : [['unrest', m.unrest_2.toFixed(2)]]),
     ] : [];
     byId('cost').classList.toggle('stale', this.state.work.busy);
     const key = JSON.stringify(facts);
     if (key === this.costShown) return;
     this.costShown = key;
-    byId('cost').replaceChildren(...facts.map(([name, value, red]) => make('div', red ? 'over' : '',
+    byId('cost').replaceChildren(...facts.map(([name, value, kind = '']) => make('div', kind,
       make('dt', '', name), make('dd', '', String(value)))));
   }
 
@@ -135,6 +136,7 @@ class Desk {
   open(name) {
     const stage = STAGES.find((s) => s.name === name);
     this.stage = name;
+    this.wall.room.showWhole(name === 'size');
     for (const button of byId('stages').querySelectorAll('button')) {
       if (button.id === `stage-${name}`) button.setAttribute('aria-current', 'step');
       else button.removeAttribute('aria-current');
@@ -152,18 +154,18 @@ class Desk {
   }
   /* What a stage has beside its settings; made anew only where something in it changed. */
   showOwn(anew = false) {
-    const { work, figures, files } = this.state;
-    const key = JSON.stringify([this.stage, this.wall.raised, this.state.settings.reference, this.state.settings.pins,
-      this.state.settings.strokes, this.state.settings['region-labels'], this.wall.face?.frame, work?.face,
+    const { work, figures, files, settings } = this.state;
+    const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-labels'].map((name) => settings[name]);
+    const key = JSON.stringify([this.stage, this.wall.raised, drawn, this.wall.face?.frame, work?.face,
       this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
     if (key === this.ownShown && !anew) return;
     this.ownShown = key;
     const parts = {
       picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => this.colours.parts(),
       offer: () => this.offerParts(), layers: () => [...this.brushes.layers.parts(), ...this.lampParts()],
-      regions: () => this.brushes.regions.parts(), touch: () => this.brushes.touch.parts(),
+      regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(),
     }[this.stage];
-    const brush = this.brushes[this.stage];
+    const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
     if (brush && this.wall.face) brush.show().then(() => this.showParts(parts));
     else this.painter.open(null);
     if (this.stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && this.showParts(parts));
@@ -178,6 +180,12 @@ class Desk {
       && `[name="${focused.name}"][value="${focused.value}"]`);
     byId('own').replaceChildren(...(parts ? parts() : []));
     if (mark) byId('own').querySelector(mark)?.focus();
+  }
+  touchParts() {
+    return [radiosOf('touched', 'Touch up', [['touch', 'colours'], ['heights', 'heights']], this.touched, (what) => {
+      this.touched = what;
+      this.showOwn(true);
+    }), ...this.brushes[this.touched].parts()];
   }
   /* A lamp that is carried round the relief. */
   lampParts() {
@@ -222,11 +230,11 @@ class Desk {
     label.htmlFor = file.id;
     const { reference } = this.state.figures?.plan || {};
     const rows = [['file', this.state.settings.reference || 'none yet']];
+    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
+      reference.profile]);
     const { pairing } = this.state;
     if (pairing) rows.push(['another device', `http://${pairing.host}:${pairing.port}/`,
       `code ${pairing.code.slice(0, 4)} ${pairing.code.slice(4)}`]);
-    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
-      reference.profile]);
     return [this.facts(rows), make('p', 'acts-row', file, label), ...(this.wall.face ? this.crop.parts() : [])];
   }
   sizeParts() {
@@ -255,7 +263,8 @@ class Desk {
       return make('li', '', link, make('small', '', what));
     });
     const m = figures?.plan?.measures;
-    const rows = m ? [['mass', massText(m.mass_kg)], ['work', hoursText(m.hours)], ['pieces', plain(m.pieces)]] : [];
+    const rows = m ? [['panels', figures.plan.panels.length], ['crates', figures.quote?.crates],
+      ['pieces', plain(m.pieces)]].map(([name, value]) => [name, String(value)]) : [];
     return [make('p', 'facts', made), make('ul', 'files', ...links), this.facts(rows)];
   }
 

@@ -14,7 +14,7 @@ class Painter {
     this.listen();
   }
   /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; ''
-   * is clear), veil (0 to 255), round, size(), index(), outline(), done()}. null puts the brush away. */
+   * is clear), veil (0 to 255), round, size(), index(place), outline(), done()}. null puts the brush away. */
   open(task) {
     this.task = task;
     this.element.classList.toggle('painting', Boolean(task));
@@ -58,12 +58,12 @@ class Painter {
     const [l, t] = task.round ? [x - r, y - r] : [Math.floor(x - r + 0.5), Math.floor(y - r + 0.5)];
     const [x0, y0] = [Math.max(0, Math.floor(l)), Math.max(0, Math.floor(t))];
     const [x1, y1] = [Math.min(task.width, Math.ceil(l + 2 * r)), Math.min(task.height, Math.ceil(t + 2 * r))];
-    const index = task.index();
     for (let v = y0; v < y1; v++)
       for (let u = x0; u < x1; u++) {
         if (task.round && Math.hypot(u + 0.5 - x, v + 0.5 - y) > r) continue;
-        task.indices[v * task.width + u] = index;
-        this.picture.pixels[v * task.width + u] = this.pixels[index] || 0;
+        const i = v * task.width + u;
+        const index = task.indices[i] = task.index(i);
+        this.picture.pixels[i] = this.pixels[index] || 0;
       }
     if (x1 > x0 && y1 > y0) this.put(x0, y0, x1 - x0, y1 - y0);
   }

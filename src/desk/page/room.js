@@ -1,6 +1,7 @@
 /* Room: the wall, the floor and somebody who stands there, all at one scale, and how far away the
- * viewer is. From the distance that the mural is planned for, all of it is in sight; whoever walks
- * nearer sees things larger as the inverse of the distance, and eyes stay at their height. */
+ * viewer is. From the distance that the mural is planned for, it fills the wall, or, where its size
+ * is the matter, all of the room is in sight; whoever walks nearer sees things larger as the inverse
+ * of the distance, and eyes stay at their height. */
 
 /* Millimetres; common practice, no source: a picture's middle hangs at the height of the eyes. */
 const EYES = 1500;
@@ -23,6 +24,7 @@ class Room {
     this.height = 800;
     this.planned = 5000; /* the distance that it is planned for, mm */
     this.stand = 5000;
+    this.whole = false; /* all of the room is in sight */
     this.pan = [0, 0];
     this.listen();
     this.size = [0, 0];
@@ -31,6 +33,13 @@ class Room {
       this.place();
       this.onMove();
     }).observe(this.element);
+  }
+  showWhole(whole) {
+    if (whole === this.whole) return;
+    this.whole = whole;
+    this.pan = [0, 0];
+    this.place();
+    this.onMove();
   }
   setMural(width, height) {
     this.width = width;
@@ -102,10 +111,14 @@ class Room {
     const [w, h] = this.size;
     if (!w || !h) return;
     const room = this.fit(w, h);
-    const near = this.planned / this.stand;
-    const scale = room.scale * Math.max(near, FARTHEST);
+    const filled = Math.min(w * 0.94 / this.width, (h - 36) / this.height);
+    const home = this.whole ? room.scale : filled;
+    const scale = Math.max(home * this.planned / this.stand, room.scale * FARTHEST);
+    const near = scale / room.scale;
+    /* So much larger than in the room it hangs in the middle of the view. */
+    const full = this.whole ? 1.8 : Math.max(home / room.scale, 1.001);
     /* From the room's view, in which the floor is at its place, to the mural's, in the middle. */
-    const into = clamp((near - 1) / 0.8, 0, 1);
+    const into = clamp((near - 1) / (full - 1), 0, 1);
     const inRoom = room.floor - room.middle * room.scale + (room.middle - EYES) * (room.scale - scale);
     const middle = inRoom + (h / 2 - inRoom) * into;
     const limit = [Math.max(0, (this.width * scale - w * 0.6) / 2), Math.max(0, (this.height * scale - h * 0.6) / 2)];

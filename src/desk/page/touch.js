@@ -3,6 +3,15 @@
 
 const FREE = 255; /* no colour of a palette */
 
+/* A choice of a few; each is [value, text]. */
+const radiosOf = (name, said, choices, chosen, act) => make('fieldset', 'modes brushes', make('legend', '', said),
+  ...choices.map(([value, text]) => {
+    const input = make('input');
+    Object.assign(input, { type: 'radio', name, value, checked: String(value) === String(chosen) });
+    input.addEventListener('change', () => act(input.value));
+    return make('label', '', input, make('span', '', text));
+  }));
+
 class Touch {
   constructor(desk) {
     this.desk = desk;
@@ -87,13 +96,6 @@ class Touch {
     const { face } = this.desk.wall;
     if (!face) return [];
     const touched = this.pins ? this.count() : 0;
-    const radiosOf = (name, said, choices, chosen, act) => make('fieldset', 'modes brushes', make('legend', '', said),
-      ...choices.map(([value, text]) => {
-      const input = make('input');
-      Object.assign(input, { type: 'radio', name, value, checked: String(value) === String(chosen) });
-      input.addEventListener('change', () => act(input.value));
-      return make('label', '', input, make('span', '', text));
-    }));
     const colours = make('ul', 'patches inks', ...face.colours.map(({ id, name, hex }, i) => {
       const swatch = make('i');
       swatch.style.background = hex;
