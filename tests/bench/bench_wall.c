@@ -4,8 +4,10 @@
 #include "base/bands.h"
 #include "bricks/lay_wall.h"
 #include "hold/bond.h"
+#include "hold/hollow.h"
 #include "hold/relief_support.h"
 #include "support/layouts.h"
+#include "support/reliefs.h"
 
 #include <sys/resource.h>
 #include <time.h>
@@ -109,6 +111,78 @@ static void wave_row(const char *name, int columns, int rows, bool relief, doubl
     grid_clear(&grid);
 }
 
+/* What the layer took that cut reliefs into pairs of tiers, as commit 6dfdffd laid them; one, two
+ * and three thick, and hollow ones one and three. */
+static const int RELIEF_BEFORE[] = {73074, 80643, 88105}, SMALL_BEFORE[] = {2730, 2951, 3171},
+                 SOLID_BEFORE[] = {4107, 4884}, HOLLOW_BEFORE[] = {4073, 5195};
+
+static size_t lay_one(const LayTask *task, const LayOptions *options)
+{
+    Laid laid = {0};
+    LayReport report;
+    Fault fault;
+    if (lay_wall(task, options, &laid, &report, NULL, &fault)) {
+        printf("%s\n", fault.text);
+        exit(1);
+    }
+    laid_clear(&laid);
+    return report.bricks;
+}
+
+/* The reliefs of tests/data/reliefs: bricks before and now, and the least of their courses. */
+static void small_reliefs(void)
+{
+    Sizes sizes;
+    layouts_default(&sizes);
+    const LayOptions options = {.threads = 1, .effort = 0.25};
+    printf("\nsmall reliefs      thick   before      now    least\n");
+    for (int thickness = 1; thickness <= RELIEF_THICKEST; thickness++) {
+        size_t bricks = 0;
+        int least = 0;
+        for (int i = 0; i < RELIEFS; i++) {
+            Grid grid = relief_read(RELIEF_NAMES[i]);
+            Panels panels = cut(grid.columns, grid.rows, 48);
+            const Solid solid = {.grid = &grid, .build = BUILD_WALL, .base = thickness};
+            bricks += lay_one(&(LayTask){&solid, &panels, &sizes}, &options);
+            least += relief_least(RELIEF_NAMES[i], thickness);
+            free(panels.panel);
+            grid_clear(&grid);
+        }
+        printf("%24d %8d %8zu %8d\n", thickness, SMALL_BEFORE[thickness - 1], bricks, least);
+    }
+}
+
+/* Waves of 96 columns and 12 steps, solid and with a core left out behind a shell of one unit, as
+ * carved: nothing of it has to be filled again. */
+static void hollow_reliefs(int threads)
+{
+    Sizes sizes;
+    layouts_default(&sizes);
+    const LayOptions options = {.threads = threads, .effort = 0.25};
+    printf("\nhollow, 12 steps   thick    solid  before   hollow  before\n");
+    for (int i = 0; i < 2; i++) {
+        Grid grid;
+        Hollow hollow;
+        StepChanges changes;
+        const int thickness = 1 + 2 * i;
+        if (grid_init(&grid, 96, 64, true, NULL)) exit(1);
+        waves(&grid, 0);
+        Panels panels = cut(96, 64, 48);
+        Solid solid = {.grid = &grid, .build = BUILD_WALL, .base = thickness};
+        const Relief relief = {&grid, BUILD_WALL, thickness, &panels, &sizes};
+        if (relief_support_steps(&relief, &changes, NULL, NULL)) exit(1);
+        const LayTask task = {&solid, &panels, &sizes};
+        const size_t whole = lay_one(&task, &options);
+        if (hollow_carve(&hollow, &(HollowTask){&solid, &panels, &sizes, 1}, NULL, NULL)) exit(1);
+        printf("%24d %8zu %7d %8zu %7d\n", thickness, whole, SOLID_BEFORE[i],
+               lay_one(&task, &options), HOLLOW_BEFORE[i]);
+        hollow_clear(&hollow, &solid);
+        step_changes_clear(&changes);
+        free(panels.panel);
+        grid_clear(&grid);
+    }
+}
+
 int main(int count, char **argument)
 {
     static const char *const pictures[] = {"astronaut-48-nearest", "astronaut-48-diffused",
@@ -129,7 +203,11 @@ int main(int count, char **argument)
     }
     wave_row("waves with grain", 500, 400, false, 1, 2, 500, threads);
     wave_row("noise", 200, 200, false, 500, 2, 48, threads);
-    for (int thickness = 1; thickness <= 3; thickness++)
+    for (int thickness = 1; thickness <= 3; thickness++) {
         wave_row("relief, 12 steps", 400, 300, true, 0, thickness, 48, threads);
+        printf("%48s %d bricks\n", "before:", RELIEF_BEFORE[thickness - 1]);
+    }
+    small_reliefs();
+    hollow_reliefs(threads);
     return 0;
 }
