@@ -67,6 +67,10 @@ enum {
     FEW_TIMES = 4
 };
 
+/* Of the effort, what goes into what a course's units are worth. By trial on the same: all of it
+ * takes a tenth more time for a bound that is 0.02 to 0.1 % higher and as many bricks. */
+static const double WORTH_EFFORT = 0.7;
+
 enum { CROSS_ROUNDS = 4, STRAIGHT_PRICE = 5 * COURSE_PRICE_ONE };
 
 enum { MOST_TIERS = 255, MOST_BANDS = 2 * MOST_TIERS }; /* of a course */
@@ -264,12 +268,12 @@ static Status find_least(WallPanel *w, int row, int32_t *dual, Fault *fault)
     const LayOptions *options = wall->options;
     if (w->least[row] >= 0) return STATUS_OK;
     CourseWorth worth = {.dual = dual};
-    Status status = course_tiles_bound(&worth, &w->corbel, &wall->plain_shapes, options->effort,
-                                       wall->voice, fault);
+    Status status = course_tiles_bound(&worth, &w->corbel, &wall->plain_shapes,
+                                       options->effort * WORTH_EFFORT, wall->voice, fault);
     w->least[row] = worth.least;
     if (!status && options->cost)
-        status = course_tiles_bound(&worth, &w->corbel, &wall->shapes, options->effort, wall->voice,
-                                    fault);
+        status = course_tiles_bound(&worth, &w->corbel, &wall->shapes,
+                                    options->effort * WORTH_EFFORT, wall->voice, fault);
     return status;
 }
 
