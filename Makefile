@@ -26,7 +26,7 @@ MODULES.base = status input_file output_file written_png output_list memory memo
 MAY.base =
 
 LAW.colour = colour by the standards
-MODULES.colour = colour delta_e quick_table delta_e_lanes delta_e_8 delta_e_quick lab_curve_8 lab_row \
+MODULES.colour = colour delta_e quick_table delta_e_lanes delta_e_4 delta_e_8 delta_e_quick lab_curve_8 lab_row \
     delta_e_bounds
 MAY.colour = base
 

@@ -18,6 +18,7 @@
 #include "cells/match_table.h"
 
 #include "base/memory.h"
+#include "base/simd4.h"
 #include "base/simd8.h"
 #include "colour/delta_e.h"
 #include "colour/delta_e_bounds.h"
@@ -194,29 +195,37 @@ static void compare_pairs(const MatchColours *m, Pairs *p)
  * 5e-4 d^2 + 0.036. */
 static float error_of(float square) { return 1e-3f * square + 0.04f; }
 
-/* The nearest of a question's pairs; delta_e_2000 decides between those whose true difference may
- * be the least. */
+/* The nearest of a question's pairs by delta_e_2000, among those whose true difference may be the
+ * least: that is at most `limit`, squared. */
+static int decide_exactly(const MatchColours *m, const Pairs *p, int first, int count, float limit,
+                          Lab itself)
+{
+    uint8_t list[PALETTE_MOST + 1] = {0};
+    for (int i = first; i < first + count; i++) {
+        const float size = fabsf(p->square[i]);
+        if (size - error_of(size) <= limit) list[++list[0]] = p->which[i];
+    }
+    return nearest_exactly(m, list, itself);
+}
+
+/* The nearest of a question's pairs. */
 static int decide(const MatchColours *m, const Pairs *p, int first, int count,
                   const Questions *asked, int question)
 {
-    const float *square = p->square + first;
-    float least = INFINITY;
-    int best = 0, close = 0;
-    for (int i = 0; i < count; i++)
-        if (square[i] >= 0.0f && square[i] < least) {
-            least = square[i];
-            best = i;
-        }
-    const float limit = least + error_of(least);
-    uint8_t list[PALETTE_MOST + 1] = {0};
-    for (int i = 0; i < count; i++) {
-        const float size = fabsf(square[i]);
-        list[1 + close] = p->which[first + i];
-        close += size - error_of(size) <= limit;
+    float least = INFINITY, second = INFINITY, known = INFINITY;
+    int best = first;
+    for (int i = first; i < first + count; i++) {
+        const float square = p->square[i], size = fabsf(square);
+        const bool nearer = size < least;
+        const float loser = nearer ? least : size;
+        second = loser < second ? loser : second;
+        best = nearer ? i : best;
+        least = nearer ? size : least;
+        known = square >= 0.0f && square < known ? square : known;
     }
-    if (close == 1 && square[best] >= 0.0f) return p->which[first + best];
-    list[0] = (uint8_t)close;
-    return nearest_exactly(m, list, asked->itself(asked->context, question));
+    const float limit = known + error_of(known);
+    if (least == known && second - error_of(second) > limit) return p->which[best];
+    return decide_exactly(m, p, first, count, limit, asked->itself(asked->context, question));
 }
 
 /* Questions that are still open, and where their pairs begin. */
@@ -276,39 +285,37 @@ static void bound_square(const MatchColours *m, const uint8_t *list, const float
     }
 }
 
-/* The least and the most of Y^2 where Y goes from one to the other without turning, and on by what
- * questions are off: it changes by less than 2 a unit. */
-static float least_square(float one, float two)
-{
-    const float x = fabsf(one), y = fabsf(two);
-    const float least = (x < y ? x : y) - 2.0f * (float)MATCH_APART;
-    return one * two <= 0.0f || least < 0.0f ? 0.0f : least * least;
-}
-static float most_square(float one, float two)
-{
-    const float x = fabsf(one), y = fabsf(two);
-    const float most = (x > y ? x : y) + 2.0f * (float)MATCH_APART;
-    return most * most;
-}
+enum { SLABS = 4 };
+static_assert((int)CUT == (int)SLABS && (int)STOREYS % (int)SLABS == 0,
+              "cells and boxes come by fours");
 
-/* Lists those colours that can be nearest above a square between two edges of slabs. */
-static void list_between(const MatchColours *m, const Bounds *bounds, int first, int last,
-                         uint8_t *list)
+/* Lists those colours that can be nearest above a square in four slabs of lightness side by side,
+ * which are `step` edges thick. Y^2 is bounded by Y at the slab's ends, between which Y does not
+ * turn, and what questions are off: it changes by less than 2 a unit. */
+static void list_slabs(const MatchColours *m, const Bounds *bounds, int first, int step,
+                       uint8_t list[SLABS][PALETTE_MOST + 1])
 {
-    float least[PALETTE_MOST], limit = INFINITY;
+    const float off = 2.0f * (float)MATCH_APART;
+    Simd4 least[PALETTE_MOST], limit = simd4(INFINITY);
     for (int i = 0; i < bounds->count; i++) {
-        const float *edge = m->edge[bounds->colour[i]];
-        const float most = bounds->hi[i] + most_square(edge[first], edge[last]);
-        least[i] = bounds->lo[i] + least_square(edge[first], edge[last]);
-        limit = most < limit ? most : limit; /* fminf would be a call */
+        const float *y = m->edge[bounds->colour[i]] + first;
+        const Simd4 one = {y[0], y[step], y[2 * step], y[3 * step]};
+        const Simd4 two = {y[step], y[2 * step], y[3 * step], y[4 * step]};
+        const Simd4 x = simd4_size(one), z = simd4_size(two);
+        const Simd4 near = simd4_most(simd4_least(x, z) - off, simd4(0.0f));
+        const Simd4 far = simd4_most(x, z) + off;
+        least[i] = simd4_either(one * two <= 0.0f, simd4(0.0f), near * near) + bounds->lo[i];
+        limit = simd4_least(far * far + bounds->hi[i], limit);
     }
     limit += 1e-6f * limit + 1e-4f; /* single precision is off by less */
-    int count = 0;
+    for (int k = 0; k < SLABS; k++) list[k][0] = 0;
     for (int i = 0; i < bounds->count; i++) {
-        list[1 + count] = bounds->colour[i];
-        count += least[i] <= limit;
+        const Simd4Whole chosen = least[i] <= limit;
+        for (int k = 0; k < SLABS; k++) {
+            list[k][1 + list[k][0]] = bounds->colour[i];
+            list[k][0] = (uint8_t)(list[k][0] - chosen[k]);
+        }
     }
-    list[0] = (uint8_t)count;
 }
 
 /* Room for more in one of the table's stores. */
@@ -337,11 +344,11 @@ static void make_boxes(MatchTable *t, int box)
     const float corner[2] = {(float)(square / SQUARES * BOX) + AB_LEAST,
                              (float)(square % SQUARES * BOX) + AB_LEAST};
     Bounds bounds;
-    uint8_t list[PALETTE_MOST + 1];
+    uint8_t list[SLABS][PALETTE_MOST + 1];
     bound_square(m, m->all, corner, BOX, &bounds);
     for (int k = 0; k < STOREYS; k++) {
-        list_between(m, &bounds, CUT * k, CUT * (k + 1), list);
-        t->box[square * STOREYS + k] = keep_list(t, list);
+        if (k % SLABS == 0) list_slabs(m, &bounds, CUT * k, CUT, list);
+        t->box[square * STOREYS + k] = keep_list(t, list[k % SLABS]);
     }
 }
 
@@ -352,17 +359,27 @@ typedef struct Place {
     int box, cell; /* box BOXES: beyond all */
 } Place;
 
-static Place place_of(float L, float a, float b)
+/* The places of questions, eight at a time. */
+static WIDE void find_places(const Questions *asked, int32_t *box_out, int32_t *cell_out)
 {
-    if (!(L >= L_LEAST && L < L_MOST && a >= AB_LEAST && a < AB_MOST && b >= AB_LEAST &&
-          b < AB_MOST))
-        return (Place){BOXES, 0};
-    const float per_cell = 1.0f / CELL;
-    const unsigned x = (unsigned)((a - AB_LEAST) * per_cell);
-    const unsigned y = (unsigned)((b - AB_LEAST) * per_cell);
-    const unsigned z = (unsigned)((L - L_LEAST) * per_cell);
-    return (Place){(int)((x / CUT * SQUARES + y / CUT) * STOREYS + z / CUT),
-                   (int)((x % CUT * CUT + y % CUT) * CUT + z % CUT)};
+    for (int i = 0; i < asked->count; i += SIMD8) {
+        const Simd8 L = simd8_at(asked->L + i), a = simd8_at(asked->a + i);
+        const Simd8 b = simd8_at(asked->b + i), none = simd8(0.0f);
+        const Simd8Whole within = (L >= L_LEAST) & (L < L_MOST) & (a >= AB_LEAST) & (a < AB_MOST) &
+                                  (b >= AB_LEAST) & (b < AB_MOST);
+        const float per_cell = 1.0f / CELL;
+        const Simd8 along[3] = {simd8_either(within, (a - AB_LEAST) * per_cell, none),
+                                simd8_either(within, (b - AB_LEAST) * per_cell, none),
+                                simd8_either(within, (L - L_LEAST) * per_cell, none)};
+        const Simd8Whole x = __builtin_convertvector(along[0], Simd8Whole);
+        const Simd8Whole y = __builtin_convertvector(along[1], Simd8Whole);
+        const Simd8Whole z = __builtin_convertvector(along[2], Simd8Whole);
+        const Simd8Whole box = ((x >> 2) * SQUARES + (y >> 2)) * STOREYS + (z >> 2);
+        const Simd8Whole cell = (x & 3) << 4 | (y & 3) << 2 | (z & 3);
+        const Simd8Whole placed = (within & box) | (~within & BOXES);
+        memcpy(box_out + i, &placed, sizeof placed);
+        memcpy(cell_out + i, &cell, sizeof cell);
+    }
 }
 
 /* A list as a word; 0 where there is no room. */
@@ -399,16 +416,14 @@ static void make_cells(MatchTable *t, Place p)
     uint32_t *word = t->word + (size_t)t->block[p.box] * CELLS;
     const uint8_t *const of = t->list + t->box[p.box];
     Bounds bounds;
-    uint8_t list[PALETTE_MOST + 1];
+    uint8_t list[SLABS][PALETTE_MOST + 1];
     if (of[0] == 1) {
         for (int k = 0; k < CELLS; k++) word[k] = (of[1] + 1u) * 0x01010101u;
         return;
     }
     bound_square(m, of, corner, CELL, &bounds);
-    for (int k = 0; k < CUT; k++) {
-        list_between(m, &bounds, CUT * storey + k, CUT * storey + k + 1, list);
-        word[first + k] = word_of(t, list);
-    }
+    list_slabs(m, &bounds, CUT * storey, 1, list);
+    for (int k = 0; k < CUT; k++) word[first + k] = word_of(t, list[k]);
 }
 
 /* The word of a place as far as it is known. */
@@ -444,11 +459,11 @@ static const uint8_t *list_of(const MatchTable *t, uint32_t word, uint8_t *list)
 
 /* Looks up what the table knows. Most words hold one colour; where the others are, nobody could
  * foretell, so these are set aside without a branch. */
-static int look_up(MatchTable *t, const Questions *asked, const Place *place, uint32_t *word,
-                   int *aside, uint8_t *nearest)
+static int look_up(const MatchTable *t, const Questions *asked, const int32_t *box,
+                   const int32_t *cell, uint32_t *word, int *aside, uint8_t *nearest)
 {
     int count = 0;
-    for (int i = 0; i < asked->count; i++) word[i] = known_word(t, place[i]);
+    for (int i = 0; i < asked->count; i++) word[i] = known_word(t, (Place){box[i], cell[i]});
     for (int i = 0; i < asked->count; i++) {
         const uint32_t first = word[i] & 255;
         nearest[i] = (uint8_t)(first - 1);
@@ -461,21 +476,20 @@ static int look_up(MatchTable *t, const Questions *asked, const Place *place, ui
 void match_table_answer(MatchTable *t, const Questions *asked, uint8_t *nearest)
 {
     const MatchColours *m = t->colours;
-    Place place[QUESTIONS];
+    int32_t box[QUESTIONS], cell[QUESTIONS];
     uint32_t word[QUESTIONS];
-    int aside[QUESTIONS];
     uint8_t unpacked[5];
+    int aside[QUESTIONS];
     Open open;
     assert(asked->count <= QUESTIONS);
     open.count = open.pairs.count = 0;
-    for (int i = 0; i < asked->count; i++)
-        place[i] = place_of(asked->L[i], asked->a[i], asked->b[i]);
-    const int count = look_up(t, asked, place, word, aside, nearest);
+    find_places(asked, box, cell);
+    const int count = look_up(t, asked, box, cell, word, aside, nearest);
     for (int n = 0; n < count; n++) {
         const int i = aside[n];
-        if (m->plain || place[i].box == BOXES)
+        if (m->plain || box[i] == BOXES)
             nearest[i] = (uint8_t)nearest_exactly(m, m->all, asked->itself(asked->context, i));
-        else if (!word[i] && !(word[i] = make_word(t, place[i])))
+        else if (!word[i] && !(word[i] = make_word(t, (Place){box[i], cell[i]})))
             open_question(m, &open, asked, i, m->all, nearest);
         else
             open_question(m, &open, asked, i, list_of(t, word[i], unpacked), nearest);

@@ -5,8 +5,6 @@
 #include "base/simd8.h"
 #include "colour/quick_table.h"
 
-static const float tiny = 1e-20f; /* added to what is divided by and may be 0 */
-
 #define Lanes Simd8
 #define LanesWhole Simd8Whole
 #define LANES(name) name##_8

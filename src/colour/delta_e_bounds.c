@@ -13,6 +13,9 @@
  * are the equations that delta_e.c names. */
 #include "colour/delta_e_bounds.h"
 
+#include "base/simd8.h"
+#include "colour/delta_e_4.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -22,37 +25,51 @@ typedef struct Spans {
 
 static const float TINY = 1e-20f;
 
-static Spans common(Spans x, Spans y)
+/* sqrt(C^7 / (C^7 + 25^7)), and sin(2 dtheta) for mean hues of the directions (x, y), to 1e-5. */
+INLINED Simd4 quick_saturation(Simd4 chroma)
+{
+    Simd4 saturation;
+    saturation_of_4(&chroma, &saturation);
+    return saturation;
+}
+INLINED Simd4 quick_turn(const Quick *quick, Simd4 x, Simd4 y)
+{
+    Simd4 turn;
+    turn_of_4(quick, &x, &y, &turn);
+    return turn;
+}
+
+INLINED Spans common(Spans x, Spans y)
 {
     return (Spans){simd4_most(x.lo, y.lo), simd4_least(x.hi, y.hi)};
 }
 
 /* x times y >= 0, and x over y > 0. */
-static Spans spans_times(Spans x, Spans y)
+INLINED Spans spans_times(Spans x, Spans y)
 {
     return (Spans){x.lo * simd4_either(x.lo < 0.0f, y.hi, y.lo),
                    x.hi * simd4_either(x.hi < 0.0f, y.lo, y.hi)};
 }
-static Spans spans_over(Spans x, Spans y)
+INLINED Spans spans_over(Spans x, Spans y)
 {
     return (Spans){x.lo / simd4_either(x.lo < 0.0f, y.lo, y.hi),
                    x.hi / simd4_either(x.hi < 0.0f, y.hi, y.lo)};
 }
 
-static Simd4Whole holds_0(Spans x) { return (x.lo <= 0.0f) & (x.hi >= 0.0f); }
+INLINED Simd4Whole holds_0(Spans x) { return (x.lo <= 0.0f) & (x.hi >= 0.0f); }
 
 /* The least and the most of |x|. */
-static Spans sizes(Spans x)
+INLINED Spans sizes(Spans x)
 {
     const Simd4 one = simd4_size(x.lo), two = simd4_size(x.hi);
     return (Spans){simd4_either(holds_0(x), simd4(0.0f), simd4_least(one, two)),
                    simd4_most(one, two)};
 }
 
-static Simd4 vector_length(Simd4 x, Simd4 y) { return simd4_root(x * x + y * y); }
+INLINED Simd4 vector_length(Simd4 x, Simd4 y) { return simd4_root(x * x + y * y); }
 
 /* Distances of rectangles' points from the origin. */
-static Spans radius(Spans x, Spans y)
+INLINED Spans radius(Spans x, Spans y)
 {
     const Spans u = sizes(x), v = sizes(y);
     return (Spans){vector_length(u.lo, v.lo), vector_length(u.hi, v.hi)};
@@ -62,23 +79,23 @@ typedef struct Vectors {
     Simd4 x, y;
 } Vectors;
 
-static Vectors vectors_unit(Vectors v)
+INLINED Vectors vectors_unit(Vectors v)
 {
     const Simd4 size = vector_length(v.x, v.y) + TINY;
     return (Vectors){v.x / size, v.y / size};
 }
-static Simd4 vectors_dot(Vectors v, Vectors w) { return v.x * w.x + v.y * w.y; }
-static Simd4 vectors_cross(Vectors v, Vectors w) { return v.x * w.y - v.y * w.x; }
+INLINED Simd4 vectors_dot(Vectors v, Vectors w) { return v.x * w.x + v.y * w.y; }
+INLINED Simd4 vectors_cross(Vectors v, Vectors w) { return v.x * w.y - v.y * w.x; }
 
 /* The tangent of the angle between two directions, or far too much beyond 90 degrees. */
-static Simd4 tangent(Vectors v, Vectors w)
+INLINED Simd4 tangent(Vectors v, Vectors w)
 {
     return simd4_size(vectors_cross(v, w)) / simd4_most(vectors_dot(v, w), simd4(TINY));
 }
 
 /* T of (15) around unit vectors m to an angle r: value and slope in the middle, and a
  * bound on the second derivative (0.17 + 4 * 0.24 + 9 * 0.32 + 16 * 0.20) for the rest. */
-static Spans hue_weight(Vectors m, Simd4 r)
+INLINED Spans hue_weight(Vectors m, Simd4 r)
 {
     const float cos30 = 0.866025404f, sin30 = 0.5f;
     const float cos6 = 0.994521895f, sin6 = 0.104528463f;
@@ -97,7 +114,7 @@ static Spans hue_weight(Vectors m, Simd4 r)
 
 /* sin(2 dtheta) of (16) and (21) around unit vectors m to an angle r up to 0.6: it falls
  * off to both sides of 275 degrees, so the ends tell, unless that is within. */
-static Spans turn_span(const Quick *quick, Vectors m, Simd4 r)
+INLINED Spans turn_span(const Quick *quick, Vectors m, Simd4 r)
 {
     const Simd4 t = r * (1.0f + 0.45f * r * r) + 1e-5f; /* above tan r */
     const Simd4 one = quick_turn(quick, m.x - t * m.y, m.y + t * m.x);
@@ -114,13 +131,13 @@ typedef struct Hues {
     Spans turn;      /* sin(2 dtheta) */
 } Hues;
 
-static Spans known_or(Simd4Whole mask, Spans x, float lo, float hi)
+INLINED Spans known_or(Simd4Whole mask, Spans x, float lo, float hi)
 {
     return (Spans){simd4_either(mask, x.lo, simd4(lo)), simd4_either(mask, x.hi, simd4(hi))};
 }
 
 /* From a rectangle to colours (stretch a, b). */
-static Hues hues_of(const Quick *quick, Spans x, Spans y, Simd4 a, Simd4 b, Spans stretch)
+INLINED Hues hues_of(const Quick *quick, Spans x, Spans y, Simd4 a, Simd4 b, Spans stretch)
 {
     const Vectors one = vectors_unit((Vectors){0.5f * (x.lo + x.hi), 0.5f * (y.lo + y.hi)});
     const Simd4 low =
@@ -159,7 +176,7 @@ typedef struct Chromas {
 
 /* dC': each chroma on its own, or both along with the stretch that they share:
  * dC'/dstretch is stretch a^2 / C', and never above |a|. */
-static Spans chroma_step(const Chromas *c)
+INLINED Spans chroma_step(const Chromas *c)
 {
     const Spans a = c->a, b = c->b, one = c->one, two = c->two, stretch = c->stretch;
     const Simd4 a2 = c->a2, b2 = c->b2;
@@ -177,12 +194,12 @@ static Spans chroma_step(const Chromas *c)
     return common(apart, (Spans){there - at.hi - reach, there - at.lo + reach});
 }
 
-static Simd4 form(Simd4 x, Simd4 z, Simd4 rho) { return x * x + z * z - rho * x * z; }
+INLINED Simd4 form(Simd4 x, Simd4 z, Simd4 rho) { return x * x + z * z - rho * x * z; }
 
-static Simd4 clamped(Simd4 x, Spans span) { return simd4_least(simd4_most(x, span.lo), span.hi); }
+INLINED Simd4 clamped(Simd4 x, Spans span) { return simd4_least(simd4_most(x, span.lo), span.hi); }
 
 /* The least of x^2 + z^2 - rho x z, which is convex: 0 inside, else on an edge. */
-static Simd4 form_least(Spans x, Spans z, Simd4 rho)
+INLINED Simd4 form_least(Spans x, Spans z, Simd4 rho)
 {
     const Simd4 half = 0.5f * rho;
     const Simd4 left = form(x.lo, clamped(half * x.lo, z), rho);
@@ -193,7 +210,7 @@ static Simd4 form_least(Spans x, Spans z, Simd4 rho)
                         simd4_least(simd4_least(left, right), simd4_least(bottom, top)));
 }
 
-static Simd4 form_most(Spans x, Spans z, Simd4 rho)
+INLINED Simd4 form_most(Spans x, Spans z, Simd4 rho)
 {
     return simd4_most(simd4_most(form(x.lo, z.lo, rho), form(x.lo, z.hi, rho)),
                       simd4_most(form(x.hi, z.lo, rho), form(x.hi, z.hi, rho)));
@@ -205,7 +222,7 @@ typedef struct Weights {
 } Weights;
 
 /* P of (22) from dC', dH' and |da', db|. */
-static Spans plane(Spans dc, Spans dh, Spans one, Spans two, Spans flat, Weights w)
+INLINED Spans plane(Spans dc, Spans dh, Spans one, Spans two, Spans flat, Weights w)
 {
     /* dC'/SC is monotone in either chroma. */
     const Spans ends = {(two.lo - one.hi) / (1.0f + 0.0225f * (two.lo + one.hi)),
@@ -217,9 +234,9 @@ static Spans plane(Spans dc, Spans dh, Spans one, Spans two, Spans flat, Weights
                    simd4_most(form_most(x, z, w.rho.lo), form_most(x, z, w.rho.hi))};
 }
 
-void bounds_plane(const Quick *quick, const Rectangle *rectangle, const QuickColour *colours,
-                  const uint8_t index[QUICK_LANES], float lo_out[QUICK_LANES],
-                  float hi_out[QUICK_LANES])
+static WIDE void bound_plane(const Quick *quick, const Rectangle *rectangle,
+                             const QuickColour *colours, const uint8_t index[QUICK_LANES],
+                             float lo_out[QUICK_LANES], float hi_out[QUICK_LANES])
 {
     const QuickColour *p = &colours[index[0]], *q = &colours[index[1]];
     const QuickColour *r = &colours[index[2]], *s = &colours[index[3]];
@@ -260,6 +277,13 @@ void bounds_plane(const Quick *quick, const Rectangle *rectangle, const QuickCol
     const Simd4 hi = square.hi + (5e-4f * square.hi + 1e-3f);
     memcpy(lo_out, &lo, sizeof lo);
     memcpy(hi_out, &hi, sizeof hi);
+}
+
+void bounds_plane(const Quick *quick, const Rectangle *rectangle, const QuickColour *colours,
+                  const uint8_t index[QUICK_LANES], float lo_out[QUICK_LANES],
+                  float hi_out[QUICK_LANES])
+{
+    bound_plane(quick, rectangle, colours, index, lo_out, hi_out);
 }
 
 double bounds_lightness(double one, double two)

@@ -6,6 +6,8 @@
  *   lanes_root(x, root), lanes_from(table, index)        by address, and a look-up
  * which it takes back at its end. Vectors go by address: see simd8.h. */
 
+#define tiny 1e-20f /* added to what is divided by and may be 0 */
+
 INLINED void LANES(saturation_of)(const Lanes *chroma, Lanes *saturation)
 {
     const Lanes c = *chroma * (1.0f / 25.0f), c3 = c * c * c, c7 = c3 * c3 * c;
@@ -109,6 +111,7 @@ INLINED void LANES(pair_square)(const Quick *quick, const LANES(Pair) * p, Lanes
     *square = lanes_either(fork, -least, p->yy + p->x * p->x + z * z - rho * p->x * z);
 }
 
+#undef tiny
 #undef Lanes
 #undef LanesWhole
 #undef LANES

@@ -6,7 +6,8 @@
 #include "colour/delta_e_quick.h"
 
 #include "base/simd8.h"
-#include "colour/delta_e_8.h"
+#include "colour/delta_e_4.h" /* for few colours */
+#include "colour/delta_e_8.h" /* for rows */
 
 #include <math.h>
 #include <string.h>
@@ -15,36 +16,6 @@ QuickColour quick_colour(Lab lab)
 {
     return (QuickColour){(float)lab.L, (float)lab.a, (float)lab.b,
                          (float)sqrt(lab.a * lab.a + lab.b * lab.b)};
-}
-
-/* Four at once for few colours, eight (delta_e_8.h) for rows. */
-
-#define Lanes Simd4
-#define LanesWhole Simd4Whole
-#define LANES(name) name##_4
-#define lanes simd4
-#define lanes_either simd4_either
-#define lanes_size simd4_size
-#define lanes_any(mask) (((*mask)[0] | (*mask)[1]) | ((*mask)[2] | (*mask)[3]))
-#define lanes_root(x, root) (*(root) = simd4_root(*(x)))
-#define lanes_from(t, i)                                                                           \
-    {                                                                                              \
-        (t)[(i)[0]], (t)[(i)[1]], (t)[(i)[2]], (t)[(i)[3]]                                         \
-    }
-#include "colour/delta_e_lanes.h"
-
-Simd4 quick_saturation(Simd4 chroma)
-{
-    Simd4 saturation;
-    saturation_of_4(&chroma, &saturation);
-    return saturation;
-}
-
-Simd4 quick_turn(const Quick *quick, Simd4 x, Simd4 y)
-{
-    Simd4 turn;
-    turn_of_4(quick, &x, &y, &turn);
-    return turn;
 }
 
 INLINED void colours_at(const float *const row[3], int at, Colours_8 *c)

@@ -34,11 +34,6 @@ void quick_squares(const Quick *quick, const QuickColour *asked, const QuickColo
 void quick_square_rows(const Quick *quick, const float *const one[3], const float *const two[3],
                        int count, float *square_out);
 
-/* Parts of it, four at once: sqrt(C^7 / (C^7 + 25^7)), and sin(2 dtheta) for mean hues of
- * the directions (x, y), to 1e-5. */
-Simd4 quick_saturation(Simd4 chroma);
-Simd4 quick_turn(const Quick *quick, Simd4 x, Simd4 y);
-
 /* What can be off: the turn by 1e-5 between entries of the table (and below 1e-6 where
  * it is taken as 0), which is less than 1e-4 of the square since |XZ| <= 3.8 of it for
  * |RT| <= sqrt(3); and some twenty roundings of 2^-24 of coordinates up to 250, which
