@@ -68,6 +68,7 @@ struct MatchTable {
     uint32_t *word;
     uint8_t *list;
     size_t words, words_held, lists, lists_held;
+    bool full;    /* no list has room any more, and none is worked out */
     bool starved; /* memory has been refused */
 };
 
@@ -329,8 +330,8 @@ static bool make_room(MatchTable *t, void *store, size_t *held, size_t need, siz
 static uint32_t keep_list(MatchTable *t, const uint8_t *list)
 {
     const size_t size = list[0] + (size_t)1, place = t->lists;
-    if (place + size > LISTS_MOST || !make_room(t, &t->list, &t->lists_held, place + size, 1))
-        return 0;
+    t->full = place + size > LISTS_MOST || !make_room(t, &t->list, &t->lists_held, place + size, 1);
+    if (t->full) return 0;
     memcpy(t->list + place, list, size);
     t->lists += size;
     return (uint32_t)place;
@@ -436,6 +437,7 @@ static uint32_t known_word(const MatchTable *t, Place p)
 /* The word of a place that is asked for the first time; 0 where there is no room for it. */
 static uint32_t make_word(MatchTable *t, Place p)
 {
+    if (t->full) return 0;
     if (!t->block[p.box]) take_block(t, p.box);
     if (!t->block[p.box]) return 0;
     if (!t->box[p.box]) make_boxes(t, p.box);
