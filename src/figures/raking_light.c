@@ -41,6 +41,7 @@ static double first_crossing(double place, int cell, double way, double apart)
 
 double raking_horizon(const LitFace *face, double most, const double point[3], const RakingWay *way)
 {
+    if (most <= point[2]) return 0; /* nothing on the way: so at most points */
     const int columns = face->columns, rows = face->rows;
     const double u = point[0] / face->cell_width, v = point[1] / face->cell_height;
     int column = (int)u, row = (int)v;
@@ -116,7 +117,8 @@ static double lamp_share(const RakingLight *s, int column, int row, const double
         double tangent = raking_horizon(&s->face, most, point, &stripe->way);
         if (s->face.knob > 0)
             tangent = fmax(tangent, knobs_tangent(&s->face, column, row, point, &stripe->way));
-        const double clear = (stripe->high - atan(tangent)) / (stripe->high - stripe->low);
+        double clear = 1;
+        if (tangent > 0) clear = (stripe->high - atan(tangent)) / (stripe->high - stripe->low);
         share += stripe->share * fmin(1, fmax(0, clear));
     }
     return share;
@@ -130,7 +132,7 @@ static double sky_share(const RakingLight *s, size_t cell, const double point[3]
     for (int i = 0; i < RAKING_SKIES; i++) {
         const double peak = (double)s->peak[quarter_of(&s->to_sky[i])][cell];
         const double t = raking_horizon(&s->face, peak, point, &s->to_sky[i]);
-        sum += 1 / (1 + t * t);
+        sum += t > 0 ? 1 / (1 + t * t) : 1;
     }
     return sum / RAKING_SKIES;
 }

@@ -62,7 +62,8 @@ static double light_at(const Scene *s, int column, int row, int i, int j)
     const Mural *m = s->mural;
     const size_t cell = (size_t)row * (size_t)m->grid->columns + (size_t)column;
     const double x = (i + 0.5) / s->cell_width, y = (j + 0.5) / s->cell_height;
-    const bool on_knob = hypot(x - 0.5, y - 0.5) < KNOB_RADIUS;
+    const double dx = x - 0.5, dy = y - 0.5;
+    const bool on_knob = dx * dx + dy * dy < KNOB_RADIUS * KNOB_RADIUS;
     const double point[3] = {(column + x) * m->cell_width_mm, (row + y) * m->cell_height_mm,
                              (double)s->height[cell] + (on_knob ? s->light.face.knob : 0)};
     double slope[2];
