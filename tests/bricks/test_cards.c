@@ -188,8 +188,9 @@ static void halves_are_evened(void **state)
     (void)state;
     static const char plan[] = "rowlock plan halves.ppm --columns 60 --dither none --kit 10x10";
     write_halves();
-    assert_int_equal(shell("%s --book no --out equal && rowlock check equal", plan), 0);
-    assert_int_equal(shell("%s --kit-even --book no --out even && rowlock check even", plan), 0);
+    assert_int_equal(shell("%s --book no --quote no --out equal && rowlock check equal", plan), 0);
+    assert_int_equal(
+        shell("%s --kit-even --book no --quote no --out even && rowlock check even", plan), 0);
     assert_non_null(strstr(command_said, "standard deviation"));
     const double equal = deviation_of("equal"), even = deviation_of("even");
     assert_true(even < 0.6 * equal);
@@ -216,12 +217,13 @@ static void evening_is_steady(void **state)
     write_halves();
     for (int i = 0; i < 2; i++) {
         for (int threads = 1; threads <= 3; threads += 2)
-            assert_int_equal(shell("rowlock plan halves.ppm --columns 60 --dither none --kit 12x12 "
-                                   "--kit-even --book no --quiet --threads %d --out t%d %s; "
-                                   "rowlock check t%d",
-                                   threads, threads, builds[i], threads) &
-                                 ~1,
-                             0);
+            assert_int_equal(
+                shell("rowlock plan halves.ppm --columns 60 --dither none --kit 12x12 "
+                      "--kit-even --book no --quote no --quiet --threads %d --out t%d %s; "
+                      "rowlock check t%d",
+                      threads, threads, builds[i], threads) &
+                    ~1,
+                0);
         assert_int_equal(shell("cmp t1/bricks.csv t3/bricks.csv && cmp t1/kit.pdf t3/kit.pdf"), 0);
     }
 }

@@ -76,10 +76,12 @@ static void exit_codes_follow_sysexits(void **state)
 static void detail_is_a_matter_of_weight(void **state)
 {
     (void)state;
-    assert_int_equal(
-        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --out detail-a"), 0);
-    assert_int_equal(
-        shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --out detail-b"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 0 --book no "
+                           "--quote no --out detail-a"),
+                     0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 40 --distance 20m --detail 1 --book no "
+                           "--quote no --out detail-b"),
+                     0);
     assert_int_equal(shell("cd detail-a && grep -q '\"detail\": \"0\"' plan.json"), 0);
     assert_int_equal(shell("mean() { sed -n 's/.*\"mean_de00\": *\\([0-9.]*\\).*/\\1/p' "
                            "$1/plan.json; }; "
@@ -187,9 +189,10 @@ static void a_full_disk_leaves_the_earlier_plan(void **state)
 static void cells_come_back_edited(void **state)
 {
     (void)state;
-    assert_int_equal(shell("rowlock plan ref.png --columns 30 --out e"), 0);
-    assert_int_equal(
-        shell("cp e/cells.png edited.png && rowlock plan ref.png --cells edited.png --out e2"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 --book no --quote no --out e"), 0);
+    assert_int_equal(shell("cp e/cells.png edited.png && rowlock plan ref.png --cells edited.png "
+                           "--book no --quote no --out e2"),
+                     0);
     assert_int_equal(shell("cmp e/bricks.csv e2/bricks.csv && rowlock check e2"), 0);
     assert_int_equal(shell("rowlock plan ref.png --cells ref.png --columns 160 --out e3"), 65);
     says_one_line("ref.png: column 1, row");
@@ -251,16 +254,19 @@ static void cells_come_back_where_colours_look_alike(void **state)
                            "B,1x1,300,\\nC,1x1,300,\\n' > few.csv"),
                      0);
     const char *with = "--palette alike.csv --stock few.csv --stock-only";
-    assert_int_equal(shell("rowlock plan ref.png --columns 30 %s --out l && rowlock plan ref.png "
-                           "--cells l/cells.png %s --out l2 && cmp l/bricks.csv l2/bricks.csv && "
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 --book no --quote no %s --out l && "
+                           "rowlock plan ref.png "
+                           "--book no --quote no --cells l/cells.png %s --out l2 && cmp "
+                           "l/bricks.csv l2/bricks.csv && "
                            "cmp l/cells.png l2/cells.png && rowlock check l2 && "
                            "grep -q ',B,' l/bricks.csv",
                            with, with),
                      0);
-    assert_int_equal(shell("rowlock plan ref.png --cells - %s --out l3 < l/cells.png && "
-                           "cmp l/bricks.csv l3/bricks.csv",
-                           with),
-                     0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --book no --quote no --cells - %s --out l3 < l/cells.png && "
+              "cmp l/bricks.csv l3/bricks.csv",
+              with),
+        0);
     assert_int_equal(shell("rowlock plan --cells l/cells.png %s --out l3", with), 64);
     says_one_line("no reference");
 }
@@ -269,16 +275,20 @@ static void cells_come_back_where_colours_look_alike(void **state)
 static void idle_settings_are_said(void **state)
 {
     (void)state;
-    assert_int_equal(
-        shell("rowlock plan ref.png --columns 12 --book no --steps 4 --thickness 2 --out i"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 12 --book no --quote no --steps 4 "
+                           "--thickness 2 --out i"),
+                     0);
     assert_non_null(strstr(command_said, "note: --steps: counts for nothing"));
     assert_non_null(strstr(command_said, "note: --thickness: counts for nothing"));
-    assert_int_equal(shell("rowlock plan ref.png --columns 12 --book no --steps 2 --thickness 2 "
-                           "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
-                     0);
+    assert_int_equal(
+        shell("rowlock plan ref.png --columns 12 --book no --quote no --steps 2 --thickness 2 "
+              "--build wall --relief luminance --toward dark --out i || [ $? = 1 ]"),
+        0);
     assert_null(strstr(command_said, "counts for nothing"));
     assert_int_equal(
-        shell("rowlock plan ref.png --columns 12 --book no --kit 4x4 --panel 8x8 --out i"), 0);
+        shell(
+            "rowlock plan ref.png --columns 12 --book no --quote no --kit 4x4 --panel 8x8 --out i"),
+        0);
     assert_non_null(strstr(command_said, "note: --panel: counts for nothing"));
 }
 
@@ -288,7 +298,7 @@ static void only_failures_are_errors(void **state)
     (void)state;
     assert_int_equal(shell("printf 'size\\n1x1\\n2x2\\n' > odd.csv && rowlock plan ref.png "
                            "--columns 1 --rows 1 --build wall --thickness 6 --bricks odd.csv "
-                           "--favour bond --book no --quiet --out unheld"),
+                           "--favour bond --book no --quote no --quiet --out unheld"),
                      1);
     assert_string_equal(command_said, "");
 }
@@ -377,7 +387,7 @@ static void a_laying_that_favours_cost_says_how_near_it_is(void **state)
         assert_int_equal(shell("printf 'size,mass_g,price\\n1x1,1,0.15\\n1x2,2,0.17\\n1x4,3,0.3\\n"
                                "2x2,4,0.21\\n2x4,6,0.4\\n' > set.csv && "
                                "rowlock plan ref.png --columns 40 --bricks set.csv --favour cost "
-                               "--rate 30 --pace 150 --book no --out cost %s",
+                               "--rate 30 --pace 150 --book no --quote no --out cost %s",
                                build[i]),
                          0);
         assert_non_null(strstr(command_said, "and their labour come to "));
@@ -392,7 +402,7 @@ static void a_laying_that_favours_cost_says_how_near_it_is(void **state)
         assert_true(bound <= cost * (1 + 1e-9) && bound > 0.6 * cost);
     }
     assert_int_equal(
-        shell("rowlock plan ref.png --columns 20 --bricks set.csv --book no --out cost "
+        shell("rowlock plan ref.png --columns 20 --bricks set.csv --book no --quote no --out cost "
               "&& ! grep laying_cost cost/plan.json"),
         0);
 }
@@ -406,10 +416,11 @@ static void a_bond_is_of_few_sizes(void **state)
     for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
         int bricks[2], sizes[2];
         for (int n = 0; n < 2; n++) {
-            assert_int_equal(shell("rowlock plan ref.png --columns 60 --favour %s --book no --out "
-                                   "bonded %s && rowlock check bonded",
-                                   n ? "bond" : "bricks", build[i]),
-                             0);
+            assert_int_equal(
+                shell("rowlock plan ref.png --columns 60 --favour %s --book no --quote no --out "
+                      "bonded %s && rowlock check bonded",
+                      n ? "bond" : "bricks", build[i]),
+                0);
             assert_int_equal(shell("awk -F, 'FNR > 1 {n += !seen[$8]++} END {print FNR - 1, n}' "
                                    "bonded/bricks.csv"),
                              0);

@@ -74,7 +74,7 @@ static int setup(void **state)
 
 /* ---- from outside ---- */
 
-#define PLAN "rowlock plan ref.png --columns 60 --dither none --book no "
+#define PLAN "rowlock plan ref.png --columns 60 --dither none --book no --quote no "
 
 static void a_map_raises_what_it_shows(void **state)
 {

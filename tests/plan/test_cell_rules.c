@@ -170,7 +170,7 @@ static void random_jobs_obey(void **state)
         const bool pins = once_in(2), regions = !pins || once_in(2);
         const int code = shell(
             "rowlock plan picture.png --columns %d --rows %d --dither %s%s%s%s%s%s --effort 0 "
-            "--book no --quiet --out plan",
+            "--book no --quote no --quiet --out plan",
             WIDE, HIGH, dithers[job % 4], solids[between(0, 3)],
             regions ? " --regions regions.ini --region-labels labels.png" : "",
             pins ? " --pins pins.png" : "",
@@ -220,7 +220,7 @@ static void a_region_gets_what_it_alone_may_take(void **state)
     for (int k = 0; k < 2; k++) {
         assert_int_equal(shell("rm -rf plan; rowlock plan picture.png --columns %d --dither %s "
                                "--stock just.csv --stock-only --regions two.ini --region-labels "
-                               "labels.png --effort 0 --book no --quiet --out plan",
+                               "labels.png --effort 0 --book no --quote no --quiet --out plan",
                                WIDE, dithers[k]),
                          0);
         holds("plan", true, false, 0);
@@ -271,7 +271,8 @@ static void a_face_counts_more(void **state)
     assert_int_equal(
         shell("printf '[region face]\\nindex = 1\\ncare = 10\\n' > face.ini; "
               "plan() { rowlock plan '%s'/astronaut.png --columns %d --brick-thrift 0.6 --effort 0 "
-              "--book no --quiet \"$@\"; }; plan --out plain && plan --care care.png --out careful "
+              "--book no --quote no --quiet \"$@\"; }; plan --out plain && plan --care care.png "
+              "--out careful "
               "&& plan --regions face.ini --region-labels face.png --out by-region",
               folder, SIDE),
         0);
@@ -301,7 +302,8 @@ static void a_region_of_ones_changes_nothing(void **state)
     assert_int_equal(
         shell("printf '[region a]\\nindex = 1\\n[region b]\\nindex = 2\\nthrift = 1\\n"
               "[region c]\\nindex = 3\\ncare = 1\\ncalm = 1\\n' > ones.ini; "
-              "plan() { rowlock plan picture.png --columns %d --book no --quiet \"$@\"; }; "
+              "plan() { rowlock plan picture.png --columns %d --book no --quote no --quiet \"$@\"; "
+              "}; "
               "plan --out x && plan --regions ones.ini --region-labels labels.png --out y && "
               "cmp x/cells.png y/cells.png && cmp x/bricks.csv y/bricks.csv",
               WIDE),
@@ -320,7 +322,7 @@ static void pins_come_back(void **state)
     draw_pins();
     assert_int_equal(
         shell(
-            "plan() { rowlock plan picture.png --columns %d --rows %d --book no --quiet "
+            "plan() { rowlock plan picture.png --columns %d --rows %d --book no --quote no --quiet "
             "\"$@\"; }; rm -rf x y; plan --pins pins.png --out x && plan --pins x/pins.png --out y "
             "&& cmp x/cells.png y/cells.png && cmp x/pins.png y/pins.png",
             WIDE, HIGH),
@@ -328,7 +330,7 @@ static void pins_come_back(void **state)
     holds("y", false, true, 0);
     /* A cell that is not as it was pinned is found from the files alone. */
     assert_int_equal(shell("rm -rf z; cp -r x z; rowlock plan picture.png --columns %d --rows %d "
-                           "--book no --quiet --out w && cp w/cells.png z/cells.png; "
+                           "--book no --quote no --quiet --out w && cp w/cells.png z/cells.png; "
                            "rowlock check z",
                            WIDE, HIGH),
                      1);
@@ -339,9 +341,10 @@ static void pins_come_back(void **state)
 
 static void refused(int want_code, const char *options, const char *want)
 {
-    const int code = shell("rowlock plan picture.png --columns %d --rows %d --book no --quiet "
-                           "--out plan %s",
-                           WIDE, HIGH, options);
+    const int code =
+        shell("rowlock plan picture.png --columns %d --rows %d --book no --quote no --quiet "
+              "--out plan %s",
+              WIDE, HIGH, options);
     const char *end = strchr(command_said, '\n');
     if (code != want_code || !strstr(command_said, want) || !end || end[1])
         fail_msg("%s\nexit %d, says: %swant: %s", options, code, command_said, want);

@@ -111,11 +111,12 @@ static void sums_add_up_for_random_stocks(void **state)
         const int pack = seed % 2 ? 1 : 25;
         write_stock(in_room("stock.csv"), seed, seed < 3 ? 20 : 200, pack);
         read_stock("stock.csv");
-        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither none --book no "
-                               "--spare %d --stock stock.csv --build %s --thickness 2 --out o && "
-                               "rowlock check o",
-                               seed % 2 ? 0 : 7, seed == 4 ? "wall" : "plaque"),
-                         0);
+        assert_int_equal(
+            shell("rowlock plan coffee.png --columns 40 --dither none --book no --quote no "
+                  "--spare %d --stock stock.csv --build %s --thickness 2 --out o && "
+                  "rowlock check o",
+                  seed % 2 ? 0 : 7, seed == 4 ? "wall" : "plaque"),
+            0);
         read_plan("o");
         assert_adds_up();
     }
@@ -126,11 +127,12 @@ static void what_is_left_is_a_stock_file(void **state)
 {
     (void)state;
     write_stock(in_room("stock.csv"), 9, 300, 10);
-    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither none --book no "
-                           "--stock stock.csv --out o && cp o/left.csv next.csv && "
-                           "rowlock plan coffee.png --columns 30 --dither none --book no "
-                           "--stock next.csv --out o2"),
-                     0);
+    assert_int_equal(
+        shell("rowlock plan coffee.png --columns 30 --dither none --book no --quote no "
+              "--stock stock.csv --out o && cp o/left.csv next.csv && "
+              "rowlock plan coffee.png --columns 30 --dither none --book no --quote no "
+              "--stock next.csv --out o2"),
+        0);
     read_stock("next.csv");
     read_plan("o2");
     assert_adds_up();
@@ -143,11 +145,12 @@ static void enough_recolouring_buys_nothing(void **state)
     for (uint32_t seed = 1; seed <= 3; seed++) {
         write_stock(in_room("stock.csv"), seed, 40, 1);
         read_stock("stock.csv");
-        assert_int_equal(shell("rowlock plan coffee.png --columns 40 --dither %s --book no "
-                               "--stock stock.csv --stock-only --recolour 1e6 --out o && "
-                               "rowlock check o",
-                               dither[seed - 1]),
-                         0);
+        assert_int_equal(
+            shell("rowlock plan coffee.png --columns 40 --dither %s --book no --quote no "
+                  "--stock stock.csv --stock-only --recolour 1e6 --out o && "
+                  "rowlock check o",
+                  dither[seed - 1]),
+            0);
         read_plan("o");
         assert_adds_up();
         for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
@@ -171,8 +174,9 @@ static void sizes_cost_less_than_a_hundredth_of_the_look(void **state)
 {
     (void)state;
     for (uint32_t seed = 11; seed <= 13; seed++) {
-        const char *plan = "rowlock plan coffee.png --columns 90 --dither none --book no --stock "
-                           "%s --stock-only --out %s && rowlock check %s";
+        const char *plan =
+            "rowlock plan coffee.png --columns 90 --dither none --book no --quote no --stock "
+            "%s --stock-only --out %s && rowlock check %s";
         write_stock(in_room("mixed.csv"), seed, 24, 1);
         read_stock("mixed.csv");
         write_units(in_room("units.csv"));
@@ -200,8 +204,10 @@ static void plenty_changes_nothing(void **state)
     static const char *const dither[] = {"none", "floyd-steinberg", "distance"};
     for (int i = 0; i < 3; i++)
         assert_int_equal(
-            shell("rowlock plan coffee.png --columns 120 --dither %s --book no --out free && "
-                  "rowlock plan coffee.png --columns 120 --dither %s --book no --stock plenty.csv "
+            shell("rowlock plan coffee.png --columns 120 --dither %s --book no --quote no --out "
+                  "free && "
+                  "rowlock plan coffee.png --columns 120 --dither %s --book no --quote no --stock "
+                  "plenty.csv "
                   "--stock-only --out plenty && cmp free/bricks.csv plenty/bricks.csv && rowlock "
                   "check plenty",
                   dither[i], dither[i]),
@@ -214,10 +220,11 @@ static void stock_only_holds_for_thick_walls(void **state)
     (void)state;
     write_stock(in_room("stock.csv"), 5, 60, 1);
     read_stock("stock.csv");
-    assert_int_equal(shell("rowlock plan coffee.png --columns 36 --build wall --thickness 2 "
-                           "--dither none --book no --stock stock.csv --stock-only --out o && "
-                           "rowlock check o"),
-                     0);
+    assert_int_equal(
+        shell("rowlock plan coffee.png --columns 36 --build wall --thickness 2 "
+              "--dither none --book no --quote no --stock stock.csv --stock-only --out o && "
+              "rowlock check o"),
+        0);
     read_plan("o");
     for (int c = 0; c < palette.count; c++) assert_true(units(&count, c) <= units(&stock, c));
 }
@@ -236,7 +243,7 @@ static void colours_are_searched_for_anew(void **state)
     assert_int_equal(fclose(file), 0);
     read_stock("tight.csv");
     assert_int_equal(shell("rowlock plan coffee.png --columns 30 --build wall --thickness 2 "
-                           "--book no --stock tight.csv --stock-only --out tight && "
+                           "--book no --quote no --stock tight.csv --stock-only --out tight && "
                            "rowlock check tight"),
                      0);
     read_plan("tight");
@@ -247,15 +254,16 @@ static void stock_only_says_what_it_cannot_do(void **state)
 {
     (void)state;
     write_stock(in_room("stock.csv"), 1, 2, 1);
-    assert_int_equal(shell("rowlock plan coffee.png --columns 90 --dither none --book no "
-                           "--stock stock.csv --stock-only --out none"),
-                     65);
+    assert_int_equal(
+        shell("rowlock plan coffee.png --columns 90 --dither none --book no --quote no "
+              "--stock stock.csv --stock-only --out none"),
+        65);
     assert_non_null(strstr(command_said, "cells, the mural has"));
     assert_int_equal(shell("rowlock plan coffee.png --columns 30 --stock-only --out none"), 64);
     assert_int_equal(
-        shell("rowlock plan coffee.png --columns 30 --dither none --book no --out c && "
+        shell("rowlock plan coffee.png --columns 30 --dither none --book no --quote no --out c && "
               "rowlock plan coffee.png --cells c/cells.png --stock stock.csv "
-              "--stock-only --book no --out none"),
+              "--stock-only --book no --quote no --out none"),
         65);
     assert_non_null(strstr(command_said, "leave out --stock-only"));
     assert_int_equal(shell("test -e none"), 1);
@@ -313,10 +321,11 @@ static void the_check_adds_up_too(void **state)
 {
     (void)state;
     write_stock(in_room("stock.csv"), 7, 20, 10);
-    assert_int_equal(shell("rowlock plan coffee.png --columns 30 --dither none --book no "
-                           "--stock stock.csv --out k && rowlock check k && "
-                           "cp k/order.csv order.csv && sed -i 2d k/order.csv && rowlock check k"),
-                     1);
+    assert_int_equal(
+        shell("rowlock plan coffee.png --columns 30 --dither none --book no --quote no "
+              "--stock stock.csv --out k && rowlock check k && "
+              "cp k/order.csv order.csv && sed -i 2d k/order.csv && rowlock check k"),
+        1);
     assert_non_null(strstr(command_said, "missing, parts.csv buys"));
     assert_int_equal(shell("cp order.csv k/order.csv && rowlock check k && "
                            "sed -i '2s/^\\([^,]*,[^,]*,\\)[0-9]*/\\19999/' k/left.csv && "

@@ -19,7 +19,7 @@
 
 /* ---- a portrait ---- */
 
-enum { WIDE = 400, HIGH = 500, COLUMNS = 100, ROWS = 125, GROUND = 1, BODY, HANDS, FACE };
+enum { WIDE = 400, HIGH = 500, COLUMNS = 80, ROWS = 100, GROUND = 1, BODY, HANDS, FACE };
 
 static bool in_ellipse(double x, double y, double cx, double cy, double rx, double ry)
 {
@@ -34,6 +34,9 @@ static int figure_at(double x, double y)
     const double half = 60 + 110 * fmin(1, fmax(0, (y - 215) / 60));
     return y > 215 && fabs(x - 200) < half ? BODY : GROUND;
 }
+
+/* The cell of a place. */
+static int cell_at(int x, int y) { return y * ROWS / HIGH * COLUMNS + x * COLUMNS / WIDE; }
 
 /* Skin lit from the left, a dark dress with folds, a landscape that darkens downward; and brush
  * strokes over all. */
@@ -119,7 +122,7 @@ static int setup(void **state)
     return 0;
 }
 
-#define PLAN "rowlock plan portrait.png --columns 100 --dither none --book no --quote no "
+#define PLAN "rowlock plan portrait.png --columns 80 --dither none --book no --quote no "
 #define STROKES "--strokes strokes.png --layers layers.ini "
 
 static void run(const char *arguments, int code)
@@ -168,9 +171,9 @@ static void three_layers_are_found_and_raised(void **state)
     }
     /* A quarter of a cell all along the outline, about. */
     if (wrong > figure_cells() * 3 / 100) fail_msg("%d cells of %d", wrong, figure_cells());
-    assert_int_equal(steps[37 * COLUMNS + 50], 4);  /* the middle of the face */
-    assert_int_equal(steps[100 * COLUMNS + 41], 5); /* of a hand, on the body */
-    assert_int_equal(steps[80 * COLUMNS + 50], 3);
+    assert_int_equal(steps[cell_at(200, 150)], 4); /* the middle of the face */
+    assert_int_equal(steps[cell_at(166, 402)], 5); /* of a hand, on the body */
+    assert_int_equal(steps[cell_at(202, 322)], 3);
     free(layer);
     free(steps);
 }
@@ -216,9 +219,10 @@ static void a_correction_stays_where_it_is(void **state)
     uint8_t *one = read_cells("a/layers.png"), *other = read_cells("c/layers.png");
     int far = 0;
     for (int i = 0; i < COLUMNS * ROWS; i++)
-        if (hypot(i % COLUMNS - 52 / 4.0, i / COLUMNS - 236 / 4.0) > 15) far += one[i] != other[i];
+        if (hypot(i % COLUMNS - 52.0 * COLUMNS / WIDE, i / COLUMNS - 236.0 * ROWS / HIGH) > 15)
+            far += one[i] != other[i];
     if (far > figure_cells() * 3 / 100) fail_msg("%d of %d cells", far, figure_cells());
-    assert_int_equal(other[59 * COLUMNS + 13], GROUND);
+    assert_int_equal(other[cell_at(53, 238)], GROUND);
     free(one);
     free(other);
 }
@@ -298,7 +302,7 @@ static void steps_may_be_painted_in_full_colour_or_grey(void **state)
     image.format = PNG_FORMAT_RGB;
     assert_true(png_image_write_to_file(&image, in_room("steps-smooth.png"), 0, rgb, 0, NULL));
     run("--steps-map steps-smooth.png --out j", 65);
-    assert_non_null(strstr(command_said, "column 5, row 123: its colour is none of steps.png"));
+    assert_non_null(strstr(command_said, "column 5, row 98: its colour is none of steps.png"));
     free(steps);
     free(rgb);
 }
@@ -338,9 +342,9 @@ static void a_layer_may_take_its_relief_from_the_picture(void **state)
     assert_non_null(strstr(command_said, "layer face takes its profile from a relief"));
     run("--strokes strokes.png --layers lit.ini --relief luminance --out l", 0);
     uint8_t *steps = read_cells("l/steps.png"); /* the face is lit from the left */
-    assert_true(steps[37 * COLUMNS + 40] > steps[37 * COLUMNS + 60]);
-    assert_true(steps[37 * COLUMNS + 60] >= 1);
-    assert_int_equal(steps[10 * COLUMNS + 10], 0);
+    assert_true(steps[cell_at(162, 150)] > steps[cell_at(242, 150)]);
+    assert_true(steps[cell_at(242, 150)] >= 1);
+    assert_int_equal(steps[cell_at(42, 42)], 0);
     free(steps);
 }
 

@@ -72,7 +72,7 @@ static void figures_are_those_of_plans(void **state)
     const char *const palette[] = {"12.csv", "greys.csv"};
     for (size_t i = 0; i < 2; i++) {
         assert_int_equal(shell("rowlock plan coffee.png --palette %s --columns 40 --dither none "
-                               "--bricks set.csv --book no --out p",
+                               "--bricks set.csv --book no --quote no --out p",
                                palette[i]),
                          0);
         const char *csv = in_room("c/compare.csv"), *json = in_room("p/plan.json");
@@ -136,7 +136,7 @@ static void a_shelf_of_several_palettes(void **state)
         notes++;
     assert_int_equal(notes, 2); /* one for each palette */
     assert_int_equal(shell("rowlock plan coffee.png --palette greys.csv --columns 40 --dither none "
-                           "--stock part.csv --book no --out part"),
+                           "--stock part.csv --book no --quote no --out part"),
                      0);
     assert_true(figure(in_room("several/compare.csv"), 2, "bricks") ==
                 plan_measure(in_room("part/plan.json"), "bricks"));
