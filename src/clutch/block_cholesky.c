@@ -247,10 +247,10 @@ static void put_numbers(BlockCholesky *f, const double *diagonal, const BlockPai
 }
 
 bool block_cholesky_factor(BlockCholesky *f, const double *diagonal, const BlockPair *pair,
-                           const double *off, size_t pairs)
+                           const double *off, size_t pairs, const Voice *voice)
 {
     put_numbers(f, diagonal, pair, off, pairs);
-    for (uint32_t k = 0; k < f->n; k++) {
+    for (uint32_t k = 0; k < f->n && !voice_stopped(voice); k++) {
         double *inverse = f->diagonal + (size_t)k * BLOCK_SQUARE;
         if (!invert_root(inverse)) return false;
         for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++)

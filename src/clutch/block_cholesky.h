@@ -8,6 +8,7 @@
 #define ROWLOCK_CLUTCH_BLOCK_CHOLESKY_H
 
 #include "base/status.h"
+#include "base/voice.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -40,10 +41,11 @@ Status block_cholesky_init(BlockCholesky *factor_out, uint32_t n, const uint32_t
                            const BlockPair *pair, size_t pairs, Fault *fault);
 void block_cholesky_clear(BlockCholesky *factor);
 
-/* diagonal: n x 36; off: pairs x 36, rows those of the pair's high, columns those of its low; all
- * column by column. False where the matrix is not positive definite. */
+/* diagonal: n x 36; off: pairs x 36, rows those of the pair's high, columns those
+ * of its low; all column by column. False where the matrix is not positive definite. Once the voice
+ * is stopped, NULL: nobody does, it is factored in part alone. */
 bool block_cholesky_factor(BlockCholesky *factor, const double *diagonal, const BlockPair *pair,
-                           const double *off, size_t pairs);
+                           const double *off, size_t pairs, const Voice *voice);
 
 /* x: n x 6 lanes, the right sides; replaced by the solutions. Right sides that are mostly 0 take
  * less. */

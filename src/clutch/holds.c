@@ -262,6 +262,7 @@ static Status take_bearing(PanelWork *w, BearingKind kind, uint8_t *mark)
 {
     Status status = load_case_bear(kind, &w->structure, w->panel->columns, &w->bearing, w->fault);
     if (!status) status = springs_init(&w->springs, &w->structure, &w->bearing, w->fault);
+    w->springs.voice = w->voice;
     if (!status) status = take_cases(w, kind, mark);
     weight_forces_clear(&w->weight);
     springs_clear(&w->springs);

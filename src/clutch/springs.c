@@ -193,6 +193,12 @@ static void steady(Springs *s, double stiffness)
             s->diagonal[i * BLOCK_SQUARE + (size_t)(k * BLOCK + k)] += s->loose[i] ? 1 : stiffness;
 }
 
+static Status unless_stopped(const Springs *s, Fault *fault)
+{
+    if (!voice_stopped(s->voice)) return STATUS_OK;
+    return fault_set(fault, STATUS_INTERRUPTED, "forces: stopped; run it again");
+}
+
 Status springs_set(Springs *s, const double *factor, Fault *fault)
 {
     const Structure *t = s->structure;
@@ -202,9 +208,11 @@ Status springs_set(Springs *s, const double *factor, Fault *fault)
     for (size_t i = 0; i < s->bearing->supports; i++)
         add_support_spring(s, &s->bearing->support[i]);
     steady(s, 0);
-    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner)) return STATUS_OK;
+    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner, s->voice))
+        return unless_stopped(s, fault);
     steady(s, STEADY);
-    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner)) return STATUS_OK;
+    if (block_cholesky_factor(&s->factor, s->diagonal, s->pair, s->off, t->inner, s->voice))
+        return unless_stopped(s, fault);
     return fault_set(fault, STATUS_INTERNAL,
                      "forces: a panel's equations are not definite; please report it");
 }

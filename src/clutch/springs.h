@@ -25,6 +25,7 @@ typedef struct Springs {
                                pitch */
     BlockCholesky factor;
     Lanes *load, *moved, *left; /* bricks x 6: the loads, what moves, what is left unbalanced */
+    const Voice *voice;         /* who may stop springs_set, set after springs_init; NULL: nobody */
 } Springs;
 
 /* Borrows both. springs_clear also after a fault: no memory. */
@@ -32,7 +33,8 @@ Status springs_init(Springs *springs_out, const Structure *structure, const Bear
                     Fault *fault);
 void springs_clear(Springs *springs);
 
-/* Makes each joint as stiff as it can hold much, times its factor; NULL: 1. */
+/* Makes each joint as stiff as it can hold much, times its factor; NULL: 1. Stopped:
+ * STATUS_INTERRUPTED. */
 Status springs_set(Springs *springs, const double *factor, Fault *fault);
 
 /* Empties the loads. */
