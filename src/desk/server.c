@@ -127,12 +127,14 @@ static void add_rules(struct MHD_Response *response, const Answer *answer)
                                "'unsafe-inline'; img-src data: blob:; frame-ancestors 'none'";
     static const char *const rules[][2] = {{"Cache-Control", "no-store"},
                                            {"X-Content-Type-Options", "nosniff"},
-                                           {"Referrer-Policy", "no-referrer"},
                                            {"Cross-Origin-Resource-Policy", "same-origin"},
                                            {"Cross-Origin-Opener-Policy", "same-origin"},
                                            {"Connection", "close"}};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         MHD_add_response_header(response, rules[i][0], rules[i][1]);
+    /* A form's origin is told only where its page may be told. */
+    MHD_add_response_header(response, "Referrer-Policy",
+                            answer->asks ? "same-origin" : "no-referrer");
     MHD_add_response_header(response, "Content-Security-Policy",
                             answer->drawn  ? book
                             : answer->asks ? form

@@ -289,6 +289,36 @@ async function theMarkupIsValid() {
   }
 }
 
+/* At another address of the loopback, which stands for the studio's network. */
+async function anotherDeviceIsPaired() {
+  cpSync(picture, join(room, 'other.png'));
+  const other = spawn(rowlock, ['desk', 'other.png', '--no-open', '--listen', '127.0.0.9'], { cwd: room,
+    stdio: ['ignore', 'ignore', 'pipe'] });
+  process.on('exit', () => other.kill('SIGKILL'));
+  const [, link, code] = await new Promise((resolve) => {
+    let said = '';
+    other.stderr.on('data', (text) => {
+      const found = /open (\S+) there, and type (\d+ \d+)/.exec(said += text);
+      if (found) resolve(found);
+    });
+  });
+  const tablet = await (await browser.newContext({ viewport: viewports[1] })).newPage();
+  await tablet.goto(link);
+  assert.equal(new URL(tablet.url()).pathname, '/pair');
+  await tablet.fill('#code', code === '0000 0000' ? '1111 1111' : '0000 0000');
+  await tablet.click('button');
+  assert.ok(await tablet.isVisible('#wrong'));
+  await tablet.evaluate(axe);
+  const found = await tablet.evaluate(() => window.axe.run(document));
+  assert.deepEqual(found.violations.map(({ id, nodes }) => [id, nodes[0].html]), []);
+  await tablet.fill('#code', code);
+  await tablet.click('button');
+  await until(tablet, () => window.desk?.state.work);
+  assert.equal(tablet.url(), link);
+  await tablet.context().close();
+  other.kill('SIGKILL');
+}
+
 async function nothingIsAskedOfAnybodyElse() {
   const origin = new URL(page.url()).origin;
   assert.deepEqual(page.asked.filter((url) => !url.startsWith(origin) && !/^(data|blob):/.test(url)), []);
@@ -310,6 +340,7 @@ await run([
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
   ['the_markup_is_valid', theMarkupIsValid],
+  ['another_device_is_paired', anotherDeviceIsPaired],
   ['nothing_is_asked_of_anybody_else', nothingIsAskedOfAnybodyElse],
 ]);
 await browser.close();
