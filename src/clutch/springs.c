@@ -17,7 +17,7 @@
 #include <math.h>
 #include <string.h>
 
-/* Shear and twist are free on two knobs and more: so much stiffer than pull. 3 to 100 change no
+/* Shear and twist are free on two knobs and more: so much stiffer than pull. 3 to 300 change the
  * use by more than a few per cent. */
 #define SHEAR_STIFFER 10.0
 /* Where something can swing freely, which its load must not ask for, stiffness that keeps it from
@@ -158,7 +158,10 @@ static void stiffness_of(const Joint *j, double factor, double out[FORCES])
                                  0.5 * j->na * j->pull_n,
                                  single ? KNOB_RADIUS * j->pull_n
                                         : shear * (j->na > j->nb ? j->na : j->nb)};
-    for (int i = 0; i < FORCES; i++) out[i] = factor * hold[i] * hold[i];
+    for (int i = 0; i < FORCES; i++) {
+        const bool is_free = i < 2 || (i == 5 && !single);
+        out[i] = (is_free ? 1 : factor) * hold[i] * hold[i];
+    }
 }
 
 static void add_joint_spring(Springs *s, size_t i, double factor)

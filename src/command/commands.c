@@ -185,6 +185,7 @@ static const struct Taking {
     {"hold-safety", PLAN | REPLAN, 0},
     {"crate-g", PLAN | REPLAN, 0},
     {"touch", PLAN | REPLAN, 0},
+    {"hold", PLAN, 0},
     {"load-cases", PLAN | REPLAN, 0},
     {"builders", PLAN | REPLAN, 0},
     {"day", PLAN | REPLAN, 0},

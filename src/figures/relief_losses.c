@@ -260,6 +260,7 @@ Status relief_losses_init(ReliefLosses *losses, const Mural *mural, Fault *fault
     Losing l = {.mural = mural, .losses = losses, .fault = fault};
     *losses = (ReliefLosses){0};
     if (!mural->step_changes || !mural->step_changes->lowered) return STATUS_OK;
+    if (mural->solid.build != BUILD_WALL) return STATUS_OK; /* there cells are lowered on demand */
     Status status = find_places(&l);
     if (!status) status = count_places(&l);
     if (!status) status = compare_faces(&l);

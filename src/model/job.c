@@ -155,6 +155,8 @@ const Setting settings[] = {
            "how hard a packed panel is shaken, any way, in its own weights"),
     NUMBER("touch", touch, "NEWTONS", "1", 0, 1000, hold_group,
            "a push that whatever stands out is to hold; 0: touches are not looked at"),
+    NUMBER("hold", hold, "NEWTONS", "0", 0, 100, hold_group,
+           "recolour or lower cells of a relief on a sheet until its bricks hold such a push"),
     TEXT("load-cases", load_cases, "LIST", "", hold_group,
          "loads that must be held, by default hanging,side,face-down,crate; a wall "
          "standing,carried,lifted,crate, also courses,tipped,hung"),
@@ -480,6 +482,10 @@ static bool is_careless(const Job *job)
 static bool has_kit(const Job *job) { return *job->kit; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
+static bool is_not_mended(const Job *job)
+{
+    return is_flat(job) || !is_plaque(job) || job->stock_only;
+}
 static bool is_one_tier(const Job *job) { return is_plaque(job) && is_flat(job); }
 
 static const struct Idle {
@@ -509,6 +515,8 @@ static const struct Idle {
     {"relief-smooth", is_not_derived, "with --relief luminance or map"},
     {"relief-islands", is_not_cleaned, "with --relief luminance or map, without --layers"},
     {"relief-jump", is_not_cleaned, "with --relief luminance or map, without --layers"},
+    {"hold", is_not_mended, "in the relief of a plaque, without --stock-only"},
+    {"touch", is_flat, "in a relief"},
     {"hollow", is_one_tier, "in a wall or a relief"},
     {"light-angle", is_flat, "in a relief"},
     {"light-height", is_flat, "in a relief"},

@@ -80,6 +80,7 @@ typedef struct Job {
     double hold_safety;  /* what is held may take one over so much of that */
     double crate_g;      /* what a packed panel is shaken with */
     double touch;        /* N that what stands out is to hold; 0: not looked at */
+    double hold;         /* N: what stands out is changed until it holds so much; 0: as it is */
     char load_cases[96]; /* names with commas between; "": those of the build */
     int stock_only;      /* 1: no more of a colour is used than there is */
     double recolour;     /* per cent that colour differences may grow to use its sizes */

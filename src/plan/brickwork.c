@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "plan/even_cards.h"
 #include "plan/fit_stock.h"
+#include "plan/mend_holds.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -79,6 +80,12 @@ static Status lay_body(Site *s)
     return lay_solid(&s->task, &s->made->body, &s->made->laying, s->fault);
 }
 
+static Status mend_slight_holds(Site *s)
+{
+    HoldMends mends;
+    return mend_holds(&s->task, &s->made->body, &s->made->laying, &mends, s->fault);
+}
+
 static Status draw_on_stock(Site *s)
 {
     return lay_within_stock(&s->task, s->inputs->target, &s->made->body, &s->made->laying,
@@ -113,9 +120,11 @@ static Status list_changes(Site *s)
     const Status status = step_changes_list(c, &s->made->body.grid, s->inputs->steps, s->fault);
     if (!status && c->lowered)
         voice_note(voice_of(s),
-                   "relief: %zu cells stand %ld steps lower in all than asked, since nothing below "
-                   "could carry them; plan.json lists them",
-                   c->lowered, c->steps);
+                   "relief: %zu cells stand %ld steps lower in all than asked, since %s; plan.json "
+                   "lists them",
+                   c->lowered, c->steps,
+                   s->made->body.solid.build == BUILD_WALL ? "nothing below could carry them"
+                                                           : "their bricks came off too easily");
     if (!status && c->count > c->lowered)
         voice_note(voice_of(s),
                    "relief: %zu cells stand a step higher than asked, so that bricks behind them "
@@ -162,6 +171,11 @@ static bool stock_only(const Site *s) { return job_of(s)->stock_only; }
 static bool hollow_wanted(const Site *s) { return job_of(s)->hollow > 0; }
 static bool even_wanted(const Site *s) { return *job_of(s)->kit && job_of(s)->kit_even; }
 static bool must_be_cut_even(const Site *s) { return even_wanted(s) && !stands(s); }
+static bool must_be_mended(const Site *s)
+{
+    return job_of(s)->hold > 0 && job_of(s)->build == BUILD_PLAQUE && s->inputs->steps &&
+           !stands(s) && !stock_only(s);
+}
 static bool may_be_lowered(const Site *s) { return s->inputs->steps && !stands(s); }
 
 static const struct LayStep {
@@ -173,6 +187,7 @@ static const struct LayStep {
     {must_be_cut_even, cut_even_cards},
     {may_be_lowered, support_relief},
     {NULL, lay_body},
+    {must_be_mended, mend_slight_holds},
     {stock_only, draw_on_stock},
     {stock_only, fit_sizes},
     {stands, join_standing},

@@ -27,8 +27,13 @@ static bool is_limited(const Job *job) { return job->stock_only; }
 /* Steps follow the edges of the bricks' colours where these are plain, see plan/raise. */
 static bool follows_face(const Job *job) { return has_cells(job) || job->dither == DITHER_NONE; }
 
-/* Bricks have the colours that were chosen, unless the shelf or what stands tells others. */
-static bool keeps_face(const Job *job) { return !job->stock_only && !*job->built; }
+/* Bricks have the colours that were chosen, unless the shelf, what stands or a hold tells others.
+ */
+static bool is_mended(const Job *job) { return job->hold > 0; }
+static bool keeps_face(const Job *job)
+{
+    return !job->stock_only && !*job->built && !is_mended(job);
+}
 
 static bool is_raised(const Job *job)
 {
@@ -169,6 +174,9 @@ static const struct Counting {
     {"crate-g", HOLDS | FIGURES, NULL},
     {"touch", HOLDS | FIGURES, NULL},
     {"load-cases", HOLDS, NULL},
+    {"hold", BRICKS, NULL},
+    {"clutch", BRICKS, is_mended},
+
     {"bricks", STUDIO, NULL},
     {"stock", STUDIO, NULL},
     {"stock-only", STUDIO | FACE | BRICKS, NULL},

@@ -98,6 +98,7 @@ static const struct Turn {
     {"hold-safety", {"3", "20"}},
     {"crate-g", {"2", "5"}},
     {"touch", {"1", "0"}},
+    {"hold", {"0", "1.5"}},
 };
 enum { TURNS = sizeof turns / sizeof *turns };
 

@@ -1,0 +1,206 @@
+/* Idea. What comes off at a touch is a stack of small bricks: each shown unit has its cell's
+ * colour, so that a cell of a colour of its own is a stack as high as it stands out. Given the
+ * colour of a neighbour that stands as high, bricks span both, which took one such stack from 0.16
+ * N to 125 N; to deepen a neighbour of another colour helped nothing. So a cell under a slight
+ * brick takes the colour, among those of its neighbours that stand high enough, that differs least
+ * from its own; where there is none, or this was tried, it is lowered by a step toward them.
+ *
+ * Invariants. A cell is recoloured once at most and lowered otherwise, so that it ends. Cells
+ * with pins, and colours that a region bars, stay as they are.
+ *
+ * Price. Told in cells, CIEDE2000, steps and bricks; the plan's measures are those of what is
+ * laid. */
+#include "plan/mend_holds.h"
+
+#include "base/memory.h"
+#include "clutch/holds.h"
+#include "colour/delta_e.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Ours: of the demonstration's relief nothing is left to mend after 4. */
+enum { MEND_ROUNDS = 10 };
+
+typedef struct Mending {
+    const PassTask *task;
+    Body *body;
+    Laying *laying;
+    Keep keep;
+    bool *recoloured, *lowered; /* cells */
+    HoldMends *mends;
+    Fault *fault;
+} Mending;
+
+static size_t cell_of(const Mending *d, int column, int row)
+{
+    return (size_t)row * (size_t)d->body->grid.columns + (size_t)column;
+}
+
+/* ---- what holds too little ---- */
+
+static Status find_slight(const Mending *d, Holds *holds)
+{
+    const Job *job = d->task->brief->job;
+    HoldTask task = {.solid = &d->body->solid,
+                     .panels = &d->body->panels,
+                     .laid = &d->laying->laid,
+                     .sizes = &d->task->studio->sizes,
+                     .model = {.pitch_mm = job->pitch, .layer_mm = job->brick_height},
+                     .safety = job->hold_safety,
+                     .crate_g = job->crate_g,
+                     .touch_n = job->hold,
+                     .threads = d->task->brief->threads};
+    const Status status = job_clutch(job, &task.model.knob.narrow, &task.model.knob.wide, d->fault);
+    return status ? status : holds_init(holds, &task, d->task->brief->voice, d->fault);
+}
+
+static size_t count_slight(const Mending *d, const Holds *holds, double *least_out)
+{
+    size_t slight = 0;
+    *least_out = INFINITY;
+    for (int i = 0; i < d->body->panels.count; i++) {
+        slight += holds->panel[i].slight;
+        *least_out = fmin(*least_out, holds->panel[i].least_hold_n);
+    }
+    return slight;
+}
+
+/* ---- one cell ---- */
+
+typedef struct Neighbour {
+    int colour, top;
+    double change; /* CIEDE2000 from the cell's colour */
+} Neighbour;
+
+/* The neighbours of a cell that are in its panel. */
+static int neighbours_of(const Mending *d, int column, int row, Neighbour out[4])
+{
+    static const int side[4][2] = {{-1, 0}, {1, 0}, {0, -1}, {0, 1}};
+    const Panel *p = &d->body->panels.panel[panels_at(&d->body->panels, column, row)];
+    const Colour *colour = d->task->studio->palette.colour;
+    const Lab own = colour[grid_colour(&d->body->grid, column, row)].lab;
+    int count = 0;
+    for (int i = 0; i < 4; i++) {
+        const int x = column + side[i][0], y = row + side[i][1];
+        if (x < p->column || x >= p->column + p->columns || y < p->row || y >= p->row + p->rows)
+            continue;
+        const int c = grid_colour(&d->body->grid, x, y);
+        out[count++] =
+            (Neighbour){c, solid_top(&d->body->solid, x, y), delta_e_2000(own, colour[c].lab)};
+    }
+    return count;
+}
+
+static bool may_take(const Mending *d, size_t cell, const Neighbour *n, int top)
+{
+    if (n->top < top || n->change <= 0) return false;
+    return !(d->keep.cell && d->keep.cell[cell]) && !keep_bars(&d->keep, cell, n->colour);
+}
+
+static bool recolour_cell(Mending *d, int column, int row, const Neighbour *n, int count)
+{
+    const size_t cell = cell_of(d, column, row);
+    const int top = solid_top(&d->body->solid, column, row);
+    const Neighbour *best = NULL;
+    if (d->recoloured[cell]) return false;
+    for (int i = 0; i < count; i++)
+        if (may_take(d, cell, &n[i], top) && (!best || n[i].change < best->change)) best = &n[i];
+    if (!best) return false;
+    d->recoloured[cell] = true;
+    d->body->grid.colour[cell] = (uint8_t)best->colour;
+    d->mends->recoloured++;
+    d->mends->colour_change += best->change;
+    return true;
+}
+
+static bool lower_cell(Mending *d, int column, int row)
+{
+    const size_t cell = cell_of(d, column, row);
+    uint8_t *steps = &d->body->grid.steps[cell];
+    if (!*steps) return false;
+    --*steps;
+    d->mends->lowered += !d->lowered[cell];
+    d->lowered[cell] = true;
+    d->mends->steps++;
+    return true;
+}
+
+/* All cells that a brick shows. */
+static bool mend_brick(Mending *d, const Brick *b)
+{
+    bool changed = false;
+    for (int row = b->row; row < b->row + b->rows; row++)
+        for (int column = b->column; column < b->column + b->columns; column++) {
+            Neighbour n[4];
+            if (solid_top(&d->body->solid, column, row) != b->tier + b->tiers) continue;
+            const int count = neighbours_of(d, column, row, n);
+            changed |= recolour_cell(d, column, row, n, count) || lower_cell(d, column, row);
+        }
+    return changed;
+}
+
+/* ---- rounds ---- */
+
+static bool mend_slight(Mending *d, const Holds *holds)
+{
+    const double asked = d->task->brief->job->hold;
+    bool changed = false;
+    for (size_t i = 0; i < d->laying->laid.count; i++)
+        if ((double)holds->touch_n[i] < asked) changed |= mend_brick(d, &d->laying->laid.brick[i]);
+    return changed;
+}
+
+static Status mend_round(Mending *d, bool first, bool last, bool *goes_on)
+{
+    Holds holds;
+    HoldMends *m = d->mends;
+    Status status = find_slight(d, &holds);
+    *goes_on = false;
+    if (!status) {
+        m->after = count_slight(d, &holds, &m->least_after_n);
+        if (first) m->before = m->after;
+        if (first) m->least_before_n = m->least_after_n;
+        *goes_on = m->after > 0 && !last && mend_slight(d, &holds);
+    }
+    holds_clear(&holds);
+    if (!status && *goes_on) status = lay_solid(d->task, d->body, d->laying, d->fault);
+    return status;
+}
+
+static void say_mends(const Voice *voice, const HoldMends *m, double asked)
+{
+    if (!m->before) return;
+    voice_note(voice,
+               "hold: %zu bricks held less than %g N, the least %.2f N; %zu cells were recoloured, "
+               "by CIEDE2000 %.1f in the mean, and %zu lowered by %ld steps in all, for %ld bricks "
+               "%s; now %zu hold less, the least %.2f N",
+               m->before, asked, m->least_before_n, m->recoloured,
+               m->recoloured ? m->colour_change / (double)m->recoloured : 0.0, m->lowered, m->steps,
+               labs(m->bricks), m->bricks < 0 ? "fewer" : "more", m->after, m->least_after_n);
+}
+
+Status mend_holds(const PassTask *task, Body *body, Laying *laying, HoldMends *mends_out,
+                  Fault *fault)
+{
+    const size_t cells = grid_cells(&body->grid), bricks = laying->laid.count;
+    *mends_out = (HoldMends){0};
+    Mending d = {.task = task,
+                 .body = body,
+                 .laying = laying,
+                 .keep = cell_rules_keep(task->rules, task->brief, task->studio->offered.count),
+                 .recoloured = memory_create(cells, sizeof *d.recoloured),
+                 .lowered = memory_create(cells, sizeof *d.lowered),
+                 .mends = mends_out,
+                 .fault = fault};
+    Status status = STATUS_OK;
+    if (!d.recoloured || !d.lowered) status = memory_fault(fault, cells, sizeof *d.lowered);
+    bool goes_on = true;
+    for (int round = 0; goes_on && !status; round++)
+        status = mend_round(&d, round == 0, round == MEND_ROUNDS, &goes_on);
+    mends_out->bricks = (long)laying->laid.count - (long)bricks;
+    if (!status) say_mends(task->brief->voice, mends_out, task->brief->job->hold);
+    memory_free(d.recoloured);
+    memory_free(d.lowered);
+    return status;
+}

@@ -1,0 +1,68 @@
+/* --hold: a relief of single cells whose bricks come off at a touch, planned so that they hold; its
+ * price is in the plan, and the plan's promises hold. And loads that no panel can bear. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "support/command.h"
+
+#define RELIEF "--columns 24 --relief luminance --steps 5 --relief-smooth 1 --book no --quote no"
+
+/* A number of a plan's measures. */
+static double measure(const char *plan, const char *name)
+{
+    char path[128], quoted[64];
+    snprintf(path, sizeof path, "%s/plan.json", plan);
+    snprintf(quoted, sizeof quoted, "\"%s\": ", name);
+    char *text = slurp(in_room(path), NULL);
+    assert_non_null(text);
+    const char *measures = strstr(text, "\"measures\"");
+    const char *at = measures ? strstr(measures, quoted) : NULL;
+    if (!at) fail_msg("%s: no %s", plan, name);
+    const double value = strtod(at + strlen(quoted), NULL);
+    free(text);
+    return value;
+}
+
+static void slight_bricks_are_mended(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --out loose"), 0);
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --hold 1 --out firm"), 0);
+    assert_non_null(strstr(command_said, "hold: "));
+    assert_true(measure("loose", "held_slightly") > 0);
+    assert_true(measure("loose", "least_hold_n") < 1);
+    assert_true(measure("firm", "held_slightly") == 0);
+    assert_true(measure("firm", "least_hold_n") >= 1);
+    assert_int_equal(shell("rowlock check loose && rowlock check firm"), 0);
+}
+
+/* Where the clutch holds next to nothing the panel comes apart: the plan is written, exits 1, and
+ * is told by the check. */
+static void what_comes_apart_exits_1(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --clutch 0.02,0.02 --out apart"), 1);
+    assert_true(measure("apart", "use_most") > 1);
+    assert_int_equal(shell("rowlock check apart"), 1);
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --clutch 3 --out bad"), 64);
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --load-cases hung --out bad"), 64);
+}
+
+static int setup(void **state)
+{
+    if (command_setup(state)) return -1;
+    return speckle(in_room("ref.ppm"), 24, 16);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(slight_bricks_are_mended),
+        cmocka_unit_test(what_comes_apart_exits_1),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
