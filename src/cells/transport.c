@@ -445,8 +445,8 @@ static void cost_rows(void *context, int begin, int end, int worker)
                        k->cost + ((size_t)row * columns + (size_t)column) * colours);
 }
 
-Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
-                       Fault *fault)
+Status transport_costs(const Image *image, const Palette *palette, int threads, const Voice *voice,
+                       uint16_t **cost_out, Fault *fault)
 {
     const size_t cells = (size_t)image->columns * (size_t)image->rows;
     const size_t row = (size_t)palette->count * sizeof(uint16_t);
@@ -463,8 +463,12 @@ Status transport_costs(const Image *image, const Palette *palette, int threads, 
     quick_init(&costing->quick);
     for (int c = 0; c < palette->count; c++)
         costing->colour[c] = quick_colour(palette->colour[c].lab);
-    bands_run(threads, image->rows, 4, cost_rows, costing);
+    bands_run_until(voice, threads, image->rows, 4, cost_rows, costing);
     memory_free(costing);
-    *cost_out = cost;
-    return STATUS_OK;
+    if (!voice_stopped(voice)) {
+        *cost_out = cost;
+        return STATUS_OK;
+    }
+    memory_free(cost);
+    return fault_set(fault, STATUS_INTERRUPTED, "plan: stopped from outside; run it again");
 }

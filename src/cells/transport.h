@@ -34,8 +34,8 @@ Status transport_solve(const Transport *problem, uint8_t *colour_out, int64_t *p
                        const Voice *voice, Fault *fault);
 
 /* CIEDE2000 of every cell to every colour in TRANSPORT_UNITs, below TRANSPORT_NEVER, to half a unit
- * and 1 part in 1000; the caller frees it. */
-Status transport_costs(const Image *image, const Palette *palette, int threads, uint16_t **cost_out,
-                       Fault *fault);
+ * and 1 part in 1000; the caller frees it. A voice that is stopped, NULL: none, is a fault. */
+Status transport_costs(const Image *image, const Palette *palette, int threads, const Voice *voice,
+                       uint16_t **cost_out, Fault *fault);
 
 #endif

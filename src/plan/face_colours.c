@@ -174,7 +174,7 @@ static Status ration(const Choice *c)
     Status status = plain ? STATUS_OK : eye_face(&c->studio->palette, c->face, &mixed, c->fault);
     if (!status)
         status = transport_costs(plain ? c->target : &mixed, &c->studio->offered, c->brief->threads,
-                                 &cost, c->fault);
+                                 c->brief->voice, &cost, c->fault);
     if (!status) cell_rules_cost(c->rules, c->studio->offered.count, cost);
     if (!status) status = ration_cells(c, cost);
     memory_free(cost);

@@ -107,8 +107,8 @@ Status fit_sizes_to_stock(const PassTask *task, const Image *target, Body *body,
                            .sizes = &studio->sizes,
                            .stock = &studio->stock,
                            .rules = task->rules};
-    const ShelfOptions options = {.recolour = brief->job->recolour / 100,
-                                  .threads = brief->threads};
+    const ShelfOptions options = {
+        .recolour = brief->job->recolour / 100, .threads = brief->threads, .voice = brief->voice};
     ShelfReport report;
     const Status status = shelf_fit(&fit, target, &options, &report, fault);
     if (status) return status;

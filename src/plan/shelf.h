@@ -14,6 +14,7 @@
 #ifndef ROWLOCK_PLAN_SHELF_H
 #define ROWLOCK_PLAN_SHELF_H
 
+#include "base/voice.h"
 #include "model/grid.h"
 #include "model/image.h"
 #include "model/laid.h"
@@ -52,11 +53,12 @@ typedef struct ShelfTask {
 } ShelfTask;
 
 typedef struct ShelfOptions {
-    double recolour; /* share by which the sum of CIEDE2000 to the target may grow, 0 or more */
-    int threads;     /* never changes the result */
+    double recolour;    /* share by which the sum of CIEDE2000 to the target may grow, 0 or more */
+    int threads;        /* never changes the result */
+    const Voice *voice; /* stopped: STATUS_INTERRUPTED; NULL: nobody does */
 } ShelfOptions;
 
-#define SHELF_OPTIONS_DEFAULT ((ShelfOptions){.recolour = 0, .threads = 1})
+#define SHELF_OPTIONS_DEFAULT ((ShelfOptions){.recolour = 0, .threads = 1, .voice = NULL})
 
 /* Changes the laying, and the cells of bricks that change colour, as said above. `target` is
  * what the cells should look like. */

@@ -288,7 +288,7 @@ static void costs_are_the_formulas(void **state)
         const Xyz c = xyz_from_lab(lab);
         xyz[3 * i] = (float)c.x, xyz[3 * i + 1] = (float)c.y, xyz[3 * i + 2] = (float)c.z;
     }
-    assert_int_equal(transport_costs(&image, &palette, 2, &cost, NULL), 0);
+    assert_int_equal(transport_costs(&image, &palette, 2, NULL, &cost, NULL), 0);
     for (size_t i = 0; i < COLUMNS * ROWS; i++) {
         const Lab lab = lab_from_xyz(image_at(&image, (int)(i % COLUMNS), (int)(i / COLUMNS)));
         for (int c = 0; c < palette.count; c++) {
@@ -301,7 +301,8 @@ static void costs_are_the_formulas(void **state)
     for (long n = 0; n < 2; n++) {
         Fault fault;
         memory_fail_after(n);
-        assert_int_equal(transport_costs(&image, &palette, 1, &cost, &fault), STATUS_NO_RESOURCE);
+        assert_int_equal(transport_costs(&image, &palette, 1, NULL, &cost, &fault),
+                         STATUS_NO_RESOURCE);
     }
     memory_fail_after(-1);
 }

@@ -298,8 +298,9 @@ static void a_brick_is_broken_up(void **state)
         ShelfReport report;
         memory_fail_after(fail);
         const ShelfTask task = {&solid, &grid, &laid, &palette, &sizes, &shelf, NULL};
-        const Status status = shelf_fit(
-            &task, &target, &(ShelfOptions){.recolour = 1e9, .threads = 1}, &report, NULL);
+        const Status status =
+            shelf_fit(&task, &target, &(ShelfOptions){.recolour = 1e9, .threads = 1, .voice = NULL},
+                      &report, NULL);
         const bool enough = memory_countdown() >= 0;
         memory_fail_after(-1);
         if (enough) {
