@@ -264,12 +264,14 @@ $(B)/tests/end_to_end/test_allocations: $(FAILING)
 
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
-SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_in_browser page/test_desk_in_browser page/test_scripts \
+SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
+    page/test_desk_in_browser page/test_scripts \
     gltf/test_gltf house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
-LONG = end_to_end/page/test_page_in_browser end_to_end/page/test_desk_in_browser plan/test_replan \
+LONG = end_to_end/page/test_desk_in_browser end_to_end/page/test_page_looks \
+    end_to_end/page/test_page_at_work plan/test_replan \
     plan/test_replan_refused end_to_end/test_command relief/test_subject plan/test_plan \
     desk/test_server api/test_live study/test_compare cells/test_merge_bricks cells/test_look \
     bricks/test_tile plan/test_cell_rules hold/test_hollow
@@ -280,17 +282,25 @@ SHORT_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))
 # without the scripts, which tell nothing of a build.
 FAST_TESTS = $(filter-out $(LONG_TESTS),$(TESTS))
 
-test: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
+# Built on all processors, also where nobody says -j: `make setup test` must do one after the other.
+SIDE_BY_SIDE = $(if $(filter -j%,$(MAKEFLAGS)),,-j$(shell nproc))
+test:
+	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) all-tests
 	$QB=$(B) tests/support/run $(LONG_TESTS) $(SHORT_TESTS)
 
-test-fast: $(FAST_TESTS) $(B)/rowlock $(B)/rowlock.1
+all-tests: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
+
+test-fast:
+	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) fast-tests
 	$QB=$(B) tests/support/run $(FAST_TESTS)
+
+fast-tests: $(FAST_TESTS) $(B)/rowlock $(B)/rowlock.1
 
 # What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
 coverage:
-	$Q$(MAKE) --no-print-directory MODE=coverage B=build/coverage coverage-counts
+	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) MODE=coverage B=build/coverage coverage-counts
 
-coverage-counts: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
+coverage-counts: all-tests
 	$Qfind $(B) -name "*.gcda" -delete
 	-$QB=$(B) tests/support/run $(LONG_TESTS) $(SHORT_TESTS)
 	$Qtests/support/coverage $(B) $(SOURCES)
@@ -421,5 +431,5 @@ uninstall:
 clean:
 	rm -rf build out
 
-.PHONY: all programs test test-fast bless bench bench-desk bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
+.PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)

@@ -1,0 +1,332 @@
+/* Lays the sample plans with the page in a browser, as people at a bench do. The outside sources:
+ * bricks.csv and rows.csv for what is shown. */
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { closeBook, launch, openBook, readTable, run, sizes } from './bench.mjs';
+import { bookOf, bricksOf, planOf, plans, samples } from './samples.mjs';
+
+const browser = await launch();
+
+/* The brick as bricks.csv has it, places from 1. */
+function brickFacts(plan, i) {
+  const p = plan.panels[plan.panel[i]];
+  return {
+    panel: p.name,
+    column: p.column + plan.u[i] + 1,
+    row: p.row + (plan.wall ? plan.layer[i] : plan.v[i]) + 1,
+    tier: (plan.wall ? plan.v[i] : plan.layer[i]) + 1,
+    columns: plan.us[i],
+    rows: plan.wall ? 1 : plan.vs[i],
+    tiers: plan.wall ? plan.vs[i] : 1,
+    size: plan.sizes[plan.size[i]].name,
+    colour: plan.colours[plan.colour[i]].id,
+    shown: plan.shown[i],
+  };
+}
+
+/* Each brick that the page holds is the brick of the same line of bricks.csv. */
+function dataIsConserved() {
+  for (const name of ['flat', 'wall', 'relief']) {
+    const plan = planOf(name);
+    const bricks = bricksOf(name);
+    assert.equal(plan.count, bricks.length);
+    bricks.forEach((brick, i) => {
+      const facts = brickFacts(plan, i);
+      for (const key of Object.keys(brick))
+        assert.equal(String(facts[key]), brick[key], `${name}, brick ${i}, ${key}`);
+    });
+  }
+}
+
+/* The runs of each row, spelled out brick by brick, are the lines of rows.csv, and the cells of a
+ * row's runs sum to the panel's width. */
+function runsSayTheRows() {
+  for (const name of ['flat', 'wall', 'relief']) {
+    const plan = planOf(name);
+    const told = [];
+    for (const panel of plan.panels) {
+      const layers = plan.wall ? panel.rows : plan.depth;
+      for (let layer = 0; layer < layers; layer++) {
+        const units = plans.layerUnits(plan, panel, layer);
+        for (let v = 0; v < panel.vs; v++) {
+          const { runs, cells } = plans.runsOfRow(plan, panel, v, units);
+          assert.equal(cells, panel.columns);
+          let nth = 0;
+          const [row, tier] = plan.wall ? [layer, v] : [v, layer];
+          for (const { u, bricks, size, colour } of runs.filter((r) => r.kind === 'bricks')) {
+            let column = panel.column + u + 1;
+            for (const brick of bricks) {
+              told.push({ panel: panel.name, row: String(panel.row + row + 1), tier: String(tier + 1),
+                nth: String(++nth), column: String(column), size: plan.sizes[size].name,
+                colour: plan.colours[colour].id });
+              column += plan.us[brick];
+            }
+          }
+        }
+      }
+    }
+    assert.deepEqual(told, readTable(join(samples, name, 'rows.csv')));
+  }
+}
+
+/* What the bench says of the step in hand: {row, tier, count}, read from the live region. */
+async function stepSaid(page) {
+  const text = await page.textContent('#say');
+  const m = /row (\d+)(?: tier (\d+))?: (\d+) bricks?;/.exec(text);
+  return m && { row: m[1], tier: m[2] || '1', count: Number(m[3]), text };
+}
+
+const laidShown = async (page) => Number((await page.textContent('#bench-laid')).replaceAll(',', ''));
+
+/* A whole panel to its end by keyboard alone, each step as rows.csv has it, with a reload in the
+ * middle; nothing is asked of a network. */
+async function keyboardBuildsAPanel() {
+  for (const name of ['flat', 'wall', 'relief']) {
+    const page = await openBook(browser, bookOf(name));
+    const rows = readTable(join(samples, name, 'rows.csv')).filter((r) => r.panel === 'r1c1');
+    const steps = [];
+    for (const r of rows) {
+      const last = steps[steps.length - 1];
+      if (last && last.row === r.row && last.tier === r.tier) last.bricks.push(r);
+      else steps.push({ row: r.row, tier: r.tier, bricks: [r] });
+    }
+    await page.focus('#go-bench');
+    await page.keyboard.press('Enter');
+    await page.evaluate(() => document.activeElement.blur());
+    const keys = ['ArrowRight', 'PageDown', 'Space'];
+    for (let k = 0; k < steps.length; k++) {
+      if (k === Math.floor(steps.length / 2)) await page.reload();
+      const said = await stepSaid(page);
+      assert.equal(said.row, steps[k].row, `${name}, step ${k}`);
+      assert.equal(said.tier, steps[k].tier);
+      assert.equal(said.count, steps[k].bricks.length);
+      for (const b of steps[k].bricks)
+        assert.ok(said.text.includes(` of ${b.colour} `) && said.text.includes(`, ${b.size}`), said.text);
+      await page.keyboard.press(keys[k % 3]);
+    }
+    assert.equal(await laidShown(page), rows.length);
+    assert.match(await page.textContent('#say'), /r1c1 is done/);
+    assert.equal(await page.isDisabled('#bench-done'), true);
+    await page.keyboard.press('Backspace');
+    assert.equal(await laidShown(page), rows.length - steps[steps.length - 1].bricks.length);
+    assert.deepEqual(page.asked, []);
+    assert.deepEqual(page.broken, []);
+    await closeBook(page);
+  }
+}
+
+/* The same by touch on a phone, colour by colour: each step's bricks are of one colour and one
+ * row, and together they are the panel. */
+async function touchBuildsAPanel() {
+  const page = await openBook(browser, bookOf('flat'), { viewport: sizes.phone, hasTouch: true, isMobile: true });
+  const bricks = bricksOf('flat').filter((b) => b.panel === 'r1c2');
+  await page.tap('#wall-panels li:nth-child(2) button');
+  await page.tap('input[value=colour]', { force: true });
+  const lit = new Set();
+  let laid = 0;
+  for (let guard = 0; guard < 2000 && await page.isEnabled('#bench-done'); guard++) {
+    const said = await stepSaid(page);
+    const ids = new Set([...said.text.matchAll(/ of ([A-Z]\d+) /g)].map((m) => m[1]));
+    assert.equal(ids.size, 1);
+    lit.add([...ids][0]);
+    await page.tap('#bench-done');
+    laid += said.count;
+    assert.equal(await laidShown(page), laid);
+    if (guard === 9) await page.reload();
+  }
+  assert.equal(laid, bricks.length);
+  assert.deepEqual([...lit].sort(), [...new Set(bricks.map((b) => b.colour))].sort());
+  assert.deepEqual(page.broken, []);
+  await closeBook(page);
+}
+
+/* Brick by brick: as many steps as bricks; Back takes back one, and may be held to the start. */
+async function brickByBrick() {
+  const page = await openBook(browser, bookOf('flat'));
+  await page.click('#go-bench');
+  await page.click('label:has(input[value=brick])');
+  const bricks = bricksOf('flat').filter((b) => b.panel === 'r1c1');
+  assert.equal(await page.textContent('#bench-step'), `1 of ${bricks.length}`);
+  for (let i = 0; i < 5; i++) {
+    assert.ok((await page.textContent('#say')).includes(`from column ${bricks[i].column}, 1 of ${bricks[i].colour} `));
+    await page.keyboard.press('PageDown');
+  }
+  await page.reload();
+  for (let i = 5; i > 0; i--) {
+    assert.equal(await laidShown(page), i);
+    await page.click('#bench-back');
+  }
+  assert.equal(await laidShown(page), 0);
+  assert.equal(await page.isDisabled('#bench-back'), true);
+  await closeBook(page);
+}
+
+async function exported(page) {
+  await page.click('#go-keep');
+  const [download] = await Promise.all([page.waitForEvent('download'), page.click('#keep-export')]);
+  return readFileSync(await download.path());
+}
+async function imported(page, buffer, name = 'bench.json') {
+  await page.click('#go-keep');
+  await page.setInputFiles('#keep-import', { name, mimeType: 'application/json', buffer });
+  await page.waitForFunction(() => document.getElementById('keep-said').textContent !== '');
+  return page.textContent('#keep-said');
+}
+
+/* Two benches, each with a part of one panel and one panel of its own, become one: the union, once,
+ * and the other way round the same file. Files of other plans, and no files at all, change nothing. */
+async function benchesAreMerged() {
+  const benches = [];
+  for (const [count, other] of [[3, 2], [5, 3]]) {
+    const page = await openBook(browser, bookOf('flat'));
+    await page.click('#go-bench');
+    for (let i = 0; i < count; i++) await page.click('#bench-done');
+    await page.click('#go-wall');
+    await page.click(`#wall-panels li:nth-child(${other}) button`);
+    await page.click('#bench-done');
+    benches.push({ page, file: await exported(page) });
+  }
+  const sets = benches.map(({ file }) => JSON.parse(file).panels);
+  assert.equal(Object.keys(sets[0]).length, 2);
+  const [a, b] = benches;
+  assert.match(await imported(a.page, b.file), /[1-9]\d* bricks? added/);
+  assert.match(await imported(b.page, a.file), /[1-9]\d* bricks? added/);
+  const merged = await exported(a.page);
+  assert.deepEqual(merged, await exported(b.page));
+  const panels = JSON.parse(merged).panels;
+  assert.deepEqual(Object.keys(panels).sort(), [...new Set(sets.flatMap(Object.keys))].sort());
+  assert.equal(panels.r1c1, sets[1].r1c1, 'five rows hold three');
+  const foreign = JSON.stringify({ ...JSON.parse(merged), plan: '0'.repeat(64) });
+  assert.match(await imported(a.page, Buffer.from(foreign), 'foreign.json'), /foreign.json: .*another plan/);
+  const withPanels = (wrong) => JSON.stringify({ ...JSON.parse(merged), panels: wrong });
+  for (const wrong of ['', '{}', 'null', '[1]', withPanels({ r1c1: '0,99999' }), withPanels({ r9c9: '1,2' }),
+    withPanels({ r1c1: '3,-1' })])
+    assert.match(await imported(a.page, Buffer.from(wrong), 'wrong.json'), /^wrong.json: /);
+  assert.deepEqual(await exported(a.page), merged);
+  for (const { page } of benches) {
+    assert.deepEqual(page.broken, []);
+    await closeBook(page);
+  }
+}
+
+/* Where the browser refuses storage the page says so, and works. */
+async function worksWithoutStorage() {
+  const page = await openBook(browser, bookOf('flat'), {
+    before: () => Object.defineProperty(window, 'localStorage',
+      { get() { throw new DOMException('no', 'SecurityError'); } }) });
+  assert.equal(await page.isVisible('#warning'), true);
+  await page.click('#go-bench');
+  await page.click('#bench-done');
+  const laid = await laidShown(page);
+  assert.ok(laid > 0);
+  const file = await exported(page);
+  await page.reload();
+  assert.match(await imported(page, file), new RegExp(`${laid} bricks added`));
+  assert.deepEqual(page.broken, []);
+  await closeBook(page);
+}
+
+/* Two tabs of one browser follow each other. */
+async function tabsFollow() {
+  const page = await openBook(browser, bookOf('flat'));
+  const second = await page.context().newPage();
+  await second.goto(page.url());
+  await page.click('#go-bench');
+  await page.click('#bench-done');
+  const laid = await laidShown(page);
+  await second.click('#go-keep');
+  await second.waitForFunction((n) => document.getElementById('keep-facts').textContent.startsWith(`${n} of`) ||
+    (document.getElementById('go-keep').click(), false), laid);
+  await closeBook(page);
+}
+
+/* A row that is asked for is found; what stands before it can be marked as laid at once. */
+async function jumpsToARow() {
+  const page = await openBook(browser, bookOf('flat'));
+  await page.click('#go-bench');
+  await page.click('#bench summary');
+  await page.fill('#bench-jump', '6');
+  await page.keyboard.press('Enter');
+  assert.equal(await page.textContent('#bench-row'), 'Row 6');
+  await page.click('#bench-before');
+  const before = bricksOf('flat').filter((b) => b.panel === 'r1c1' && Number(b.row) < 6).length;
+  assert.equal(await laidShown(page), before);
+  await page.fill('#bench-jump', '99');
+  await page.click('#bench-go');
+  assert.match(await page.textContent('#say'), /Rows 1 to 10/);
+  page.on('dialog', (dialog) => dialog.accept());
+  await page.click('#bench-anew');
+  assert.equal(await laidShown(page), 0);
+  await closeBook(page);
+}
+
+/* Paper: every row of the panel is printed, with its sum of bricks. */
+async function prints() {
+  const page = await openBook(browser, bookOf('flat'));
+  await page.click('#go-bench');
+  const pdf = await page.pdf({ format: 'A4' });
+  assert.ok(pdf.length > 5000);
+  const rows = await page.$$eval('#paper tr', (trs) => trs.map((tr) => [...tr.children].map((c) => c.textContent)));
+  const counts = new Map();
+  for (const b of bricksOf('flat').filter((x) => x.panel === 'r1c1')) counts.set(b.row, (counts.get(b.row) || 0) + 1);
+  assert.deepEqual(rows.map((r) => [r[0].replace('row ', ''), parseInt(r[2], 10)]), [...counts]);
+  assert.deepEqual(page.broken, []);
+  await closeBook(page);
+}
+
+/* The layer below is seen in grey where the layer in hand leaves it bare, and the page says so;
+ * a course's plan the same. The cells are those of bricks.csv. */
+async function layerBelowIsShown() {
+  const page = await openBook(browser, bookOf('relief'));
+  await page.click('#go-bench');
+  assert.equal(await page.isVisible('#bench-below'), false);
+  const bricks = bricksOf('relief').filter((b) => b.panel === 'r1c1');
+  const within = (place, from, count) => place >= Number(from) && place < Number(from) + Number(count);
+  const covers = (tier, column, row) => bricks.some((b) => Number(b.tier) === tier &&
+    within(column, b.column, b.columns) && within(row, b.row, b.rows));
+  for (let guard = 0; guard < 200 && !/tier 2/i.test(await page.textContent('#bench-row')); guard++)
+    await page.keyboard.press('PageDown');
+  assert.match(await page.textContent('#bench-below'), /tier below/);
+  const pixels = await page.evaluate(() => {
+    const { field } = window.book.bench;
+    const out = [];
+    for (let row = 0; row < field.rows; row++) for (let column = 0; column < field.columns; column++) {
+      const [r, g, b, a] = field.picture.data.data.subarray(4 * ((field.rows - 1 - row) * field.columns + column));
+      out.push({ column: column + 1, row: row + 1, seen: a > 0, spread: Math.max(r, g, b) - Math.min(r, g, b) });
+    }
+    return out;
+  });
+  let bare = 0;
+  for (const { column, row, seen, spread } of pixels) {
+    const [here, below] = [covers(2, column, row), covers(1, column, row)];
+    assert.equal(seen, here || below, `${column}, ${row}`);
+    if (!here && below) {
+      bare++;
+      assert.ok(spread < 12, `${column}, ${row} is not grey`);
+    }
+  }
+  assert.ok(bare > 0);
+  await closeBook(page);
+  const wall = await openBook(browser, bookOf('wall'));
+  await wall.click('#go-bench');
+  for (let guard = 0; guard < 20 && !/Row 2/.test(await wall.textContent('#bench-row')); guard++)
+    await wall.keyboard.press('PageDown');
+  assert.match(await wall.textContent('#bench-below'), /course below/);
+  await closeBook(wall);
+}
+
+await run([
+  ['data_is_conserved', dataIsConserved],
+  ['runs_say_the_rows', runsSayTheRows],
+  ['keyboard_builds_a_panel', keyboardBuildsAPanel],
+  ['touch_builds_a_panel', touchBuildsAPanel],
+  ['brick_by_brick', brickByBrick],
+  ['benches_are_merged', benchesAreMerged],
+  ['works_without_storage', worksWithoutStorage],
+  ['tabs_follow', tabsFollow],
+  ['jumps_to_a_row', jumpsToARow],
+  ['prints', prints],
+  ['layer_below_is_shown', layerBelowIsShown],
+]);
+await browser.close();
