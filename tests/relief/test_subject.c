@@ -19,7 +19,7 @@
 
 /* ---- a portrait ---- */
 
-enum { WIDE = 400, HIGH = 500, COLUMNS = 80, ROWS = 100, GROUND = 1, BODY, HANDS, FACE };
+enum { WIDE = 400, HIGH = 500, COLUMNS = 80, ROWS = 100, AROUND = 1, BODY, HANDS, FACE };
 
 static bool in_ellipse(double x, double y, double cx, double cy, double rx, double ry)
 {
@@ -32,7 +32,7 @@ static int figure_at(double x, double y)
     if (in_ellipse(x, y, 200, 150, 62, 80)) return FACE;
     if (in_ellipse(x, y, 165, 400, 48, 24) || in_ellipse(x, y, 240, 408, 48, 24)) return HANDS;
     const double half = 60 + 110 * fmin(1, fmax(0, (y - 215) / 60));
-    return y > 215 && fabs(x - 200) < half ? BODY : GROUND;
+    return y > 215 && fabs(x - 200) < half ? BODY : AROUND;
 }
 
 /* The cell of a place. */
@@ -42,7 +42,7 @@ static int cell_at(int x, int y) { return y * ROWS / HIGH * COLUMNS + x * COLUMN
  * strokes over all. */
 static void paint_portrait(void)
 {
-    static const double tint[][3] = {[GROUND] = {120, 135, 105},
+    static const double tint[][3] = {[AROUND] = {120, 135, 105},
                                      [BODY] = {70, 40, 60},
                                      [HANDS] = {215, 165, 130},
                                      [FACE] = {225, 175, 140}};
@@ -53,7 +53,7 @@ static void paint_portrait(void)
         for (int x = 0; x < WIDE; x++) {
             const int index = figure_at(x + 0.5, y + 0.5);
             const double brush = 7 * sin(0.31 * x + 0.07 * y) * sin(0.11 * y - 0.05 * x);
-            const double light = index == GROUND ? -0.06 * y
+            const double light = index == AROUND ? -0.06 * y
                                  : index == BODY ? 14 * sin(x / 13.0)
                                                  : -0.25 * (x - 200);
             for (int k = 0; k < 3; k++)
@@ -68,8 +68,8 @@ typedef struct Line {
 
 /* Off centre, as somebody draws: two or three a layer. */
 static const Line drawn[] = {
-    {GROUND, 30, 30, 60, 190},   {GROUND, 350, 40, 330, 200},  {GROUND, 120, 20, 280, 25},
-    {GROUND, 12, 300, 14, 480},  {GROUND, 390, 300, 388, 470}, {BODY, 90, 280, 80, 460},
+    {AROUND, 30, 30, 60, 190},   {AROUND, 350, 40, 330, 200},  {AROUND, 120, 20, 280, 25},
+    {AROUND, 12, 300, 14, 480},  {AROUND, 390, 300, 388, 470}, {BODY, 90, 280, 80, 460},
     {BODY, 320, 290, 330, 470},  {BODY, 190, 260, 200, 340},   {BODY, 180, 460, 240, 470},
     {HANDS, 140, 395, 190, 402}, {HANDS, 220, 405, 265, 410},  {FACE, 180, 110, 170, 180},
     {FACE, 225, 120, 230, 190},
@@ -151,7 +151,7 @@ static int true_index(int cell)
 static int figure_cells(void)
 {
     int cells = 0;
-    for (int i = 0; i < COLUMNS * ROWS; i++) cells += true_index(i) != GROUND;
+    for (int i = 0; i < COLUMNS * ROWS; i++) cells += true_index(i) != AROUND;
     return cells;
 }
 
@@ -167,7 +167,7 @@ static void three_layers_are_found_and_raised(void **state)
     int wrong = 0;
     for (int i = 0; i < COLUMNS * ROWS; i++) {
         wrong += layer[i] != true_index(i);
-        assert_int_equal(steps[i] > 0, layer[i] != GROUND);
+        assert_int_equal(steps[i] > 0, layer[i] != AROUND);
     }
     /* A quarter of a cell all along the outline, about. */
     if (wrong > figure_cells() * 3 / 100) fail_msg("%d cells of %d", wrong, figure_cells());
@@ -213,7 +213,7 @@ static void a_correction_stays_where_it_is(void **state)
     (void)state;
     Line more[DRAWN + 1];
     memcpy(more, drawn, sizeof drawn);
-    more[DRAWN] = (Line){GROUND, 45, 240, 60, 232};
+    more[DRAWN] = (Line){AROUND, 45, 240, 60, 232};
     paint_strokes("more.png", more, DRAWN + 1, 1);
     run("--strokes more.png --layers layers.ini --out c", 0);
     uint8_t *one = read_cells("a/layers.png"), *other = read_cells("c/layers.png");
@@ -222,7 +222,7 @@ static void a_correction_stays_where_it_is(void **state)
         if (hypot(i % COLUMNS - 52.0 * COLUMNS / WIDE, i / COLUMNS - 236.0 * ROWS / HIGH) > 15)
             far += one[i] != other[i];
     if (far > figure_cells() * 3 / 100) fail_msg("%d of %d cells", far, figure_cells());
-    assert_int_equal(other[cell_at(53, 238)], GROUND);
+    assert_int_equal(other[cell_at(53, 238)], AROUND);
     free(one);
     free(other);
 }
