@@ -8,8 +8,11 @@
  * D being CIEDE2000 and s how far the palette's colours lie apart; so edges of the picture are
  * free, colours that melt into each other cost little, vivid beside pale costs much. And a cell
  * pays for chroma beyond the picture's, for which the eye forgives too little sooner than too
- * much. Both fade where the eye blends cells: from far off, nothing of a pair is seen. Accents may
- * stand out more than they do. */
+ * much. Both fade where the eye blends cells: from far off, nothing of a pair is seen; and chroma
+ * blends sooner than lightness, so D is taken of colours that have come so much nearer to each
+ * other. Both are dearer where the picture is even than where it is busy and masks them (as
+ * contrasts do: Legge and Foley, J. Optical Society of America 70(12), 1980, from memory). Accents
+ * may stand out more than they do. */
 #ifndef ROWLOCK_CELLS_CALM_H
 #define ROWLOCK_CELLS_CALM_H
 
@@ -35,10 +38,10 @@ typedef struct Calm {
     double vivid; /* price of 1 of chroma beyond what is allowed */
     ptrdiff_t apart[CALM_PARTNERS]; /* cells from a cell to each partner, where there is one */
     float chroma[CALM_PITCH];       /* of each colour */
-    float *between;                 /* colours x CALM_PITCH: D of each two colours */
+    float *between;     /* colours x CALM_PITCH: D of each two colours beside each other */
     float *contrast;    /* cells x CALM_PAIRS: what is free, D in the picture at least */
     float *chroma_most; /* by cell */
-    const float *share; /* by cell, borrowed: times the prices; NULL: 1 everywhere */
+    float *share;       /* by cell: times the prices */
 } Calm;
 
 typedef struct CalmProblem {
@@ -48,7 +51,7 @@ typedef struct CalmProblem {
     double calm; /* weight, 0 to 1 */
     const float
         *accent; /* by cell, 0 to 1 (accent.h), borrowed: what is free of prices; NULL: none */
-    const float *share; /* see Calm; borrowed */
+    const float *share; /* by cell, borrowed: times the prices; NULL: 1 everywhere */
     int threads;        /* never changes the result */
     const Voice *voice; /* see SearchProblem */
 } CalmProblem;

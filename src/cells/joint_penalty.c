@@ -11,7 +11,7 @@
  * eye: 8 mm from 8 m. The price grows exponentially with thrift, from 0: then the bricks of a face
  * fall about evenly with it, which tests/cells/test_merge_bricks checks. */
 #define PRICE_AT_FULL_THRIFT 11.65
-#define PRICE_GROWTH 4.7
+#define PRICE_GROWTH 4.0
 #define REFERENCE_CELL 0.0573 /* degrees */
 
 /* From farther off a joint is worth more, because there mixing saves more difference by each:

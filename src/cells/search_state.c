@@ -92,7 +92,7 @@ static void detail_rows(void *context, int begin, int end, int worker)
 
 /* Of an accent, CIEDE2000 from its target costs this much at detail 1: far more than any mixing
  * gains, so that it has its nearest colour. tests/cells/test_accent shows what it keeps. */
-#define ACCENT_PRICE 80.0
+#define ACCENT_PRICE 120.0
 
 /* Accents of the target, free of what calm costs; then the prices of their differences. */
 static Status accents_init(SearchState *state, Fault *fault)

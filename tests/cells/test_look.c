@@ -195,7 +195,7 @@ static float *accents_of(const Image *target, const LookOptions *o)
     return accent;
 }
 
-/* A difference of an accent costs 80 times the detail; differences in single precision. */
+/* A difference of an accent costs 120 times the detail; differences in single precision. */
 static double accents_plainly(const Image *target, const Palette *palette, const LookOptions *o,
                               const Grid *grid)
 {
@@ -215,7 +215,7 @@ static double accents_plainly(const Image *target, const Palette *palette, const
         }
         lab_row_differences(&quick, &(LabRow){lab[0][0], lab[0][1], lab[0][2]},
                             &(LabRow){lab[1][0], lab[1][1], lab[1][2]}, LAB_LANES, out);
-        sum += (double)(out[0] * (accent[i] * (float)(80.0 * o->detail)));
+        sum += (double)(out[0] * (accent[i] * (float)(120.0 * o->detail)));
     }
     free(accent);
     return sum;
@@ -242,6 +242,29 @@ static const struct {
     double part;
 } plain_pairs[6] = {{1, 0, 1}, {0, 1, 1}, {1, 1, 0.5}, {-1, 1, 0.5}, {2, 0, 0.5}, {0, 2, 0.5}};
 
+/* Two colours beside each other: what is left of red-green and of blue-yellow in stripes two cells
+ * wide, by what is left of lightness, at most 1; kernels of S-CIELAB (Zhang and Wandell 1997). */
+static double beside(const Viewpoint *view, Lab one, Lab other)
+{
+    static const double weight[3][2] = {{0.921, 0.105}, {0.531, 0.330}, {0.488, 0.371}};
+    static const double sigma[3][2] = {{0.0283, 0.133}, {0.0392, 0.494}, {0.0536, 0.386}};
+    static const double sum[3] = {0.918, 0.861, 0.859};
+    const double pi = acos(-1.0);
+    const double stripes = 8.0 * atan(0.5 * view->cell_width_mm / view->distance_mm) * 180.0 / pi;
+    double left[3];
+    for (int k = 0; k < 3; k++) {
+        left[k] = k ? 0.0 : -0.108 / 0.918 * exp(-pow(pi * 4.336 / stripes, 2.0));
+        for (int i = 0; i < 2; i++)
+            left[k] += weight[k][i] / sum[k] * exp(-pow(pi * sigma[k][i] / stripes, 2.0));
+        left[k] = fmin(left[k], 1.0);
+    }
+    const Lab mean = {0.0, 0.5 * (one.a + other.a), 0.5 * (one.b + other.b)};
+    const double a = left[1] / left[0], b = left[2] / left[0];
+    return delta_e_2000(
+        (Lab){one.L, mean.a + a * (one.a - mean.a), mean.b + b * (one.b - mean.b)},
+        (Lab){other.L, mean.a + a * (other.a - mean.a), mean.b + b * (other.b - mean.b)});
+}
+
 /* The picture's contrasts are kept as floats, and so are those of the palette. */
 static double calm_plainly(const Image *target, const Palette *palette, const LookOptions *o,
                            const Grid *grid)
@@ -254,23 +277,48 @@ static double calm_plainly(const Image *target, const Palette *palette, const Lo
             const size_t at = (size_t)row * (size_t)grid->columns + (size_t)column;
             const Lab one = palette->colour[grid_colour(grid, column, row)].lab;
             sum += fmax(0.0, (double)(float)hypot(one.a, one.b) - (double)calm.chroma_most[at]) *
-                   calm.vivid;
+                   calm.vivid * (double)calm.share[at];
             for (int k = 0; k < 6; k++) {
                 const int x = column + plain_pairs[k].across, y = row + plain_pairs[k].up;
                 if (x < 0 || x >= grid->columns || y >= grid->rows) continue;
                 const Lab other = palette->colour[grid_colour(grid, x, y)].lab;
-                const double more = (double)(float)delta_e_2000(one, other) -
+                const double more = (double)(float)beside(&o->viewpoint, one, other) -
                                     (double)calm.contrast[6 * at + (size_t)k];
+                const size_t next = (size_t)y * (size_t)grid->columns + (size_t)x;
+                const double share = 0.5 * (double)(calm.share[at] + calm.share[next]);
                 if (more > 0.0)
-                    sum += plain_pairs[k].part * calm.pair * (more + calm.bend * more * more);
+                    sum +=
+                        share * plain_pairs[k].part * calm.pair * (more + calm.bend * more * more);
             }
         }
     calm_clear(&calm);
     return sum;
 }
 
-/* What calm goes by: how much is seen of stripes two cells wide; the picture's contrasts; how far
- * the colours lie apart. */
+static int within(int at, int count) { return at < 0 ? 0 : at >= count ? count - 1 : at; }
+
+/* Dearest, four times, where nothing differs within two cells; else by the mean root of what cells
+ * there differ from those to their right and above. */
+static double share_plainly(const Image *target, const LookOptions *o, int column, int row)
+{
+    double sum = 0.0;
+    for (int y = row - 2; y <= row + 2; y++)
+        for (int x = column - 2; x <= column + 2; x++) {
+            const int u = within(x, target->columns), v = within(y, target->rows);
+            const Lab one = lab_from_xyz(image_at(target, u, v));
+            double roots = 0.0, count = 0.0;
+            for (int k = 0; k < 2; k++) {
+                if (u + !k >= target->columns || v + k >= target->rows) continue;
+                const Lab other = lab_from_xyz(image_at(target, u + !k, v + k));
+                roots += sqrt(beside(&o->viewpoint, one, other)), count += 1.0;
+            }
+            sum += count > 0.0 ? roots / count : 0.0;
+        }
+    return 4.0 / (1.0 + sum / 25.0 * (sum / 25.0));
+}
+
+/* What calm goes by: how much is seen of stripes two cells wide; the picture's contrasts, and how
+ * they mask what else there is; how far the colours lie apart. */
 static void test_calm(void **state)
 {
     (void)state;
@@ -286,19 +334,24 @@ static void test_calm(void **state)
     Calm calm = calm_of(&target, palette, &o);
     float *accent = accents_of(&target, &o);
     for (int row = 0; row < 37; row++)
-        for (int column = 0; column < 21; column++)
+        for (int column = 0; column < 21; column++) {
+            const double share = share_plainly(&target, &o, column, row);
+            NEAR(calm.share[row * 21 + column], share, 2e-3 * share);
             for (int k = 0; k < 6; k++) {
                 const int x = column + plain_pairs[k].across, y = row + plain_pairs[k].up;
                 if (x < 0 || x >= 21 || y >= 37) continue;
-                const double want = delta_e_2000(lab_from_xyz(image_at(&target, column, row)),
-                                                 lab_from_xyz(image_at(&target, x, y)));
+                const double want =
+                    beside(&o.viewpoint, lab_from_xyz(image_at(&target, column, row)),
+                           lab_from_xyz(image_at(&target, x, y)));
                 const double free =
                     100.0 * fmax((double)accent[row * 21 + column], (double)accent[y * 21 + x]);
                 NEAR(calm.contrast[6 * (row * 21 + column) + k], want + free, 1e-3 * want + 1e-2);
             }
-    const double apart[3] = {delta_e_2000(palette->colour[0].lab, palette->colour[1].lab),
-                             delta_e_2000(palette->colour[1].lab, palette->colour[2].lab),
-                             delta_e_2000(palette->colour[0].lab, palette->colour[2].lab)};
+        }
+    const Viewpoint *view = &o.viewpoint;
+    const double apart[3] = {beside(view, palette->colour[0].lab, palette->colour[1].lab),
+                             beside(view, palette->colour[1].lab, palette->colour[2].lab),
+                             beside(view, palette->colour[0].lab, palette->colour[2].lab)};
     /* Of the three, two are nearest to each other. */
     NEAR(2.0 / calm.bend, fmin(apart[0], fmin(apart[1], apart[2])), 1e-3);
     free(accent);
@@ -406,7 +459,7 @@ static void test_starts(void **state)
         } else {
             image_ramp(&target, COLUMNS, ROWS);
         }
-        LookOptions o = options_for(n < 3 ? 4000 : 12000, n % 2 ? 0.6 : 0.3);
+        LookOptions o = options_for(n < 3 ? 2000 : 12000, n % 2 ? 0.6 : 0.3);
         o.linearisations = 0;                       /* all is weighed at the target */
         o.calm = n % 2 ? n < 3 ? 0.23 : 0.13 : 0.0; /* with much of it, starts are not tried */
         Grid grid;
