@@ -138,7 +138,8 @@ static void label_warnings(const Label *l)
     const Mural *m = l->mural;
     const PanelBond *bond = &m->bond->panel[l->panel];
     const double feeble = m->holds->panel[l->panel].least_hold_n;
-    char text[400];
+    const double degrees = hold_tip_degrees(m, l->panel);
+    char text[160];
     if (bond->pieces > 1) {
         snprintf(text, sizeof text, "Not one piece but %d: lift it on a board, never by an edge.",
                  bond->pieces);
@@ -146,10 +147,14 @@ static void label_warnings(const Label *l)
     }
     if (m->solid.build == BUILD_WALL && m->load[l->panel].statics.tipping_nm > 0.0)
         label_say(l, TYPE_STRONG, INK_ACCENT, "Falls forward when it stands alone: hold it.");
-    hold_carry_text(m, l->panel, text, sizeof text);
-    if (*text) label_say(l, TYPE_BODY, INK_TEXT, text);
+    if (!isnan(degrees)) {
+        snprintf(text, sizeof text,
+                 "Carry it flat, its courses' ends on bearers; tip %.0f° at most.", degrees);
+        label_say(l, TYPE_BODY, INK_TEXT, text);
+    }
     if (feeble < m->job->touch) {
-        snprintf(text, sizeof text, "Hands off its face: bricks come off at %.2f N.", feeble);
+        snprintf(text, sizeof text, "Hands off its face: bricks come off at %.2f N.",
+                 floor(feeble * 100) / 100);
         label_say(l, TYPE_STRONG, INK_ACCENT, text);
     }
 }

@@ -104,17 +104,24 @@ void hold_weakest_text(const Mural *m, int panel, char *text, size_t size)
 
 #define DEGREES (180 / 3.14159265358979323846)
 
-void hold_carry_text(const Mural *m, int panel, char *text, size_t size)
+double hold_tip_degrees(const Mural *m, int panel)
 {
     const CaseHold *tipped = &m->holds->panel[panel].at[CASE_TIPPED];
     const double limit = 1 / m->job->hold_safety;
+    if (m->solid.build != BUILD_WALL || tipped->proof == PROOF_NONE) return NAN;
+    return tipped->use <= limit ? 90 : floor(asin(limit / tipped->use) * DEGREES);
+}
+
+void hold_carry_text(const Mural *m, int panel, char *text, size_t size)
+{
+    const double degrees = hold_tip_degrees(m, panel);
     *text = '\0';
-    if (m->solid.build != BUILD_WALL || tipped->proof == PROOF_NONE) return;
-    if (tipped->use <= limit)
-        snprintf(text, size, "flat, with bearers under the ends of its courses");
+    if (isnan(degrees)) return;
+    if (degrees >= 90)
+        snprintf(text, size, "flat, bearers under the ends of its courses");
     else
         snprintf(text, size,
-                 "flat, with bearers under the ends of its courses, never under the first and last "
-                 "course alone; not tipped at its foot by more than %.0f degrees",
-                 floor(asin(limit / tipped->use) * DEGREES));
+                 "flat, bearers under the ends of its courses, never under first and last course; "
+                 "tipped at its foot by %.0f degrees at most",
+                 degrees);
 }
