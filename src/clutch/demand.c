@@ -16,7 +16,7 @@
 #include <math.h>
 #include <string.h>
 
-/* The bench of equilibria set these: less power is slower, more swings about. */
+/* As a prototype's trials on walls and reliefs set them. */
 enum { SOFTEN_PASSES = 40 };
 #define SOFTEN_POWER 0.5
 #define SOFTEN_CALMER 0.6

@@ -149,7 +149,7 @@ static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out)
     return status;
 }
 
-/* The program's time grows about as the square of the joints, and 2700 took half a minute: a panel
+/* The program's time grows about as the square of the joints, and 2271 took half a minute: a panel
  * of more is told by its bound alone. */
 enum { EXACT_JOINTS = 1500 };
 

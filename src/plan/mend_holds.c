@@ -19,7 +19,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Ours: of the demonstration's relief nothing is left to mend after 4. */
+/* Ours: enough for the demonstration's relief. */
 enum { MEND_ROUNDS = 10 };
 
 typedef struct Mending {
