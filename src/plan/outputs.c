@@ -131,7 +131,8 @@ static Status write_kit(const Mural *m, const char *path, const Voice *v, Fault 
 }
 
 /* The labour is a rough time in milliseconds, as measured on 480 x 320 cells and between a flat
- * mural and a relief. */
+ * mural and a relief. Proof and distance each hold a picture for the eye: the preview comes
+ * between, so that they do not hold theirs at one time. */
 typedef struct OutputWriter {
     Writer *write; /* or */
     LongWriter *write_long;
@@ -154,7 +155,7 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_LEFT_CSV] = {csv_tables_left, NULL, 1},
     [OUTPUT_DIFFERENCE_CSV] = {csv_tables_difference, NULL, 1},
     [OUTPUT_PANELS_CSV] = {csv_tables_panels, NULL, 1},
-    [OUTPUT_PREVIEW_PNG] = {NULL, write_preview, 65},
+    [OUTPUT_PREVIEW_PNG] = {NULL, write_preview, 80},
     [OUTPUT_PROOF_JPG] = {NULL, face_pictures_proof, 110},
     [OUTPUT_DISTANCE_PNG] = {NULL, face_pictures_distance, 75},
     [OUTPUT_RELIEF_PNG] = {NULL, write_relief, 650},
