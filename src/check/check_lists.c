@@ -567,17 +567,18 @@ static double larger_field(const CsvStream *s, const char *name, double most)
     return fmax(most, said);
 }
 
-/* What plan.json says of joints must be what panels.csv says, and no more than they hold. */
+/* What plan.json says of joints must be what panels.csv says, and no panel may come apart. */
 static void check_uses(PlanFacts *e, double most_hanging)
 {
     const json_t *measures = json_object_get(e->plan, "measures");
     const double hanging = json_number_value(json_object_get(measures, "use_hanging"));
-    const double most = json_number_value(json_object_get(measures, "use_most"));
-    if (most > 1)
-        verdict_broken(e->verdict, PROMISE_HOLDS,
-                       "plan.json: measures: use_most is %.4g, a joint is asked for more than it "
-                       "holds, must be 1 at most",
-                       most);
+    const json_int_t apart = json_integer_value(json_object_get(measures, "coming_apart"));
+    if (apart)
+        verdict_broken(
+            e->verdict, PROMISE_HOLDS,
+            "plan.json: measures: coming_apart is %lld, panels of which a joint is asked "
+            "for more than it holds, must be 0",
+            (long long)apart);
     if (most_hanging >= 0 && fabs(hanging - most_hanging) > USE_OFF)
         verdict_broken(e->verdict, PROMISE_PANELS,
                        "plan.json: measures: use_hanging is %.6g, but the most in panels.csv is "

@@ -119,16 +119,17 @@ static Status least_use_of(PanelWork *w, const double way[AXES], double *load, D
     return status;
 }
 
+static int demand_programs(const Demand *d) { return d->any_way > 0 ? 2 * AXES : d->ways; }
+
 /* The worst of a demand's ways, exactly; of any way, what its axes bound. */
-static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out)
+static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out, bool *fails)
 {
     double *load = memory_create(w->structure.bricks, BLOCK * sizeof *load);
     if (!load) return memory_fault(w->fault, w->structure.bricks, BLOCK * sizeof *load);
     double axis_use[AXES] = {0}, most = 0;
     Status status = STATUS_OK;
     *worst_out = (DemandUse){0, GROUND};
-    const int ways = d->any_way > 0 ? 2 * AXES : d->ways;
-    for (int i = 0; i < ways && !status; i++) {
+    for (int i = 0; i < demand_programs(d) && !status; i++) {
         double way[AXES] = {0};
         DemandUse found;
         if (d->any_way > 0)
@@ -143,29 +144,38 @@ static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out)
         *worst_out = found;
     }
     memory_free(load);
+    *fails = most > 1;
     if (d->any_way > 0)
         worst_out->use =
             sqrt(axis_use[0] * axis_use[0] + axis_use[1] * axis_use[1] + axis_use[2] * axis_use[2]);
     return status;
 }
 
-/* The program's time grows about as the square of the joints, and 2271 took half a minute: a panel
- * of more is told by its bound alone. */
-enum { EXACT_JOINTS = 1500 };
+/* The program's time grows about as the square of the joints: one of 1300 took three seconds. A
+ * panel for which it would take longer is told by its bound alone, which proves that it holds but
+ * never that it does not. */
+#define EXACT_JOINTS 1500.0
 
-static Status look_closer(PanelWork *w, const Demand *d, DemandUse *found, HoldProof *proof)
+static bool is_worth_program(const PanelWork *w, const Demand *d)
+{
+    const double joints = (double)w->springs.joints;
+    return joints * joints * demand_programs(d) <= EXACT_JOINTS * EXACT_JOINTS;
+}
+
+static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandUse *found)
 {
     DemandUse other;
     Status status = demand_soften(d, &w->springs, 1 / w->task->safety, &other, NULL, w->fault);
     if (!status && other.use < found->use) {
         *found = other;
-        *proof = PROOF_SOFTENED;
+        hold->proof = PROOF_SOFTENED;
     }
-    if (status || found->use <= 1 || w->springs.joints > EXACT_JOINTS) return status;
-    status = find_exactly(w, d, &other);
-    if (!status && other.use < found->use) {
-        *found = other;
-        *proof = PROOF_EXACT;
+    if (status || found->use <= 1 || !is_worth_program(w, d)) return status;
+    status = find_exactly(w, d, &other, &hold->fails);
+    if (!status && (hold->fails || other.use < found->use)) {
+        found->use = fmin(found->use, other.use);
+        if (other.joint != GROUND) found->joint = other.joint;
+        hold->proof = PROOF_EXACT;
     }
     return status;
 }
@@ -178,13 +188,14 @@ static Status take_case(PanelWork *w, LoadCase load_case, uint8_t *mark)
     const HoldTask *t = w->task;
     const Demand d = load_case_demand(load_case, t->crate_g);
     CaseHold *hold = &w->holds->at[load_case];
-    HoldProof proof = PROOF_SPRINGS;
     Status status = STATUS_OK;
     if (w->weight.unbalanced_n > UNBALANCED_N) return STATUS_OK;
+    hold->proof = PROOF_SPRINGS;
     DemandUse found = demand_use(&d, &w->springs, &w->weight, NULL);
     if (found.use > 1 / t->safety && (t->cases & (1U << load_case)))
-        status = look_closer(w, &d, &found, &proof);
-    *hold = (CaseHold){proof, found.use, weak_joint(w, found.joint, mark)};
+        status = look_closer(w, &d, hold, &found);
+    hold->use = found.use;
+    hold->weakest = weak_joint(w, found.joint, mark);
     return status;
 }
 
@@ -387,4 +398,16 @@ WorstHold holds_worst(const Holds *holds, int panels)
                 worst = (WorstHold){hold->use, i, (LoadCase)k};
         }
     return worst;
+}
+
+int holds_failing(const Holds *holds, int panels)
+{
+    int failing = 0;
+    for (int i = 0; i < panels; i++) {
+        bool fails = false;
+        for (int k = 0; k < LOAD_CASES; k++)
+            fails |= (holds->cases & (1U << k)) && holds->panel[i].at[k].fails;
+        failing += fails;
+    }
+    return failing;
 }

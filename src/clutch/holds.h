@@ -47,7 +47,8 @@ typedef enum HoldProof {
 
 typedef struct CaseHold {
     HoldProof proof;
-    double use; /* share of what the joints hold when new; above 1 it comes apart */
+    double use; /* share of what the joints hold when new */
+    bool fails; /* it is proven that the panel comes apart: a use above 1 alone is a bound */
     WeakJoint weakest;
 } CaseHold;
 
@@ -78,5 +79,8 @@ typedef struct WorstHold {
     LoadCase load_case;
 } WorstHold;
 WorstHold holds_worst(const Holds *holds, int panels);
+
+/* Panels that are proven to come apart in a case asked for. */
+int holds_failing(const Holds *holds, int panels);
 
 #endif

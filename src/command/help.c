@@ -275,9 +275,11 @@ static const char losses[] =
 /* How joints are reckoned, and how the studio measures its own bricks. */
 static const char forces[] =
     "Bricks are taken as rigid, and a joint as all its knobs pulling while the faces press back. "
-    "What a joint takes is told as a share of what it holds when new; above 1 it comes apart, and "
-    "the plan exits 1 where a load that the job asks for does so. Every share is proven by forces "
-    "that balance: it is that much at most. Panels are taken as strapped where they are borne, a "
+    "What a joint takes is told as a share of what it holds when new; Every "
+    "share is proven by forces that balance: it is that much at most. Above 1 a linear program "
+    "tells for certain, where the panel is small enough for it; the plan exits 1 where a panel is "
+    "proven to come apart in a load that the job asks for, and plan.json counts such panels under "
+    "coming_apart. Panels are taken as strapped where they are borne, a "
     "sheet as rigid, and a drop is not looked at. A touch is a push at the middle of a brick's "
     "outward face, along its sides both ways and outward. "
     "2.7 N a knob under a brick one unit wide is rounded down from measured least torques (P. "

@@ -184,13 +184,15 @@ static void warn_of_use(Cautions *c, const Mural *m)
     char place[120];
     hold_place_text(m, &hold->weakest, place, sizeof place);
     say_caution(c,
-                "Joints: panel %s takes %s%.0f %% of what its joints hold when new, %s; first at "
-                "%s. %s Old and worn bricks hold less; who answers for safety is a licensed "
+                "Joints: panel %s takes %s%.0f %% of what its joints hold when new, %s%s%s. %s Old "
+                "and worn bricks hold less; who answers for safety is a licensed "
                 "person, by local codes. Source: balance of forces, clutch of %s N a knob.",
                 m->panels->panel[worst.panel].name, hold->proof == PROOF_EXACT ? "" : "up to ",
-                ceil(worst.use * 100), load_cases[worst.load_case].text, place,
-                worst.use > 1 ? "It comes apart: glue or back it, or cut smaller panels."
-                              : "Back it, or cut smaller panels, if it is to stay up.",
+                ceil(worst.use * 100), load_cases[worst.load_case].text,
+                *place ? "; first at " : "", place,
+                hold->fails     ? "It comes apart: glue or back it, or cut smaller panels."
+                : worst.use > 1 ? "Whether it holds is not proven: back it, or cut smaller panels."
+                                : "Back it, or cut smaller panels, if it is to stay up.",
                 m->job->clutch);
 }
 

@@ -35,6 +35,7 @@ void hold_measures(const Holds *h, int panels, Measures *v)
     v->use_hanging = 0;
     v->least_hold_n = INFINITY;
     v->use_most = fmax(0, holds_worst(h, panels).use);
+    v->coming_apart = holds_failing(h, panels);
     for (int i = 0; i < panels; i++) {
         v->use_hanging = fmax(v->use_hanging, hold_uses(h, i).hanging);
         v->least_hold_n = fmin(v->least_hold_n, h->panel[i].least_hold_n);
@@ -58,6 +59,8 @@ const WeakJoint *hold_weakest(const Holds *h, int panel)
 /* Layers are tiers in a plaque and rows in a wall. */
 void hold_place_text(const Mural *m, const WeakJoint *joint, char *text, size_t size)
 {
+    *text = '\0';
+    if (joint->brick == HOLD_NOTHING) return;
     const Brick *b = &m->laid->brick[joint->brick];
     const bool wall = m->solid.build == BUILD_WALL;
     const char *under = joint->below != HOLD_NOTHING ? ""

@@ -48,7 +48,8 @@ typedef struct Measures {
     int pieces, unsupported, weak, longest_straight_joint;
     double quarter_lap;
     double use_hanging, use_most;    /* shares of what joints hold: hanging or standing, and in the
-                                        worst case asked for */
+                                        worst case asked for; bounds from above */
+    int coming_apart;                /* panels that are proven to, in a case asked for */
     double least_hold_n;             /* of what stands out; INFINITY: nothing does */
     long held_slightly, held_feebly; /* bricks that hold less than the job's touch, and FEEBLE_N */
 } Measures;

@@ -101,6 +101,7 @@ static json_t *measures(Making *k, const Mural *m)
     json_set(k, o, "weak", json_integer(v->weak));
     json_set(k, o, "use_hanging", json_real(v->use_hanging));
     json_set(k, o, "use_most", json_real(v->use_most));
+    json_set(k, o, "coming_apart", json_integer(v->coming_apart));
     if (isfinite(v->least_hold_n)) {
         json_set(k, o, "least_hold_n", json_real(v->least_hold_n));
         json_set(k, o, "held_slightly", json_integer(v->held_slightly));

@@ -137,10 +137,14 @@ static void say_holds(const Voice *voice, const Mural *m)
     if (worst.panel >= 0 && worst.use > 1 / m->job->hold_safety) {
         const CaseHold *hold = &m->holds->panel[worst.panel].at[worst.load_case];
         hold_place_text(m, &hold->weakest, text, sizeof text);
-        voice_note(voice, "panel %s, %s: joints take %s%.0f %% of what they hold, first at %s%s",
+        voice_note(voice, "panel %s, %s: joints take %s%.0f %% of what they hold%s%s%s",
                    m->panels->panel[worst.panel].name, load_cases[worst.load_case].text,
-                   hold->proof == PROOF_EXACT ? "" : "up to ", ceil(100 * worst.use), text,
-                   worst.use > 1 ? "; it comes apart: cut smaller panels, or back them" : "");
+                   hold->proof == PROOF_EXACT ? "" : "up to ", ceil(100 * worst.use),
+                   *text ? ", first at " : "", text,
+                   hold->fails ? "; it comes apart: cut smaller panels, or back them"
+                   : worst.use > 1
+                       ? "; whether it holds is not proven: cut smaller panels, or back them"
+                       : "");
     }
     if (!m->measures.held_slightly) return;
     int least = 0;

@@ -185,7 +185,7 @@ void plan_figures_tell(const PlanFigures *figures, Mural *mural)
 bool plan_figures_hold(const PlanFigures *figures, const Panels *panels)
 {
     const Measures *v = &figures->measures;
-    return v->unsupported == 0 && v->pieces == panels->count && v->use_most <= 1;
+    return v->unsupported == 0 && v->pieces == panels->count && !v->coming_apart;
 }
 
 void plan_figures_clear(PlanFigures *figures)

@@ -164,6 +164,8 @@ static void a_weak_clutch_comes_apart(void **state)
     const WorstHold worst = holds_worst(&holds, PANELS);
     assert_true(worst.use > 1);
     assert_int_equal(worst.panel, 0);
+    assert_true(holds.panel[0].at[worst.load_case].fails);
+    assert_true(holds_failing(&holds, PANELS) > 0);
     holds_clear(&holds);
     model_clear(&m);
 }

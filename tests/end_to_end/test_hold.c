@@ -47,6 +47,7 @@ static void what_comes_apart_exits_1(void **state)
     (void)state;
     assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --clutch 0.02,0.02 --out apart"), 1);
     assert_true(measure("apart", "use_most") > 1);
+    assert_true(measure("apart", "coming_apart") > 0);
     assert_int_equal(shell("rowlock check apart"), 1);
     assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --clutch 3 --out bad"), 64);
     assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --load-cases hung --out bad"), 64);
