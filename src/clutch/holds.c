@@ -174,6 +174,7 @@ static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandU
     status = find_exactly(w, d, &other, &hold->fails);
     if (!status && (hold->fails || other.use < found->use)) {
         found->use = fmin(found->use, other.use);
+        /* What gives by twisting alone opens no joint: the one that the bound names stays. */
         if (other.joint != GROUND) found->joint = other.joint;
         hold->proof = PROOF_EXACT;
     }
