@@ -42,7 +42,7 @@ static int setup(void **state)
 
 static void says_one_line(const char *part)
 {
-    assert_non_null(strstr(command_said, part));
+    if (!strstr(command_said, part)) fail_msg("says '%s', not '%s'", command_said, part);
     assert_ptr_equal(strchr(command_said, '\n'), command_said + strlen(command_said) - 1);
     assert_non_null(strstr(command_said, "rowlock: "));
     assert_non_null(strstr(command_said, "; "));
