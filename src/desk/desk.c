@@ -1,4 +1,5 @@
-/* The parts joined: a commission, a server upon it, a link to it.
+/* The parts joined: a server, the commission that it shows, a link to it. The server is first, so
+ * that an address or a port that cannot be had leaves nothing on the disk.
  *
  * Source: xdg-open of freedesktop.org opens a link with the user's browser. */
 #include "desk/desk.h"
@@ -12,7 +13,6 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-/* The worker wakes the server, which is there only after it. */
 typedef struct Desk {
     Commission commission;
     Server *server;
@@ -21,13 +21,6 @@ typedef struct Desk {
     const DeskOptions *options;
     const RowlockVoice *voice;
 } Desk;
-
-static void wake(void *self)
-{
-    const Desk *desk = self;
-    Server *server = __atomic_load_n(&desk->server, __ATOMIC_ACQUIRE);
-    if (server) server_wake(server);
-}
 
 /* In a process of a process, so that nobody has to wait for the browser's end. What it says goes
  * nowhere. */
@@ -70,17 +63,16 @@ static Status open_to_devices(Desk *desk, Fault *fault)
 {
     const char *address = desk->options->listen;
     if (!address) return STATUS_OK;
-    Status status = pairing_init(&desk->pairing, 1, fault);
-    if (!status) status = server_open(desk->server, address, &desk->pairing, fault);
-    if (!status)
-        say(desk, "LISTENING TO THE NETWORK: whoever is on it may read along; do so only in one "
-                  "that you trust, or behind a proxy with TLS");
-    return status;
+    const Status status = pairing_init(&desk->pairing, 1, fault);
+    return status ? status : server_open(desk->server, address, &desk->pairing, fault);
 }
 
-static void say_folder(const Desk *desk)
+static void say_begun(const Desk *desk)
 {
     char text[ROWLOCK_FAULT_TEXT];
+    if (desk->options->listen)
+        say(desk, "LISTENING TO THE NETWORK: whoever is on it may read along; do so only in one "
+                  "that you trust, or behind a proxy with TLS");
     const bool begun = trail_count(desk->commission.trail) > 1;
     snprintf(text, sizeof text, "%.400s: %s", desk->commission.folder.path,
              begun ? "the work goes on as it was left" : "the work is kept here");
@@ -90,25 +82,25 @@ static void say_folder(const Desk *desk)
 RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, RowlockFault *fault)
 {
     Desk desk = {.server = NULL, .options = options, .voice = voice};
-    Server *server = NULL;
     Fault own = {0};
     char link[SERVER_LINK];
-    Status status = commission_open(&desk.commission, options->operand, wake, &desk, &own);
-    if (!status) status = server_create(&server, &desk.commission, options->port, &own);
-    if (!status) __atomic_store_n(&desk.server, server, __ATOMIC_RELEASE);
+    Commission *commission = &desk.commission;
+    Status status = server_create(&desk.server, commission, options->port, &own);
     if (!status) status = open_to_devices(&desk, &own);
+    if (!status)
+        status = commission_open(commission, options->operand, server_wake, desk.server, &own);
     if (!status) {
-        server_link(server, link);
-        say_folder(&desk);
+        server_link(desk.server, link);
+        say_begun(&desk);
         printf("%s\n", link);
         fflush(stdout);
         if (options->open) open_browser(link);
-        server_run(server, runs_on, &desk);
+        server_run(desk.server, runs_on, &desk);
     }
     /* Those who wake end before what they wake. */
-    server_stop(server);
-    commission_close(&desk.commission);
-    server_free(server);
+    server_stop(desk.server);
+    commission_close(commission);
+    server_free(desk.server);
     fault->status = (RowlockStatus)status;
     snprintf(fault->text, sizeof fault->text, "%s", status ? own.text : "");
     return fault->status;

@@ -60,13 +60,32 @@ json_t *setting_list_table(void)
 
 /* ---- files, named from the working folder ---- */
 
-/* The path from the working folder on where the file lies beside or below it, else from the root.
- * What is not there is named as it was given. */
+/* The path from the root; of a file that is not there too, so that its name is told as it would be
+ * found. */
+static bool path_from_root(const char *path, char path_out[PATH_MAX])
+{
+    char place[PATH_MAX];
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    if (realpath(path, path_out)) return true;
+    if (name - path >= PATH_MAX) return false;
+    snprintf(place, sizeof place, "%.*s", slash ? (int)(name - path) : 1, slash ? path : ".");
+    if (!realpath(place, path_out)) {
+        name = path;
+        if (*path == '/' || !realpath(".", path_out)) return false;
+    }
+    const size_t length = strlen(path_out), before = strcmp(path_out, "/") ? length : 0;
+    const int rest = snprintf(path_out + before, PATH_MAX - before, "/%s", name);
+    return rest >= 0 && (size_t)rest < PATH_MAX - before;
+}
+
+/* The path from the working folder on where the file is, or would be, beside or below it, else from
+ * the root. */
 static void name_from_folder(const WorkingFolder *folder, const char *path,
                              char text_out[ROWLOCK_SETTING_TEXT])
 {
     char file[PATH_MAX], home[PATH_MAX];
-    if (!*path || !strcmp(path, "-") || !realpath(path, file) || !realpath(folder->path, home)) {
+    if (!*path || !strcmp(path, "-") || !path_from_root(path, file) ||
+        !realpath(folder->path, home)) {
         snprintf(text_out, ROWLOCK_SETTING_TEXT, "%s", path);
         return;
     }

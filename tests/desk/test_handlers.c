@@ -127,6 +127,44 @@ static void a_journal_that_broke_off_is_read_as_far_as_it_goes(void **state)
     working_folder_close(&at);
 }
 
+/* The reference's name as the job file in the folder has it. */
+static void named(const WorkingFolder *at, const char *path, char name_out[WORKING_PATH])
+{
+    RowlockJob *job;
+    RowlockFault other;
+    Fault fault;
+    json_t *list;
+    assert_int_equal(rowlock_job_create(&job, &other), ROWLOCK_OK);
+    assert_int_equal(rowlock_job_set(job, "reference", path, NULL, &other), ROWLOCK_OK);
+    assert_int_equal(setting_list_of_job(&list, job, at, &fault), STATUS_OK);
+    snprintf(name_out, WORKING_PATH, "%s", json_string_value(json_object_get(list, "reference")));
+    json_decref(list);
+    rowlock_job_free(job);
+}
+
+/* Names are given from the current folder, and read from the working folder. */
+static void a_missing_file_is_named_where_it_would_be(void **state)
+{
+    (void)state;
+    WorkingFolder at;
+    Fault fault;
+    char here[WORKING_PATH], above[WORKING_PATH + 8], name[WORKING_PATH];
+    assert_non_null(getcwd(here, sizeof here));
+    assert_int_equal(working_folder_open(&at, "named.desk", &fault), STATUS_OK);
+    named(&at, "x.png", name);
+    assert_string_equal(name, "../x.png");
+    named(&at, "named.desk/x.png", name);
+    assert_string_equal(name, "x.png");
+    named(&at, "none/x.png", name);
+    assert_string_equal(name, "../none/x.png");
+    named(&at, "../x.png", name);
+    snprintf(above, sizeof above, "%.*s/x.png", (int)(strrchr(here, '/') - here), here);
+    assert_string_equal(name, above);
+    named(&at, "/none/x.png", name);
+    assert_string_equal(name, "/none/x.png");
+    working_folder_close(&at);
+}
+
 static int clear(void **state)
 {
     (void)state;
@@ -140,6 +178,7 @@ int main(void)
         cmocka_unit_test(settings_are_told_by_their_type),
         cmocka_unit_test(handlers_answer_whatever_comes),
         cmocka_unit_test(a_journal_that_broke_off_is_read_as_far_as_it_goes),
+        cmocka_unit_test(a_missing_file_is_named_where_it_would_be),
     };
     return cmocka_run_group_tests(tests, NULL, clear);
 }

@@ -10,6 +10,7 @@
 
 #include <cmocka.h>
 
+#include "desk/desk.h"
 #include "desk/server.h"
 #include "support/chance.h"
 #include "support/scratch.h"
@@ -481,6 +482,24 @@ static void memory_stays_flat(void **state)
     assert_true(pages() - before < 1024); /* 4 MB of 4096-byte pages */
 }
 
+/* 203.0.113.7 is nobody's (RFC 5737); the port is the other server's. */
+static void what_cannot_be_listened_at_leaves_nothing(void **state)
+{
+    (void)state;
+    char other[SCRATCH_MOST + 16], folder[SCRATCH_MOST + 16];
+    RowlockFault fault;
+    snprintf(other, sizeof other, "%s/other.ppm", room);
+    snprintf(folder, sizeof folder, "%s/other.desk", room);
+    assert_int_equal(link(picture, other), 0);
+    const DeskOptions elsewhere = {.operand = other, .listen = "203.0.113.7"};
+    const DeskOptions taken = {.operand = other, .port = port};
+    assert_int_equal(desk_run(&elsewhere, NULL, &fault), ROWLOCK_USAGE);
+    assert_non_null(strstr(fault.text, "203.0.113.7"));
+    assert_int_equal(desk_run(&taken, NULL, &fault), ROWLOCK_NO_RESOURCE);
+    assert_int_equal(access(folder, F_OK), -1);
+    assert_int_equal(unlink(other), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -495,6 +514,7 @@ int main(void)
         cmocka_unit_test(strangers_keep_nobody_out),
         cmocka_unit_test(a_device_is_paired_by_its_code),
         cmocka_unit_test(memory_stays_flat),
+        cmocka_unit_test(what_cannot_be_listened_at_leaves_nothing),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }

@@ -1,5 +1,5 @@
 /* Drives a commission on the desk in a browser, as far as a studio would take it: a picture is
- * brought, cropped, sized, tried in palettes, compared and planned; the desk is killed and opened
+ * dropped, cropped, sized, tried in palettes, compared and planned; the desk is killed and opened
  * again. The outside sources: `rowlock check`, and `rowlock plan` on the saved job, which must give
  * the same bytes; axe-core for WCAG 2.2 AA; html-validate for the markup. */
 import assert from 'node:assert/strict';
@@ -7,7 +7,7 @@ import { execFileSync, spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
 import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
 import { build, launch, root, run } from './bench.mjs';
 
@@ -72,10 +72,23 @@ const stage = (page, name) => page.click(`#stage-${name}`);
 const MISSED = /Failed to load resource/;
 let page = null;
 
-async function aPictureIsBroughtCroppedAndSized() {
+/* Drops a file on the wall, as a drag from a folder ends: the page takes it, and keeps the browser
+ * from opening the file in the page's place. */
+async function dropFile(path) {
+  const left = await page.evaluate(([name, bytes]) => {
+    const dataTransfer = new window.DataTransfer();
+    const file = Uint8Array.from(atob(bytes), (c) => c.charCodeAt(0));
+    dataTransfer.items.add(new window.File([file], name, { type: 'image/png' }));
+    return ['dragover', 'drop'].filter((type) => document.getElementById('room').dispatchEvent(
+      new window.DragEvent(type, { dataTransfer, bubbles: true, cancelable: true })));
+  }, [basename(path), readFileSync(path, 'base64')]);
+  assert.deepEqual(left, []);
+}
+
+async function aPictureIsDroppedCroppedAndSized() {
   page = await enter(await open());
   assert.ok(await page.isVisible('#bring'));
-  await change(page, () => page.setInputFiles('#first-file', picture));
+  await change(page, () => dropFile(picture));
   await stage(page, 'picture');
   const shape = () => page.evaluate(() => [window.desk.wall.face.frame.pictureWidth,
     window.desk.wall.face.frame.pictureHeight]);
@@ -280,6 +293,35 @@ async function everyStageCanBeUsedByAll() {
   }
 }
 
+/* Which parts of the page lie on one another, and how the wall is seen once it is scrolled to. */
+function layout() {
+  const parts = ['.head', '.courses', '.room', '.rail', '.sheet', '.shelf'];
+  const box = (part) => document.querySelector(part).getBoundingClientRect();
+  const common = (a, b, from, to) => Math.min(a[to], b[to]) - Math.max(a[from], b[from]);
+  const meet = (a, b) => common(a, b, 'left', 'right') > 1 && common(a, b, 'top', 'bottom') > 1;
+  const met = parts.flatMap((a, i) => parts.slice(i + 1).filter((b) => meet(box(a), box(b))).map((b) => a + b));
+  document.querySelector('.room').scrollIntoView({ block: 'center' });
+  const view = { left: 0, top: 0, right: window.innerWidth, bottom: window.innerHeight };
+  const wall = box('.room');
+  const seen = (from, to, size) => common(wall, view, from, to) / Math.min(size, view[to]);
+  return { met, wide: document.documentElement.scrollWidth > view.right, across: wall.width / view.right,
+    seen: Math.min(seen('left', 'right', wall.width), seen('top', 'bottom', wall.height)) };
+}
+
+/* WCAG 2.2, 1.4.4: text of twice its size. */
+async function largeTextOverlapsNothing() {
+  for (const size of ['100%', '150%', '200%']) {
+    await page.evaluate((given) => { document.documentElement.style.fontSize = given; }, size);
+    for (const viewport of viewports) {
+      await page.setViewportSize(viewport);
+      const { met, wide, across, seen } = await page.evaluate(layout);
+      assert.deepEqual({ met, wide }, { met: [], wide: false }, `${size} at ${viewport.width}`);
+      assert.ok(seen > 0.99 && across > 0.45, `${size} at ${viewport.width}: the wall is ${across} wide, ${seen} seen`);
+    }
+  }
+  await page.evaluate(() => { document.documentElement.style.fontSize = ''; });
+}
+
 async function theMarkupIsValid() {
   for (const name of ['desk.html', 'pair.html']) {
     const html = readFileSync(join(root, 'src/desk/page', name), 'utf8');
@@ -329,7 +371,7 @@ async function nothingIsAskedOfAnybodyElse() {
 }
 
 await run([
-  ['a_picture_is_brought_cropped_and_sized', aPictureIsBroughtCroppedAndSized],
+  ['a_picture_is_dropped_cropped_and_sized', aPictureIsDroppedCroppedAndSized],
   ['three_palettes_are_tried_and_two_versions_compared', threePalettesAreTriedAndTwoVersionsCompared],
   ['a_colour_is_switched_off_and_on', aColourIsSwitchedOffAndOn],
   ['a_subject_is_brought_out_by_strokes', aSubjectIsBroughtOutByStrokes],
@@ -339,6 +381,7 @@ await run([
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
+  ['large_text_overlaps_nothing', largeTextOverlapsNothing],
   ['the_markup_is_valid', theMarkupIsValid],
   ['another_device_is_paired', anotherDeviceIsPaired],
   ['nothing_is_asked_of_anybody_else', nothingIsAskedOfAnybodyElse],
