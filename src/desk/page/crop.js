@@ -3,6 +3,14 @@
 
 const LEAST_CROP = 8; /* pixels of the picture */
 
+/* Where the whole picture is to be had; `of` has it asked for again where it is another. */
+function wholePath({ state, wall }, pixels) {
+  const { reference, turn, mirror } = state.settings;
+  const { pictureWidth, pictureHeight } = wall.face.frame;
+  const of = encodeURIComponent(`${reference} ${turn} ${mirror} ${pictureWidth} ${pictureHeight}`);
+  return `/view?view=whole&pixels=${pixels}&of=${of}`;
+}
+
 class Crop {
   constructor(desk) {
     this.desk = desk;
@@ -25,11 +33,7 @@ class Crop {
     const { face } = this.desk.wall;
     this.element.hidden = !(open && face?.frame);
     if (this.element.hidden) return;
-    /* `of` has the picture asked for again where it is another. */
-    const { pictureWidth, pictureHeight } = face.frame;
-    const s = this.desk.state.settings;
-    const of = encodeURIComponent(`${s.reference} ${s.turn} ${s.mirror} ${pictureWidth} ${pictureHeight}`);
-    this.picture.show(`/view?view=whole&pixels=1600&of=${of}`);
+    this.picture.show(wholePath(this.desk, 1600));
     if (!this.moving) this.box = { ...face.frame };
     this.place();
   }

@@ -16,7 +16,8 @@ const KINDS = {
   regions: {
     raster: 'region-labels', list: 'regions', section: 'region', first: 1, ground: 0, brush: [12, 30, 70],
       word: 'region', outlines: true,
-    said: 'Draw round what matters more, such as a face: what is enclosed belongs to the region.',
+    said: 'Draw round what matters more, such as a face: what is enclosed belongs to the region. A line that '
+      + 'ends where it began is laid along the picture’s edges under the brush.',
     keys: { care: { text: '3' }, calm: { text: '1' }, thrift: { text: '1' }, without: { text: '' } },
   },
 };
@@ -49,6 +50,7 @@ class Painted {
     this.list = [];
     this.size = 1;
     this.current = this.kind.first;
+    this.follows = true; /* the picture's edges */
     this.off = []; /* ids of colours that are left out everywhere */
   }
   /* What the version on the wall has. */
@@ -77,13 +79,30 @@ class Painted {
   }
   async show() {
     if (await this.load() || this.desk.painter.task?.owner !== this) this.paint();
+    if (!this.kind.outlines || !this.raster) return;
+    const path = wholePath(this.desk, RASTER);
+    if (path === this.steepOf) return;
+    this.steepOf = path;
+    this.steep = null;
+    const { width, height } = this.raster;
+    const steep = await steepnessOf(path, width, height);
+    if (path === this.steepOf) this.steep = steep;
   }
   paint() {
     if (!this.raster) return;
     this.desk.painter.open({ ...this.raster, owner: this, inks: [...MARKS, ...MARKS.slice(2), ...MARKS.slice(2)],
       veil: 190, round: true,
       size: () => this.kind.brush[this.size], index: () => this.current,
-      outline: () => this.kind.outlines && this.current !== NOTHING, done: () => this.save(this.strokeText()) });
+      outline: () => this.kind.outlines && this.current !== NOTHING,
+      follow: this.kind.outlines && ((points) => this.follow(points)), done: () => this.save(this.strokeText()) });
+  }
+  /* A line that ends where it began, laid along the picture's edges; null: it stays as it was drawn. */
+  follow(points) {
+    const { width, height } = this.raster;
+    const size = this.kind.brush[this.size];
+    const [[x0, y0], [x1, y1]] = [points[0], points[points.length - 1]];
+    const closed = Math.hypot(x1 - x0, y1 - y0) <= 2 * size;
+    return this.follows && this.steep && closed ? alongEdges(points, this.steep, width, height, size / 2) : null;
   }
   strokeText() {
     const one = this.list.find(({ index }) => index === this.current);
@@ -157,15 +176,17 @@ class Painted {
     const choices = [...(this.kind.ground ? [[this.kind.ground, 'ground']] : []), ...this.list.map((one) => [one.index,
       one.name]), [NOTHING, 'rub out']];
     const brushes = this.radios(`${this.kind.word}-index`, choices, this.current, (value) =>
-      { this.current = Number(value); }, true);
+      { this.current = Number(value); }, 'The brush draws', true);
     const sizes = this.radios(`${this.kind.word}-size`, [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
-      (value) => { this.size = Number(value); });
+      (value) => { this.size = Number(value); }, 'The brush is');
+    const line = this.kind.outlines ? [this.radios('outline', [['edges', 'along the edges'], ['hand', 'as drawn']],
+      this.follows ? 'edges' : 'hand', (value) => { this.follows = value === 'edges'; }, 'The outline lies')] : [];
     const add = makeButton([`Add a ${this.kind.word}`], () => this.add());
     if (!this.list.length) return [said, make('p', 'acts-row', add)];
-    return [said, brushes, sizes, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
+    return [said, brushes, sizes, ...line, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
   }
-  radios(name, choices, chosen, act, marked = false) {
-    return make('fieldset', 'modes brushes', make('legend', '', marked ? 'The brush draws' : 'The brush is'),
+  radios(name, choices, chosen, act, legend, marked = false) {
+    return make('fieldset', 'modes brushes', make('legend', '', legend),
       ...choices.map(([value, text]) => {
       const input = make('input');
       Object.assign(input, { type: 'radio', name, value, checked: value === chosen });

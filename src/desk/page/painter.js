@@ -14,7 +14,9 @@ class Painter {
     this.listen();
   }
   /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; ''
-   * is clear), veil (0 to 255), round, size(), index(place), outline(), done()}. null puts the brush away. */
+   * is clear), veil (0 to 255), round, size(), index(place), outline(), follow(points), done()}. What a
+   * line that was drawn round something encloses is filled where outline() says so; follow() gives a
+   * better line in its place, or null. null puts the brush away. */
   open(task) {
     this.task = task;
     this.element.classList.toggle('painting', Boolean(task));
@@ -88,6 +90,11 @@ class Painter {
     }
     this.repaint();
   }
+  encloseDrawn() {
+    const better = this.task.follow?.(this.points);
+    if (better) this.task.indices.set(this.before); /* the brush went over both sides of it */
+    this.enclose(better || this.points);
+  }
   listen() {
     const m = this.element;
     m.addEventListener('pointerdown', (event) => {
@@ -98,6 +105,7 @@ class Painter {
       if (this.task.pick && (event.altKey || this.task.picks())) return void this.task.pick(...place);
       this.last = place;
       this.points = [place];
+      this.before = this.task.follow ? this.task.indices.slice() : null;
       this.dab(...place);
     });
     m.addEventListener('pointermove', (event) => {
@@ -112,7 +120,7 @@ class Painter {
     const end = () => {
       if (!this.task || !this.last) return;
       this.last = null;
-      if (this.task.outline?.() && this.points.length > 8) this.enclose(this.points);
+      if (this.task.outline?.() && this.points.length > 8) this.encloseDrawn();
       this.task.done();
     };
     for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);

@@ -206,11 +206,36 @@ async function stepsAreRaisedByHand() {
 async function aRegionIsDrawnRound() {
   await stage(page, 'regions');
   await page.click('text=Add a region');
+  await until(page, () => window.desk.brushes.regions.steep);
   await change(page, () => drag([0.3, 0.2], [0.7, 0.2], [0.7, 0.7], [0.3, 0.7], [0.3, 0.2]));
   await change(page, async () => {
     await page.fill('#region-1-care', '4');
     await page.press('#region-1-care', 'Enter');
   });
+}
+
+/* A noisy disc of radius 200 by formula, and round it a line that strays from it by up to 12. */
+async function anOutlineIsLaidAlongTheEdges() {
+  const script = readFileSync(join(root, 'src/desk/page/edges.js'), 'utf8');
+  const clamp = (value, least, most) => Math.min(most, Math.max(least, value));
+  const { steepness, alongEdges } = new Function('clamp', `${script}; return { steepness, alongEdges };`)(clamp);
+  const [width, height] = [500, 460];
+  const off = (x, y) => Math.hypot(x - 250, y - 230) - 200;
+  const light = (i) => (off(i % width + 0.5, Math.floor(i / width) + 0.5) < 0 ? 150 : 100) + i * 7919 % 23;
+  const data = Uint8ClampedArray.from(Array(4 * width * height).keys(), (i) => light(i >> 2));
+  const drawn = Array.from(Array(120).keys(), (i) => {
+    const angle = 2 * Math.PI * i / 120;
+    const far = 203 + 9 * Math.sin(7 * angle);
+    return [250 + far * Math.cos(angle), 230 + far * Math.sin(angle)];
+  });
+  const laid = alongEdges(drawn, steepness({ data, width, height }), width, height, 15);
+  assert.ok(Math.max(...laid.map((at) => Math.abs(off(...at)))) < 1.5);
+  const twice = laid.reduce((sum, [x, y], i) => {
+    const [u, v] = laid[(i + 1) % laid.length];
+    return sum + x * v - u * y;
+  }, 0);
+  assert.ok(Math.abs(twice / (2 * Math.PI * 200 ** 2) - 1) < 0.005);
+  assert.equal(alongEdges(drawn, new Float32Array(width * height), width, height, 15), drawn);
 }
 
 async function cellsAreTouchedUpAndStay() {
@@ -376,6 +401,7 @@ await run([
   ['a_colour_is_switched_off_and_on', aColourIsSwitchedOffAndOn],
   ['a_subject_is_brought_out_by_strokes', aSubjectIsBroughtOutByStrokes],
   ['steps_are_raised_by_hand', stepsAreRaisedByHand],
+  ['an_outline_is_laid_along_the_edges', anOutlineIsLaidAlongTheEdges],
   ['a_region_is_drawn_round', aRegionIsDrawnRound],
   ['cells_are_touched_up_and_stay', cellsAreTouchedUpAndStay],
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],

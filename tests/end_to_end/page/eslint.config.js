@@ -31,8 +31,8 @@ export const page = [{ rules, languageOptions: { ecmaVersion: 2022, sourceType: 
 export const desk = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
-    ...readonly('AbortController', 'CSS', 'CompressionStream', 'DecompressionStream', 'fetch', 'performance',
-      'Response') } },
+    ...readonly('AbortController', 'CSS', 'CompressionStream', 'DecompressionStream', 'createImageBitmap', 'fetch',
+      'performance', 'Response') } },
 }];
 
 /* A test's function may be long: it tells one story. Parts of it run in the browser. */
