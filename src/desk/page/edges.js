@@ -16,7 +16,7 @@ function steepness({ data, width, height }) {
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++)
       for (let c = 0; c < 3; c++) {
-        const here = Math.hypot(at(x + 1, y, c) - at(x - 1, y, c), at(x, y + 1, c) - at(x, y - 1, c));
+        const here = Math.sqrt((at(x + 1, y, c) - at(x - 1, y, c)) ** 2 + (at(x, y + 1, c) - at(x, y - 1, c)) ** 2);
         if (here > steep[y * width + x]) steep[y * width + x] = here;
       }
   return steep;
@@ -48,7 +48,7 @@ function leastCostPath(costs, width, from, to) {
           const next = at + dy * width + dx;
           const x = at % width + dx;
           if (!costs[next] || x < 0 || x >= width) continue;
-          const far = spent + Math.ceil(costs[next] * Math.hypot(dx, dy));
+          const far = spent + Math.ceil(costs[next] * (dx && dy ? Math.SQRT2 : 1));
           if (far >= known[next]) continue;
           known[next] = far;
           before[next] = at;
@@ -73,7 +73,7 @@ function alongLine(points, apart) {
 function inDisc([x, y], radius, width, height, act) {
   for (let v = Math.max(0, Math.floor(y - radius)); v < Math.min(height, y + radius); v++)
     for (let u = Math.max(0, Math.floor(x - radius)); u < Math.min(width, x + radius); u++)
-      if (Math.hypot(u + 0.5 - x, v + 0.5 - y) <= radius) act(v * width + u);
+      if ((u + 0.5 - x) ** 2 + (v + 0.5 - y) ** 2 <= radius ** 2) act(v * width + u);
 }
 
 /* The closed outline through `points`, laid along the picture's edges within `radius` of it; as it
