@@ -20,7 +20,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     clutch figures output book plan study check api desk command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text digest \
+MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text spelling digest \
     bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
@@ -120,7 +120,7 @@ MAY.desk = base
 
 LAW.command = options, help and main, upon the public header and the desk
 MODULES.command = commands options help main
-MAY.command = desk
+MAY.command = base desk
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 

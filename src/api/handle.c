@@ -41,8 +41,7 @@ Status handle_setting(const Setting **setting_out, const char *name, Fault *faul
 {
     *setting_out = setting_find(name);
     if (*setting_out) return STATUS_OK;
-    return fault_set(fault, STATUS_USAGE,
-                     "%s: no such setting; see 'rowlock plan --help' for their names", name);
+    return setting_unknown(name, name, STATUS_USAGE, fault);
 }
 
 Status handle_path(const char *path, const char *where, Fault *fault)
@@ -72,6 +71,15 @@ Status handle_need(bool given, const char *where, const char *what, Fault *fault
 Status handle_need_out(const Job *job, Fault *fault)
 {
     return handle_need(*job->out, "--out", "nothing to write to is given; name it", fault);
+}
+
+Status handle_need_folder(const Job *job, Fault *fault)
+{
+    const Status status = handle_need_out(job, fault);
+    if (status || strcmp(job->out, "-")) return status;
+    return fault_set(fault, STATUS_USAGE,
+                     "--out: '-' is standard output, which holds no folder; name a folder, './-' "
+                     "for one of that name");
 }
 
 Status handle_need_picture(const char *reference, const char *run, Fault *fault)

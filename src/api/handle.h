@@ -25,9 +25,10 @@ Status handle_path(const char *path, const char *where, Fault *fault);
 Voice handle_voice(const RowlockVoice *voice);
 
 /* What a run cannot do without; `run` opens the fault: something given; somewhere to write to; a
- * picture; a size, or painted cells, which have one. */
+ * folder to write to; a picture; a size, or painted cells, which have one. */
 Status handle_need(bool given, const char *where, const char *what, Fault *fault);
 Status handle_need_out(const Job *job, Fault *fault);
+Status handle_need_folder(const Job *job, Fault *fault);
 Status handle_need_picture(const char *reference, const char *run, Fault *fault);
 Status handle_need_size(const Job *job, const char *run, Fault *fault);
 

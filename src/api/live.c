@@ -109,7 +109,7 @@ RowlockStatus rowlock_live_write(RowlockLive *live, const RowlockJob *job,
     Fault own = {0};
     const Voice inner = handle_voice(voice);
     Status status = check_job(&job->job, &own);
-    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_folder(&job->job, &own);
     if (!status) status = plan_write(live->plan, &job->job, &inner, &own);
     return handle_tell(fault, &own, status);
 }

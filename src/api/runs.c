@@ -22,7 +22,7 @@ RowlockStatus rowlock_plan(const RowlockJob *job, const RowlockVoice *voice, Row
     Fault own = {0};
     const Voice inner = handle_voice(voice);
     Status status = handle_need_picture(job->job.reference, "plan", &own);
-    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_folder(&job->job, &own);
     if (!status) status = handle_need_size(&job->job, "plan", &own);
     if (!status) status = plan_run(&job->job, &inner, &own);
     return handle_tell(fault, &own, status);
@@ -34,7 +34,7 @@ RowlockStatus rowlock_replan(const RowlockJob *job, const char *folder, const Ro
     Fault own = {0};
     const Voice inner = handle_voice(voice);
     Status status = handle_path(folder, "replan", &own);
-    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_folder(&job->job, &own);
     if (!status)
         status = handle_need(*job->job.built, "--built",
                              "nothing is named that stands; name panels or rows", &own);
@@ -61,7 +61,7 @@ RowlockStatus rowlock_compare(const RowlockJob *job, const RowlockChoices *choic
     const Voice inner = handle_voice(voice);
     Choices inner_choices[ROWLOCK_KINDS_MOST];
     Status status = handle_need_picture(job->job.reference, "compare", &own);
-    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status) status = handle_need_folder(&job->job, &own);
     if (!status) status = handle_need_size(&job->job, "compare", &own);
     if (!status && kinds > ROWLOCK_KINDS_MOST)
         status =

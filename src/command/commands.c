@@ -213,6 +213,26 @@ bool command_takes(Command command, const RowlockSetting *s)
     return !command || (taking_of(s)->takes >> command & 1);
 }
 
+static const struct Words {
+    Command command;
+    const char *setting, *value, *help;
+} words[] = {
+    {COMMAND_COMPARE, "out", "DIR",
+     "folder to write the comparison to; an earlier one there is replaced"},
+    {COMMAND_PICK, "out", "FILE", "file to write the picked palette to; '-' is standard output"},
+};
+
+RowlockSetting command_words(Command command, const RowlockSetting *s)
+{
+    RowlockSetting own = *s;
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (words[i].command == command && !strcmp(words[i].setting, s->name)) {
+            own.value = words[i].value;
+            own.help = words[i].help;
+        }
+    return own;
+}
+
 bool command_fixes(Command command, const RowlockSetting *s)
 {
     return command == COMMAND_REPLAN && command_takes(COMMAND_PLAN, s) &&

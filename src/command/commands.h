@@ -52,6 +52,10 @@ bool command_takes(Command command, const RowlockSetting *setting);
 /* Whether it takes several values of it. */
 bool command_repeats(Command command, const RowlockSetting *setting);
 
+/* The setting in a command's own words: what --out is differs. The same where the table's words are
+ * its own. */
+RowlockSetting command_words(Command command, const RowlockSetting *setting);
+
 /* What a mural that is under way cannot change any more: known, so that it can be said. */
 bool command_fixes(Command command, const RowlockSetting *setting);
 

@@ -23,17 +23,17 @@ static void say_own(Command command, FILE *file)
 }
 
 /* What is not given to replan is as the earlier plan had it, not at its default. */
-static void say_setting(Command command, const RowlockSetting *s, FILE *file)
+static void say_setting(Command command, RowlockSetting s, FILE *file)
 {
-    const bool fallback = *s->fallback && strcmp(s->fallback, "0") && s->type != ROWLOCK_SWITCH &&
+    const bool fallback = *s.fallback && strcmp(s.fallback, "0") && s.type != ROWLOCK_SWITCH &&
                           command != COMMAND_REPLAN;
     char left[64];
-    snprintf(left, sizeof left, "--%s%s%s", s->name, s->value ? " " : "", s->value ? s->value : "");
+    snprintf(left, sizeof left, "--%s%s%s", s.name, s.value ? " " : "", s.value ? s.value : "");
     if (strlen(left) > 24)
-        fprintf(file, "  %s\n  %-26s%s", left, "", s->help);
+        fprintf(file, "  %s\n  %-26s%s", left, "", s.help);
     else
-        fprintf(file, "  %-26s%s", left, s->help);
-    if (fallback) fprintf(file, " [%s]", s->fallback);
+        fprintf(file, "  %-26s%s", left, s.help);
+    if (fallback) fprintf(file, " [%s]", s.fallback);
     putc('\n', file);
 }
 
@@ -54,7 +54,7 @@ static void say_settings(Command command, FILE *file)
         for (size_t j = i; j < known_settings_count; j++)
             if (command_takes(command, &known_settings[j]) &&
                 known_settings[j].group == known_settings[i].group)
-                say_setting(command, &known_settings[j], file);
+                say_setting(command, command_words(command, &known_settings[j]), file);
     }
     if (command != COMMAND_REPLAN)
         fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
@@ -67,14 +67,15 @@ void help_print(Command command, FILE *file)
                 rowlock_version());
         for (int c = 1; c < COMMANDS; c++)
             fprintf(file, "  rowlock %-8s %s\n", about[c].name, about[c].summary);
-        fprintf(file, "\n'rowlock COMMAND --help' says more, 'rowlock --manual | man -l -' all.\n");
+        fprintf(file, "\n'rowlock help COMMAND' says more, 'rowlock --manual | man -l -' all.\n");
         return;
     }
     const About *a = &about[command];
     fprintf(file, "usage: rowlock %s %s\n\n%s\n%s\n", a->name, a->operands, a->summary, a->more);
     if (a->settings) say_settings(command, file);
     say_own(command, file);
-    fprintf(file, "  %-26s%s\n  %-26s%s\n", "--help", "this text", "--version", "the version");
+    fprintf(file, "  %-26s%s\n  %-26s%s\n", "-h, --help", "this text", "-V, --version",
+            "the version");
     fprintf(file, "\nExamples:\n");
     for (const Example *e = a->example; e < a->example + EXAMPLES_MOST && e->line; e++)
         fprintf(file, "  %s\n      %s\n", e->line, e->what);
@@ -110,6 +111,35 @@ static void roff_setting(const RowlockSetting *s, FILE *file)
         putc(')', file);
     }
     putc('\n', file);
+    for (Command c = COMMAND_PLAN; c < COMMANDS; c++) {
+        const RowlockSetting own = command_words(c, s);
+        if (own.help == s->help) continue;
+        fprintf(file, ".br\n%s: \\fI%s\\fR, ", about[c].name, own.value);
+        roff(own.help, file);
+        putc('\n', file);
+    }
+}
+
+/* Options that are neither settings nor one command's own, but for --job, which those have that
+ * take settings. */
+static const struct {
+    const char *option, *value, *help;
+} common[] = {
+    {"--job", " FILE", "settings from an INI file; plan, compare and pick"},
+    {"-h, --help", "", "what a command does and takes, as 'rowlock help COMMAND' says it, too"},
+    {"-V, --version", "", "the version"},
+    {"--manual", "", "this page"},
+};
+
+static void roff_common(FILE *file)
+{
+    for (size_t i = 0; i < sizeof common / sizeof *common; i++) {
+        fputs(".TP\n\\fB", file);
+        roff(common[i].option, file);
+        fprintf(file, "\\fR\\fI%s\\fR\n", common[i].value);
+        roff(common[i].help, file);
+        putc('\n', file);
+    }
 }
 
 /* Options that are one command's own. */
@@ -156,7 +186,7 @@ static void roff_commands(FILE *file)
         roff(about[c].operands, file);
         putc('\n', file);
     }
-    fputs(".fi\n.SH COMMANDS\n", file);
+    fputs("rowlock help [COMMAND]\n.fi\n.SH COMMANDS\n", file);
     for (int c = 1; c < COMMANDS; c++) {
         fprintf(file, ".TP\n\\fB%s\\fR\n", about[c].name);
         roff(about[c].summary, file);
@@ -295,6 +325,12 @@ static const char forces[] =
     "least of ten bricks. Who answers for what hangs over people is a licensed person, by local "
     "codes.";
 
+/* How progress is told. */
+static const char environment[] =
+    "On a terminal the last line of standard error tells how far the work is. Where TERM is dumb "
+    "or nothing, or NO_COLOR is set and not empty, no control sequence is written: each stage "
+    "is a line of its own, without its share.";
+
 static void roff_sections(FILE *file)
 {
     roff_keys("THE DESK",
@@ -326,6 +362,7 @@ void help_manual(FILE *file)
           file);
     for (size_t i = 0; i < known_settings_count; i++) roff_setting(&known_settings[i], file);
     roff_own(file);
+    roff_common(file);
     roff_sections(file);
     fputs(".SH WHAT CANNOT BE CARRIED\n", file);
     roff(losses, file);
@@ -339,6 +376,9 @@ void help_manual(FILE *file)
         "apostrophe, which a\nspreadsheet could run as a formula, has an apostrophe before it. It "
         "is dropped again where a table is read.\n",
         file);
+    fputs(".SH ENVIRONMENT\n", file);
+    roff(environment, file);
+    putc('\n', file);
     fputs(".SH EXIT STATUS\n", file);
     for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
         fprintf(file, ".TP\n\\fB%d\\fR\n", codes[i].code);

@@ -10,6 +10,7 @@
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -41,10 +42,21 @@ static void keep_streams_apart(void)
 /* ---- the voice: notes for all, progress on a terminal ---- */
 
 typedef struct Speaker {
-    bool terminal, line_open;
+    bool terminal, erases; /* erases: a line may be taken back by a control sequence */
+    bool line_open;
     char stage[32];
     int percent;
 } Speaker;
+
+/* Whoever sets NO_COLOR wants no control sequences, though this one has no colour.
+ *
+ * Source: terminfo(5) for the terminal "dumb"; NO_COLOR, where set and not empty, by the informal
+ * standard of that name. */
+static bool can_erase(void)
+{
+    const char *terminal = getenv("TERM"), *plain = getenv("NO_COLOR");
+    return terminal && *terminal && strcmp(terminal, "dumb") && !(plain && *plain);
+}
 
 static void clear_line(Speaker *s)
 {
@@ -62,11 +74,15 @@ static void say_progress(void *self, const char *stage, double done)
 {
     Speaker *s = self;
     const int percent = (int)(done * 100);
-    if (!s->terminal || (s->percent == percent && !strcmp(s->stage, stage))) return;
+    const bool begun = !strcmp(s->stage, stage);
+    if (!s->terminal || (begun && (!s->erases || s->percent == percent))) return;
     s->percent = percent;
     snprintf(s->stage, sizeof s->stage, "%s", stage);
-    fprintf(stderr, "\r\033[K%s %d %%", stage, percent);
-    s->line_open = true;
+    if (s->erases)
+        fprintf(stderr, "\r\033[K%s %d %%", stage, percent);
+    else
+        fprintf(stderr, "%s\n", stage);
+    s->line_open = s->erases;
 }
 
 static bool say_stopped(void *self)
@@ -138,7 +154,8 @@ int main(int argc, char **argv)
         else
             help_print(options.command, stdout);
     } else if (!status) {
-        Speaker speaker = {.terminal = isatty(STDERR_FILENO) == 1, .percent = -1};
+        Speaker speaker = {
+            .terminal = isatty(STDERR_FILENO) == 1, .erases = can_erase(), .percent = -1};
         status = run_command(&options, &speaker, &fault);
     }
     if (status && *fault.text) fprintf(stderr, "rowlock: %s\n", fault.text);

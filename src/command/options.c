@@ -4,6 +4,8 @@
  * makes sense together is for the library. */
 #include "command/options.h"
 
+#include "base/spelling.h"
+
 #include <errno.h>
 #include <getopt.h>
 #include <limits.h>
@@ -13,12 +15,13 @@
 #include <string.h>
 #include <sys/stat.h>
 
-/* Above every character, since getopt_long answers with : and ? too. */
+/* Letters are options of one letter; the rest is above every character, since getopt_long answers
+ * with : and ? too. */
 enum {
+    OPTION_HELP = 'h',
+    OPTION_VERSION = 'V',
     OPTION_SETTING = 256,
     OPTION_JOB = 1000,
-    OPTION_HELP,
-    OPTION_VERSION,
     OPTION_MANUAL,
     OPTION_OWN
 };
@@ -84,6 +87,24 @@ static RowlockStatus bad_use(RowlockFault *fault, const char *what, const char *
                     command ? " " : "", command ? about[command].name : "");
 }
 
+/* Whatever dashes and value there are about the option. */
+static RowlockStatus bad_option(RowlockFault *fault, const char *word, const struct option *table,
+                                Command command)
+{
+    const char *name = word + strspn(word, "-");
+    Spelling spelling = spelling_of(name, strcspn(name, "="));
+    for (const struct option *known = table; known->name; known++)
+        spelling_offer(&spelling, known->name);
+    if (!spelling.nearest) return bad_use(fault, "no such option", word, command);
+    return bad_line(fault, "%.*s: no such option; did you mean --%s?", WORD_SHOWN, word,
+                    spelling.nearest);
+}
+
+static RowlockStatus no_command(RowlockFault *fault)
+{
+    return bad_line(fault, "no command is given; see 'rowlock --help'");
+}
+
 /* The options that the desk alone has. */
 static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text,
                               RowlockFault *fault)
@@ -128,21 +149,31 @@ static RowlockStatus take_given(Line *line, const RowlockSetting *s, const char 
     return ROWLOCK_OK;
 }
 
+/* The word that getopt_long has just read. It is not past a word of several letters, such as
+ * -width, until it has seen the last of them. */
+static const char *word_read(char **argv, int c)
+{
+    const char *word = argv[optind > 0 ? optind - 1 : 0];
+    const bool is_letter = c == '?' && optopt > 0 && optopt < OPTION_SETTING;
+    const bool is_past = *word == '-' && (unsigned char)word[strlen(word) - 1] == optopt;
+    return is_letter && !is_past && argv[optind] ? argv[optind] : word;
+}
+
 static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, RowlockFault *fault)
 {
     struct option table[SETTINGS_MOST + OWN_MOST + 5]; /* job, help, version, manual, an end */
     fill_table(table, o->command);
     opterr = 0;
     optind = 0;
-    for (int c; (c = getopt_long(argc, argv, ":", table, NULL)) != -1;) {
-        const char *word = argv[optind > 0 ? optind - 1 : 0];
-        if (c == '?') return bad_use(fault, "no such option", word, o->command);
+    for (int c; (c = getopt_long(argc, argv, ":hV", table, NULL)) != -1;) {
+        const char *word = word_read(argv, c);
+        if (c == '?') return bad_option(fault, word, table, o->command);
         if (c == ':') return bad_use(fault, "a value is missing", word, o->command);
         if (c == OPTION_HELP) o->help = true;
         if (c == OPTION_VERSION) o->version = true;
         if (c == OPTION_MANUAL) o->manual = true;
         if (c == OPTION_JOB) line->job = optarg;
-        if (o->help || (c >= OPTION_JOB && c < OPTION_OWN)) continue;
+        if (o->help || c < OPTION_SETTING || (c >= OPTION_JOB && c < OPTION_OWN)) continue;
         const RowlockStatus status =
             c >= OPTION_OWN
                 ? take_own(o, &about[o->command].own[c - OPTION_OWN], optarg, fault)
@@ -262,23 +293,40 @@ static RowlockStatus take_job_line(Options *o, const Line *line, RowlockFault *f
     return status;
 }
 
+static RowlockStatus find_command(Options *o, const char *word, RowlockFault *fault)
+{
+    Spelling spelling = spelling_of(word, strlen(word));
+    for (int c = 1; c < COMMANDS; c++) {
+        if (!strcmp(word, about[c].name)) o->command = (Command)c;
+        spelling_offer(&spelling, about[c].name);
+    }
+    spelling_offer(&spelling, "help");
+    if (o->command) return ROWLOCK_OK;
+    if (!spelling.nearest) return bad_use(fault, "no such command", word, COMMAND_NONE);
+    return bad_line(fault, "%.*s: no such command; did you mean %s?", WORD_SHOWN, word,
+                    spelling.nearest);
+}
+
 RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *fault)
 {
     memset(o, 0, sizeof *o);
     o->desk.open = true;
     known_settings_list();
-    if (argc < 2) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
+    if (argc < 2) return no_command(fault);
+    o->help = !strcmp(argv[1], "help");
+    if (o->help && argc > 3) return bad_use(fault, "one operand too many", argv[3], COMMAND_NONE);
+    if (o->help) return argc > 2 ? find_command(o, argv[2], fault) : ROWLOCK_OK;
+    RowlockStatus status = ROWLOCK_OK;
     if (*argv[1] != '-') {
-        for (int c = 1; c < COMMANDS; c++)
-            if (!strcmp(argv[1], about[c].name)) o->command = (Command)c;
-        if (!o->command) return bad_use(fault, "no such command", argv[1], COMMAND_NONE);
+        status = find_command(o, argv[1], fault);
+        if (status) return status;
         argc--;
         argv++;
     }
     Line line = {.count = 0};
-    RowlockStatus status = read_line(o, &line, argc, argv, fault);
+    status = read_line(o, &line, argc, argv, fault);
     if (status || o->help || o->version || o->manual) return status;
-    if (!o->command) return bad_use(fault, "no command is given", "rowlock", COMMAND_NONE);
+    if (!o->command) return no_command(fault);
     status = rowlock_job_create(&o->job, fault);
     if (status) return status;
     if (o->command == COMMAND_DESK) {

@@ -9,6 +9,7 @@
 #include "base/csv.h"
 #include "base/ini_file.h"
 #include "base/memory_available.h"
+#include "base/spelling.h"
 #include "model/grid.h"
 #include "model/image.h"
 #include "model/palette.h"
@@ -241,6 +242,17 @@ const Setting *setting_find(const char *name)
     return NULL;
 }
 
+Status setting_unknown(const char *name, const char *where, Status status, Fault *fault)
+{
+    Spelling spelling = spelling_of(name, strlen(name));
+    for (size_t i = 0; i < settings_count; i++) spelling_offer(&spelling, settings[i].name);
+    if (!spelling.nearest)
+        return fault_set(fault, status,
+                         "%s: no such setting; see 'rowlock plan --help' for their names", where);
+    return fault_set(fault, status, "%s: no such setting; did you mean %s?", where,
+                     spelling.nearest);
+}
+
 static void *member_of(const Job *job, const Setting *s) { return (char *)job + s->offset; }
 
 /* A setting at the value "not given". */
@@ -354,6 +366,55 @@ static bool is_whole(const char *text)
     return *digits && !digits[strspn(digits, "0123456789")];
 }
 
+static bool parse_number(SettingType type, const char *text, double *value_out)
+{
+    switch (type) {
+    case SETTING_WHOLE:
+        return is_whole(text) && number_parse(text, value_out);
+    case SETTING_LENGTH:
+        return parse_measure(text, lengths, value_out);
+    case SETTING_MASS:
+        return parse_measure(text, masses, value_out);
+    case SETTING_BYTES:
+        return parse_measure(text, memories, value_out);
+    default:
+        return number_parse(text, value_out);
+    }
+}
+
+/* Where a comma is all that is wrong, it is said how the number is written. With three digits
+ * behind it the comma may part thousands, too. */
+static Status fault_comma(SettingType type, const char *text, const char *where, Fault *fault)
+{
+    char point[64], bare[64];
+    const char *comma = strchr(text, ',');
+    if (!comma || strlen(text) >= sizeof point) return STATUS_OK;
+    const int before = (int)(comma - text);
+    snprintf(point, sizeof point, "%.*s.%s", before, text, comma + 1);
+    snprintf(bare, sizeof bare, "%.*s%s", before, text, comma + 1);
+    double value;
+    const bool decimal = parse_number(type, point, &value);
+    const bool thousands =
+        before && strspn(comma + 1, "0123456789") == 3 && parse_number(type, bare, &value);
+    if (!decimal && !thousands) return STATUS_OK;
+    return fault_set(fault, STATUS_USAGE, "%s: '%s' has a comma; write %s%s%s%s", where, text,
+                     thousands ? bare : "", decimal && thousands ? " or " : "",
+                     decimal ? point : "", decimal ? ", with a decimal point" : "");
+}
+
+static Status fault_number(SettingType type, const char *text, const char *where, Fault *fault)
+{
+    static const char *const wrong[] = {
+        [SETTING_WHOLE] = "is not a whole number; give digits",
+        [SETTING_NUMBER] = "is not a number; give digits, with a decimal point if need be",
+        [SETTING_LENGTH] = "is not a length; give a number and mm, cm, m or in",
+        [SETTING_MASS] = "is not a mass; give a number and g, kg or lb",
+        [SETTING_BYTES] = "is no size of memory; give a number and MB, GB or TB"};
+    const Status status = fault_comma(type, text, where, fault);
+    return status ? status
+                  : fault_set(fault, STATUS_USAGE, "%s: '%s' %s", where, text, wrong[type]);
+}
+
 Status job_set(Job *job, const Setting *s, const char *text, const char *where,
                const char *base_folder, Fault *fault)
 {
@@ -368,35 +429,13 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
     case SETTING_SWITCH:
         return set_switch(job, s, text, where, fault);
     case SETTING_WHOLE:
-        if (!is_whole(text) || !number_parse(text, &value))
-            return fault_set(fault, STATUS_USAGE, "%s: '%s' is not a whole number; give digits",
-                             where, text);
-        break;
     case SETTING_NUMBER:
-        if (!number_parse(text, &value))
-            return fault_set(
-                fault, STATUS_USAGE,
-                "%s: '%s' is not a number; give digits, with a decimal point if need be", where,
-                text);
-        break;
     case SETTING_LENGTH:
-        if (!parse_measure(text, lengths, &value))
-            return fault_set(fault, STATUS_USAGE,
-                             "%s: '%s' is not a length; give a number and mm, cm, m or in", where,
-                             text);
-        break;
     case SETTING_MASS:
-        if (!parse_measure(text, masses, &value))
-            return fault_set(fault, STATUS_USAGE,
-                             "%s: '%s' is not a mass; give a number and g, kg or lb", where, text);
-        break;
     case SETTING_BYTES:
-        if (!parse_measure(text, memories, &value))
-            return fault_set(fault, STATUS_USAGE,
-                             "%s: '%s' is no size of memory; give a number and MB, GB or TB", where,
-                             text);
         break;
     }
+    if (!parse_number(s->type, text, &value)) return fault_number(s->type, text, where, fault);
     return set_number(job, s, value, text, where, fault);
 }
 
@@ -555,9 +594,7 @@ static Status take_key(void *context, const IniEntry *entry, Fault *fault)
     const Setting *s = setting_find(entry->key);
     char where[JOB_TEXT + 96];
     snprintf(where, sizeof where, "%s:%d: %s", entry->path, entry->line, entry->key);
-    if (!s)
-        return fault_set(fault, STATUS_DATA,
-                         "%s: no such setting; see 'rowlock plan --help' for their names", where);
+    if (!s) return setting_unknown(entry->key, where, STATUS_DATA, fault);
     const Setting *rival = s->rival ? setting_find(s->rival) : NULL;
     int *seen = &r->seen[s - settings];
     const int other = rival ? r->seen[rival - settings] : 0;

@@ -166,6 +166,9 @@ void job_init(Job *job); /* every setting at its default */
 
 const Setting *setting_find(const char *name);
 
+/* Fault of that status, which `where` opens: no setting has the name; says which is meant. */
+Status setting_unknown(const char *name, const char *where, Status status, Fault *fault);
+
 /* Sets one setting from text; `where` names the place in messages ("--pitch" or
  * "mural.ini:12"); base_folder, or NULL, is put before relative paths. A rival that
  * was set is unset: the later word wins. */
