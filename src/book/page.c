@@ -18,6 +18,7 @@
 #include "book/chart.h"
 #include "book/legend.h"
 #include "book/outline.h"
+#include "figures/cautions.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -159,7 +160,23 @@ static void put_sizes(Store *s, const Sizes *sizes)
     put_text(s, "]");
 }
 
-/* [name, column, row, columns, rows, bricks, place in the order of hanging] a panel. */
+/* [[name, text], ...] */
+static void put_advice(Store *s, const Mural *m, int panel)
+{
+    PanelAdvice advice[PANEL_ADVICES];
+    const int count = panel_advice(m, panel, advice);
+    put_text(s, ",[");
+    for (int i = 0; i < count; i++) {
+        put_text(s, i ? ",[" : "[");
+        put_string(s, advice[i].name);
+        put_text(s, ",");
+        put_string(s, advice[i].text);
+        put_text(s, "]");
+    }
+    put_text(s, "]");
+}
+
+/* [name, column, row, columns, rows, bricks, place in the order of hanging, advice] a panel. */
 static void put_panels(Store *s, const Mural *m)
 {
     const size_t count = (size_t)m->panels->count;
@@ -182,6 +199,7 @@ static void put_panels(Store *s, const Mural *m)
         put_item(s, p->rows);
         put_item(s, (double)bricks);
         put_item(s, hanging[i]);
+        put_advice(s, m, i);
         put_text(s, "]");
     }
     put_text(s, "]");

@@ -13,7 +13,6 @@
 #include "book/chart_sheet.h"
 #include "book/row_list.h"
 #include "figures/cautions.h"
-#include "figures/hold_report.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -80,19 +79,12 @@ static void fact(Sheet *s, const char *name, const char *value)
     draw_tag_end(s->draw, "P");
 }
 
-/* What its joints take, what comes off first, and how a wall's panel is carried. */
-static void panel_holds(const PanelWork *w)
+/* How it is lifted and carried, what its joints take, and what comes off first. */
+static void panel_advices(const PanelWork *w)
 {
-    const Mural *m = panels_mural(w);
-    char text[400];
-    if (!isnan(hold_uses(m->holds, w->panel).hanging)) {
-        hold_use_text(m, w->panel, text, sizeof text);
-        fact(w->sheet, "Joints", text);
-    }
-    hold_weakest_text(m, w->panel, text, sizeof text);
-    if (*text) fact(w->sheet, "Least hold", text);
-    hold_carry_text(m, w->panel, text, sizeof text);
-    if (*text) fact(w->sheet, "To carry", text);
+    PanelAdvice advice[PANEL_ADVICES];
+    const int count = panel_advice(panels_mural(w), w->panel, advice);
+    for (int i = 0; i < count; i++) fact(w->sheet, advice[i].name, advice[i].text);
 }
 
 static void draw_facts(PanelWork *w)
@@ -121,10 +113,7 @@ static void draw_facts(PanelWork *w)
     number_text(a, sizeof a, w->mass_kg, 2);
     snprintf(text, sizeof text, "%s kg (±10 %%, without base sheet, backing and fixings)", a);
     fact(s, "Mass", text);
-    lift_advice(w->mass_kg, fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm), text,
-                sizeof text);
-    fact(s, "To lift", text);
-    panel_holds(w);
+    panel_advices(w);
     snprintf(text, sizeof text, "%d of %d", s->hanging[w->panel], m->panels->count);
     fact(s, "Hung as", text);
 }

@@ -21,6 +21,8 @@ BearingKind load_case_bearing(LoadCase load_case, Build build)
         return BORNE_AT_CORNERS;
     case CASE_HUNG:
         return BORNE_AT_TOP;
+    case CASE_QUARTERS:
+        return BORNE_AT_QUARTERS;
     case CASE_CRATE:
         return build == BUILD_WALL ? BORNE_AT_BACK : BORNE_BELOW;
     default:
@@ -100,6 +102,13 @@ static Status pin_in_place(Placing *p)
     return status;
 }
 
+/* Whether a stretch of units has the one a quarter or three quarters of the way along. */
+static bool at_quarter(int from, int units, int all)
+{
+    const int first = all / 4, second = all - 1 - first;
+    return (from <= first && first < from + units) || (from <= second && second < from + units);
+}
+
 /* What one brick is held at; false where it is not. */
 static Status bear_brick(Placing *p, BearingKind kind, size_t i)
 {
@@ -124,6 +133,10 @@ static Status bear_brick(Placing *p, BearingKind kind, size_t i)
     case BORNE_AT_TOP:
         if (high) status = hold_at(p, i, -1, false, 0, all_ways);
         return status || !high ? status : hold_at(p, i, -1, false, 0.5, along_b);
+    case BORNE_AT_QUARTERS:
+        return k->b == 0 && at_quarter(k->a, k->na, p->columns) && at_quarter(k->u, 1, p->top + 1)
+                   ? hold_at(p, i, -1, false, 0, all_ways)
+                   : STATUS_OK;
     default:
         return STATUS_OK;
     }

@@ -13,6 +13,7 @@ typedef enum BearingKind {
     BORNE_AT_CORNERS,
     BORNE_AT_BACK, /* and on its footing */
     BORNE_AT_TOP,
+    BORNE_AT_QUARTERS,
     BEARINGS
 } BearingKind;
 

@@ -1,6 +1,6 @@
 /* What is asked by itself is what happens to every panel of the build on its way to the wall. To
- * lie on first and last course, to be tipped at its foot, to hang by its top course are told as
- * advice, since many walls cannot bear them and need not. */
+ * lie on first and last course, to be tipped at its foot, to hang by its top course or by four
+ * bricks are told as advice, since many walls cannot bear them and need not. */
 #include "clutch/load_case.h"
 
 #include <string.h>
@@ -17,6 +17,7 @@ const LoadCaseKind load_cases[LOAD_CASES] = {
                       "flat, bearers under its first and last course"},
     [CASE_TIPPED] = {"tipped", BUILD_WALL, false, "flat, held at its foot alone"},
     [CASE_HUNG] = {"hung", BUILD_WALL, false, "hung by its top course"},
+    [CASE_QUARTERS] = {"quarters", BUILD_WALL, false, "hung by four bricks at its quarter points"},
 };
 
 bool load_case_applies(LoadCase load_case, Build build)
@@ -40,7 +41,7 @@ Status load_cases_read(const char *text, Build build, const char *where, unsigne
             return fault_set(fault, STATUS_USAGE, "%s: '%.*s' is no load of a %s; give some of %s",
                              where, (int)length, text, build == BUILD_WALL ? "wall" : "plaque",
                              build == BUILD_WALL
-                                 ? "standing,carried,lifted,crate,courses,tipped,hung"
+                                 ? "standing,carried,lifted,crate,courses,tipped,hung,quarters"
                                  : "hanging,side,face-down,crate");
         *cases_out |= 1U << i;
         text += length + (text[length] == ',');

@@ -18,6 +18,7 @@ typedef enum LoadCase {
     CASE_COURSES,   /* on its back, bearers under its first and its last course */
     CASE_TIPPED,    /* tipped over its foot until it is flat, by that alone */
     CASE_HUNG,      /* by its top course */
+    CASE_QUARTERS,  /* hung by four bricks at its quarter points */
     LOAD_CASES
 } LoadCase;
 

@@ -86,6 +86,29 @@ void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)
                  strcmp(who, "one person") == 0 ? "two people" : who);
 }
 
+int panel_advice(const Mural *m, int panel, PanelAdvice advice_out[PANEL_ADVICES])
+{
+    const Panel *p = &m->panels->panel[panel];
+    PanelAdvice *next = advice_out;
+    next->name = "To lift";
+    lift_advice(m->load[panel].mass_g / 1000.0,
+                fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm), next->text,
+                sizeof next->text);
+    next++;
+    if (!isnan(hold_uses(m->holds, panel).hanging)) {
+        next->name = "Joints";
+        hold_use_text(m, panel, next->text, sizeof next->text);
+        next++;
+    }
+    next->name = "Least hold";
+    hold_weakest_text(m, panel, next->text, sizeof next->text);
+    next += *next->text != '\0';
+    next->name = "To carry";
+    hold_carry_text(m, panel, next->text, sizeof next->text);
+    next += *next->text != '\0';
+    return (int)(next - advice_out);
+}
+
 static void say_caution(Cautions *c, const char *format, ...) __attribute__((format(printf, 2, 3)));
 static void say_caution(Cautions *c, const char *format, ...)
 {

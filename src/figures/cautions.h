@@ -29,6 +29,17 @@ double lift_limit_kg(const Lift *lift);
 /* How a panel of this mass is lifted, in one line. short_side is the panel's, mm. */
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size);
 
+/* What whoever lifts, carries or dusts a panel must know, each line under its name: by how many it
+ * is lifted, what its joints take, what a touch takes off, and how a wall's is carried. */
+enum { PANEL_ADVICES = 4 };
+typedef struct PanelAdvice {
+    const char *name;
+    char text[400];
+} PanelAdvice;
+
+/* Returns how many there are to say; needs none of the mural's cautions. */
+int panel_advice(const Mural *mural, int panel, PanelAdvice advice_out[PANEL_ADVICES]);
+
 /* What a hollow core leaves out and saves, in one line. */
 void saving_text(const Saving *saving, char *text, size_t size);
 

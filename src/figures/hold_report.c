@@ -115,16 +115,33 @@ double hold_tip_degrees(const Mural *m, int panel)
     return tipped->use <= limit ? 90 : floor(asin(limit / tipped->use) * DEGREES);
 }
 
+/* By what a wall's panel may be hung; first, of the two ways, that which asks less. */
+static void hang_text(const Mural *m, int panel, char *text, size_t size)
+{
+    const CaseHold *at = m->holds->panel[panel].at;
+    const LoadCase better = at[CASE_QUARTERS].use <= at[CASE_HUNG].use ? CASE_QUARTERS : CASE_HUNG;
+    const LoadCase other = better == CASE_HUNG ? CASE_QUARTERS : CASE_HUNG;
+    const double limit = 1 / m->job->hold_safety;
+    char less[24], more[24];
+    *text = '\0';
+    if (at[better].proof == PROOF_NONE || at[other].proof == PROOF_NONE) return;
+    per_cent(less, at[better].use);
+    per_cent(more, at[other].use);
+    snprintf(text, size, "; %s%s (%s of what its joints hold), %s %s (%s)",
+             at[better].use > limit ? "not " : "", load_cases[better].text, less,
+             at[other].use > limit ? "not" : "or", load_cases[other].text, more);
+}
+
 void hold_carry_text(const Mural *m, int panel, char *text, size_t size)
 {
     const double degrees = hold_tip_degrees(m, panel);
+    char hung[160], tipped[120] = "";
     *text = '\0';
     if (isnan(degrees)) return;
-    if (degrees >= 90)
-        snprintf(text, size, "flat, bearers under the ends of its courses");
-    else
-        snprintf(text, size,
-                 "flat, bearers under the ends of its courses, never under first and last course; "
-                 "tipped at its foot by %.0f degrees at most",
+    if (degrees < 90)
+        snprintf(tipped, sizeof tipped,
+                 ", never under first and last course; tipped at its foot by %.0f degrees at most",
                  degrees);
+    hang_text(m, panel, hung, sizeof hung);
+    snprintf(text, size, "flat, bearers under the ends of its courses%s%s", tipped, hung);
 }

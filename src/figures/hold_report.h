@@ -31,7 +31,7 @@ void hold_weakest_text(const Mural *mural, int panel, char *text, size_t size);
 /* How far a wall's panel may be tipped at its foot, by that alone, 0 to 90; NAN: not reckoned. */
 double hold_tip_degrees(const Mural *mural, int panel);
 
-/* How a wall's panel is carried and tipped; "" for a plaque's. */
+/* How a wall's panel is carried, tipped and hung; "" for a plaque's. */
 void hold_carry_text(const Mural *mural, int panel, char *text, size_t size);
 
 #endif

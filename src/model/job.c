@@ -160,7 +160,7 @@ const Setting settings[] = {
            "recolour or lower cells of a relief on a sheet until its bricks hold such a push"),
     TEXT("load-cases", load_cases, "LIST", "", hold_group,
          "loads that must be held, by default hanging,side,face-down,crate; a wall "
-         "standing,carried,lifted,crate, also courses,tipped,hung"),
+         "standing,carried,lifted,crate, also courses,tipped,hung,quarters"),
 
     FILE_IN("bricks", bricks, brick_group, "brick set, CSV: size,mass_g,price"),
     FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),

@@ -147,6 +147,35 @@ static void marks_what_needs_care(void **state)
     fixture_clear(&f);
 }
 
+/* Each panel is told how to lift it, what its joints take and where a touch takes something off. */
+static void tells_how_to_handle_a_panel(void **state)
+{
+    (void)state;
+    Fixture f;
+    fixture_init(&f, &asks[1]);
+    PanelHolds *p = &f.holds.panel[1];
+    p->at[CASE_HANGING].proof = PROOF_SPRINGS;
+    p->at[CASE_HANGING].use = 0.2137;
+    p->least_hold_n = 0.169;
+    p->least_brick = 0;
+    p->least_joint = (WeakJoint){0, HOLD_NOTHING, 1, 7};
+    char *html = written(&f, NULL), told[200];
+    const Brick *b = &f.laid.brick[0];
+    const char *panel = strstr(html, f.panels.panel[1].name);
+    const char *end = strstr(panel, f.panels.panel[2].name);
+    const char *lift = strstr(panel, "[\"To lift\",\"one person (");
+    const char *joints =
+        strstr(panel, "[\"Joints\",\"hanging at most 22 % of what its joints hold");
+    snprintf(told, sizeof told,
+             "[\"Least hold\",\"0.16 N at the brick at column %d, row %d, tier %d; it gives at ",
+             b->column + 1, b->row + 1, b->tier + 1);
+    const char *hold = strstr(panel, told);
+    assert_true(lift && joints && hold && lift < joints && joints < hold && hold < end);
+    assert_null(strstr(end, "Least hold\","));
+    free(html);
+    fixture_clear(&f);
+}
+
 /* Twice, and under a locale with a decimal comma where there is one. */
 static void writes_the_same_bytes(void **state)
 {
@@ -302,6 +331,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(holds_every_brick),
         cmocka_unit_test(marks_what_needs_care),
+        cmocka_unit_test(tells_how_to_handle_a_panel),
         cmocka_unit_test(writes_the_same_bytes),
         cmocka_unit_test(names_are_no_markup),
         cmocka_unit_test(fetches_nothing),

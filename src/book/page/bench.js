@@ -47,9 +47,14 @@ class Bench {
     this.mode = MODES.includes(mode) ? mode : 'row';
     this.layer = -1;
     checkRadio('mode', this.mode);
+    byId('bench-advice').replaceChildren(...this.adviceItems());
     byId('bench-jump').max = String(this.panel.row + this.panel.rows);
     byId('bench-jump').min = String(this.panel.row + 1);
     this.restart();
+  }
+  /* How the panel is lifted and carried, and what a touch takes off it. */
+  adviceItems() {
+    return this.panel.advice.map(([name, text]) => make('div', '', make('dt', '', name), make('dd', '', text)));
   }
   setMode(mode) {
     this.mode = mode;
@@ -406,7 +411,8 @@ class Bench {
     picture.src = this.plainPicture();
     picture.alt = `Panel ${panel.name} from the front`;
     paper.append(make('h2', '', `${plan.title}: panel ${panel.name}`),
-      make('p', '', `${placeText(panel)}; ${many(panel.count, 'brick')}`), picture);
+      make('p', '', `${placeText(panel)}; ${many(panel.count, 'brick')}`), picture,
+      make('dl', 'advice', ...this.adviceItems()));
     const body = make('tbody');
     let units = null;
     let layer = -1;

@@ -38,8 +38,9 @@ function readPlan(head, base64, digest) {
     shown: new Uint8Array(n), care: new Uint8Array(n), panel: new Int32Array(n),
   };
   let first = 0;
-  plan.panels = head.panels.map(([name, column, row, columns, rows, count, hanging], index) => {
-    const panel = { index, name, column, row, columns, rows, count, hanging, first, vs: wall ? head.depth : rows };
+  plan.panels = head.panels.map(([name, column, row, columns, rows, count, hanging, advice], index) => {
+    const vs = wall ? head.depth : rows;
+    const panel = { index, name, column, row, columns, rows, count, hanging, advice, first, vs };
     first += count;
     return panel;
   });

@@ -261,7 +261,8 @@ async function jumpsToARow() {
   await closeBook(page);
 }
 
-/* Paper: every row of the panel is printed, with its sum of bricks. */
+/* Paper: every row of the panel is printed, with its sum of bricks, and how the panel is lifted, as
+ * the bench shows it. */
 async function prints() {
   const page = await openBook(browser, bookOf('flat'));
   await page.click('#go-bench');
@@ -271,6 +272,9 @@ async function prints() {
   const counts = new Map();
   for (const b of bricksOf('flat').filter((x) => x.panel === 'r1c1')) counts.set(b.row, (counts.get(b.row) || 0) + 1);
   assert.deepEqual(rows.map((r) => [r[0].replace('row ', ''), parseInt(r[2], 10)]), [...counts]);
+  const advice = (place) => page.$$eval(`${place} div`, (items) => items.map((item) => item.textContent));
+  assert.match((await advice('#bench-advice'))[0], /^To liftone person/);
+  assert.deepEqual(await advice('#paper .advice'), await advice('#bench-advice'));
   assert.deepEqual(page.broken, []);
   await closeBook(page);
 }
