@@ -32,8 +32,8 @@ typedef struct EffortSteps {
 
 static const EffortSteps FIRST_SWEEPS = {2, 16};
 static const EffortSteps REPAIR_ROUNDS = {2, 40};
-/* In relief, where courses are dear to lay: from two sweeps and four repairs on hardly any brick and
- * few weak ones are saved. */
+/* In relief, where courses are dear to lay: from two sweeps and four repairs on hardly any brick
+ * and few weak ones are saved. */
 static const EffortSteps RELIEF_SWEEPS = {0, 8}, RELIEF_REPAIRS = {2, 8};
 static const EffortSteps BOUND_ROUNDS = {8, 64};
 enum {

@@ -8,8 +8,8 @@
  *
  * Invariants. Loads are in hundredths of a newton: weights of bricks would vanish in the solver's
  * tolerance of 1e-7. Columns stand in the order of joints. The solver presolves and scales at
- * first, which takes a quarter of the time, and goes on without from where it came: with its scaling alone Clp 1.17.6 ended 8 % above
- * the optimum on one of 200 random solids.
+ * first, which takes a quarter of the time, and goes on without from where it came: with its
+ * scaling alone Clp 1.17.6 ended 8 % above the optimum on one of 200 random solids.
  *
  * Source. Limit analysis of blocks: R. K. Livesley, Int. J. Numer. Methods Eng. 12 (1978), from
  * memory. The solver is Clp's primal simplex, which took a half to a seventh of the time of its

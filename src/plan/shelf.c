@@ -374,7 +374,8 @@ static Status fit_colours(Shelf *s, const Image *target, const ShelfOptions *opt
 {
     uint16_t *cost;
     if (!lacking(s)) return STATUS_OK;
-    Status status = transport_costs(target, s->palette, options->threads, options->voice, &cost, fault);
+    Status status =
+        transport_costs(target, s->palette, options->threads, options->voice, &cost, fault);
     if (status) return status;
     cell_rules_cost(s->rules, s->palette->count, cost);
     s->cost = cost;
