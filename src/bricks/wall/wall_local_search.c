@@ -125,7 +125,7 @@ static Status cross_all(ReliefSearch *d, int row, Fault *fault)
 static Status search_relief_row(ReliefSearch *d, int row, Fault *fault)
 {
     WallPanel *w = d->w;
-    int64_t before, after;
+    int64_t before = 0, after = 0;
     if (row < w->standing || !has_more_than_least(w, row)) return STATUS_OK;
     Status status = relief_price(d, row, &before, fault);
     for (int i = 0; i < SPAN_RELIEF && !status; i++)
