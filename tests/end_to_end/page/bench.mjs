@@ -43,44 +43,21 @@ function listen(page) {
   page.on('pageerror', (error) => page.broken.push(error.message));
 }
 
-/* The page of a tablet's size that nobody has open: a new profile has windows and processes to
- * start, so it is emptied and taken again. */
-let spare = null;
-
-/* A page in a profile of its own, as new. */
+/* A page in a profile of its own, as new: one that was emptied and taken again once lost what it had
+ * kept as it was loaded anew. */
 export async function openBook(browser, path, options = {}) {
   const { before, ...rest } = options;
-  const plain = Object.keys(options).length === 0;
-  let page = plain ? spare : null;
-  if (page) {
-    spare = null;
-  } else {
-    const context = await browser.newContext({ viewport: sizes.tablet, offline: true, acceptDownloads: true, ...rest });
-    page = await context.newPage();
-    listen(page);
-  }
-  page.plain = plain;
+  const context = await browser.newContext({ viewport: sizes.tablet, offline: true, acceptDownloads: true, ...rest });
+  const page = await context.newPage();
   page.asked = [];
   page.broken = [];
+  listen(page);
   if (before) await page.addInitScript(before);
   await page.goto(pathToFileURL(path).href);
   return page;
 }
 
-export async function closeBook(page) {
-  if (!page.plain || spare) {
-    await page.context().close();
-    return;
-  }
-  await page.evaluate(() => {
-    window.localStorage.clear();
-    window.sessionStorage.clear();
-  });
-  page.removeAllListeners('dialog');
-  await page.mouse.move(0, 0);
-  await page.goto('about:blank');
-  spare = page;
-}
+export const closeBook = (page) => page.context().close();
 
 /* Processor time of the processes below this one, or of those whose number passes the test; ms. */
 export function spentBelow(test = () => true) {
