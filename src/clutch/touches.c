@@ -20,11 +20,13 @@ typedef struct LaneUse {
 #define LARGER(a, b, x, y) ((Lanes)(((Masks)(x) & ((a) > (b))) | ((Masks)(y) & ~((a) > (b)))))
 #define SIZE_OF(x) ((Lanes)((Masks)(x)&INT64_MAX))
 
-INLINED void take_larger(Lanes use, Lanes joint, Lanes *most, Lanes *which)
+/* Vectors this wide are handed over by address: by value they would change what a call looks like.
+ */
+INLINED void take_larger(const Lanes *use, const Lanes *joint, Lanes *most, Lanes *which)
 {
     const Lanes before = *most;
-    *most = LARGER(use, before, use, before);
-    *which = LARGER(use, before, joint, *which);
+    *most = LARGER(*use, before, *use, before);
+    *which = LARGER(*use, before, *joint, *which);
 }
 
 WIDE static void find_uses(const Springs *s, LaneUse *found)
@@ -36,12 +38,13 @@ WIDE static void find_uses(const Springs *s, LaneUse *found)
         const Lanes one = SIZE_OF(f[3]) * (2.0 / j->nb), other = SIZE_OF(f[4]) * (2.0 / j->na);
         const Lanes bent = LARGER(one, other, one, other);
         const double by = 1 / j->pull_n;
-        take_larger((bent - f[2]) * by, joint, &found->use[0], &found->joint[0]);
-        take_larger((bent + f[2]) * by, joint, &found->use[1], &found->joint[1]);
+        const Lanes forward = (bent - f[2]) * by, back = (bent + f[2]) * by;
+        take_larger(&forward, &joint, &found->use[0], &found->joint[0]);
+        take_larger(&back, &joint, &found->use[1], &found->joint[1]);
         if (j->na * j->nb > 1) continue;
         const Lanes twist = SIZE_OF(f[5]) * (by / KNOB_RADIUS);
-        take_larger(twist, joint, &found->use[0], &found->joint[0]);
-        take_larger(twist, joint, &found->use[1], &found->joint[1]);
+        take_larger(&twist, &joint, &found->use[0], &found->joint[0]);
+        take_larger(&twist, &joint, &found->use[1], &found->joint[1]);
     }
 }
 
