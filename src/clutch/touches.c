@@ -20,8 +20,7 @@ typedef struct LaneUse {
 #define LARGER(a, b, x, y) ((Lanes)(((Masks)(x) & ((a) > (b))) | ((Masks)(y) & ~((a) > (b)))))
 #define SIZE_OF(x) ((Lanes)((Masks)(x)&INT64_MAX))
 
-/* Vectors this wide are handed over by address: by value they would change what a call looks like.
- */
+/* By address: vectors this wide, by value, would change how a function is called. */
 INLINED void take_larger(const Lanes *use, const Lanes *joint, Lanes *most, Lanes *which)
 {
     const Lanes before = *most;
