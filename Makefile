@@ -20,8 +20,8 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     clutch figures output book plan study check api desk command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file voice apart bands text spelling digest \
-    bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
+MODULES.base = status input_file output_file written_png output_list memory \
+    memory_available memory_file voice apart bands text spelling digest clock bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
 
@@ -95,7 +95,7 @@ MAY.book = base colour model clutch figures
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    mend_holds fit_stock brickwork plan_holds plan_figures closing_notes size_notes stage open_plan plan replan
+    plan_holds mend_holds fit_stock brickwork plan_figures closing_notes size_notes stage open_plan plan replan
 MAY.plan = base colour model picture eye cells layers relief bricks hold clutch figures output book
 
 LAW.study = comparing plans, picking colours
@@ -270,11 +270,12 @@ SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_pa
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
-LONG = end_to_end/page/test_desk_in_browser end_to_end/page/test_page_looks \
-    end_to_end/page/test_page_at_work plan/test_replan \
-    plan/test_replan_refused end_to_end/test_command relief/test_subject plan/test_plan \
-    desk/test_server api/test_live study/test_compare cells/test_merge_bricks cells/test_look \
-    bricks/test_tile plan/test_cell_rules hold/test_hollow
+LONG = plan/test_replan_refused end_to_end/page/test_desk_in_browser plan/test_plan api/test_live \
+    end_to_end/page/test_page_looks end_to_end/page/test_page_at_work plan/test_replan \
+    end_to_end/test_command relief/test_subject hold/test_hollow hold/test_relief_support \
+    study/test_compare bricks/test_tile plan/test_cell_rules cells/test_merge_bricks \
+    desk/test_server cells/test_look end_to_end/test_random_jobs hold/test_raised \
+    end_to_end/test_allocations
 ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)
 LONG_TESTS = $(foreach name,$(LONG),$(filter %/$(name),$(ALL_TESTS)))
 SHORT_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))

@@ -115,11 +115,10 @@ typedef struct RowlockSetting {
     const char *fallback; /* its value in a new job; "" and "0" are "not given" */
     const char *value;    /* how help shows the value, such as "LENGTH"; NULL for a switch */
     const char *choices;  /* of a choice "none|floyd-steinberg|..."; else NULL */
-    double least,
-        most; /* range of numbers; lengths in millimetres, masses in kilograms, memory in MB */
-    const char *group; /* heading in help */
-    const char *help;  /* one line */
-    const char *rival; /* a setting that says the same in another way, or NULL */
+    double least, most;   /* range of numbers, in millimetres, kilograms and MB */
+    const char *group;    /* heading in help */
+    const char *help;     /* one line */
+    const char *rival;    /* a setting that says the same in another way, or NULL */
 } RowlockSetting;
 
 /* Describes the setting of this index, from 0, in the order of help; false beyond the last,

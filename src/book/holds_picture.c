@@ -64,9 +64,7 @@ static void colour_cells(const Mural *m, Raster *raster)
 static void ring_least(const Mural *m, Draw *draw, double height)
 {
     const double across = (WIDTH - 2 * MARGIN) / m->grid->columns, up = height / m->grid->rows;
-    const PanelHolds *least = &m->holds->panel[0];
-    for (int i = 1; i < m->panels->count; i++)
-        if (m->holds->panel[i].least_hold_n < least->least_hold_n) least = &m->holds->panel[i];
+    const PanelHolds *least = &m->holds->panel[holds_least(m->holds, m->panels->count)];
     if (least->least_brick == HOLD_NOTHING) return;
     const Brick *b = &m->laid->brick[least->least_brick];
     draw_circle(draw, MARGIN + (b->column + 0.5 * b->columns) * across,

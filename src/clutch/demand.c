@@ -74,7 +74,7 @@ static double any_way_use(const Joint *j, const double f[AXES][FORCES])
         most = fmax(most, steepest(f, 4, sign * 2.0 / j->na));
     }
     for (int axis = 0; axis < AXES; axis++) twist += f[axis][5] * f[axis][5];
-    if (j->na * j->nb == 1) most = fmax(most, sqrt(twist) / KNOB_RADIUS);
+    if (joint_is_single(j)) most = fmax(most, sqrt(twist) / KNOB_RADIUS);
     return most / j->pull_n;
 }
 

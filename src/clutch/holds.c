@@ -85,14 +85,16 @@ static size_t count_away(const PanelWork *w, uint32_t open, uint32_t from, uint8
     return away;
 }
 
-static WeakJoint weak_joint(const PanelWork *w, uint32_t joint, uint8_t *mark)
+static const WeakJoint no_joint = {HOLD_NOTHING, HOLD_NOTHING, 0, 0};
+
+/* What comes away with it is for whoever asks to fill in. */
+static WeakJoint weak_joint(const PanelWork *w, uint32_t joint)
 {
-    if (joint >= w->springs.joints) return (WeakJoint){HOLD_NOTHING, HOLD_NOTHING, 0, 0};
+    if (joint >= w->springs.joints) return no_joint;
     const Joint *j = &w->structure.joint[joint];
     return (WeakJoint){.brick = w->first + j->upper,
                        .below = j->lower == GROUND ? HOLD_NOTHING : w->first + j->lower,
-                       .knobs = j->na * j->nb,
-                       .away = count_away(w, joint, j->upper, mark)};
+                       .knobs = j->na * j->nb};
 }
 
 /* ---- cases ---- */
@@ -108,35 +110,26 @@ static void weigh_bricks(const PanelWork *w, const double way[AXES], double *loa
                     : 0;
 }
 
-static Status least_use_of(PanelWork *w, const double way[AXES], double *load, DemandUse *found)
-{
-    LeastUse least;
-    weigh_bricks(w, way, load);
-    const Status status = least_use_find(&least, &w->structure, &w->bearing, w->springs.loose, load,
-                                         w->voice, w->fault);
-    *found = (DemandUse){least.use, least.joint};
-    least_use_clear(&least);
-    return status;
-}
-
 static int demand_programs(const Demand *d) { return d->any_way > 0 ? 2 * AXES : d->ways; }
 
 /* The worst of a demand's ways, exactly; of any way, what its axes bound. */
-static Status find_exactly(PanelWork *w, const Demand *d, DemandUse *worst_out, bool *fails)
+static Status find_exactly(PanelWork *w, const Demand *d, LeastUse *worst_out, bool *fails)
 {
     double *load = memory_create(w->structure.bricks, BLOCK * sizeof *load);
     if (!load) return memory_fault(w->fault, w->structure.bricks, BLOCK * sizeof *load);
     double axis_use[AXES] = {0}, most = 0;
     Status status = STATUS_OK;
-    *worst_out = (DemandUse){0, GROUND};
+    *worst_out = (LeastUse){.joint = GROUND};
     for (int i = 0; i < demand_programs(d) && !status; i++) {
         double way[AXES] = {0};
-        DemandUse found;
+        LeastUse found;
         if (d->any_way > 0)
             way[i / 2] = i % 2 ? -d->any_way : d->any_way;
         else
             memcpy(way, d->way[i], sizeof way);
-        status = least_use_of(w, way, load, &found);
+        weigh_bricks(w, way, load);
+        status = least_use_find(&found, &w->structure, &w->bearing, w->springs.loose, load,
+                                w->voice, w->fault);
         if (status) break;
         if (d->any_way > 0) axis_use[i / 2] = fmax(axis_use[i / 2], found.use);
         if (found.use <= most) continue;
@@ -165,18 +158,20 @@ static bool is_worth_program(const PanelWork *w, const Demand *d)
 static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandUse *found)
 {
     DemandUse other;
+    LeastUse least = {.joint = GROUND};
     Status status = demand_soften(d, &w->springs, 1 / w->task->safety, &other, NULL, w->fault);
     if (!status && other.use < found->use) {
         *found = other;
         hold->proof = PROOF_SOFTENED;
     }
     if (status || found->use <= 1 || !is_worth_program(w, d)) return status;
-    status = find_exactly(w, d, &other, &hold->fails);
-    if (!status && (hold->fails || other.use < found->use)) {
-        found->use = fmin(found->use, other.use);
+    status = find_exactly(w, d, &least, &hold->fails);
+    if (!status && (hold->fails || least.use < found->use)) {
+        found->use = fmin(found->use, least.use);
         /* What gives by twisting alone opens no joint: the one that the bound names stays. */
-        if (other.joint != GROUND) found->joint = other.joint;
+        if (least.joint != GROUND) found->joint = least.joint;
         hold->proof = PROOF_EXACT;
+        hold->moving = least.moving;
     }
     return status;
 }
@@ -184,7 +179,7 @@ static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandU
 /* What springs leave unbalanced where nothing bears the panel, N. */
 #define UNBALANCED_N 1e-6
 
-static Status take_case(PanelWork *w, LoadCase load_case, uint8_t *mark)
+static Status take_case(PanelWork *w, LoadCase load_case)
 {
     const HoldTask *t = w->task;
     const Demand d = load_case_demand(load_case, t->crate_g);
@@ -196,8 +191,14 @@ static Status take_case(PanelWork *w, LoadCase load_case, uint8_t *mark)
     if (found.use > 1 / t->safety && (t->cases & (1U << load_case)))
         status = look_closer(w, &d, hold, &found);
     hold->use = found.use;
-    hold->weakest = weak_joint(w, found.joint, mark);
+    hold->weakest = weak_joint(w, found.joint);
     return status;
+}
+
+static Status stopped(Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED,
+                     "forces: stopped from outside, nothing was changed; run it again");
 }
 
 /* ---- touches ---- */
@@ -240,10 +241,12 @@ static Status take_touches(PanelWork *w, uint8_t *mark)
             brick[touched++] = (uint32_t)i;
     if (!status) status = springs_set(&w->springs, NULL, w->fault);
     if (!status && !touches_find(&w->springs, brick, touched, outward, w->voice, hold))
-        status = fault_set(w->fault, STATUS_INTERRUPTED,
-                           "forces: stopped from outside, nothing was changed; run it again");
+        status = stopped(w->fault);
     for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
-    if (!status) w->holds->least_joint = weak_joint(w, joint, mark);
+    if (!status && joint != GROUND) {
+        w->holds->least_joint = weak_joint(w, joint);
+        w->holds->least_joint.away = count_away(w, joint, w->structure.joint[joint].upper, mark);
+    }
     memory_free(brick);
     memory_free(hold);
     return status;
@@ -268,7 +271,7 @@ static Status take_cases(PanelWork *w, BearingKind kind, uint8_t *mark)
     if (!status) weight_forces_find(&w->weight, &w->springs);
     for (int i = 0; i < LOAD_CASES && !status; i++)
         if (load_case_applies((LoadCase)i, build) && load_case_bearing((LoadCase)i, build) == kind)
-            status = take_case(w, (LoadCase)i, mark);
+            status = take_case(w, (LoadCase)i);
     if (kind != BORNE_BELOW || status) return status;
     w->holds->loose = w->springs.loose_bricks;
     return w->task->touch_n > 0 ? take_touches(w, mark) : STATUS_OK;
@@ -338,9 +341,7 @@ static Status take_all(HoldRun *r, size_t *first, Fault *fault)
     const int panels = r->task->panels->count;
     find_first_bricks(r->task, first);
     bands_run_until(r->voice, r->task->threads, panels, 1, take_panels, r);
-    if (voice_stopped(r->voice))
-        return fault_set(fault, STATUS_INTERRUPTED,
-                         "forces: stopped from outside, nothing was changed; run it again");
+    if (voice_stopped(r->voice)) return stopped(fault);
     for (int i = 0; i < panels; i++) {
         if (!r->status[i]) continue;
         if (fault) *fault = r->fault[i];
@@ -348,8 +349,6 @@ static Status take_all(HoldRun *r, size_t *first, Fault *fault)
     }
     return STATUS_OK;
 }
-
-static const WeakJoint no_joint = {HOLD_NOTHING, HOLD_NOTHING, 0, 0};
 
 Status holds_init(Holds *holds_out, const HoldTask *task, const Voice *voice, Fault *fault)
 {
@@ -399,6 +398,14 @@ WorstHold holds_worst(const Holds *holds, int panels)
                 worst = (WorstHold){hold->use, i, (LoadCase)k};
         }
     return worst;
+}
+
+int holds_least(const Holds *holds, int panels)
+{
+    int least = 0;
+    for (int i = 1; i < panels; i++)
+        if (holds->panel[i].least_hold_n < holds->panel[least].least_hold_n) least = i;
+    return least;
 }
 
 int holds_failing(const Holds *holds, int panels)

@@ -35,7 +35,7 @@ typedef struct WeakJoint {
     size_t brick; /* the upper one, an index into Laid; HOLD_NOTHING: there is no joint */
     size_t below; /* the lower one; HOLD_NOTHING: the sheet, or the footing */
     int knobs;
-    size_t away; /* bricks that hang on it alone */
+    size_t away; /* of a touch: bricks that hang on it alone */
 } WeakJoint;
 
 typedef enum HoldProof {
@@ -47,8 +47,9 @@ typedef enum HoldProof {
 
 typedef struct CaseHold {
     HoldProof proof;
-    double use; /* share of what the joints hold when new */
-    bool fails; /* it is proven that the panel comes apart: a use above 1 alone is a bound */
+    double use;    /* share of what the joints hold when new */
+    bool fails;    /* it is proven that the panel comes apart: a use above 1 alone is a bound */
+    size_t moving; /* bricks that come away where it gives first; 0: not known */
     WeakJoint weakest;
 } CaseHold;
 
@@ -79,6 +80,9 @@ typedef struct WorstHold {
     LoadCase load_case;
 } WorstHold;
 WorstHold holds_worst(const Holds *holds, int panels);
+
+/* The panel of the least touch, the first of several. */
+int holds_least(const Holds *holds, int panels);
 
 /* Panels that are proven to come apart in a case asked for. */
 int holds_failing(const Holds *holds, int panels);

@@ -36,7 +36,6 @@ typedef struct Program {
     const Bearing *bearing;
     const uint8_t *loose;
     int rows, columns, entries;
-    size_t capacity;    /* of entries */
     int *row_of;        /* bricks: its first row; -1 for a loose one */
     int *start;         /* columns + 1 */
     int *index;         /* entries */
@@ -59,8 +58,7 @@ static void put_entry(Program *p, int row, double value)
 static void put_force(Program *p, uint32_t brick, const double at[AXES], int axis, double by)
 {
     double arm[AXES], moment[AXES] = {0};
-    structure_middle(p->structure, brick, arm);
-    for (int i = 0; i < AXES; i++) arm[i] = (at[i] - arm[i]) / p->structure->model.pitch_mm;
+    structure_arm(p->structure, brick, at, arm);
     const int next = (axis + 1) % AXES, last = (axis + 2) % AXES;
     moment[next] = arm[last];
     moment[last] = -arm[next];
@@ -97,7 +95,7 @@ static void put_joint(Program *p, const Joint *j, int row)
     }
     put_entry(p, p->row_of[j->upper] + AXES + AXIS_U, 1);
     if (j->lower != GROUND) put_entry(p, p->row_of[j->lower] + AXES + AXIS_U, -1);
-    if (j->na * j->nb == 1) {
+    if (joint_is_single(j)) {
         put_entry(p, row, 1);
         put_entry(p, row + 1, -1);
     }
@@ -108,8 +106,6 @@ static bool counts(const Program *p, size_t joint)
 {
     return !p->loose[p->structure->joint[joint].upper];
 }
-
-static bool is_single(const Joint *j) { return j->na * j->nb == 1; }
 
 /* The column of u: all pulls, and the limits of single knobs. Pulls on one brick add up. */
 static void put_use(Program *p, int row, double *sum)
@@ -123,7 +119,7 @@ static void put_use(Program *p, int row, double *sum)
         put_both(p, j, j->at, AXIS_U, -j->pull_n);
         for (int k = from; k < p->entries; k++) sum[p->index[k]] += p->value[k];
         p->entries = from;
-        if (!is_single(j)) continue;
+        if (!joint_is_single(j)) continue;
         sum[row++] = -KNOB_RADIUS * j->pull_n;
         sum[row++] = -KNOB_RADIUS * j->pull_n;
     }
@@ -139,7 +135,7 @@ static Status program_room(Program *p, Fault *fault)
     const Structure *t = p->structure;
     const size_t joints = structure_joints(t, p->bearing);
     size_t singles = 0;
-    for (size_t i = 0; i < joints; i++) singles += is_single(&t->joint[i]);
+    for (size_t i = 0; i < joints; i++) singles += joint_is_single(&t->joint[i]);
     const size_t columns = 1 + JOINT_COLUMNS * joints + AXES * p->bearing->supports;
     const size_t rows = BLOCK * t->bricks + 2 * singles;
     /* A force has at most 3 entries on each of two bricks, a twist 4. */
@@ -178,7 +174,7 @@ static Status program_init(Program *p, const double *load, Fault *fault)
     put_equations(p, load);
     const int singles = p->rows;
     for (size_t i = 0; i < joints; i++) {
-        if (!counts(p, i) || !is_single(&t->joint[i])) continue;
+        if (!counts(p, i) || !joint_is_single(&t->joint[i])) continue;
         for (int k = 0; k < 2; k++, p->rows++) p->row_low[p->rows] = -UNLIMITED;
     }
     double *sum = memory_create((size_t)p->rows, sizeof *sum);
@@ -189,7 +185,7 @@ static Status program_init(Program *p, const double *load, Fault *fault)
     for (size_t i = 0; i < joints; i++) {
         if (!counts(p, i)) continue;
         put_joint(p, &t->joint[i], single);
-        single += is_single(&t->joint[i]) ? 2 : 0;
+        single += joint_is_single(&t->joint[i]) ? 2 : 0;
     }
     for (size_t i = 0; i < p->bearing->supports; i++) {
         const Support *support = &p->bearing->support[i];
@@ -219,7 +215,6 @@ static void program_clear(Program *p)
 
 /* What the solver's process hands back. */
 typedef struct Answer {
-    bool optimal;
     double use;
     double velocity[]; /* rows */
 } Answer;
@@ -241,11 +236,11 @@ static Status solve_alone(void *context, const Voice *voice, Fault *fault)
     Clp_initialPrimalSolve(clp);
     Clp_scaling(clp, 0);
     Clp_primal(clp, 0);
-    s->answer->optimal = Clp_status(clp) == 0;
+    const bool optimal = Clp_status(clp) == 0;
     s->answer->use = Clp_objectiveValue(clp) * LOAD_UNIT_N;
     memcpy(s->answer->velocity, Clp_dualRowSolution(clp), (size_t)p->rows * sizeof(double));
     Clp_deleteModel(clp);
-    if (s->answer->optimal) return STATUS_OK;
+    if (optimal) return STATUS_OK;
     return fault_set(fault, STATUS_INTERNAL,
                      "forces: the linear program of a panel has no optimum; please report it");
 }
@@ -259,8 +254,7 @@ static double opening(const Program *p, const Answer *a, const Joint *j)
         if (side[k] == GROUND) continue;
         double arm[AXES];
         const double *v = a->velocity + p->row_of[side[k]];
-        structure_middle(p->structure, side[k], arm);
-        for (int i = 0; i < AXES; i++) arm[i] = (j->at[i] - arm[i]) / p->structure->model.pitch_mm;
+        structure_arm(p->structure, side[k], j->at, arm);
         speed += (k ? -1 : 1) * (v[2] + v[3] * arm[1] - v[4] * arm[0]);
     }
     return speed;
@@ -272,9 +266,10 @@ static void read_mechanism(const Program *p, const Answer *a, LeastUse *least)
     double fastest = 0, most = 0;
     for (int i = 0; i < p->rows; i++) fastest = fmax(fastest, fabs(a->velocity[i]));
     for (size_t i = 0; i < t->bricks; i++) {
+        bool moves = false;
         for (int k = 0; k < BLOCK && p->row_of[i] >= 0; k++)
-            if (fabs(a->velocity[p->row_of[i] + k]) > MOVES_LEAST * fastest) least->moves[i] = 1;
-        least->moving += least->moves[i];
+            moves |= fabs(a->velocity[p->row_of[i] + k]) > MOVES_LEAST * fastest;
+        least->moving += moves;
     }
     for (size_t i = 0; i < structure_joints(t, p->bearing); i++) {
         if (!counts(p, i)) continue;
@@ -303,17 +298,10 @@ static Status solve_program(const Program *p, LeastUse *least, const Voice *voic
 Status least_use_find(LeastUse *least_out, const Structure *structure, const Bearing *bearing,
                       const uint8_t *loose, const double *load, const Voice *voice, Fault *fault)
 {
-    *least_out = (LeastUse){.joint = GROUND, .moves = memory_create(structure->bricks, 1)};
-    if (!least_out->moves) return memory_fault(fault, structure->bricks, 1);
+    *least_out = (LeastUse){.joint = GROUND};
     Program p = {.structure = structure, .bearing = bearing, .loose = loose};
     Status status = program_init(&p, load, fault);
     if (!status) status = solve_program(&p, least_out, voice, fault);
     program_clear(&p);
     return status;
-}
-
-void least_use_clear(LeastUse *least)
-{
-    memory_free(least->moves);
-    *least = (LeastUse){0};
 }

@@ -10,15 +10,13 @@ typedef struct LeastUse {
     double use;
     uint32_t joint; /* the one that counts most as it comes apart; GROUND: none does */
     size_t moving;  /* bricks that then come away */
-    uint8_t *moves; /* bricks: 1 where it does */
 } LeastUse;
 
 /* load: bricks x 6, forces (N) and moments over the pitch about each brick's middle. Bricks that
  * `loose` marks, and loads on them, are left out. The work is done in a process of its own, since
  * the solver ends the program where it finds no memory. Faults: as of apart_run; the solver found
- * no optimum. least_use_clear also after a fault. */
+ * no optimum. */
 Status least_use_find(LeastUse *least_out, const Structure *structure, const Bearing *bearing,
                       const uint8_t *loose, const double *load, const Voice *voice, Fault *fault);
-void least_use_clear(LeastUse *least);
 
 #endif

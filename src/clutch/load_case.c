@@ -3,6 +3,7 @@
  * bricks are told as advice, since many walls cannot bear them and need not. */
 #include "clutch/load_case.h"
 
+#include <stdio.h>
 #include <string.h>
 
 const LoadCaseKind load_cases[LOAD_CASES] = {
@@ -25,6 +26,17 @@ bool load_case_applies(LoadCase load_case, Build build)
     return load_case == CASE_CRATE || load_cases[load_case].build == build;
 }
 
+/* Those of a build, with commas between. */
+static void list_names(Build build, char *text, size_t size)
+{
+    size_t used = 0;
+    *text = '\0';
+    for (int i = 0; i < LOAD_CASES && used < size; i++)
+        if (load_case_applies((LoadCase)i, build))
+            used += (size_t)snprintf(text + used, size - used, "%s%s", used ? "," : "",
+                                     load_cases[i].name);
+}
+
 Status load_cases_read(const char *text, Build build, const char *where, unsigned *cases_out,
                        Fault *fault)
 {
@@ -37,12 +49,13 @@ Status load_cases_read(const char *text, Build build, const char *where, unsigne
         while (i < LOAD_CASES && (strncmp(load_cases[i].name, text, length) != 0 ||
                                   load_cases[i].name[length] != '\0'))
             i++;
-        if (i == LOAD_CASES || !load_case_applies((LoadCase)i, build))
+        if (i == LOAD_CASES || !load_case_applies((LoadCase)i, build)) {
+            char names[120];
+            list_names(build, names, sizeof names);
             return fault_set(fault, STATUS_USAGE, "%s: '%.*s' is no load of a %s; give some of %s",
                              where, (int)length, text, build == BUILD_WALL ? "wall" : "plaque",
-                             build == BUILD_WALL
-                                 ? "standing,carried,lifted,crate,courses,tipped,hung,quarters"
-                                 : "hanging,side,face-down,crate");
+                             names);
+        }
         *cases_out |= 1U << i;
         text += length + (text[length] == ',');
     }

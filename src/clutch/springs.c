@@ -53,19 +53,12 @@ static void find_loose(Springs *s)
     for (size_t i = 0; i < t->bricks; i++) s->loose_bricks += s->loose[i];
 }
 
-/* Where a point is from the middle of a brick, over the pitch. */
-static void arm_of(const Structure *t, uint32_t brick, const double at[AXES], double arm[AXES])
-{
-    structure_middle(t, brick, arm);
-    for (int i = 0; i < AXES; i++) arm[i] = (at[i] - arm[i]) / t->model.pitch_mm;
-}
-
 static void find_arms(Springs *s)
 {
     for (size_t i = 0; i < s->joints; i++) {
         const Joint *j = &s->structure->joint[i];
-        arm_of(s->structure, j->upper, j->at, s->arm[i][0]);
-        if (j->lower != GROUND) arm_of(s->structure, j->lower, j->at, s->arm[i][1]);
+        structure_arm(s->structure, j->upper, j->at, s->arm[i][0]);
+        if (j->lower != GROUND) structure_arm(s->structure, j->lower, j->at, s->arm[i][1]);
     }
 }
 
@@ -150,7 +143,7 @@ static void add_spring(double *sum, double sign, const double *g, const double *
 static void stiffness_of(const Joint *j, double factor, double out[FORCES])
 {
     const double shear = SHEAR_STIFFER * j->pull_n;
-    const bool single = j->na * j->nb == 1;
+    const bool single = joint_is_single(j);
     const double hold[FORCES] = {shear,
                                  shear,
                                  j->pull_n,
@@ -182,7 +175,7 @@ static void add_joint_spring(Springs *s, size_t i, double factor)
 static void add_support_spring(Springs *s, const Support *support)
 {
     double arm[AXES], to[BLOCK_SQUARE], w[FORCES] = {0};
-    arm_of(s->structure, support->brick, support->at, arm);
+    structure_arm(s->structure, support->brick, support->at, arm);
     place_forces(arm, to);
     for (int i = 0; i < AXES; i++) w[i] = support->held[i] ? SUPPORT_N * SUPPORT_N : 0;
     add_spring(s->diagonal + (size_t)support->brick * BLOCK_SQUARE, 1, to, w, to);
@@ -232,7 +225,7 @@ void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], i
 {
     double arm[AXES], to[BLOCK_SQUARE];
     if (s->loose[brick]) return;
-    arm_of(s->structure, brick, at, arm);
+    structure_arm(s->structure, brick, at, arm);
     place_forces(arm, to);
     for (int i = 0; i < BLOCK; i++)
         s->load[(size_t)brick * BLOCK + (size_t)i][lane] += newtons * to[axis * BLOCK + i];
@@ -264,7 +257,7 @@ static void add_support_forces(const Springs *s, Lanes *sum)
         const Support *support = &s->bearing->support[i];
         double arm[AXES];
         Lanes f[FORCES];
-        arm_of(s->structure, support->brick, support->at, arm);
+        structure_arm(s->structure, support->brick, support->at, arm);
         velocity_at(s->moved + (size_t)support->brick * BLOCK, arm, f);
         for (int k = 0; k < FORCES; k++)
             f[k] *= k < AXES && support->held[k] ? SUPPORT_N * SUPPORT_N : 0;

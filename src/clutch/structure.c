@@ -132,6 +132,12 @@ void structure_middle(const Structure *s, uint32_t brick, double middle_out[AXES
     middle_out[AXIS_U] = (k->u + 0.5) * s->model.layer_mm;
 }
 
+void structure_arm(const Structure *s, uint32_t brick, const double at[AXES], double arm_out[AXES])
+{
+    structure_middle(s, brick, arm_out);
+    for (int i = 0; i < AXES; i++) arm_out[i] = (at[i] - arm_out[i]) / s->model.pitch_mm;
+}
+
 Status bearing_add(Bearing *bearing, const Support *support, Fault *fault)
 {
     const Status status = memory_grow(&bearing->support, &bearing->capacity, bearing->supports + 1,
@@ -150,7 +156,6 @@ double joint_use(const Joint *joint, const JointForce *f)
 {
     const double bent = fmax(2 * fabs(f->turn_a) / joint->nb, 2 * fabs(f->turn_b) / joint->na);
     double use = fmax(0, f->pull + bent) / joint->pull_n;
-    if (joint->na * joint->nb == 1)
-        use = fmax(use, fabs(f->turn_u) / (KNOB_RADIUS * joint->pull_n));
+    if (joint_is_single(joint)) use = fmax(use, fabs(f->turn_u) / (KNOB_RADIUS * joint->pull_n));
     return use;
 }

@@ -45,6 +45,9 @@ typedef struct Joint {
     double pull_n;         /* that all its knobs hold together */
 } Joint;
 
+/* A single knob can be twisted round. */
+static inline bool joint_is_single(const Joint *j) { return j->na * j->nb == 1; }
+
 /* A point at which a brick is held, both ways, along some of the axes. */
 typedef struct Support {
     uint32_t brick;
@@ -76,8 +79,10 @@ Status structure_init(Structure *structure_out, const JointModel *model, RigidBr
                       size_t bricks, Fault *fault);
 void structure_clear(Structure *structure);
 
-/* The middle of a brick, mm. */
+/* The middle of a brick, mm; and where a point (mm) is from there, over the pitch. */
 void structure_middle(const Structure *structure, uint32_t brick, double middle_out[AXES]);
+void structure_arm(const Structure *structure, uint32_t brick, const double at[AXES],
+                   double arm_out[AXES]);
 
 /* Joints that hold under this bearing. */
 static inline size_t structure_joints(const Structure *s, const Bearing *bearing)

@@ -40,7 +40,7 @@ WIDE static void find_uses(const Springs *s, LaneUse *found)
         const Lanes forward = (bent - f[2]) * by, back = (bent + f[2]) * by;
         take_larger(&forward, &joint, &found->use[0], &found->joint[0]);
         take_larger(&back, &joint, &found->use[1], &found->joint[1]);
-        if (j->na * j->nb > 1) continue;
+        if (!joint_is_single(j)) continue;
         const Lanes twist = SIZE_OF(f[5]) * (by / KNOB_RADIUS);
         take_larger(&twist, &joint, &found->use[0], &found->joint[0]);
         take_larger(&twist, &joint, &found->use[1], &found->joint[1]);

@@ -279,6 +279,7 @@ static WIDE void bound_plane(const Quick *quick, const Rectangle *rectangle,
     memcpy(hi_out, &hi, sizeof hi);
 }
 
+/* What is marked WIDE is compiled twice and has to be static. */
 void bounds_plane(const Quick *quick, const Rectangle *rectangle, const QuickColour *colours,
                   const uint8_t index[QUICK_LANES], float lo_out[QUICK_LANES],
                   float hi_out[QUICK_LANES])

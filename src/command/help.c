@@ -163,8 +163,7 @@ static const struct {
 } codes[] = {
     {0, "done"},
     {1, "check: a promise does not hold; plan: written, but some brick cannot be made to hold, or "
-        "a joint is asked for more "
-        "than it holds"},
+        "a panel is proven to come apart in a load that the job asks for"},
     {64, "options that make no sense"},
     {65, "input that is wrong"},
     {66, "input that is missing"},
@@ -305,18 +304,16 @@ static const char losses[] =
 /* How joints are reckoned, and how the studio measures its own bricks. */
 static const char forces[] =
     "Bricks are taken as rigid, and a joint as all its knobs pulling while the faces press back. "
-    "What a joint takes is told as a share of what it holds when new; Every "
+    "What a joint takes is told as a share of what it holds when new. Every "
     "share is proven by forces that balance: it is that much at most. Above 1 a linear program "
     "tells for certain, where the panel is small enough for it; the plan exits 1 where a panel is "
     "proven to come apart in a load that the job asks for, and plan.json counts such panels under "
-    "coming_apart. Panels are taken as strapped where they are borne, a "
-    "sheet as rigid, and a drop is not looked at. A touch is a push at the middle of a brick's "
-    "outward face, along its sides both ways and outward. "
-    "2.7 N a knob under a brick one unit wide is rounded down from measured least torques (P. "
-    "Funes, "
-    "thesis, Brandeis 2001, table 2.1: 2.9 to 3.8 N) and from builds that stood and fell (R. Liu "
-    "and "
-    "others, IEEE Robotics and Automation Letters 9(11), 2024: 2.7 to 3.0 N); 1.6 N under a wider "
+    "coming_apart. Panels are taken as strapped where they are borne, a sheet as rigid, and a drop "
+    "is not looked at. A touch is a push at the middle of a brick's outward face, along its sides "
+    "both ways and outward. 2.7 N a knob under a brick one unit wide is rounded down from measured "
+    "least torques (P. Funes, thesis, Brandeis 2001, table 2.1: 2.9 to 3.8 N) and from builds that "
+    "stood and fell (R. Liu and others, IEEE Robotics and Automation Letters 9(11), 2024: 2.7 to "
+    "3.0 N); 1.6 N under a wider "
     "one from those builds (1.6 to 1.8 N). That a third of it may stay loaded is our own choice. "
     "To measure your own: clamp a brick, press a 1x8 on its end by two knobs, hang a cup from "
     "its far end (48 mm beyond the clamped brick at a pitch of 8 mm), and "

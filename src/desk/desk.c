@@ -71,7 +71,7 @@ static void say_begun(const Desk *desk)
 {
     char text[ROWLOCK_FAULT_TEXT];
     if (desk->options->listen)
-        say(desk, "LISTENING TO THE NETWORK: whoever is on it may read along; do so only in one "
+        say(desk, "this listens to the network: whoever is on it may read along; do so only in one "
                   "that you trust, or behind a proxy with TLS");
     const bool begun = trail_count(desk->commission.trail) > 1;
     snprintf(text, sizeof text, "%.400s: %s", desk->commission.folder.path,

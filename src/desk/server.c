@@ -8,6 +8,7 @@
  * Sources: RFC 9110, RFC 9112; CSP Level 3; Fetch (Cross-Origin-Resource-Policy). */
 #include "desk/server.h"
 
+#include "base/clock.h"
 #include "base/memory.h"
 #include "desk/routes.h"
 
@@ -25,7 +26,6 @@
 #include <sys/eventfd.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 enum {
@@ -62,13 +62,6 @@ struct Server {
     Call call[CONNECTIONS];
     bool closed; /* some connection, in this pass */
 };
-
-static double seconds(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 /* ---- answers ---- */
 
@@ -241,15 +234,15 @@ static enum MHD_Result answer_request(Call *call)
     Ask ask = {.body = call->body,
                .length = call->length,
                .upload = call->upload.file ? &call->upload : NULL,
-               .waited = call->asked > 0 ? seconds() - call->asked : 0,
-               .now = seconds(),
+               .waited = call->asked > 0 ? clock_seconds() - call->asked : 0,
+               .now = clock_seconds(),
                .entry = &s->entry,
                .sight = &call->sight};
     MHD_get_connection_values(call->connection, MHD_GET_ARGUMENT_KIND, add_field, &ask);
     call->whole = true;
     Answer answer = call->route->answer(s->commission, &ask);
     if (answer.status != ANSWER_LATER) return send_answer(call, &answer);
-    if (!(call->asked > 0)) call->asked = seconds();
+    if (!(call->asked > 0)) call->asked = clock_seconds();
     call->waiting = true;
     MHD_suspend_connection(call->connection);
     return MHD_YES;
@@ -291,7 +284,7 @@ static void open_call(Server *s, struct MHD_Connection *connection, void **socke
         *call = (Call){.server = s,
                        .connection = connection,
                        .descriptor = info ? info->connect_fd : -1,
-                       .begun = seconds()};
+                       .begun = clock_seconds()};
         *socket_context = call;
         return;
     }
@@ -334,7 +327,7 @@ static bool has_left(const Call *call)
  * let in yet have a second. */
 static void cut_off_the_slow(Server *s, bool crowded)
 {
-    const double now = seconds();
+    const double now = clock_seconds();
     for (int i = 0; i < CONNECTIONS; i++) {
         const Call *call = &s->call[i];
         if (!call->connection || call->whole) continue;
@@ -508,17 +501,17 @@ static void run_daemons(Server *s)
 
 void server_run(Server *s, bool (*stopped)(void *self), void *self)
 {
-    double ticked = seconds();
+    double ticked = clock_seconds();
     while (!stopped(self)) {
         uint64_t news = 0;
         const bool crowded = is_crowded(s);
         wait_for_any(s, crowded);
         const bool woken = read(s->wake, &news, sizeof news) == sizeof news;
-        const bool tick = seconds() - ticked >= TICK_MS / 1000.0;
+        const bool tick = clock_seconds() - ticked >= TICK_MS / 1000.0;
         if (woken) commission_refresh(s->commission);
         if (woken || tick) resume_all(s);
         if (crowded || tick) cut_off_the_slow(s, crowded);
-        if (tick) ticked = seconds();
+        if (tick) ticked = clock_seconds();
         const unsigned long before = commission_serial(s->commission);
         run_daemons(s);
         if (commission_serial(s->commission) != before) server_wake(s); /* a request made news */

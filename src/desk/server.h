@@ -1,6 +1,6 @@
 /* Server: connections on this machine, and at one more address where devices may be paired, each
- * for one request. Each is held to entry before its
- * body is read; a sender that is slow is cut off, and there are at most CONNECTIONS at a time.
+ * for one request. Each is held to entry before its body is read; a sender that is slow is cut off,
+ * and there are at most CONNECTIONS at a time.
  *
  * One thread answers all of them; what takes long is another's, and its request waits. */
 #ifndef ROWLOCK_DESK_SERVER_H

@@ -3,12 +3,12 @@
  * hears that it may go on. */
 #include "desk/worker.h"
 
+#include "base/clock.h"
 #include "base/memory.h"
 
 #include <pthread.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 /* Progress is told so often at most: each telling has the page draw, which planning pays for where
  * both share a processor. Our choice. */
@@ -55,18 +55,11 @@ static void tell(Worker *w)
     w->wake(w->self);
 }
 
-static double seconds(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 static void hear_progress(void *self, const char *stage, double done)
 {
     Worker *w = self;
     News *n = &w->news;
-    const double now = seconds();
+    const double now = clock_seconds();
     pthread_mutex_lock(&w->mutex);
     snprintf(n->stage, sizeof n->stage, "%s", stage);
     n->done = done;

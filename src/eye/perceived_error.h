@@ -37,8 +37,8 @@ bool perceived_error_has_finer(const Viewpoint *viewpoint);
 typedef struct PerceivedErrorOptions {
     SampleDensity density;
     int threads;
-    const Voice
-        *voice; /* who may stop what takes long, borrowed; what is stopped is done in part */
+    /* Who may stop what takes long, borrowed; what is stopped is done in part. NULL: nobody. */
+    const Voice *voice;
 } PerceivedErrorOptions;
 
 /* The target is copied. The face is the target itself until perceived_error_show. */

@@ -209,7 +209,7 @@ static void warn_of_use(Cautions *c, const Mural *m)
     say_caution(c,
                 "Joints: panel %s takes %s%.0f %% of what its joints hold when new, %s%s%s. %s Old "
                 "and worn bricks hold less; who answers for safety is a licensed "
-                "person, by local codes. Source: balance of forces, clutch of %s N a knob.",
+                "person, by local codes. Source: balance of forces at --clutch %s.",
                 m->panels->panel[worst.panel].name, hold->proof == PROOF_EXACT ? "" : "up to ",
                 ceil(worst.use * 100), load_cases[worst.load_case].text,
                 *place ? "; first at " : "", place,
@@ -224,16 +224,13 @@ static void warn_of_touch(Cautions *c, const Mural *m)
 {
     const Measures *v = &m->measures;
     char touch[32], text[300];
-    int least = 0;
     if (v->held_slightly == 0) return;
-    for (int i = 0; i < m->panels->count; i++)
-        if (m->holds->panel[i].least_hold_n < m->holds->panel[least].least_hold_n) least = i;
     number_text(touch, sizeof touch, m->job->touch, 1);
-    hold_weakest_text(m, least, text, sizeof text);
+    hold_weakest_text(m, holds_least(m->holds, m->panels->count), text, sizeof text);
     say_caution(c,
                 "Touch: %ld bricks that stand out hold less than %s N, %ld of them less than a "
                 "duster's 0.5 N; the least, %s. Glue them, or keep hands off; holds.png shows "
-                "where. Source: balance of forces, clutch of %s N a knob.",
+                "where. Source: balance of forces at --clutch %s.",
                 v->held_slightly, touch, v->held_feebly, text, m->job->clutch);
 }
 

@@ -82,8 +82,7 @@ static Status lay_body(Site *s)
 
 static Status mend_slight_holds(Site *s)
 {
-    HoldMends mends;
-    return mend_holds(&s->task, &s->made->body, &s->made->laying, &mends, s->fault);
+    return mend_holds(&s->task, &s->made->body, &s->made->laying, s->fault);
 }
 
 static Status draw_on_stock(Site *s)

@@ -8,6 +8,7 @@
 #include "hold/bond.h"
 
 #include <math.h>
+#include <stdio.h>
 
 /* Flaws that are said in full. */
 enum { FLAWS_SAID = 10 };
@@ -136,21 +137,21 @@ static void say_holds(const Voice *voice, const Mural *m)
     char text[300];
     if (worst.panel >= 0 && worst.use > 1 / m->job->hold_safety) {
         const CaseHold *hold = &m->holds->panel[worst.panel].at[worst.load_case];
+        static const char mend[] = "cut smaller panels, or back them";
+        char apart[120] = "";
         hold_place_text(m, &hold->weakest, text, sizeof text);
+        if (hold->fails)
+            snprintf(apart, sizeof apart, "; it comes apart, %zu brick%s of it: %s", hold->moving,
+                     hold->moving == 1 ? "" : "s", mend);
+        else if (worst.use > 1)
+            snprintf(apart, sizeof apart, "; whether it holds is not proven: %s", mend);
         voice_note(voice, "panel %s, %s: joints take %s%.0f %% of what they hold%s%s%s",
                    m->panels->panel[worst.panel].name, load_cases[worst.load_case].text,
                    hold->proof == PROOF_EXACT ? "" : "up to ", ceil(100 * worst.use),
-                   *text ? ", first at " : "", text,
-                   hold->fails ? "; it comes apart: cut smaller panels, or back them"
-                   : worst.use > 1
-                       ? "; whether it holds is not proven: cut smaller panels, or back them"
-                       : "");
+                   *text ? ", first at " : "", text, apart);
     }
     if (!m->measures.held_slightly) return;
-    int least = 0;
-    for (int i = 0; i < m->panels->count; i++)
-        if (m->holds->panel[i].least_hold_n < m->holds->panel[least].least_hold_n) least = i;
-    hold_weakest_text(m, least, text, sizeof text);
+    hold_weakest_text(m, holds_least(m->holds, m->panels->count), text, sizeof text);
     voice_note(voice,
                "%ld bricks that stand out hold less than %g N, %ld less than %g N; the least, %s",
                m->measures.held_slightly, m->job->touch, m->measures.held_feebly, FEEBLE_N, text);

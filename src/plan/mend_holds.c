@@ -13,14 +13,24 @@
 #include "plan/mend_holds.h"
 
 #include "base/memory.h"
-#include "clutch/holds.h"
 #include "colour/delta_e.h"
+#include "plan/plan_holds.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 /* Ours: enough for the demonstration's relief. */
 enum { MEND_ROUNDS = 10 };
+
+/* What the mending took. */
+typedef struct HoldMends {
+    size_t recoloured, lowered; /* cells */
+    long steps;                 /* by so many they were lowered in all */
+    double colour_change;       /* CIEDE2000, the sum over cells that were recoloured */
+    size_t before, after;       /* bricks that hold less than what is asked */
+    double least_before_n, least_after_n;
+    long bricks; /* more than before */
+} HoldMends;
 
 typedef struct Mending {
     const PassTask *task;
@@ -41,18 +51,13 @@ static size_t cell_of(const Mending *d, int column, int row)
 
 static Status find_slight(const Mending *d, Holds *holds)
 {
-    const Job *job = d->task->brief->job;
-    HoldTask task = {.solid = &d->body->solid,
-                     .panels = &d->body->panels,
-                     .laid = &d->laying->laid,
-                     .sizes = &d->task->studio->sizes,
-                     .model = {.pitch_mm = job->pitch, .layer_mm = job->brick_height},
-                     .safety = job->hold_safety,
-                     .crate_g = job->crate_g,
-                     .touch_n = job->hold,
-                     .threads = d->task->brief->threads};
-    const Status status = job_clutch(job, &task.model.knob.narrow, &task.model.knob.wide, d->fault);
-    return status ? status : holds_init(holds, &task, d->task->brief->voice, d->fault);
+    const Brief *brief = d->task->brief;
+    HoldTask task;
+    *holds = (Holds){0};
+    const Status status =
+        plan_hold_task(&task, brief, d->task->studio, d->body, &d->laying->laid, d->fault);
+    task.touch_n = brief->job->hold;
+    return status ? status : holds_init(holds, &task, brief->voice, d->fault);
 }
 
 static size_t count_slight(const Mending *d, const Holds *holds, double *least_out)
@@ -180,26 +185,25 @@ static void say_mends(const Voice *voice, const HoldMends *m, double asked)
                labs(m->bricks), m->bricks < 0 ? "fewer" : "more", m->after, m->least_after_n);
 }
 
-Status mend_holds(const PassTask *task, Body *body, Laying *laying, HoldMends *mends_out,
-                  Fault *fault)
+Status mend_holds(const PassTask *task, Body *body, Laying *laying, Fault *fault)
 {
     const size_t cells = grid_cells(&body->grid), bricks = laying->laid.count;
-    *mends_out = (HoldMends){0};
+    HoldMends mends = {0};
     Mending d = {.task = task,
                  .body = body,
                  .laying = laying,
                  .keep = cell_rules_keep(task->rules, task->brief, task->studio->offered.count),
                  .recoloured = memory_create(cells, sizeof *d.recoloured),
                  .lowered = memory_create(cells, sizeof *d.lowered),
-                 .mends = mends_out,
+                 .mends = &mends,
                  .fault = fault};
     Status status = STATUS_OK;
     if (!d.recoloured || !d.lowered) status = memory_fault(fault, cells, sizeof *d.lowered);
     bool goes_on = true;
     for (int round = 0; goes_on && !status; round++)
         status = mend_round(&d, round == 0, round == MEND_ROUNDS, &goes_on);
-    mends_out->bricks = (long)laying->laid.count - (long)bricks;
-    if (!status) say_mends(task->brief->voice, mends_out, task->brief->job->hold);
+    mends.bricks = (long)laying->laid.count - (long)bricks;
+    if (!status) say_mends(task->brief->voice, &mends, task->brief->job->hold);
     memory_free(d.recoloured);
     memory_free(d.lowered);
     return status;

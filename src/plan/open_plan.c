@@ -101,7 +101,8 @@ static Status lay_bricks(const Order *o)
 
 static Status find_holds(const Order *o)
 {
-    return plan_holds_init(o->made, &o->brief, state_studio(o->state), state_brickwork(o->state),
+    const Brickwork *b = state_brickwork(o->state);
+    return plan_holds_init(o->made, &o->brief, state_studio(o->state), &b->body, &b->laying.laid,
                            o->fault);
 }
 

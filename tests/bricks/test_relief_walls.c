@@ -94,8 +94,8 @@ static Grid hills(int columns, int rows)
     return grid;
 }
 
-/* A hollow wall takes no more bricks than a solid one, and is as sound. */
-static void hollow_takes_no_more_bricks(void **state)
+/* On these hills a hollow wall takes no more bricks than a solid one, and is as sound. */
+static void hollow_hills_take_no_more_bricks(void **state)
 {
     (void)state;
     for (int thickness = 1; thickness <= 3; thickness += 2) {
@@ -127,7 +127,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(bricks_and_bound_are_near_the_least),
-        cmocka_unit_test(hollow_takes_no_more_bricks),
+        cmocka_unit_test(hollow_hills_take_no_more_bricks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

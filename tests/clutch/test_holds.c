@@ -2,6 +2,7 @@
  * hand (see test_known_answers), the same bytes for any number of threads, and no memory. */
 #include "base/memory.h"
 #include "clutch/holds.h"
+#include "model/job.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -218,14 +219,28 @@ static void cases_are_read(void **state)
     assert_int_equal(load_cases_read("hang", BUILD_PLAQUE, "x", &cases, &fault), STATUS_USAGE);
     assert_int_equal(load_cases_read("hanging,,crate", BUILD_PLAQUE, "x", &cases, &fault),
                      STATUS_USAGE);
+    assert_non_null(strstr(fault.text, "give some of hanging,side,face-down,crate"));
+}
+
+/* Help names them all. */
+static void cases_are_told(void **state)
+{
+    (void)state;
+    const char *help = setting_find("load-cases")->help;
+    for (int i = 0; i < LOAD_CASES; i++)
+        if (!strstr(help, load_cases[i].name)) fail_msg("%s is not in help", load_cases[i].name);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(a_tower_holds_by_its_lever), cmocka_unit_test(a_wall_is_tipped_and_told),
-        cmocka_unit_test(a_weak_clutch_comes_apart),  cmocka_unit_test(threads_change_nothing),
-        cmocka_unit_test(no_memory_is_a_fault),       cmocka_unit_test(cases_are_read),
+        cmocka_unit_test(a_tower_holds_by_its_lever),
+        cmocka_unit_test(a_wall_is_tipped_and_told),
+        cmocka_unit_test(a_weak_clutch_comes_apart),
+        cmocka_unit_test(threads_change_nothing),
+        cmocka_unit_test(no_memory_is_a_fault),
+        cmocka_unit_test(cases_are_read),
+        cmocka_unit_test(cases_are_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

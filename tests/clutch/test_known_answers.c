@@ -377,7 +377,6 @@ static void the_mechanism_names_what_comes_away(void **state)
     assert_int_equal(least.moving, 4);
     assert_int_equal(h->structure.joint[least.joint].upper, 3);
     assert_int_equal(h->structure.joint[least.joint].lower, 1);
-    least_use_clear(&least);
     build_clear(h);
 }
 

@@ -78,9 +78,7 @@ static inline double build_exact(HeldBuild *h, LeastUse *least)
     if (!least) least = &own;
     if (least_use_find(least, &h->structure, &h->bearing, h->springs.loose, h->load, NULL, &fault))
         abort();
-    const double use = least->use;
-    if (least == &own) least_use_clear(&own);
-    return use;
+    return least->use;
 }
 
 static inline Demand build_demand(const double g[AXES])

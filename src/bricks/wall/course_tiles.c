@@ -325,9 +325,16 @@ typedef struct RegionLay {
     bool whole;
 } RegionLay;
 
+/* The cell of the region at a place of the field, or -1: cells ascend unless the frame is turned.
+ */
 static int32_t cell_of(const Region *r, int32_t at)
 {
-    for (int32_t low = 0, high = r->cells - 1; low <= high && !r->turned;) {
+    int32_t low = 0, high = r->cells - 1;
+    if (r->turned) {
+        while (high >= 0 && r->cell[high] != at) high--;
+        return high;
+    }
+    while (low <= high) {
         const int32_t middle = (low + high) / 2;
         if (r->cell[middle] == at) return middle;
         if (r->cell[middle] < at)
@@ -335,8 +342,6 @@ static int32_t cell_of(const Region *r, int32_t at)
         else
             high = middle - 1;
     }
-    for (int32_t i = 0; i < r->cells && r->turned; i++)
-        if (r->cell[i] == at) return i;
     return -1;
 }
 
@@ -352,7 +357,8 @@ static void recall(RegionLay *lay, const Course *course)
     for (size_t k = 0; k < course->count; k++) {
         const CourseBrick *b = &course->brick[k];
         const int32_t i = cell_of(r, (int32_t)unit_at(lay->bed, b->column, b->tier));
-        for (int32_t p = i < 0 ? 0 : r->first[i]; i >= 0 && p < r->first[i + 1]; p++) {
+        if (i < 0) continue;
+        for (int32_t p = r->first[i]; p < r->first[i + 1]; p++) {
             const Shape *s = &r->shapes->shape[r->shape[p]];
             if (s->columns != b->columns || s->rows != b->tiers) continue;
             lay->tiling[i] = p;

@@ -35,9 +35,8 @@ typedef struct CoursePrices {
     const TileBed *bed;
     uint8_t *alone[2]; /* by brick of the neighbour: 1 if nothing holds it on its other side */
     bool any_alone[2];
-    int32_t *line; /* columns + 1: the price of each unit of a joint there */
-    int32_t
-        *hanging; /* (depth + 1) x (columns + 1): sums of units that nothing holds; NULL: none */
+    int32_t *line;    /* columns + 1: the price of each unit of a joint there */
+    int32_t *hanging; /* (depth + 1) x (columns + 1): sums of units that nothing holds */
 } CoursePrices;
 
 Status course_prices_init(CoursePrices *prices, const TileBed *bed, Fault *fault);

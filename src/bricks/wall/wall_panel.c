@@ -71,6 +71,8 @@ enum {
  * takes a tenth more time for a bound that is 0.02 to 0.1 % higher and as many bricks. */
 static const double WORTH_EFFORT = 0.7;
 
+/* Both our choice: how often bricks are laid across joints that came in line by the last ones, and
+ * how many bricks a joint in line is worth. */
 enum { CROSS_ROUNDS = 4, STRAIGHT_PRICE = 5 * COURSE_PRICE_ONE };
 
 enum { MOST_TIERS = 255, MOST_BANDS = 2 * MOST_TIERS }; /* of a course */

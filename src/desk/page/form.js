@@ -22,6 +22,16 @@ function rangeText(s) {
   return `${s.least} to ${plain(s.most)}`;
 }
 
+/* A choice of a few; each is [value, text]. markOf: what stands before the text, or null. */
+function makeRadios(name, said, choices, chosen, act, markOf = () => null) {
+  return make('fieldset', 'modes brushes', make('legend', '', said), ...choices.map(([value, text]) => {
+    const input = make('input');
+    Object.assign(input, { type: 'radio', name, value, checked: String(value) === String(chosen) });
+    input.addEventListener('change', () => act(input.value));
+    return make('label', '', input, make('span', '', ...[markOf(value)].filter(Boolean), text));
+  }));
+}
+
 /* A field: element, show(text), focused(). */
 class Field {
   constructor(setting, form) {

@@ -73,9 +73,9 @@ class Heights {
     if (!this.desk.wall.face) return [];
     const given = this.desk.state.settings['steps-map'];
     return [
-      radiosOf('height-tool', 'The brush', Object.entries(HEIGHT_TOOLS).map(([name, { title }]) => [name, title]),
+      makeRadios('height-tool', 'The brush', Object.entries(HEIGHT_TOOLS).map(([name, { title }]) => [name, title]),
         this.tool, (tool) => { this.tool = tool; }),
-      radiosOf('height-size', 'Cells at once', [[1, '1'], [3, '3'], [6, '6'], [12, '12']], this.size, (size) =>
+      makeRadios('height-size', 'Cells at once', [[1, '1'], [3, '3'], [6, '6'], [12, '12']], this.size, (size) =>
         { this.size = Number(size); }),
       make('p', 'acts-row', given ? 'Steps are as they were left by hand. ' : 'Steps are derived until a stroke is '
         + 'made here. ', ...(given ? [makeButton(['Derive them again'], () =>

@@ -182,7 +182,7 @@ class Desk {
     if (mark) byId('own').querySelector(mark)?.focus();
   }
   touchParts() {
-    return [radiosOf('touched', 'Touch up', [['touch', 'colours'], ['heights', 'heights']], this.touched, (what) => {
+    return [makeRadios('touched', 'Touch up', [['touch', 'colours'], ['heights', 'heights']], this.touched, (what) => {
       this.touched = what;
       this.showOwn(true);
     }), ...this.brushes[this.touched].parts()];

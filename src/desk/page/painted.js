@@ -175,30 +175,23 @@ class Painted {
     const said = make('p', this.wants ? 'hint' : 'facts', this.wants || this.kind.said);
     const choices = [...(this.kind.ground ? [[this.kind.ground, 'ground']] : []), ...this.list.map((one) => [one.index,
       one.name]), [NOTHING, 'rub out']];
-    const brushes = this.radios(`${this.kind.word}-index`, choices, this.current, (value) =>
-      { this.current = Number(value); }, 'The brush draws', true);
-    const sizes = this.radios(`${this.kind.word}-size`, [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
-      (value) => { this.size = Number(value); }, 'The brush is');
-    const line = this.kind.outlines ? [this.radios('outline', [['edges', 'along the edges'], ['hand', 'as drawn']],
-      this.follows ? 'edges' : 'hand', (value) => { this.follows = value === 'edges'; }, 'The outline lies')] : [];
+    const { word } = this.kind;
+    const brushes = makeRadios(`${word}-index`, 'The brush draws', choices, this.current, (value) =>
+      { this.current = Number(value); }, Painted.markOf);
+    const sizes = makeRadios(`${word}-size`, 'The brush is', [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
+      (value) => { this.size = Number(value); });
+    const line = this.kind.outlines ? [makeRadios('outline', 'The outline lies', [['edges', 'along the edges'],
+      ['hand', 'as drawn']], this.follows ? 'edges' : 'hand', (value) => { this.follows = value === 'edges'; })] : [];
     const add = makeButton([`Add a ${this.kind.word}`], () => this.add());
     if (!this.list.length) return [said, make('p', 'acts-row', add)];
     return [said, brushes, sizes, ...line, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
   }
-  radios(name, choices, chosen, act, legend, marked = false) {
-    return make('fieldset', 'modes brushes', make('legend', '', legend),
-      ...choices.map(([value, text]) => {
-      const input = make('input');
-      Object.assign(input, { type: 'radio', name, value, checked: value === chosen });
-      input.addEventListener('change', () => act(input.value));
-      const label = make('span', '', text);
-      if (marked && MARKS[value]) {
-        const mark = make('i', 'mark');
-        mark.style.background = MARKS[value];
-        label.prepend(mark);
-      }
-      return make('label', '', input, label);
-    }));
+  /* A dab of what the brush draws with. */
+  static markOf(index) {
+    if (!MARKS[index]) return null;
+    const mark = make('i', 'mark');
+    mark.style.background = MARKS[index];
+    return mark;
   }
   card(one) {
     const entries = Object.entries(this.kind.keys).map(([key, { choices }]) => this.entry(one, key, choices));

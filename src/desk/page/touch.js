@@ -3,15 +3,6 @@
 
 const FREE = 255; /* no colour of a palette */
 
-/* A choice of a few; each is [value, text]. */
-const radiosOf = (name, said, choices, chosen, act) => make('fieldset', 'modes brushes', make('legend', '', said),
-  ...choices.map(([value, text]) => {
-    const input = make('input');
-    Object.assign(input, { type: 'radio', name, value, checked: String(value) === String(chosen) });
-    input.addEventListener('change', () => act(input.value));
-    return make('label', '', input, make('span', '', text));
-  }));
-
 class Touch {
   constructor(desk) {
     this.desk = desk;
@@ -108,9 +99,9 @@ class Touch {
       return make('li', '', button);
     }));
     return [
-      radiosOf('touch-tool', 'Tool', [['paint', 'paint'], ['fill', 'fill'], ['pick', 'pick a colour'], ['free',
+      makeRadios('touch-tool', 'Tool', [['paint', 'paint'], ['fill', 'fill'], ['pick', 'pick a colour'], ['free',
         'set free']], this.tool, (tool) => { this.tool = tool; }),
-      radiosOf('touch-size', 'Cells at once', [[1, '1'], [2, '2'], [3, '3'], [6, '6']], this.size, (size) =>
+      makeRadios('touch-size', 'Cells at once', [[1, '1'], [2, '2'], [3, '3'], [6, '6']], this.size, (size) =>
         { this.size = Number(size); }),
       make('p', 'acts-row', `${many(touched, 'cell')} touched. `, ...(touched ? [makeButton(['Set all free'], () =>
         this.desk.form.change({ pins: '' }, 'all cells free'))] : [])),

@@ -1,0 +1,11 @@
+/* Source: POSIX.1-2008, CLOCK_MONOTONIC. */
+#include "base/clock.h"
+
+#include <time.h>
+
+double clock_seconds(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
