@@ -1,6 +1,7 @@
 /* No part of a plan is deaf for long: what lies between two questions whether to stop grows with
- * the columns of a mural, not with its cells. Held to SHARE_MOST of the work, a stop is heard within
- * a second also where there are 2000 x 1500 cells, whose plan takes about a minute (bench_stop).
+ * the columns of a mural, not with its cells. Held to SHARE_MOST of the work, a stop is heard
+ * within a second also where there are 2000 x 1500 cells, whose plan takes about a minute
+ * (bench_stop).
  *
  * A low mural and a high one of the same columns are planned, and the longest silence of each stage
  * is held against all the work that the high one takes more: what is the same for both, tables and
