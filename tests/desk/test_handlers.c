@@ -14,17 +14,18 @@
 #include <stdio.h>
 
 static const char *const seeds[] = {
-    "after=3",
-    "view=relief&pixels=800&distance=4000&angle=315&lamp=25",
-    "version=0",
-    "file=plan.json",
-    "setting=palette&hold=1\nid,name,hex\nA,a,#112233\n",
-    "setting=strokes\n\x89PNG\r\n\x1a\n",
-    "\n{\"settings\":{\"calm\":\"0.3\",\"width\":\"2 m\"},\"gesture\":4,\"what\":\"a\"}",
-    "\n{\"settings\":{\"palette\":\"palette-1.csv\"}}",
-    "\n{\"version\":0}",
-    "\ncode=1234+5678",
-    "\n{\"version\":1,\"name\":\"first\",\"kept\":true}",
+    "GET /?token=a\x1eGET /settings",
+    "GET /state?after=3&face=1",
+    "GET /view?view=relief&pixels=80&distance=4000&angle=315&lamp=25",
+    "GET /version?version=0\x1eGET /versions",
+    "GET /made?file=plan.json\x1eGET /brought?setting=palette",
+    "POST /file?setting=palette&hold=1\nid,name,hex\nA,a,#112233\n",
+    "POST /file?setting=strokes\n\x89PNG\r\n\x1a\n",
+    "POST /change\n{\"settings\":{\"calm\":\"0.3\",\"crop\":\"3x2+1+0\"},\"gesture\":4}",
+    "POST /change\n{\"settings\":{\"palette\":\"palette-1.csv\",\"width\":\"2 m\"}}",
+    "POST /go\n{\"version\":0}\x1ePOST /stop\n{}",
+    "POST /pair\ncode=1234+5678",
+    "POST /name\n{\"version\":1,\"name\":\"first\",\"kept\":true}",
 };
 enum { SEEDS = sizeof seeds / sizeof *seeds };
 
@@ -33,11 +34,10 @@ static void handlers_answer_whatever_comes(void **state)
     (void)state;
     uint32_t seed = 71;
     char text[1024];
-    for (int i = 0; i < 4000; i++) {
+    for (int i = 0; i < 1000; i++) {
         const char *from = seeds[chance(&seed) % SEEDS];
-        size_t length = strlen(from) + 1;
-        text[0] = (char)chance(&seed);
-        memcpy(text + 1, from, length - 1);
+        size_t length = strlen(from);
+        memcpy(text, from, length);
         for (uint32_t changes = chance(&seed) % 5; changes; changes--) {
             const size_t at = chance(&seed) % length;
             if (chance(&seed) % 4)
@@ -168,7 +168,7 @@ static void a_missing_file_is_named_where_it_would_be(void **state)
 static int clear(void **state)
 {
     (void)state;
-    commission_close(&commission);
+    close_tables();
     return chdir("/") || scratch_clear(room);
 }
 
