@@ -17,7 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-typedef double Two __attribute__((vector_size(16), aligned(8), may_alias));
+/* Two columns of a block are three vectors: the first column, the end of it and the beginning of
+ * the second, the second. */
+typedef double Quad __attribute__((vector_size(32), aligned(8), may_alias));
 
 /* ---- the pattern ---- */
 
@@ -163,19 +165,19 @@ void block_cholesky_clear(BlockCholesky *f)
 /* c -= a b', all 6 x 6. */
 INLINED void take_product(double *c, const double *a, const double *b)
 {
-    for (int column = 0; column < BLOCK; column++) {
-        Two *out = (Two *)(c + column * BLOCK);
-        Two x = out[0], y = out[1], z = out[2];
+    for (int column = 0; column < BLOCK; column += 2) {
+        double *out = c + column * BLOCK;
+        Quad x = *(Quad *)out, y = *(Quad *)(out + 4), z = *(Quad *)(out + 8);
         for (int k = 0; k < BLOCK; k++) {
-            const Two *in = (const Two *)(a + k * BLOCK);
-            const Two by = {b[k * BLOCK + column], b[k * BLOCK + column]};
-            x -= in[0] * by;
-            y -= in[1] * by;
-            z -= in[2] * by;
+            const double *in = a + k * BLOCK, p = b[k * BLOCK + column],
+                         q = b[k * BLOCK + column + 1];
+            x -= *(const Quad *)in * (Quad){p, p, p, p};
+            y -= (Quad){in[4], in[5], in[0], in[1]} * (Quad){p, p, q, q};
+            z -= *(const Quad *)(in + 2) * (Quad){q, q, q, q};
         }
-        out[0] = x;
-        out[1] = y;
-        out[2] = z;
+        *(Quad *)out = x;
+        *(Quad *)(out + 4) = y;
+        *(Quad *)(out + 8) = z;
     }
 }
 
@@ -213,7 +215,7 @@ static void divide_by_root(double *block, const double *inverse)
 }
 
 /* Takes column k, which is finished, from the later ones. */
-static void take_column(BlockCholesky *f, uint32_t k)
+WIDE static void take_column(const BlockCholesky *f, uint32_t k)
 {
     const uint32_t end = f->begin[k + 1];
     for (uint32_t p = f->begin[k]; p < end; p++) {
@@ -263,14 +265,13 @@ bool block_cholesky_factor(BlockCholesky *f, const double *diagonal, const Block
 /* ---- solving ---- */
 
 /* Half of the lanes at a time, so that six and a sum fit the registers of every machine. */
-typedef double Quad __attribute__((vector_size(32), aligned(8), may_alias));
-enum { HALVES = LANES / 4 };
+enum { HALF = LANES / 2 };
 
-/* to -= by from, or by' from; all loops are run out, since each stands in the innermost of all. */
-INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, bool transposed)
+/* to -= by from, or by' from; the loops within are run out, since each stands in the innermost of
+ * all. */
+INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, int halves, bool transposed)
 {
-#pragma GCC unroll 2
-    for (int half = 0; half < HALVES; half++) {
+    for (int half = 0; half < halves; half++) {
         Quad y[BLOCK];
 #pragma GCC unroll 6
         for (int c = 0; c < BLOCK; c++) y[c] = ((const Quad *)&from[c])[half];
@@ -286,36 +287,37 @@ INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, bool tra
 }
 
 /* x = inverse x, or inverse' x; the inverse is lower and has zeros above. */
-INLINED void times_inverse(const double *inverse, Lanes *x, bool transposed)
+INLINED void times_inverse(const double *inverse, Lanes *x, int halves, bool transposed)
 {
     Lanes out[BLOCK] = {{0}};
     double minus[BLOCK_SQUARE];
     for (int i = 0; i < BLOCK_SQUARE; i++) minus[i] = -inverse[i];
-    take_lanes(out, minus, x, transposed);
+    take_lanes(out, minus, x, halves, transposed);
     for (int i = 0; i < BLOCK; i++) x[i] = out[i];
 }
 
-WIDE static void solve_down(const BlockCholesky *f, Lanes *x)
+WIDE static void solve_down(const BlockCholesky *f, int halves, Lanes *x)
 {
     for (uint32_t k = 0; k < f->n; k++) {
         if (!f->active[k]) continue;
         Lanes *y = x + (size_t)k * BLOCK;
-        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, false);
+        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, false);
         for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++) {
             f->active[f->row[p]] = 1;
             take_lanes(x + (size_t)f->row[p] * BLOCK, f->value + (size_t)p * BLOCK_SQUARE, y,
-                       false);
+                       halves, false);
         }
     }
 }
 
-WIDE static void solve_up(const BlockCholesky *f, Lanes *x)
+WIDE static void solve_up(const BlockCholesky *f, int halves, Lanes *x)
 {
     for (uint32_t k = f->n; k-- > 0;) {
         Lanes *y = x + (size_t)k * BLOCK;
         for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++)
-            take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK, true);
-        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, true);
+            take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK,
+                       halves, true);
+        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, true);
     }
 }
 
@@ -325,15 +327,16 @@ static bool is_nothing(const Lanes *x)
     return !memcmp(x, nothing, sizeof nothing);
 }
 
-void block_cholesky_solve(BlockCholesky *f, Lanes *x)
+void block_cholesky_solve(BlockCholesky *f, int lanes, Lanes *x)
 {
+    const int halves = lanes > HALF ? 2 : 1;
     for (uint32_t i = 0; i < f->n; i++) {
         Lanes *to = f->work + (size_t)f->rank[i] * BLOCK;
         memcpy(to, x + (size_t)i * BLOCK, BLOCK * sizeof *to);
         f->active[f->rank[i]] = !is_nothing(to);
     }
-    solve_down(f, f->work);
-    solve_up(f, f->work);
+    solve_down(f, halves, f->work);
+    solve_up(f, halves, f->work);
     for (uint32_t i = 0; i < f->n; i++)
         memcpy(x + (size_t)i * BLOCK, f->work + (size_t)f->rank[i] * BLOCK, BLOCK * sizeof *x);
 }

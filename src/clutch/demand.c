@@ -3,12 +3,14 @@
  * the direction, and a linear function is largest over the sphere along its own gradient.
  *
  * Softening. A joint whose share is small may take more: springs are made softer in proportion to a
- * power of their share of the worst, which moves the forces to where there is room. Each pass gives
- * forces that balance, so each is a proof; the best is kept, and a pass that is worse goes back and
- * treads more softly.
+ * power of their share of the worst, which moves the forces to where there is room. The forces of
+ * each pass balance, and so does every mixture of them with those before: the mixture that asks
+ * least of the worst joint is gone on from, so that no pass is lost, and what has been found is
+ * always a proof. The share of a mixture is convex, so that thirds find its least.
  *
- * Source. Reweighted least squares for the largest of residuals: C. L. Lawson, thesis, UCLA 1961
- * (from memory). */
+ * Source. Reweighted least squares for the largest of residuals: C. L. Lawson, thesis, UCLA 1961;
+ * mixtures with a search along the line: M. Frank, P. Wolfe, Naval Research Logistics Quarterly 3
+ * (1956); both from memory. */
 #include "clutch/demand.h"
 
 #include "base/memory.h"
@@ -16,12 +18,11 @@
 #include <math.h>
 #include <string.h>
 
-/* As a prototype's trials on walls and reliefs set them. */
-enum { SOFTEN_PASSES = 40 };
+/* As trials on walls and reliefs set them. */
+enum { SOFTEN_PASSES = 40, SOFTEN_THIRDS = 6, SOFTEN_IDLE = 2 };
 #define SOFTEN_POWER 0.5
-#define SOFTEN_CALMER 0.6
-#define SOFTEN_POWER_LEAST 0.01
 #define SOFTEN_SHARE_LEAST 0.1
+#define SOFTEN_GAIN 0.01 /* a pass that gains less is idle; after so many in a row it ends */
 #define STIFFNESS_LEAST 0.001
 
 Status weight_forces_init(WeightForces *forces_out, size_t joints, Fault *fault)
@@ -42,9 +43,6 @@ void weight_forces_find(WeightForces *forces, Springs *springs)
     springs_unload(springs);
     for (int axis = 0; axis < AXES; axis++) springs_weigh(springs, axis, axis);
     springs_solve(springs, true);
-    forces->unbalanced_n = 0;
-    for (int axis = 0; axis < AXES; axis++)
-        forces->unbalanced_n = fmax(forces->unbalanced_n, springs_unbalanced(springs, axis));
     for (size_t i = 0; i < springs->joints; i++) {
         Lanes f[FORCES];
         springs_forces(springs, i, f);
@@ -110,56 +108,85 @@ DemandUse demand_use(const Demand *demand, const Springs *s, const WeightForces 
 typedef struct Softening {
     const Demand *demand;
     Springs *springs;
-    WeightForces forces;
-    double *factor, *best_factor, *use, *best_use; /* joints */
-    DemandUse best;
+    WeightForces best, other; /* so far, and of the last pass */
+    double *factor, *use;     /* joints: of the springs, and shares under the best forces */
+    DemandUse found;          /* of the best forces */
 } Softening;
 
-static Status soften_pass(Softening *f, DemandUse *found, Fault *fault)
+static Status soften_pass(Softening *f, WeightForces *forces, Fault *fault)
 {
     const Status status = springs_set(f->springs, f->factor, fault);
-    if (status) return status;
-    weight_forces_find(&f->forces, f->springs);
-    *found = demand_use(f->demand, f->springs, &f->forces, f->use);
-    return STATUS_OK;
+    if (!status) weight_forces_find(forces, f->springs);
+    return status;
 }
 
-/* The next springs, from the best so far. */
-static void soften_springs(Softening *f, double power)
+/* The next springs, by the shares so far. */
+static void soften_springs(Softening *f)
 {
     const size_t n = f->springs->joints;
     double stiffest = 0;
     for (size_t i = 0; i < n; i++) {
-        const double share = fmin(fmax(f->best_use[i] / f->best.use, SOFTEN_SHARE_LEAST), 1);
-        f->factor[i] = f->best_factor[i] * pow(share, -power);
+        const double share = fmin(fmax(f->use[i] / f->found.use, SOFTEN_SHARE_LEAST), 1);
+        f->factor[i] *= pow(share, -SOFTEN_POWER);
         stiffest = fmax(stiffest, f->factor[i]);
     }
     for (size_t i = 0; i < n; i++) f->factor[i] = fmax(STIFFNESS_LEAST, f->factor[i] / stiffest);
 }
 
-static void keep_pass(Softening *f, const DemandUse *found)
+static void mix_joint(const Softening *f, size_t joint, double part, double out[AXES][FORCES])
 {
-    const size_t bytes = f->springs->joints * sizeof *f->use;
-    f->best = *found;
-    memcpy(f->best_factor, f->factor, bytes);
-    memcpy(f->best_use, f->use, bytes);
+    for (int axis = 0; axis < AXES; axis++)
+        for (int k = 0; k < FORCES; k++)
+            out[axis][k] =
+                (1 - part) * f->best.joint[joint][axis][k] + part * f->other.joint[joint][axis][k];
+}
+
+/* The largest share once so much of the last pass is mixed in. */
+static double mixed_use(const Softening *f, double part)
+{
+    double most = 0, force[AXES][FORCES];
+    for (size_t i = 0; i < f->springs->joints; i++) {
+        mix_joint(f, i, part, force);
+        most = fmax(most, demand_joint_use(f->demand, &f->springs->structure->joint[i],
+                                           (const double(*)[FORCES])force));
+    }
+    return most;
+}
+
+static double best_part(const Softening *f)
+{
+    double low = 0, high = 1;
+    for (int i = 0; i < SOFTEN_THIRDS; i++) {
+        const double third = (high - low) / 3;
+        if (mixed_use(f, low + third) <= mixed_use(f, high - third))
+            high -= third;
+        else
+            low += third;
+    }
+    return high == 1 ? 1 : low == 0 ? low : 0.5 * (low + high);
+}
+
+/* Mixes the last pass in; false where this gains next to nothing. */
+static bool mix_pass(Softening *f)
+{
+    const double part = best_part(f), before = f->found.use;
+    if (!(mixed_use(f, part) < before)) return false;
+    for (size_t i = 0; i < f->springs->joints; i++) mix_joint(f, i, part, f->best.joint[i]);
+    f->found = demand_use(f->demand, f->springs, &f->best, f->use);
+    return f->found.use < (1 - SOFTEN_GAIN) * before;
 }
 
 static Status soften(Softening *f, double enough, Fault *fault)
 {
-    double power = SOFTEN_POWER;
-    DemandUse found;
     for (size_t i = 0; i < f->springs->joints; i++) f->factor[i] = 1;
-    Status status = soften_pass(f, &found, fault);
-    if (!status) keep_pass(f, &found);
-    for (int pass = 0; pass < SOFTEN_PASSES && !status; pass++) {
-        if (f->best.use <= enough || power < SOFTEN_POWER_LEAST) break;
-        soften_springs(f, power);
-        status = soften_pass(f, &found, fault);
-        if (!status && found.use < f->best.use)
-            keep_pass(f, &found);
-        else
-            power *= SOFTEN_CALMER;
+    Status status = soften_pass(f, &f->best, fault);
+    if (!status) f->found = demand_use(f->demand, f->springs, &f->best, f->use);
+    int idle = 0;
+    for (int pass = 0; pass < SOFTEN_PASSES && idle < SOFTEN_IDLE && !status; pass++) {
+        if (f->found.use <= enough) break;
+        soften_springs(f);
+        status = soften_pass(f, &f->other, fault);
+        if (!status) idle = mix_pass(f) ? 0 : idle + 1;
     }
     return status;
 }
@@ -171,19 +198,16 @@ Status demand_soften(const Demand *demand, Springs *springs, double enough, Dema
     Softening f = {.demand = demand,
                    .springs = springs,
                    .factor = memory_create(n, sizeof *f.factor),
-                   .best_factor = memory_create(n, sizeof *f.best_factor),
-                   .use = memory_create(n, sizeof *f.use),
-                   .best_use = memory_create(n, sizeof *f.best_use)};
-    Status status = weight_forces_init(&f.forces, n, fault);
-    if (!status && (!f.factor || !f.best_factor || !f.use || !f.best_use))
-        status = memory_fault(fault, n, sizeof *f.use);
+                   .use = memory_create(n, sizeof *f.use)};
+    Status status = weight_forces_init(&f.best, n, fault);
+    if (!status) status = weight_forces_init(&f.other, n, fault);
+    if (!status && (!f.factor || !f.use)) status = memory_fault(fault, n, sizeof *f.use);
     if (!status) status = soften(&f, enough, fault);
-    if (!status) *best_out = f.best;
-    if (!status && use_out) memcpy(use_out, f.best_use, n * sizeof *use_out);
-    weight_forces_clear(&f.forces);
+    if (!status) *best_out = f.found;
+    if (!status && use_out) memcpy(use_out, f.use, n * sizeof *use_out);
+    weight_forces_clear(&f.best);
+    weight_forces_clear(&f.other);
     memory_free(f.factor);
-    memory_free(f.best_factor);
     memory_free(f.use);
-    memory_free(f.best_use);
     return status;
 }

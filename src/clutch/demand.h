@@ -16,7 +16,6 @@ typedef struct Demand {
 /* What the weight along each axis does to each joint. */
 typedef struct WeightForces {
     double (*joint)[AXES][FORCES]; /* joints that hold */
-    double unbalanced_n;           /* the most on a brick */
 } WeightForces;
 
 /* Shares of all joints under a demand, and the largest. */

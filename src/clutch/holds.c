@@ -29,6 +29,7 @@ typedef struct PanelWork {
     Bearing bearing;
     Springs springs;
     WeightForces weight;
+    double unbalanced_n; /* of its weight, the most on a brick */
     PanelHolds *holds;
     float *touch_n; /* of the first of its bricks */
     const Voice *voice;
@@ -185,7 +186,7 @@ static Status take_case(PanelWork *w, LoadCase load_case)
     const Demand d = load_case_demand(load_case, t->crate_g);
     CaseHold *hold = &w->holds->at[load_case];
     Status status = STATUS_OK;
-    if (w->weight.unbalanced_n > UNBALANCED_N) return STATUS_OK;
+    if (w->unbalanced_n > UNBALANCED_N) return STATUS_OK;
     hold->proof = PROOF_SPRINGS;
     DemandUse found = demand_use(&d, &w->springs, &w->weight, NULL);
     if (found.use > 1 / t->safety && (t->cases & (1U << load_case)))
@@ -269,6 +270,7 @@ static Status take_cases(PanelWork *w, BearingKind kind, uint8_t *mark)
     Status status = springs_set(&w->springs, NULL, w->fault);
     if (!status) status = weight_forces_init(&w->weight, w->springs.joints, w->fault);
     if (!status) weight_forces_find(&w->weight, &w->springs);
+    if (!status) w->unbalanced_n = springs_unbalanced(&w->springs);
     for (int i = 0; i < LOAD_CASES && !status; i++)
         if (load_case_applies((LoadCase)i, build) && load_case_bearing((LoadCase)i, build) == kind)
             status = take_case(w, (LoadCase)i);
@@ -280,11 +282,9 @@ static Status take_cases(PanelWork *w, BearingKind kind, uint8_t *mark)
 static Status take_bearing(PanelWork *w, BearingKind kind, uint8_t *mark)
 {
     Status status = load_case_bear(kind, &w->structure, w->panel->columns, &w->bearing, w->fault);
-    if (!status) status = springs_init(&w->springs, &w->structure, &w->bearing, w->fault);
-    w->springs.voice = w->voice;
+    if (!status) springs_bear(&w->springs, &w->bearing);
     if (!status) status = take_cases(w, kind, mark);
     weight_forces_clear(&w->weight);
-    springs_clear(&w->springs);
     bearing_clear(&w->bearing);
     return status;
 }
@@ -294,9 +294,12 @@ static Status take_panel(PanelWork *w, size_t bricks)
     Status status = take_bricks(w, bricks);
     uint8_t *mark = memory_create(bricks, 1);
     if (!status && !mark) status = memory_fault(w->fault, bricks, 1);
+    if (!status) status = springs_init(&w->springs, &w->structure, w->fault);
+    w->springs.voice = w->voice;
     for (int kind = 0; kind < BEARINGS && !status; kind++)
         if (has_case(w, (BearingKind)kind)) status = take_bearing(w, (BearingKind)kind, mark);
     memory_free(mark);
+    springs_clear(&w->springs);
     structure_clear(&w->structure);
     return status;
 }

@@ -33,6 +33,7 @@ static void find_loose(Springs *s)
 {
     const Structure *t = s->structure;
     memset(s->loose, 1, t->bricks);
+    s->loose_bricks = 0;
     for (size_t i = t->inner; i < s->joints; i++) s->loose[t->joint[i].upper] = 0;
     for (size_t i = 0; i < s->bearing->supports; i++) s->loose[s->bearing->support[i].brick] = 0;
     for (bool spreads = true; spreads;) {
@@ -55,21 +56,18 @@ static void find_loose(Springs *s)
 
 static void find_arms(Springs *s)
 {
-    for (size_t i = 0; i < s->joints; i++) {
+    for (size_t i = 0; i < s->structure->joints; i++) {
         const Joint *j = &s->structure->joint[i];
         structure_arm(s->structure, j->upper, j->at, s->arm[i][0]);
         if (j->lower != GROUND) structure_arm(s->structure, j->lower, j->at, s->arm[i][1]);
     }
 }
 
-Status springs_init(Springs *springs_out, const Structure *structure, const Bearing *bearing,
-                    Fault *fault)
+Status springs_init(Springs *springs_out, const Structure *structure, Fault *fault)
 {
     Springs *s = springs_out;
     const size_t n = structure->bricks, inner = structure->inner;
     *s = (Springs){.structure = structure,
-                   .bearing = bearing,
-                   .joints = structure_joints(structure, bearing),
                    .loose = memory_create(n, 1),
                    .pair = memory_create(inner, sizeof *s->pair),
                    .diagonal = memory_create(n, BLOCK_SQUARE * sizeof *s->diagonal),
@@ -85,7 +83,6 @@ Status springs_init(Springs *springs_out, const Structure *structure, const Bear
         !s->moved || !s->left || !order)
         status = memory_fault(fault, n, BLOCK * sizeof *s->load);
     if (!status) {
-        find_loose(s);
         find_arms(s);
         for (size_t i = 0; i < inner; i++)
             s->pair[i] = (BlockPair){structure->joint[i].lower, structure->joint[i].upper};
@@ -95,6 +92,13 @@ Status springs_init(Springs *springs_out, const Structure *structure, const Bear
         status = block_cholesky_init(&s->factor, (uint32_t)n, order, s->pair, inner, fault);
     memory_free(order);
     return status;
+}
+
+void springs_bear(Springs *s, const Bearing *bearing)
+{
+    s->bearing = bearing;
+    s->joints = structure_joints(s->structure, bearing);
+    find_loose(s);
 }
 
 void springs_clear(Springs *s)
@@ -218,6 +222,7 @@ Status springs_set(Springs *s, const double *factor, Fault *fault)
 void springs_unload(Springs *s)
 {
     memset(s->load, 0, s->structure->bricks * BLOCK * sizeof *s->load);
+    s->lanes = 0;
 }
 
 void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], int axis,
@@ -225,6 +230,7 @@ void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], i
 {
     double arm[AXES], to[BLOCK_SQUARE];
     if (s->loose[brick]) return;
+    if (lane >= s->lanes) s->lanes = lane + 1;
     structure_arm(s->structure, brick, at, arm);
     place_forces(arm, to);
     for (int i = 0; i < BLOCK; i++)
@@ -233,6 +239,7 @@ void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], i
 
 void springs_weigh(Springs *s, int lane, int axis)
 {
+    if (lane >= s->lanes) s->lanes = lane + 1;
     for (size_t i = 0; i < s->structure->bricks; i++)
         if (!s->loose[i])
             s->load[i * BLOCK + (size_t)axis][lane] += GRAVITY_N_G * s->structure->brick[i].mass_g;
@@ -284,21 +291,22 @@ void springs_solve(Springs *s, bool refined)
 {
     const size_t n = s->structure->bricks * BLOCK;
     for (size_t i = 0; i < n; i++) s->moved[i] = -s->load[i];
-    block_cholesky_solve(&s->factor, s->moved);
+    block_cholesky_solve(&s->factor, s->lanes, s->moved);
     if (!refined) return;
     Lanes *left = s->left;
     balance(s, left);
     for (size_t i = 0; i < n; i++) left[i] = -left[i];
-    block_cholesky_solve(&s->factor, left);
+    block_cholesky_solve(&s->factor, s->lanes, left);
     for (size_t i = 0; i < n; i++) s->moved[i] += left[i];
 }
 
-double springs_unbalanced(const Springs *s, int lane)
+double springs_unbalanced(const Springs *s)
 {
     const size_t n = s->structure->bricks * BLOCK;
     double most = 0;
     balance(s, s->left);
     for (size_t i = 0; i < n; i++)
-        if (!s->loose[i / BLOCK]) most = fmax(most, fabs(s->left[i][lane]));
+        for (int lane = 0; lane < s->lanes && !s->loose[i / BLOCK]; lane++)
+            most = fmax(most, fabs(s->left[i][lane]));
     return most;
 }

@@ -15,7 +15,7 @@ enum { FORCES = BLOCK };
 typedef struct Springs {
     const Structure *structure;
     const Bearing *bearing;
-    size_t joints;  /* that hold under the bearing */
+    size_t joints;  /* that hold under the bearing; 0 before springs_bear */
     uint8_t *loose; /* bricks: 1 where nothing leads to what bears the panel */
     size_t loose_bricks;
     BlockPair *pair; /* inner joints */
@@ -25,13 +25,16 @@ typedef struct Springs {
                                pitch */
     BlockCholesky factor;
     Lanes *load, *moved, *left; /* bricks x 6: the loads, what moves, what is left unbalanced */
+    int lanes;                  /* of the loads: the first so many are in use */
     const Voice *voice;         /* who may stop springs_set, set after springs_init; NULL: nobody */
 } Springs;
 
-/* Borrows both. springs_clear also after a fault: no memory. */
-Status springs_init(Springs *springs_out, const Structure *structure, const Bearing *bearing,
-                    Fault *fault);
+/* Borrows the structure. springs_clear also after a fault: no memory. */
+Status springs_init(Springs *springs_out, const Structure *structure, Fault *fault);
 void springs_clear(Springs *springs);
+
+/* From now on the structure is held so; borrowed. The springs are then to be set. */
+void springs_bear(Springs *springs, const Bearing *bearing);
 
 /* Makes each joint as stiff as it can hold much, times its factor; NULL: 1. Stopped:
  * STATUS_INTERRUPTED. */
@@ -73,8 +76,8 @@ INLINED void springs_forces(const Springs *s, size_t joint, Lanes force_out[FORC
     for (int i = 0; i < FORCES; i++) force_out[i] *= w[i];
 }
 
-/* What the forces of one lane leave unbalanced, the most on any brick, N. */
-double springs_unbalanced(const Springs *springs, int lane);
+/* What the forces leave unbalanced, the most on any brick and in any lane, N. */
+double springs_unbalanced(const Springs *springs);
 
 /* As a use is reckoned from. */
 static inline JointForce joint_force(const double f[FORCES])

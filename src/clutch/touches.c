@@ -14,20 +14,22 @@ typedef int64_t Masks __attribute__((vector_size(8 * sizeof(int64_t)), aligned(8
 
 /* What the lanes found: the largest share of any joint, and which. */
 typedef struct LaneUse {
-    Lanes use[2], joint[2]; /* pushed forward, and back */
+    Masks outward; /* lanes that are pushed one way alone */
+    Lanes use, joint;
 } LaneUse;
 
 #define LARGER(a, b, x, y) ((Lanes)(((Masks)(x) & ((a) > (b))) | ((Masks)(y) & ~((a) > (b)))))
 #define SIZE_OF(x) ((Lanes)((Masks)(x)&INT64_MAX))
 
 /* By address: vectors this wide, by value, would change how a function is called. */
-INLINED void take_larger(const Lanes *use, const Lanes *joint, Lanes *most, Lanes *which)
+INLINED void take_larger(const Lanes *use, const Lanes *joint, LaneUse *found)
 {
-    const Lanes before = *most;
-    *most = LARGER(*use, before, *use, before);
-    *which = LARGER(*use, before, *joint, *which);
+    const Lanes before = found->use;
+    found->use = LARGER(*use, before, *use, before);
+    found->joint = LARGER(*use, before, *joint, found->joint);
 }
 
+/* To and fro the pull counts by its size, outward by its sign. */
 WIDE static void find_uses(const Springs *s, LaneUse *found)
 {
     for (size_t i = 0; i < s->joints; i++) {
@@ -37,13 +39,13 @@ WIDE static void find_uses(const Springs *s, LaneUse *found)
         const Lanes one = SIZE_OF(f[3]) * (2.0 / j->nb), other = SIZE_OF(f[4]) * (2.0 / j->na);
         const Lanes bent = LARGER(one, other, one, other);
         const double by = 1 / j->pull_n;
-        const Lanes forward = (bent - f[2]) * by, back = (bent + f[2]) * by;
-        take_larger(&forward, &joint, &found->use[0], &found->joint[0]);
-        take_larger(&back, &joint, &found->use[1], &found->joint[1]);
+        const Lanes pull =
+            (Lanes)(((Masks)-f[2] & found->outward) | ((Masks)SIZE_OF(f[2]) & ~found->outward));
+        const Lanes use = (bent + pull) * by;
+        take_larger(&use, &joint, found);
         if (!joint_is_single(j)) continue;
         const Lanes twist = SIZE_OF(f[5]) * (by / KNOB_RADIUS);
-        take_larger(&twist, &joint, &found->use[0], &found->joint[0]);
-        take_larger(&twist, &joint, &found->use[1], &found->joint[1]);
+        take_larger(&twist, &joint, found);
     }
 }
 
@@ -57,13 +59,11 @@ static void push(Springs *s, int lane, uint32_t brick, int outward, int axis)
     springs_push(s, lane, brick, at, axis, 1);
 }
 
-static void read_lane(const LaneUse *found, int lane, bool outward, TouchHold *hold)
+static void read_lane(const LaneUse *found, int lane, TouchHold *hold)
 {
-    for (int back = 0; back < (outward ? 1 : 2); back++) {
-        const double use = found->use[back][lane];
-        if (!(use > 0) || 1 / use >= hold->newtons) continue;
-        *hold = (TouchHold){1 / use, (uint32_t)found->joint[back][lane]};
-    }
+    const double use = found->use[lane];
+    if (use > 0 && 1 / use < hold->newtons)
+        *hold = (TouchHold){1 / use, (uint32_t)found->joint[lane]};
 }
 
 bool touches_find(Springs *s, const uint32_t *brick, size_t bricks, int outward, const Voice *voice,
@@ -78,13 +78,14 @@ bool touches_find(Springs *s, const uint32_t *brick, size_t bricks, int outward,
         springs_unload(s);
         for (int lane = 0; lane < lanes; lane++) {
             const size_t item = first + (size_t)lane;
+            found.outward[lane] = (int)(item % AXES) == outward ? -1 : 0;
             push(s, lane, brick[item / AXES], outward, (int)(item % AXES));
         }
         springs_solve(s, false);
         find_uses(s, &found);
         for (int lane = 0; lane < lanes; lane++) {
             const size_t item = first + (size_t)lane;
-            read_lane(&found, lane, (int)(item % AXES) == outward, &hold_out[item / AXES]);
+            read_lane(&found, lane, &hold_out[item / AXES]);
         }
     }
     return true;

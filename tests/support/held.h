@@ -59,7 +59,8 @@ static inline void build_support(HeldBuild *h, const Support *support)
 static inline void build_spring(HeldBuild *h)
 {
     Fault fault;
-    if (springs_init(&h->springs, &h->structure, &h->bearing, &fault)) abort();
+    if (springs_init(&h->springs, &h->structure, &fault)) abort();
+    springs_bear(&h->springs, &h->bearing);
     if (springs_set(&h->springs, NULL, &fault)) abort();
 }
 
@@ -95,7 +96,7 @@ static inline double build_springs(HeldBuild *h, const double g[AXES], double *u
     if (springs_set(&h->springs, NULL, &fault)) abort();
     weight_forces_find(&forces, &h->springs);
     const double use = demand_use(&demand, &h->springs, &forces, NULL).use;
-    if (unbalanced) *unbalanced = forces.unbalanced_n;
+    if (unbalanced) *unbalanced = springs_unbalanced(&h->springs);
     weight_forces_clear(&forces);
     return use;
 }
