@@ -22,6 +22,13 @@ function rangeText(s) {
   return `${s.least} to ${plain(s.most)}`;
 }
 
+/* A dab of an ink. */
+function makeMark(ink) {
+  const mark = make('i', 'mark');
+  mark.style.background = ink;
+  return mark;
+}
+
 /* A choice of a few; each is [value, text]. markOf: what stands before the text, or null. */
 function makeRadios(name, said, choices, chosen, act, markOf = () => null) {
   return make('fieldset', 'modes brushes', make('legend', '', said), ...choices.map(([value, text]) => {

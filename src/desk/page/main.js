@@ -204,17 +204,26 @@ class Desk {
   }
   /* What the program notes while it plans, each in the stage that can mend it. */
   showHints() {
-    const words = { picture: /^(cut off|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
+    const words = { picture: /^(cut off|enlarged|small|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
       colours: /colour(?! profile)|palette/i,
-      layers: /relief|layer|steps|stroke/i, bricks: /panel|shelf|stock|brick/i };
+      layers: /relief|layer|steps|stroke|tier/i, bricks: /panel|shelf|stock|brick/i };
     const mine = words[this.stage];
     /* Files are named without where they lie. */
     const notes = (this.state.work?.notes || []).filter((note) => mine && mine.test(note))
       .map((note) => note.replace(/^[^:]*\/(?=[^/:]*:)/, ''));
-    const hints = notes.map((note) => make('p', 'hint', `${note[0].toUpperCase()}${note.slice(1)}.`));
-    const rest = hints.splice(2);
-    if (rest.length) hints.push(make('details', 'more', make('summary', '', `${rest.length} more`), ...rest));
-    byId('hints').replaceChildren(...hints);
+    const hints = notes.map((note) => {
+      const ink = /#[0-9a-f]{6}/.exec(note);
+      const capital = /^[\w-]+\.\w+:/.test(note) ? note[0] : note[0].toUpperCase(); /* a file's name stays */
+      return make('p', 'hint', ...(ink ? [makeMark(ink[0])] : []), `${capital}${note.slice(1)}.`);
+    });
+    /* Where a hint names a cell, both have the same number. */
+    const places = notes.map((note) => /column (\d+), row (\d+)/.exec(note));
+    places.forEach((at, i) => { if (at) hints[i].prepend(make('b', 'spot', String(i + 1))); });
+    const [first, rest] = [hints.slice(0, 2), hints.slice(2)];
+    const more = make('details', 'more', make('summary', '', `${rest.length} more`), ...rest);
+    more.addEventListener('toggle', () => this.wall.setPlaces(more.open ? places : places.slice(0, 2)));
+    byId('hints').replaceChildren(...first, ...(rest.length ? [more] : []));
+    this.wall.setPlaces(places.slice(0, 2));
   }
   facts(rows) {
     return make('dl', 'facts-list', ...rows.map(([name, ...said]) =>
@@ -229,23 +238,29 @@ class Desk {
     const label = make('label', 'button', this.state.settings.reference ? 'Bring another' : 'Bring a picture');
     label.htmlFor = file.id;
     const { reference } = this.state.figures?.plan || {};
-    const rows = [['file', this.state.settings.reference || 'none yet']];
-    if (reference) rows.push(['pixels', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
+    const rows = [['file', this.state.settings.reference || 'none yet'], ...this.sizeRows()];
+    if (reference) rows.push(['pixels in all', `${plain(reference.width)} × ${plain(reference.height)}`], ['colours',
       reference.profile]);
     const { pairing } = this.state;
     if (pairing) rows.push(['another device', `http://${pairing.host}:${pairing.port}/`,
       `code ${pairing.code.slice(0, 4)} ${pairing.code.slice(4)}`]);
     return [this.facts(rows), make('p', 'acts-row', file, label), ...(this.wall.face ? this.crop.parts() : [])];
   }
-  sizeParts() {
+  sizeParts() { return this.wall.face ? [this.facts(this.sizeRows())] : []; }
+  /* What a cell is a mark of; what is to be known again as something takes three each way. */
+  sizeRows() {
     const { face } = this.wall;
     if (!face) return [];
     const [w, h] = [face.columns * face.cellWidth, face.rows * face.cellHeight];
-    return [this.facts([
+    const pixels = face.frame ? face.frame.width / face.columns : 0;
+    const shown = pixels ? [`${(3 * pixels).toFixed(pixels < 3 ? 1 : 0)} pixels of the picture across`] : [];
+    const finer = pixels && pixels < 1 ? [['enlarged',
+      `${(1 / pixels).toFixed(1)} times; more cells show no more`]] : [];
+    return [
       ['true size', `${plain(Math.round(w))} × ${plain(Math.round(h))} mm`, `${feetText(w)} × ${feetText(h)}`],
       ['cells', `${plain(face.columns)} × ${plain(face.rows)}`],
-      ['smallest detail', `${face.cellWidth} × ${face.cellHeight} mm`],
-    ])];
+      ['smallest detail', `3 cells, ${+(3 * face.cellWidth).toFixed(1)} mm`, ...shown], ...finer,
+    ];
   }
   offerParts() {
     const { files, work, now, figures } = this.state;

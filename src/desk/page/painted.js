@@ -10,12 +10,14 @@ const KINDS = {
     raster: 'strokes', list: 'layers', section: 'layer', first: 2, ground: 1, brush: [6, 14, 30], word: 'layer',
     said: 'Draw a few strokes on each thing that is to stand out, and some on the ground; '
       + 'outlines follow the picture’s edges.',
+    called: 'subject', inks: MARKS, veil: 190,
     keys: { height: { text: '3' }, profile: { choices: ['rounded', 'plateau', 'slope', 'relief'], text: 'rounded' },
       on: { choices: null, text: 'ground' } },
   },
   regions: {
     raster: 'region-labels', list: 'regions', section: 'region', first: 1, ground: 0, brush: [12, 30, 70],
       word: 'region', outlines: true,
+    called: 'region', inks: ['', ...MARKS.slice(2), MARKS[1]], veil: 70,
     said: 'Draw round what matters more, such as a face: what is enclosed belongs to the region. A line that '
       + 'ends where it began is laid along the picture’s edges under the brush.',
     keys: { care: { text: '3' }, calm: { text: '1' }, thrift: { text: '1' }, without: { text: '' } },
@@ -26,9 +28,8 @@ const ELSEWHERE = 'elsewhere';
 const ELSEWHERE_INDEX = MARKS.length;
 
 const KEY_SAID = {
-  height: 'steps', profile: 'form', on: 'stands on', care: 'care: how much errors count, 0.1 to 10',
-    calm: 'calm, times', thrift: 'few bricks, times',
-  without: 'without these colours, ids with commas',
+  height: 'steps', profile: 'form', on: 'stands on', care: 'care, 0.1 to 10', calm: 'calm, times',
+  thrift: 'few bricks, times',
 };
 
 /* Sections as [{name, keys…}], of a file that the program reads as well. */
@@ -52,6 +53,7 @@ class Painted {
     this.current = this.kind.first;
     this.follows = true; /* the picture's edges */
     this.off = []; /* ids of colours that are left out everywhere */
+    this.unfolded = new Set(); /* indices of regions whose colours are in sight */
   }
   /* What the version on the wall has. */
   async load() {
@@ -90,8 +92,9 @@ class Painted {
   }
   paint() {
     if (!this.raster) return;
-    this.desk.painter.open({ ...this.raster, owner: this, inks: [...MARKS, ...MARKS.slice(2), ...MARKS.slice(2)],
-      veil: 190, round: true,
+    const { inks, veil, outlines } = this.kind;
+    this.desk.painter.open({ ...this.raster, owner: this, inks: [...inks, ...MARKS.slice(2), ...MARKS.slice(2)], veil,
+      outlined: outlines, round: true,
       size: () => this.kind.brush[this.size], index: () => this.current,
       outline: () => this.kind.outlines && this.current !== NOTHING,
       follow: this.kind.outlines && ((points) => this.follow(points)), done: () => this.save(this.strokeText()) });
@@ -106,7 +109,7 @@ class Painted {
   }
   strokeText() {
     const one = this.list.find(({ index }) => index === this.current);
-    return one ? `${this.kind.word} ${one.name} drawn` : `${this.kind.word}s drawn`;
+    return one ? `${one.name} drawn` : `${this.kind.word}s drawn`;
   }
   /* A region's own colours to be without, and those that are left out everywhere. */
   sectionText(one) {
@@ -129,7 +132,7 @@ class Painted {
     const known = new Set([kind.ground, ...list.map(({ index }) => index)]);
     const rest = off.length ? ELSEWHERE_INDEX : NOTHING;
     const indices = raster.indices.map((index) => (index !== NOTHING && known.has(index) ? index : rest));
-    const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => MARKS[i] || '#ffffff');
+    const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
     try {
       const png = await writeIndexed({ ...raster, indices, inks });
       const text = list.map((one) => this.sectionText(one)).join('\n');
@@ -155,7 +158,7 @@ class Painted {
       const most = MARKS.length - this.kind.first;
       return this.desk.fault(`${this.kind.word}s: no more than ${most} here; write the files by hand for more.`);
     }
-    const one = { name: `${this.kind.word} ${index - this.kind.first + 1}`, index };
+    const one = { name: `${this.kind.called} ${index - this.kind.first + 1}`, index };
     for (const [key, { text }] of Object.entries(this.kind.keys)) one[key] = text;
     this.list.push(one);
     this.current = index;
@@ -177,7 +180,7 @@ class Painted {
       one.name]), [NOTHING, 'rub out']];
     const { word } = this.kind;
     const brushes = makeRadios(`${word}-index`, 'The brush draws', choices, this.current, (value) =>
-      { this.current = Number(value); }, Painted.markOf);
+      { this.current = Number(value); }, (index) => (this.kind.inks[index] ? makeMark(this.kind.inks[index]) : null));
     const sizes = makeRadios(`${word}-size`, 'The brush is', [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
       (value) => { this.size = Number(value); });
     const line = this.kind.outlines ? [makeRadios('outline', 'The outline lies', [['edges', 'along the edges'],
@@ -186,17 +189,33 @@ class Painted {
     if (!this.list.length) return [said, make('p', 'acts-row', add)];
     return [said, brushes, sizes, ...line, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
   }
-  /* A dab of what the brush draws with. */
-  static markOf(index) {
-    if (!MARKS[index]) return null;
-    const mark = make('i', 'mark');
-    mark.style.background = MARKS[index];
-    return mark;
-  }
   card(one) {
-    const entries = Object.entries(this.kind.keys).map(([key, { choices }]) => this.entry(one, key, choices));
+    const entries = Object.entries(this.kind.keys).map(([key, { choices }]) => (key === 'without' ? this.colours(one)
+      : this.entry(one, key, choices)));
     return make('fieldset', 'part', make('legend', '', one.name), this.entry(one, 'name', undefined), ...entries,
       makeButton(['Take away'], () => this.remove(one), `Take ${one.name} away`));
+  }
+  /* The colours that a region may have: pressed ones it has. */
+  colours(one) {
+    const without = (one.without || '').split(',').filter(Boolean);
+    const face = this.desk.wall.face.colours.filter(({ id }) => !this.off.includes(id));
+    const patches = face.map(({ id, name, hex }) => {
+      const button = makeButton([makeMark(hex), id], () => {
+        const next = without.includes(id) ? without.filter((other) => other !== id) : [...without, id];
+        one.without = next.join(',');
+        this.save(`${one.name}: ${id} ${next.includes(id) ? 'left out' : 'let in'}`);
+        this.desk.showOwn(true);
+      }, `${id}, ${name}, in ${one.name}`);
+      button.id = `${this.kind.word}-${one.index}-${id}`;
+      button.setAttribute('aria-pressed', String(!without.includes(id)));
+      return make('li', without.includes(id) ? 'off' : '', button);
+    });
+    const said = without.length ? `${without.length} left out` : 'all';
+    const list = make('details', 'more', make('summary', '', `colours: ${said}`),
+      make('ul', 'patches inks', ...patches));
+    list.open = this.unfolded.has(one.index);
+    list.addEventListener('toggle', () => this.unfolded[list.open ? 'add' : 'delete'](one.index));
+    return list;
   }
   entry(one, key, choices) {
     const known = choices === null ? ['ground', ...this.list.filter((other) => other !== one).map(({ name }) => name)]
@@ -209,7 +228,7 @@ class Painted {
     input.addEventListener('change', () => {
       const value = input.value.replace(/[[\];\r\n]/g, ' ').trim();
       if (key === 'name') for (const other of this.list) if (other.on === one.name) other.on = value;
-      one[key] = value || (key === 'without' ? '' : one[key]);
+      one[key] = value || one[key];
       this.save(`${one.name}: ${key} ${value}`);
       this.desk.showOwn(true);
     });

@@ -13,10 +13,10 @@ class Painter {
     this.task = null;
     this.listen();
   }
-  /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; ''
-   * is clear), veil (0 to 255), round, size(), index(place), outline(), follow(points), done()}. What a
-   * line that was drawn round something encloses is filled where outline() says so; follow() gives a
-   * better line in its place, or null. null puts the brush away. */
+  /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; '' is clear),
+   * veil (0 to 255), outlined (what is drawn has a line round it), round, size(), index(place), outline(),
+   * follow(points), done()}. What a line that was drawn round something encloses is filled where outline() says so;
+   * follow() gives a better line in its place, or null. null puts the brush away. */
   open(task) {
     this.task = task;
     this.element.classList.toggle('painting', Boolean(task));
@@ -39,7 +39,15 @@ class Painter {
     const { task } = this;
     this.pixels = task.inks.map((ink) => (ink ? (opaque(...channels(ink)) & 0xffffff | task.veil << 24) >>> 0 : 0));
     for (let i = 0; i < task.indices.length; i++) this.picture.pixels[i] = this.pixels[task.indices[i]] || 0;
+    if (task.outlined) this.outline();
     this.put(0, 0, task.width, task.height);
+  }
+  /* What borders on another index is drawn without a veil. */
+  outline() {
+    const { width, height, indices } = this.task;
+    for (let i = width; i < width * (height - 1); i++)
+      if (indices[i] !== NOTHING && [i - 1, i + 1, i - width, i + width].some((j) => indices[j] !== indices[i]))
+        this.picture.pixels[i] = (this.picture.pixels[i] | 0xff000000) >>> 0;
   }
   put(x, y, width, height) {
     this.picture.put(x, y, width, height);
@@ -121,6 +129,7 @@ class Painter {
       if (!this.task || !this.last) return;
       this.last = null;
       if (this.task.outline?.() && this.points.length > 8) this.encloseDrawn();
+      else if (this.task.outlined) this.repaint();
       this.task.done();
     };
     for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);
@@ -135,7 +144,7 @@ class Painter {
     event.preventDefault();
     event.stopPropagation();
     const { width, height, part } = this.task;
-    const far = event.shiftKey ? 10 : this.task.round ? this.task.size() / 2 : 1;
+    const far = (this.task.round ? this.task.size() / 2 : 1) * (event.shiftKey ? 10 : 1);
     this.at = [clamp(this.at[0] + way[0] * far, 0, width - 1), clamp(this.at[1] + way[1] * far, 0, height - 1)];
     Object.assign(this.cursor.style, { left: `${100 * (this.at[0] + 0.5 - part.left) / part.width}%`,
       top: `${100 * (this.at[1] + 0.5 - part.top) / part.height}%` });

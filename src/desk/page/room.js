@@ -134,7 +134,9 @@ class Room {
     this.setBox(byId('person'), { x: x + (this.width + BESIDE) * scale, y: ground - tall, width: tall * 60 / 170,
       height: tall });
     this.setBox(byId('floor'), { x: 0, y: ground, width: w, height: Math.max(0, h - ground) });
+    /* Somebody whose feet are out of sight tells no size and takes room from the mural. */
     byId('floor').hidden = ground >= h;
+    byId('person').style.visibility = ground >= h ? 'hidden' : 'visible';
     /* The wipe's knob is where it can be taken hold of, also where the mural reaches out of sight. */
     const knob = clamp(h / 2 - y, 24, Math.max(24, this.box.height - 24));
     byId('mural').style.setProperty('--knob', `${y < 0 || y + this.box.height > h ? knob : this.box.height / 2}px`);

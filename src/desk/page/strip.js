@@ -35,8 +35,8 @@ class Strip {
       `${v.kept ? 'Let go of' : 'Keep'} version ${v.version + 1}`);
     keep.className = 'keep';
     keep.setAttribute('aria-pressed', String(v.kept));
-    const card = make('li', v.kept ? 'card kept' : 'card', hang, keep);
-    if (v.kept) card.append(this.namePlate(v), this.compareButton(v));
+    const more = v.kept ? [this.namePlate(v), this.compareButton(v)] : [];
+    const card = make('li', v.kept ? 'card kept' : 'card', hang, ...more, keep);
     card.dataset.version = v.version;
     return card;
   }
@@ -49,7 +49,7 @@ class Strip {
     kept: !v.kept })); }
   namePlate(v) {
     const input = make('input', 'plate');
-    Object.assign(input, { type: 'text', value: v.name || '', placeholder: 'name it', maxLength: 40 });
+    Object.assign(input, { type: 'text', value: v.name || '', placeholder: v.what, maxLength: 40 });
     input.setAttribute('aria-label', `Name of version ${v.version + 1}`);
     input.addEventListener('change', () => this.desk.act(() =>
       tell('/name', { version: v.version, name: input.value.trim(), kept: true })));

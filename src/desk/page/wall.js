@@ -131,6 +131,17 @@ class Wall {
     byId('mural').hidden = false;
     byId('person').toggleAttribute('hidden', false);
   }
+  /* Numbers on the mural at cells, each [, column, row] from 1 on, or null. */
+  setPlaces(places) {
+    const { columns, rows } = this.face || {};
+    byId('places').replaceChildren(...places.map((at, i) => {
+      const number = make('b', 'spot', String(i + 1));
+      number.hidden = !at || !columns;
+      if (at) number.style.left = `${100 * (at[1] - 0.5) / columns}%`;
+      if (at) number.style.top = `${100 * (at[2] - 0.5) / rows}%`;
+      return number;
+    }));
+  }
   /* As many pixels as the mural covers, in few steps, so that walking asks for few pictures. */
   pixels() {
     const wide = (this.room.box?.width || 800) * Math.min(window.devicePixelRatio || 1, 2);

@@ -112,8 +112,8 @@ const strokes = (list) => page.evaluate(async (lines) => {
   marks.setPointerCapture = () => {};
   const send = (type, [x, y]) => {
     const begun = performance.now();
-    marks.dispatchEvent(new PointerEvent(type, { clientX: box.left + x * box.width, clientY: box.top + y * box.height,
-      bubbles: true, pointerId: 1 }));
+    marks.dispatchEvent(new window.PointerEvent(type, { clientX: box.left + x * box.width,
+      clientY: box.top + y * box.height, bubbles: true, pointerId: 1 }));
     return performance.now() - begun;
   };
   const take = d.take.bind(d);
@@ -145,12 +145,11 @@ const strokes = (list) => page.evaluate(async (lines) => {
 
 /* A change, and a newer one when the first has been at work for a while: ms from sending that to the
  * news that it is at work; and of a request that is answered at once. */
-const supersede = (rounds, whole) => page.evaluate(async ([count, most]) => {
+const supersede = (times, whole) => page.evaluate(async ([count, most]) => {
   const { desk: d } = window;
   const pause = (ms) => new Promise((wake) => { setTimeout(wake, ms); });
-  const post = (calm) => tell('/change', { settings: { calm: calm.toFixed(4) } });
-  const tell = (path, body) => fetch(path, { method: 'POST', headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify(body) });
+  const post = (calm) => window.fetch('/change', { method: 'POST', headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify({ settings: { calm: calm.toFixed(4) } }) });
   const rows = [];
   for (let i = 0; i < count; i++) {
     while (d.state.work.busy || !d.state.figures) await pause(20);
@@ -163,11 +162,11 @@ const supersede = (rounds, whole) => page.evaluate(async ([count, most]) => {
     const taken = performance.now() - begun;
     await sent;
     const asked = performance.now();
-    await (await fetch('/versions')).text();
+    await (await window.fetch('/versions')).text();
     rows.push({ taken, way: performance.now() - asked });
   }
   return rows;
-}, [rounds, whole]);
+}, [times, whole]);
 
 /* The first round warms up. */
 await time([0, 1, 2].map((i) => ({ columns: '200', rows: '133', calm: String(0.3 + i * 0.004) })));
