@@ -31,7 +31,7 @@ MODULES.colour = colour delta_e quick_table delta_e_lanes delta_e_4 delta_e_8 de
 MAY.colour = base
 
 LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
-MODULES.model = image index_colours palette sizes stock grid region_list panel laid laying graph parts difference job
+MODULES.model = image index_colours palette sizes stock grid region_list mounting lift panel laid laying graph parts difference job
 MAY.model = base colour
 
 LAW.picture = files to an image of cells

@@ -146,8 +146,9 @@ static void cover_cost(const CoverTable *q)
     snprintf(text, sizeof text, "%d of the palette's %d", colours_used(q->sheet),
              m->palette->count);
     cover_line(q, "Colours", text);
-    number_text(a, sizeof a, m->measures.mass_kg, 1);
-    snprintf(text, sizeof text, "%s kg (±10 %%, without base sheets, backing and fixings)", a);
+    number_text(a, sizeof a, m->measures.whole_kg, 1);
+    number_text(b, sizeof b, m->measures.mass_kg, 1);
+    snprintf(text, sizeof text, "%s kg ±10 %% as it hangs; its bricks %s kg", a, b);
     cover_line(q, "Mass", text);
     number_text(a, sizeof a, m->measures.price, 2);
     snprintf(text, sizeof text, "%s for the bricks with spares, in the currency of the brick set",
@@ -481,10 +482,7 @@ static void panel_row(Sheet *s, int panel)
     const Mural *m = s->mural;
     const Panel *p = &m->panels->panel[panel];
     size_t first, count;
-    double grams = 0.0;
     chart_panel(m, panel, &first, &count);
-    for (size_t i = first; i < first + count; i++)
-        grams += m->sizes->size[m->laid->brick[i].size].mass_g;
     char text[96], a[32], b[32];
     draw_tag(s->draw, "TR");
     snprintf(text, sizeof text, "%d", s->hanging[panel]);
@@ -500,7 +498,7 @@ static void panel_row(Sheet *s, int panel)
     table_cell(s, 4, text, "TD", TYPE_BODY, INK_TEXT);
     number_text(text, sizeof text, (double)count, 0);
     table_cell(s, 5, text, "TD", TYPE_BODY, INK_TEXT);
-    number_text(text, sizeof text, grams / 1000.0, 2);
+    number_text(text, sizeof text, m->load[panel].whole_kg, 1);
     table_cell(s, 6, text, "TD", TYPE_BODY, INK_TEXT);
     if (m->stands) {
         const size_t left = count - chart_standing(m, first, count);

@@ -109,7 +109,7 @@ static void label_size(const Label *l)
     char text[160], a[32], b[32], c[32];
     number_text(a, sizeof a, l->at->columns * m->cell_width_mm, 1);
     number_text(b, sizeof b, l->at->rows * m->cell_height_mm, 1);
-    number_text(c, sizeof c, m->load[l->panel].depth * m->step_mm, 1);
+    number_text(c, sizeof c, m->load[l->panel].whole_depth_mm, 1);
     snprintf(text, sizeof text, "%s mm wide × %s mm high, %s mm deep", a, b, c);
     label_say(l, TYPE_BODY, INK_TEXT, text);
 }
@@ -117,14 +117,13 @@ static void label_size(const Label *l)
 static void label_mass(const Label *l)
 {
     const Mural *m = l->mural;
-    const double kg = m->load[l->panel].mass_g / 1000.0;
+    const double kg = m->load[l->panel].whole_kg;
     char text[400], lift[320], a[32], b[32], c[32];
     number_text(a, sizeof a, kg, 2);
     number_text(b, sizeof b, kg * (1.0 - CRATE_MASS_OFF), 2);
     number_text(c, sizeof c, kg * (1.0 + CRATE_MASS_OFF), 2);
-    snprintf(text, sizeof text,
-             "%s kg of bricks ±10 %% (%s to %s kg); base sheet, backing and fixings come on top", a,
-             b, c);
+    snprintf(text, sizeof text, "%s kg ±10 %% (%s to %s kg) with what is behind its bricks", a, b,
+             c);
     label_say(l, TYPE_STRONG, INK_TEXT, text);
     lift_advice(kg, fmin(l->at->columns * m->cell_width_mm, l->at->rows * m->cell_height_mm), lift,
                 sizeof lift);
@@ -257,8 +256,8 @@ static void crates_rule(Sheet *s)
         "%s kg packed (250 to 300 lb, 113 to 136 kg, are what two people and a dolly move: "
         "practice of registrars). They stand upright, face to face and back to back, with %.0f "
         "mm of board between and %s mm of wall and padding all round (common practice, from "
-        "memory). Packed mass: the bricks at their most, ±10 %%, and a box of %.0f mm plywood "
-        "at %d kg/m³ (from memory), without sheets, backing and padding: weigh one. The panel "
+        "memory). Packed mass: the panels at their most, ±10 %%, and a box of %.0f mm plywood "
+        "at %d kg/m³ (from memory), without padding: weigh one. The panel "
         "named last goes in first.",
         job->crate_panels, mass, CRATE_BOARD_MM, packing, CRATE_PLYWOOD_MM, CRATE_PLYWOOD_KG_M3);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left, text);

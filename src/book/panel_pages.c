@@ -33,8 +33,7 @@ typedef struct PanelWork {
     const Panel *at;
     size_t first, count; /* of its bricks */
     size_t standing;     /* of these, stand already */
-    double mass_kg;
-    long *bag; /* [colour][size], what is still to be laid */
+    long *bag;           /* [colour][size], what is still to be laid */
     Fault *fault;
 } PanelWork;
 
@@ -48,13 +47,10 @@ static long *bag_of(const PanelWork *w, int colour, int size)
 static void fill_bags(PanelWork *w)
 {
     const Mural *m = panels_mural(w);
-    double grams = 0.0;
     for (size_t i = w->first; i < w->first + w->count; i++) {
         const Brick *b = &m->laid->brick[i];
         *bag_of(w, b->colour, b->size) += !mural_stands(m, i);
-        grams += m->sizes->size[b->size].mass_g;
     }
-    w->mass_kg = grams / 1000.0;
     w->standing = chart_standing(m, w->first, w->count);
 }
 
@@ -110,8 +106,9 @@ static void draw_facts(PanelWork *w)
     number_text(c, sizeof c, (double)(w->count - w->standing), 0);
     snprintf(text, sizeof text, "%s, of which %s stand; %s to lay", a, b, c);
     fact(s, "Bricks", w->standing ? text : a);
-    number_text(a, sizeof a, w->mass_kg, 2);
-    snprintf(text, sizeof text, "%s kg (±10 %%, without base sheet, backing and fixings)", a);
+    number_text(a, sizeof a, m->load[w->panel].whole_kg, 1);
+    number_text(b, sizeof b, m->load[w->panel].mass_g / 1000, 2);
+    snprintf(text, sizeof text, "%s kg ±10 %% as it hangs; its bricks %s kg", a, b);
     fact(s, "Mass", text);
     panel_advices(w);
     snprintf(text, sizeof text, "%d of %d", s->hanging[w->panel], m->panels->count);

@@ -94,8 +94,8 @@ static void say_size(Page *p)
     else
         snprintf(text, sizeof text, "%s; with spares %s", a, b);
     figure(p, TYPE_BODY, "Bricks", text);
-    plain_span(q->mass_kg, 1, "kg", text, sizeof text);
-    figure(p, TYPE_BODY, "Mass of bricks", text);
+    plain_span(q->whole_kg, 1, "kg", text, sizeof text);
+    figure(p, TYPE_BODY, "Mass", text);
     if (p->mural->missing) {
         missing_colour_short(p->mural->missing, text, sizeof text);
         figure(p, TYPE_BODY, "Colour lacking", text);
@@ -272,8 +272,8 @@ static void say_crates(Page *p)
              q->fullest);
     snprintf(text, sizeof text,
              "%d %s, %s. The largest is %s × %s × %s mm outside, with %s mm of packing all round; "
-             "the heaviest holds %s kg of bricks, give or take 10 %%, and is reckoned at %s kg "
-             "packed, without sheets and backing. The build book lists them.",
+             "the heaviest holds panels of %s kg, give or take 10 %%, and is reckoned at %s kg "
+             "packed. The build book lists them.",
              q->crates, q->crates == 1 ? "crate" : "crates", fullest, a, b, d, packing, kg, packed);
     sheet_say(s, TYPE_BODY, INK_TEXT, p->x, p->width, text);
     s->y += 1.2;

@@ -397,7 +397,7 @@ static const char *const panel_column[N_COUNT] = {
 
 typedef struct Mass { /* of a panel's bricks */
     double kg, off;
-    double moment[3]; /* kg mm: from the panel's left, its lower edge, its back */
+    double moment[3]; /* kg mm: from the panel's left, its lower edge, their back */
     int deepest;      /* tiers */
 } Mass;
 
@@ -467,17 +467,32 @@ static void check_structure(PlanFacts *e, const CsvStream *s, const Hold *hold)
 static void check_statics(PlanFacts *e, const CsvStream *s, const Plot *plot, const Mass *mass)
 {
     static const char *const centre[3] = {"centre_x_mm", "centre_y_mm", "centre_z_mm"};
+    const Behind *behind = &e->behind;
+    const double bricks_at = behind->frame_mm + behind->board_mm + behind->sheet_mm;
     const double size[3] = {plot->columns * e->cell_mm[0], plot->rows * e->cell_mm[1],
-                            mass->deepest * e->step_mm};
+                            bricks_at + mass->deepest * e->step_mm};
     if (!(mass->kg > 0)) return;
-    const double share = mass->off / mass->kg, newtons = GRAVITY * mass->kg;
+    const double area = size[0] * size[1] / 1e6, run = 2 * (size[0] + size[1]) / 1000;
+    const double sheet = area * behind->sheet_kg_m2, board = area * behind->board_kg_m2;
+    const double frame = run * behind->frame_kg_m + behind->fixings_kg;
+    const double all = mass->kg + sheet + board + frame;
+    const double back = sheet * (bricks_at - behind->sheet_mm / 2) +
+                        board * (behind->frame_mm + behind->board_mm / 2) +
+                        frame * behind->frame_mm / 2 + mass->kg * bricks_at;
+    const double share = mass->off / mass->kg, newtons = GRAVITY * all;
+    const double moment[3] = {mass->moment[0] + (all - mass->kg) * size[0] / 2,
+                              mass->moment[1] + (all - mass->kg) * size[1] / 2,
+                              mass->moment[2] + back};
     for (int i = 0; i < 3; i++) {
         const int field = csv_stream_column(s, centre[i]);
         if (field >= 0)
-            check_decimal(e, s, PROMISE_PANELS, field, mass->moment[i] / mass->kg,
-                          2 * share * size[i]);
+            check_decimal(e, s, PROMISE_PANELS, field, moment[i] / all, 2 * share * size[i]);
     }
-    const double out = mass->moment[2] / mass->kg, edge = e->base * e->step_mm;
+    const int whole = csv_stream_column(s, "whole_kg"),
+              deep = csv_stream_column(s, "whole_depth_mm");
+    if (whole >= 0) check_decimal(e, s, PROMISE_PANELS, whole, all, mass->off);
+    if (deep >= 0) check_decimal(e, s, PROMISE_PANELS, deep, size[2], 0);
+    const double out = moment[2] / all, edge = bricks_at + e->base * e->step_mm;
     const double off = 4 * share * newtons * size[2] / 1000;
     const int hanging = csv_stream_column(s, "hanging_moment_nm");
     const int tipping = csv_stream_column(s, "tipping_moment_nm");

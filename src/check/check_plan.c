@@ -282,6 +282,24 @@ static bool check_build(PlanFacts *e)
     return false;
 }
 
+/* Plans that do not say it have bare bricks. */
+static void check_mounting(PlanFacts *e)
+{
+    Behind *b = &e->behind;
+    const struct {
+        const char *name;
+        double *value;
+    } part[] = {{"sheet_kg_m2", &b->sheet_kg_m2}, {"sheet_mm", &b->sheet_mm},
+                {"board_kg_m2", &b->board_kg_m2}, {"board_mm", &b->board_mm},
+                {"frame_kg_m", &b->frame_kg_m},   {"frame_mm", &b->frame_mm},
+                {"fixings_kg", &b->fixings_kg}};
+    if (!json_object_get(e->plan, "mounting")) return;
+    const json_t *mounting = member_of_kind(e, e->plan, "", "mounting", KIND_OBJECT);
+    for (size_t i = 0; mounting && i < sizeof part / sizeof *part; i++)
+        number_in(e, mounting, "mounting.", &(Due){part[i].name, KIND_NUMBER, 0, MEASURE_MOST},
+                  part[i].value);
+}
+
 static void check_format(PlanFacts *e)
 {
     const json_t *format = member_of_kind(e, e->plan, "", "format", KIND_TEXT);
@@ -335,6 +353,7 @@ Status check_plan(PlanFacts *e, Fault *fault)
     member_of_kind(e, e->plan, "", "settings", KIND_OBJECT);
     status = check_colours(e, fault);
     check_measure_keys(e);
+    check_mounting(e);
     member_of_kind(e, e->plan, "", "panels", KIND_ARRAY);
     member_of_kind(e, e->plan, "", "files", KIND_OBJECT);
     check_cautions(e);

@@ -56,6 +56,11 @@ typedef struct Hold { /* how a panel hangs together */
     size_t joints, lapped;
 } Hold;
 
+/* What panels carry behind their bricks, as plan.json says. */
+typedef struct Behind {
+    double sheet_kg_m2, sheet_mm, board_kg_m2, board_mm, frame_kg_m, frame_mm, fixings_kg;
+} Behind;
+
 typedef struct PlanFacts {
     const char *folder;
     const Voice *voice;
@@ -97,6 +102,7 @@ typedef struct PlanFacts {
     double *mass_g;   /* of one brick of each format, from parts.csv; FORMATS_MOST */
     double *mass_off; /* and how far off that may be by rounding */
     bool weighed;
+    Behind behind;
     double standing; /* bricks that stood when the mural was planned again */
     Sums sums;       /* NAN where the table cannot be read */
     Hold *hold;      /* one for each panel; NULL where the bricks are not sound */

@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "figures/hold_report.h"
 #include "figures/statics.h"
+#include "model/lift.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -17,12 +18,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Our choice, below the NIOSH limit: a panel is a poor grip far from the body. */
-#define ONE_PERSON_KG 15.0
-#define LIFT_CONSTANT_KG 23.0  /* NIOSH 94-110: the load constant */
-#define MASS_TOLERANCE 1.10    /* masses are good to 10 per cent */
 #define ACCESSIBLE_DOOR_MM 815 /* ADA Standards 2010, 404.2.3: 32 in clear */
-#define DOOR_CLEARANCE_MM 40   /* a hand's room on both sides */
 #define OUT_OF_REACH_MM 2000   /* our choice: taller than this is built from a ladder */
 
 /* 16 CFR 1501.4: the small-parts cylinder is 1.25 in wide and, slanted, 1 to 2.25 in deep. */
@@ -32,25 +28,6 @@
 #define ABS_EXPANSION 9.4e-5 /* a kelvin: data sheets of ABS, 8.7 to 9.4 x 10^-5 */
 #define ROOM_WARMS_K 20.0    /* our choice: from a cold night to a heated day */
 #define GROWTH_TOLD_MM 1.0   /* half of a gap of 2 mm between panels */
-
-/* How a panel is lifted: flat from a bench at the best height, by a poor grip, now and then. */
-#define BENCH_CM 75.0  /* NIOSH 94-110: the height at which VM is 1 */
-#define LIFTED_CM 25.0 /* and the travel up to which DM is 1 */
-#define POOR_GRIP 0.90 /* its CM of a poor coupling */
-/* From the ankles to the near edge of the load; H ends at its middle. NIOSH 94-110, 1.1: 20 cm and
- * half the load's width (from memory). */
-#define BODY_TO_EDGE_CM 20.0
-
-double lift_limit_kg(const Lift *lift)
-{
-    if (lift->hands > 63.0) return 0.0;
-    const double horizontal = 25.0 / fmax(25.0, lift->hands);
-    const double vertical = 1.0 - 0.003 * fabs(lift->height - 75.0);
-    const double distance = 0.82 + 4.5 / fmax(25.0, lift->travel);
-    const double asymmetry = 1.0 - 0.0032 * lift->twist;
-    return LIFT_CONSTANT_KG * horizontal * vertical * distance * asymmetry * lift->frequency *
-           lift->grip;
-}
 
 void saving_text(const Saving *saving, char *text, size_t size)
 {
@@ -63,10 +40,7 @@ void saving_text(const Saving *saving, char *text, size_t size)
 
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size)
 {
-    /* Lifted flat from a bench, the hands at the middle of the short sides. */
-    const double hands = BODY_TO_EDGE_CM + short_side_mm / 20.0;
-    const Lift lift = {hands, BENCH_CM, LIFTED_CM, .twist = 0.0, .frequency = 1.0, POOR_GRIP};
-    const double limit = lift_limit_kg(&lift);
+    const double limit = lift_flat_limit_kg(short_side_mm);
     const double most = mass_kg * MASS_TOLERANCE;
     char limit_text[32];
     number_text(limit_text, sizeof limit_text, limit, 1);
@@ -91,7 +65,7 @@ int panel_advice(const Mural *m, int panel, PanelAdvice advice_out[PANEL_ADVICES
     const Panel *p = &m->panels->panel[panel];
     PanelAdvice *next = advice_out;
     next->name = "To lift";
-    lift_advice(m->load[panel].mass_g / 1000.0,
+    lift_advice(m->load[panel].whole_kg,
                 fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm), next->text,
                 sizeof next->text);
     next++;
@@ -151,23 +125,23 @@ static void warn_of_small_parts(Cautions *c, const Mural *m)
             list);
 }
 
+static int heaviest_panel(const Mural *m)
+{
+    int heaviest = 0;
+    for (int i = 1; i < m->panels->count; i++)
+        if (m->load[i].whole_kg > m->load[heaviest].whole_kg) heaviest = i;
+    return heaviest;
+}
+
 static void warn_of_lifting(Cautions *c, const Mural *m)
 {
-    double heaviest = 0.0, grams = 0.0;
-    int which = 0;
-    for (size_t i = 0; i < m->laid->count; i++) {
-        const Brick *b = &m->laid->brick[i];
-        if (i && b->panel != m->laid->brick[i - 1].panel) grams = 0.0;
-        grams += m->sizes->size[b->size].mass_g;
-        if (grams > heaviest) heaviest = grams, which = b->panel;
-    }
-    heaviest /= 1000.0;
+    const int which = heaviest_panel(m);
+    const double heaviest = m->load[which].whole_kg;
     if (heaviest * MASS_TOLERANCE <= ONE_PERSON_KG) return;
     char mass[32];
     number_text(mass, sizeof mass, heaviest, 1);
     say_caution(c,
-                "Weight: panel %s weighs %s kg (estimate, ±10 %%, without base sheet, backing and "
-                "fixings). "
+                "Weight: panel %s weighs %s kg (estimate, ±10 %%, with what is behind its bricks). "
                 "Over 15 kg: two people.%s Source: NIOSH 94-110; ISO 11228-1.",
                 m->panels->panel[which].name, mass,
                 heaviest * MASS_TOLERANCE > LIFT_CONSTANT_KG
@@ -243,7 +217,7 @@ static void warn_of_place(Cautions *c, const Mural *m)
         const double side = fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm);
         if (side > short_most) short_most = side, which = i;
     }
-    if (short_most > ACCESSIBLE_DOOR_MM - DOOR_CLEARANCE_MM) {
+    if (short_most > ACCESSIBLE_DOOR_MM - 2 * HAND_MM) {
         char side[32];
         number_text(side, sizeof side, short_most, 0);
         say_caution(
@@ -268,10 +242,10 @@ static void warn_of_place(Cautions *c, const Mural *m)
 /* Figures for whoever designs what holds the panels. */
 static void warn_of_load(Cautions *c, const Mural *m)
 {
-    int heaviest = 0, tips = -1;
-    if (!m->load || m->job->fixings < 1) return;
+    const int heaviest = heaviest_panel(m);
+    int tips = -1;
+    if (m->job->fixings < 1) return;
     for (int i = 0; i < m->panels->count; i++) {
-        if (m->load[i].mass_g > m->load[heaviest].mass_g) heaviest = i;
         if (m->load[i].statics.tipping_nm <= 0) continue;
         if (tips < 0 || m->load[i].statics.tipping_nm > m->load[tips].statics.tipping_nm) tips = i;
     }
@@ -284,8 +258,7 @@ static void warn_of_load(Cautions *c, const Mural *m)
         "Load: of panel %s, the heaviest, reckon with %s N on each of %d fixings, which never "
         "share "
         "evenly, and with %s N m about its back; panels.csv has all. These are loads, not a "
-        "design: that is a licensed person's work. Source: twice the even share of its bricks' "
-        "weight.",
+        "design: that is a licensed person's work. Source: twice the even share of its weight.",
         m->panels->panel[heaviest].name, fixing, m->job->fixings, moment);
     if (tips < 0 || m->solid.build != BUILD_WALL) return;
     number_text(moment, sizeof moment, m->load[tips].statics.tipping_nm, 1);
@@ -299,10 +272,10 @@ static void warn_of_load(Cautions *c, const Mural *m)
 static void warn_of_hanging(Cautions *c, const Mural *m)
 {
     char force[32], growth[32], length[32];
-    number_text(force, sizeof force, m->measures.mass_kg * STATICS_GRAVITY, 0);
+    number_text(force, sizeof force, m->measures.whole_kg * STATICS_GRAVITY, 0);
     say_caution(
         c,
-        "Fixing: the bricks alone pull with %s N. Have the %s designed by a licensed person: to "
+        "Fixing: its panels pull with %s N. Have the %s designed by a licensed person: to "
         "the structure, not to plasterboard; not over seats or a way through without a rated "
         "second "
         "fixing. Source: weight at 9.81 m/s².",

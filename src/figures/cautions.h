@@ -15,17 +15,6 @@ typedef struct Cautions {
 /* Reads all of the mural but its own cautions. */
 void cautions_find(Cautions *cautions_out, const Mural *mural);
 
-/* A lift as the revised NIOSH equation sees it (DHHS (NIOSH) 94-110): hands H before the
- * ankles, V above the floor, the load moved up by D, all centimetres; A degrees of twist. */
-typedef struct Lift {
-    double hands, height, travel, twist;
-    double frequency; /* FM, 1 for a lift now and then */
-    double grip;      /* CM: 1 good, 0.9 poor */
-} Lift;
-
-/* The recommended weight limit, kg; 0 where the hands are beyond 63 cm. */
-double lift_limit_kg(const Lift *lift);
-
 /* How a panel of this mass is lifted, in one line. short_side is the panel's, mm. */
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size);
 

@@ -34,8 +34,8 @@ static Load add_panel(Load load, const Mural *m, int panel)
     if (load.depth > 0.0) load.depth += CRATE_BOARD_MM;
     load.width = fmax(load.width, p->columns * m->cell_width_mm);
     load.height = fmax(load.height, p->rows * m->cell_height_mm);
-    load.depth += m->load[panel].depth * m->step_mm;
-    load.kg += m->load[panel].mass_g / 1000.0;
+    load.depth += m->load[panel].whole_depth_mm;
+    load.kg += m->load[panel].whole_kg;
     return load;
 }
 

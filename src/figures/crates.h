@@ -12,12 +12,12 @@
 #define CRATE_BOARD_MM 10.0     /* between two panels: our choice */
 #define CRATE_PLYWOOD_MM 12.0   /* of the box: common practice, from memory */
 #define CRATE_PLYWOOD_KG_M3 680 /* from memory */
-#define CRATE_MASS_OFF 0.10     /* by what part masses of bricks may be off */
+#define CRATE_MASS_OFF 0.10     /* by what part masses may be off */
 
 typedef struct Crate {
     int first, panels; /* places [first, first + panels) in the order of hanging, from 0 */
     double side_mm[3]; /* outside, in rising order */
-    double panels_kg, packed_kg; /* of the bricks; of the bricks at their most, with the box */
+    double panels_kg, packed_kg; /* of the panels; of these at their most, with the box */
 } Crate;
 
 /* The crate that begins with the panel hung as `first`, from 0. */

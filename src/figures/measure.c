@@ -62,21 +62,28 @@ Status measure_cells(const Image *image, const Image *face, int threads, Measure
     return status;
 }
 
-void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
-                    PanelLoad *load)
+void measure_panels(const Mural *m, PanelLoad *load)
 {
-    for (int i = 0; i < panels->count; i++) load[i] = (PanelLoad){0};
-    for (size_t i = 0; i < laid->count; i++) {
-        const Brick *b = &laid->brick[i];
+    const Mounting mounting = job_mounting(m->job);
+    for (int i = 0; i < m->panels->count; i++) load[i] = (PanelLoad){0};
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
         load[b->panel].bricks++;
-        load[b->panel].mass_g += sizes->size[b->size].mass_g;
+        load[b->panel].mass_g += m->sizes->size[b->size].mass_g;
     }
-    for (int row = 0; row < solid->grid->rows; row++)
-        for (int column = 0; column < solid->grid->columns; column++) {
-            PanelLoad *l = &load[panels_at(panels, column, row)];
-            const int top = solid_top(solid, column, row);
+    for (int row = 0; row < m->grid->rows; row++)
+        for (int column = 0; column < m->grid->columns; column++) {
+            PanelLoad *l = &load[panels_at(m->panels, column, row)];
+            const int top = solid_top(&m->solid, column, row);
             if (top > l->depth) l->depth = top;
         }
+    for (int i = 0; i < m->panels->count; i++) {
+        const Panel *p = &m->panels->panel[i];
+        load[i].whole_kg =
+            load[i].mass_g / 1000 +
+            mounting_kg(&mounting, p->columns * m->cell_width_mm, p->rows * m->cell_height_mm);
+        load[i].whole_depth_mm = mounting_depth_mm(&mounting) + load[i].depth * m->step_mm;
+    }
 }
 
 double unit_grams(const Sizes *sizes)

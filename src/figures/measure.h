@@ -9,9 +9,8 @@
 Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
                      Fault *fault);
 
-/* Fills load[panels->count]. */
-void measure_panels(const Solid *solid, const Panels *panels, const Laid *laid, const Sizes *sizes,
-                    PanelLoad *load);
+/* Fills load[panels->count] but for the statics. */
+void measure_panels(const Mural *mural, PanelLoad *load);
 
 /* Grams of a unit, of the brick that has the most of them. */
 double unit_grams(const Sizes *sizes);

@@ -42,7 +42,8 @@ typedef struct Measures {
     Perceived near, far;                  /* from half of it, and from twice */
     Perceived fitted;                     /* from the distance */
     double unrest[UNREST_CELLS];          /* from the distance; see eye/unrest.h */
-    double mass_kg, price, hours;
+    double mass_kg, price, hours;         /* of the bricks */
+    double whole_kg;                      /* of the panels as they hang */
     double laying_cost; /* of every brick at the set's price and its hours, where the job
                            favours cost; 0: it does not */
     int pieces, unsupported, weak, longest_straight_joint;
@@ -56,17 +57,19 @@ typedef struct Measures {
 
 /* The loads of a panel on what carries it; see statics.h. */
 typedef struct PanelStatics {
-    double centre_mm[3]; /* of mass: from the panel's left, its lower edge and its back */
-    double hanging_nm;   /* its weight about the plane of its back, N m */
+    double centre_mm[3]; /* of mass: from the panel's left, its lower edge and the wall */
+    double hanging_nm;   /* its weight about the plane of the wall, N m */
     double tipping_nm;   /* about the front edge of its base, standing; above 0 it falls forward */
     double fixing_n;     /* the load to reckon with on each fixing, N */
 } PanelStatics;
 
-/* What a panel's bricks weigh and how far they stand out. */
+/* What a panel weighs and how far it stands out. */
 typedef struct PanelLoad {
     size_t bricks;
-    double mass_g;
-    int depth; /* tiers */
+    double mass_g;         /* of the bricks */
+    int depth;             /* tiers */
+    double whole_kg;       /* of all that is lifted and hung; see model/mounting.h */
+    double whole_depth_mm; /* from the wall */
     PanelStatics statics;
 } PanelLoad;
 

@@ -7,10 +7,10 @@
  * Sources stand beside the gates and the constants of the header. */
 #include "figures/quote.h"
 
+#include "model/lift.h"
+
 #include <math.h>
 #include <string.h>
-
-#define HAND_MM 20.0 /* room for a hand on each side of a crate: our choice */
 
 const Gate quote_gates[GATES] = {
     {"accessible door, US", 815, 2032, 0, false, true, "ADA 2010, 404.2.3; IBC 1010"},
@@ -126,6 +126,8 @@ void quote_reckon(Quote *q, const Mural *m)
                       q->brick_price.expected + q->sheet_price + q->labour.expected,
                       q->brick_price.most + q->sheet_price + q->labour.most};
     const double mass = m->parts->mass_g / 1000;
-    q->mass_kg = (Span){mass * (1 - QUOTE_MASS_OFF), mass, mass * (1 + QUOTE_MASS_OFF)};
+    const Span off = {1 - QUOTE_MASS_OFF, 1, 1 + QUOTE_MASS_OFF};
+    q->mass_kg = span_times(off, mass);
+    q->whole_kg = span_times(off, m->measures.whole_kg);
     reckon_crates(q, m);
 }

@@ -46,11 +46,11 @@ typedef struct Quote {
     double outlay;    /* of what must be bought for it, packs whole */
     int sheets;       /* base sheets, one a panel of a plaque, but for those begun */
     double sheet_price;
-    Span hours, labour; /* labour is 0 where no rate is given */
-    Span days;          /* building, all builders at work */
-    int site_days;      /* hanging */
-    Span total;         /* of what is priced */
-    Span mass_kg;       /* bricks only */
+    Span hours, labour;     /* labour is 0 where no rate is given */
+    Span days;              /* building, all builders at work */
+    int site_days;          /* hanging */
+    Span total;             /* of what is priced */
+    Span mass_kg, whole_kg; /* of the bricks, and with what hangs behind them */
     int crates;
     Crate largest, heaviest; /* by face, by packed mass */
     int fullest;             /* panels of the crate that holds most */

@@ -51,9 +51,9 @@
     }
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
-                  brick_group[] = "Bricks", hold_group[] = "Holding", quote_group[] = "Quote",
-                  replan_group[] = "Planning again", compare_group[] = "Comparing",
-                  pick_group[] = "Picking", run_group[] = "Run";
+                  brick_group[] = "Bricks", panel_group[] = "Panels", hold_group[] = "Holding",
+                  quote_group[] = "Quote", replan_group[] = "Planning again",
+                  compare_group[] = "Comparing", pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -145,8 +145,6 @@ const Setting settings[] = {
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,
            "how high it stands off the wall; low is raking light"),
-    WHOLE("fixings", fixings, "4", 1, 1000, relief_group,
-          "fixings of a panel, for the load on each", NULL),
 
     TEXT("clutch", clutch, "A,B", "2.7,1.6", hold_group,
          "newtons that a knob holds under a brick one unit wide, and under a wider one"),
@@ -175,12 +173,33 @@ const Setting settings[] = {
            "lay the fewest bricks, at the least price and labour, or few sizes whose joints bond"),
     NUMBER("effort", effort, "N", "0.25", 0, 1, brick_group,
            "how hard to look for the fewest bricks, 0 quick to 1 thorough"),
-    TEXT("panel", panel, "WxH", "48x48", brick_group, "most cells of a panel"),
-    {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "15kg", "MASS", NULL, 0.01, 1e5, brick_group,
-     "most mass of a panel's bricks", NULL, true},
-    TEXT("kit", kit, "WxH", "", brick_group,
+
+    TEXT("panel", panel, "WxH", "", panel_group,
+         "most cells of a panel; by default what passes --door in its crate"),
+    {"panel-mass", SETTING_MASS, MEMBER(panel_mass), "0", "MASS", NULL, 0, 1e5, panel_group,
+     "most mass of a panel with all that is behind it; 0: what one person lifts", NULL, true},
+    LENGTH("door", door, "800mm", 100, 1e5, panel_group,
+           "clear width of the narrowest door on the way; ISO 21542, the narrow end", NULL),
+    NUMBER("sheet-mass", sheet_mass, "KG", "1.4", 0, 1000, panel_group,
+           "mass of a square metre of base sheet; common practice, no source"),
+    LENGTH("sheet-depth", sheet_depth, "1.6mm", 0, 100, panel_group,
+           "how thick a base sheet is; common practice, no source", NULL),
+    LENGTH("board", board, "9mm", 0, 1000, panel_group,
+           "how thick the board behind a panel is, 0 for none; common practice, no source", NULL),
+    NUMBER("board-density", board_density, "KG", "680", 0, 20000, panel_group,
+           "mass of a cubic metre of it; birch plywood, common practice, no source"),
+    NUMBER("frame-mass", frame_mass, "KG", "0.4", 0, 1000, panel_group,
+           "mass of a metre of the frame along a panel's edges; battens of 20 x 40 mm, common "
+           "practice, no source"),
+    LENGTH("frame-depth", frame_depth, "20mm", 0, 1000, panel_group,
+           "how deep that frame is, with the fixings in it; common practice, no source", NULL),
+    WHOLE("fixings", fixings, "4", 1, 1000, panel_group, "fixings of a panel, for the load on each",
+          NULL),
+    {"fixing-mass", SETTING_MASS, MEMBER(fixing_mass), "100g", "MASS", NULL, 0, 1e3, panel_group,
+     "mass of a fixing, both its halves; common practice, no source", NULL, true},
+    TEXT("kit", kit, "WxH", "", panel_group,
          "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
-    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, brick_group,
+    {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, panel_group,
      "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
@@ -492,6 +511,7 @@ bool job_layered(const Job *job) { return *job->layers || *job->strokes || *job-
 bool job_stroked(const Job *job) { return *job->strokes && !*job->steps_map; }
 
 static bool is_plaque(const Job *job) { return job->build == BUILD_PLAQUE; }
+static bool is_wall(const Job *job) { return job->build == BUILD_WALL; }
 static bool is_flat(const Job *job)
 {
     return job->relief == RELIEF_NONE && !*job->steps_map && !job_layered(job);
@@ -519,6 +539,8 @@ static bool is_careless(const Job *job)
     return *job->cells || (job->dither != DITHER_DISTANCE && !job->stock_only);
 }
 static bool has_kit(const Job *job) { return *job->kit; }
+static bool has_panel(const Job *job) { return *job->kit || *job->panel; }
+static bool has_no_board(const Job *job) { return *job->kit || job->board <= 0; }
 static bool has_cells(const Job *job) { return *job->cells; }
 
 static bool is_not_mended(const Job *job)
@@ -561,6 +583,14 @@ static const struct Idle {
     {"light-height", is_flat, "in a relief"},
     {"recolour", is_unlimited, "with --stock-only"},
     {"panel", has_kit, "without --kit"},
+    {"door", has_panel, "without --panel and --kit"},
+    {"sheet-mass", is_wall, "with --build plaque"},
+    {"sheet-depth", is_wall, "with --build plaque"},
+    {"board", has_kit, "without --kit"},
+    {"board-density", has_no_board, "with --board, without --kit"},
+    {"frame-mass", has_kit, "without --kit"},
+    {"frame-depth", has_kit, "without --kit"},
+    {"fixing-mass", has_kit, "without --kit"},
     {"kit-even", has_no_kit, "with --kit"},
 };
 
@@ -652,8 +682,26 @@ static bool parse_size(const char *text, int *columns_out, int *rows_out)
     return true;
 }
 
+Mounting job_mounting(const Job *job)
+{
+    Mounting m = {0};
+    if (job->build == BUILD_PLAQUE) {
+        m.sheet_kg_m2 = job->sheet_mass;
+        m.sheet_mm = job->sheet_depth;
+    }
+    if (*job->kit) return m;
+    m.board_kg_m2 = job->board_density * job->board / 1000;
+    m.board_mm = job->board;
+    m.frame_kg_m = job->frame_mass;
+    m.frame_mm = job->frame_depth;
+    m.fixings_kg = job->fixings * job->fixing_mass;
+    return m;
+}
+
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault)
 {
+    *columns_out = *rows_out = 0;
+    if (!*job->panel) return STATUS_OK;
     if (parse_size(job->panel, columns_out, rows_out)) return STATUS_OK;
     return fault_set(fault, STATUS_USAGE, "--panel: '%s' is not WxH in cells; give say 48x48",
                      job->panel);

@@ -6,6 +6,7 @@
 #include "base/status.h"
 #include "base/voice.h"
 #include "model/grid.h"
+#include "model/mounting.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -75,7 +76,6 @@ typedef struct Job {
     double light_angle, light_height; /* degrees: where relief.png's lamp stands */
     char backing[16];                 /* a colour's id; "": the cheapest, or the first */
     int hollow;                       /* units of shell around an empty core; 0: solid */
-    int fixings;                      /* a panel */
     char clutch[32];     /* "A,B": N that a knob holds under a brick one unit wide, and a wider */
     double hold_safety;  /* what is held may take one over so much of that */
     double crate_g;      /* what a packed panel is shaken with */
@@ -85,17 +85,23 @@ typedef struct Job {
     int stock_only;      /* 1: no more of a colour is used than there is */
     double recolour;     /* per cent that colour differences may grow to use its sizes */
     double spare;        /* per cent */
-    char panel[32];      /* "WxH" cells */
-    double panel_mass;
-    char kit[32];  /* "WxH" cells of a card; "": no kit */
-    int kit_even;  /* 1: cards of other sizes that ask alike */
-    int favour;    /* Favour */
-    double effort; /* of laying, 0 quick to 1 thorough */
-    double pace;   /* bricks an hour, of one builder */
-    int builders;  /* at work at once */
-    double day;    /* working hours */
-    double rate;   /* money for an hour of one builder; 0: not priced */
-    double budget; /* money that the whole may cost; 0: not said */
+    char panel[32];      /* "WxH" cells; "": what passes the door */
+    double panel_mass;   /* of a whole panel; 0: what one person lifts */
+    double door;         /* mm, clear width of the narrowest on the way */
+    double sheet_mass, sheet_depth; /* kg a square metre, mm: base sheets */
+    double board, board_density;    /* mm, kg a cubic metre: what they are on */
+    double frame_mass, frame_depth; /* kg a metre, mm: behind a panel's edges */
+    int fixings;                    /* a panel */
+    double fixing_mass;             /* kg each */
+    char kit[32];                   /* "WxH" cells of a card; "": no kit */
+    int kit_even;                   /* 1: cards of other sizes that ask alike */
+    int favour;                     /* Favour */
+    double effort;                  /* of laying, 0 quick to 1 thorough */
+    double pace;                    /* bricks an hour, of one builder */
+    int builders;                   /* at work at once */
+    double day;                     /* working hours */
+    double rate;                    /* money for an hour of one builder; 0: not priced */
+    double budget;                  /* money that the whole may cost; 0: not said */
     char currency[16];
     double sheet_price;                     /* of a panel's base sheet */
     double packing;                         /* mm around a packed panel, on each side */
@@ -197,7 +203,12 @@ bool job_stroked(const Job *job);
  * give. */
 double job_memory(const Job *job);
 
+/* What a panel carries behind its bricks. A kit's cards are put on a board of the whole mural, so
+ * that they have their sheets alone; a wall has no sheets. */
+Mounting job_mounting(const Job *job);
+
 /* Settings whose text has a shape of its own. */
+/* Both 0 where it does not say. */
 Status job_panel(const Job *job, int *columns_out, int *rows_out, Fault *fault);
 Status job_clutch(const Job *job, double *narrow_out, double *wide_out, Fault *fault);
 /* Both 0 when no kit is asked for. */

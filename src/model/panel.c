@@ -1,10 +1,12 @@
-/* Panels are equal, so the panel of a cell is a division. The weights of all panels
- * of a trial cut come from one summed-area table of units. */
+/* A side of W cells is cut into n parts at floor(i W / n), so the panel of a cell is a division.
+ * The weights of all panels of a trial cut come from one summed-area table of units. */
 #include "model/panel.h"
 
 #include "base/memory.h"
+#include "model/lift.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -38,95 +40,124 @@ static uint64_t *sum_units(const Solid *solid, Fault *fault)
     return sum;
 }
 
-static int lesser(int a, int b) { return a < b ? a : b; }
+static int larger_part(int whole, int parts) { return (whole + parts - 1) / parts; }
 
-/* Units of the heaviest panel of a cut. */
-static uint64_t most_units(const uint64_t *sum, const Grid *grid, int columns, int rows)
+/* Where the part begins. */
+static int part_start(int whole, int parts, int part)
 {
-    const size_t wide = (size_t)grid->columns + 1;
-    uint64_t most = 0;
-    for (int r = 0; r < grid->rows; r += rows) {
-        const uint64_t *low = sum + (size_t)r * wide;
-        const uint64_t *high = sum + (size_t)lesser(r + rows, grid->rows) * wide;
-        for (int c = 0; c < grid->columns; c += columns) {
-            const int end = lesser(c + columns, grid->columns);
-            const uint64_t units = high[end] - high[c] - low[end] + low[c];
-            if (units > most) most = units;
-        }
-    }
-    return most;
+    return (int)((int64_t)part * whole / parts);
 }
 
-/* Finds the largest cut that keeps the limit. */
-static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimits *limits,
-                         int *columns_out, int *rows_out, Fault *fault)
+/* Where part i begins at floor(i whole / parts), a place lies in the last one for which
+ * i whole / parts < place + 1. */
+static int part_of(int whole, int parts, int place)
+{
+    return (int)((((int64_t)place + 1) * parts - 1) / whole);
+}
+
+/* So many panels side by side, and above one another. */
+typedef struct Cut {
+    int across, up;
+} Cut;
+
+static Panel panel_of(const Cut *cut, const Grid *grid, int across, int up)
+{
+    const int column = part_start(grid->columns, cut->across, across);
+    const int row = part_start(grid->rows, cut->up, up);
+    return (Panel){.column = column,
+                   .row = row,
+                   .columns = part_start(grid->columns, cut->across, across + 1) - column,
+                   .rows = part_start(grid->rows, cut->up, up + 1) - row};
+}
+
+double panels_brick_kg(const PanelLimits *l, int columns, int rows)
+{
+    const double width = columns * l->cell_width_mm, height = rows * l->cell_height_mm;
+    const double most = l->mass_kg > 0 ? l->mass_kg : lift_alone_kg(fmin(width, height));
+    return most - mounting_kg(&l->mounting, width, height);
+}
+
+static bool keeps_mass(const Panel *p, uint64_t units, double unit_g, const PanelLimits *limits)
+{
+    return (double)units * unit_g <= panels_brick_kg(limits, p->columns, p->rows) * 1000;
+}
+
+static bool cut_keeps_mass(const Cut *cut, const uint64_t *sum, const Grid *grid, double unit_g,
+                           const PanelLimits *limits)
+{
+    const size_t wide = (size_t)grid->columns + 1;
+    for (int up = 0; up < cut->up; up++)
+        for (int across = 0; across < cut->across; across++) {
+            const Panel p = panel_of(cut, grid, across, up);
+            const uint64_t *low = sum + (size_t)p.row * wide + p.column;
+            const uint64_t *high = low + (size_t)p.rows * wide;
+            if (!keeps_mass(&p, high[p.columns] - high[0] - low[p.columns] + low[0], unit_g,
+                            limits))
+                return false;
+        }
+    return true;
+}
+
+static Status too_heavy(const Solid *solid, double unit_g, const PanelLimits *limits, Fault *fault)
 {
     const Grid *grid = solid->grid;
-    int columns = lesser(limits->columns, grid->columns), rows = lesser(limits->rows, grid->rows);
-    const double unit_g = panels_unit_g(sizes), most_g = limits->mass_kg * 1000;
+    int most = 0;
+    for (int row = 0; row < grid->rows; row++)
+        for (int column = 0; column < grid->columns; column++)
+            if (solid_top(solid, column, row) > most) most = solid_top(solid, column, row);
+    return fault_set(
+        fault, STATUS_DATA,
+        "panel mass: one cell of %d units may weigh %g kg, and its bricks are to weigh "
+        "%g kg at most; allow heavier panels",
+        most, most * unit_g / 1000, panels_brick_kg(limits, 1, 1));
+}
+
+/* Finds the fewest panels that keep the limits. */
+static Status choose_cut(const Solid *solid, const Sizes *sizes, const PanelLimits *limits,
+                         Cut *cut_out, Fault *fault)
+{
+    const Grid *grid = solid->grid;
+    const double unit_g = panels_unit_g(sizes);
     uint64_t *sum = sum_units(solid, fault);
     if (!sum) return STATUS_NO_RESOURCE;
     Status status = STATUS_OK;
-    for (;;) {
-        const uint64_t units = most_units(sum, grid, columns, rows);
-        if ((double)units * unit_g <= most_g) break;
-        if (columns == 1 && rows == 1) {
-            status = fault_set(fault, STATUS_DATA,
-                               "panel mass %g kg: one cell of %llu units may weigh %g kg; "
-                               "allow heavier panels",
-                               limits->mass_kg, (unsigned long long)units,
-                               (double)units * unit_g / 1000);
-            break;
-        }
-        if (2 * rows > columns)
-            rows--;
+    Cut cut = {larger_part(grid->columns, limits->columns), larger_part(grid->rows, limits->rows)};
+    while (!status && !cut_keeps_mass(&cut, sum, grid, unit_g, limits)) {
+        const int columns = larger_part(grid->columns, cut.across);
+        const int rows = larger_part(grid->rows, cut.up);
+        if (columns == 1 && rows == 1)
+            status = too_heavy(solid, unit_g, limits, fault);
+        else if (2 * rows > columns)
+            cut.up++;
         else
-            columns--;
+            cut.across++;
     }
     memory_free(sum);
-    *columns_out = columns;
-    *rows_out = rows;
+    *cut_out = cut;
     return status;
-}
-
-/* As many panels as parts of `most` make, but of one size: a strip of two courses that is
- * left over could not be bonded. A plaque keeps the size of its base sheets. */
-static int even_share(int whole, int most)
-{
-    const int count = (whole + most - 1) / most;
-    return (whole + count - 1) / count;
 }
 
 Status panels_init(Panels *panels_out, const Solid *solid, const Sizes *sizes,
                    const PanelLimits *limits, Fault *fault)
 {
-    assert(limits->columns > 0 && limits->rows > 0 && limits->mass_kg > 0);
+    assert(limits->columns > 0 && limits->rows > 0);
     const Grid *grid = solid->grid;
     *panels_out = (Panels){0};
-    int columns, rows;
-    const Status status = choose_cut(solid, sizes, limits, &columns, &rows, fault);
+    Cut cut;
+    const Status status = choose_cut(solid, sizes, limits, &cut, fault);
     if (status) return status;
-    if (solid->build == BUILD_WALL) {
-        columns = even_share(grid->columns, columns);
-        rows = even_share(grid->rows, rows);
-    }
-    const int across = (grid->columns + columns - 1) / columns;
-    const int up = (grid->rows + rows - 1) / rows;
-    const size_t count = (size_t)across * (size_t)up;
+    const size_t count = (size_t)cut.across * (size_t)cut.up;
     if (count > INT32_MAX)
         return fault_set(fault, STATUS_DATA, "panels: %zu of them; allow larger panels", count);
     Panel *panel = memory_create(count, sizeof *panel);
     if (!panel) return memory_fault(fault, count, sizeof *panel);
-    for (int r = 0; r < up; r++)
-        for (int c = 0; c < across; c++) {
-            Panel *p = &panel[(size_t)r * (size_t)across + (size_t)c];
-            p->column = c * columns;
-            p->row = r * rows;
-            p->columns = lesser(columns, grid->columns - p->column);
-            p->rows = lesser(rows, grid->rows - p->row);
+    for (int r = 0; r < cut.up; r++)
+        for (int c = 0; c < cut.across; c++) {
+            Panel *p = &panel[(size_t)r * (size_t)cut.across + (size_t)c];
+            *p = panel_of(&cut, grid, c, r);
             snprintf(p->name, sizeof p->name, "r%uc%u", (unsigned)r + 1, (unsigned)c + 1);
         }
-    *panels_out = (Panels){.across = across, .up = up, .count = (int)count, .panel = panel};
+    *panels_out = (Panels){.across = cut.across, .up = cut.up, .count = (int)count, .panel = panel};
     return STATUS_OK;
 }
 
@@ -146,16 +177,17 @@ Status panels_copy(Panels *panels_out, const Panels *from, Fault *fault)
     return STATUS_OK;
 }
 
-bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes, double mass_kg)
+bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes,
+                      const PanelLimits *limits)
 {
-    const double unit_g = panels_unit_g(sizes), most_g = mass_kg * 1000;
+    const double unit_g = panels_unit_g(sizes);
     for (int i = 0; i < panels->count; i++) {
         const Panel *p = &panels->panel[i];
-        double units = 0;
+        uint64_t units = 0;
         for (int row = p->row; row < p->row + p->rows; row++)
             for (int column = p->column; column < p->column + p->columns; column++)
-                units += solid_top(solid, column, row);
-        if (units * unit_g > most_g) return false;
+                units += (uint64_t)solid_top(solid, column, row);
+        if (!keeps_mass(p, units, unit_g, limits)) return false;
     }
     return true;
 }
@@ -198,9 +230,10 @@ static int at_in_bands(const Panels *panels, int column, int row)
 
 int panels_at(const Panels *panels, int column, int row)
 {
-    const Panel *first = &panels->panel[0];
+    const Panel *last = &panels->panel[panels->count - 1];
     if (panels->band) return at_in_bands(panels, column, row);
-    return row / first->rows * panels->across + column / first->columns;
+    return part_of(last->row + last->rows, panels->up, row) * panels->across +
+           part_of(last->column + last->columns, panels->across, column);
 }
 
 int panels_hung(const Panels *panels, int nth)

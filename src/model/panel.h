@@ -6,6 +6,7 @@
 
 #include "base/status.h"
 #include "model/grid.h"
+#include "model/mounting.h"
 #include "model/sizes.h"
 
 typedef struct Panel {
@@ -22,12 +23,14 @@ typedef struct Panels {
 
 /* What decides the cut. */
 typedef struct PanelLimits {
-    int columns, rows; /* the most cells of a panel; 48 x 48 unless told */
-    double mass_kg;    /* the most a panel of bricks may weigh; 15 unless told */
+    int columns, rows; /* the most cells of a panel */
+    double mass_kg;    /* the most that it may weigh; 0: what one person lifts */
+    Mounting mounting; /* what it carries behind its bricks */
+    double cell_width_mm, cell_height_mm;
 } PanelLimits;
 
-/* Cuts the mural from its lower left corner into equal panels (the last of a row and
- * of a column may be smaller). Where a panel could weigh more than the limit, all
+/* Cuts the mural into as few panels as the limits allow, all alike: their columns differ by one at
+ * most, and so do their rows. Where a panel could weigh more than the limit, all
  * are cut smaller: rows are lost first, columns too once a panel is twice as wide as
  * high. How a panel will be laid is not known yet, so each unit is taken to weigh as
  * much as in the size that is heaviest for its volume. Fault: one column of units
@@ -39,7 +42,12 @@ void panels_clear(Panels *panels);
 Status panels_copy(Panels *panels_out, const Panels *from, Fault *fault);
 
 /* Whether no panel could weigh more, in the size that is heaviest for its volume. */
-bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes, double mass_kg);
+bool panels_keep_mass(const Panels *panels, const Solid *solid, const Sizes *sizes,
+                      const PanelLimits *limits);
+
+/* What the bricks of a panel of so many cells may weigh, kg; below 0 where what is behind them
+ * weighs too much already. */
+double panels_brick_kg(const PanelLimits *limits, int columns, int rows);
 
 /* Grams of one unit in the size that is heaviest for its volume. */
 double panels_unit_g(const Sizes *sizes);

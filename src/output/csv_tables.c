@@ -183,13 +183,13 @@ static void put_holds(CsvSheet *sheet, const Mural *m, int panel)
 Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status =
-        csv_sheet_open(&sheet, path,
-                       "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
-                       "joined,longest_straight_joint,pieces,unsupported,weak,quarter_lap,"
-                       "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
-                       "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint",
-                       fault);
+    const Status status = csv_sheet_open(
+        &sheet, path,
+        "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
+        "joined,longest_straight_joint,whole_kg,whole_depth_mm,pieces,unsupported,weak,quarter_lap,"
+        "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
+        "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint",
+        fault);
     if (status) return status;
     for (int i = 0; i < m->panels->count; i++) {
         const Panel *p = &m->panels->panel[i];
@@ -207,6 +207,8 @@ Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
         csv_put_number(&sheet, 6, load.mass_g / 1000.0);
         csv_put_whole(&sheet, bond->pieces == 1);
         csv_put_whole(&sheet, bond->longest_straight_joint);
+        csv_put_number(&sheet, 6, load.whole_kg);
+        csv_put_number(&sheet, 3, load.whole_depth_mm);
         csv_put_whole(&sheet, bond->pieces);
         csv_put_whole(&sheet, bond->unsupported);
         csv_put_whole(&sheet, bond->weak);

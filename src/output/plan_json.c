@@ -92,6 +92,7 @@ static json_t *measures(Making *k, const Mural *m)
         json_set(k, o, key, json_real(v->unrest[i]));
     }
     json_set(k, o, "mass_kg", json_real(v->mass_kg));
+    json_set(k, o, "whole_kg", json_real(v->whole_kg));
     json_set(k, o, "price", json_real(v->price));
     json_set(k, o, "hours", json_real(v->hours));
     json_set(k, o, "longest_straight_joint", json_integer(v->longest_straight_joint));
@@ -145,6 +146,8 @@ static json_t *panels(Making *k, const Mural *m)
         json_set(k, o, "depth_mm", json_real(m->load[i].depth * m->step_mm));
         json_set(k, o, "bricks", json_integer((json_int_t)m->load[i].bricks));
         json_set(k, o, "mass_kg", json_real(m->load[i].mass_g / 1000));
+        json_set(k, o, "whole_kg", json_real(m->load[i].whole_kg));
+        json_set(k, o, "whole_depth_mm", json_real(m->load[i].whole_depth_mm));
         const PanelStatics *s = &m->load[i].statics;
         json_set(k, o, "centre_x_mm", json_real(s->centre_mm[0]));
         json_set(k, o, "centre_y_mm", json_real(s->centre_mm[1]));
@@ -156,6 +159,19 @@ static json_t *panels(Making *k, const Mural *m)
         json_append(k, list, o);
     }
     return list;
+}
+
+static json_t *mounting(Making *k, const Mounting *mounting)
+{
+    json_t *o = json_object();
+    json_set(k, o, "sheet_kg_m2", json_real(mounting->sheet_kg_m2));
+    json_set(k, o, "sheet_mm", json_real(mounting->sheet_mm));
+    json_set(k, o, "board_kg_m2", json_real(mounting->board_kg_m2));
+    json_set(k, o, "board_mm", json_real(mounting->board_mm));
+    json_set(k, o, "frame_kg_m", json_real(mounting->frame_kg_m));
+    json_set(k, o, "frame_mm", json_real(mounting->frame_mm));
+    json_set(k, o, "fixings_kg", json_real(mounting->fixings_kg));
+    return o;
 }
 
 static json_t *flaws(Making *k, const Mural *m)
@@ -336,6 +352,8 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
     json_set(k, o, "colours", colours(k, m->palette, m->offered));
     if (m->regions.label) json_set(k, o, "regions", regions(k, m->regions.list, m->palette));
     json_set(k, o, "measures", measures(k, m));
+    const Mounting behind = job_mounting(m->job);
+    json_set(k, o, "mounting", mounting(k, &behind));
     json_set(k, o, "panels", panels(k, m));
     json_set(k, o, "flaws", flaws(k, m));
     if (m->grid->steps) {

@@ -1,6 +1,9 @@
 /* Panels of a mural under way hang already, so they are cut as they were or not at all. */
 #include "plan/cut_panels.h"
 
+#include "model/lift.h"
+
+#include <math.h>
 #include <string.h>
 
 static bool same_panels(const Panels *a, const Panels *b)
@@ -14,16 +17,35 @@ static bool same_panels(const Panels *a, const Panels *b)
     return same;
 }
 
-static Status panel_limits(PanelLimits *limits_out, bool *cards_out, const Job *job, Fault *fault)
+/* What passes the door in its crate, which has packing and a hand on both sides. */
+static int cells_through_door(const Job *job, double cell_mm)
 {
-    int columns = 0, rows = 0; /* of a kit's cards, which are panels */
-    *limits_out = (PanelLimits){.mass_kg = job->panel_mass};
-    Status status = job_panel(job, &limits_out->columns, &limits_out->rows, fault);
-    if (!status) status = job_kit(job, &columns, &rows, fault);
-    if (columns) limits_out->columns = columns;
-    if (rows) limits_out->rows = rows;
-    *cards_out = columns;
-    return status;
+    return (int)fmax(1, floor((job->door - 2 * (HAND_MM + job->packing)) / cell_mm));
+}
+
+Status panel_limits(PanelLimits *limits_out, const Brief *brief, Fault *fault)
+{
+    const Job *job = brief->job;
+    int columns = 0, rows = 0, card_columns = 0, card_rows = 0;
+    Status status = job_panel(job, &columns, &rows, fault);
+    if (!status) status = job_kit(job, &card_columns, &card_rows, fault); /* cards are panels */
+    if (status) return status;
+    PanelLimits limits = {.columns = card_columns ? card_columns : columns,
+                          .rows = card_rows ? card_rows : rows,
+                          .mass_kg = job->panel_mass,
+                          .mounting = job_mounting(job),
+                          .cell_width_mm = brief_cell_width(brief),
+                          .cell_height_mm = brief_cell_height(brief)};
+    if (!limits.columns && job->door <= 2 * (HAND_MM + job->packing))
+        return fault_set(fault, STATUS_USAGE,
+                         "--door: no crate with %g mm of packing passes %g mm; give --panel",
+                         job->packing, job->door);
+    if (!limits.columns) {
+        limits.columns = cells_through_door(job, limits.cell_width_mm);
+        limits.rows = cells_through_door(job, limits.cell_height_mm);
+    }
+    *limits_out = limits;
+    return STATUS_OK;
 }
 
 Status cut_panels(Panels *panels_out, const Brief *brief, const Solid *solid, const Sizes *sizes,
@@ -31,11 +53,10 @@ Status cut_panels(Panels *panels_out, const Brief *brief, const Solid *solid, co
 {
     const EarlierPlan *earlier = brief_earlier(brief);
     PanelLimits limits;
-    bool cards;
     *panels_out = (Panels){0};
-    Status status = panel_limits(&limits, &cards, brief->job, fault);
+    Status status = panel_limits(&limits, brief, fault);
     if (status) return status;
-    if (earlier && cards && brief->job->kit_even) /* cut by a laying that is no more */
+    if (earlier && *brief->job->kit && brief->job->kit_even) /* cut by a laying that is no more */
         return panels_copy(panels_out, &earlier->panels, fault);
     status = panels_init(panels_out, solid, sizes, &limits, fault);
     if (status || !earlier || same_panels(panels_out, &earlier->panels)) return status;

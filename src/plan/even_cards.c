@@ -2,6 +2,8 @@
  * cards of one size are laid on trial, and the cut is made by that laying; see cards.h. */
 #include "plan/even_cards.h"
 
+#include "plan/cut_panels.h"
+
 #include <stdio.h>
 
 /* A card is at least a third of what was asked for each way: thin ones are no fun to build.
@@ -16,13 +18,16 @@ static Status card_limits(const PassTask *task, double target, CardLimits *limit
 {
     const Job *job = task->brief->job;
     int columns, rows;
-    const Status status = job_kit(job, &columns, &rows, fault);
+    PanelLimits panel;
+    Status status = job_kit(job, &columns, &rows, fault);
+    if (!status) status = panel_limits(&panel, task->brief, fault);
     if (status) return status;
     *limits_out = (CardLimits){
         .least_columns = least_side(columns),
         .least_rows = least_side(rows),
         .most = KIT_MOST,
-        .units = job->panel_mass * 1000 / panels_unit_g(&task->studio->sizes),
+        .units = panels_brick_kg(&panel, KIT_MOST, KIT_MOST) * 1000 /
+                 panels_unit_g(&task->studio->sizes),
         .target = target,
     };
     return STATUS_OK;
@@ -55,8 +60,9 @@ static void say_than(const PassTask *task, const CardSpread *equal, char *text, 
                  equal->least, equal->most, 100 * equal->deviation);
         return;
     }
-    const bool kept = panels_keep_mass(&body->panels, &body->solid, &task->studio->sizes,
-                                       task->brief->job->panel_mass);
+    PanelLimits limits;
+    const bool kept = panel_limits(&limits, task->brief, NULL) ||
+                      panels_keep_mass(&body->panels, &body->solid, &task->studio->sizes, &limits);
     snprintf(text, size, "; they stay as they were cut%s",
              kept ? "" : ", and may weigh more than --panel-mass in this brick set");
 }

@@ -119,11 +119,12 @@ Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image 
 
 /* ---- the bricks ---- */
 
-static void sum_bond(const Mural *m, const PanelLoad *load, Measures *v)
+static void sum_panels(const Mural *m, const PanelLoad *load, Measures *v)
 {
     double laps = 0;
     for (int i = 0; i < m->panels->count; i++) {
         const PanelBond *bond = &m->bond->panel[i];
+        v->whole_kg += load[i].whole_kg;
         v->pieces += bond->pieces;
         v->unsupported += bond->unsupported;
         v->weak += bond->weak;
@@ -149,8 +150,9 @@ static Status weigh_panels(const Mural *m, PanelLoad **load_out, Fault *fault)
     const size_t panels = (size_t)m->panels->count;
     *load_out = memory_create(panels, sizeof **load_out);
     if (!*load_out) return memory_fault(fault, panels, sizeof **load_out);
-    measure_panels(&m->solid, m->panels, m->laid, m->sizes, *load_out);
-    statics_panels(m, m->job->fixings, *load_out);
+    const Mounting mounting = job_mounting(m->job);
+    measure_panels(m, *load_out);
+    statics_panels(m, &mounting, m->job->fixings, *load_out);
     return STATUS_OK;
 }
 
@@ -164,7 +166,7 @@ Status plan_figures_init(PlanFigures *figures_out, const Mural *mural, const Loo
     if (!status) status = relief_losses_init(&figures_out->losses, mural, fault);
     if (status) return status;
     sum_bricks(mural, &figures_out->measures);
-    sum_bond(mural, figures_out->load, &figures_out->measures);
+    sum_panels(mural, figures_out->load, &figures_out->measures);
     hold_measures(mural->holds, mural->panels->count, &figures_out->measures);
     Mural measured = *mural;
     plan_figures_tell(figures_out, &measured);

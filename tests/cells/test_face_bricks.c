@@ -137,8 +137,10 @@ static void test_brute_force(void **state)
             sizes.size[s] = (Size){.width = set[s][0], .length = set[s][1], .mass_g = 1.0};
         const Solid solid = {.grid = &grid, .build = BUILD_PLAQUE, .base = 1};
         Panels panels;
-        assert_int_equal(
-            panels_init(&panels, &solid, &sizes, &(PanelLimits){SIDE, SIDE, 1e6}, NULL), STATUS_OK);
+        assert_int_equal(panels_init(&panels, &solid, &sizes,
+                                     &(PanelLimits){.columns = SIDE, .rows = SIDE, .mass_kg = 1e6},
+                                     NULL),
+                         STATUS_OK);
         LayOptions options = LAY_OPTIONS_DEFAULT;
         options.effort = 1.0;
         Laid laid = {0};

@@ -33,7 +33,7 @@ static Scene *scene_make(const char *path, int columns, int rows, Build build, i
     plain_nearest(&s->target, &s->palette, &s->grid);
     sizes_default(&s->sizes, 8.0, 9.6);
     s->solid = (Solid){.grid = &s->grid, .build = build, .base = 1};
-    const PanelLimits limits = {panel, panel, 1e6};
+    const PanelLimits limits = {.columns = panel, .rows = panel, .mass_kg = 1e6};
     if (panels_init(&s->panels, &s->solid, &s->sizes, &limits, NULL)) abort();
     const LayOptions laying = {.threads = 2};
     trial_lay_init(&s->trial, &s->solid, &s->sizes, &s->panels, &laying, NULL);

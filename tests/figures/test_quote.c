@@ -102,6 +102,9 @@ static void figures_follow_from_the_settings(void **state)
     /* 2,400 units of 1 g and 0.10 each, however they are laid. */
     assert_true(near(number("mass_kg.expected"), 2.4));
     assert_true(near(number("mass_kg.most"), 2.64));
+    /* Four panels of 240 x 160 mm: sheets and boards of 1.4 + 6.12 kg on 0.1536 m2, frames of 0.4
+     * kg on 3.2 m, 16 fixings of 0.1 kg. */
+    assert_true(near(number("whole_kg.expected"), 2.4 + 0.1536 * 7.52 + 3.2 * 0.4 + 1.6));
     assert_true(near(number("bricks.price.expected"), 240));
     assert_true(near(number("sheets_price"), 28));
     const double bricks = number("bricks.count");
@@ -118,7 +121,8 @@ static void figures_follow_from_the_settings(void **state)
     const json_t *outer = json_object_get(json_object_get(quote, "largest_crate"), "outer_mm");
     assert_true(near(json_number_value(json_array_get(outer, 0)), 30 * 8 + 100));
     assert_true(near(json_number_value(json_array_get(outer, 1)), 20 * 8 + 100));
-    assert_true(near(json_number_value(json_array_get(outer, 2)), 3 * 9.6 + 2 * 10 + 100));
+    assert_true(
+        near(json_number_value(json_array_get(outer, 2)), 3 * (9.6 + 1.6 + 9 + 20) + 2 * 10 + 100));
     assert_int_equal(number("crates"), 2);
     json_decref(quote);
 }

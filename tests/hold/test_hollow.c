@@ -39,7 +39,7 @@ static void case_init(Case *c, Build build, int base, int columns, int rows, int
     c->solid = (Solid){.grid = &c->grid, .build = build, .base = base};
     sizes_default(&c->sizes, 8, 9.6);
     /* Steps are set later: the limit on mass must not cut panels. */
-    const PanelLimits limits = {panel, panel, 1e6};
+    const PanelLimits limits = {.columns = panel, .rows = panel, .mass_kg = 1e6};
     assert_int_equal(panels_init(&c->panels, &c->solid, &c->sizes, &limits, NULL), 0);
 }
 

@@ -235,7 +235,7 @@ static void raise_randomly(RandomRelief *r, Build build, int base, int turn)
     image_clear(&guide);
     r->solid = (Solid){.grid = &r->grid, .build = build, .base = base};
     sizes_default(&r->sizes, 8, 9.6);
-    const PanelLimits limits = {12, 12, 15};
+    const PanelLimits limits = {.columns = 12, .rows = 12, .mass_kg = 15};
     assert_int_equal(panels_init(&r->panels, &r->solid, &r->sizes, &limits, NULL), 0);
 }
 

@@ -263,8 +263,8 @@ static void moments_are_the_sums_by_hand(void **state)
                      .cell_width_mm = 8,
                      .cell_height_mm = 9.6,
                      .step_mm = 8};
-    PanelLoad load[2] = {{.mass_g = 50}, {.mass_g = 40}};
-    statics_panels(&m, 4, load);
+    PanelLoad load[2] = {{.whole_kg = 0.05}, {.whole_kg = 0.04}};
+    statics_panels(&m, &(Mounting){0}, 4, load);
     const PanelStatics *s = &load[0].statics;
     assert_true(fabs(s->centre_mm[0] - 15.2) < 1e-9);
     assert_true(fabs(s->centre_mm[1] - 6.72) < 1e-9);

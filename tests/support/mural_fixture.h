@@ -116,11 +116,11 @@ static inline void fixture_panels(Fixture *f, const FixtureAsk *ask)
         Panel *at = &p->panel[i];
         snprintf(at->name, sizeof at->name, "r%dc%d", (i / p->across + 1) % 9999,
                  (i % p->across + 1) % 9999);
-        at->column = i % p->across * ask->panel_columns;
-        at->row = i / p->across * ask->panel_rows;
-        at->columns = ask->columns - at->column < ask->panel_columns ? ask->columns - at->column
-                                                                     : ask->panel_columns;
-        at->rows = ask->rows - at->row < ask->panel_rows ? ask->rows - at->row : ask->panel_rows;
+        const int c = i % p->across, r = i / p->across; /* parted as panels_init does */
+        at->column = c * ask->columns / p->across;
+        at->row = r * ask->rows / p->up;
+        at->columns = (c + 1) * ask->columns / p->across - at->column;
+        at->rows = (r + 1) * ask->rows / p->up - at->row;
     }
 }
 
@@ -231,6 +231,10 @@ static inline void fixture_load(Fixture *f)
         l->mass_g += f->sizes.size[b->size].mass_g;
         if (l->depth < b->tier + b->tiers) l->depth = b->tier + b->tiers;
     }
+    for (int i = 0; i < f->panels.count; i++) { /* nothing is behind the bricks */
+        f->load[i].whole_kg = f->load[i].mass_g / 1000;
+        f->load[i].whole_depth_mm = f->load[i].depth * f->mural.step_mm;
+    }
     f->mural.load = f->load;
 }
 
@@ -306,6 +310,7 @@ static inline void fixture_init(Fixture *f, const FixtureAsk *ask)
                              .max_de00 = 14.3,
                              .perceived = {2.1, 4.4},
                              .mass_kg = f->parts.mass_g / 1000.0,
+                             .whole_kg = f->parts.mass_g / 1000.0,
                              .hours = (double)f->parts.bricks / 150.0,
                              .pieces = f->panels.count,
                              .least_hold_n = INFINITY};

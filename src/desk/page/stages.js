@@ -20,9 +20,9 @@ const STAGES = [
     first: [], rest: ['pins', 'cells', 'steps-map'], groups: [] },
   { name: 'bricks', title: 'Bricks', short: 'shelf, panels',
     said: 'What is on the shelf, how it is laid, and what is lifted as one piece.',
-    first: ['stock', 'favour', 'panel', 'panel-mass'], rest: [], groups: ['Bricks'] },
+    first: ['stock', 'favour', 'panel', 'panel-mass'], rest: [], groups: ['Bricks', 'Panels'] },
   { name: 'offer', title: 'Plan', short: 'price, book', said: 'What it costs, and the plan itself.',
-    first: ['budget', 'rate', 'pace', 'builders', 'currency'], rest: [], groups: ['Quote'] },
+    first: ['budget', 'rate', 'pace', 'builders', 'currency'], rest: [], groups: ['Quote', 'Offer'] },
 ];
 
 /* The settings of each stage: {first, rest} of rows of the table. */
