@@ -1,6 +1,8 @@
 /* The notes are few and in one line each; plan.json has all of what they tell. */
 #include "plan/closing_notes.h"
 
+#include "base/output_list.h"
+#include "base/text.h"
 #include "figures/hold_report.h"
 #include "figures/measure.h"
 #include "figures/quote.h"
@@ -178,6 +180,33 @@ static void say_budget(const Voice *voice, const Mural *m)
     else if (total > budget)
         voice_note(voice, "budget: %.2f is to be expected, %.2f more than may be spent", total,
                    total - budget);
+}
+
+static int colours_laid(const Mural *m)
+{
+    bool used[PALETTE_MOST] = {false};
+    int colours = 0;
+    for (int i = 0; i < m->parts->count; i++) used[m->parts->part[i].colour] = true;
+    for (int c = 0; c < PALETTE_MOST; c++) colours += used[c];
+    return colours;
+}
+
+void closing_notes_end(const Voice *voice, const Mural *m)
+{
+    Quote quote;
+    char width[40], height[40], bricks[40], money[40], price[80] = "no prices given", hours[40];
+    quote_reckon(&quote, m);
+    number_text(width, sizeof width, quote.width_mm, 0);
+    number_text(height, sizeof height, quote.height_mm, 0);
+    number_text(bricks, sizeof bricks, (double)quote.bricks, 0);
+    number_text(hours, sizeof hours, quote.hours.expected, 1);
+    number_text(money, sizeof money, quote.total.expected, 2);
+    if (quote.total.expected > 0)
+        snprintf(price, sizeof price, "%s%s%s", money, *m->job->currency ? " " : "",
+                 m->job->currency);
+    voice_note(voice, "done: %s × %s mm, %s bricks in %d colours, %s, %s hours; open %s/%s first",
+               width, height, bricks, colours_laid(m), price, hours, m->job->out,
+               output_list[OUTPUT_PREVIEW_PNG].name);
 }
 
 void closing_notes_say(const Voice *voice, const Mural *mural)

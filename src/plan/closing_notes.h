@@ -8,4 +8,7 @@
 /* What has changed against the earlier plan, how near the least cost it is, where it is weak. */
 void closing_notes_say(const Voice *voice, const Mural *mural);
 
+/* The last line of a run: what was planned, and which of its files to open first. */
+void closing_notes_end(const Voice *voice, const Mural *mural);
+
 #endif

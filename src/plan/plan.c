@@ -36,6 +36,7 @@ static Status write_plan(const PlanState *state, Folder *folder, const Voice *vo
     if (status) return status;
     closing_notes_say(voice, &mural);
     say_size(state, voice);
+    closing_notes_end(voice, &mural);
     if (fault) *fault = (Fault){0}; /* layings that were tried in vain left theirs */
     return plan_figures_hold(state_figures(state), mural.panels) ? STATUS_OK : STATUS_UNHELD;
 }

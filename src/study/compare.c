@@ -289,6 +289,20 @@ static void say_missing(const Compare *k)
     }
 }
 
+static void say_end(const Compare *k)
+{
+    const Candidate *v = k->shown[0];
+    char bricks[40], hours[40];
+    number_text(bricks, sizeof bricks, (double)v->bricks, 0);
+    number_text(hours, sizeof hours, v->hours, 1);
+    voice_note(
+        k->voice,
+        "done: %d plans compared; the first, %s, takes %s bricks in %d colours and %s hours; "
+        "open %s/%s first",
+        k->variants, v->name, bricks, v->colours, hours, k->job->out,
+        output_list[OUTPUT_COMPARE_PDF].name);
+}
+
 static void compare_clear(Compare *k)
 {
     for (int i = 0; i < k->variants; i++) candidate_clear(&k->variant[i]);
@@ -312,6 +326,7 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
     if (!status) status = write_sheets(&k, &folder);
     if (!status) say_missing(&k);
     if (!status) say_sizes(&k);
+    if (!status) say_end(&k);
     folder_abandon(&folder);
     compare_clear(&k);
     return status;

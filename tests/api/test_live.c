@@ -132,7 +132,7 @@ static bool stop_at(void *self)
     return __atomic_sub_fetch(left, 1, __ATOMIC_RELAXED) < 0;
 }
 
-/* Notes as one text. */
+/* Notes as one text, but for the last, which names the folder. */
 typedef struct Said {
     char text[1 << 15];
 } Said;
@@ -140,6 +140,7 @@ typedef struct Said {
 static void hear(void *self, const char *text)
 {
     Said *said = self;
+    if (!strncmp(text, "done: ", 6)) return;
     const size_t length = strlen(said->text);
     snprintf(said->text + length, sizeof said->text - length, "%s\n", text);
 }

@@ -314,6 +314,10 @@ static void switches_are_undone(void **state)
     assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --out sw && "
                            "grep -q '\"stock-only\": \"no\"' sw/plan.json"),
                      0);
+    const char *last = strstr(command_said, "note: done: 72 × "); /* nine columns of 8 mm */
+    assert_non_null(last);
+    assert_non_null(strstr(last, "no prices given"));
+    assert_string_equal(strstr(last, "; open "), "; open sw/preview.png first\n");
     assert_int_equal(shell("rowlock plan ref.png --job sw.ini --stock-only=no --quiet=yes --out "
                            "sw"),
                      0);
