@@ -262,6 +262,13 @@ static const char *const desk_parts[][2] = {
     {"brush",
      "in the stages Regions, Relief and Touch up: arrow keys move it, with Shift farther; space or "
      "Enter paints. Strokes and touched cells are saved as the small pictures that the job names"},
+    {"outline",
+     "in the stage Regions, a line that a pointer draws round something encloses it. One that ends "
+     "where it began is laid along the picture's steepest edges within the brush, however shaky "
+     "the hand; 'as drawn' leaves it as it is. In the stage Relief some strokes inside and outside "
+     "are enough: outlines are found"},
+    {"numbers",
+     "on the wall mark the cells that the first notes beside it name, with their reasons"},
     {"shelf",
      "every version, the newest first; Ctrl Z and Ctrl Shift Z go back and on. A kept one can "
      "be named, and hung beside the mural"},

@@ -73,7 +73,9 @@ Status commission_open(Commission *c, const char *operand, void (*wake)(void *se
     }
     set_title(c, path);
     status = trail_open(&c->trail, &c->folder, fault);
-    if (!status && !trail_count(c->trail)) status = begin_trail(c, operand, fault);
+    const bool anew = !status && !trail_count(c->trail);
+    if (anew) status = begin_trail(c, operand, fault);
+    if (anew && status) working_folder_abandon(&c->folder);
     if (!status) status = worker_create(&c->worker, wake, self, fault);
     if (!status) status = viewer_create(&c->viewer, worker_live(c->worker), wake, self, fault);
     if (!status) status = plan_version(c, fault);

@@ -75,6 +75,16 @@ Status working_folder_open(WorkingFolder *folder, const char *path, Fault *fault
 
 void working_folder_close(WorkingFolder *folder) { lock_file_release(&folder->lock); }
 
+void working_folder_abandon(WorkingFolder *folder)
+{
+    char mark[WORKING_PATH];
+    working_folder_path(folder, MARK, mark);
+    unlink(mark);
+    working_folder_close(folder);
+    rmdir(folder->path);
+    *folder->path = 0;
+}
+
 /* Names that were given or taken are on the disk. */
 static void sync_folder(const WorkingFolder *folder)
 {

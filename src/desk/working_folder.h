@@ -48,6 +48,9 @@ void working_folder_cut(const WorkingFolder *folder, const char *name, size_t le
 
 bool working_folder_has(const WorkingFolder *folder, const char *name);
 
+/* Closes a folder in which no work was begun, and takes it away if nothing else is in it. */
+void working_folder_abandon(WorkingFolder *folder);
+
 /* A file that comes in piece by piece. It has no name until it is kept. */
 typedef struct Incoming {
     FILE *file;
