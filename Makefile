@@ -63,8 +63,8 @@ MODULES.bricks/tiling = field shape region components tiling_duals profile_dp wi
 MAY.bricks/tiling = base model
 
 LAW.bricks/wall = courses that bond
-MODULES.bricks/wall = course_dp course corbel course_tiles wall_panel wall_local_search connect_pieces \
-    repair_panel bound
+MODULES.bricks/wall = course corbel course_prices course_tiles wall_panel wall_sweep \
+    wall_local_search connect_pieces repair_panel course_dp bound
 MAY.bricks/wall = base model bricks/tiling
 
 LAW.bricks = the solid filled, panel by panel

@@ -1,10 +1,10 @@
 /* A wall, panel by panel.
  *
- * Idea. A panel is laid from its lowest course upward (wall/wall_panel.h); swept down and up, each
- * course anew against its neighbours, which is a descent over the blocks of one course; searched
+ * Idea. A panel is laid from its lowest course upward; swept down and up, each course anew against
+ * its neighbours, which is a descent over the blocks of one course (wall/wall_sweep.h); searched
  * further by changing courses together (wall/wall_local_search.h); and repaired where it does not
- * hold together (wall/repair_panel.h). Last a bound is proven (wall/bound.h), in relief the sum of
- * what its courses need (wall/course_tiles.h).
+ * hold together (wall/repair_panel.h). Its bound is the sum of what its courses need
+ * (wall/course_tiles.h) or, where it is flat, what the bond needs if that is more (wall/bound.h).
  *
  * Invariants. Panels do not touch each other's work, so they are laid in parallel, and the outcome,
  * a fault too, is taken in the order of the panels: the same for any number of threads.
@@ -16,25 +16,24 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "bricks/wall/bound.h"
+#include "bricks/wall/course_prices.h"
 #include "bricks/wall/repair_panel.h"
 #include "bricks/wall/wall_local_search.h"
 #include "bricks/wall/wall_panel.h"
+#include "bricks/wall/wall_sweep.h"
 
 #include <assert.h>
 #include <math.h>
 
 /* What the effort buys: so many at an effort of 0, and so many more at 1. By trial at the default:
- * twice the SEARCH_ROUNDS take a fifth more time for 0.03 % fewer bricks; twice the BOUND_ROUNDS
- * raise the bound by 0.1 %; half the sweeps, half or twice the repairs change nothing. */
+ * without SEARCH_ROUNDS 0.6 % more bricks two thick, with four times as many no fewer; twice the
+ * BOUND_ROUNDS raise the bound by 0.1 %. */
 typedef struct EffortSteps {
     int least, more;
 } EffortSteps;
 
-static const EffortSteps FIRST_SWEEPS = {2, 16};
-static const EffortSteps REPAIR_ROUNDS = {2, 40};
-/* In relief, where courses are dear to lay: from two sweeps and four repairs on hardly any brick
- * and few weak ones are saved. */
-static const EffortSteps RELIEF_SWEEPS = {0, 8}, RELIEF_REPAIRS = {2, 8};
+/* From two sweeps and four repairs on hardly any brick and few weak ones are saved. */
+static const EffortSteps SWEEPS = {0, 8}, REPAIR_ROUNDS = {2, 8};
 static const EffortSteps BOUND_ROUNDS = {8, 64};
 enum {
     SEARCH_ROUNDS = 4, /* at an effort of 1, rounded */
@@ -54,15 +53,20 @@ typedef struct PanelJobs {
     Fault *fault;
 } PanelJobs;
 
+/* The sum of what courses need, or more where all is flat and joints must be crossed. */
 static Status bound_panel(WallPanel *w, Fault *fault)
 {
     const Wall *wall = w->wall;
     const double effort = wall->options->effort;
-    for (int row = 0; row < w->panel->rows && w->relief; row++)
+    double bonded = 0;
+    for (int row = 0; row < w->panel->rows; row++)
         w->bound += row < w->standing ? (double)w->course[row].count : w->least[row];
-    if (w->relief) return STATUS_OK;
-    return bound_flat_wall(&w->bound, wall->solid, w->panel, &wall->plain,
-                           w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
+    if (!w->flat) return STATUS_OK;
+    const Status status =
+        bound_flat_wall(&bonded, wall->solid, w->panel, &wall->plain,
+                        w->straight ? 0 : effort_steps(BOUND_ROUNDS, effort), fault);
+    if (bonded > w->bound) w->bound = bonded;
+    return status;
 }
 
 static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *fault)
@@ -78,15 +82,11 @@ static Status lay_panel(WallPanel *w, const PanelJobs *jobs, int panel, Fault *f
         wall_panel_finish(w);
         return STATUS_OK;
     }
-    if (!status) status = wall_panel_sweep_first(w, fault);
-    if (!status)
-        status = repair_panel_settle(
-            w, effort_steps(w->relief ? RELIEF_SWEEPS : FIRST_SWEEPS, effort), fault);
+    if (!status) status = wall_sweep_first(w, fault);
+    if (!status) status = repair_panel_settle(w, effort_steps(SWEEPS, effort), fault);
     if (!status) status = wall_local_search(w, (int)(effort * SEARCH_ROUNDS + 0.5), fault);
     if (!status) status = repair_panel_settle(w, LAST_SWEEPS, fault);
-    if (!status)
-        status = repair_panel(w, effort_steps(w->relief ? RELIEF_REPAIRS : REPAIR_ROUNDS, effort),
-                              fault);
+    if (!status) status = repair_panel(w, effort_steps(REPAIR_ROUNDS, effort), fault);
     if (!status && !wall->options->unproven) status = bound_panel(w, fault);
     if (w->bound < (double)stand) w->bound = (double)stand;
     wall_panel_finish(w);
@@ -192,6 +192,7 @@ static Wall wall_of(const LayTask *task, const LayOptions *options, const Voice 
     cuts_init(&wall.plain, task->sizes, NULL);
     shapes_init(&wall.shapes, task->sizes, options->cost);
     shapes_init(&wall.plain_shapes, task->sizes, NULL);
+    wall.price_step = course_prices_step(&wall.shapes);
     return wall;
 }
 

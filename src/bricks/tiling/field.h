@@ -36,6 +36,9 @@ typedef struct TileField {
     const bool *edge_column, *edge_row;
     const int32_t *below;     /* rows x columns: which brick lies under the cell; NULL: no matter */
     const TilePrices *prices; /* NULL: none */
+    const int32_t *line;      /* columns: what it costs, in parts of SHAPE_ONE and a multiple of the
+                                 step of prices, if no place of a region crosses the left edge of a
+                                 column; 0 outside of it. NULL: nothing */
     const char *name;         /* for messages: "tier 3"; NULL: none */
 } TileField;
 

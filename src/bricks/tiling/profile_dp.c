@@ -532,10 +532,45 @@ static void collect_tiling(ProfileDp *s, const ProfileState *state, ProfileResul
     result->first = s->first;
 }
 
+/* Of the states of a layer one has an empty profile: nothing that was laid crosses the lower edge
+ * of the row that begins now, at this price. */
+static void charge_line(ProfileDp *s, ProfileLayer *layer, int64_t price)
+{
+    static const uint64_t none[WORDS_MOST] = {0};
+    const size_t words = (size_t)s->words;
+    for (size_t slot = hash_slot(s, none, words); s->table[slot];
+         slot = (slot + 1) & (s->table_size - 1)) {
+        const size_t at = s->table[slot] - 1;
+        if (memcmp(layer->profile + at * words, none, words * sizeof *none)) continue;
+        ProfileState *state = &layer->state[at];
+        s->tally[state->rank]--;
+        s->within -= state->rank <= s->bar;
+        state->reduced_cost += price;
+        if (state->reduced_cost > s->task->limit) {
+            state->rank = DROPPED;
+            return;
+        }
+        state->rank = rank_of(s, state->reduced_cost);
+        s->tally[state->rank]++;
+        s->within += state->rank <= s->bar;
+        return;
+    }
+}
+
+/* What it costs if nothing crosses the line after the nth cell, where a row ends. */
+static int32_t line_after(const ProfileTask *task, int32_t nth)
+{
+    const Region *r = task->region;
+    if (!task->line || nth + 1 == task->cells) return 0;
+    const int32_t row = r->row[task->cell[nth + 1]];
+    return row > r->row[task->cell[nth]] ? task->line[row] : 0;
+}
+
 /* Makes the layer of the next cell from that of this. */
-static Status advance_cell(ProfileDp *s, int32_t cell, ProfileResult *result, Fault *fault)
+static Status advance_cell(ProfileDp *s, int32_t nth, ProfileResult *result, Fault *fault)
 {
     const ProfileTask *task = s->task;
+    const int32_t cell = task->cell[nth], line = line_after(task, nth);
     ProfileLayer *to = s->to;
     const size_t kept = (size_t)s->from->kept;
     s->moves = find_moves(s, task, cell);
@@ -549,6 +584,7 @@ static Status advance_cell(ProfileDp *s, int32_t cell, ProfileResult *result, Fa
     s->bar = RANKS - 1;
     s->within = 0;
     advance_states(s, task->region->column[cell] - s->left);
+    if (line) charge_line(s, to, line);
     result->work += to->count;
     if (s->within > task->most || s->bar < RANKS - 1) result->exact = false;
     status = order_by_rank(s, to, task->most, fault);
@@ -571,7 +607,7 @@ Status profile_dp_run(ProfileDp *s, const ProfileTask *task, ProfileResult *resu
         if (i % OFTEN == 0 && voice_stopped(s->voice))
             return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         result_out->reached = task->cell[i];
-        status = advance_cell(s, task->cell[i], result_out, fault);
+        status = advance_cell(s, i, result_out, fault);
         if (status || !s->to->count) return status;
         if (s->nodes > NODES_MOST) {
             result_out->exact = false;

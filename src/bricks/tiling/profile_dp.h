@@ -21,8 +21,9 @@ typedef struct ProfileTask {
     const int32_t *reduced_cost; /* of each place, >= 0 */
     const int32_t *cell;         /* to be filled, ascending */
     int32_t cells;
-    int64_t limit; /* the most reduced cost of a tiling that is of interest */
-    int32_t most;  /* profiles kept at a time */
+    const int32_t *line; /* of the region, where all its cells are to be filled; NULL: nothing */
+    int64_t limit;       /* the most reduced cost of a tiling that is of interest */
+    int32_t most;        /* profiles kept at a time */
 } ProfileTask;
 
 /* The reduced cost of a cell left bare is put above any sum of others. */

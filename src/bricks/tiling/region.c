@@ -154,6 +154,16 @@ static Status price_places(Region *r, const TileField *field, Fault *fault)
     return STATUS_OK;
 }
 
+/* What each row of the frame, a column of the field, has for a line. */
+static Status price_lines(Region *r, const TileField *field, Fault *fault)
+{
+    r->line = memory_create((size_t)r->rows, sizeof *r->line);
+    if (!r->line) return memory_fault(fault, (size_t)r->rows, sizeof *r->line);
+    for (int32_t i = 0; i < r->cells; i++)
+        if (r->row[i] > 0) r->line[r->row[i]] = field->line[r->cell[i] % field->columns];
+    return STATUS_OK;
+}
+
 static Status region_make(Region *r, const TileField *field, const int32_t *cell, Fault *fault)
 {
     const size_t cells = (size_t)r->cells;
@@ -166,7 +176,7 @@ static Status region_make(Region *r, const TileField *field, const int32_t *cell
     if (!r->cell || !r->column || !r->row || !r->above || !r->below || !r->first)
         return memory_fault(fault, cells, sizeof *r->cell);
     place_in_frame(r, cell, field->columns);
-    Status status = r->columns > r->rows ? turn_frame(r, fault) : STATUS_OK;
+    Status status = r->columns > r->rows || field->line ? turn_frame(r, fault) : STATUS_OK;
     if (status) return status;
     for (int s = 0; s < r->shapes->count; s++) {
         const Shape *shape = &r->shapes->shape[s];
@@ -175,7 +185,8 @@ static Status region_make(Region *r, const TileField *field, const int32_t *cell
     }
     link_cells_above(r);
     status = list_places(r, field->label, fault);
-    return !status && field->prices ? price_places(r, field, fault) : status;
+    if (!status && field->prices) status = price_places(r, field, fault);
+    return !status && field->line ? price_lines(r, field, fault) : status;
 }
 
 Status region_init(Region *region_out, const TileField *field, const int32_t *cell, int32_t cells,
@@ -197,6 +208,7 @@ void region_clear(Region *r)
     memory_free(r->first);
     memory_free(r->shape);
     memory_free(r->cost);
+    memory_free(r->line);
     *r = (Region){0};
 }
 

@@ -27,6 +27,8 @@ typedef struct Region {
     int32_t *first;
     uint8_t *shape;
     int32_t *cost; /* of a place, in units of SHAPE_ONE; NULL: its shape's */
+    int32_t *line; /* by row of the frame: what it costs if no place crosses its lower edge; NULL:
+                      nothing. It is of a frame that is turned */
     int32_t step;  /* every cost is a multiple of it */
     uint8_t wide[SHAPES_MOST], high[SHAPES_MOST]; /* sides of the shapes in the frame */
 } Region;

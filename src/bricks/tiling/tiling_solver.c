@@ -71,6 +71,7 @@ typedef struct RegionSolve {
     int32_t *idle;         /* of each place, see tiling_duals.h */
     int32_t *guided;       /* the sum of these two */
     int32_t *all;          /* every cell, as a task of the search */
+    int32_t *other;        /* scratch: a tiling */
 } RegionSolve;
 
 static int steps_of(double effort) { return (int)ceil(STEPS_AT_FULL * effort); }
@@ -84,6 +85,20 @@ static int32_t most_of(double effort, int32_t most)
     return (int32_t)ceil(most * effort / USUAL_EFFORT);
 }
 
+/* What the lines cost that no place of a tiling crosses. */
+static int64_t line_costs(const Region *r, const int32_t *tiling)
+{
+    int64_t sum = 0;
+    int32_t crossed = 0; /* rows up to here */
+    for (int32_t i = 0; r->line && i < r->cells; i++) {
+        if (i > 0 && r->row[i] > r->row[i - 1] && r->row[i] > crossed) sum += r->line[r->row[i]];
+        if (tiling[i] < 0) continue;
+        const int32_t last = r->row[i] + r->high[r->shape[tiling[i]]] - 1;
+        if (last > crossed) crossed = last;
+    }
+    return sum;
+}
+
 static void add_up(TilingSolution *s, const Region *r)
 {
     s->cost = 0;
@@ -93,6 +108,7 @@ static void add_up(TilingSolution *s, const Region *r)
         s->cost += region_cost(r, s->tiling[i]);
         s->bare += r->shapes->shape[r->shape[s->tiling[i]]].size == SHAPE_BARE;
     }
+    s->cost += line_costs(r, s->tiling);
 }
 
 static int64_t round_up(const Region *r, int64_t bound)
@@ -204,18 +220,14 @@ static Status lay_greedily(RegionSolve *v, Fault *fault)
 static void take_found(RegionSolve *v, const ProfileResult *found)
 {
     const Region *r = v->region;
-    TilingSolution *s = v->solution;
-    int64_t cost = 0;
-    int32_t bare = 0;
-    for (int32_t i = 0; i < found->places; i++) {
-        cost += region_cost(r, found->place[i]);
-        bare += r->shapes->shape[r->shape[found->place[i]]].size == SHAPE_BARE;
-    }
-    if (bare > s->bare || (bare == s->bare && cost >= s->cost)) return;
-    for (int32_t i = 0; i < r->cells; i++) s->tiling[i] = -1;
-    for (int32_t i = 0; i < found->places; i++) s->tiling[found->first[i]] = found->place[i];
-    s->cost = cost;
-    s->bare = bare;
+    TilingSolution *s = v->solution, other = {.tiling = v->other};
+    for (int32_t i = 0; i < r->cells; i++) other.tiling[i] = -1;
+    for (int32_t i = 0; i < found->places; i++) other.tiling[found->first[i]] = found->place[i];
+    add_up(&other, r);
+    if (other.bare > s->bare || (other.bare == s->bare && other.cost >= s->cost)) return;
+    memcpy(s->tiling, other.tiling, (size_t)r->cells * sizeof *s->tiling);
+    s->cost = other.cost;
+    s->bare = other.bare;
 }
 
 static Status search_whole(RegionSolve *v, int32_t most, Fault *fault)
@@ -226,6 +238,7 @@ static Status search_whole(RegionSolve *v, int32_t most, Fault *fault)
                               .reduced_cost = v->reduced_cost,
                               .cell = v->all,
                               .cells = r->cells,
+                              .line = r->line,
                               .limit = s->cost - v->dual_sum - r->step + s->bare * PROFILE_BARE,
                               .most = most};
     if (task.limit < 0) return STATUS_OK;
@@ -458,15 +471,17 @@ Status tiling_solve(TilingSolution *solution_out, const Region *region, ProfileD
                          memory_create((size_t)region_places(region), sizeof *v.reduced_cost),
                      .idle = memory_create((size_t)region_places(region), sizeof *v.idle),
                      .guided = memory_create((size_t)region_places(region), sizeof *v.guided),
-                     .all = memory_create(cells, sizeof *v.all)};
-    const bool made =
-        solution_out->tiling && solution_out->dual && v.reduced_cost && v.idle && v.guided && v.all;
+                     .all = memory_create(cells, sizeof *v.all),
+                     .other = memory_create(cells, sizeof *v.other)};
+    const bool made = solution_out->tiling && solution_out->dual && v.reduced_cost && v.idle &&
+                      v.guided && v.all && v.other;
     const Status status =
         made ? solve_region(&v, fault) : memory_fault(fault, cells, sizeof *v.all);
     memory_free(v.reduced_cost);
     memory_free(v.idle);
     memory_free(v.guided);
     memory_free(v.all);
+    memory_free(v.other);
     if (status) tiling_solution_clear(solution_out);
     return status;
 }
@@ -551,12 +566,15 @@ Status tiling_solve_priced(TilingSolution *solution_out, const Region *region, P
                      .dp = dp,
                      .solution = solution_out,
                      .reduced_cost = memory_create(places, sizeof *v.reduced_cost),
-                     .all = memory_create(cells, sizeof *v.all)};
-    const bool made = solution_out->tiling && solution_out->dual && v.reduced_cost && v.all;
+                     .all = memory_create(cells, sizeof *v.all),
+                     .other = memory_create(cells, sizeof *v.other)};
+    const bool made =
+        solution_out->tiling && solution_out->dual && v.reduced_cost && v.all && v.other;
     const Status status =
         made ? search_priced(&v, search, fault) : memory_fault(fault, cells, sizeof *v.all);
     memory_free(v.reduced_cost);
     memory_free(v.all);
+    memory_free(v.other);
     if (status) tiling_solution_clear(solution_out);
     return status;
 }

@@ -27,6 +27,7 @@
 #include "bricks/wall/bound.h"
 
 #include "base/memory.h"
+#include "bricks/wall/course_dp.h"
 
 #include <string.h>
 

@@ -45,12 +45,6 @@ static void keep_cheaper(const StripDp *s, int column, int state, LeafStep step)
     if (step.cost < kept->cost) *kept = step;
 }
 
-/* Where to begin among the lengths: at a place that stays empty, nothing else can be. */
-static int first_of(const LeafRange *range, const int64_t *price)
-{
-    return range->gap && price[range->count - 1] < COURSE_DP_NEVER ? range->count - 1 : 0;
-}
-
 /* Both leaves end at x: a brick right through, or the first of two leaves. */
 static void from_joint(const StripDp *s, int x, int64_t cost)
 {
@@ -58,7 +52,7 @@ static void from_joint(const StripDp *s, int x, int64_t cost)
     for (int r = 0; r <= 2 * l->splits; r += 2) {
         const LeafRange *range = &l->range[r];
         const int64_t *price = range->cost + (size_t)x * (size_t)range->count;
-        for (int k = first_of(range, price); k < range->count; k++) {
+        for (int k = 0; k < range->count; k++) {
             if (price[k] >= COURSE_DP_NEVER) break;
             const LeafStep step = {cost + price[k], x, 0, (uint8_t)r, (uint8_t)k};
             if (r == 0)
@@ -77,7 +71,7 @@ static void from_lead(const StripDp *s, int x, int split, int side, int lead, in
     const LeafRange *range = &l->range[r];
     const int64_t *price = range->cost + (size_t)x * (size_t)range->count;
     const int state = state_of(s, split, side, lead);
-    for (int k = first_of(range, price); k < range->count; k++) {
+    for (int k = 0; k < range->count; k++) {
         if (price[k] >= COURSE_DP_NEVER) break;
         const int length = range->length[k];
         const LeafStep step = {cost + price[k], x, (int16_t)state, (uint8_t)r, (uint8_t)k};

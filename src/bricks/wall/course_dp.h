@@ -12,7 +12,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { COURSE_DP_MOST_SPLITS = 3, COURSE_DP_RANGES = 2 * COURSE_DP_MOST_SPLITS + 1 };
+enum { COURSE_DP_MOST_SPLITS = 1, COURSE_DP_RANGES = 2 * COURSE_DP_MOST_SPLITS + 1 };
 
 #define COURSE_DP_NEVER (INT64_MAX / 4)
 
@@ -23,7 +23,6 @@ typedef struct LeafRange {
     const int *length;   /* count of them, ascending, 1 to longest */
     const int64_t *cost; /* columns x count: the price of a brick that starts at this column;
                             COURSE_DP_NEVER where it cannot be: then no longer one can */
-    bool gap;            /* the last length is 1, and stands for a place that stays empty */
 } LeafRange;
 
 typedef struct CourseDp {

@@ -2,8 +2,8 @@
  *
  * Idea. Flaws are loose pieces, bricks that would part the panel if lost (the articulation points
  * of the graph of bricks that overlap), and joints in line over three courses. Each asks the
- * courses around it to do better: a count beside a column that course.c turns into a price. The
- * panel is swept, surveyed again, and the best laying of all rounds stays.
+ * courses around it to do better: a count beside a column that course_prices.c turns into a price.
+ * The panel is swept, surveyed again, and the best laying of all rounds stays.
  *
  * Invariants. The panel that is left is no worse than the one that came: in pieces, then weak
  * bricks and straight joints, then bricks.
@@ -14,24 +14,23 @@
 
 #include "base/memory.h"
 #include "bricks/wall/connect_pieces.h"
+#include "bricks/wall/wall_sweep.h"
 #include "model/graph.h"
 
 #include <assert.h>
 #include <string.h>
 
-/* The most that is asked, in times a price of course.c: that flaws seen again are asked harder, but
- * never at any price. Ours. */
+/* The most that is asked, in times a price of course_prices.c: that flaws seen again are asked
+ * harder, but never at any price. Ours. */
 enum {
     BEAR_MOST = 3,      /* of bricks, to bear on two or carry two */
-    EDGE_MOST = 4,      /* of a panel's lowest and highest course, for bricks right through */
     CROSS_WEAK = 3,     /* of lines that a weak brick crosses */
     CROSS_STRAIGHT = 2, /* of lines where joints are straight */
-    CROSS_PIECES = 4,   /* of lines that part pieces, at once */
-    WHOLE_PIECES = 2    /* of columns whose leaves are different pieces, at once */
+    CROSS_PIECES = 4    /* of lines that part pieces, at once */
 };
 
 /* Rounds in a row, with one piece, that may go by without a better laying. Ours. */
-enum { PATIENCE = 6, PATIENCE_RELIEF = 3 };
+enum { PATIENCE = 3 };
 
 /* What is still wrong with a panel, and how many bricks it takes. */
 typedef struct PanelState {
@@ -53,19 +52,15 @@ static void ask_harder(uint8_t *asked, int most)
     if (*asked < most) ++*asked;
 }
 
-/* Asks the bricks of a course that bear on (or carry) this one alone to take in another; and
- * at the panel's edge, to lie right through, so that two leaves below would carry it. */
+/* Asks the bricks of a course that bear on (or carry) this one alone to take in another. */
 static bool ask_row(WallPanel *w, const CourseBrick *weak, int row, uint8_t *asked)
 {
     bool found = false;
-    const bool edge = row == 0 || row == w->panel->rows - 1;
     const Course *course = &w->course[row];
     for (size_t i = 0; i < course->count; i++) {
         const CourseBrick *p = &course->brick[i];
         if (!brick_within(p, weak)) continue;
         ask_harder(&asked[p->column], BEAR_MOST);
-        for (int x = p->column; edge && x < p->column + p->columns; x++)
-            ask_harder(wall_panel_line(w, w->whole, row) + x, EDGE_MOST);
         found = true;
     }
     return found;
@@ -121,16 +116,6 @@ static void ask_between_pieces(WallPanel *w, const size_t *first, const uint32_t
                     piece[first[row] + (size_t)left] == piece[first[row] + (size_t)right])
                     continue;
                 wall_panel_line(w, w->cross, row)[x] = CROSS_PIECES;
-                wall_panel_mark(w, row, 0);
-            }
-        for (int x = 0; x < w->panel->columns; x++)
-            for (int tier = 1; tier < w->depth; tier++) {
-                const int32_t back = w->view[0].unit[wall_panel_unit(w, x, tier - 1)];
-                const int32_t front = w->view[0].unit[wall_panel_unit(w, x, tier)];
-                if (back < 0 || front < 0 ||
-                    piece[first[row] + (size_t)back] == piece[first[row] + (size_t)front])
-                    continue;
-                wall_panel_line(w, w->whole, row)[x] = WHOLE_PIECES;
                 wall_panel_mark(w, row, 0);
             }
     }
@@ -201,7 +186,7 @@ static Status survey_flaws(WallPanel *w, int round, PanelState *state, Fault *fa
         state->bricks = g.nodes;
         state->weak = 0;
         state->straight = ask_across_straight(w);
-        for (int row = 0; row < w->panel->rows && w->depth > 1; row++)
+        for (int row = 0; row < w->panel->rows && w->wall->solid->base > 1; row++)
             for (size_t i = 0; i < w->course[row].count; i++)
                 if (g.weak[g.first[row] + i]) {
                     state->weak++;
@@ -226,7 +211,7 @@ static Status copy_courses(Course *to, const Course *from, int rows, Fault *faul
 Status repair_panel_settle(WallPanel *w, int sweeps, Fault *fault)
 {
     Status status = STATUS_OK;
-    for (int i = 0; i < sweeps && !status; i++) status = wall_panel_sweep(w, i % 2 == 0, fault);
+    for (int i = 0; i < sweeps && !status; i++) status = wall_sweep(w, i % 2 == 0, fault);
     return status;
 }
 
@@ -237,9 +222,8 @@ static Status repair_rounds(WallPanel *w, int rounds, Course *kept, Fault *fault
     const int rows = w->panel->rows;
     Status status = survey_flaws(w, 0, &best, fault);
     if (!status) status = copy_courses(kept, w->course, rows, fault);
-    const int patience = w->relief ? PATIENCE_RELIEF : PATIENCE;
     int idle = 0;
-    for (int round = 0; round < rounds && !status && idle < patience; round++) {
+    for (int round = 0; round < rounds && !status && idle < PATIENCE; round++) {
         if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
         status = repair_panel_settle(w, 2, fault);
         if (!status) status = survey_flaws(w, round + 1, &now, fault);

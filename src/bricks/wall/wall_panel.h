@@ -4,9 +4,10 @@
 
 #include "base/status.h"
 #include "base/voice.h"
+#include "bricks/tiling/profile_dp.h"
+#include "bricks/tiling/shape.h"
 #include "bricks/wall/corbel.h"
-#include "bricks/wall/course.h"
-#include "bricks/wall/course_tiles.h"
+#include "bricks/wall/course_prices.h"
 #include "model/grid.h"
 #include "model/laid.h"
 #include "model/laying.h"
@@ -24,8 +25,9 @@ typedef struct Wall {
     const Panels *panels;
     const LayOptions *options;
     const Voice *voice;
-    Cuts cuts, plain; /* plain: every brick at one price, for the bound */
+    Cuts cuts, plain; /* plain: every brick at one price, for the bounds */
     Shapes shapes, plain_shapes;
+    int32_t price_step; /* see course_prices_step */
 } Wall;
 
 /* One panel. Rows and columns count from its lower left corner. */
@@ -35,29 +37,27 @@ typedef struct WallPanel {
     int index, depth; /* of panels; tiers of the deepest cell */
     Course *course;   /* rows */
     int standing;     /* courses, from the lowest, that stand and stay as they are */
-    bool relief;      /* some cell stands out, or the core is hollow: units may hang */
+    bool flat;        /* no cell stands out, and nothing is left out */
     bool first;       /* no course above has been laid yet */
     Corbel corbel;    /* its hue is the course's that is being laid */
     Course *carrier;  /* rows: bricks that stay as they are, since they join what was loose */
     /* By row: */
     uint8_t *dirty; /* 1 where a course may be laid better than it is */
     /* Rows x (columns + 1): */
-    uint8_t *parted;                       /* 1 where a joint goes right through */
-    uint8_t *bear, *carry, *cross, *whole; /* as in Bed */
+    uint8_t *parted; /* 1 where a joint goes right through */
+    /* How hard bricks are asked, by the column where they start, to overlap two of the course
+     * below, or above; and to cross a line: */
+    uint8_t *bear, *carry, *cross;
+    int32_t *dual; /* rows x depth x columns: what units are worth; see CourseWorth */
+    double *least; /* rows: bricks that the course needs at least; below 0: not known yet */
     /* Scratch: */
-    View view[2];     /* of the courses below and above */
-    uint8_t *run[2];  /* see Bed, under and over */
-    uint8_t *edge[2]; /* see Bed, edge_under and edge_over */
-    uint8_t *top[4];  /* see Bed, top_under, top_over, top_lower, top_higher */
-    uint32_t *last;   /* the course laid last, to tell whether it has changed */
-    CourseRoom room;
-    uint8_t *bytes; /* what all arrays of bytes are of */
-    /* In relief: */
-    int32_t *dual;     /* rows x depth x columns: what units are worth; see TileBed */
-    double *least;     /* rows: bricks that the course needs at least; below 0: not known yet */
+    View view[2];      /* of the courses below and above */
+    uint8_t *run[2];   /* columns + 1: see CourseSide */
     uint8_t *fills[5]; /* depth x columns: 1 where there is a unit; the courses from the second
                           below on */
+    Course last;       /* the course as it was laid last, to tell whether it has changed */
     ProfileDp *dp;
+    uint8_t *bytes; /* what all arrays of bytes are of */
     /* How it came out: */
     uint32_t straight; /* joints in line over three courses, once it is repaired */
     double bound;      /* bricks: see bound.h */
@@ -83,32 +83,20 @@ void wall_panel_finish(WallPanel *w);
 /* The bricks of a panel that stand: its first courses, in building order. */
 Status wall_panel_stand(WallPanel *w, const Brick *brick, size_t bricks, Fault *fault);
 
-/* Lays every course for the first time, and marks them all. */
-Status wall_panel_sweep_first(WallPanel *w, Fault *fault);
-
-/* Lays the courses that are marked, from the lowest up or from the highest down. */
-Status wall_panel_sweep(WallPanel *w, bool down, Fault *fault);
-
-/* What a course costs: the prices of its bonds with those around it; of wall_panel_sweep. */
-BondPrices wall_panel_prices(const WallPanel *w, int row);
-
-/* Lays one course against its neighbours, and marks those that may now be laid better. A
- * course that stands stays as it is. */
-Status wall_panel_lay(WallPanel *w, int row, const BondPrices *prices, Fault *fault);
-
 /* Puts another laying of a course in its place. */
 Status wall_panel_put(WallPanel *w, int row, const Course *course, Fault *fault);
 
-/* The price of a course of a flat panel and of its bond with those below it: summed over
- * courses, what the sweeps bring down. */
-int64_t wall_panel_price(WallPanel *w, int row);
+/* What a course is laid against; its parts are the panel's, until it is asked again. */
+CourseBed wall_panel_bed(WallPanel *w, int row);
 
-/* The same of a course in relief: its bricks, those of them that are weak, and joints in line over
- * three courses, of which it is the highest. */
-Status wall_panel_relief_price(WallPanel *w, int row, int64_t *price_out, Fault *fault);
+/* Sees, into w->parted, where joints go right through a course that was laid. */
+void wall_panel_see_joints(WallPanel *w, int row);
 
 /* Marks the courses within reach of this one to be laid anew. */
 void wall_panel_mark(WallPanel *w, int row, int reach);
+
+/* Takes a brick's units out of the course that the corbel sees. */
+void wall_panel_take_units(WallPanel *w, const CourseBrick *brick);
 
 /* What each unit of a course must show, without those of bricks that stay as they are, into
  * w->corbel.hue. */
