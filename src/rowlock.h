@@ -114,7 +114,8 @@ typedef struct RowlockSetting {
     RowlockSettingType type;
     const char *fallback; /* its value in a new job; "" and "0" are "not given" */
     const char *value;    /* how help shows the value, such as "LENGTH"; NULL for a switch */
-    const char *choices;  /* of a choice "none|floyd-steinberg|..."; else NULL */
+    const char *choices;  /* of a choice "none|floyd-steinberg|..."; of a whole number the word that
+                             leaves it to be found; else NULL */
     double least, most;   /* range of numbers, in millimetres, kilograms and MB */
     const char *group;    /* heading in help */
     const char *help;     /* one line */

@@ -109,6 +109,17 @@ typedef struct ReliefLosses {
 
 enum { CAUTIONS_MOST = 20 };
 
+/* Walls that were tried to find a thickness; how far is our choice: two-wide bricks hold less a
+ * knob, so that units behind the second help little. */
+enum { THICKNESS_TRIALS = 4 };
+typedef struct ThicknessTrials {
+    int count;
+    double
+        use[THICKNESS_TRIALS]; /* of walls of 1 unit and on: the largest in the cases asked for */
+    int found;                 /* units; of walls that do as well the thinnest */
+    bool safe, whole; /* that wall's joints take no more than the safety allows; than they hold */
+} ThicknessTrials;
+
 typedef struct Mural {
     const Job *job;
     int threads; /* to work with; never changes what is written */
@@ -137,6 +148,7 @@ typedef struct Mural {
     Measures measures;
     Evenness even;
     Saving saving;
+    ThicknessTrials thickness;    /* count 0: it was given */
     const MissingColour *missing; /* what the picture has and the palette lacks; NULL: nothing */
     double cell_width_mm, cell_height_mm; /* of the face */
     double step_mm;                       /* one tier */

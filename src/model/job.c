@@ -79,8 +79,8 @@ const Setting settings[] = {
     LENGTH("pitch", pitch, "8mm", 0.5, 1000, size_group, "width of one unit", NULL),
     LENGTH("brick-height", brick_height, "9.6mm", 0.5, 1000, size_group, "height of one brick",
            NULL),
-    WHOLE("thickness", thickness, "1", 1, 64, size_group, "units from front to back of a wall",
-          NULL),
+    {"thickness", SETTING_WHOLE, MEMBER(thickness), "1", "N|auto", "auto", 1, 64, size_group,
+     "units from front to back of a wall; auto: the fewest that bear its --load-cases", NULL, true},
 
     FILE_IN("palette", palette, colour_group,
             "colours to be had, CGATS.17 or CSV; by default 48 of our own"),
@@ -454,6 +454,10 @@ Status job_set(Job *job, const Setting *s, const char *text, const char *where,
     case SETTING_BYTES:
         break;
     }
+    if (s->choices && !strcmp(text, s->choices)) {
+        unset(job, s);
+        return STATUS_OK;
+    }
     if (!parse_number(s->type, text, &value)) return fault_number(s->type, text, where, fault);
     return set_number(job, s, value, text, where, fault);
 }
@@ -482,7 +486,10 @@ void job_show(const Job *job, const Setting *s, char *text, size_t size)
         snprintf(text, size, "%s", *(const int *)m ? "yes" : "no");
         return;
     case SETTING_WHOLE:
-        snprintf(text, size, "%d", *(const int *)m);
+        if (s->choices && !*(const int *)m)
+            snprintf(text, size, "%s", s->choices);
+        else
+            snprintf(text, size, "%d", *(const int *)m);
         return;
     case SETTING_CHOICE: {
         const char *c = s->choices;

@@ -49,7 +49,7 @@ typedef struct Job {
     double width, height; /* mm */
     char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
-    int thickness;
+    int thickness;       /* THICKNESS_SOUGHT: to be found */
     int dither;          /* Dither */
     double thrift;       /* 0 the look alone, to 1 the fewest bricks */
     double detail;       /* weight of what is seen close by, 0 to 1 */
@@ -126,6 +126,8 @@ typedef struct Job {
 #define CLUTCH_LEAST_N 0.01
 #define CLUTCH_MOST_N 1000.0
 
+enum { THICKNESS_SOUGHT = 0 };
+
 enum { HOLLOW_MOST = 100 }; /* units of shell */
 
 /* Cells of a card each way: a chart must fit half a sheet and be read on it. */
@@ -149,7 +151,8 @@ typedef struct Setting {
     size_t offset, size;  /* of the member of Job */
     const char *fallback; /* default as text, parsed like any value; "" is not given */
     const char *value;    /* how help shows the value: "LENGTH" */
-    const char *choices;  /* "none|floyd-steinberg", for SETTING_CHOICE */
+    const char *choices;  /* "none|floyd-steinberg", for SETTING_CHOICE; of a SETTING_WHOLE the word
+                             for 0, which leaves it to be found */
     double least, most;   /* range of numbers, in the unit of the member */
     const char *group;    /* heading in help and manual */
     const char *help;     /* one line */

@@ -330,6 +330,18 @@ static json_t *missing(Making *k, const MissingColour *m)
     return o;
 }
 
+/* How the thickness was found. */
+static json_t *thickness(Making *k, const ThicknessTrials *t)
+{
+    json_t *o = json_object(), *use = json_array();
+    for (int i = 0; i < t->count; i++) json_append(k, use, json_real(t->use[i]));
+    json_set(k, o, "found", json_integer(t->found));
+    json_set(k, o, "safe", json_boolean(t->safe));
+    json_set(k, o, "whole", json_boolean(t->whole));
+    json_set(k, o, "use", use);
+    return o;
+}
+
 json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, size_t count)
 {
     json_t *o = json_object(), *cell = json_array(), *list = json_object(),
@@ -363,6 +375,7 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
     }
     if (m->losses && m->losses->places) json_set(k, o, "losses", losses(k, m));
     if (m->saving.shell) json_set(k, o, "hollow", hollow(k, &m->saving));
+    if (m->thickness.count) json_set(k, o, "thickness", thickness(k, &m->thickness));
     if (m->missing) json_set(k, o, "missing", missing(k, m->missing));
     json_set(k, o, "files", list);
     json_set(k, o, "cautions", cautions);

@@ -11,6 +11,7 @@
 #include "plan/face_colours.h"
 #include "plan/own_cells.h"
 #include "plan/target.h"
+#include "plan/wall_thickness.h"
 
 #include <assert.h>
 #include <pthread.h>
@@ -198,6 +199,7 @@ Mural state_mural(const PlanState *s)
                    .holds = state_holds(s),
                    .even = b->even,
                    .saving = b->laying.saving,
+                   .thickness = s->thickness,
                    .cell_width_mm = brief_cell_width(&s->brief),
                    .cell_height_mm = brief_cell_height(&s->brief),
                    .step_mm = brief_step(&s->brief),
@@ -291,6 +293,7 @@ typedef struct State {
 struct OpenPlan {
     const BuiltPart *standing;
     size_t hold_bytes;
+    int thickness;                    /* that was found last where it was sought, at first 1 */
     pthread_mutex_t lock;             /* of what follows, and of all users */
     State *state;                     /* in sight */
     Product *kept[STAGES][KEPT_MOST]; /* the newest first */
@@ -456,22 +459,70 @@ static Status state_create(State **state_out, const OpenPlan *plan, const Job *j
     return STATUS_OK;
 }
 
-Status open_plan_update(OpenPlan *plan, const Job *job, unsigned stages, const Voice *voice,
-                        Fault *fault)
+/* A state that nobody sees yet; NULL after a fault. */
+static Status make_state(OpenPlan *plan, const Job *job, unsigned stages, const Voice *voice,
+                         State **state_out, Fault *fault)
 {
     Update update = {
         .plan = plan, .wanted = with_all_read(stages, job), .voice = voice, .fault = fault};
     Status status = state_create(&update.next, plan, job, fault);
     for (int i = 0; !status && i < STAGES; i++) status = bring_up(&update, (Stage)i);
-    pthread_mutex_lock(&plan->lock);
-    State *old = update.next;
-    if (!status) {
-        old = plan->state;
-        plan->state = update.next;
+    if (status) {
+        pthread_mutex_lock(&plan->lock);
+        state_drop(update.next);
+        pthread_mutex_unlock(&plan->lock);
     }
-    state_drop(old);
-    pthread_mutex_unlock(&plan->lock);
+    *state_out = status ? NULL : update.next;
     return status;
+}
+
+/* From now on this state is seen. */
+static void show_state(OpenPlan *plan, State *next)
+{
+    pthread_mutex_lock(&plan->lock);
+    state_drop(plan->state);
+    plan->state = next;
+    pthread_mutex_unlock(&plan->lock);
+}
+
+/* Plans walls as far as their forces, one unit thicker each time; they say nothing. */
+static Status seek_thickness(OpenPlan *plan, Job *job, ThicknessTrials *trials, const Voice *voice,
+                             Fault *fault)
+{
+    Voice quiet = voice ? *voice : (Voice){0};
+    quiet.note = NULL;
+    for (bool done = false; !done;) {
+        State *state;
+        job->thickness = trials->count + 1;
+        const Status status = make_state(plan, job, STAGE_BIT(STAGE_HOLDS), &quiet, &state, fault);
+        if (status) return status;
+        done = thickness_try(trials, job, state_holds(&state->seen),
+                             state_brickwork(&state->seen)->body.panels.count);
+        pthread_mutex_lock(&plan->lock);
+        state_drop(state);
+        pthread_mutex_unlock(&plan->lock);
+    }
+    plan->thickness = job->thickness = trials->found;
+    thickness_say(trials, job, voice);
+    return STATUS_OK;
+}
+
+Status open_plan_update(OpenPlan *plan, const Job *job, unsigned stages, const Voice *voice,
+                        Fault *fault)
+{
+    ThicknessTrials trials = {0};
+    Job found = *job;
+    State *next;
+    Status status = STATUS_OK;
+    if (thickness_is_sought(job) && (stages & STAGE_BIT(STAGE_FIGURES)))
+        status = seek_thickness(plan, &found, &trials, voice, fault);
+    else if (thickness_is_sought(job))
+        found.thickness = plan->thickness;
+    if (!status) status = make_state(plan, &found, stages, voice, &next, fault);
+    if (status) return status;
+    next->seen.thickness = trials;
+    show_state(plan, next);
+    return STATUS_OK;
 }
 
 /* ---- the plan ---- */
@@ -483,6 +534,7 @@ Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, size_t h
     if (!plan) return memory_fault(fault, 1, sizeof *plan);
     plan->standing = standing;
     plan->hold_bytes = hold_bytes;
+    plan->thickness = 1;
     pthread_mutex_init(&plan->lock, NULL);
     return STATUS_OK;
 }

@@ -21,8 +21,9 @@
 
 /* A plan as it is at one moment. Nothing in it changes. */
 typedef struct PlanState {
-    Job job;
-    Brief brief;              /* of that job; nobody listens */
+    Job job;     /* with the thickness that was found where it was sought */
+    Brief brief; /* of that job; nobody listens */
+    ThicknessTrials thickness;
     const void *made[STAGES]; /* by each stage; NULL: it was not taken for this job */
 } PlanState;
 
@@ -70,9 +71,10 @@ Status open_plan_create(OpenPlan **plan_out, const BuiltPart *standing, size_t h
                         Fault *fault);
 void open_plan_free(OpenPlan *plan); /* NULL allowed */
 
-/* Takes the stages of the set, with all that they read, for this job. Notes of what is kept
- * are told again, so an update says what a new plan would say. After a fault, STATUS_INTERRUPTED
- * among them, the plan is to be seen as it was. */
+/* Takes the stages of the set, with all that they read, for this job. A thickness is sought where
+ * the set has STAGE_FIGURES; until then it is that which was found last, at first 1. Notes of what
+ * is kept are told again, so an update says what a new plan would say. After a fault,
+ * STATUS_INTERRUPTED among them, the plan is to be seen as it was. */
 Status open_plan_update(OpenPlan *plan, const Job *job, unsigned stages, const Voice *voice,
                         Fault *fault);
 

@@ -56,6 +56,10 @@ static Status set_choices(Compare *k, int index, Job *job)
         if (status) return status;
         index /= c->count;
     }
+    if (job->build == BUILD_WALL && job->thickness == THICKNESS_SOUGHT)
+        return fault_set(k->fault, STATUS_USAGE,
+                         "compare: --thickness auto is found by 'rowlock plan' alone; give a "
+                         "number of units");
     return STATUS_OK;
 }
 

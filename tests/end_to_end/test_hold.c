@@ -11,20 +11,26 @@
 
 #define RELIEF "--columns 24 --relief luminance --steps 5 --relief-smooth 1 --book no --quote no"
 
-/* A number of a plan's measures. */
-static double measure(const char *plan, const char *name)
+/* A number of a part of a plan. */
+static double measure_of(const char *plan, const char *part, const char *name)
 {
-    char path[128], quoted[64];
+    char path[128], quoted[64], opened[64];
     snprintf(path, sizeof path, "%s/plan.json", plan);
     snprintf(quoted, sizeof quoted, "\"%s\": ", name);
+    snprintf(opened, sizeof opened, "\"%s\": {", part);
     char *text = slurp(in_room(path), NULL);
     assert_non_null(text);
-    const char *measures = strstr(text, "\"measures\"");
+    const char *measures = strstr(text, opened);
     const char *at = measures ? strstr(measures, quoted) : NULL;
     if (!at) fail_msg("%s: no %s", plan, name);
     const double value = strtod(at + strlen(quoted), NULL);
     free(text);
     return value;
+}
+
+static double measure(const char *plan, const char *name)
+{
+    return measure_of(plan, "measures", name);
 }
 
 static void slight_bricks_are_mended(void **state)
@@ -53,6 +59,34 @@ static void what_comes_apart_exits_1(void **state)
     assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --load-cases hung --out bad"), 64);
 }
 
+/* The thickness that is found is that of the plan, which says how it was found, and is what the
+ * plan would be with that thickness given; the plan is checked and planned again from its files. */
+static void the_least_thickness_is_found(void **state)
+{
+    (void)state;
+#define WALL RELIEF " --build wall --steps 2 "
+    assert_int_equal(
+        shell("rowlock plan ref.ppm " WALL "--hold-safety 1 --thickness auto --out sought"), 0);
+    assert_non_null(strstr(command_said, "thickness: "));
+    const int found = (int)measure_of("sought", "thickness", "found");
+    assert_true(found >= 1 && measure("sought", "use_most") <= 1);
+    char command[256];
+    snprintf(command, sizeof command,
+             "rowlock plan ref.ppm " WALL "--hold-safety 1 --thickness %d --out given && "
+             "cmp sought/bricks.csv given/bricks.csv && cmp sought/panels.csv given/panels.csv",
+             found);
+    assert_int_equal(shell(command), 0);
+    if (found > 1) {
+        snprintf(command, sizeof command,
+                 "rowlock plan ref.ppm " WALL "--thickness %d --out thinner", found - 1);
+        shell(command);
+        assert_true(measure("thinner", "use_most") > 1);
+    }
+    assert_int_equal(shell("rowlock check sought"), 0);
+    assert_int_equal(shell("rowlock replan sought --built 1-4 --out again"), 0);
+    assert_int_equal(shell("rowlock compare ref.ppm " WALL "--thickness auto --out sheet"), 64);
+}
+
 static int setup(void **state)
 {
     if (command_setup(state)) return -1;
@@ -64,6 +98,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(slight_bricks_are_mended),
         cmocka_unit_test(what_comes_apart_exits_1),
+        cmocka_unit_test(the_least_thickness_is_found),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }

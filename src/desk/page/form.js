@@ -19,7 +19,7 @@ function rangeText(s) {
   if (s.type === 'mass') return `${s.least} to ${plain(s.most)} kg`;
   if (s.type !== 'whole' && s.type !== 'number') return '';
   if (s.most >= 1e5) return s.least > 0 ? `from ${s.least}` : '';
-  return `${s.least} to ${plain(s.most)}`;
+  return `${s.least} to ${plain(s.most)}${s.choices ? ` or ${s.choices}` : ''}`;
 }
 
 /* A dab of an ink. */
@@ -87,7 +87,7 @@ class TextField extends Field {
   makeElement() {
     const input = this.input = this.describe(make('input'));
     input.type = 'text';
-    if (this.setting.type === 'whole') input.inputMode = 'numeric';
+    if (this.setting.type === 'whole' && !this.setting.choices) input.inputMode = 'numeric';
     if (this.setting.type === 'number') input.inputMode = 'decimal';
     input.addEventListener('change', () => this.put(input.value.trim()));
     return this.labelled(input);
