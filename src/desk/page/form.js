@@ -11,6 +11,9 @@ function lengthText(text) {
   return mm >= 1000 ? `${+(mm / 1000).toFixed(4)} m` : `${+mm.toFixed(2)} mm`;
 }
 
+/* Settings are called here as their fields are. */
+const asFields = (text) => text.replace(/--([a-z-]+)/g, (_, name) => name.replace(/-/g, ' '));
+
 const isShare = (s) => s.type === 'number' && s.least === 0 && s.most === 1;
 
 /* What there is to type, where that does not show. */
@@ -54,8 +57,7 @@ class Field {
     this.element.append(help, this.wrong);
   }
   helpText() {
-    /* Other settings are called here as their fields are. */
-    const help = this.setting.help.replace(/--([a-z-]+)/g, (_, name) => name.replace(/-/g, ' '));
+    const help = asFields(this.setting.help);
     const range = isShare(this.setting) ? '' : rangeText(this.setting);
     return `${help[0].toUpperCase()}${help.slice(1)}${range && `; ${range}`}.`;
   }
@@ -94,7 +96,8 @@ class TextField extends Field {
   }
   show(text) {
     const { type } = this.setting;
-    const said = type === 'length' ? lengthText(text) : text === '0' && type === 'whole' ? '' : text;
+    const none = (type === 'whole' && text === '0') || (type === 'mass' && parseFloat(text) === 0);
+    const said = type === 'length' ? lengthText(text) : none ? '' : text;
     this.input.value = said;
     this.input.placeholder = said ? '' : 'not given';
   }

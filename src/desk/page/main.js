@@ -105,7 +105,8 @@ class Desk {
     const facts = m ? [
       ['true size',
         [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
-      ['bricks', plain(m.bricks)], ['colours', used, 'minor'], ['mass', massText(m.mass_kg)],
+      ['bricks', plain(m.bricks)], ['colours', used, 'minor'],
+      ...(q.bricks ? [['sizes', q.bricks.by_size.length, 'minor']] : []), ['mass', massText(m.mass_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
       ...(budget > 0 ? [[over ? 'over the budget' : 'of the budget',
@@ -142,7 +143,7 @@ class Desk {
       else button.removeAttribute('aria-current');
     }
     /* What is set belongs before what is made of it, where there is much of that. */
-    if (name === 'colours') byId('form').after(byId('own'));
+    if (name === 'colours' || name === 'bricks') byId('form').after(byId('own'));
     else byId('form').before(byId('own'));
     byId('sheet').scrollTop = 0;
     byId('sheet-title').textContent = stage.title;
@@ -157,13 +158,14 @@ class Desk {
     const { work, figures, files, settings } = this.state;
     const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-labels'].map((name) => settings[name]);
     const key = JSON.stringify([this.stage, this.wall.raised, drawn, this.wall.face?.frame, work?.face,
+      figures?.quote?.bricks,
       this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
     if (key === this.ownShown && !anew) return;
     this.ownShown = key;
     const parts = {
       picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => this.colours.parts(),
       offer: () => this.offerParts(), layers: () => [...this.brushes.layers.parts(), ...this.lampParts()],
-      regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(),
+      regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(), bricks: () => this.bricksParts(),
     }[this.stage];
     const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
     if (brush && this.wall.face) brush.show().then(() => this.showParts(parts));
@@ -206,7 +208,8 @@ class Desk {
   showHints() {
     const words = { picture: /^(cut off|enlarged|small|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
       colours: /colour(?! profile)|palette/i,
-      layers: /relief|layer|steps|stroke|tier/i, bricks: /panel|shelf|stock|brick/i };
+      layers: /relief|layer|steps|stroke|tier/i, bricks: /^(?!budget).*(panel|shelf|stock|brick)/i,
+      offer: /^budget|price|crate/i };
     const mine = words[this.stage];
     /* Files are named without where they lie. */
     const notes = (this.state.work?.notes || []).filter((note) => mine && mine.test(note))
@@ -214,7 +217,7 @@ class Desk {
     const hints = notes.map((note) => {
       const ink = /#[0-9a-f]{6}/.exec(note);
       const capital = /^[\w-]+\.\w+:/.test(note) ? note[0] : note[0].toUpperCase(); /* a file's name stays */
-      return make('p', 'hint', ...(ink ? [makeMark(ink[0])] : []), `${capital}${note.slice(1)}.`);
+      return make('p', 'hint', ...(ink ? [makeMark(ink[0])] : []), asFields(`${capital}${note.slice(1)}.`));
     });
     /* Where a hint names a cell, both have the same number. */
     const places = notes.map((note) => /column (\d+), row (\d+)/.exec(note));
@@ -261,6 +264,15 @@ class Desk {
       ['cells', `${plain(face.columns)} × ${plain(face.rows)}`],
       ['smallest detail', `3 cells, ${+(3 * face.cellWidth).toFixed(1)} mm`, ...shown], ...finer,
     ];
+  }
+  /* How many of each size, and what the shelf lacks of them. */
+  bricksParts() {
+    const bricks = this.state.figures?.quote?.bricks;
+    if (!bricks) return [];
+    const shelf = this.state.settings.stock ? [['from the shelf', plain(bricks.order - bricks.bought)],
+      ['the shelf lacks', plain(bricks.bought)]] : [];
+    const sizes = bricks.by_size.map(({ size, order }) => [size.replace('x', ' × '), plain(order)]);
+    return [this.facts([...shelf, ...sizes])];
   }
   offerParts() {
     const { files, work, now, figures } = this.state;

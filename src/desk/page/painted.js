@@ -29,7 +29,7 @@ const ELSEWHERE_INDEX = MARKS.length;
 
 const KEY_SAID = {
   height: 'steps', profile: 'form', on: 'stands on', care: 'care, 0.1 to 10', calm: 'calm, times',
-  thrift: 'few bricks, times',
+  thrift: 'thrift, times',
 };
 
 /* Sections as [{name, keys…}], of a file that the program reads as well. */

@@ -28,8 +28,9 @@ class Strip {
     small.loading = 'lazy';
     if (v.figures) small.src = `/version?version=${v.version}`;
     const title = v.name || v.what;
-    const hang = makeButton([small, make('b', '', title), make('span', '', this.figuresText(v))],
-      () => this.desk.go(v.version), `Version ${v.version + 1}: ${title}. ${this.figuresText(v)}`);
+    const hang = makeButton([small, make('b', '', title),
+      ...this.figuresText(v).map((text) => make('span', '', text))],
+      () => this.desk.go(v.version), `Version ${v.version + 1}: ${title}. ${this.figuresText(v).join('; ')}`);
     hang.className = 'hang';
     const keep = makeButton([v.kept ? 'kept' : 'keep'], () => this.keep(v),
       `${v.kept ? 'Let go of' : 'Keep'} version ${v.version + 1}`);
@@ -41,9 +42,11 @@ class Strip {
     return card;
   }
   figuresText({ figures }) {
-    if (!figures) return '';
+    if (!figures) return ['', ''];
     const price = figures.price ? ` · ${money(figures.price)}` : '';
-    return `${plain(figures.bricks)} bricks${price} · ${hoursText(figures.hours)}`;
+    const unrest = figures.unrest ? ` · unrest ${figures.unrest.toFixed(2)}` : '';
+    return [`${plain(figures.bricks)} bricks${price} · ${hoursText(figures.hours)}`,
+      `error ${figures.error.toFixed(1)}${unrest}`];
   }
   keep(v) { this.desk.act(() => tell('/name', { version: v.version, name: v.kept ? '' : v.name || '',
     kept: !v.kept })); }

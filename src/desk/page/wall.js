@@ -6,6 +6,7 @@
 /* cells: until a new picture is there, those of the new face are shown instead of the last one. */
 const LOOKS = [
   { name: 'seen', title: 'From here', view: 'seen', beside: 'reference-seen', cells: true },
+  { name: 'cells', title: 'Cells', view: 'cells', beside: 'fitted', cells: true },
   { name: 'bricks', title: 'Bricks', view: 'bricks', beside: 'reference', cells: true },
   { name: 'relief', title: 'Relief', view: 'relief', beside: 'reference', raised: true },
   { name: 'layers', title: 'Outlines', view: 'layers', beside: 'reference', layered: true },
@@ -166,7 +167,7 @@ class Wall {
     const look = LOOKS.find(({ name }) => name === this.look);
     this.seen.show(this.pathOf(look.view), () => {
       byId('seen').hidden = false;
-      byId('seen').classList.toggle('sharp', look.view === 'reference');
+      byId('seen').classList.toggle('sharp', ['reference', 'cells'].includes(look.view));
     });
     const version = /^\d+$/.test(this.against);
     byId('other-image').classList.toggle('sharp', version || look.beside !== 'reference-seen');
