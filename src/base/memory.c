@@ -18,6 +18,7 @@
 #define PAGE ((size_t)4096)
 
 static atomic_long never = -1, *countdown = &never;
+static MemoryWatch *watched;
 
 void memory_fail_after(long successes)
 {
@@ -30,12 +31,16 @@ void memory_fail_after(long successes)
     atomic_store(countdown, successes);
 }
 
+void memory_watch(MemoryWatch *watch) { watched = watch; }
+
 long memory_countdown(void) { return atomic_load(countdown); }
 
 static int fails_now(void)
 {
     if (atomic_load_explicit(countdown, memory_order_relaxed) < 0) return 0;
-    return atomic_fetch_sub(countdown, 1) == 0;
+    const long left = atomic_fetch_sub(countdown, 1);
+    if (watched) watched(left);
+    return left == 0;
 }
 
 /* Advice alone: where it is not taken, nothing changes but the time. */

@@ -24,4 +24,9 @@ Status memory_fault(Fault *fault, size_t count, size_t size);
 void memory_fail_after(long successes);
 long memory_countdown(void);
 
+/* Test hook: told at each allocation that is counted how many were left before it, from the
+ * thread or child process that allocates; NULL tells nobody. */
+typedef void MemoryWatch(long left);
+void memory_watch(MemoryWatch *watch);
+
 #endif

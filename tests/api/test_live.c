@@ -8,10 +8,10 @@
 
 #include <cmocka.h>
 
-#include "base/memory.h"
 #include "rowlock.h"
 #include "support/chance.h"
 #include "support/command.h"
+#include "support/failing.h"
 
 #include <png.h>
 #include <pthread.h>
@@ -559,13 +559,11 @@ static void each_allocation_of_a_look_fails_in_turn(void **state)
     set(job, "threads", "1");
     assert_int_equal(rowlock_live_create(&live, NULL), 0);
     assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FIGURES, NULL, NULL), 0);
-    for (long n = 0, left = -1; left < 0; n++) {
+    for (Failing failing = {0}; failing_next(&failing);) {
         RowlockFault fault;
-        memory_fail_after(n);
         const RowlockStatus status = ask_everything(live, &fault);
-        left = memory_countdown();
-        memory_fail_after(-1);
-        if (status && !*fault.text) fail_msg("allocation %ld: no message", n);
+        failing_ended(&failing);
+        if (status && !*fault.text) fail_msg("run %zu: no message", failing.run);
     }
     assert_int_equal(ask_everything(live, NULL), 0);
     rowlock_live_free(live);

@@ -521,10 +521,11 @@ static void every_allocation_may_fail(void **state)
     job.columns = 12;
     job.relief = RELIEF_MAP;
     job.dither = DITHER_NONE;
-    job.hollow = 1;
-    job.book = 0;
+    job.book = job.quote = 0;
     job.threads = 1;
-    assert_int_equal(fail_allocations(&job), STATUS_OK);
+    const Job solid = job;
+    job.hollow = 1;
+    assert_int_equal(fail_allocations(&solid, &job), STATUS_OK);
 }
 
 int main(void)

@@ -7,9 +7,9 @@
 
 #include <cmocka.h>
 
-#include "base/memory.h"
 #include "plan/plan.h"
 #include "support/command.h"
+#include "support/failing.h"
 
 static void fill_job(Job *job, const char *columns, const char *build)
 {
@@ -32,23 +32,18 @@ static void each_allocation_fails_in_turn(const char *build)
     assert_int_equal(plan_run(&job, NULL, NULL), 0);
     assert_int_equal(shell("rm -rf kept; cp -r plan kept"), 0);
     fill_job(&job, "8", build);
-    for (long n = 0;; n++) {
+    for (Failing failing = {0}; failing_next(&failing);) {
         Fault fault = {0};
-        memory_fail_after(n);
         const Status status = plan_run(&job, NULL, &fault);
-        const long left = memory_countdown();
-        memory_fail_after(-1);
-        if (left >= 0) { /* it needed no more than n */
-            assert_int_equal(status, 0);
-            break;
-        }
+        if (!failing_ended(&failing)) assert_int_equal(status, 0);
         /* Some can be done without: threads, say. */
         if (!status) {
             assert_int_equal(shell("rm -rf plan; cp -r kept plan"), 0);
             continue;
         }
-        if (!*fault.text) fail_msg("allocation %ld: no message", n);
-        if (n % 7 == 0) assert_int_equal(shell("diff -r plan kept && ! test -e .plan.partial"), 0);
+        if (!*fault.text) fail_msg("run %zu: no message", failing.run);
+        if (failing.run % 7 == 0)
+            assert_int_equal(shell("diff -r plan kept && ! test -e .plan.partial"), 0);
     }
 }
 

@@ -7,9 +7,9 @@
 
 #include <cmocka.h>
 
-#include "base/memory.h"
 #include "plan/plan_reader.h"
 #include "plan/replan.h"
+#include "support/failing.h"
 #include "support/replan_room.h"
 
 static void says_and_leaves(int code, const char *arguments, const char *part)
@@ -180,17 +180,25 @@ static void a_forged_plan_is_refused(void **state)
 
 /* ---- the library ---- */
 
+static void fill_job(Job *job, const char *built)
+{
+    assert_int_equal(plan_reader_settings(job, "tiny", NULL), 0);
+    strcpy(job->built, built);
+    strcpy(job->out, "tiny-2");
+    strcpy(job->palette, "greys.csv");
+    job->threads = 2;
+}
+
 static void each_allocation_fails_in_turn(void **state)
 {
     (void)state;
     static const struct {
         const char *plan, *built, *said;
-        long apart; /* of the allocations that fail; of many not each is tried */
-    } list[] = {{"--columns 9 --panel 5x5", "1-3,r1c2", "", 1},
-                {"--columns 9 --build wall --thickness 2 --panel 5x5", "1-3,r1c2", "", 1},
-                {"--columns 16 --build wall --thickness 4 --hollow 1 --dither none", "1-4",
-                 "are left out", 101},
-                {"--columns 11 --kit 3x3 --kit-even", "1-2,r1c2", "one size would", 31}};
+    } list[] = {
+        {"--columns 9 --panel 5x5", "1-3,r1c2", ""},
+        {"--columns 9 --build wall --thickness 2 --panel 5x5", "1-3,r1c2", ""},
+        {"--columns 16 --build wall --thickness 4 --hollow 1 --dither none", "1-4", "are left out"},
+        {"--columns 11 --kit 3x3 --kit-even", "1-2,r1c2", "one size would"}};
     for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
         assert_int_equal(
             shell("rm -rf tiny; rowlock plan tiny.ppm --book no --quote no --out tiny %s; true",
@@ -198,24 +206,15 @@ static void each_allocation_fails_in_turn(void **state)
             0);
         assert_non_null(strstr(command_said, list[i].said));
         assert_int_equal(chdir(command_room), 0);
-        for (long n = 0;; n += list[i].apart) {
-            Job job;
+        Job whole;
+        fill_job(&whole, list[i].built);
+        for (Failing failing = {0}; failing_next(&failing);) {
+            Job job = whole;
             Fault fault = {0};
-            memory_fail_after(-1);
-            assert_int_equal(plan_reader_settings(&job, "tiny", NULL), 0);
-            strcpy(job.built, list[i].built);
-            strcpy(job.out, "tiny-2");
-            strcpy(job.palette, "greys.csv");
-            job.threads = 2;
-            memory_fail_after(n);
             const Status status = replan_run(&job, "tiny", NULL, &fault);
-            const long left = memory_countdown();
-            memory_fail_after(-1);
-            if (left >= 0) {
-                if (status > STATUS_UNHELD) fail_msg("%s: %s", list[i].plan, fault.text);
-                break;
-            }
-            if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
+            const bool failed = failing_ended(&failing);
+            if (status > STATUS_UNHELD && (!failed || !*fault.text))
+                fail_msg("%s: run %zu: %s", list[i].plan, failing.run, fault.text);
         }
     }
 }

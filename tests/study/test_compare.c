@@ -8,10 +8,10 @@
 #include <cmocka.h>
 
 #include "base/csv.h"
-#include "base/memory.h"
 #include "study/candidate.h"
 #include "study/compare.h"
 #include "support/command.h"
+#include "support/failing.h"
 #include "support/plan_measure.h"
 
 #include <math.h>
@@ -190,17 +190,11 @@ static void each_allocation_fails_in_turn(void **state)
     assert_int_equal(job_set(&job, setting_find("columns"), "6", "", NULL, NULL), 0);
     job.threads = 1;
     const Choices choices = {setting_find("dither"), 2, {"none", "floyd-steinberg"}};
-    for (long n = 0;; n++) {
+    for (Failing failing = {0}; failing_next(&failing);) {
         Fault fault = {0};
-        memory_fail_after(n);
         const Status status = compare_run(&job, &choices, 1, NULL, &fault);
-        const bool enough = memory_countdown() >= 0;
-        memory_fail_after(-1);
-        if (enough) {
-            assert_int_equal(status, 0);
-            break;
-        }
-        if (status && !*fault.text) fail_msg("allocation %ld: no message", n);
+        if (!failing_ended(&failing)) assert_int_equal(status, 0);
+        if (status && !*fault.text) fail_msg("run %zu: no message", failing.run);
         if (status) assert_int_not_equal(access(in_room("a"), F_OK), 0);
         if (!status) assert_int_equal(shell("rm -r a"), 0);
     }

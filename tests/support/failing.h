@@ -1,23 +1,146 @@
-/* Failing: a plan whose allocations fail in turn. */
-#ifndef ROWLOCK_FAILING_H
-#define ROWLOCK_FAILING_H
+/* Failing: runs whose allocations fail in turn.
+ *
+ * A run comes to an allocation by the same calls many times, from loops; the first and the last
+ * time stand for those between. So a first run, which is left all that it needs, is watched for the
+ * calls that lead to each allocation, and then as many runs fail as there are places, one or two
+ * for each. A place that failed in an earlier sweep of the same program is left out, and so can
+ * be what another run comes to as well, which has its own test.
+ * ALLOCATIONS=0 in the environment has every allocation fail. */
+#ifndef ROWLOCK_TESTS_FAILING_H
+#define ROWLOCK_TESTS_FAILING_H
 
 #include "base/memory.h"
 #include "plan/plan.h"
 
-/* Each of the first allocations, then ever fewer; a run that fails must say why. The status of
- * the run that was left all it needed. */
-static inline Status fail_allocations(const Job *job)
+#include <execinfo.h>
+#include <limits.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+
+#include <cmocka.h> /* needs those above */
+
+enum { FAILING_PLACES = 1 << 13, FAILING_CALLS = 48 };
+
+/* A place: the calls that lead to it, hashed (0: none), and the ordinals of the first and the last
+ * allocation there. Shared with child processes, which allocate too. */
+typedef struct FailingPlace {
+    _Atomic uint64_t calls;
+    atomic_long first, last;
+    bool left_out;
+} FailingPlace;
+
+static FailingPlace *failing_places; /* for as long as the program runs */
+
+static inline void failing_watch(long left)
 {
-    for (long n = 0;; n += 1 + n / 40) {
-        Fault fault = {0};
-        memory_fail_after(n);
-        const Status status = plan_run(job, NULL, &fault);
-        const long left = memory_countdown();
-        memory_fail_after(-1);
-        if (left >= 0) return status;
-        if (status > STATUS_UNHELD && !*fault.text) fail_msg("allocation %ld: no message", n);
+    void *calls[FAILING_CALLS];
+    const int depth = backtrace(calls, FAILING_CALLS);
+    uint64_t hash = 1469598103934665603u; /* FNV-1a over the return addresses */
+    for (int i = 0; i < depth; i++) hash = (hash ^ (uintptr_t)calls[i]) * 1099511628211u;
+    const long ordinal = LONG_MAX - left;
+    for (size_t k = 0; k < FAILING_PLACES; k++) {
+        FailingPlace *place = &failing_places[(hash + k) % FAILING_PLACES];
+        uint64_t nobody = 0;
+        if (atomic_compare_exchange_strong(&place->calls, &nobody, hash))
+            atomic_store(&place->first, ordinal);
+        else if (nobody != hash)
+            continue;
+        atomic_store(&place->last, ordinal);
+        return;
     }
+    abort(); /* more places than there is room for */
+}
+
+/* Which run is next. Begin with {0}, or {.apart = true} where the first run is another, whose
+ * places are left out; failing_next before each run, failing_ended after it. */
+typedef struct Failing {
+    bool apart;
+    long *at; /* ordinals that fail, in this order; NULL while runs are watched */
+    size_t count, run;
+} Failing;
+
+static inline int failing_before(const void *a, const void *b)
+{
+    const long left = *(const long *)a, right = *(const long *)b;
+    return (left > right) - (left < right);
+}
+
+static inline void failing_list(Failing *failing, long allocations)
+{
+    const char *asked = getenv("ALLOCATIONS");
+    const bool all = asked && strcmp(asked, "0") == 0;
+    assert_non_null(failing->at = calloc(all ? (size_t)allocations + 1 : 2 * FAILING_PLACES,
+                                         sizeof *failing->at));
+    for (long n = 0; all && n < allocations; n++) failing->at[failing->count++] = n;
+    for (size_t k = 0; !all && k < FAILING_PLACES; k++) {
+        const FailingPlace *place = &failing_places[k];
+        if (!place->calls || place->left_out) continue;
+        failing->at[failing->count++] = place->first;
+        if (place->last != place->first) failing->at[failing->count++] = place->last;
+    }
+    qsort(failing->at, failing->count, sizeof *failing->at, failing_before);
+    assert_true(failing->count > 0);
+}
+
+/* Whether another run is to be made; its allocation fails. */
+static inline bool failing_next(Failing *failing)
+{
+    if (!failing->at) {
+        if (!failing_places)
+            failing_places = mmap(NULL, FAILING_PLACES * sizeof *failing_places,
+                                  PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+        assert_true(failing_places != MAP_FAILED);
+        void *loads_the_unwinder[1]; /* which allocates, once */
+        backtrace(loads_the_unwinder, 1);
+        memory_watch(failing_watch);
+        memory_fail_after(LONG_MAX);
+        return true;
+    }
+    if (failing->run == failing->count) {
+        free(failing->at);
+        return false;
+    }
+    memory_fail_after(failing->at[failing->run++]);
+    return true;
+}
+
+/* Ends a run; whether an allocation failed in it: not in the first, which is watched, and perhaps
+ * not where threads take turns. */
+static inline bool failing_ended(Failing *failing)
+{
+    const long left = memory_countdown();
+    memory_fail_after(-1);
+    if (failing->at) return left < 0;
+    memory_watch(NULL);
+    if (!failing->apart) failing_list(failing, LONG_MAX - left);
+    failing->apart = false;
+    for (size_t k = 0; k < FAILING_PLACES; k++)
+        failing_places[k].left_out = failing_places[k].calls != 0;
+    return false;
+}
+
+/* A plan whose allocations fail in turn, but for those that the plain plan makes as well, which
+ * test_plan fails: a run that fails must say why. The status of the run that was left all it
+ * needed. */
+static inline Status fail_allocations(const Job *plain, const Job *job)
+{
+    Status whole = STATUS_OK;
+    for (Failing failing = {.apart = true}; failing_next(&failing);) {
+        const bool watched = !failing.at;
+        Fault fault = {0};
+        const Status status = plan_run(failing.apart ? plain : job, NULL, &fault);
+        failing_ended(&failing);
+        if (watched) whole = status;
+        if (status > STATUS_UNHELD && !*fault.text) fail_msg("run %zu: no message", failing.run);
+    }
+    return whole;
 }
 
 #endif
