@@ -21,7 +21,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory \
-    memory_available memory_file voice apart bands text spelling digest clock bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
+    memory_available memory_file voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
     json_file raster simd4 simd8
 MAY.base =
 
@@ -80,7 +80,7 @@ MODULES.clutch = structure minimum_degree block_cholesky springs demand least_us
 MAY.clutch = base model
 
 LAW.figures = size, mass, price, hours, crates
-MODULES.figures = mural measure raking_light relief_losses crates quote statics hold_report cautions
+MODULES.figures = mural measure raking_light relief_losses crates quote offer statics hold_report cautions
 MAY.figures = base model eye layers relief bricks hold clutch
 
 LAW.output = pictures, tables, the solid as a model, plan.json
@@ -89,7 +89,7 @@ MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list panel_pages front_pages \
-    handling_pages end_pages book holds_picture quote_page kit_card kit outline page
+    handling_pages end_pages book holds_picture quote_page offer_page kit_card kit outline page
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
@@ -102,7 +102,7 @@ MAY.plan = base colour model picture eye cells layers relief bricks hold clutch 
 LAW.study = comparing plans, picking colours
 MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidate compare_sheet \
     compare pick
-MAY.study = base colour model eye figures book plan
+MAY.study = base colour model eye figures output book plan
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \

@@ -53,7 +53,8 @@ const OutputFile output_list[OUTPUTS] = {
                           "how hard each brick that stands out may be pushed, in newtons"},
     [OUTPUT_QUOTE_JSON] = {"quote.json", OUTPUT_ALWAYS,
                            "money, days, mass, crates and the doors on their way"},
-    [OUTPUT_QUOTE_PDF] = {"quote.pdf", OUTPUT_WITH_QUOTE, "the quote on one page"},
+    [OUTPUT_QUOTE_PDF] = {"quote.pdf", OUTPUT_WITH_QUOTE, "the studio's own costs on one page"},
+    [OUTPUT_OFFER_PDF] = {"offer.pdf", OUTPUT_WITH_QUOTE, "what a client signs, on one page"},
     [OUTPUT_BOOK_PDF] = {"book.pdf", OUTPUT_WITH_BOOK,
                          "the build book, to print, with labels and crates at its end"},
     [OUTPUT_BOOK_HTML] = {"book.html", OUTPUT_WITH_BOOK,
@@ -68,6 +69,8 @@ const OutputFile output_list[OUTPUTS] = {
                             "the plans side by side: how each looks from --distance, where it is "
                             "worst, what it takes"},
     [OUTPUT_COMPARE_PDF] = {"compare.pdf", OUTPUT_COMPARED, "the drawing of compare.png, to print"},
+    [OUTPUT_COMPARE_OFFER] = {"options.pdf", OUTPUT_COMPARED,
+                              "the first three as an offer, side by side"},
     [OUTPUT_PICK_PALETTE] = {"FILE", OUTPUT_PICKED, "the picked palette, CGATS.17"},
     [OUTPUT_PICK_CURVE_CSV] = {"STEM-curve.csv", OUTPUT_PICKED,
                                "the difference that is left, for each number of colours"},

@@ -7,10 +7,12 @@
 #include "book/quote_page.h"
 
 #include "base/memory.h"
+#include "base/number_style.h"
 #include "base/text.h"
 #include "book/legend.h"
 #include "book/sheet.h"
 #include "figures/cautions.h"
+#include "figures/offer.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -25,34 +27,47 @@ typedef struct Page {
     Sheet sheet;
     const Mural *mural;
     Quote quote;
+    Offer offer;
     double x, width; /* of the column in hand */
 } Page;
 
 /* ---- numbers ---- */
 
-static void whole_text(char *text, size_t size, double value) { number_text(text, size, value, 0); }
-
-/* "12.50 EUR (11.00 to 14.00)" */
-static void money(const Page *p, Span s, char *text, size_t size)
+static void number(const Page *p, char *text, size_t size, double value, int decimals)
 {
-    const char *currency = p->mural->job->currency;
-    char a[40], b[40], c[40];
-    number_text(a, sizeof a, s.expected, 2);
-    number_text(b, sizeof b, s.least, 2);
-    number_text(c, sizeof c, s.most, 2);
-    if (s.most - s.least < 0.005)
-        snprintf(text, size, "%s%s%s", a, *currency ? " " : "", currency);
-    else
-        snprintf(text, size, "%s%s%s (%s to %s)", a, *currency ? " " : "", currency, b, c);
+    number_styled(text, size, number_style(p->mural->job->locale), value, decimals);
 }
 
-static void plain_span(Span s, int decimals, const char *unit, char *text, size_t size)
+static void whole_text(const Page *p, char *text, size_t size, double value)
 {
-    char a[40], b[40], c[40];
-    number_text(a, sizeof a, s.expected, decimals);
-    number_text(b, sizeof b, s.least, decimals);
-    number_text(c, sizeof c, s.most, decimals);
-    snprintf(text, size, "%s %s (%s to %s)", a, unit, b, c);
+    number(p, text, size, value, 0);
+}
+
+/* "12.50 EUR, at most 14.00 EUR" */
+static void money(const Page *p, Span s, char *text, size_t size)
+{
+    const Job *job = p->mural->job;
+    char expected[80], most[80];
+    money_styled(expected, sizeof expected, number_style(job->locale), s.expected, job->currency);
+    money_styled(most, sizeof most, number_style(job->locale), s.most, job->currency);
+    if (s.most - s.expected < 0.005)
+        snprintf(text, size, "%s", expected);
+    else
+        snprintf(text, size, "%s, at most %s", expected, most);
+}
+
+static void sum(const Page *p, double value, char *text, size_t size)
+{
+    money(p, (Span){value, value, value}, text, size);
+}
+
+static void plain_span(const Page *p, Span s, int decimals, const char *unit, char *text,
+                       size_t size)
+{
+    char a[40], b[40];
+    number(p, a, sizeof a, s.expected, decimals);
+    number(p, b, sizeof b, s.most, decimals);
+    snprintf(text, size, "%s %s, at most %s", a, unit, b);
 }
 
 /* ---- the table of figures ---- */
@@ -81,20 +96,20 @@ static void say_size(Page *p)
 {
     const Quote *q = &p->quote;
     char text[200], a[40], b[40], c[40];
-    whole_text(a, sizeof a, q->width_mm);
-    whole_text(b, sizeof b, q->height_mm);
-    number_text(c, sizeof c, q->depth_mm, 1);
+    whole_text(p, a, sizeof a, q->width_mm);
+    whole_text(p, b, sizeof b, q->height_mm);
+    number(p, c, sizeof c, q->depth_mm, 1);
     snprintf(text, sizeof text, "%s × %s mm, %s mm deep", a, b, c);
     figure(p, TYPE_STRONG, "True size", text);
-    whole_text(a, sizeof a, (double)q->bricks);
-    whole_text(b, sizeof b, (double)q->order);
-    whole_text(c, sizeof c, (double)q->built);
+    whole_text(p, a, sizeof a, (double)q->bricks);
+    whole_text(p, b, sizeof b, (double)q->order);
+    whole_text(p, c, sizeof c, (double)q->built);
     if (q->built)
         snprintf(text, sizeof text, "%s, of which %s stand; the others with spares %s", a, c, b);
     else
         snprintf(text, sizeof text, "%s; with spares %s", a, b);
     figure(p, TYPE_BODY, "Bricks", text);
-    plain_span(q->whole_kg, 1, "kg", text, sizeof text);
+    plain_span(p, q->whole_kg, 1, "kg", text, sizeof text);
     figure(p, TYPE_BODY, "Mass", text);
     if (p->mural->missing) {
         missing_colour_short(p->mural->missing, text, sizeof text);
@@ -109,7 +124,7 @@ static void say_price(Page *p)
 {
     const Quote *q = &p->quote;
     const Job *job = p->mural->job;
-    char text[240], a[40], b[40];
+    char text[400], a[170], b[170];
     if (q->priced) {
         money(p, q->brick_price, text, sizeof text);
         figure(p, TYPE_BODY, "Price of bricks", text);
@@ -117,20 +132,20 @@ static void say_price(Page *p)
         figure(p, TYPE_BODY, "Price of bricks", "not priced: the brick set gives no prices");
     }
     if (q->bought < q->order || q->outlay > 0) {
-        whole_text(a, sizeof a, (double)q->bought);
-        money(p, (Span){q->outlay, q->outlay, q->outlay}, b, sizeof b);
+        whole_text(p, a, sizeof a, (double)q->bought);
+        sum(p, q->outlay, b, sizeof b);
         snprintf(text, sizeof text, "%s bricks%s%s, packs whole", a, q->outlay > 0 ? " for " : "",
                  q->outlay > 0 ? b : "");
         figure(p, TYPE_BODY, "To be bought", text);
     }
     if (q->sheets) {
-        money(p, (Span){q->sheet_price, q->sheet_price, q->sheet_price}, b, sizeof b);
+        sum(p, q->sheet_price, b, sizeof b);
         snprintf(text, sizeof text, "%d, one a panel%s; %s", q->sheets,
                  q->built ? " not yet begun" : "", job->sheet_price > 0 ? b : "not priced");
         figure(p, TYPE_BODY, "Base sheets", text);
     }
-    number_text(a, sizeof a, job->pace, 0);
-    plain_span(q->hours, 0, "h", b, sizeof b);
+    number(p, a, sizeof a, job->pace, 0);
+    plain_span(p, q->hours, 0, "h", b, sizeof b);
     snprintf(text, sizeof text, "%s at %s bricks an hour ±20 %%", b, a);
     figure(p, TYPE_BODY, "Labour", text);
     if (job->rate > 0) {
@@ -139,24 +154,41 @@ static void say_price(Page *p)
     } else {
         figure(p, TYPE_BODY, "Price of labour", "not priced: no rate is given");
     }
-    if (q->total.expected > 0) {
-        money(p, q->total, text, sizeof text);
-        figure(p, TYPE_STRONG, "Together", text);
-    }
+}
+
+/* What is paid for it on its way, and in all. */
+static void say_together(Page *p)
+{
+    const Quote *q = &p->quote;
+    char text[400], a[170], b[170];
+    sum(p, q->crate_price, a, sizeof a);
+    sum(p, q->freight, b, sizeof b);
+    snprintf(text, sizeof text, "%s; freight %s", q->crate_price > 0 ? a : "not priced",
+             q->freight > 0 ? b : "not priced");
+    figure(p, TYPE_BODY, "Crates", text);
+    if (!(q->total.expected > 0)) return;
+    money(p, q->total, text, sizeof text);
+    figure(p, TYPE_STRONG, "Together", text);
+    sum(p, p->offer.net, a, sizeof a);
+    sum(p, p->offer.net - q->total.expected, b, sizeof b);
+    snprintf(text, sizeof text, "%s before tax, %s over what is expected", a, b);
+    figure(p, TYPE_BODY, "Offered for", text);
 }
 
 static void say_days(Page *p)
 {
     const Quote *q = &p->quote;
     const Job *job = p->mural->job;
-    char text[240], a[40], b[40];
-    plain_span(q->days, 0, q->days.expected == 1 ? "day" : "days", a, sizeof a);
-    number_text(b, sizeof b, job->day, 1);
+    char text[400], a[170], b[170];
+    plain_span(p, q->days, 0, q->days.expected == 1 ? "day" : "days", a, sizeof a);
+    number(p, b, sizeof b, job->day, 1);
     snprintf(text, sizeof text, "%s of %s h, %d %s", a, b, job->builders,
              job->builders == 1 ? "builder" : "builders");
     figure(p, TYPE_BODY, "Building", text);
-    snprintf(text, sizeof text, "%d %s, %d panels a day", q->site_days,
-             q->site_days == 1 ? "day" : "days", job->hanging);
+    sum(p, q->site_price, a, sizeof a);
+    snprintf(text, sizeof text, "%d %s, %d panels a day; %s", q->site_days,
+             q->site_days == 1 ? "day" : "days", job->hanging,
+             q->site_price > 0 ? a : "not priced");
     figure(p, TYPE_BODY, "On site", text);
 }
 
@@ -204,15 +236,15 @@ static void kind_line(Page *p, bool by_colour, const Kind *kind, double x, doubl
     draw_tag(s->draw, "TD");
     if (by_colour) {
         sheet_swatch(s, kind->index, x, y + 0.3, 11.0, LINE - 0.8);
-        sheet_fit(s, TYPE_SMALL, width - 26.0, m->palette->colour[kind->index].name, text,
-                  sizeof text);
-        draw_text(s->draw, TYPE_SMALL, INK_TEXT, x + 12.0, y + 3.1, text);
+        const char *name = m->palette->colour[kind->index].name;
+        draw_text(s->draw, sheet_squeeze(s, TYPE_SMALL, width - 26.0, name), INK_TEXT, x + 12.0,
+                  y + 3.1, name);
     } else {
         draw_text(s->draw, TYPE_BODY, INK_TEXT, x, y + 3.1, m->sizes->size[kind->index].name);
     }
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
-    whole_text(text, sizeof text, (double)kind->count);
+    whole_text(p, text, sizeof text, (double)kind->count);
     draw_text_right(s->draw, TYPE_BODY, INK_TEXT, x + width - 3.0, y + 3.1, text);
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
@@ -236,10 +268,10 @@ static void kinds_table(Page *p, bool by_colour, int columns, int lines)
     s->y = top + used * LINE;
     if (shown == kinds) return;
     long rest = 0;
-    char text[80], number[40];
+    char text[80], rest_text[40];
     for (int i = shown; i < kinds; i++) rest += kind[i].count;
-    whole_text(number, sizeof number, (double)rest);
-    snprintf(text, sizeof text, "and %d more with %s bricks", kinds - shown, number);
+    whole_text(p, rest_text, sizeof rest_text, (double)rest);
+    snprintf(text, sizeof text, "and %d more with %s bricks", kinds - shown, rest_text);
     sheet_say(s, TYPE_SMALL, INK_SOFT, p->x, p->width, text);
     s->y += 1.0;
 }
@@ -262,12 +294,12 @@ static void say_crates(Page *p)
     const Quote *q = &p->quote;
     const Crate *c = &q->largest;
     char text[600], a[40], b[40], d[40], kg[40], packed[40], packing[40], fullest[40];
-    whole_text(a, sizeof a, c->side_mm[2]);
-    whole_text(b, sizeof b, c->side_mm[1]);
-    whole_text(d, sizeof d, c->side_mm[0]);
-    number_text(kg, sizeof kg, q->heaviest.panels_kg, 1);
-    number_text(packed, sizeof packed, q->heaviest.packed_kg, 0);
-    whole_text(packing, sizeof packing, p->mural->job->packing);
+    whole_text(p, a, sizeof a, c->side_mm[2]);
+    whole_text(p, b, sizeof b, c->side_mm[1]);
+    whole_text(p, d, sizeof d, c->side_mm[0]);
+    number(p, kg, sizeof kg, q->heaviest.panels_kg, 1);
+    number(p, packed, sizeof packed, q->heaviest.packed_kg, 0);
+    whole_text(p, packing, sizeof packing, p->mural->job->packing);
     snprintf(fullest, sizeof fullest, q->fullest == 1 ? "a panel each" : "up to %d panels each",
              q->fullest);
     snprintf(text, sizeof text,
@@ -287,8 +319,8 @@ static void gate_line(Page *p, int g)
     const Quote *q = &p->quote;
     const Gate *gate = &quote_gates[g];
     char text[200], a[40], b[40];
-    whole_text(a, sizeof a, gate->width_mm);
-    whole_text(b, sizeof b, gate->height_mm);
+    whole_text(p, a, sizeof a, gate->width_mm);
+    whole_text(p, b, sizeof b, gate->height_mm);
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TH");
     draw_text(s->draw, TYPE_SMALL, INK_TEXT, p->x, s->y + 2.6, gate->name);
@@ -307,9 +339,8 @@ static void gate_line(Page *p, int g)
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
     snprintf(text, sizeof text, "%s%s", gate->source, gate->from_memory ? " (from memory)" : "");
-    char fitted[200];
-    sheet_fit(s, TYPE_SMALL, p->width - 80.0, text, fitted, sizeof fitted);
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, p->x + 80.0, s->y + 2.6, fitted);
+    draw_text(s->draw, sheet_squeeze(s, TYPE_SMALL, p->width - 80.0, text), INK_SOFT, p->x + 80.0,
+              s->y + 2.6, text);
     draw_tag_end(s->draw, "TD");
     draw_tag_end(s->draw, "TR");
 }
@@ -334,16 +365,17 @@ static void left_column(Page *p)
     const double body = s->right - s->left, top = s->y;
     p->x = s->left;
     p->width = LEFT_PART * body - GUTTER;
-    /* The table's height is not known before it is set; eleven lines are the most, and one
+    /* The table's height is not known before it is set; fourteen lines are the most, and one
      * each where a core is left out and where a colour is missing. */
     const double more = (p->mural->saving.units ? 6.0 : 0) + (p->mural->missing ? 6.0 : 0);
-    const double table = s->bottom - 66.0 - more;
+    const double table = s->bottom - 82.0 - more;
     quote_face(p, table);
     s->y = table;
     draw_tag(s->draw, "Table");
     say_size(p);
     say_price(p);
     say_days(p);
+    say_together(p);
     draw_tag_end(s->draw, "Table");
     s->y = top;
 }
@@ -391,6 +423,7 @@ Status quote_page_write(const Mural *mural, const char *path, const Voice *voice
     Legend *key = NULL;
     Raster *raster = NULL;
     quote_reckon(&page.quote, mural);
+    offer_reckon(&page.offer, mural);
     for (int i = 0; i < mural->parts->count; i++) used[mural->parts->part[i].colour] = true;
     sheet_lay_out(&page.sheet, mural, "Quote");
     Status status = legend_create(&key, mural->palette, used, fault);

@@ -38,6 +38,7 @@ const FileCheck file_checks[OUTPUTS_OF_PLAN] = {
     {OUTPUT_HOLDS_PNG, true, content_png, NULL, 1},
     {OUTPUT_QUOTE_JSON, true, content_json, NULL, 1},
     {OUTPUT_QUOTE_PDF, true, content_pdf, NULL, 1},
+    {OUTPUT_OFFER_PDF, true, content_pdf, NULL, 1},
     {OUTPUT_BOOK_PDF, false, content_pdf, NULL, 1},
     {OUTPUT_KIT_PDF, true, content_pdf, NULL, 1},
 };

@@ -112,6 +112,17 @@ static int panels_begun(const Mural *m)
     return begun;
 }
 
+static void reckon_total(Quote *q, const Job *job)
+{
+    q->crate_price = q->crates * job->crate_price;
+    q->freight = job->freight;
+    q->site_price = q->site_days * job->site_rate;
+    const double fixed = q->sheet_price + q->crate_price + q->freight + q->site_price;
+    q->total = (Span){q->brick_price.least + q->labour.least + fixed,
+                      q->brick_price.expected + q->labour.expected + fixed,
+                      q->brick_price.most + q->labour.most + fixed};
+}
+
 void quote_reckon(Quote *q, const Mural *m)
 {
     memset(q, 0, sizeof *q);
@@ -122,12 +133,10 @@ void quote_reckon(Quote *q, const Mural *m)
     reckon_work(q, m);
     q->sheets = m->solid.build == BUILD_PLAQUE ? m->panels->count - panels_begun(m) : 0;
     q->sheet_price = q->sheets * m->job->sheet_price;
-    q->total = (Span){q->brick_price.least + q->sheet_price + q->labour.least,
-                      q->brick_price.expected + q->sheet_price + q->labour.expected,
-                      q->brick_price.most + q->sheet_price + q->labour.most};
     const double mass = m->parts->mass_g / 1000;
     const Span off = {1 - QUOTE_MASS_OFF, 1, 1 + QUOTE_MASS_OFF};
     q->mass_kg = span_times(off, mass);
     q->whole_kg = span_times(off, m->measures.whole_kg);
     reckon_crates(q, m);
+    reckon_total(q, m->job);
 }

@@ -49,7 +49,8 @@ typedef struct Quote {
     Span hours, labour;     /* labour is 0 where no rate is given */
     Span days;              /* building, all builders at work */
     int site_days;          /* hanging */
-    Span total;             /* of what is priced */
+    double crate_price, freight, site_price; /* of all crates, ways, days on site; 0: unpriced */
+    Span total; /* of what is priced */
     Span mass_kg, whole_kg; /* of the bricks, and with what hangs behind them */
     int crates;
     Crate largest, heaviest; /* by face, by packed mass */

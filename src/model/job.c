@@ -9,6 +9,7 @@
 #include "base/csv.h"
 #include "base/ini_file.h"
 #include "base/memory_available.h"
+#include "base/number_style.h"
 #include "base/spelling.h"
 #include "model/grid.h"
 #include "model/image.h"
@@ -52,8 +53,9 @@
 
 static const char size_group[] = "Size", colour_group[] = "Colour", relief_group[] = "Relief",
                   brick_group[] = "Bricks", panel_group[] = "Panels", hold_group[] = "Holding",
-                  quote_group[] = "Quote", replan_group[] = "Planning again",
-                  compare_group[] = "Comparing", pick_group[] = "Picking", run_group[] = "Run";
+                  quote_group[] = "Quote", offer_group[] = "Offer",
+                  replan_group[] = "Planning again", compare_group[] = "Comparing",
+                  pick_group[] = "Picking", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -223,9 +225,34 @@ const Setting settings[] = {
      "most mass of a packed crate; 250 lb is what two people and a dolly move, by practice", NULL,
      true},
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
-    CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page"),
+    CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page and the offer"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+
+    TEXT("studio", studio, "NAME", "", offer_group, "who offers, as the client reads it"),
+    TEXT("client", client, "NAME", "", offer_group, "whom the offer is for"),
+    TEXT("title", title, "TEXT", "", offer_group,
+         "the mural's title; by default the picture's name"),
+    TEXT("date", date, "TEXT", "", offer_group, "date of the offer, as it is to be read"),
+    WHOLE("validity", validity, "30", 1, 3650, offer_group, "days for which the offer holds", NULL),
+    NUMBER("price", price, "MONEY", "0", 0, 1e12, offer_group,
+           "price of the mural before tax; 0: what it costs, with --margin"),
+    NUMBER("margin", margin, "PERCENT", "0", 0, 1e6, offer_group,
+           "what is added to all costs for the client's price"),
+    NUMBER("tax", tax, "PERCENT", "0", 0, 1000, offer_group, "sales or value added tax"),
+    NUMBER("deposit", deposit, "PERCENT", "50", 0, 100, offer_group,
+           "part of the price that is due with the order"),
+    NUMBER("crate-price", crate_price, "MONEY", "0", 0, 1e9, offer_group, "cost of a crate"),
+    NUMBER("freight", freight, "MONEY", "0", 0, 1e9, offer_group, "cost of the way to the wall"),
+    NUMBER("site-rate", site_rate, "MONEY", "0", 0, 1e9, offer_group,
+           "cost of a day on site, of all who hang panels"),
+    TEXT("delivery", delivery, "TEXT", "", offer_group,
+         "when it is delivered; by default the weeks that its building takes"),
+    TEXT("not-included", not_included, "TEXT",
+         "the wall and what is done to it, scaffolding, lighting, customs, insurance on the way",
+         offer_group, "what the offer says that it does not include"),
+    CHOICE("locale", locale, "en", NUMBER_STYLES, offer_group,
+           "how numbers and money are written on the offer and the quote"),
 
     {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
      "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},

@@ -103,12 +103,21 @@ typedef struct Job {
     double rate;                    /* money for an hour of one builder; 0: not priced */
     double budget;                  /* money that the whole may cost; 0: not said */
     char currency[16];
-    double sheet_price;                     /* of a panel's base sheet */
-    double packing;                         /* mm around a packed panel, on each side */
-    int crate_panels;                       /* the most in a crate */
-    double crate_mass;                      /* the most of a packed crate */
-    int hanging;                            /* panels hung in a day */
-    int quote;                              /* 1: the quote's page is written */
+    double sheet_price;                        /* of a panel's base sheet */
+    double packing;                            /* mm around a packed panel, on each side */
+    int crate_panels;                          /* the most in a crate */
+    double crate_mass;                         /* the most of a packed crate */
+    int hanging;                               /* panels hung in a day */
+    int quote;                                 /* 1: the quote and the offer are written */
+    char studio[200], client[200], title[200]; /* as the offer names them; title "": the picture */
+    char date[60];                             /* of the offer; "": a line to fill in */
+    int validity;                              /* days */
+    double price;                              /* of the mural, net; 0: from costs and margin */
+    double margin, tax, deposit;               /* per cent */
+    double crate_price, freight, site_rate; /* costs: of a crate, of all ways, of a day on site */
+    char delivery[200];                     /* "": from the days that it takes */
+    char not_included[JOB_TEXT];
+    int locale;                             /* index among NUMBER_STYLES */
     int paper;                              /* Paper */
     int book;                               /* 1: the build book is written */
     char built[JOB_TEXT];                   /* panels and rows that stand; see built_part.h */

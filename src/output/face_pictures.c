@@ -32,7 +32,8 @@ enum {
     PROOF_MOST = 1200, /* of each of its two pictures, along the longer side */
     PROOF_GAP = 24,
     PROOF_QUALITY = 85, /* of the JPEG */
-    DISTANCE_ACROSS = 1000
+    DISTANCE_ACROSS = 1000,
+    NEAR_MOST = 6000 /* of the face of which a part is shown close by */
 };
 
 /* The lamp stands at the upper left. Factors are on linear light, radii of the ring on a knob in
@@ -438,5 +439,48 @@ Status face_pictures_proof(const Mural *m, const char *path, const Voice *voice,
     if (!status) status = put_proof(m, seen, path, voice, fault);
     memory_free(seen[0].rgb);
     memory_free(seen[1].rgb);
+    return status;
+}
+
+/* ---- pictures in memory ---- */
+
+Status face_picture_far(FacePicture *picture_out, const Mural *m, int most, const Voice *voice,
+                        Fault *fault)
+{
+    Canvas canvas = {0};
+    const Status status = draw_seen(m, m->job->distance, most, voice, &canvas, fault);
+    if (status)
+        memory_free(canvas.rgb);
+    else
+        *picture_out = (FacePicture){canvas.width, canvas.height, canvas.rgb};
+    return status;
+}
+
+static Status cut_out(FacePicture *picture_out, const Canvas *from, int width, int height,
+                      Fault *fault)
+{
+    const int left = (from->width - width) / 2, top = (from->height - height) / 2;
+    const size_t row = 3 * (size_t)width;
+    uint8_t *rgb = memory_create((size_t)height, row);
+    if (!rgb) return memory_fault(fault, (size_t)height, row);
+    for (int y = 0; y < height; y++)
+        memcpy(rgb + (size_t)y * row, canvas_row(from, top + y) + 3 * left, row);
+    *picture_out = (FacePicture){width, height, rgb};
+    return STATUS_OK;
+}
+
+Status face_picture_near(FacePicture *picture_out, const Mural *m, int cells, double aspect,
+                         const Voice *voice, Fault *fault)
+{
+    const Grid *g = m->grid;
+    Canvas canvas = {0};
+    Status status = draw_seen(m, 0, NEAR_MOST, voice, &canvas, fault);
+    if (!status) {
+        double width = fmin(g->columns, cells) * canvas.width / g->columns;
+        width = fmin(width, canvas.height / aspect);
+        status = cut_out(picture_out, &canvas, (int)fmax(1, width),
+                         (int)fmax(1, fmin(canvas.height, width * aspect)), fault);
+    }
+    memory_free(canvas.rgb);
     return status;
 }

@@ -118,6 +118,9 @@ static json_t *whole_quote(Making *k, const Quote *q, const Mural *m)
     json_set(k, o, "building_days", span_json(k, q->days));
     json_set(k, o, "site_days", json_integer(q->site_days));
     json_set(k, o, "mass_kg", span_json(k, q->mass_kg));
+    json_set(k, o, "crates_price", json_real(q->crate_price));
+    json_set(k, o, "freight", json_real(q->freight));
+    json_set(k, o, "site_price", json_real(q->site_price));
     json_set(k, o, "whole_kg", span_json(k, q->whole_kg));
     if (m->saving.units) json_set(k, o, "hollow", hollow_json(k, &m->saving));
     json_set(k, o, "crates", json_integer(q->crates));

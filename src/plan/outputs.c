@@ -11,10 +11,12 @@
 #include "base/apart.h"
 #include "base/bands.h"
 #include "base/digest.h"
+#include "base/memory.h"
 #include "base/output_list.h"
 #include "book/book.h"
 #include "book/holds_picture.h"
 #include "book/kit.h"
+#include "book/offer_page.h"
 #include "book/page.h"
 #include "book/quote_page.h"
 #include "output/cells_png.h"
@@ -28,6 +30,8 @@
 
 #include <pthread.h>
 #include <string.h>
+
+enum { OFFER_PIXELS = 1100 }; /* of the offer's picture from afar: about 250 an inch */
 
 typedef Status Writer(const Mural *mural, const char *path, Fault *fault);
 /* A writer that takes long: it tells how far it is, and can be stopped. */
@@ -120,6 +124,37 @@ static Status write_quote(const Mural *m, const char *path, const Voice *v, Faul
     return write_apart(quote_page_write, m, path, v, f);
 }
 
+/* Pictures of an offer; the page is drawn apart from what paints them. */
+typedef struct OfferWork {
+    OfferSheet sheet;
+    const char *path;
+} OfferWork;
+
+static Status draw_offer(void *context, const Voice *voice, Fault *fault)
+{
+    (void)voice;
+    const OfferWork *work = context;
+    return offer_page_write(&work->sheet, work->path, fault);
+}
+
+static Status write_offer(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    const double aspect = mural_height_mm(m) / mural_width_mm(m);
+    OfferWork work = {.sheet = {m->job, m->reference->file, 1, {{.name = ""}}}, .path = path};
+    OfferOption *option = &work.sheet.option[0];
+    FacePicture far = {0}, near = {0};
+    offer_reckon(&option->offer, m);
+    Status status = face_picture_far(&far, m, OFFER_PIXELS, v, f);
+    if (!status)
+        status = face_picture_near(&near, m, OFFER_NEAR_CELLS, offer_near_aspect(1, aspect), v, f);
+    option->far = (OfferPicture){far.width, far.height, far.rgb};
+    option->near = (OfferPicture){near.width, near.height, near.rgb};
+    if (!status) status = apart_run(path, draw_offer, &work, v, f);
+    memory_free(far.rgb);
+    memory_free(near.rgb);
+    return status;
+}
+
 static Status write_book(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     return write_apart(book_write, m, path, v, f);
@@ -163,6 +198,7 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_HOLDS_PNG] = {NULL, write_holds, 150},
     [OUTPUT_QUOTE_JSON] = {quote_json_write, NULL, 1},
     [OUTPUT_QUOTE_PDF] = {NULL, write_quote, 15},
+    [OUTPUT_OFFER_PDF] = {NULL, write_offer, 100},
     [OUTPUT_BOOK_PDF] = {NULL, write_book, 6000},
     [OUTPUT_BOOK_HTML] = {NULL, page_write, 6},
     [OUTPUT_KIT_PDF] = {NULL, write_kit, 3000},

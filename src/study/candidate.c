@@ -5,7 +5,9 @@
 #include "study/candidate.h"
 
 #include "base/memory.h"
+#include "book/offer_page.h"
 #include "eye/eye.h"
+#include "figures/measure.h"
 #include "plan/brickwork.h"
 #include "plan/face_colours.h"
 #include "plan/raise.h"
@@ -221,11 +223,44 @@ static Status lay_bricks(Candidate *v, Stages *s)
     return brickwork_init(&s->brickwork, &v->brief, &inputs, &v->fault);
 }
 
+/* What an offer and its pictures read of a mural. */
+static Mural mural_of(const Candidate *v, const Brickwork *b, const Parts *parts)
+{
+    return (Mural){.job = &v->job,
+                   .threads = v->brief.threads,
+                   .palette = &v->studio.palette,
+                   .sizes = &v->studio.sizes,
+                   .grid = &b->body.grid,
+                   .solid = b->body.solid,
+                   .panels = &b->body.panels,
+                   .laid = &b->laying.laid,
+                   .parts = parts,
+                   .cell_width_mm = brief_cell_width(&v->brief),
+                   .cell_height_mm = brief_cell_height(&v->brief),
+                   .step_mm = brief_step(&v->brief)};
+}
+
+static Status make_offer(Candidate *v, const Brickwork *b, const Parts *parts)
+{
+    Mural mural = mural_of(v, b, parts);
+    const size_t panels = (size_t)mural.panels->count;
+    PanelLoad *load = memory_create(panels, sizeof *load);
+    if (!load) return memory_fault(&v->fault, panels, sizeof *load);
+    measure_panels(&mural, load);
+    mural.load = load;
+    for (size_t i = 0; i < panels; i++) mural.measures.whole_kg += load[i].whole_kg;
+    offer_reckon(&v->offer, &mural);
+    memory_free(load);
+    return face_picture_near(&v->near, &mural, OFFER_NEAR_CELLS,
+                             offer_near_aspect(OFFER_OPTIONS, 1), &v->voice, &v->fault);
+}
+
 static Status keep_figures(Candidate *v, Stages *s)
 {
     Parts parts = {0};
     Status status = brickwork_count(&parts, &v->brief, &v->studio, &s->brickwork, &v->fault);
     if (!status) count(v, &s->brickwork, &parts);
+    if (!status) status = make_offer(v, &s->brickwork, &parts);
     parts_clear(&parts);
     if (!status) status = look(v, &s->brickwork.body.grid);
     return status ? status
@@ -256,5 +291,6 @@ void candidate_clear(Candidate *v)
     studio_clear(&v->studio);
     memory_free(v->view.rgb);
     memory_free(v->map.rgb);
-    v->view.rgb = v->map.rgb = NULL;
+    memory_free(v->near.rgb);
+    v->view.rgb = v->map.rgb = v->near.rgb = NULL;
 }

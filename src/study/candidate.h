@@ -4,6 +4,8 @@
 
 #include "eye/missing_colour.h"
 #include "eye/unrest.h"
+#include "figures/offer.h"
+#include "output/face_pictures.h"
 #include "plan/brief.h"
 #include "plan/sampled_picture.h"
 #include "plan/studio.h"
@@ -37,6 +39,8 @@ typedef struct Candidate {
     bool priced, holds;
     double price, mass_kg, hours;
     Thumb view, map; /* as the eye sees it; where it differs */
+    Offer offer;
+    FacePicture near; /* its middle close by, for an offer of several */
 } Candidate;
 
 /* Plans the candidate's picture with what its studio has, and fills in the figures and

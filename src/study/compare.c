@@ -225,7 +225,8 @@ typedef Status SheetWriter(const CompareSheet *sheet, const char *path, Fault *f
 
 static SheetWriter *const writers[OUTPUTS] = {[OUTPUT_COMPARE_CSV] = compare_sheet_csv,
                                               [OUTPUT_COMPARE_PNG] = compare_sheet_png,
-                                              [OUTPUT_COMPARE_PDF] = compare_sheet_pdf};
+                                              [OUTPUT_COMPARE_PDF] = compare_sheet_pdf,
+                                              [OUTPUT_COMPARE_OFFER] = compare_sheet_offer};
 
 static bool is_ours(const char *name)
 {

@@ -5,6 +5,7 @@
 #include "base/csv_sheet.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/offer_page.h"
 #include "book/sheet.h"
 
 #include <math.h>
@@ -270,4 +271,26 @@ Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fau
         csv_end_record(&csv);
     }
     return csv_sheet_close(&csv, fault);
+}
+
+/* ---- the offer ---- */
+
+Status compare_sheet_offer(const CompareSheet *sheet, const char *path, Fault *fault)
+{
+    OfferSheet offer = {.job = sheet->job, .picture = sheet->reference->file};
+    char name[OFFER_OPTIONS][200];
+    for (int i = 0; i < OFFER_OPTIONS && i < sheet->variants; i++) {
+        const Candidate *v = sheet->variant[i];
+        char dither[40];
+        bool other = false; /* mixing is told where it tells options apart */
+        for (int k = 0; k < sheet->variants; k++)
+            other |= sheet->variant[k]->job.dither != v->job.dither;
+        snprintf(name[i], sizeof name[i], "%s%s%s", v->name, other ? ", " : "",
+                 other ? dither_name(&v->job, dither, sizeof dither) : "");
+        offer.option[offer.options++] = (OfferOption){name[i],
+                                                      v->offer,
+                                                      {v->view.columns, v->view.rows, v->view.rgb},
+                                                      {v->near.width, v->near.height, v->near.rgb}};
+    }
+    return offer_page_write(&offer, path, fault);
 }

@@ -16,6 +16,8 @@ typedef struct CompareSheet {
 /* compare.pdf and compare.png are the same drawing. */
 Status compare_sheet_pdf(const CompareSheet *sheet, const char *path, Fault *fault);
 Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fault);
+/* The first of them side by side, for a client to choose from and sign. */
+Status compare_sheet_offer(const CompareSheet *sheet, const char *path, Fault *fault);
 Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fault);
 
 #endif

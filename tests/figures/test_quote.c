@@ -60,6 +60,7 @@ static void crates_pass_gates(void **state)
 }
 
 static json_t *quote;
+static double offered; /* with margin and tax */
 
 static double number(const char *path)
 {
@@ -94,6 +95,8 @@ static void figures_follow_from_the_settings(void **state)
         shell("printf 'size,mass_g,price\\n1x1,1,0.10\\n1x2,2,0.20\\n2x2,4,0.40\\n' > set.csv && "
               "rowlock plan coffee.png --columns 60 --rows 40 --dither none --book no "
               "--bricks set.csv --panel 30x20 --pace 100 --rate 25 --builders 2 --day 5 "
+              "--crate-price 30 --freight 100 --site-rate 50 --margin 20 --tax 10 --deposit 40 "
+              "--locale de --studio Werkstatt --client 'Kunsthalle am Hafen' --title Kaffee "
               "--sheet-price 7 --packing 5cm --crate-panels 3 --hanging 3 --currency EUR --out o "
               "&& rowlock check o"),
         0);
@@ -113,7 +116,9 @@ static void figures_follow_from_the_settings(void **state)
     assert_true(near(sum_of("by_colour", "price"), 240));
     assert_true(near(number("hours.expected"), bricks / 100));
     assert_true(near(number("labour.expected"), bricks / 4));
-    assert_true(near(number("total.expected"), 240 + 28 + bricks / 4));
+    /* Two crates, two days on site. */
+    assert_true(near(number("total.expected"), 240 + 28 + bricks / 4 + 60 + 100 + 100));
+    offered = (240 + 28 + bricks / 4 + 60 + 100 + 100) * 1.2 * 1.1;
     assert_true(near(number("building_days.expected"), ceil(bricks / 100 / 10)));
     assert_true(number("hours.least") < number("hours.expected"));
     assert_true(number("hours.most") > number("hours.expected"));
@@ -152,9 +157,27 @@ static void the_page_is_one_and_says_it(void **state)
                      0);
     assert_string_equal(command_said, "1\n");
     assert_int_equal(shell("pdftotext -layout o/quote.pdf - | tr -s ' \\n' ' '"), 0);
-    assert_non_null(strstr(command_said, "480 × 320 mm, 9.6 mm deep"));
+    assert_non_null(strstr(command_said, "480 × 320 mm, 9,6 mm deep"));
     assert_non_null(strstr(command_said, "from memory"));
     assert_non_null(strstr(command_said, "2 crates, up to 3 panels each"));
+    assert_non_null(strstr(command_said, ", at most "));
+    /* The offer: one page, whole names, its sum as Germany writes it, nothing from memory. */
+    char sum[40], expected[80];
+    snprintf(sum, sizeof sum, "%.2f", round(offered * 100) / 100);
+    sum[strlen(sum) - 3] = '\0';
+    snprintf(expected, sizeof expected, "Price %.1s%s%s,", sum, strlen(sum) > 3 ? "." : "",
+             strlen(sum) > 3 ? sum + 1 : sum);
+    assert_int_equal(shell("qpdf --check o/offer.pdf > /dev/null && qpdf --show-npages o/offer.pdf"
+                           " && pdftotext -layout o/offer.pdf - | tr -s ' \\n' ' '"),
+                     0);
+    assert_memory_equal(command_said, "1\n", 2);
+    assert_non_null(strstr(command_said, "Kaffee"));
+    assert_non_null(strstr(command_said, "Kunsthalle am Hafen"));
+    assert_non_null(strstr(command_said, "Not included: "));
+    assert_non_null(strstr(command_said, "With the order, 40 %"));
+    if (!strstr(command_said, expected)) fail_msg("no '%s' in %s", expected, command_said);
+    assert_null(strstr(command_said, "from memory"));
+    assert_null(strstr(command_said, "…"));
     /* Every colour of a large palette, and no price at all, still make one page. */
     assert_int_equal(shell("rowlock plan astronaut.png --columns 200 --dither floyd-steinberg "
                            "--palette 96.csv --book no --paper letter --out l && "
