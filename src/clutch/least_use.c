@@ -7,7 +7,8 @@
  * what comes away, and a joint's share in it is its pull times how fast it opens.
  *
  * Invariants. Loads are in hundredths of a newton: weights of bricks would vanish in the solver's
- * tolerance of 1e-7. Columns stand in the order of joints. The solver presolves and scales at
+ * tolerance of 1e-7. Columns stand in the order of joints. Bricks may be taken as one body,
+ * which has their equations' sums and no joints within. The solver presolves and scales at
  * first, which takes a quarter of the time, and goes on without from where it came: with its
  * scaling alone Clp 1.17.6 ended 8 % above the optimum on one of 200 random solids.
  *
@@ -32,11 +33,11 @@
 enum { CORNERS = 4, JOINT_COLUMNS = CORNERS + 3 };
 
 typedef struct Program {
-    const Structure *structure;
+    const LeastUseTask *task;
+    const Structure *structure; /* the task's, as is the next */
     const Bearing *bearing;
-    const uint8_t *loose;
     int rows, columns, entries;
-    int *row_of;        /* bricks: its first row; -1 for a loose one */
+    int *row_of;        /* bricks: the first row of its body; -1 for a loose one */
     int *start;         /* columns + 1 */
     int *index;         /* entries */
     double *value;      /* entries */
@@ -44,6 +45,27 @@ typedef struct Program {
     double *row_low, *row_high;
     double *goal; /* columns: u counts alone */
 } Program;
+
+/* ---- bodies ---- */
+
+static uint32_t leader_of(const LeastUseTask *t, uint32_t brick)
+{
+    return t->leader ? t->leader[brick] : brick;
+}
+
+static bool counts(const LeastUseTask *t, const Joint *j)
+{
+    if (t->loose[j->upper]) return false;
+    return j->lower == GROUND || leader_of(t, j->lower) != leader_of(t, j->upper);
+}
+
+size_t least_use_joints(const LeastUseTask *t)
+{
+    size_t joints = 0;
+    for (size_t i = 0; i < structure_joints(t->structure, t->bearing); i++)
+        joints += counts(t, &t->structure->joint[i]);
+    return joints;
+}
 
 /* ---- columns ---- */
 
@@ -58,7 +80,7 @@ static void put_entry(Program *p, int row, double value)
 static void put_force(Program *p, uint32_t brick, const double at[AXES], int axis, double by)
 {
     double arm[AXES], moment[AXES] = {0};
-    structure_arm(p->structure, brick, at, arm);
+    structure_arm(p->structure, leader_of(p->task, brick), at, arm);
     const int next = (axis + 1) % AXES, last = (axis + 2) % AXES;
     moment[next] = arm[last];
     moment[last] = -arm[next];
@@ -102,11 +124,6 @@ static void put_joint(Program *p, const Joint *j, int row)
     end_column(p, -UNLIMITED, UNLIMITED);
 }
 
-static bool counts(const Program *p, size_t joint)
-{
-    return !p->loose[p->structure->joint[joint].upper];
-}
-
 /* The column of u: all pulls, and the limits of single knobs. Pulls on one brick add up. */
 static void put_use(Program *p, int row, double *sum)
 {
@@ -114,7 +131,7 @@ static void put_use(Program *p, int row, double *sum)
     const size_t joints = structure_joints(t, p->bearing);
     for (size_t i = 0; i < joints; i++) {
         const Joint *j = &t->joint[i];
-        if (!counts(p, i)) continue;
+        if (!counts(p->task, j)) continue;
         const int from = p->entries;
         put_both(p, j, j->at, AXIS_U, -j->pull_n);
         for (int k = from; k < p->entries; k++) sum[p->index[k]] += p->value[k];
@@ -156,25 +173,47 @@ static Status program_room(Program *p, Fault *fault)
     return STATUS_OK;
 }
 
-static void put_equations(Program *p, const double *load)
+/* Takes a brick's load from the right sides of its body, about whose leader's middle it turns. */
+static void put_load(Program *p, uint32_t brick)
 {
-    for (size_t i = 0; i < p->structure->bricks; i++) {
-        p->row_of[i] = p->loose[i] ? -1 : p->rows;
-        for (int k = 0; k < BLOCK && !p->loose[i]; k++, p->rows++)
-            p->row_low[p->rows] = p->row_high[p->rows] = -load[i * BLOCK + (size_t)k] / LOAD_UNIT_N;
+    const double *load = p->task->load + (size_t)brick * BLOCK;
+    double *right = p->row_low + p->row_of[brick], middle[AXES], arm[AXES];
+    structure_middle(p->structure, brick, middle);
+    structure_arm(p->structure, leader_of(p->task, brick), middle, arm);
+    for (int i = 0; i < AXES; i++) {
+        const int next = (i + 1) % AXES, last = (i + 2) % AXES;
+        const double moment = load[AXES + i] + arm[next] * load[last] - arm[last] * load[next];
+        right[i] -= load[i] / LOAD_UNIT_N;
+        right[AXES + i] -= moment / LOAD_UNIT_N;
     }
 }
 
-static Status program_init(Program *p, const double *load, Fault *fault)
+static void put_equations(Program *p)
+{
+    const uint32_t n = (uint32_t)p->structure->bricks;
+    const uint8_t *loose = p->task->loose;
+    for (uint32_t i = 0; i < n; i++) {
+        if (leader_of(p->task, i) != i) continue;
+        p->row_of[i] = loose[i] ? -1 : p->rows;
+        p->rows += loose[i] ? 0 : BLOCK;
+    }
+    for (uint32_t i = 0; i < n; i++) {
+        p->row_of[i] = p->row_of[leader_of(p->task, i)];
+        if (!loose[i]) put_load(p, i);
+    }
+    for (int i = 0; i < p->rows; i++) p->row_high[i] = p->row_low[i];
+}
+
+static Status program_init(Program *p, Fault *fault)
 {
     const Structure *t = p->structure;
     const size_t joints = structure_joints(t, p->bearing);
     const Status status = program_room(p, fault);
     if (status) return status;
-    put_equations(p, load);
+    put_equations(p);
     const int singles = p->rows;
     for (size_t i = 0; i < joints; i++) {
-        if (!counts(p, i) || !joint_is_single(&t->joint[i])) continue;
+        if (!counts(p->task, &t->joint[i]) || !joint_is_single(&t->joint[i])) continue;
         for (int k = 0; k < 2; k++, p->rows++) p->row_low[p->rows] = -UNLIMITED;
     }
     double *sum = memory_create((size_t)p->rows, sizeof *sum);
@@ -183,7 +222,7 @@ static Status program_init(Program *p, const double *load, Fault *fault)
     memory_free(sum);
     int single = singles;
     for (size_t i = 0; i < joints; i++) {
-        if (!counts(p, i)) continue;
+        if (!counts(p->task, &t->joint[i])) continue;
         put_joint(p, &t->joint[i], single);
         single += joint_is_single(&t->joint[i]) ? 2 : 0;
     }
@@ -254,7 +293,7 @@ static double opening(const Program *p, const Answer *a, const Joint *j)
         if (side[k] == GROUND) continue;
         double arm[AXES];
         const double *v = a->velocity + p->row_of[side[k]];
-        structure_arm(p->structure, side[k], j->at, arm);
+        structure_arm(p->structure, leader_of(p->task, side[k]), j->at, arm);
         speed += (k ? -1 : 1) * (v[2] + v[3] * arm[1] - v[4] * arm[0]);
     }
     return speed;
@@ -272,7 +311,7 @@ static void read_mechanism(const Program *p, const Answer *a, LeastUse *least)
         least->moving += moves;
     }
     for (size_t i = 0; i < structure_joints(t, p->bearing); i++) {
-        if (!counts(p, i)) continue;
+        if (!counts(p->task, &t->joint[i])) continue;
         const double share = t->joint[i].pull_n * fabs(opening(p, a, &t->joint[i]));
         if (share <= most * (1 + MOVES_LEAST)) continue;
         most = share;
@@ -295,12 +334,12 @@ static Status solve_program(const Program *p, LeastUse *least, const Voice *voic
     return status;
 }
 
-Status least_use_find(LeastUse *least_out, const Structure *structure, const Bearing *bearing,
-                      const uint8_t *loose, const double *load, const Voice *voice, Fault *fault)
+Status least_use_find(LeastUse *least_out, const LeastUseTask *task, const Voice *voice,
+                      Fault *fault)
 {
     *least_out = (LeastUse){.joint = GROUND};
-    Program p = {.structure = structure, .bearing = bearing, .loose = loose};
-    Status status = program_init(&p, load, fault);
+    Program p = {.task = task, .structure = task->structure, .bearing = task->bearing};
+    Status status = program_init(&p, fault);
     if (!status) status = solve_program(&p, least_out, voice, fault);
     program_clear(&p);
     return status;

@@ -72,14 +72,20 @@ static inline void build_weigh(HeldBuild *h, const double g[AXES])
             h->load[i * BLOCK + (size_t)k] = g[k] * GRAVITY_N_G * h->structure.brick[i].mass_g;
 }
 
-static inline double build_exact(HeldBuild *h, LeastUse *least)
+/* leader: as in LeastUseTask. */
+static inline double build_bound(HeldBuild *h, const uint32_t *leader, LeastUse *least)
 {
     Fault fault = {0};
     LeastUse own;
     if (!least) least = &own;
-    if (least_use_find(least, &h->structure, &h->bearing, h->springs.loose, h->load, NULL, &fault))
-        abort();
+    const LeastUseTask task = {&h->structure, &h->bearing, h->springs.loose, h->load, leader};
+    if (least_use_find(least, &task, NULL, &fault)) abort();
     return least->use;
+}
+
+static inline double build_exact(HeldBuild *h, LeastUse *least)
+{
+    return build_bound(h, NULL, least);
 }
 
 static inline Demand build_demand(const double g[AXES])
