@@ -221,7 +221,7 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 # So is the desk's, which shares the first of the scripts.
 DESK_PAGE = src/desk/page
 DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk png stages form room wall strip colours crop painter edges painted touch heights \
-    main)
+    lamp main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@echo make $@

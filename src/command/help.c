@@ -267,6 +267,9 @@ static const char *const desk_parts[][2] = {
      "where it began is laid along the picture's steepest edges within the brush, however shaky "
      "the hand; 'as drawn' leaves it as it is. In the stage Relief some strokes inside and outside "
      "are enough: outlines are found"},
+    {"lamp",
+     "in the stage Relief: dragged round its dial, at whose rim the light rakes, or set by its two "
+     "sliders"},
     {"numbers",
      "on the wall mark the cells that the first notes beside it name, with their reasons"},
     {"shelf",

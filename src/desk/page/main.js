@@ -21,6 +21,7 @@ class Desk {
   constructor() {
     this.state = { serial: 0, work: null };
     this.wall = new Wall(this);
+    this.lamp = new Lamp(this.wall);
     this.strip = new Strip(this);
     this.colours = new Colours(this);
     this.crop = new Crop(this);
@@ -164,7 +165,7 @@ class Desk {
     this.ownShown = key;
     const parts = {
       picture: () => this.pictureParts(), size: () => this.sizeParts(), colours: () => this.colours.parts(),
-      offer: () => this.offerParts(), layers: () => [...this.brushes.layers.parts(), ...this.lampParts()],
+      offer: () => this.offerParts(), layers: () => [...this.brushes.layers.parts(), ...this.lamp.parts()],
       regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(), bricks: () => this.bricksParts(),
     }[this.stage];
     const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
@@ -188,21 +189,6 @@ class Desk {
       this.touched = what;
       this.showOwn(true);
     }), ...this.brushes[this.touched].parts()];
-  }
-  /* A lamp that is carried round the relief. */
-  lampParts() {
-    if (!this.wall.raised) return [];
-    const slide = (id, name, least, most, value, act) => {
-      const input = make('input');
-      Object.assign(input, { type: 'range', id, min: least, max: most, value });
-      input.addEventListener('input', () => { act(Number(input.value)); this.wall.setLook('relief'); });
-      const label = make('label', '', name);
-      label.htmlFor = id;
-      return make('p', 'lamp', label, input);
-    };
-    const { lamp } = this.wall;
-    return [slide('lamp-angle', 'light from', 0, 360, lamp[0], (v) => { lamp[0] = v; }), slide('lamp-height',
-      'its height', 5, 90, lamp[1], (v) => { lamp[1] = v; })];
   }
   /* What the program notes while it plans, each in the stage that can mend it. */
   showHints() {

@@ -55,12 +55,17 @@ class Painted {
     this.off = []; /* ids of colours that are left out everywhere */
     this.unfolded = new Set(); /* indices of regions whose colours are in sight */
   }
+  keyOf(settings) {
+    return `${settings[this.kind.raster]} ${settings[this.kind.list]} ${JSON.stringify(this.desk.wall.face?.frame)}`;
+  }
   /* What the version on the wall has. */
   async load() {
     const { face } = this.desk.wall;
     const { settings } = this.desk.state;
-    const key = `${settings[this.kind.raster]} ${settings[this.kind.list]} ${JSON.stringify(face?.frame)}`;
-    if (!face?.frame || key === this.loaded) return false;
+    const key = this.keyOf(settings);
+    if (key === this.loaded) this.replaced = '';
+    if (!face?.frame || key === this.loaded || key === this.replaced) return false;
+    this.replaced = '';
     this.loaded = key;
     const response = settings[this.kind.list] ? await fetch(`/brought?setting=${this.kind.list}`) : null;
     const found = response?.ok ? readSections(await response.text(), this.kind.section) : [];
@@ -122,7 +127,7 @@ class Painted {
   /* Both files go together: one change, one version. */
   async save(what) {
     const { raster, kind, off } = this;
-    const drawn = new Set(raster.indices);
+    const drawn = new Set(raster.indices.filter((index, i, all) => index !== all[i - 1]));
     const list = this.list.filter(({ index }) => drawn.has(index));
     if (off.length) list.push({ name: ELSEWHERE, index: ELSEWHERE_INDEX });
     if (!list.length) return this.desk.form.change({ [kind.raster]: '', [kind.list]: '' }, what);
@@ -131,12 +136,16 @@ class Painted {
     if (this.wants) return this.desk.showOwn(true);
     const known = new Set([kind.ground, ...list.map(({ index }) => index)]);
     const rest = off.length ? ELSEWHERE_INDEX : NOTHING;
-    const indices = raster.indices.map((index) => (index !== NOTHING && known.has(index) ? index : rest));
+    const written = Uint8Array.from({ length: 256 }, (_, index) => (index && known.has(index) ? index : rest));
+    const indices = raster.indices.map((index) => written[index]);
     const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
     try {
       const png = await writeIndexed({ ...raster, indices, inks });
       const text = list.map((one) => this.sectionText(one)).join('\n');
       const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), bring(kind.list, new Blob([text]), 'hold')]);
+      /* What is drawn already is not read again, nor what it takes the place of until the program has it. */
+      this.replaced = this.loaded;
+      this.loaded = this.keyOf({ [kind.raster]: a.name, [kind.list]: b.name });
       this.desk.form.change({ [kind.raster]: a.name, [kind.list]: b.name }, what);
     } catch (error) {
       this.desk.fault(error.message);

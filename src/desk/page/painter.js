@@ -45,9 +45,11 @@ class Painter {
   /* What borders on another index is drawn without a veil. */
   outline() {
     const { width, height, indices } = this.task;
-    for (let i = width; i < width * (height - 1); i++)
-      if (indices[i] !== NOTHING && [i - 1, i + 1, i - width, i + width].some((j) => indices[j] !== indices[i]))
-        this.picture.pixels[i] = (this.picture.pixels[i] | 0xff000000) >>> 0;
+    for (let i = width; i < width * (height - 1); i++) {
+      const own = indices[i];
+      if (own !== NOTHING && (own !== indices[i - 1] || own !== indices[i + 1] || own !== indices[i - width]
+        || own !== indices[i + width])) this.picture.pixels[i] = (this.picture.pixels[i] | 0xff000000) >>> 0;
+    }
   }
   put(x, y, width, height) {
     this.picture.put(x, y, width, height);
