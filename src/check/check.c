@@ -5,6 +5,7 @@
 
 #include "check/check_bond.h"
 #include "check/check_files.h"
+#include "check/check_forces.h"
 #include "check/check_plan.h"
 #include "check/file_checks.h"
 #include "check/plan_facts.h"
@@ -58,6 +59,7 @@ static Status check_all(PlanFacts *e, Fault *fault)
     if (!status) status = take_step(e, 0.02, check_files, fault);
     for (const FileCheck *c = file_checks + 1; c < file_checks + OUTPUTS_OF_PLAN && !status; c++)
         if (c->facts && c->facts != c[-1].facts) status = take_step(e, c->done, c->facts, fault);
+    if (!status) status = take_step(e, 0.96, check_forces, fault);
     if (status) return status;
     sum_up(e, &found);
     check_measures(e, &found);

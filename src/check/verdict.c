@@ -31,6 +31,7 @@ static const struct {
     [PROMISE_PAGE] = {"book.html", "places that are not the plan's"},
     [PROMISE_HOLDS] = {"plan", "panels in pieces or bricks that rest on nothing"},
     [PROMISE_BOND] = {"panels.csv", "structures that are not as said"},
+    [PROMISE_FORCES] = {"plan.json", "forces that are not as said"},
     [PROMISE_MEASURES] = {"plan.json", "measures that are not the bricks'"},
 };
 

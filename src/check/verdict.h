@@ -30,6 +30,7 @@ typedef enum Promise {
     PROMISE_MODEL,      /* relief.glb is the bricks */
     PROMISE_HOLDS,      /* every panel is one joined piece, every brick rests on something */
     PROMISE_BOND,       /* what is said of joints, pieces and weak places is so */
+    PROMISE_FORCES,     /* what joints take, and hold against a touch, is so */
     PROMISE_MEASURES,   /* measures of plan.json are those of the bricks */
     PROMISES
 } Promise;

@@ -46,6 +46,26 @@ static void slight_bricks_are_mended(void **state)
     assert_int_equal(shell("rowlock check loose && rowlock check firm"), 0);
 }
 
+/* Forces are reckoned anew from the bricks, by another way than they were: a share, and a hold,
+ * that are off by a hundredth are told. */
+static void wrong_forces_are_told(void **state)
+{
+    (void)state;
+    static const char *const name[] = {"use_hanging", "use_carried", "use_crate", "hold_n"};
+    assert_int_equal(shell("rowlock plan ref.ppm " RELIEF " --out right && rowlock check right"),
+                     0);
+    for (size_t i = 0; i < sizeof name / sizeof *name; i++) {
+        char command[400];
+        snprintf(command, sizeof command,
+                 "rm -rf wrong && cp -r right wrong && awk '/\"%s\"/ { sub(/: [0-9.e-]+/, "
+                 "sprintf(\": %%.9f\", 0.99 * $2)) } { print }' right/plan.json >wrong/plan.json",
+                 name[i]);
+        assert_int_equal(shell(command), 0);
+        assert_int_equal(shell("rowlock check wrong"), 1);
+        if (!strstr(command_said, "by the bricks")) fail_msg("%s: %s", name[i], command_said);
+    }
+}
+
 /* Where the clutch holds next to nothing the panel comes apart: the plan is written, exits 1, and
  * is told by the check. */
 static void what_comes_apart_exits_1(void **state)
@@ -97,6 +117,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(slight_bricks_are_mended),
+        cmocka_unit_test(wrong_forces_are_told),
         cmocka_unit_test(what_comes_apart_exits_1),
         cmocka_unit_test(the_least_thickness_is_found),
     };

@@ -1,0 +1,465 @@
+/* Idea. Each panel's bricks are rigid, on springs as stiff as their joints hold much, squared; the
+ * plan's shares are those of these springs wherever they are within the safety asked for, and no
+ * more than these where they are above it. The equations are solved by conjugate gradients without
+ * a matrix, which has nothing in common with the factoring that the plan was made with.
+ *
+ * Six numbers of a brick: its velocity along column, row and tier, and its turning about these.
+ * Lengths are in pitches, so that a moment is in newtons.
+ *
+ * Source. Method of conjugate gradients: M. R. Hestenes, E. Stiefel, Journal of Research of the
+ * National Bureau of Standards 49 (1952); joints as the manual's "Forces" says. */
+#include "check/check_forces.h"
+
+#include "base/csv.h"
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, ROUNDS_MOST = 50000 };
+
+#define GROUND_BELOW UINT32_MAX
+#define NEWTONS_A_GRAM 9.81e-3
+#define SHEAR 10.0       /* so much stiffer than pull */
+#define KNOB 0.3         /* a knob's radius in pitches */
+#define LEFT_OVER 1e-10  /* of the load, where a solution is good enough */
+#define SAME_SHARE 0.002 /* by so much of it a share may differ */
+#define SAME_NUMBER 2e-6 /* and besides by rounding */
+
+typedef struct Contact {
+    uint32_t upper, lower; /* bricks of the panel; GROUND_BELOW */
+    double arm[2][THREE];  /* from the middles of both to that of the contact */
+    double na, nb, pull;   /* knobs along columns and rows; N */
+    double stiff[SIX];
+} Contact;
+
+/* A panel under way. */
+typedef struct Frame {
+    PlanFacts *e;
+    double narrow, wide, layer, crate, limit; /* layer: in pitches */
+    size_t bricks, contacts, capacity;
+    const Block *block;
+    const uint32_t *number; /* blocks: the place in the panel */
+    uint32_t *member;       /* the panel's bricks: which block */
+    Contact *contact;
+    double *inverse;                             /* bricks x 36: of each one's own equations */
+    double *load, *left, *way, *scaled, *answer; /* bricks x 6 */
+    double *moved[THREE];                        /* the same: under weight along each axis */
+    Fault *fault;
+} Frame;
+
+/* ---- contacts ---- */
+
+static void middle_of(const Frame *f, const Block *b, double out[THREE])
+{
+    out[0] = b->column + 0.5 * b->columns;
+    out[1] = b->row + 0.5 * b->rows;
+    out[2] = (b->tier + 0.5) * f->layer;
+}
+
+static int32_t larger(int32_t a, int32_t b) { return a > b ? a : b; }
+static int32_t lesser(int32_t a, int32_t b) { return a < b ? a : b; }
+
+static void set_stiffness(Contact *c)
+{
+    const double shear = SHEAR * c->pull;
+    const double twist = c->na * c->nb == 1 ? KNOB * c->pull : shear * fmax(c->na, c->nb);
+    const double hold[SIX] = {shear, shear, c->pull, 0.5 * c->nb * c->pull, 0.5 * c->na * c->pull,
+                              twist};
+    for (int i = 0; i < SIX; i++) c->stiff[i] = hold[i] * hold[i];
+}
+
+/* under: NULL, the sheet. */
+static Status add_contact(Frame *f, const Block *upper, const Block *under)
+{
+    const Block *low = under ? under : upper;
+    const int32_t left = larger(upper->column, low->column), down = larger(upper->row, low->row);
+    const int32_t right = lesser(upper->column + upper->columns, low->column + low->columns);
+    const int32_t up = lesser(upper->row + upper->rows, low->row + low->rows);
+    const double at[THREE] = {0.5 * (left + right), 0.5 * (down + up), upper->tier * f->layer};
+    const Status status =
+        memory_grow(&f->contact, &f->capacity, f->contacts + 1, sizeof *f->contact, f->fault);
+    if (status) return status;
+    Contact *c = &f->contact[f->contacts++];
+    *c = (Contact){.upper = f->number[upper - f->block],
+                   .lower = under ? f->number[under - f->block] : GROUND_BELOW,
+                   .na = right - left,
+                   .nb = up - down};
+    c->pull = c->na * c->nb * (lesser(upper->columns, upper->rows) == 1 ? f->narrow : f->wide);
+    for (int side = 0; side < 2; side++) {
+        double middle[THREE];
+        middle_of(f, side ? low : upper, middle);
+        for (int i = 0; i < THREE; i++) c->arm[side][i] = at[i] - middle[i];
+    }
+    set_stiffness(c);
+    return STATUS_OK;
+}
+
+/* A brick's contacts with those below, each found at its first unit over them. */
+static Status add_contacts(Frame *f, const Block *b)
+{
+    if (b->tier == 0) return add_contact(f, b, NULL);
+    for (int row = b->row; row < b->row + b->rows; row++)
+        for (int column = b->column; column < b->column + b->columns; column++) {
+            const uint32_t owner = *plan_facts_unit(f->e, column, row, b->tier - 1);
+            if (!owner) continue;
+            const Block *under = &f->block[owner - 1];
+            if (column != larger(b->column, under->column) || row != larger(b->row, under->row))
+                continue;
+            const Status status = add_contact(f, b, under);
+            if (status) return status;
+        }
+    return STATUS_OK;
+}
+
+/* ---- springs ---- */
+
+/* Adds by times what six numbers of a brick are at an arm's end. */
+static void add_velocity(const double v[SIX], const double arm[THREE], double by, double out[SIX])
+{
+    out[0] += by * (v[0] + v[4] * arm[2] - v[5] * arm[1]);
+    out[1] += by * (v[1] + v[5] * arm[0] - v[3] * arm[2]);
+    out[2] += by * (v[2] + v[3] * arm[1] - v[4] * arm[0]);
+    for (int i = THREE; i < SIX; i++) out[i] += by * v[i];
+}
+
+static void add_force(const double f[SIX], const double arm[THREE], double by, double out[SIX])
+{
+    for (int i = 0; i < SIX; i++) out[i] += by * f[i];
+    out[3] += by * (arm[1] * f[2] - arm[2] * f[1]);
+    out[4] += by * (arm[2] * f[0] - arm[0] * f[2]);
+    out[5] += by * (arm[0] * f[1] - arm[1] * f[0]);
+}
+
+static void contact_force(const Contact *c, const double *v, double out[SIX])
+{
+    memset(out, 0, SIX * sizeof *out);
+    add_velocity(v + (size_t)c->upper * SIX, c->arm[0], 1, out);
+    if (c->lower != GROUND_BELOW) add_velocity(v + (size_t)c->lower * SIX, c->arm[1], -1, out);
+    for (int i = 0; i < SIX; i++) out[i] *= c->stiff[i];
+}
+
+static void resist(const Frame *f, const double *v, double *out)
+{
+    memset(out, 0, f->bricks * SIX * sizeof *out);
+    for (size_t i = 0; i < f->contacts; i++) {
+        const Contact *c = &f->contact[i];
+        double force[SIX];
+        contact_force(c, v, force);
+        add_force(force, c->arm[0], 1, out + (size_t)c->upper * SIX);
+        if (c->lower != GROUND_BELOW) add_force(force, c->arm[1], -1, out + (size_t)c->lower * SIX);
+    }
+}
+
+/* A brick's own equations, column by column, and their inverse by elimination, in place. */
+static void invert_own(double m[SIX * SIX])
+{
+    for (int k = 0; k < SIX; k++) {
+        const double pivot = 1 / m[k * SIX + k];
+        m[k * SIX + k] = 1;
+        for (int j = 0; j < SIX; j++) m[k * SIX + j] *= pivot;
+        for (int i = 0; i < SIX; i++) {
+            if (i == k) continue;
+            const double by = m[i * SIX + k];
+            m[i * SIX + k] = 0;
+            for (int j = 0; j < SIX; j++) m[i * SIX + j] -= by * m[k * SIX + j];
+        }
+    }
+}
+
+static void find_inverses(Frame *f)
+{
+    memset(f->inverse, 0, f->bricks * SIX * SIX * sizeof *f->inverse);
+    for (size_t i = 0; i < f->contacts; i++)
+        for (int side = 0; side < 2; side++) {
+            const Contact *c = &f->contact[i];
+            const uint32_t brick = side ? c->lower : c->upper;
+            for (int k = 0; k < SIX && brick != GROUND_BELOW; k++) {
+                double unit[SIX] = {0}, force[SIX] = {0};
+                unit[k] = 1;
+                add_velocity(unit, c->arm[side], 1, force);
+                for (int j = 0; j < SIX; j++) force[j] *= c->stiff[j];
+                add_force(force, c->arm[side], 1,
+                          f->inverse + ((size_t)brick * SIX + (size_t)k) * SIX);
+            }
+        }
+    for (size_t i = 0; i < f->bricks; i++) invert_own(f->inverse + i * SIX * SIX);
+}
+
+static double scale(const Frame *f)
+{
+    double product = 0;
+    for (size_t i = 0; i < f->bricks * SIX; i++) {
+        const double *row = f->inverse + i * SIX, *left = f->left + i / SIX * SIX;
+        f->scaled[i] = 0;
+        for (int k = 0; k < SIX; k++) f->scaled[i] += row[k] * left[k];
+        product += f->scaled[i] * f->left[i];
+    }
+    return product;
+}
+
+static double dot(const double *a, const double *b, size_t n)
+{
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) sum += a[i] * b[i];
+    return sum;
+}
+
+/* Moves bricks until the springs balance the load; false where that does not come to an end. */
+static bool settle(const Frame *f, double *moved)
+{
+    const size_t n = f->bricks * SIX;
+    const double enough = LEFT_OVER * LEFT_OVER * dot(f->load, f->load, n);
+    for (size_t i = 0; i < n; i++) {
+        moved[i] = 0;
+        f->left[i] = -f->load[i];
+    }
+    double product = scale(f);
+    memcpy(f->way, f->scaled, n * sizeof *f->way);
+    for (int round = 0; round < ROUNDS_MOST && dot(f->left, f->left, n) > enough; round++) {
+        if (voice_stopped(f->e->voice)) return false;
+        resist(f, f->way, f->answer);
+        const double step = product / dot(f->way, f->answer, n), before = product;
+        for (size_t i = 0; i < n; i++) {
+            moved[i] += step * f->way[i];
+            f->left[i] -= step * f->answer[i];
+        }
+        product = scale(f);
+        for (size_t i = 0; i < n; i++) f->way[i] = f->scaled[i] + product / before * f->way[i];
+    }
+    return dot(f->left, f->left, n) <= enough;
+}
+
+/* ---- shares ---- */
+
+/* Of what a contact holds; g: how the three weights are added up. */
+static double share_along(const Contact *c, double force[THREE][SIX], const double g[THREE])
+{
+    double f[SIX] = {0};
+    for (int axis = 0; axis < THREE; axis++)
+        for (int i = 0; i < SIX; i++) f[i] += g[axis] * force[axis][i];
+    const double bent = fmax(2 * fabs(f[3]) / c->nb, 2 * fabs(f[4]) / c->na);
+    const double pulled = fmax(0, bent - f[2]), twisted = fabs(f[5]) / KNOB;
+    return (c->na * c->nb == 1 ? fmax(pulled, twisted) : pulled) / c->pull;
+}
+
+/* The largest over all ways of one g: each of these is linear in it. */
+static double share_any_way(const Contact *c, double force[THREE][SIX])
+{
+    double most = 0, twist = 0;
+    for (int side = 0; side < 4; side++) {
+        const double by = (side & 1 ? 2 : -2) / (side & 2 ? c->nb : c->na);
+        double square = 0;
+        for (int axis = 0; axis < THREE; axis++) {
+            const double slope = by * force[axis][side & 2 ? 3 : 4] - force[axis][2];
+            square += slope * slope;
+        }
+        most = fmax(most, sqrt(square));
+    }
+    for (int axis = 0; axis < THREE; axis++) twist += force[axis][5] * force[axis][5];
+    if (c->na * c->nb == 1) most = fmax(most, sqrt(twist) / KNOB);
+    return most / c->pull;
+}
+
+typedef struct Shares {
+    double hanging, carried, crate;
+} Shares;
+
+static Shares find_shares(const Frame *f)
+{
+    static const double down[THREE] = {0, -1, 0}, left[THREE] = {-1, 0, 0},
+                        right[THREE] = {1, 0, 0}, out[THREE] = {0, 0, 1};
+    Shares s = {0};
+    for (size_t i = 0; i < f->contacts; i++) {
+        const Contact *c = &f->contact[i];
+        double force[THREE][SIX];
+        for (int axis = 0; axis < THREE; axis++) contact_force(c, f->moved[axis], force[axis]);
+        s.hanging = fmax(s.hanging, share_along(c, force, down));
+        s.carried =
+            fmax(s.carried, fmax(share_along(c, force, left), share_along(c, force, right)));
+        s.carried = fmax(s.carried, share_along(c, force, out));
+        s.crate = fmax(s.crate, f->crate * share_any_way(c, force));
+    }
+    return s;
+}
+
+/* What a brick holds against a push at the middle of its outward face, N; NAN: not found. */
+static double find_hold(const Frame *f, uint32_t brick)
+{
+    const double arm[THREE] = {0, 0, 0.5 * f->layer};
+    double use = 0;
+    for (int axis = 0; axis < THREE; axis++) {
+        double push[SIX] = {0};
+        push[axis] = 1;
+        memset(f->load, 0, f->bricks * SIX * sizeof *f->load);
+        add_force(push, arm, 1, f->load + (size_t)brick * SIX);
+        if (!settle(f, f->moved[0])) return (double)NAN;
+        for (size_t i = 0; i < f->contacts; i++) {
+            const double ahead[THREE] = {1, 0, 0}, back[THREE] = {-1, 0, 0};
+            double force[THREE][SIX] = {{0}};
+            contact_force(&f->contact[i], f->moved[0], force[0]);
+            use = fmax(use, share_along(&f->contact[i], force, ahead));
+            if (axis < 2) use = fmax(use, share_along(&f->contact[i], force, back));
+        }
+    }
+    return 1 / use;
+}
+
+/* ---- what the plan says ---- */
+
+static void compare_share(const Frame *f, const Plot *plot, const char *name, double found)
+{
+    const json_t *panels = json_object_get(f->e->plan, "panels");
+    const json_t *said = json_object_get(json_array_get(panels, (size_t)(plot - f->e->plot)), name);
+    if (!json_is_number(said)) return;
+    const double off = SAME_SHARE * found + SAME_NUMBER, use = json_number_value(said);
+    if (use <= found + off && (found > f->limit || use >= found - off)) return;
+    verdict_broken(f->e->verdict, PROMISE_FORCES,
+                   "plan.json: panels: %s: %s is %.6g, but by the bricks it is %s%.6g", plot->name,
+                   name, use, found > f->limit ? "at most " : "", found);
+}
+
+static void compare_hold(const Frame *f, const Plot *plot)
+{
+    const json_t *list = json_object_get(f->e->plan, "held_slightly"), *least = NULL;
+    double newtons = INFINITY;
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const json_t *o = json_array_get(list, i), *panel = json_object_get(o, "panel");
+        const double n = json_number_value(json_object_get(o, "hold_n"));
+        if (!json_is_string(panel) || strcmp(json_string_value(panel), plot->name) != 0) continue;
+        if (n < newtons) least = o;
+        newtons = fmin(newtons, n);
+    }
+    for (uint32_t i = 0; i < f->bricks && least; i++) {
+        const Block *b = &f->block[f->member[i]];
+        if (b->column + 1 != json_integer_value(json_object_get(least, "column")) ||
+            b->row + 1 != json_integer_value(json_object_get(least, "row")) ||
+            b->tier + 1 != json_integer_value(json_object_get(least, "tier")))
+            continue;
+        const double found = find_hold(f, i);
+        if (isnan(found) || fabs(found - newtons) <= SAME_SHARE * found + SAME_NUMBER) return;
+        verdict_broken(f->e->verdict, PROMISE_FORCES,
+                       "plan.json: held_slightly: column %d, row %d, tier %d holds %.6g N, but by "
+                       "the bricks %.6g",
+                       b->column + 1, b->row + 1, b->tier + 1, newtons, found);
+    }
+}
+
+static bool weigh(Frame *f)
+{
+    for (int axis = 0; axis < THREE; axis++) {
+        memset(f->load, 0, f->bricks * SIX * sizeof *f->load);
+        for (size_t i = 0; i < f->bricks; i++)
+            f->load[i * SIX + (size_t)axis] =
+                NEWTONS_A_GRAM * f->e->mass_g[f->block[f->member[i]].format];
+        if (!settle(f, f->moved[axis])) return false;
+    }
+    return true;
+}
+
+/* A panel in pieces has a line of its own. */
+static Status take_plot(Frame *f, size_t plot)
+{
+    PlanFacts *e = f->e;
+    const Hold *hold = &e->hold[plot];
+    f->contacts = 0;
+    if (hold->pieces != 1 || hold->unsupported || !f->bricks) return STATUS_OK;
+    for (size_t i = 0; i < f->bricks; i++) {
+        const Status status = add_contacts(f, &f->block[f->member[i]]);
+        if (status) return status;
+    }
+    find_inverses(f);
+    if (weigh(f)) {
+        const Shares s = find_shares(f);
+        compare_share(f, &e->plot[plot], "use_hanging", s.hanging);
+        compare_share(f, &e->plot[plot], "use_carried", s.carried);
+        compare_share(f, &e->plot[plot], "use_crate", s.crate);
+        compare_hold(f, &e->plot[plot]);
+    }
+    if (voice_stopped(e->voice))
+        return fault_set(f->fault, STATUS_INTERRUPTED, "check: stopped; run it again");
+    return STATUS_OK;
+}
+
+/* ---- all panels ---- */
+
+static bool setting_number(const PlanFacts *e, const char *name, double *out)
+{
+    const json_t *said = json_object_get(json_object_get(e->plan, "settings"), name);
+    return json_is_string(said) && number_parse(json_string_value(said), out) && *out > 0;
+}
+
+static bool read_settings(Frame *f)
+{
+    const json_t *said = json_object_get(json_object_get(f->e->plan, "settings"), "clutch");
+    const char *text = json_is_string(said) ? json_string_value(said) : "";
+    const char *comma = strchr(text, ',');
+    char first[32];
+    double safety;
+    if (!comma || comma - text >= (int)sizeof first) return false;
+    snprintf(first, sizeof first, "%.*s", (int)(comma - text), text);
+    if (!number_parse(first, &f->narrow) || !number_parse(comma + 1, &f->wide)) return false;
+    if (!setting_number(f->e, "crate-g", &f->crate)) return false;
+    if (!setting_number(f->e, "hold-safety", &safety)) return false;
+    f->limit = 1 / safety;
+    f->layer = f->e->step_mm / f->e->cell_mm[0];
+    return f->narrow > 0 && f->wide > 0 && f->layer > 0;
+}
+
+static bool is_left(const PlanFacts *e)
+{
+    if (e->wall)
+        voice_note(e->voice, "%s: the forces of a wall are not reckoned anew", e->folder);
+    else if (e->relief && e->blocks > BRICKS_MOST)
+        voice_note(e->voice, "%s: forces are reckoned anew up to %d bricks, not for these %zu",
+                   e->folder, BRICKS_MOST, e->blocks);
+    else
+        return false;
+    return true;
+}
+
+static void frame_clear(Frame *f)
+{
+    double *const room[] = {f->inverse, f->load,     f->left,     f->way,     f->scaled,
+                            f->answer,  f->moved[0], f->moved[1], f->moved[2]};
+    for (size_t i = 0; i < sizeof room / sizeof *room; i++) memory_free(room[i]);
+    memory_free(f->member);
+    memory_free(f->contact);
+}
+
+static Status frame_room(Frame *f)
+{
+    const size_t n = f->e->blocks;
+    double **const room[] = {&f->load,   &f->left,     &f->way,      &f->scaled,
+                             &f->answer, &f->moved[0], &f->moved[1], &f->moved[2]};
+    f->inverse = memory_create(n, SIX * SIX * sizeof *f->inverse);
+    f->member = memory_create(n, sizeof *f->member);
+    bool there = f->inverse && f->member;
+    for (size_t i = 0; i < sizeof room / sizeof *room; i++) {
+        *room[i] = memory_create(n, SIX * sizeof **room[i]);
+        there = there && *room[i];
+    }
+    return there ? STATUS_OK : memory_fault(f->fault, n, SIX * SIX * sizeof *f->inverse);
+}
+
+Status check_forces(PlanFacts *e, Fault *fault)
+{
+    Frame f = {.e = e, .block = e->block, .fault = fault};
+    if (!e->sound || !e->weighed || !e->hold || !read_settings(&f) || is_left(e)) return STATUS_OK;
+    uint32_t *number = memory_create(e->blocks, sizeof *number);
+    f.number = number;
+    Status status = number ? frame_room(&f) : memory_fault(fault, e->blocks, sizeof *number);
+    for (size_t plot = 0; plot < e->plots && !status; plot++) {
+        f.bricks = 0;
+        for (size_t i = 0; i < e->blocks; i++) {
+            if (e->block[i].plot != plot) continue;
+            number[i] = (uint32_t)f.bricks;
+            f.member[f.bricks++] = (uint32_t)i;
+        }
+        status = take_plot(&f, plot);
+    }
+    frame_clear(&f);
+    memory_free(number);
+    return status;
+}
