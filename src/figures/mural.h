@@ -84,6 +84,9 @@ typedef struct Saving {
     size_t units; /* left out */
     long bricks;  /* below 0: it takes more */
     double mass_kg;
+    int filled_panels; /* whose core was filled again, at least in part, since bricks around it
+                          outnumbered those of the panel laid solid; */
+    double filled_kg;  /* and what that weighs */
 } Saving;
 
 /* What a place, or a whole layer, lost of its relief; see relief_losses.h. */

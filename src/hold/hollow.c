@@ -358,6 +358,21 @@ Status hollow_keep(Hollow *hollow_out, const HollowTask *task, const uint8_t *le
     return status;
 }
 
+Status hollow_fill_layers(Hollow *h, const HollowTask *task, int panel, const uint8_t *fill,
+                          Fault *fault)
+{
+    Carving k;
+    carving_init(&k, h, task);
+    Status status = enter_panel(&k, panel, fault);
+    for (int layer = 0; layer < k.corbel.layers && !status; layer++)
+        if (fill[layer]) fill_box(&k, layer, 0, k.panel->columns, 0, k.corbel.depth);
+    if (!status) status = settle_pockets(&k, fault);
+    leave_panel(&k);
+    h->units = count_units(h, task->solid);
+    if (!h->units) hollow_clear(h, task->solid);
+    return status;
+}
+
 void hollow_fill(Hollow *h, Solid *solid, const Panels *panels)
 {
     const int depth = solid_depth(solid);

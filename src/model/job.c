@@ -142,7 +142,9 @@ const Setting settings[] = {
     TEXT("backing", backing, "ID", "", relief_group,
          "colour of hidden bricks that the shelf leaves open; by default the cheapest"),
     WHOLE("hollow", hollow, "0", 0, HOLLOW_MOST, relief_group,
-          "leave the core empty behind so many units of shell, 0 for solid", NULL),
+          "leave the core empty behind so many units of shell, but where that takes more bricks; 0 "
+          "for solid",
+          NULL),
     NUMBER("light-angle", light_angle, "DEGREES", "315", 0, 360, relief_group,
            "where relief.png's lamp stands, clockwise from above"),
     NUMBER("light-height", light_height, "DEGREES", "25", 1, 90, relief_group,

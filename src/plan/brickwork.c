@@ -135,18 +135,27 @@ static Status list_changes(Site *s)
 static Status say_saving(Site *s)
 {
     const Saving *saving = &s->made->laying.saving;
-    if (!saving->units)
-        voice_note(voice_of(s),
-                   "hollow: nothing is left out, since behind %d %s of shell is no core that "
-                   "bricks of this set fit around and bridge",
-                   saving->shell, saving->shell == 1 ? "unit" : "units");
-    else
+    const EarlierPlan *earlier = brief_earlier(s->task.brief);
+    if (saving->filled_panels)
+        voice_note(
+            voice_of(s),
+            "hollow: %d of %d panels would take more bricks around a core, which is filled, in "
+            "part or whole, by %.2f kg",
+            saving->filled_panels, s->made->body.panels.count, saving->filled_kg);
+    if (saving->units)
         voice_note(voice_of(s),
                    "hollow: %zu units are left out behind %d of shell, which saves %.2f kg %s "
                    "%ld bricks%s",
                    saving->units, saving->shell, saving->mass_kg,
                    saving->bricks < 0 ? "but takes" : "and", labs(saving->bricks),
                    saving->bricks < 0 ? " more" : "");
+    else if (earlier && !earlier->left_out)
+        voice_note(voice_of(s), "hollow: nothing is left out, as in the earlier plan");
+    else if (!saving->filled_panels)
+        voice_note(voice_of(s),
+                   "hollow: nothing is left out, since behind %d %s of shell is no core that "
+                   "bricks of this set fit around and bridge",
+                   saving->shell, saving->shell == 1 ? "unit" : "units");
     return STATUS_OK;
 }
 

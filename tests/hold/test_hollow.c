@@ -384,8 +384,11 @@ static void random_walls_hold(void **state)
 
 /* ---- from outside ---- */
 
-static void paint(const char *name, int width, int height, bool dome)
+typedef enum Scene { RAMP, DOME, HILLS /* by the seed */ } Scene;
+
+static void paint(const char *name, int width, int height, Scene scene)
 {
+    const double fx = 8 + 16 * noise(), fy = 8 + 16 * noise();
     png_image image = {.version = PNG_IMAGE_VERSION,
                        .width = (png_uint_32)width,
                        .height = (png_uint_32)height,
@@ -394,7 +397,10 @@ static void paint(const char *name, int width, int height, bool dome)
     for (int y = 0; y < height; y++)
         for (int x = 0; x < width; x++) {
             const double r = hypot((x + 0.5) / width - 0.5, (y + 0.5) / height - 0.5);
-            *p++ = (png_byte)(dome ? 255 * fmax(0, 1 - 2 * r * r) : 60 + x * 120 / width);
+            const double hill = 0.7 + 0.3 * sin(x / fx) * cos(y / fy) - 0.05 * noise();
+            *p++ = (png_byte)(scene == HILLS  ? 255 * fmax(0, hill)
+                              : scene == DOME ? 255 * fmax(0, 1 - 2 * r * r)
+                                              : 60 + x * 120 / width);
         }
     assert_true(png_image_write_to_file(&image, in_room(name), 0, pixels, 0, NULL));
     free(pixels);
@@ -403,8 +409,8 @@ static void paint(const char *name, int width, int height, bool dome)
 static int setup(void **state)
 {
     if (command_setup(state)) return -1;
-    paint("ref.png", 120, 90, false);
-    paint("dome.png", 120, 90, true);
+    paint("ref.png", 120, 90, RAMP);
+    paint("dome.png", 120, 90, DOME);
     return 0;
 }
 
@@ -459,6 +465,33 @@ static void the_saving_is_that_of_two_plans(void **state)
                                "cmp solid/steps.png hollow/steps.png"),
                          0);
     }
+}
+
+/* No panel has more bricks around a core than one without: where it would, the core is filled, in
+ * part or whole. It can be built on. */
+static void no_panel_takes_more_bricks(void **state)
+{
+    (void)state;
+    static const char *const build[] = {"plaque", "wall --thickness 1", "wall --thickness 3",
+                                        "wall --thickness 6"};
+    int filled = 0, hollow = 0;
+    seed = 5;
+    for (int i = 0; i < 4; i++) {
+        paint("hills.png", 120, 90, HILLS);
+        assert_int_equal(
+            shell("for h in 0 1; do rowlock plan ref.png --columns 40 --dither none --book no "
+                  "--quote no --relief map --depth-map hills.png --steps 12 --panel 20x15 "
+                  "--panel-mass 200kg --effort 0 --build %s --hollow $h --out h$h && rowlock check "
+                  "h$h; done; rowlock replan h1 --built r1c1 --out h2 && rowlock check h2",
+                  build[i]),
+            0);
+        filled += strstr(command_said, "would take more bricks around a core") != NULL;
+        hollow += strstr(command_said, "are left out") != NULL;
+        assert_int_equal(shell("cat h0/bricks.csv h1/bricks.csv | awk -F, '/^panel/ {h++; next} "
+                               "{n[$1] += 2 * h - 3} END {for (p in n) if (n[p] > 0) exit 1}'"),
+                         0);
+    }
+    assert_true(filled > 0 && hollow > 0);
 }
 
 static void what_has_no_core_says_so(void **state)
@@ -538,6 +571,7 @@ int main(void)
         cmocka_unit_test(random_plaques_hold),
         cmocka_unit_test(random_walls_hold),
         cmocka_unit_test(the_saving_is_that_of_two_plans),
+        cmocka_unit_test(no_panel_takes_more_bricks),
         cmocka_unit_test(what_has_no_core_says_so),
         cmocka_unit_test(check_holds_the_core_to_its_shell),
         cmocka_unit_test(the_same_bytes_for_any_threads),

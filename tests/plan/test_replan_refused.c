@@ -139,7 +139,7 @@ static void a_forged_plan_is_refused(void **state)
         {"", "bricks.csv", "2s/^r1c1,[0-9]*/r1c1,0/"},
         {"", "panels.csv", "3d"},
         {"", "panels.csv", "s/^r2c1,1,/r2c1,2,/"},
-#define CORE "--build wall --thickness 4 --hollow 1 --panel-mass 200kg --panel 30x30"
+#define CORE "--build wall --thickness 6 --hollow 1 --panel-mass 200kg --panel 30x30"
         {CORE, "bricks.csv", "2d"},
         {CORE, "bricks.csv", "9p"},
         {CORE, "plan.json", "s/\"units\": /&1/"},
@@ -197,7 +197,7 @@ static void each_allocation_fails_in_turn(void **state)
     } list[] = {
         {"--columns 9 --panel 5x5", "1-3,r1c2", ""},
         {"--columns 9 --build wall --thickness 2 --panel 5x5", "1-3,r1c2", ""},
-        {"--columns 16 --build wall --thickness 4 --hollow 1 --dither none", "1-4", "are left out"},
+        {"--columns 16 --build wall --thickness 6 --hollow 1 --dither none", "1-4", "are left out"},
         {"--columns 11 --kit 3x3 --kit-even", "1-2,r1c2", "one size would"}};
     for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
         assert_int_equal(
