@@ -15,7 +15,9 @@
 
 #define JOINT (0.625 * POINT_MM) /* paper on each side of a brick: the joint */
 #define LEAST_STACKED 4.85       /* mm: id over symbol, both at 6 points */
+#define LEAST_ID 3.6             /* mm: an id of three letters at 6 points, narrowed */
 #define LEAST_FLAT 3.0           /* mm: one line of 6 points */
+#define SNAPPED 0.05             /* mm: what chart_snap may take of a length */
 #define LEAST_BESIDE 8.5         /* mm: id beside symbol */
 
 double chart_least_cell(double aspect)
@@ -24,6 +26,8 @@ double chart_least_cell(double aspect)
     const double beside = fmax(LEAST_BESIDE, LEAST_FLAT / aspect);
     return fmin(stacked, beside);
 }
+
+double chart_least_id(double aspect) { return fmax(LEAST_ID, LEAST_ID / aspect); }
 
 double chart_snap(double length_mm) { return floor(length_mm * 8.0 / POINT_MM) * POINT_MM / 8.0; }
 
@@ -77,6 +81,45 @@ static void outline(const Sheet *s, const Area *a)
 static bool is_pale(const Sheet *s, const ChartLook *l, const Box *b)
 {
     return l->standing && mural_stands(s->mural, b->brick);
+}
+
+/* True if nobody will ever see the brick: its colour is free, but its place is not. */
+static bool is_hidden(const Mural *m, const Brick *b)
+{
+    for (int row = b->row; row < b->row + b->rows; row++)
+        for (int column = b->column; column < b->column + b->columns; column++)
+            if (b->tier + b->tiers > solid_first_shown(&m->solid, column, row)) return false;
+    return true;
+}
+
+static bool is_filled(const Sheet *s, const ChartLook *l, const Box *b)
+{
+    return l->spared <= 0.0 || !is_hidden(s->mural, &s->mural->laid->brick[b->brick]);
+}
+
+static Ink pale_ink(Ink ink, double spared)
+{
+    return (Ink){ink.r + (1.0 - ink.r) * spared, ink.g + (1.0 - ink.g) * spared,
+                 ink.b + (1.0 - ink.b) * spared};
+}
+
+static Ink label_ink(const Sheet *s, const ChartLook *l, int colour)
+{
+    return l->spared > 0.0 ? INK_BLACK : sheet_type_ink(s, colour);
+}
+
+double chart_spared(const Sheet *s, const ChartLook *l, const Boxes *boxes)
+{
+    double ink = 0.0;
+    for (size_t i = 0; i < boxes->count; i++) {
+        const Box *b = &boxes->box[i];
+        const Brick *brick = &s->mural->laid->brick[b->brick];
+        if (is_pale(s, l, b) || is_hidden(s->mural, brick)) continue;
+        const Ink fill = sheet_ink(s, brick->colour);
+        ink += b->us * l->width * b->vs * l->height * (3.0 - fill.r - fill.g - fill.b) / 3.0;
+    }
+    ink /= s->width * s->height;
+    return 1.0 - fmin(CHART_STRONGEST, CHART_INK / fmax(ink, 1e-9));
 }
 
 /* The boxes that are to be laid, by colour: each colour is then one path, and its labels, which
@@ -150,6 +193,24 @@ static bool is_cut(const Box *b)
     return b->cut_left || b->cut_right || b->cut_low || b->cut_high;
 }
 
+/* How a brick is set: whole or cut by the chart's edge, filled or not. */
+enum { WAY_CUT = 1, WAY_EMPTY = 2, WAYS = 4 };
+
+/* Adds the colour's bricks of one way to the path; returns how many there are. */
+static size_t path_of(const Sheet *s, const ChartLook *l, const Boxes *boxes, const Sorted *sorted,
+                      int colour, int way)
+{
+    size_t count = 0;
+    for (size_t i = sorted->start[colour]; i < sorted->start[colour + 1]; i++) {
+        const Box *b = &boxes->box[sorted->index[i]];
+        if (is_cut(b) * WAY_CUT + !is_filled(s, l, b) * WAY_EMPTY != way) continue;
+        const Area a = area_of(l, b);
+        draw_rect(s->draw, a.x, a.y, a.width, a.height);
+        count++;
+    }
+    return count;
+}
+
 /* A colour's bricks are one path, filled and stroked in one; those cut by the edge of the
  * chart are filled, and stroked after. */
 static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
@@ -157,20 +218,14 @@ static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
 {
     bool any_cut = false;
     for (int c = 0; c < s->mural->palette->count; c++)
-        for (int cut = 0; cut < 2; cut++) {
-            size_t count = 0;
-            for (size_t i = sorted->start[c]; i < sorted->start[c + 1]; i++) {
-                const Box *b = &boxes->box[sorted->index[i]];
-                if (is_cut(b) != cut) continue;
-                const Area a = area_of(l, b);
-                draw_rect(s->draw, a.x, a.y, a.width, a.height);
-                count++;
-            }
-            if (count && cut)
-                draw_fill(s->draw, sheet_ink(s, c));
-            else if (count)
-                draw_fill_and_stroke(s->draw, sheet_ink(s, c), INK_TEXT, 0.14);
-            any_cut |= count && cut;
+        for (int way = 0; way < WAYS; way++) {
+            const Ink fill = way & WAY_EMPTY ? INK_WHITE : pale_ink(sheet_ink(s, c), l->spared);
+            if (!path_of(s, l, boxes, sorted, c, way)) continue;
+            if (way & WAY_CUT)
+                draw_fill(s->draw, fill);
+            else
+                draw_fill_and_stroke(s->draw, fill, INK_TEXT, 0.14);
+            any_cut |= way & WAY_CUT;
         }
     for (size_t i = 0; i < boxes->count && any_cut; i++)
         if (is_cut(&boxes->box[i]) && !is_pale(s, l, &boxes->box[i])) {
@@ -187,7 +242,8 @@ static void draw_ticks(const Sheet *s, const ChartLook *l, const Boxes *boxes, b
     for (size_t i = 0; i < boxes->count; i++) {
         const Box *b = &boxes->box[i];
         if (is_pale(s, l, b)) continue;
-        if (s->key->colour[s->mural->laid->brick[b->brick].colour].white != white) continue;
+        const int colour = s->mural->laid->brick[b->brick].colour;
+        if ((l->spared <= 0.0 && s->key->colour[colour].white) != white) continue;
         const Area a = area_of(l, b);
         for (int u = b->u + 1; u < b->u + b->us; u++) {
             const double x = x_of(l, u);
@@ -216,7 +272,7 @@ static void draw_brick_label(const Sheet *s, const ChartLook *l, const Box *b, i
         snprintf(number, sizeof number, "%zu", b->brick - l->counted_from + 1);
         symbol = number;
     }
-    const Ink ink = sheet_type_ink(s, colour);
+    const Ink ink = label_ink(s, l, colour);
     const int cells = label_cells(l, b);
     const double width = cells * l->width, height = l->height;
     const double x = x_of(l, b->u), y = y_of(l, l->downward ? b->v + b->vs - 1 : b->v, 1);
@@ -227,6 +283,12 @@ static void draw_brick_label(const Sheet *s, const ChartLook *l, const Box *b, i
                   y + 0.5 * height, id);
         draw_mark(s->draw, sheet_squeeze(s, plain, 0.34 * width, symbol), ink, x + 0.74 * width,
                   y + 0.5 * height, symbol);
+        return;
+    }
+    if (fmin(l->width, height) < LEAST_STACKED - SNAPPED && !l->counted) {
+        const Type alone = {WEIGHT_BOLD, fmin(7.0, 0.6 * height / POINT_MM), 1.0};
+        draw_mark(s->draw, sheet_squeeze(s, alone, l->width - 0.7, id), ink, x + 0.5 * l->width,
+                  y + 0.5 * height, id);
         return;
     }
     const double size = fmin(9.0, fmax(6.0, 0.42 * height / POINT_MM));

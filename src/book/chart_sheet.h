@@ -17,6 +17,7 @@ typedef struct ChartLook {
     bool standing;       /* bricks that stand already are pale, as those below */
     const Boxes *below;  /* bricks of the layer below, in grey; or NULL */
     int panel, layer;    /* for the weak places; layer -1: a wall's front */
+    double spared;       /* of the ink of fills, 0 to 1; if any is, hidden bricks have none */
 } ChartLook;
 
 /* Room outside the field for numbers, mm. */
@@ -25,9 +26,18 @@ typedef struct ChartLook {
 /* The least width of a cell, mm, in which a brick's id and symbol can be read. */
 double chart_least_cell(double aspect);
 
+/* The same where its id alone is to be read. */
+double chart_least_id(double aspect);
+
 /* The length rounded down to an eighth of a point. Such lengths are short decimal numbers in the
  * file, and numbers are most of a chart's bytes. */
 double chart_snap(double length_mm);
+
+/* How much of its fills a chart spares so that they take no more of the page's ink than CHART_INK,
+ * black all over being 1; nothing is printed stronger than CHART_STRONGEST. */
+#define CHART_INK 0.052
+#define CHART_STRONGEST 0.4 /* black type is read on any colour that is so pale: by eye */
+double chart_spared(const Sheet *sheet, const ChartLook *look, const Boxes *boxes);
 
 /* The look's lengths should be snapped. */
 Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);

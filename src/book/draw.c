@@ -382,6 +382,12 @@ Status draw_page_end(Draw *draw, Fault *fault)
     return failure(draw, fault);
 }
 
+void draw_page_size(Draw *draw, double width_mm, double height_mm)
+{
+    if (!draw->picture)
+        cairo_pdf_surface_set_size(draw->surface, width_mm / POINT_MM, height_mm / POINT_MM);
+}
+
 void draw_page_label(Draw *draw, const char *label)
 {
     if (!draw->picture) cairo_pdf_surface_set_page_label(draw->surface, label);

@@ -43,6 +43,9 @@ void draw_free(Draw *draw);
 
 /* Ends the page; the next mark stands on a new one. */
 Status draw_page_end(Draw *draw, Fault *fault);
+/* Of the page to come and those after it; right after a page has ended, for cairo forgets what came
+ * between, tags too. */
+void draw_page_size(Draw *draw, double width_mm, double height_mm);
 void draw_page_label(Draw *draw, const char *label);
 
 /* Paths gather until filled or stroked. */

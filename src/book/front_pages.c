@@ -346,6 +346,23 @@ static Status worked_chart(Sheet *s, Fault *fault)
     return status;
 }
 
+static Status list_to_read(Sheet *s, Fault *fault)
+{
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
+              "The same row as a list, to be read from left to right. Tick the box when the row is "
+              "laid.");
+    s->y += 1.5;
+    const Status status = worked_row(s, fault);
+    if (status) return status;
+    explain(s, "↑",
+            chart_is_wall(s->mural)
+                ? "after a size: the brick's long side runs from back to front"
+                : "after a size: the brick's long side runs up; without it, along the row");
+    explain(s, "(2 laid)", "two cells that a brick of an earlier row fills already");
+    explain(s, "(2 empty)", "two cells that stay empty in this layer");
+    return STATUS_OK;
+}
+
 static Status how_to_read(Sheet *s, Fault *fault)
 {
     Status status = sheet_begin(s, "How to read a chart", false, fault);
@@ -359,8 +376,9 @@ static Status how_to_read(Sheet *s, Fault *fault)
                "(t) from the back, as seen from the front. Each box is a brick: its colour, the "
                "colour's id and, from above, its place in the order of laying."
              : "Rows count from the bottom and columns from the left, as seen from the front; the "
-               "numbers are those of the whole mural. Each box is a brick: its colour, and in its "
-               "lower left cell the colour's id and symbol.");
+               "numbers are those of the whole mural. Each box is a brick: its colour, printed "
+               "pale to save ink, and in its lower left cell the colour's id and, where there is "
+               "room, its symbol. A white box is a brick that nobody will see.");
     sheet_say(
         s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
         "The short strokes count a brick's cells. A heavier line follows every tenth row and "
@@ -369,18 +387,7 @@ static Status how_to_read(Sheet *s, Fault *fault)
     s->y += 3.0;
     status = worked_chart(s, fault);
     if (status) return status;
-    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
-              "The same row as a list, to be read from left to right. Tick the box when the row is "
-              "laid.");
-    s->y += 1.5;
-    status = worked_row(s, fault);
-    if (status) return status;
-    explain(s, "↑",
-            wall ? "after a size: the brick's long side runs from back to front"
-                 : "after a size: the brick's long side runs up; without it, along the row");
-    explain(s, "(2 laid)", "two cells that a brick of an earlier row fills already");
-    explain(s, "(2 empty)", "two cells that stay empty in this layer");
-    return STATUS_OK;
+    return wall || s->mural->job->lists ? list_to_read(s, fault) : STATUS_OK;
 }
 
 /* ---- the map of panels ---- */
@@ -426,7 +433,7 @@ static Status panel_map(Sheet *s, Fault *fault)
             s, TYPE_BODY, INK_TEXT, s->left, s->right - s->left,
             "Panels that are said to stand are built, and their pages are left out. In panels "
             "of which a part stands the bags are for the rest alone; what stands is pale on "
-            "the charts and ticked in the lists.");
+            "the charts, and ticked in lists.");
     s->y += 3.0;
     draw_figure(s->draw, "Map of the panels with their names and their order of hanging.");
     Map map = sheet_map(s, s->left, s->y, s->right - s->left, s->bottom - s->y);

@@ -1,8 +1,8 @@
 /* The pages that a helper works from: first what the panel needs (its facts, its place, bags of
- * bricks to pick), then its weak places, then for each layer charts, and after each band of charts
- * the same rows as lists to tick.
+ * bricks to pick), then its weak places, then for each layer charts, and after each band of charts,
+ * where the job asks for them, the same rows as lists to tick.
  *
- * Every brick of the panel that does not stand yet is on one chart and in one list, and in one bag;
+ * Every brick of the panel that does not stand yet is on one chart and in one bag;
  * one that a page's edge cuts is on both pages, and counted where it begins. Rows where all stands,
  * or nothing is laid, are one line together. */
 #include "book/panel_pages.h"
@@ -19,7 +19,7 @@
 #include <string.h>
 
 #define LEFT_PART 104.0 /* mm: facts, picture and map; the bags stand beside */
-#define BAG_LINE 4.9
+#define BAG_LINE 4.5
 #define STRIP 19.0 /* below a chart: its colours and its place in the panel */
 #define CHART_HEAD 8.0
 #define MOST_CELL 9.0        /* of a chart: our choice */
@@ -34,6 +34,8 @@ typedef struct PanelWork {
     size_t first, count; /* of its bricks */
     size_t standing;     /* of these, stand already */
     long *bag;           /* [colour][size], what is still to be laid */
+    bool bags_go_on;     /* on a page of their own, */
+    double bags_end;     /* down to here, in columns that are full */
     Fault *fault;
 } PanelWork;
 
@@ -140,8 +142,8 @@ static void draw_panel_place(const PanelWork *w, const Frame *frame)
 
 /* ---- bags: one a colour, down the columns of what is left of the page ---- */
 
-#define BAG_SLOT 13.6 /* of one size */
-#define BAG_NAME 32.0 /* of the name */
+#define BAG_SLOT 12.8 /* of one size */
+#define BAG_NAME 30.0 /* of the name */
 
 typedef struct BagFlow {
     double x, width; /* of the column in hand */
@@ -199,14 +201,14 @@ static void bag_slots(const PanelWork *w, const BagFlow *f, int colour)
 static void bag_line(const PanelWork *w, const BagFlow *f, int colour, long bricks)
 {
     const Sheet *s = w->sheet;
-    char text[160];
+    char text[32];
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TH");
     sheet_tick(s, f->x, s->y + 0.7, 3.0);
     sheet_swatch(s, colour, f->x + 5.0, s->y + 0.3, 13.0, BAG_LINE - 0.9);
-    sheet_fit(s, TYPE_BODY, BAG_NAME - 2.0, panels_mural(w)->palette->colour[colour].name, text,
-              sizeof text);
-    draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 20.0, s->y + 3.3, text);
+    const char *name = panels_mural(w)->palette->colour[colour].name;
+    draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, BAG_NAME - 2.0, name), INK_TEXT, f->x + 20.0,
+              s->y + 3.3, name);
     draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
     bag_slots(w, f, colour);
@@ -220,6 +222,7 @@ static void bag_line(const PanelWork *w, const BagFlow *f, int colour, long bric
 static Status next_column(PanelWork *w, BagFlow *f)
 {
     Sheet *s = w->sheet;
+    w->bags_end = fmax(w->bags_end, s->y);
     if (f->x + 2.0 * f->width < s->right + 5.0) {
         f->x += f->width;
     } else {
@@ -228,6 +231,8 @@ static Status next_column(PanelWork *w, BagFlow *f)
         head_of(w, "bags, continued", head, sizeof head);
         const Status status = sheet_begin(s, head, false, w->fault);
         if (status) return status;
+        w->bags_go_on = true;
+        w->bags_end = 0.0;
         bag_columns(f, s->left, 0.5 * (s->right - s->left + 4.0), s->top + 5.0);
         draw_tag(s->draw, "Table");
     }
@@ -263,6 +268,32 @@ static Status draw_bags(PanelWork *w)
         s->y += need;
     }
     draw_tag_end(s->draw, "Table");
+    s->y = fmax(s->y, w->bags_end);
+    return STATUS_OK;
+}
+
+#define FLAWS_ROOM 40.0 /* mm: less below the bags is not begun on */
+
+/* The heading of the weak places, below bags that go on on a page of their own where there is room,
+ * else on a new one. */
+static Status flaws_head(PanelWork *w, bool first)
+{
+    Sheet *s = w->sheet;
+    char head[80];
+    head_of(w, "weak places", head, sizeof head);
+    if (!first || !w->bags_go_on || s->y + FLAWS_ROOM > s->bottom) {
+        const Status status = sheet_begin(s, head, false, w->fault);
+        if (status) return status;
+    } else {
+        s->y += 6.0;
+    }
+    sheet_heading(s, "H2", TYPE_SUB, first ? "Weak places" : "Weak places, continued");
+    s->y += 1.5;
+    if (first)
+        sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
+                  "Marked on the charts with these numbers. Press them home, and glue or back them "
+                  "if the line says so.");
+    s->y += 1.5;
     return STATUS_OK;
 }
 
@@ -272,20 +303,11 @@ static Status list_flaws(PanelWork *w)
     const Mural *m = panels_mural(w);
     size_t first, count;
     chart_flaws(m, w->panel, &first, &count);
-    if (!count) return STATUS_OK;
-    char head[80], text[400], number[24];
-    head_of(w, "weak places", head, sizeof head);
+    char text[400], number[24];
     for (size_t i = 0; i < count; i++) {
         if (!i || s->y + 10.0 > s->bottom) {
-            const Status status = sheet_begin(s, head, false, w->fault);
+            const Status status = flaws_head(w, !i);
             if (status) return status;
-            sheet_heading(s, "H2", TYPE_SUB, i ? "Weak places, continued" : "Weak places");
-            s->y += 1.5;
-            if (!i)
-                sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left,
-                          "Marked on the charts with these numbers. Press them home, and glue or "
-                          "back them if the line says so.");
-            s->y += 1.5;
         }
         flaw_text(&m->bond->flaw[first + i], &m->solid, m->panels, text, sizeof text);
         snprintf(number, sizeof number, "%zu", i + 1);
@@ -327,6 +349,7 @@ typedef struct ChartJob {
     bool front;
     Window field; /* what is charted of it */
     Split split;
+    bool upright;      /* the page */
     const char *title; /* "Tier 2", "Front"; "" for the only tier */
     Boxes boxes, below;
 } ChartJob;
@@ -411,6 +434,7 @@ static Status chart_page(PanelWork *w, ChartJob *c, Window part)
     head_of(w, "chart", head, sizeof head);
     Status status = collect_boxes(w, c, part);
     if (status || boxes_stand(&c->boxes, panels_mural(w))) return status;
+    sheet_turn(s, c->upright);
     status = sheet_begin(s, head, false, w->fault);
     if (status) return status;
     chart_title(w, c, part, title, sizeof title);
@@ -432,10 +456,10 @@ static Status chart_page(PanelWork *w, ChartJob *c, Window part)
                       .layer = c->front ? -1 : c->plane.layer};
     look.x = chart_snap(s->left + 0.5 * (s->right - s->left - field));
     look.y = chart_snap(look.y);
+    look.spared = chart_spared(s, &look, &c->boxes);
     snprintf(
         alternative, sizeof alternative,
-        "Chart of panel %s, %s, seen from the front: %zu bricks. The same bricks are listed row "
-        "by row on the pages that follow.",
+        "Chart of panel %s, %s, seen from the front: %zu bricks; rows.csv lists them row by row.",
         w->at->name, title, c->boxes.count);
     draw_figure(s->draw, alternative);
     status = chart_draw(s, &look, &c->boxes, w->fault);
@@ -462,19 +486,34 @@ static void snap_split(Split *split)
     split->height = chart_snap(split->height);
 }
 
-static void split_chart(const PanelWork *w, ChartJob *c)
+static Split split_on(const PanelWork *w, const ChartJob *c)
 {
     const Sheet *s = w->sheet;
     const Mural *m = panels_mural(w);
     const double aspect = m->cell_height_mm / m->cell_width_mm;
-    c->split = chart_split(
+    return chart_split(
         &(ChartArea){.us = c->field.us,
                      .vs = c->field.vs,
                      .width = s->right - s->left - 2.0 * CHART_SIDE,
                      .height = s->bottom - s->top - CHART_HEAD - 2.0 * CHART_EDGE - STRIP,
                      .aspect = aspect,
-                     .least = chart_least_cell(aspect),
+                     .least = chart_least_id(aspect),
                      .most = MOST_CELL * fmax(1.0, 1.0 / aspect)});
+}
+
+/* Turned so that the field takes the fewest pages; of those, the one with larger cells. */
+static void split_chart(const PanelWork *w, ChartJob *c)
+{
+    Sheet *s = w->sheet;
+    Split split[2];
+    for (int upright = 0; upright < 2; upright++) {
+        sheet_turn(s, upright);
+        split[upright] = split_on(w, c);
+    }
+    sheet_turn(s, false);
+    const int flat = split[0].across * split[0].up, high = split[1].across * split[1].up;
+    c->upright = high < flat || (high == flat && split[1].width > split[0].width);
+    c->split = split[c->upright];
     snap_split(&c->split);
 }
 
@@ -549,7 +588,9 @@ static Status tier_pages(PanelWork *w, ChartJob *c)
         /* The lists also tell of the empty rows before and after the charted ones. */
         const int to =
             up == c->split.up - 1 && top >= band.v + band.vs ? c->plane.vs : band.v + band.vs;
-        if (!status) status = list_rows(w, &runs, runs.v + 1, to, c->title);
+        sheet_turn(w->sheet, false);
+        if (!status && panels_mural(w)->job->lists)
+            status = list_rows(w, &runs, runs.v + 1, to, c->title);
     }
     runs_clear(&runs);
     return status;
@@ -586,6 +627,7 @@ static Status front_pages_of_wall(PanelWork *w)
     for (int up = 0; up < c.split.up && !status; up++)
         for (int across = 0; across < c.split.across && !status; across++)
             status = chart_page(w, &c, band_part(&c, across, up));
+    sheet_turn(w->sheet, false);
     boxes_clear(&c.boxes);
     boxes_clear(&c.below);
     return status;

@@ -34,6 +34,15 @@ void sheet_lay_out(Sheet *s, const Mural *mural, const char *title)
     snprintf(s->title, sizeof s->title, "%s: %s", title, mural->reference->file);
 }
 
+void sheet_turn(Sheet *s, bool upright)
+{
+    const double longer = fmax(s->width, s->height), shorter = fmin(s->width, s->height);
+    s->width = upright ? shorter : longer;
+    s->height = upright ? longer : shorter;
+    s->right = s->width - MARGIN;
+    s->bottom = s->height - FOOT;
+}
+
 Status sheet_end(Sheet *sheet, Fault *fault)
 {
     return sheet->page ? draw_page_end(sheet->draw, fault) : STATUS_OK;
@@ -59,6 +68,7 @@ Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault)
         return fault_set(fault, STATUS_INTERRUPTED, "book.pdf: stopped; run the plan again");
     const Status status = sheet_end(sheet, fault);
     if (status) return status;
+    if (sheet->page) draw_page_size(sheet->draw, sheet->width, sheet->height);
     sheet->page++;
     sheet->y = sheet->top;
     char label[16];

@@ -45,6 +45,9 @@ typedef struct Sheet {
 /* A landscape page of the job's paper with this mural's title: "TITLE: FILE". Nothing is drawn. */
 void sheet_lay_out(Sheet *sheet, const Mural *mural, const char *title);
 
+/* Turns the pages to come: upright, or as they are laid out. */
+void sheet_turn(Sheet *sheet, bool upright);
+
 /* Ends the page in hand and starts one with this running head. `plain` leaves head and
  * foot out. */
 Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault);

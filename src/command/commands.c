@@ -199,6 +199,7 @@ static const struct Taking {
     {"packing", PLAN | COMPARE, 0},
     {"quote", PLAN | REPLAN, 0},
     {"book", PLAN | REPLAN, 0},
+    {"lists", PLAN | REPLAN, 0},
 };
 
 static const struct Taking *taking_of(const RowlockSetting *s)

@@ -230,6 +230,8 @@ const Setting settings[] = {
     CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page and the offer"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
     CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+    CHOICE("lists", lists, "no", "no|yes", quote_group,
+           "print the rows of a plaque as lists, too, after the charts that show them"),
 
     TEXT("studio", studio, "NAME", "", offer_group, "who offers, as the client reads it"),
     TEXT("client", client, "NAME", "", offer_group, "whom the offer is for"),
@@ -627,6 +629,7 @@ static const struct Idle {
     {"frame-mass", has_kit, "without --kit"},
     {"frame-depth", has_kit, "without --kit"},
     {"fixing-mass", has_kit, "without --kit"},
+    {"lists", is_wall, "with --build plaque"},
     {"kit-even", has_no_kit, "with --kit"},
 };
 

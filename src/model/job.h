@@ -120,6 +120,7 @@ typedef struct Job {
     int locale;                             /* index among NUMBER_STYLES */
     int paper;                              /* Paper */
     int book;                               /* 1: the build book is written */
+    int lists;                              /* 1: rows of a plaque stand in it as lists, too */
     char built[JOB_TEXT];                   /* panels and rows that stand; see built_part.h */
     int sort;                               /* CompareSort */
     int colours;                            /* to pick */

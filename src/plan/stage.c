@@ -228,6 +228,7 @@ static const struct Counting {
     {"quote", 0, NULL},
     {"paper", 0, NULL},
     {"book", 0, NULL},
+    {"lists", 0, NULL},
     {"built", 0, NULL},
     {"sort", 0, NULL},
     {"colours", 0, NULL},

@@ -256,6 +256,7 @@ static inline void fixture_holds(Fixture *f)
 static inline void fixture_job(Fixture *f, const FixtureAsk *ask)
 {
     Job *j = &f->job;
+    j->lists = 1;
     j->build = (int)ask->build;
     j->columns = ask->columns;
     j->rows = ask->rows;
