@@ -15,6 +15,9 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 #include <poll.h>
 #include <signal.h>
 #include <stdbool.h>
@@ -59,9 +62,13 @@ static void tell_progress(void *self, const char *stage, double done)
     say(*(int *)self, &word);
 }
 
-/* Dies with the parent, quietly. */
+/* Dies with the parent, quietly. Large blocks are of pages that the parent never had: those of its
+ * heap are shared, and each is copied at the first byte that is written. */
 static void settle(pid_t parent)
 {
+#ifdef __GLIBC__
+    mallopt(M_MMAP_THRESHOLD, 1 << 18);
+#endif
     prctl(PR_SET_PDEATHSIG, SIGKILL);
     if (getppid() != parent) _exit(STATUS_IO);
     signal(SIGPIPE, SIG_IGN);

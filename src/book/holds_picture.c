@@ -13,7 +13,7 @@
 #include <math.h>
 #include <stdio.h>
 
-/* mm, and dots a mm: some 1900 dots across. */
+/* mm, and dots a mm: some 1900 dots across, half of that for few cells. */
 #define WIDTH 320.0
 #define MARGIN 10.0
 #define HEAD 16.0
@@ -21,6 +21,8 @@
 #define SWATCH 5.0
 #define RING 3.0
 #define DOTS_MM 6.0
+#define FEW_DOTS_MM 3.0
+#define FEW_COLUMNS 60
 
 enum { CLASSES = 5 };
 
@@ -104,7 +106,8 @@ Status holds_picture_write(const Mural *m, const char *path, const Voice *voice,
     Draw *draw;
     Raster *raster;
     (void)voice;
-    Status status = draw_create_picture(&draw, path, WIDTH, HEAD + height + KEY, DOTS_MM, fault);
+    const double dots = m->grid->columns < FEW_COLUMNS ? FEW_DOTS_MM : DOTS_MM;
+    Status status = draw_create_picture(&draw, path, WIDTH, HEAD + height + KEY, dots, fault);
     if (status) return status;
     status = raster_create(&raster, m->grid->columns, m->grid->rows, fault);
     if (!status) {
