@@ -122,7 +122,7 @@ static int setup(void **state)
     return 0;
 }
 
-#define PLAN "rowlock plan portrait.png --columns 80 --dither none --book no --quote no "
+#define PLAN "rowlock plan portrait.png --columns 80 --dither none --touch 0 --book no --quote no "
 #define STROKES "--strokes strokes.png --layers layers.ini "
 
 static void run(const char *arguments, int code)
@@ -380,7 +380,7 @@ static void every_want_of_memory_is_told(void **state)
     job_init(&job);
     snprintf(job.reference, sizeof job.reference, "%s", in_room("portrait.png"));
     snprintf(job.out, sizeof job.out, "%s", in_room("scarce"));
-    job.columns = 20;
+    job.columns = 12;
     job.dither = DITHER_NONE;
     job.book = job.quote = 0;
     job.threads = 1;
