@@ -262,10 +262,10 @@ class Desk {
   }
   offerParts() {
     const { files, work, now, figures } = this.state;
-    const made = files.length
-      ? work.madeVersion === now ? 'The plan of this version is made.'
-        : 'There is a plan, of an earlier state; make it again for this one.'
-      : 'There is no plan yet.';
+    let made = 'There is a plan, of another state; make it again for this one.';
+    if (work.madeVersion < 0) made = 'There is a plan from before the desk was opened; make it again to be sure of it.';
+    if (work.madeVersion === now) made = 'The plan of this version is made.';
+    if (!files.length) made = 'There is no plan yet.';
     const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png',
       'kit.pdf', 'relief.glb'];
     const there = shown.map((name) => files.find((file) => file.name === name)).filter(Boolean);
