@@ -185,8 +185,8 @@ static int parts_of(int whole, int most)
     return (whole + most - 1) / most;
 }
 
-/* A page is saved by smaller cells, but not by cells much smaller than those of the page before. */
-#define WORTH_A_PAGE 0.80 /* of their width, at least: by eye */
+/* A page is saved by smaller cells, but not by cells of less than half the width. */
+#define WORTH_A_PAGE 0.50 /* of their width, at least: by eye */
 #define NEAR_LEAST 1.05   /* cells that are this near the least are not made smaller */
 #define ROUNDING 1e-9     /* so that a field that fits exactly is not cut for a rounding */
 

@@ -15,7 +15,7 @@
 
 #define JOINT (0.625 * POINT_MM) /* paper on each side of a brick: the joint */
 #define LEAST_STACKED 4.85       /* mm: id over symbol, both at 6 points */
-#define LEAST_ID 3.6             /* mm: an id of three letters at 6 points, narrowed */
+#define LEAST_ID 3.4             /* mm: an id of three letters at 6 points, narrowed */
 #define LEAST_FLAT 3.0           /* mm: one line of 6 points */
 #define SNAPPED 0.05             /* mm: what chart_snap may take of a length */
 #define LEAST_BESIDE 8.5         /* mm: id beside symbol */

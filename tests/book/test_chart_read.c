@@ -1,0 +1,267 @@
+/* Every brick is read back from a printed chart, from the lines and the letters of the PDF alone,
+ * and held against the bricks that were laid: their places and sizes from the boxes, their colours
+ * from the ids in them, their tiers and panels from the heads of the pages.
+ *
+ * Sources: pdftotext (poppler) for the places of words; qpdf for the pages' marks; ISO 32000-1,
+ * annex A, for the operators. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "book/book.h"
+#include "book/draw.h"
+#include "support/command.h"
+#include "support/mural_fixture.h"
+
+#include <math.h>
+
+enum { WORDS = 20000, RECTS = 8000, STACK = 8 };
+
+typedef struct Word {
+    double left, right, top, low;
+    char text[48];
+} Word;
+
+typedef struct Rect {
+    double left, right, top, low;
+} Rect;
+
+typedef struct ReadPage {
+    Word *word;
+    int words;
+    Rect *rect;
+    int rects;
+} ReadPage;
+
+static Fixture fixture;
+
+/* ---- the words of a page ---- */
+
+static const char *read_words(ReadPage *p, const char *at)
+{
+    const char *end = strstr(at, "</page>");
+    assert_non_null(end);
+    p->words = 0;
+    while ((at = strstr(at, "<word ")) && at < end) {
+        Word *w = &p->word[p->words++];
+        assert_true(p->words < WORDS);
+        assert_int_equal(sscanf(at,
+                                "<word xMin=\"%lf\" yMin=\"%lf\" xMax=\"%lf\" yMax=\"%lf\">%47[^<]",
+                                &w->left, &w->top, &w->right, &w->low, w->text),
+                         5);
+        at++;
+    }
+    return end + 1;
+}
+
+/* ---- the boxes of a page ---- */
+
+/* Paths that are filled and stroked in the ink and the width of bricks. cairo turns each page's
+ * axis downward before its first mark, as words have theirs. */
+typedef struct Marks {
+    double number[STACK];
+    int numbers, corners, first; /* first: of the path in hand */
+    double x[4], y[4];
+    bool ink, line;
+} Marks;
+
+static void take_operator(ReadPage *p, Marks *k, const char *word)
+{
+    const double *n = k->number;
+    if (!strcmp(word, "RG")) k->ink = fabs(n[0] - 0.1) < 1e-3 && fabs(n[2] - 0.12) < 1e-3;
+    if (!strcmp(word, "w")) k->line = fabs(n[0] - 0.14 / POINT_MM) < 1e-3;
+    if (!strcmp(word, "m")) k->corners = 0;
+    if ((!strcmp(word, "m") || !strcmp(word, "l")) && k->numbers >= 2 && k->corners < 4) {
+        k->x[k->corners] = n[k->numbers - 2];
+        k->y[k->corners++] = n[k->numbers - 1];
+    }
+    if (!strcmp(word, "re") && k->numbers == 4) { /* a path of one box */
+        assert_true(p->rects < RECTS);
+        p->rect[p->rects++] =
+            (Rect){n[0], n[0] + n[2], fmin(n[1], n[1] + n[3]), fmax(n[1], n[1] + n[3])};
+    }
+    if (!strcmp(word, "h") && k->corners == 4) {
+        assert_true(p->rects < RECTS);
+        p->rect[p->rects++] = (Rect){fmin(k->x[0], k->x[1]), fmax(k->x[0], k->x[1]),
+                                     fmin(k->y[0], k->y[2]), fmax(k->y[0], k->y[2])};
+    }
+    const bool bricks = !strcmp(word, "B") && k->ink && k->line;
+    if (bricks) k->first = p->rects;
+    if (bricks || !strcmp(word, "S") || !strcmp(word, "f") || !strcmp(word, "n") ||
+        !strcmp(word, "f*") || !strcmp(word, "B") || !strcmp(word, "B*"))
+        p->rects = k->first;
+    k->numbers = 0;
+}
+
+static void read_boxes(ReadPage *p, char *stream)
+{
+    Marks k = {.numbers = 0};
+    p->rects = 0;
+    for (char *save, *word = strtok_r(stream, " \n", &save); word;
+         word = strtok_r(NULL, " \n", &save)) {
+        char *end;
+        const double value = strtod(word, &end);
+        if (*end)
+            take_operator(p, &k, word);
+        else if (k.numbers < STACK)
+            k.number[k.numbers++] = value;
+    }
+}
+
+/* ---- bricks ---- */
+
+/* "rows 1 to 44, columns 41 to 80", "Tier 2:", "Panel r1c2 chart". */
+typedef struct ReadChart {
+    char panel[48];
+    int tier, row, last_row, column, last_column;
+} ReadChart;
+
+static bool read_head(const ReadPage *p, ReadChart *c)
+{
+    bool chart = false, placed = false;
+    *c = (ReadChart){.tier = 1};
+    for (int i = 0; i + 6 < p->words && !placed; i++) {
+        const Word *w = &p->word[i];
+        if (i < 8 && !strcmp(w->text, "chart")) chart = true;
+        if (i < 8 && !strcmp(w->text, "Panel"))
+            snprintf(c->panel, sizeof c->panel, "%s", w[1].text);
+        if (!strcmp(w->text, "Tier")) c->tier = atoi(w[1].text);
+        if (strcmp(w->text, "rows") && strcmp(w->text, "Rows")) continue;
+        c->row = atoi(w[1].text);
+        c->last_row = atoi(w[3].text);
+        placed = !strcmp(w[4].text, "columns");
+    }
+    for (int i = 0; i + 3 < p->words && placed && !c->column; i++)
+        if (!strcmp(p->word[i].text, "columns")) {
+            c->column = atoi(p->word[i + 1].text);
+            c->last_column = atoi(p->word[i + 3].text);
+        }
+    return chart && placed;
+}
+
+/* The palette's colour whose id stands in the box's lower left cell; -1: none does. */
+static int colour_in(const ReadPage *p, const Rect *box, double cell)
+{
+    for (int i = 0; i < p->words; i++) {
+        const Word *w = &p->word[i];
+        const double x = (w->left + w->right) / 2, y = (w->top + w->low) / 2;
+        if (x < box->left || x > fmin(box->right, box->left + cell) || y > box->low ||
+            y < fmax(box->top, box->low - cell))
+            continue;
+        for (int c = 0; c < fixture.palette.count; c++)
+            if (!strcmp(w->text, fixture.palette.colour[c].id)) return c;
+    }
+    return -1;
+}
+
+static int find_brick(const ReadChart *c, int column, int row, int columns, int rows)
+{
+    for (size_t i = 0; i < fixture.laid.count; i++) {
+        const Brick *b = &fixture.laid.brick[i];
+        if (b->column + 1 == column && b->row + 1 == row && b->columns == columns &&
+            b->rows == rows && b->tier + 1 == c->tier &&
+            !strcmp(fixture.panels.panel[b->panel].name, c->panel))
+            return (int)i;
+    }
+    return -1;
+}
+
+/* Bricks touch all sides of a chart, so that its cells follow from its boxes. */
+static void read_bricks(const ReadPage *p, const ReadChart *c, int *seen)
+{
+    const double joint = 0.625;
+    Rect all = p->rect[0];
+    for (int i = 1; i < p->rects; i++) {
+        all.left = fmin(all.left, p->rect[i].left);
+        all.right = fmax(all.right, p->rect[i].right);
+        all.top = fmin(all.top, p->rect[i].top);
+        all.low = fmax(all.low, p->rect[i].low);
+    }
+    const double width = (all.right - all.left + 2 * joint) / (c->last_column - c->column + 1);
+    const double height = (all.low - all.top + 2 * joint) / (c->last_row - c->row + 1);
+    for (int i = 0; i < p->rects; i++) {
+        const Rect *r = &p->rect[i];
+        const int column = (int)lround((r->left - all.left) / width),
+                  row = (int)lround((all.low - r->low) / height);
+        const int columns = (int)lround((r->right - r->left + 2 * joint) / width),
+                  rows = (int)lround((r->low - r->top + 2 * joint) / height);
+        const int brick = find_brick(c, c->column + column, c->row + row, columns, rows);
+        if (brick < 0)
+            fail_msg("%s tier %d: no brick of %dx%d at column %d, row %d", c->panel, c->tier,
+                     columns, rows, c->column + column, c->row + row);
+        seen[brick]++;
+        assert_int_equal(colour_in(p, r, 2 * fmin(width, height)),
+                         fixture.laid.brick[brick].colour);
+    }
+}
+
+/* The pages' streams are in the order of the pages. */
+static char *next_stream(char **at)
+{
+    char *begin = strstr(*at, "%% Contents for page ");
+    if (!begin || !(begin = strstr(begin, "stream\n"))) return NULL;
+    char *end = strstr(begin, "\nendstream");
+    assert_non_null(end);
+    *end = '\0';
+    *at = end + 1;
+    return begin + 7;
+}
+
+/* sheets: charts that the panels take, one for each of their tiers. */
+static void read_book(const FixtureAsk *ask, int sheets)
+{
+    static Word word[WORDS];
+    static Rect rect[RECTS];
+    ReadPage page = {.word = word, .rect = rect};
+    ReadChart chart;
+    Fault fault = {0};
+    fixture_init(&fixture, ask);
+    fixture.job.lists = 0;
+    int *seen = calloc(fixture.laid.count, sizeof *seen), charts = 0;
+    if (book_write(&fixture.mural, in_room("read.pdf"), NULL, &fault)) fail_msg("%s", fault.text);
+    assert_int_equal(shell("pdftotext -bbox read.pdf words.html && "
+                           "qpdf --qdf --object-streams=disable read.pdf marks.pdf && "
+                           "tr -d '\\000' < marks.pdf > marks.txt"),
+                     0);
+    char *words = slurp(in_room("words.html"), NULL), *marks = slurp(in_room("marks.txt"), NULL);
+    const char *at = words;
+    char *stream, *next = marks;
+    while ((stream = next_stream(&next))) {
+        at = read_words(&page, at);
+        if (!read_head(&page, &chart)) continue;
+        read_boxes(&page, stream);
+        if (!page.rects) fail_msg("%s tier %d: no boxes", chart.panel, chart.tier);
+        read_bricks(&page, &chart, seen);
+        charts++;
+    }
+    for (size_t i = 0; i < fixture.laid.count; i++) assert_int_equal(seen[i], 1);
+    assert_int_equal(charts, sheets);
+    free(words);
+    free(marks);
+    free(seen);
+    fixture_clear(&fixture);
+}
+
+static void a_flat_panel_is_read_back(void **state)
+{
+    (void)state;
+    read_book(&(FixtureAsk){48, 48, 48, 48, 9, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4}, 1);
+}
+
+static void a_relief_is_read_back(void **state)
+{
+    (void)state;
+    read_book(&(FixtureAsk){40, 30, 20, 30, 7, BUILD_PLAQUE, 1, 3, FACE_BANDS, PAPER_LETTER}, 8);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_flat_panel_is_read_back),
+        cmocka_unit_test(a_relief_is_read_back),
+    };
+    return cmocka_run_group_tests(tests, command_setup, command_teardown);
+}
