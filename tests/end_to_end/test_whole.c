@@ -139,12 +139,13 @@ static char pictures[PATH_MAX];
 static void the_open_pictures(void **state)
 {
     (void)state;
-    assert_int_equal(shell("rowlock plan %s/astronaut.png --columns 60 --out o", pictures), 0);
-    everything_agrees(60, 60);
     assert_int_equal(
-        shell("rowlock plan %s/coffee.png --columns 75 --panel 30x21 --dither none --out o",
-              pictures),
-        0);
+        shell("rowlock plan %s/astronaut.png --columns 60 --lists yes --out o", pictures), 0);
+    everything_agrees(60, 60);
+    assert_int_equal(shell("rowlock plan %s/coffee.png --columns 75 --panel 30x21 --dither none "
+                           "--lists yes --out o",
+                           pictures),
+                     0);
     everything_agrees(75, 50);
 }
 
@@ -173,7 +174,8 @@ static void random_cells(void **state)
         }
         assert_true(png_image_write_to_file(&image, in_room("r.png"), 0, pixel, 0, map));
         free(pixel);
-        assert_int_equal(shell("rowlock plan %s/coffee.png --cells r.png --out o", pictures), 0);
+        assert_int_equal(
+            shell("rowlock plan %s/coffee.png --cells r.png --lists yes --out o", pictures), 0);
         everything_agrees(columns, rows);
     }
 }
