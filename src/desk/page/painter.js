@@ -98,7 +98,6 @@ class Painter {
         for (let u = Math.max(0, Math.round(cuts[i])); u < Math.min(task.width, Math.round(cuts[i + 1])); u++)
           task.indices[v * task.width + u] = index;
     }
-    this.repaint();
   }
   encloseDrawn() {
     const better = this.task.follow?.(this.points);
@@ -130,9 +129,10 @@ class Painter {
     const end = () => {
       if (!this.task || !this.last) return;
       this.last = null;
-      if (this.task.outline?.() && this.points.length > 8) this.encloseDrawn();
-      else if (this.task.outlined) this.repaint();
-      this.task.done();
+      const { task } = this;
+      if (task.outline?.() && this.points.length > 8) this.encloseDrawn();
+      task.done(); /* first: the page paints while it is on its way */
+      if (task.outlined && task === this.task) this.repaint();
     };
     for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);
     m.addEventListener('keydown', (event) => this.key(event));
