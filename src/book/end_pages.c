@@ -66,9 +66,9 @@ static void part_line(const Sheet *s, const Flow *f, const Part *p)
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TD");
     sheet_swatch(s, p->colour, f->x, s->y + 0.3, 13.0, LINE - 0.9);
-    sheet_fit(s, TYPE_BODY, f->width - 70.0 - 10.0 - 15.0, m->palette->colour[p->colour].name, text,
-              sizeof text);
-    draw_text(s->draw, TYPE_BODY, INK_TEXT, f->x + 15.0, s->y + 3.4, text);
+    const char *colour = m->palette->colour[p->colour].name;
+    draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, f->width - 70.0 - 10.0 - 15.0, colour), INK_TEXT,
+              f->x + 15.0, s->y + 3.4, colour);
     draw_tag_end(s->draw, "TD");
     part_cell(s, TYPE_BODY, f->x + f->width - 70.0, m->sizes->size[p->size].name);
     for (int i = 0; i < NUMBERS; i++) {
@@ -156,7 +156,7 @@ static Status key_page(Sheet *s, bool first, Fault *fault)
 
 static Status key_line(Sheet *s, int colour, Fault *fault)
 {
-    char grey[1600], vision[1600], name[160];
+    char grey[1600], vision[1600];
     alike_text(s, colour, ALIKE_GREY, grey, sizeof grey);
     alike_text(s, colour, ALIKE_PROTAN | ALIKE_DEUTAN | ALIKE_TRITAN, vision, sizeof vision);
     const double grey_width = KEY_VISION - KEY_GREY - 5.0,
@@ -176,9 +176,9 @@ static Status key_line(Sheet *s, int colour, Fault *fault)
     draw_tag(s->draw, "TR");
     draw_tag(s->draw, "TD");
     sheet_swatch(s, colour, s->left, s->y + 0.4, 18.0, 5.4);
-    sheet_fit(s, TYPE_BODY, KEY_GREY - 21.0 - 3.0, s->mural->palette->colour[colour].name, name,
-              sizeof name);
-    draw_text(s->draw, TYPE_BODY, INK_TEXT, s->left + 21.0, base, name);
+    const char *name = s->mural->palette->colour[colour].name;
+    draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, KEY_GREY - 21.0 - 3.0, name), INK_TEXT,
+              s->left + 21.0, base, name);
     draw_tag_end(s->draw, "TD");
     draw_tag(s->draw, "TD");
     sheet_paragraph(s, &alike[0], grey);

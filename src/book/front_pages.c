@@ -206,11 +206,10 @@ static void cover_head(Sheet *s)
     draw_fill(s->draw, INK_ACCENT);
     s->y = 19.0;
     sheet_heading(s, "H1", TYPE_TITLE, "Build book");
-    char name[260];
+    const char *name = s->mural->reference->file;
     const double x = s->left + draw_text_width(s->draw, TYPE_TITLE, "Build book") + 6.0;
-    sheet_fit(s, (Type){WEIGHT_REGULAR, 13.0, 1.0}, s->right - x, s->mural->reference->file, name,
-              sizeof name);
-    draw_text(s->draw, (Type){WEIGHT_REGULAR, 13.0, 1.0}, INK_SOFT, x, s->y - 4.6, name);
+    const Type type = sheet_squeeze(s, (Type){WEIGHT_REGULAR, 13.0, 1.0}, s->right - x, name);
+    draw_text(s->draw, type, INK_SOFT, x, s->y - 4.6, name);
     s->y += 2.0;
 }
 
