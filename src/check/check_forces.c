@@ -17,7 +17,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, ROUNDS_MOST = 50000 };
+enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, ROUNDS_MOST = 10000 };
 
 #define GROUND_BELOW UINT32_MAX
 #define NEWTONS_A_GRAM 9.81e-3
@@ -376,7 +376,9 @@ static Status take_plot(Frame *f, size_t plot)
         compare_share(f, &e->plot[plot], "use_carried", s.carried);
         compare_share(f, &e->plot[plot], "use_crate", s.crate);
         compare_hold(f, &e->plot[plot]);
-    }
+    } else
+        voice_note(e->voice, "%s: panel %s: its forces could not be reckoned anew", e->folder,
+                   e->plot[plot].name);
     if (voice_stopped(e->voice))
         return fault_set(f->fault, STATUS_INTERRUPTED, "check: stopped; run it again");
     return STATUS_OK;
