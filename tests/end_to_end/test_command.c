@@ -111,6 +111,7 @@ static void a_plan_has_its_files_and_holds(void **state)
     assert_int_equal(shell("cd o && ls"), 0);
     assert_string_equal(command_said,
                         "book.html\nbook.pdf\nbricks.csv\ncells.png\ndistance.png\nleft.csv\n"
+                        "offer.pdf\n"
                         "order.csv\npanels.csv\nparts.csv\nplan.json\npreview.png\nproof.jpg\n"
                         "quote.json\nquote.pdf\nrows.csv\n");
     assert_int_equal(shell("rowlock plan ref.png --columns 60 --out o && rowlock check o"), 0);
