@@ -189,7 +189,7 @@ static Status pair_beside(Page *p, Fault *fault)
     caption(p, left.x, s->y + height, text);
     caption(p, right.x, s->y + lower, "its middle, close by");
     s->y += fmax(height, lower) + 8.0;
-    return status;
+    return STATUS_OK;
 }
 
 static double column_x(const Page *p, int option)
@@ -225,7 +225,7 @@ static Status pictures_above(Page *p, Fault *fault)
                     "and below, its middle close by");
     draw_tag_end(s->draw, "P");
     s->y = top + lowest + 5.0;
-    return status;
+    return STATUS_OK;
 }
 
 /* ---- the table ---- */

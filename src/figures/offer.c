@@ -1,6 +1,7 @@
 /* The margin is on all that the studio pays for, so that a client who asks for the price of a part
  * is told what it adds to the whole. A price that the studio names stands for bricks, sheets and
- * labour alone. What is expected is offered, not the most: what it may cost more is the studio's. */
+ * labour alone. What is expected is offered, not the most: what it may cost more is the studio's.
+ */
 #include "figures/offer.h"
 
 #include <math.h>

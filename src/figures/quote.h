@@ -46,12 +46,12 @@ typedef struct Quote {
     double outlay;    /* of what must be bought for it, packs whole */
     int sheets;       /* base sheets, one a panel of a plaque, but for those begun */
     double sheet_price;
-    Span hours, labour;     /* labour is 0 where no rate is given */
-    Span days;              /* building, all builders at work */
-    int site_days;          /* hanging */
+    Span hours, labour;                      /* labour is 0 where no rate is given */
+    Span days;                               /* building, all builders at work */
+    int site_days;                           /* hanging */
     double crate_price, freight, site_price; /* of all crates, ways, days on site; 0: unpriced */
-    Span total; /* of what is priced */
-    Span mass_kg, whole_kg; /* of the bricks, and with what hangs behind them */
+    Span total;                              /* of what is priced */
+    Span mass_kg, whole_kg;                  /* of the bricks, and with what hangs behind them */
     int crates;
     Crate largest, heaviest; /* by face, by packed mass */
     int fullest;             /* panels of the crate that holds most */

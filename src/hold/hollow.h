@@ -40,8 +40,8 @@ Status hollow_keep(Hollow *hollow_out, const HollowTask *task, const uint8_t *le
 Status hollow_mend(Hollow *hollow, const HollowTask *task, const Laid *laid, const Bond *bond,
                    bool all, Fault *fault);
 
-/* Fills the pockets of a panel in the layers (courses, or tiers) that `fill` has 1 for, and what these
- * must be carried by, but nothing that stands. hollow->units is less by what was filled. */
+/* Fills the pockets of a panel in the layers (courses, or tiers) that `fill` has 1 for, and what
+ * these must be carried by, but nothing that stands. hollow->units is less by what was filled. */
 Status hollow_fill_layers(Hollow *hollow, const HollowTask *task, int panel, const uint8_t *fill,
                           Fault *fault);
 

@@ -29,7 +29,8 @@ typedef struct FacePicture {
     uint8_t *rgb;
 } FacePicture;
 
-/* The face as the eye sees it from the job's distance, about `most` pixels along its longer side. */
+/* The face as the eye sees it from the job's distance, about `most` pixels along its longer side.
+ */
 Status face_picture_far(FacePicture *picture_out, const Mural *mural, int most, const Voice *voice,
                         Fault *fault);
 

@@ -107,9 +107,10 @@ static Status lay_around(WallPanel *w, int row, CourseTask *task, bool *whole_ou
  * joins pieces; around bricks that carry, deep ones or those that take fewest; around nothing. */
 typedef enum Way { AROUND_JOINS, AROUND_DEEP, AROUND_CARRIERS, FREELY, WAYS } Way;
 
-static Status lay_carried(WallPanel *w, int row, CourseTask *task, Fault *fault)
+static Status lay_carried(WallPanel *w, int row, const CourseTask *asked, Fault *fault)
 {
     Course kept = {0};
+    CourseTask task = *asked;
     Status status = STATUS_OK;
     bool whole = false;
     for (int way = 0; way < WAYS && !whole && !status; way++) {
@@ -119,8 +120,8 @@ static Status lay_carried(WallPanel *w, int row, CourseTask *task, Fault *fault)
         if (way == AROUND_JOINS) status = course_copy(&kept, &w->carrier[row], fault);
         if (way == AROUND_DEEP || way == AROUND_CARRIERS)
             status = corbel_course(&w->corbel, row, way == AROUND_DEEP, &kept, &failed, fault);
-        task->kept = &kept;
-        if (!status) status = lay_around(w, row, task, &whole, fault);
+        task.kept = &kept;
+        if (!status) status = lay_around(w, row, &task, &whole, fault);
     }
     course_clear(&kept);
     const int stuck = status || whole ? -1 : bare_column(w, row);
