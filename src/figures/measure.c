@@ -37,8 +37,8 @@ static Status value_of_rank(const float *value, size_t count, size_t rank, float
     return STATUS_OK;
 }
 
-Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
-                     Fault *fault)
+Status measure_cells(const Image *image, const Image *face, int threads, const Voice *voice,
+                     Measures *measures, Fault *fault)
 {
     const size_t cells = (size_t)image->columns * (size_t)image->rows;
     const Viewpoint at_the_face = {1.0, 1.0, 0.0};
@@ -46,10 +46,9 @@ Status measure_cells(const Image *image, const Image *face, int threads, Measure
     if (!difference) return memory_fault(fault, cells, sizeof *difference);
     EyeResult seen;
     float p95;
-    Status status = eye_compare(
-        image, face,
-        &(EyeOptions){.viewpoint = at_the_face, .threads = threads, .cell_out = difference}, &seen,
-        fault);
+    const EyeOptions eye = {
+        .viewpoint = at_the_face, .threads = threads, .voice = voice, .cell_out = difference};
+    Status status = eye_compare(image, face, &eye, &seen, fault);
     if (!status)
         status =
             value_of_rank(difference, cells, (size_t)ceil(0.95 * (double)cells) - 1, &p95, fault);

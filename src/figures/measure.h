@@ -5,9 +5,9 @@
 #include "figures/mural.h"
 
 /* CIEDE2000 between each cell of the image and its brick's colour, which is in `face`: mean,
- * 95th percentile (nearest rank) and greatest. */
-Status measure_cells(const Image *image, const Image *face, int threads, Measures *measures,
-                     Fault *fault);
+ * 95th percentile (nearest rank) and greatest. Of no use once the voice is stopped. */
+Status measure_cells(const Image *image, const Image *face, int threads, const Voice *voice,
+                     Measures *measures, Fault *fault);
 
 /* Fills load[panels->count] but for the statics. */
 void measure_panels(const Mural *mural, PanelLoad *load);

@@ -58,7 +58,7 @@ static Status show_face(Measuring *g)
 static Status compare_cells(Measuring *g)
 {
     const Mural *m = g->mural;
-    return measure_cells(m->image, &g->bricks, m->threads, &g->look->measures, g->fault);
+    return measure_cells(m->image, &g->bricks, m->threads, g->voice, &g->look->measures, g->fault);
 }
 
 static Status take_sides(Measuring *g)

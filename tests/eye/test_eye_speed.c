@@ -247,7 +247,7 @@ static void at_the_face(void **state)
     Measures measures = {0};
     Image face;
     assert_int_equal(eye_face(&palette, &grid, &face, NULL), STATUS_OK);
-    assert_int_equal(measure_cells(&picture, &face, 3, &measures, NULL), STATUS_OK);
+    assert_int_equal(measure_cells(&picture, &face, 3, NULL, &measures, NULL), STATUS_OK);
     image_clear(&face);
     assert_true(fabs(measures.mean_de00 - sum / (75 * 50)) < 1e-4);
     assert_true(fabs(measures.p95_de00 - exact[3563 - 1]) < 1e-3); /* ceil(0.95 x 3750) */
@@ -382,7 +382,7 @@ static void without_memory(void **state)
                 status = eye_measure(&picture, &palette, &grid,
                                      &(EyeOptions){.viewpoint = at, .threads = 3}, result, &fault);
             else if (what == 1)
-                status = measure_cells(&picture, &picture, 3, &measures, &fault);
+                status = measure_cells(&picture, &picture, 3, NULL, &measures, &fault);
             else if (what == 2)
                 status =
                     eye_compare_sides(reference, 2, &side,

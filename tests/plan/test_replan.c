@@ -250,9 +250,9 @@ static void what_stands_is_marked(void **state)
                                "--book no --quote no --out before %s",
                                build[i]),
                          0);
-        assert_int_equal(
-            shell("rowlock replan before --built r1c1,1-10 --dither none --book yes --out after"),
-            0);
+        assert_int_equal(shell("rowlock replan before --built r1c1,1-10 --dither none --book yes "
+                               "--lists yes --out after"),
+                         0);
         page_tells("after", "r1c1,1-10");
         assert_int_equal(shell("rowlock check after"), 0);
         assert_int_equal(shell("cp -r after forged && sed -i "
