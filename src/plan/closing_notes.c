@@ -139,8 +139,11 @@ static void say_holds(const Voice *voice, const Mural *m)
     char text[300];
     if (worst.panel >= 0 && worst.use > 1 / m->job->hold_safety) {
         const CaseHold *hold = &m->holds->panel[worst.panel].at[worst.load_case];
-        static const char mend[] = "cut smaller panels, or back them";
-        char apart[120] = "";
+        const char *mend =
+            m->job->build == BUILD_WALL
+                ? "build it thicker, as --thickness auto finds it, or back its panels"
+                : "cut smaller panels, or back them";
+        char apart[160] = "";
         hold_place_text(m, &hold->weakest, text, sizeof text);
         if (hold->fails)
             snprintf(apart, sizeof apart, "; it comes apart, %zu brick%s of it: %s", hold->moving,

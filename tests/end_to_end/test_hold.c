@@ -60,7 +60,7 @@ static void wrong_forces_are_told(void **state)
                  "rm -rf wrong && cp -r right wrong && awk '/\"%s\"/ { sub(/: [0-9.e-]+/, "
                  "sprintf(\": %%.9f\", 0.99 * $2)) } { print }' right/plan.json >wrong/plan.json",
                  name[i]);
-        assert_int_equal(shell(command), 0);
+        assert_int_equal(shell("%s", command), 0);
         assert_int_equal(shell("rowlock check wrong"), 1);
         if (!strstr(command_said, "by the bricks")) fail_msg("%s: %s", name[i], command_said);
     }
@@ -95,11 +95,11 @@ static void the_least_thickness_is_found(void **state)
              "rowlock plan ref.ppm " WALL "--hold-safety 1 --thickness %d --out given && "
              "cmp sought/bricks.csv given/bricks.csv && cmp sought/panels.csv given/panels.csv",
              found);
-    assert_int_equal(shell(command), 0);
+    assert_int_equal(shell("%s", command), 0);
     if (found > 1) {
         snprintf(command, sizeof command,
                  "rowlock plan ref.ppm " WALL "--thickness %d --out thinner", found - 1);
-        shell(command);
+        shell("%s", command);
         assert_true(measure("thinner", "use_most") > 1);
     }
     assert_int_equal(shell("rowlock check sought"), 0);
