@@ -43,8 +43,8 @@ static void case_init(Case *c, const Plan *plan, uint32_t *seed)
         const bool keep = i >= columns && chance(seed) % 3 > 0;
         c->grid.colour[i] = keep ? c->grid.colour[i - columns] : drawn;
         if (plan->steps) /* none overhangs */
-            c->grid.steps[i] = i < columns ? (uint8_t)(chance(seed) % (uint32_t)(plan->steps + 1))
-                                           : c->grid.steps[i - columns];
+            c->grid.steps[i] = (uint8_t)(i < columns ? chance(seed) % (uint32_t)(plan->steps + 1)
+                                                     : c->grid.steps[i - columns]);
     }
     c->sizes.count = 11;
     for (int i = 0; i < 11; i++) {
