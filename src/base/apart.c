@@ -62,12 +62,14 @@ static void tell_progress(void *self, const char *stage, double done)
     say(*(int *)self, &word);
 }
 
-/* Dies with the parent, quietly. Large blocks are of pages that the parent never had: those of its
- * heap are shared, and each is copied at the first byte that is written. */
+enum { FRESH_LEAST = 256 << 10 }; /* bytes; ours: a picture has more, a table of text less */
+
+/* Dies with the parent, quietly. Blocks from FRESH_LEAST on are of pages that the parent never had:
+ * those of its heap are shared, and each is copied at the first byte that is written. */
 static void settle(pid_t parent)
 {
 #ifdef __GLIBC__
-    mallopt(M_MMAP_THRESHOLD, 1 << 18);
+    mallopt(M_MMAP_THRESHOLD, FRESH_LEAST);
 #endif
     prctl(PR_SET_PDEATHSIG, SIGKILL);
     if (getppid() != parent) _exit(STATUS_IO);

@@ -34,7 +34,9 @@ double chart_least_id(double aspect);
 double chart_snap(double length_mm);
 
 /* How much of its fills a chart spares so that they take no more of the page's ink than CHART_INK,
- * black all over being 1; nothing is printed stronger than CHART_STRONGEST. */
+ * black all over being 1; nothing is printed stronger than CHART_STRONGEST. Lines and letters come
+ * on top: together the 76 charts of the demonstration's relief take 7 % in the mean, 12 % at most.
+ */
 #define CHART_INK 0.052
 #define CHART_STRONGEST 0.4 /* black type is read on any colour that is so pale: by eye */
 double chart_spared(const Sheet *sheet, const ChartLook *look, const Boxes *boxes);

@@ -13,7 +13,8 @@
 #include <math.h>
 #include <stdio.h>
 
-/* mm, and dots a mm: some 1900 dots across, half of that for few cells. */
+/* mm, and dots a mm: some 1900 dots across, half of that for few cells, which have 15 dots or more
+ * each even then. */
 #define WIDTH 320.0
 #define MARGIN 10.0
 #define HEAD 16.0

@@ -379,16 +379,6 @@ static void row(Page *p, const Row *r)
     s->y += CELL_PAD;
 }
 
-/* "9 crates", where all options have as many, which one alone has. */
-static void counted(const Page *p, int count, const char *one, const char *more, char *text,
-                    size_t size)
-{
-    if (p->offer->options > 1)
-        snprintf(text, size, "%s", more);
-    else
-        snprintf(text, size, "%d %s", count, many(count, one, more));
-}
-
 static void share(const Page *p, const char *what, double percent, char *text, size_t size)
 {
     char part[40];
@@ -400,12 +390,13 @@ static void table(Page *p)
 {
     const Job *job = p->offer->job;
     const Offer *first = &p->offer->option[0].offer;
-    char crates[60], days[80], site[120], tax[60], deposit[60];
-    counted(p, first->crates, "crate", "crates", crates, sizeof crates);
-    counted(p, first->site_days, "day", "days", days, sizeof days);
-    snprintf(site, sizeof site, "Installation%s%s", p->offer->options > 1 ? "" : ", ",
-             p->offer->options > 1 ? "" : days);
-    if (p->offer->options > 1) snprintf(crates, sizeof crates, "Crates");
+    char crates[60] = "Crates", site[60] = "Installation", tax[60], deposit[60];
+    if (p->offer->options == 1) { /* several may differ in these */
+        snprintf(crates, sizeof crates, "%d %s", first->crates,
+                 many(first->crates, "crate", "crates"));
+        snprintf(site, sizeof site, "Installation, %d %s", first->site_days,
+                 many(first->site_days, "day", "days"));
+    }
     share(p, "Tax", job->tax, tax, sizeof tax);
     share(p, "With the order", job->deposit, deposit, sizeof deposit);
     const Row rows[] = {

@@ -20,7 +20,6 @@
 enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, ROUNDS_MOST = 10000 };
 
 #define GROUND_BELOW UINT32_MAX
-#define NEWTONS_A_GRAM 9.81e-3
 #define SHEAR 10.0       /* so much stiffer than pull */
 #define KNOB 0.3         /* a knob's radius in pitches */
 #define LEFT_OVER 1e-10  /* of the load, where a solution is good enough */
@@ -352,7 +351,7 @@ static bool weigh(Frame *f)
         memset(f->load, 0, f->bricks * SIX * sizeof *f->load);
         for (size_t i = 0; i < f->bricks; i++)
             f->load[i * SIX + (size_t)axis] =
-                NEWTONS_A_GRAM * f->e->mass_g[f->block[f->member[i]].format];
+                GRAVITY / 1000 * f->e->mass_g[f->block[f->member[i]].format];
         if (!settle(f, f->moved[axis])) return false;
     }
     return true;

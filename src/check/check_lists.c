@@ -11,8 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GRAVITY 9.81 /* m/s2, as statics are told with; the standard value is 9.80665 */
-
 /* A table's name and columns. */
 typedef struct Heading {
     const char *name;

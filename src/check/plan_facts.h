@@ -19,6 +19,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#define GRAVITY 9.81 /* m/s2, as weights are told with; the standard value is 9.80665 */
+
 /* The most that a count in a table may be: beyond any mural, and exact as a double. */
 #define COUNT_MOST 99999999999L
 

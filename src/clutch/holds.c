@@ -246,12 +246,6 @@ static Status take_case(PanelWork *w, LoadCase load_case)
     return status;
 }
 
-static Status stopped(Fault *fault)
-{
-    return fault_set(fault, STATUS_INTERRUPTED,
-                     "forces: stopped from outside, nothing was changed; run it again");
-}
-
 /* ---- touches ---- */
 
 /* A brick stands out and has a face that is open to the viewer. */
@@ -292,7 +286,7 @@ static Status take_touches(PanelWork *w, uint8_t *mark)
             brick[touched++] = (uint32_t)i;
     if (!status) status = springs_set(&w->springs, NULL, w->fault);
     if (!status && !touches_find(&w->springs, brick, touched, outward, w->voice, hold))
-        status = stopped(w->fault);
+        status = structure_stopped(w->fault);
     for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
     if (!status && joint != GROUND) {
         w->holds->least_joint = weak_joint(w, joint);
@@ -344,8 +338,7 @@ static Status take_panel(PanelWork *w, size_t bricks)
     Status status = take_bricks(w, bricks);
     uint8_t *mark = memory_create(bricks, 1);
     if (!status && !mark) status = memory_fault(w->fault, bricks, 1);
-    if (!status) status = springs_init(&w->springs, &w->structure, w->fault);
-    w->springs.voice = w->voice;
+    if (!status) status = springs_init(&w->springs, &w->structure, w->voice, w->fault);
     for (int kind = 0; kind < BEARINGS && !status; kind++)
         if (has_case(w, (BearingKind)kind)) status = take_bearing(w, (BearingKind)kind, mark);
     memory_free(mark);
@@ -394,7 +387,7 @@ static Status take_all(HoldRun *r, size_t *first, Fault *fault)
     const int panels = r->task->panels->count;
     find_first_bricks(r->task, first);
     bands_run_until(r->voice, r->task->threads, panels, 1, take_panels, r);
-    if (voice_stopped(r->voice)) return stopped(fault);
+    if (voice_stopped(r->voice)) return structure_stopped(fault);
     for (int i = 0; i < panels; i++) {
         if (!r->status[i]) continue;
         if (fault) *fault = r->fault[i];

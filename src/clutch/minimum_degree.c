@@ -157,7 +157,8 @@ static void elimination_clear(Elimination *e)
     memory_free(e->link);
 }
 
-Status minimum_degree_order(const Structure *s, uint32_t *order_out, Fault *fault)
+Status minimum_degree_order(const Structure *s, uint32_t *order_out, const Voice *voice,
+                            Fault *fault)
 {
     const size_t n = s->bricks;
     Elimination e = {.structure = s,
@@ -174,7 +175,8 @@ Status minimum_degree_order(const Structure *s, uint32_t *order_out, Fault *faul
     if (!status) list_neighbours(&e);
     for (size_t i = 0; i < n && !status; i++) {
         order_out[i] = least_joined(&e);
-        status = eliminate(&e, order_out[i], fault);
+        status =
+            voice_stopped(voice) ? structure_stopped(fault) : eliminate(&e, order_out[i], fault);
     }
     elimination_clear(&e);
     return status;

@@ -63,11 +63,13 @@ static void find_arms(Springs *s)
     }
 }
 
-Status springs_init(Springs *springs_out, const Structure *structure, Fault *fault)
+Status springs_init(Springs *springs_out, const Structure *structure, const Voice *voice,
+                    Fault *fault)
 {
     Springs *s = springs_out;
     const size_t n = structure->bricks, inner = structure->inner;
     *s = (Springs){.structure = structure,
+                   .voice = voice,
                    .loose = memory_create(n, 1),
                    .pair = memory_create(inner, sizeof *s->pair),
                    .diagonal = memory_create(n, BLOCK_SQUARE * sizeof *s->diagonal),
@@ -86,7 +88,7 @@ Status springs_init(Springs *springs_out, const Structure *structure, Fault *fau
         find_arms(s);
         for (size_t i = 0; i < inner; i++)
             s->pair[i] = (BlockPair){structure->joint[i].lower, structure->joint[i].upper};
-        status = minimum_degree_order(structure, order, fault);
+        status = minimum_degree_order(structure, order, voice, fault);
     }
     if (!status)
         status = block_cholesky_init(&s->factor, (uint32_t)n, order, s->pair, inner, fault);
@@ -196,7 +198,7 @@ static void steady(Springs *s, double stiffness)
 static Status unless_stopped(const Springs *s, Fault *fault)
 {
     if (!voice_stopped(s->voice)) return STATUS_OK;
-    return fault_set(fault, STATUS_INTERRUPTED, "forces: stopped; run it again");
+    return structure_stopped(fault);
 }
 
 Status springs_set(Springs *s, const double *factor, Fault *fault)

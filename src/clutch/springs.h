@@ -26,11 +26,13 @@ typedef struct Springs {
     BlockCholesky factor;
     Lanes *load, *moved, *left; /* bricks x 6: the loads, what moves, what is left unbalanced */
     int lanes;                  /* of the loads: the first so many are in use */
-    const Voice *voice;         /* who may stop springs_set, set after springs_init; NULL: nobody */
+    const Voice *voice;         /* who may stop what takes long */
 } Springs;
 
-/* Borrows the structure. springs_clear also after a fault: no memory. */
-Status springs_init(Springs *springs_out, const Structure *structure, Fault *fault);
+/* Borrows the structure and the voice; NULL: nobody stops it. springs_clear also after a fault: no
+ * memory, or stopped. */
+Status springs_init(Springs *springs_out, const Structure *structure, const Voice *voice,
+                    Fault *fault);
 void springs_clear(Springs *springs);
 
 /* From now on the structure is held so; borrowed. The springs are then to be set. */

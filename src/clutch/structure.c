@@ -138,6 +138,12 @@ void structure_arm(const Structure *s, uint32_t brick, const double at[AXES], do
     for (int i = 0; i < AXES; i++) arm_out[i] = (at[i] - arm_out[i]) / s->model.pitch_mm;
 }
 
+Status structure_stopped(Fault *fault)
+{
+    return fault_set(fault, STATUS_INTERRUPTED,
+                     "forces: stopped from outside, nothing was changed; run it again");
+}
+
 Status bearing_add(Bearing *bearing, const Support *support, Fault *fault)
 {
     const Status status = memory_grow(&bearing->support, &bearing->capacity, bearing->supports + 1,

@@ -84,6 +84,9 @@ void structure_middle(const Structure *structure, uint32_t brick, double middle_
 void structure_arm(const Structure *structure, uint32_t brick, const double at[AXES],
                    double arm_out[AXES]);
 
+/* The fault of forces that were stopped from outside. */
+Status structure_stopped(Fault *fault);
+
 /* Joints that hold under this bearing. */
 static inline size_t structure_joints(const Structure *s, const Bearing *bearing)
 {

@@ -8,16 +8,6 @@
 
 enum { WEEK = 5 }; /* working days: common practice, no source */
 
-static int colours_of(const Parts *parts)
-{
-    bool used[PALETTE_MOST] = {false};
-    int colours = 0;
-    for (int i = 0; i < parts->count; i++)
-        if (parts->part[i].count > 0) used[parts->part[i].colour] = true;
-    for (int c = 0; c < PALETTE_MOST; c++) colours += used[c];
-    return colours;
-}
-
 static double cents(double money) { return round(money * 100) / 100; }
 
 static void reckon_money(Offer *o, const Quote *q, const Job *job)
@@ -43,7 +33,7 @@ void offer_reckon(Offer *o, const Mural *m)
                  .height_mm = quote.height_mm,
                  .whole_kg = quote.whole_kg.expected,
                  .bricks = quote.bricks,
-                 .colours = colours_of(m->parts),
+                 .colours = parts_colours(m->parts),
                  .panels = m->panels->count,
                  .crates = quote.crates,
                  .site_days = quote.site_days,

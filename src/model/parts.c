@@ -95,3 +95,11 @@ void parts_clear(Parts *parts)
     memory_free(parts->part);
     *parts = (Parts){0};
 }
+
+int parts_colours(const Parts *parts)
+{
+    int colours = 0;
+    for (int i = 0; i < parts->count; i++)
+        colours += !i || parts->part[i].colour != parts->part[i - 1].colour;
+    return colours;
+}

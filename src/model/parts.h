@@ -51,4 +51,7 @@ typedef struct PartsOf {
 Status parts_init(Parts *parts_out, const PartsOf *of, Fault *fault);
 void parts_clear(Parts *parts);
 
+/* How many colours the mural's bricks have. */
+int parts_colours(const Parts *parts);
+
 #endif

@@ -32,8 +32,7 @@ enum {
     PROOF_MOST = 1200, /* of each of its two pictures, along the longer side */
     PROOF_GAP = 24,
     PROOF_QUALITY = 85, /* of the JPEG */
-    DISTANCE_ACROSS = 1000,
-    NEAR_MOST = 6000 /* of the face of which a part is shown close by */
+    DISTANCE_ACROSS = 1000
 };
 
 /* The lamp stands at the upper left. Factors are on linear light, radii of the ring on a knob in
@@ -248,10 +247,16 @@ static uint8_t *canvas_row(const Canvas *canvas, int y)
 
 enum { MOST_PIXELS = 6 }; /* of a cell's width: our choice */
 
-/* The face, across x down pixels a cell, before it is seen and after. */
+/* Cells of the face, rows from the bottom. */
+typedef struct FacePart {
+    int column, row, columns, rows;
+} FacePart;
+
+/* A part of the face, across x down pixels a cell, before it is seen and after. */
 typedef struct Distant {
     const Mural *mural;
     const uint8_t *sides;
+    FacePart part;
     int across, down;
     double *factor; /* SIDES x down x across */
     Canvas canvas;
@@ -279,9 +284,10 @@ static const float *give_face_row(void *context, int y, float *line)
     const Distant *d = context;
     const Grid *g = d->mural->grid;
     const size_t part = (size_t)d->across, of_sides = part * (size_t)d->down;
-    const size_t first = (size_t)(y / d->down) * (size_t)g->columns;
+    const size_t first =
+        (size_t)(d->part.row + y / d->down) * (size_t)g->columns + (size_t)d->part.column;
     float *to = line;
-    for (size_t cell = first; cell < first + (size_t)g->columns; cell++) {
+    for (size_t cell = first; cell < first + (size_t)d->part.columns; cell++) {
         const Xyz *xyz = &d->mural->palette->colour[g->colour[cell]].xyz;
         const double *factor = d->factor + d->sides[cell] * of_sides + (size_t)(y % d->down) * part;
         for (int i = 0; i < d->across; i++, to += 3) {
@@ -314,23 +320,34 @@ static Status find_factors(Distant *d, Fault *fault)
     return STATUS_OK;
 }
 
-/* The face from a distance, 0 for close by, about `most` pixels along its longer side. The caller
- * frees the canvas's pixels, also after a fault. */
-static Status draw_seen(const Mural *m, double distance, int most, const Voice *voice,
-                        Canvas *canvas_out, Fault *fault)
+/* Pixels of a cell's width, so that this many cells are about `most` pixels. */
+static int pixels_across(int cells, int most)
+{
+    const int across = most / cells;
+    return across < 1 ? 1 : across > MOST_PIXELS ? MOST_PIXELS : across;
+}
+
+static int pixels_down(const Mural *m, int across)
+{
+    return (int)fmax(1, round(across * m->cell_height_mm / m->cell_width_mm));
+}
+
+/* A part of the face from a distance, 0 for close by. The caller frees the canvas's pixels, also
+ * after a fault. */
+static Status draw_part(const Mural *m, double distance, const FacePart *part, int across,
+                        const Voice *voice, Canvas *canvas_out, Fault *fault)
 {
     const Grid *g = m->grid;
-    int across = most / (g->columns > g->rows ? g->columns : g->rows);
-    across = across < 1 ? 1 : across > MOST_PIXELS ? MOST_PIXELS : across;
-    const int down = (int)fmax(1, round(across * m->cell_height_mm / m->cell_width_mm));
+    const int down = pixels_down(m, across);
     const Viewpoint viewpoint = {m->cell_width_mm / across, m->cell_height_mm / down, distance};
     uint8_t *sides = face_sides(m);
     if (!sides) return memory_fault(fault, (size_t)g->columns, (size_t)g->rows);
     Distant d = {.mural = m,
                  .sides = sides,
+                 .part = *part,
                  .across = across,
                  .down = down,
-                 .canvas = {.width = g->columns * across, .height = g->rows * down}};
+                 .canvas = {.width = part->columns * across, .height = part->rows * down}};
     const EyeRows rows = {&d, give_face_row, take_seen_row, voice};
     Status status = find_factors(&d, fault);
     if (!status) status = canvas_init(&d.canvas, fault);
@@ -341,6 +358,15 @@ static Status draw_seen(const Mural *m, double distance, int most, const Voice *
     memory_free(sides);
     *canvas_out = d.canvas;
     return status;
+}
+
+/* All of it, about `most` pixels along its longer side. */
+static Status draw_seen(const Mural *m, double distance, int most, const Voice *voice,
+                        Canvas *canvas_out, Fault *fault)
+{
+    const FacePart whole = {0, 0, m->grid->columns, m->grid->rows};
+    const int longer = whole.columns > whole.rows ? whole.columns : whole.rows;
+    return draw_part(m, distance, &whole, pixels_across(longer, most), voice, canvas_out, fault);
 }
 
 static Status write_canvas(const Canvas *canvas, int threads, const char *path, const Voice *voice,
@@ -456,6 +482,7 @@ Status face_picture_far(FacePicture *picture_out, const Mural *m, int most, cons
     return status;
 }
 
+/* The middle of a canvas. */
 static Status cut_out(FacePicture *picture_out, const Canvas *from, int width, int height,
                       Fault *fault)
 {
@@ -469,18 +496,31 @@ static Status cut_out(FacePicture *picture_out, const Canvas *from, int width, i
     return STATUS_OK;
 }
 
+/* As many cells in the middle of so many as fill the pixels, of the same parity, so that their
+ * middle is that of all. */
+static int middle_cells(int cells, double pixels, int each)
+{
+    const int least = (int)ceil(pixels / each);
+    const int even = least + ((cells - least) & 1);
+    return even < cells ? even : cells;
+}
+
 Status face_picture_near(FacePicture *picture_out, const Mural *m, int cells, double aspect,
                          const Voice *voice, Fault *fault)
 {
     const Grid *g = m->grid;
+    const int across = MOST_PIXELS, down = pixels_down(m, across);
+    double width = fmin(g->columns, cells) * across;
+    width = fmin(width, g->rows * down / aspect);
+    const double height = fmin(g->rows * down, width * aspect);
+    FacePart part = {.columns = middle_cells(g->columns, width, across),
+                     .rows = middle_cells(g->rows, height, down)};
+    part.column = (g->columns - part.columns) / 2;
+    part.row = (g->rows - part.rows) / 2;
     Canvas canvas = {0};
-    Status status = draw_seen(m, 0, NEAR_MOST, voice, &canvas, fault);
-    if (!status) {
-        double width = fmin(g->columns, cells) * canvas.width / g->columns;
-        width = fmin(width, canvas.height / aspect);
-        status = cut_out(picture_out, &canvas, (int)fmax(1, width),
-                         (int)fmax(1, fmin(canvas.height, width * aspect)), fault);
-    }
+    Status status = draw_part(m, 0, &part, across, voice, &canvas, fault);
+    if (!status)
+        status = cut_out(picture_out, &canvas, (int)fmax(1, width), (int)fmax(1, height), fault);
     memory_free(canvas.rgb);
     return status;
 }

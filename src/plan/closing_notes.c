@@ -185,15 +185,6 @@ static void say_budget(const Voice *voice, const Mural *m)
                    total - budget);
 }
 
-static int colours_laid(const Mural *m)
-{
-    bool used[PALETTE_MOST] = {false};
-    int colours = 0;
-    for (int i = 0; i < m->parts->count; i++) used[m->parts->part[i].colour] = true;
-    for (int c = 0; c < PALETTE_MOST; c++) colours += used[c];
-    return colours;
-}
-
 void closing_notes_end(const Voice *voice, const Mural *m)
 {
     Quote quote;
@@ -208,7 +199,7 @@ void closing_notes_end(const Voice *voice, const Mural *m)
         snprintf(price, sizeof price, "%s%s%s", money, *m->job->currency ? " " : "",
                  m->job->currency);
     voice_note(voice, "done: %s × %s mm, %s bricks in %d colours, %s, %s hours; open %s/%s first",
-               width, height, bricks, colours_laid(m), price, hours, m->job->out,
+               width, height, bricks, parts_colours(m->parts), price, hours, m->job->out,
                output_list[OUTPUT_PREVIEW_PNG].name);
 }
 

@@ -131,11 +131,9 @@ static void find_worst(Candidate *v, const Seen *seen)
 
 static void count(Candidate *v, const Brickwork *b, const Parts *parts)
 {
-    bool used[PALETTE_MOST] = {false};
     v->columns = b->body.grid.columns;
     v->rows = b->body.grid.rows;
-    for (int i = 0; i < parts->count; i++) used[parts->part[i].colour] = true;
-    for (int c = 0; c < PALETTE_MOST; c++) v->colours += used[c];
+    v->colours = parts_colours(parts);
     v->bricks = (long)b->laying.laid.count;
     v->priced = parts->price > 0;
     v->price = parts->price;

@@ -26,10 +26,8 @@
 
 enum { RUNS = 2, STAGES_MOST = 30, LOW = 40, HIGH = 480 };
 
-/* Of the work that is more: half a second of a minute, and as much again for chance. Forces are
- * silent for a while for each panel, whatever the mural, which weighs more in one so small. */
+/* Of the work that is more: half a second of a minute, and as much again for chance. */
 #define SHARE_MOST 0.017
-#define SHARE_OF_FORCES 0.034
 
 /* What a voice has heard. */
 typedef struct Listener {
@@ -114,8 +112,7 @@ static void hear(const char *const *more)
     assert_int_equal(low.stages, high.stages);
     for (int i = 0; i < high.stages; i++) {
         const double more_silent = high.stage[i].longest - low.stage[i].longest;
-        const double share = strcmp(high.stage[i].name, "forces") ? SHARE_MOST : SHARE_OF_FORCES;
-        if (more_silent > share * (whole - before))
+        if (more_silent > SHARE_MOST * (whole - before))
             fail_msg("%s is deaf for %.1f ms of %.0f", high.stage[i].name, 1e3 * more_silent,
                      1e3 * (whole - before));
     }

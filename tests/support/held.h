@@ -59,7 +59,7 @@ static inline void build_support(HeldBuild *h, const Support *support)
 static inline void build_spring(HeldBuild *h)
 {
     Fault fault;
-    if (springs_init(&h->springs, &h->structure, &fault)) abort();
+    if (springs_init(&h->springs, &h->structure, NULL, &fault)) abort();
     springs_bear(&h->springs, &h->bearing);
     if (springs_set(&h->springs, NULL, &fault)) abort();
 }

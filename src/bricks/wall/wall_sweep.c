@@ -175,8 +175,8 @@ Status wall_sweep_lay(WallPanel *w, int row, Fault *fault)
     Status status = course_copy(&w->last, &w->course[row], fault);
     if (!status) status = lay_course(w, row, fault);
     if (status || course_same(&w->last, &w->course[row])) return status;
-    for (int y = row - 2; y <= row + 2; y++)
-        if (y >= 0 && y < w->panel->rows && y != row) w->dirty[y] = 1;
+    wall_panel_mark(w, row, 2);
+    w->dirty[row] = 0;
     return STATUS_OK;
 }
 

@@ -107,7 +107,7 @@ class Desk {
       ['true size',
         [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
       ['bricks', plain(m.bricks)], ['colours', used, 'minor'],
-      ...(q.bricks ? [['sizes', q.bricks.by_size.length, 'minor']] : []), ['mass', massText(m.mass_kg)],
+      ...(q.bricks ? [['sizes', q.bricks.by_size.length, 'minor']] : []), ['mass', massText(m.whole_kg)],
       ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
       ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
       ...(budget > 0 ? [[over ? 'over the budget' : 'of the budget',
