@@ -231,10 +231,17 @@ WIDE static void take_column(const BlockCholesky *f, uint32_t k)
     }
 }
 
+/* Column by column, for tens of megabytes take a while where their pages are new. */
+static void put_zeros(BlockCholesky *f, const Voice *voice)
+{
+    for (uint32_t k = 0; k < f->n && !voice_stopped(voice); k++)
+        memset(f->value + (size_t)f->begin[k] * BLOCK_SQUARE, 0,
+               (size_t)(f->begin[k + 1] - f->begin[k]) * BLOCK_SQUARE * sizeof *f->value);
+}
+
 static void put_numbers(BlockCholesky *f, const double *diagonal, const BlockPair *pair,
                         const double *off, size_t pairs)
 {
-    memset(f->value, 0, (size_t)f->begin[f->n] * BLOCK_SQUARE * sizeof *f->value);
     for (uint32_t i = 0; i < f->n; i++)
         memcpy(f->diagonal + (size_t)f->rank[i] * BLOCK_SQUARE, diagonal + (size_t)i * BLOCK_SQUARE,
                BLOCK_SQUARE * sizeof *diagonal);
@@ -251,6 +258,7 @@ static void put_numbers(BlockCholesky *f, const double *diagonal, const BlockPai
 bool block_cholesky_factor(BlockCholesky *f, const double *diagonal, const BlockPair *pair,
                            const double *off, size_t pairs, const Voice *voice)
 {
+    put_zeros(f, voice);
     put_numbers(f, diagonal, pair, off, pairs);
     for (uint32_t k = 0; k < f->n && !voice_stopped(voice); k++) {
         double *inverse = f->diagonal + (size_t)k * BLOCK_SQUARE;
