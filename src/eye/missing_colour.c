@@ -39,10 +39,9 @@ static Lab mean_of(const Cube *c) { return (Lab){c->L, c->a, c->b}; }
 
 /* What is done to all of them: their differences, and what the first of them would gain. */
 typedef struct Cubes {
+    const MissingSearch *search;
     Cube *cube;
     int count;
-    const Palette *palette;
-    int colours;
     double gain[TRIED];
 } Cubes;
 
@@ -75,17 +74,19 @@ static void turn_rows(void *context, int begin, int end, int worker)
 }
 
 /* Block by block, and cells in their order, so that sums are the same for any number of threads. */
-static Status count_cells(const Image *image, int threads, Cube *cube, Fault *fault)
+static Status count_cells(const MissingSearch *search, Cube *cube, Fault *fault)
 {
     enum { ROWS_AT_ONCE = 64 };
+    const Image *image = search->image;
     const size_t columns = (size_t)image->columns;
     LabBlock block = {.image = image,
                       .lab = memory_create(columns * ROWS_AT_ONCE, sizeof *block.lab)};
     if (!block.lab) return memory_fault(fault, columns * ROWS_AT_ONCE, sizeof *block.lab);
-    for (; block.first < image->rows; block.first += ROWS_AT_ONCE) {
+    for (; block.first < image->rows && !voice_stopped(search->voice);
+         block.first += ROWS_AT_ONCE) {
         const int left = image->rows - block.first,
                   rows = left < ROWS_AT_ONCE ? left : ROWS_AT_ONCE;
-        bands_run(threads, rows, 4, turn_rows, &block);
+        bands_run(search->threads, rows, 4, turn_rows, &block);
         for (size_t i = 0; i < (size_t)rows * columns; i++) add_cell(cube, block.lab[i]);
     }
     memory_free(block.lab);
@@ -109,10 +110,11 @@ static void find_nearest(void *context, int begin, int end, int worker)
 {
     (void)worker;
     const Cubes *cubes = context;
+    const MissingSearch *s = cubes->search;
     for (Cube *c = cubes->cube + begin; c < cubes->cube + end; c++) {
         c->nearest = INFINITY;
-        for (int k = 0; k < cubes->colours; k++)
-            c->nearest = fmin(c->nearest, delta_e_2000(mean_of(c), cubes->palette->colour[k].lab));
+        for (int k = 0; k < s->colours; k++)
+            c->nearest = fmin(c->nearest, delta_e_2000(mean_of(c), s->palette->colour[k].lab));
     }
 }
 
@@ -166,14 +168,16 @@ static void find_mended(const Cube *cube, int count, double cells, MissingColour
     m->colour = (Lab){sum.L / mended, sum.a / mended, sum.b / mended};
 }
 
-static void find_missing(Cubes *cubes, double cells, int threads, MissingColour *out)
+static void find_missing(Cubes *cubes, MissingColour *out)
 {
     enum { CUBES_AT_ONCE = 16 };
+    const MissingSearch *s = cubes->search;
+    const double cells = (double)s->image->columns * s->image->rows;
     cubes->count = find_means(cubes->cube);
-    bands_run(threads, cubes->count, CUBES_AT_ONCE, find_nearest, cubes);
+    bands_run_until(s->voice, s->threads, cubes->count, CUBES_AT_ONCE, find_nearest, cubes);
     qsort(cubes->cube, (size_t)cubes->count, sizeof *cubes->cube, compare_missed);
     const int tried = additions_of(cubes);
-    bands_run(threads, tried, 1, find_gains, cubes);
+    bands_run_until(s->voice, s->threads, tried, 1, find_gains, cubes);
     for (int i = 0; i < tried; i++) {
         const double gain = cubes->gain[i] / cells;
         if (gain <= out->gain) continue;
@@ -183,15 +187,13 @@ static void find_missing(Cubes *cubes, double cells, int threads, MissingColour 
     if (out->gain > 0) find_mended(cubes->cube, cubes->count, cells, out);
 }
 
-Status missing_colour_find(const Image *image, const Palette *palette, int colours, int threads,
-                           MissingColour *out, Fault *fault)
+Status missing_colour_find(MissingColour *out, const MissingSearch *search, Fault *fault)
 {
     *out = (MissingColour){0};
-    Cubes cubes = {
-        .cube = memory_create(CUBES, sizeof *cubes.cube), .palette = palette, .colours = colours};
+    Cubes cubes = {.search = search, .cube = memory_create(CUBES, sizeof *cubes.cube)};
     if (!cubes.cube) return memory_fault(fault, CUBES, sizeof *cubes.cube);
-    const Status status = count_cells(image, threads, cubes.cube, fault);
-    if (!status) find_missing(&cubes, (double)image->columns * image->rows, threads, out);
+    const Status status = count_cells(search, cubes.cube, fault);
+    if (!status) find_missing(&cubes, out);
     memory_free(cubes.cube);
     return status;
 }

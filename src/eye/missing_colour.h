@@ -5,6 +5,7 @@
 #define ROWLOCK_EYE_MISSING_COLOUR_H
 
 #include "base/status.h"
+#include "base/voice.h"
 #include "model/image.h"
 #include "model/palette.h"
 
@@ -21,9 +22,16 @@ typedef struct MissingColour {
     double gain;  /* by how much the mean difference to the nearest colour would fall */
 } MissingColour;
 
-/* The first `colours` of the palette are to be had, at least 1. Fault: no memory. */
-Status missing_colour_find(const Image *image, const Palette *palette, int colours, int threads,
-                           MissingColour *missing_out, Fault *fault);
+typedef struct MissingSearch {
+    const Image *image;
+    const Palette *palette;
+    int colours; /* the first so many of the palette are to be had, at least 1 */
+    int threads;
+    const Voice *voice; /* who may stop it; NULL: nobody */
+} MissingSearch;
+
+/* Of no use once the voice is stopped. Fault: no memory. */
+Status missing_colour_find(MissingColour *missing_out, const MissingSearch *search, Fault *fault);
 
 /* True where the share is worth a line: a hundredth of the picture. */
 bool missing_colour_matters(const MissingColour *missing);

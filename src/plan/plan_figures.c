@@ -91,8 +91,8 @@ static Status measure_unrest(Measuring *g)
 static Status find_missing(Measuring *g)
 {
     const Mural *m = g->mural;
-    return missing_colour_find(m->image, m->palette, m->offered, m->threads, &g->look->missing,
-                               g->fault);
+    const MissingSearch search = {m->image, m->palette, m->offered, m->threads, g->voice};
+    return missing_colour_find(&g->look->missing, &search, g->fault);
 }
 
 Status look_figures_init(LookFigures *look_out, const Mural *mural, const Image *fitted,

@@ -261,10 +261,10 @@ static Status keep_figures(Candidate *v, Stages *s)
     if (!status) status = make_offer(v, &s->brickwork, &parts);
     parts_clear(&parts);
     if (!status) status = look(v, &s->brickwork.body.grid);
-    return status ? status
-                  : missing_colour_find(&v->picture->image, &v->studio.palette,
-                                        v->studio.offered.count, v->brief.threads, &v->missing,
-                                        &v->fault);
+    const MissingSearch search = {&v->picture->image, &v->studio.palette, v->studio.offered.count,
+                                  v->brief.threads, &v->voice};
+    if (!status) status = missing_colour_find(&v->missing, &search, &v->fault);
+    return status || !voice_stopped(&v->voice) ? status : brief_interrupted(&v->fault);
 }
 
 Status candidate_plan(Candidate *v)

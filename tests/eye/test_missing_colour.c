@@ -34,7 +34,10 @@ static void a_missing_colour_is_named_with_its_gain(void **state)
     MissingColour missing;
     char text[400];
     scene_start(&image, palette, 3);
-    assert_int_equal(missing_colour_find(&image, palette, palette->count, 2, &missing, NULL), 0);
+    assert_int_equal(missing_colour_find(&missing,
+                                         &(MissingSearch){&image, palette, palette->count, 2, NULL},
+                                         NULL),
+                     0);
     double nearest = INFINITY;
     for (int c = 0; c < palette->count; c++)
         nearest = fmin(nearest, delta_e_2000((Lab){80, 8, 40}, palette->colour[c].lab));
@@ -50,11 +53,16 @@ static void a_missing_colour_is_named_with_its_gain(void **state)
                            "8, b 40 (#"));
     /* Once it is to be had, nothing is missing. */
     palette_add(palette, missing.addition);
-    assert_int_equal(missing_colour_find(&image, palette, palette->count, 2, &missing, NULL), 0);
+    assert_int_equal(missing_colour_find(&missing,
+                                         &(MissingSearch){&image, palette, palette->count, 2, NULL},
+                                         NULL),
+                     0);
     assert_false(missing_colour_matters(&missing));
     /* Colours behind the first ones are not to be had. */
-    assert_int_equal(missing_colour_find(&image, palette, palette->count - 1, 2, &missing, NULL),
-                     0);
+    assert_int_equal(
+        missing_colour_find(&missing,
+                            &(MissingSearch){&image, palette, palette->count - 1, 2, NULL}, NULL),
+        0);
     assert_true(missing_colour_matters(&missing));
     image_clear(&image);
     free(palette);
@@ -67,14 +75,18 @@ static void what_is_there_is_not_missed(void **state)
     Image image;
     MissingColour missing;
     scene_start(&image, palette, 0);
-    assert_int_equal(missing_colour_find(&image, palette, palette->count, 2, &missing, NULL), 0);
+    assert_int_equal(missing_colour_find(&missing,
+                                         &(MissingSearch){&image, palette, palette->count, 2, NULL},
+                                         NULL),
+                     0);
     assert_false(missing_colour_matters(&missing));
     assert_true(!(missing.share > 0) && !(missing.gain > 0));
     Fault fault;
     for (int n = 0; n < 2; n++) {
         memory_fail_after(n);
-        assert_int_equal(missing_colour_find(&image, palette, 5, 2, &missing, &fault),
-                         STATUS_NO_RESOURCE);
+        assert_int_equal(
+            missing_colour_find(&missing, &(MissingSearch){&image, palette, 5, 2, NULL}, &fault),
+            STATUS_NO_RESOURCE);
         memory_fail_after(-1);
     }
     image_clear(&image);
