@@ -12,6 +12,7 @@
 
 #include "base/memory.h"
 #include "base/simd8.h"
+#include "clutch/structure.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,8 +25,7 @@ typedef double Quad __attribute__((vector_size(32), aligned(8), may_alias));
 /* ---- the pattern ---- */
 
 typedef struct Pattern {
-    const BlockPair *pair;
-    size_t pairs;
+    const BlockSystem *system;
     uint32_t *from, *to;    /* n + 1, pairs: later neighbours by rank */
     uint32_t *child, *next; /* n: first child and its sibling in the elimination tree, + 1 */
     uint32_t *mark;         /* n: the column that took the row last, + 1 */
@@ -35,14 +35,15 @@ typedef struct Pattern {
 
 static void list_later(const BlockCholesky *f, Pattern *p)
 {
-    for (size_t i = 0; i < p->pairs; i++) {
-        const uint32_t a = f->rank[p->pair[i].low], b = f->rank[p->pair[i].high];
+    const BlockPair *pair = p->system->pair;
+    for (size_t i = 0; i < p->system->pairs; i++) {
+        const uint32_t a = f->rank[pair[i].low], b = f->rank[pair[i].high];
         p->from[(a < b ? a : b) + 1]++;
     }
     for (uint32_t i = 0; i < f->n; i++) p->from[i + 1] += p->from[i];
     for (uint32_t i = 0; i < f->n; i++) p->mark[i] = p->from[i];
-    for (size_t i = 0; i < p->pairs; i++) {
-        const uint32_t a = f->rank[p->pair[i].low], b = f->rank[p->pair[i].high];
+    for (size_t i = 0; i < p->system->pairs; i++) {
+        const uint32_t a = f->rank[pair[i].low], b = f->rank[pair[i].high];
         p->to[p->mark[a < b ? a : b]++] = a < b ? b : a;
     }
     memset(p->mark, 0, f->n * sizeof *p->mark);
@@ -70,6 +71,7 @@ static Status merge_columns(BlockCholesky *f, Pattern *p, Fault *fault)
 {
     Status status = STATUS_OK;
     for (uint32_t j = 0; j < f->n && !status; j++) {
+        if (voice_stopped(p->system->voice)) return structure_stopped(fault);
         const size_t begin = f->begin[j] = (uint32_t)p->rows;
         status = take_rows(p, j, p->to + p->from[j], p->from[j + 1] - p->from[j], fault);
         for (uint32_t c = p->child[j]; c && !status; c = p->next[c - 1]) {
@@ -100,7 +102,7 @@ static uint32_t entry_at(const BlockCholesky *f, uint32_t row, uint32_t column)
 static Status find_pattern(BlockCholesky *f, Pattern *p, Fault *fault)
 {
     p->from = memory_create((size_t)f->n + 1, sizeof *p->from);
-    p->to = memory_create(p->pairs, sizeof *p->to);
+    p->to = memory_create(p->system->pairs, sizeof *p->to);
     p->child = memory_create(f->n, sizeof *p->child);
     p->next = memory_create(f->n, sizeof *p->next);
     p->mark = memory_create(f->n, sizeof *p->mark);
@@ -119,9 +121,11 @@ static void pattern_clear(Pattern *p)
     memory_free(p->mark);
 }
 
-Status block_cholesky_init(BlockCholesky *factor_out, uint32_t n, const uint32_t *order,
-                           const BlockPair *pair, size_t pairs, Fault *fault)
+Status block_cholesky_init(BlockCholesky *factor_out, const BlockSystem *system, Fault *fault)
 {
+    const uint32_t n = system->n;
+    const size_t pairs = system->pairs;
+    const BlockPair *pair = system->pair;
     BlockCholesky *f = factor_out;
     *f = (BlockCholesky){.n = n,
                          .rank = memory_create(n, sizeof *f->rank),
@@ -132,8 +136,8 @@ Status block_cholesky_init(BlockCholesky *factor_out, uint32_t n, const uint32_t
                          .active = memory_create(n, 1)};
     if (!f->rank || !f->begin || !f->diagonal || !f->entry || !f->work || !f->active)
         return memory_fault(fault, n, BLOCK_SQUARE * sizeof *f->diagonal);
-    for (uint32_t i = 0; i < n; i++) f->rank[order[i]] = i;
-    Pattern p = {.pair = pair, .pairs = pairs};
+    for (uint32_t i = 0; i < n; i++) f->rank[system->order[i]] = i;
+    Pattern p = {.system = system};
     Status status = find_pattern(f, &p, fault);
     pattern_clear(&p);
     f->row = p.row;

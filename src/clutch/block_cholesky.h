@@ -35,10 +35,18 @@ typedef struct BlockCholesky {
     uint8_t *active;  /* n */
 } BlockCholesky;
 
-/* Finds where the factor has blocks. order: the unknown that is eliminated nth. No pair stands
- * twice. Fault: no memory; block_cholesky_clear also after one. */
-Status block_cholesky_init(BlockCholesky *factor_out, uint32_t n, const uint32_t *order,
-                           const BlockPair *pair, size_t pairs, Fault *fault);
+/* What is to be factored, before its numbers are known; all is borrowed. */
+typedef struct BlockSystem {
+    uint32_t n;            /* unknown blocks */
+    const uint32_t *order; /* n: the one that is eliminated nth */
+    const BlockPair *pair; /* no pair stands twice */
+    size_t pairs;
+    const Voice *voice; /* who may stop it; NULL: nobody */
+} BlockSystem;
+
+/* Finds where the factor has blocks. Faults: no memory; stopped. block_cholesky_clear also after
+ * one. */
+Status block_cholesky_init(BlockCholesky *factor_out, const BlockSystem *system, Fault *fault);
 void block_cholesky_clear(BlockCholesky *factor);
 
 /* diagonal: n x 36; off: pairs x 36, rows those of the pair's high, columns those

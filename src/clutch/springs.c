@@ -90,8 +90,8 @@ Status springs_init(Springs *springs_out, const Structure *structure, const Voic
             s->pair[i] = (BlockPair){structure->joint[i].lower, structure->joint[i].upper};
         status = minimum_degree_order(structure, order, voice, fault);
     }
-    if (!status)
-        status = block_cholesky_init(&s->factor, (uint32_t)n, order, s->pair, inner, fault);
+    const BlockSystem system = {(uint32_t)n, order, s->pair, inner, voice};
+    if (!status) status = block_cholesky_init(&s->factor, &system, fault);
     memory_free(order);
     return status;
 }
