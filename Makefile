@@ -20,9 +20,9 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     clutch figures output book plan study check api desk command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file written_png output_list memory \
-    memory_available memory_file voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections \
-    json_file raster simd4 simd8
+MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
+    voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
+    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -31,7 +31,8 @@ MODULES.colour = colour delta_e quick_table delta_e_lanes delta_e_4 delta_e_8 de
 MAY.colour = base
 
 LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
-MODULES.model = image index_colours palette sizes stock grid region_list mounting lift panel laid laying graph parts difference job
+MODULES.model = image index_colours palette sizes stock grid region_list mounting lift panel laid laying \
+    graph parts difference job
 MAY.model = base colour
 
 LAW.picture = files to an image of cells
@@ -220,8 +221,8 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 
 # So is the desk's, which shares the first of the scripts.
 DESK_PAGE = src/desk/page
-DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk png stages form room wall strip colours crop painter edges painted touch heights \
-    lamp main)
+DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk png stages form room wall strip colours \
+    crop painter edges painted touch heights lamp main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@echo make $@

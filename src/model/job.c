@@ -213,8 +213,7 @@ const Setting settings[] = {
     NUMBER("rate", rate, "MONEY", "0", 0, 1e9, quote_group,
            "price of a builder's hour; 0 leaves labour unpriced"),
     NUMBER("budget", budget, "MONEY", "0", 0, 1e12, quote_group,
-           "what bricks, sheets and labour may cost in all: a plan that costs more says so; 0 for "
-           "any"),
+           "what all that is priced may cost together: a plan that costs more says so; 0 for any"),
     TEXT("currency", currency, "NAME", "", quote_group,
          "what prices are in, as the quote prints it"),
     NUMBER("sheet-price", sheet_price, "MONEY", "0", 0, 1e9, quote_group,

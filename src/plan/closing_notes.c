@@ -185,6 +185,15 @@ static void say_budget(const Voice *voice, const Mural *m)
                    total - budget);
 }
 
+/* Who offers a mural at what its bricks cost is to know it. */
+static void say_offer(const Voice *voice, const Mural *m)
+{
+    const Job *job = m->job;
+    if (job->quote && m->parts->price > 0 && !(job->rate > 0) && !(job->price > 0))
+        voice_note(voice, "offer: its price has no labour in it, since none is priced; give --rate "
+                          "or --price");
+}
+
 void closing_notes_end(const Voice *voice, const Mural *m)
 {
     Quote quote;
@@ -209,6 +218,7 @@ void closing_notes_say(const Voice *voice, const Mural *mural)
     say_difference(voice, mural->difference);
     say_budget(voice, mural);
     say_cost(voice, mural->measures.laying_cost, mural->lower_cost);
+    say_offer(voice, mural);
     say_lowered(voice, mural);
     say_flaws(voice, mural);
     say_holds(voice, mural);

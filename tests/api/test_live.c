@@ -548,9 +548,10 @@ static RowlockStatus ask_everything(RowlockLive *live, RowlockFault *fault)
     return status;
 }
 
-/* Every allocation fails in turn: a message each, nothing is lost (the sanitizer would tell), and
- * the plan is to be seen as before. Updates fail in test_plan, which takes the same stages. */
-static void each_allocation_of_a_look_fails_in_turn(void **state)
+/* Every place that allocates fails in turn: a message each, nothing is lost (the sanitizer would
+ * tell), and the plan is to be seen as before. Updates fail in test_plan, which takes the same
+ * stages. */
+static void each_place_in_a_look_fails(void **state)
 {
     (void)state;
     RowlockLive *live;
@@ -602,7 +603,7 @@ int main(void)
         cmocka_unit_test(a_sketch_is_near_the_face),
         cmocka_unit_test(figures_are_those_of_the_plan),
         cmocka_unit_test(a_look_need_not_wait_for_an_update),
-        cmocka_unit_test(each_allocation_of_a_look_fails_in_turn),
+        cmocka_unit_test(each_place_in_a_look_fails),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }

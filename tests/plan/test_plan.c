@@ -1,4 +1,4 @@
-/* A whole plan through the library: every allocation failed in turn, a stop asked for at
+/* A whole plan through the library: every place that allocates failed in turn, a stop asked for at
  * every turn; neither leaves anything half-written nor harms the earlier plan. */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -25,7 +25,7 @@ static void fill_job(Job *job, const char *columns, const char *build)
     job->quote = 0; /* test_quote the page's */
 }
 
-static void each_allocation_fails_in_turn(const char *build)
+static void each_place_that_allocates_fails(const char *build)
 {
     Job job;
     fill_job(&job, "9", build);
@@ -47,16 +47,16 @@ static void each_allocation_fails_in_turn(const char *build)
     }
 }
 
-static void each_allocation_of_a_plaque(void **state)
+static void each_place_in_a_plaque(void **state)
 {
     (void)state;
-    each_allocation_fails_in_turn("plaque");
+    each_place_that_allocates_fails("plaque");
 }
 
-static void each_allocation_of_a_wall(void **state)
+static void each_place_in_a_wall(void **state)
 {
     (void)state;
-    each_allocation_fails_in_turn("wall");
+    each_place_that_allocates_fails("wall");
 }
 
 /* A user who wants out at the n-th question. */
@@ -131,8 +131,8 @@ static int setup(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(each_allocation_of_a_plaque),
-        cmocka_unit_test(each_allocation_of_a_wall),
+        cmocka_unit_test(each_place_in_a_plaque),
+        cmocka_unit_test(each_place_in_a_wall),
         cmocka_unit_test(a_stop_at_every_turn),
         cmocka_unit_test(files_tell_how_far_they_are),
     };

@@ -1,5 +1,6 @@
 /* What planning again refuses: misuse, plans that came to harm, plans that were forged so that
- * their digests fit; it is said, and nothing is touched. And every allocation fails in turn. */
+ * their digests fit; it is said, and nothing is touched. And every place that allocates fails in
+ * turn. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -189,7 +190,7 @@ static void fill_job(Job *job, const char *built)
     job->threads = 2;
 }
 
-static void each_allocation_fails_in_turn(void **state)
+static void each_place_that_allocates_fails(void **state)
 {
     (void)state;
     static const struct {
@@ -225,7 +226,7 @@ int main(void)
         cmocka_unit_test(misuse_is_said),
         cmocka_unit_test(a_harmed_plan_is_refused),
         cmocka_unit_test(a_forged_plan_is_refused),
-        cmocka_unit_test(each_allocation_fails_in_turn),
+        cmocka_unit_test(each_place_that_allocates_fails),
     };
     return cmocka_run_group_tests(tests, replan_setup, command_teardown);
 }

@@ -179,7 +179,7 @@ static void misuse_is_said_and_changes_nothing(void **state)
     assert_int_equal(shell("diff -r c kept"), 0);
 }
 
-static void each_allocation_fails_in_turn(void **state)
+static void each_place_that_allocates_fails(void **state)
 {
     (void)state;
     Job job;
@@ -222,7 +222,7 @@ int main(void)
         cmocka_unit_test(a_shelf_of_several_palettes),
         cmocka_unit_test(the_same_bytes_for_any_threads),
         cmocka_unit_test(misuse_is_said_and_changes_nothing),
-        cmocka_unit_test(each_allocation_fails_in_turn),
+        cmocka_unit_test(each_place_that_allocates_fails),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }
