@@ -29,7 +29,11 @@ double chart_least_cell(double aspect)
 
 double chart_least_id(double aspect) { return fmax(LEAST_ID, LEAST_ID / aspect); }
 
-double chart_snap(double length_mm) { return floor(length_mm * 8.0 / POINT_MM) * POINT_MM / 8.0; }
+/* What is snapped already stays as it is. */
+double chart_snap(double length_mm)
+{
+    return floor(length_mm * 8.0 / POINT_MM + 1e-6) * POINT_MM / 8.0;
+}
 
 static double x_of(const ChartLook *l, int u) { return l->x + (u - l->window.u) * l->width; }
 
@@ -108,7 +112,7 @@ static Ink label_ink(const Sheet *s, const ChartLook *l, int colour)
     return l->spared > 0.0 ? INK_BLACK : sheet_type_ink(s, colour);
 }
 
-double chart_spared(const Sheet *s, const ChartLook *l, const Boxes *boxes)
+double chart_fills(const Sheet *s, const ChartLook *l, const Boxes *boxes)
 {
     double ink = 0.0;
     for (size_t i = 0; i < boxes->count; i++) {
@@ -118,8 +122,12 @@ double chart_spared(const Sheet *s, const ChartLook *l, const Boxes *boxes)
         const Ink fill = sheet_ink(s, brick->colour);
         ink += b->us * l->width * b->vs * l->height * (3.0 - fill.r - fill.g - fill.b) / 3.0;
     }
-    ink /= s->width * s->height;
-    return 1.0 - fmin(CHART_STRONGEST, CHART_INK / fmax(ink, 1e-9));
+    return ink / (s->width * s->height);
+}
+
+double chart_spared(double fills)
+{
+    return 1.0 - fmin(CHART_STRONGEST, CHART_INK / fmax(fills, 1e-9));
 }
 
 /* The boxes that are to be laid, by colour: each colour is then one path, and its labels, which

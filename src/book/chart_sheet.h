@@ -33,13 +33,15 @@ double chart_least_id(double aspect);
  * file, and numbers are most of a chart's bytes. */
 double chart_snap(double length_mm);
 
-/* How much of its fills a chart spares so that they take no more of the page's ink than CHART_INK,
- * black all over being 1; nothing is printed stronger than CHART_STRONGEST. Lines and letters come
- * on top: together the 76 charts of the demonstration's relief take 7 % in the mean, 12 % at most.
- */
+/* The ink of a chart's fills, of the sheet's, which black all over would be 1. */
+double chart_fills(const Sheet *sheet, const ChartLook *look, const Boxes *boxes);
+
+/* How much of such ink the charts of a sheet spare so that together they take no more than
+ * CHART_INK; nothing is printed stronger than CHART_STRONGEST. Lines and letters come on top:
+ * together the 76 charts of the demonstration's relief take 7 % in the mean, 12 % at most. */
 #define CHART_INK 0.052
 #define CHART_STRONGEST 0.4 /* black type is read on any colour that is so pale: by eye */
-double chart_spared(const Sheet *sheet, const ChartLook *look, const Boxes *boxes);
+double chart_spared(double fills);
 
 /* The look's lengths should be snapped. */
 Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);

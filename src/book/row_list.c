@@ -204,3 +204,13 @@ Status row_list_standing(RowList *list, const char *label, size_t bricks, Fault 
     rule_row(list);
     return STATUS_OK;
 }
+
+Status row_list_span(RowList *list, const RowSpan *span, Fault *fault)
+{
+    char label[48];
+    if (span->kind == ROW_TO_LAY || span->from == span->to) return STATUS_OK;
+    snprintf(label, sizeof label, span->to > span->from + 1 ? "rows %d to %d" : "row %d",
+             span->from + 1, span->to);
+    return span->kind == ROW_EMPTY ? row_list_note(list, label, "nothing in this tier", fault)
+                                   : row_list_standing(list, label, span->bricks, fault);
+}

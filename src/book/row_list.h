@@ -31,6 +31,22 @@ Status row_list_add(RowList *list, const Runs *runs, const char *label, Fault *f
 Status row_list_note(RowList *list, const char *label, const char *note, Fault *fault);
 /* A line with a ticked box, for rows whose bricks stand already. */
 Status row_list_standing(RowList *list, const char *label, size_t bricks, Fault *fault);
+
+typedef enum RowKind {
+    ROW_TO_LAY,
+    ROW_EMPTY, /* nothing is laid or has been */
+    ROW_STANDS
+} RowKind;
+
+/* Rows of one kind, one after another. */
+typedef struct RowSpan {
+    RowKind kind;
+    int from, to;  /* rows of the mural, from 0 */
+    size_t bricks; /* that stand */
+} RowSpan;
+
+/* One line for rows that are empty or stand; none for rows to lay, which have theirs. */
+Status row_list_span(RowList *list, const RowSpan *span, Fault *fault);
 void row_list_end(RowList *list);
 /* Room that the row in hand needs, mm. */
 double row_list_height(const RowList *list, const Runs *runs);
