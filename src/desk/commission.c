@@ -287,14 +287,14 @@ json_t *commission_versions(const Commission *c)
 
 /* ---- what the page asks for ---- */
 
-/* The list becomes a version; it is planned while the disk is at work. */
-static Status add_version(Commission *c, const json_t *list, const char *what, long gesture,
-                          Fault *fault)
+/* The list, which the change made, becomes a version; it is planned while the disk is at work. */
+static Status add_version(Commission *c, const json_t *list, const Change *change, Fault *fault)
 {
     Fault other;
-    Status status = order_plan(c, list, trail_next(c->trail, gesture), fault);
+    Status status = order_plan(c, list, trail_next(c->trail, change->gesture), fault);
+    if (!status) status = setting_list_settle(change->settings, &c->folder, fault);
     if (!status) status = setting_list_save(list, &c->folder, fault);
-    if (!status) status = trail_add(c->trail, list, what, gesture, fault);
+    if (!status) status = trail_add(c->trail, list, change->what, change->gesture, fault);
     if (status) plan_version(c, &other); /* the fault to be told is the first */
     return status;
 }
@@ -326,17 +326,18 @@ static bool is_turned(const json_t *settings, const json_t *changes)
     return false;
 }
 
-/* Plans what the changes make of the version on the wall. */
-static Status change_version(Commission *c, const json_t *changes, const Change *change,
-                             Fault *fault)
+/* Plans what the change makes of the version on the wall. */
+static Status change_version(Commission *c, const Change *change, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
+    Change told = *change;
     json_t *list;
     char *what;
-    Status status = setting_list_change(&list, &what, v->settings, changes, &c->folder, fault);
+    Status status =
+        setting_list_change(&list, &what, v->settings, change->settings, &c->folder, fault);
     if (status) return status;
-    if (!json_equal(list, v->settings))
-        status = add_version(c, list, change->what ? change->what : what, change->gesture, fault);
+    if (!told.what) told.what = what;
+    if (!json_equal(list, v->settings)) status = add_version(c, list, &told, fault);
     json_decref(list);
     memory_free(what);
     return status;
@@ -345,17 +346,17 @@ static Status change_version(Commission *c, const json_t *changes, const Change 
 Status commission_change(Commission *c, const Change *change, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
-    if (!is_turned(v->settings, change->settings))
-        return change_version(c, change->settings, change, fault);
+    if (!is_turned(v->settings, change->settings)) return change_version(c, change, fault);
     /* What was drawn on the picture as it stood is given up. */
-    Change turn = *change;
     json_t *all = json_object();
+    Change turn = *change;
+    turn.settings = all;
     if (!all || !drop_drawn(all) || json_object_update(all, (json_t *)change->settings)) {
         json_decref(all);
         return memory_fault(fault, 1, sizeof all);
     }
     if (!turn.what) turn.what = "picture turned";
-    const Status status = change_version(c, all, &turn, fault);
+    const Status status = change_version(c, &turn, fault);
     json_decref(all);
     return status;
 }

@@ -244,6 +244,21 @@ static Status change_one(json_t *list, const char *name, const char *text,
     return STATUS_OK;
 }
 
+Status setting_list_settle(const json_t *changes, const WorkingFolder *folder, Fault *fault)
+{
+    const char *name;
+    json_t *value;
+    RowlockSetting s;
+    Status status = STATUS_OK;
+    json_object_foreach((json_t *)changes, name, value)
+    {
+        const char *text = json_string_value(value);
+        if (!status && text && *text && setting_named(name, &s) && s.type == ROWLOCK_FILE)
+            status = working_folder_settle(folder, text, fault);
+    }
+    return status;
+}
+
 /* "calm 0.6", "width 1200mm and 2 more". */
 static char *tell_change(const json_t *changes)
 {
@@ -358,7 +373,7 @@ Status setting_list_save(const json_t *list, const WorkingFolder *folder, Fault 
     char *text = job_text(list);
     if (!text) return no_room(fault);
     working_folder_path(folder, DRAFT, path);
-    Status status = working_folder_write(folder, DRAFT, text, strlen(text), fault);
+    Status status = working_folder_draft(folder, DRAFT, text, strlen(text), fault);
     if (!status) status = read_back(list, folder, path, fault);
     if (!status) status = working_folder_rename(folder, DRAFT, JOB_FILE, fault);
     if (status) remove(path);

@@ -107,7 +107,7 @@ static int put_bytes(int descriptor, const void *bytes, size_t length)
     return fsync(descriptor) ? errno : 0;
 }
 
-Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
+Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault)
 {
     char part[WORKING_PATH], path[WORKING_PATH], part_name[WORKING_NAME + sizeof PART];
@@ -119,12 +119,28 @@ Status working_folder_write(const WorkingFolder *folder, const char *name, const
     int why = put_bytes(descriptor, bytes, length);
     if (close(descriptor) && !why) why = errno;
     if (!why && rename(part, path)) why = errno;
-    if (!why) {
-        sync_folder(folder);
-        return STATUS_OK;
-    }
+    if (!why) return STATUS_OK;
     unlink(part);
     return io_fault(folder, name, why, fault);
+}
+
+Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
+                            size_t length, Fault *fault)
+{
+    const Status status = working_folder_draft(folder, name, bytes, length, fault);
+    if (!status) sync_folder(folder);
+    return status;
+}
+
+Status working_folder_settle(const WorkingFolder *folder, const char *name, Fault *fault)
+{
+    char path[WORKING_PATH];
+    working_folder_path(folder, name, path);
+    const int descriptor = open(path, O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
+    if (descriptor < 0) return io_fault(folder, name, errno, fault);
+    const int why = fsync(descriptor) ? errno : 0;
+    close(descriptor);
+    return why ? io_fault(folder, name, why, fault) : STATUS_OK;
 }
 
 Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
@@ -204,11 +220,9 @@ static int give_name(const Incoming *incoming, const WorkingFolder *folder, cons
 Status incoming_keep(Incoming *incoming, const WorkingFolder *folder, const char *stem,
                      const char *ending, char name_out[WORKING_NAME], Fault *fault)
 {
-    int why = fflush(incoming->file) || fsync(fileno(incoming->file)) ? errno : 0;
+    int why = fflush(incoming->file) ? errno : 0;
     if (!why && fchmod(fileno(incoming->file), 0644)) why = errno;
     if (!why) why = give_name(incoming, folder, stem, ending, name_out);
     incoming_drop(incoming);
-    if (why) return io_fault(folder, "an incoming file", why, fault);
-    sync_folder(folder);
-    return STATUS_OK;
+    return why ? io_fault(folder, "an incoming file", why, fault) : STATUS_OK;
 }

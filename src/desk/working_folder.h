@@ -35,6 +35,10 @@ void working_folder_path(const WorkingFolder *folder, const char *name,
 Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault);
 
+/* The same, of a file that is to be renamed: its name need not last. Fault: STATUS_IO. */
+Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
+                            size_t length, Fault *fault);
+
 /* Gives a whole file another name, in place of what has that. Fault: STATUS_IO. */
 Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
                              Fault *fault);
@@ -51,6 +55,10 @@ bool working_folder_has(const WorkingFolder *folder, const char *name);
 /* Closes a folder in which no work was begun, and takes it away if nothing else is in it. */
 void working_folder_abandon(WorkingFolder *folder);
 
+/* Waits until the disk has a file that was kept; its name is there when the next file that is
+ * written or renamed is. Fault: STATUS_IO. */
+Status working_folder_settle(const WorkingFolder *folder, const char *name, Fault *fault);
+
 /* A file that comes in piece by piece. It has no name until it is kept. */
 typedef struct Incoming {
     FILE *file;
@@ -60,7 +68,8 @@ typedef struct Incoming {
 Status incoming_begin(Incoming *incoming_out, const WorkingFolder *folder, Fault *fault);
 Status incoming_add(Incoming *incoming, const void *bytes, size_t length, Fault *fault);
 
-/* Keeps it under the first free name STEM-N.ENDING, N from 1, which is put into name_out. */
+/* Keeps it under the first free name STEM-N.ENDING, N from 1, which is put into name_out. It can be
+ * read at once; it outlasts a loss of power when it is settled. */
 Status incoming_keep(Incoming *incoming, const WorkingFolder *folder, const char *stem,
                      const char *ending, char name_out[WORKING_NAME], Fault *fault);
 

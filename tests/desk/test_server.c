@@ -278,6 +278,37 @@ static void a_change_is_a_version_and_can_be_undone(void **state)
     assert_int_equal(trail_count(commission.trail), 3);
 }
 
+/* Until nothing is planned, which `heard` then tells of. */
+static void await_end_of_work(void)
+{
+    for (int waited = 0; waited < 1500; waited++) {
+        assert_int_equal(request("GET /state", "", ""), 200);
+        if (strstr(heard, "\"busy\":false")) return;
+        nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
+    }
+    fail_msg("the desk is at work for half a minute");
+}
+
+/* More pixels than a job may have are said before memory is asked for, and the version before is
+ * there to go back to. */
+static void a_picture_over_the_limit_is_refused(void **state)
+{
+    (void)state;
+    static const char big[] = "P6 40000 40000 255\nab";
+    char more[128];
+    const int before = trail_now(commission.trail);
+    snprintf(more, sizeof more, "Content-Type: application/octet-stream\r\nContent-Length: %zu\r\n",
+             strlen(big));
+    assert_int_equal(request("POST /file?setting=reference", more, big), 200);
+    await_end_of_work();
+    assert_non_null(strstr(heard, "40000x40000"));
+    assert_non_null(strstr(heard, "over the limit"));
+    char back[64];
+    snprintf(back, sizeof back, "{\"version\":%d}", before);
+    assert_int_equal(post("/go", back), 200);
+    await_end_of_work();
+}
+
 /* The resident memory in pages, of /proc/self/statm. */
 static long pages(void)
 {
@@ -526,6 +557,7 @@ int main(void)
         cmocka_unit_test(what_is_not_ours_is_refused),
         cmocka_unit_test(no_request_names_a_file),
         cmocka_unit_test(a_change_is_a_version_and_can_be_undone),
+        cmocka_unit_test(a_picture_over_the_limit_is_refused),
         cmocka_unit_test(ten_thousand_malformed_requests_are_survived),
         cmocka_unit_test(slow_senders_are_cut_off),
         cmocka_unit_test(endless_bodies_end),

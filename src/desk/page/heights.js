@@ -9,14 +9,18 @@ const HEIGHT_TOOLS = { raise: { title: 'raises', done: 'steps raised' }, lower: 
 class Heights {
   constructor(desk) {
     this.desk = desk;
+    this.onItsWay = new OnItsWay();
     this.size = 3;
     this.tool = 'raise';
   }
-  /* Steps as the plan has them now. */
+  /* Steps as the plan has them now; of a map that was painted here, when it is planned. */
   load() {
     const { face } = this.desk.wall;
+    const { settings, work } = this.desk.state;
+    const map = settings['steps-map'];
     const key = `${face?.columns}x${face?.rows} ${face?.steps}`;
     if (!face || key === this.loaded) return false;
+    if (!this.onItsWay.isNews(map) && map && (map !== this.onItsWay.last || work.busy)) return false;
     this.loaded = key;
     const text = face.steps && atob(face.steps);
     this.steps = text ? Uint8Array.from(text, (c) => c.charCodeAt(0)) : new Uint8Array(face.columns * face.rows);
@@ -56,18 +60,22 @@ class Heights {
         sum += this.before[v * columns + u];
     return Math.round(sum / cells);
   }
-  async done() {
+  done() {
     const { columns, rows } = this.desk.wall.face;
+    const what = HEIGHT_TOOLS[this.tool].done;
     this.before = this.steps.slice();
     const inks = Array.from({ length: STEPS_MOST + 1 }, (_, n) =>
       `#${(2 * n).toString(16).padStart(2, '0').repeat(3)}`);
-    try {
-      const png = await writeIndexed({ width: columns, height: rows, indices: this.steps, inks });
-      const { name } = await bring('steps-map', png, 'hold');
-      this.desk.form.change({ 'steps-map': name }, HEIGHT_TOOLS[this.tool].done);
-    } catch (error) {
-      this.desk.fault(error.message);
-    }
+    const raster = { width: columns, height: rows, indices: this.before, inks };
+    return this.onItsWay.send(async () => {
+      try {
+        const { name } = await bring('steps-map', await writeIndexed(raster), 'hold');
+        this.onItsWay.put(name);
+        this.desk.form.change({ 'steps-map': name }, what);
+      } catch (error) {
+        this.desk.fault(error.message);
+      }
+    });
   }
   parts() {
     if (!this.desk.wall.face) return [];

@@ -44,10 +44,17 @@ function readSections(text, section) {
   return list;
 }
 
+function indicesIn(indices) {
+  const met = new Uint8Array(256);
+  for (let i = 0; i < indices.length; i++) met[indices[i]] = 1;
+  return new Set([...met.keys()].filter((index) => met[index]));
+}
+
 class Painted {
   constructor(desk, name) {
     this.desk = desk;
     this.kind = KINDS[name];
+    this.onItsWay = new OnItsWay();
     this.list = [];
     this.size = 1;
     this.current = this.kind.first;
@@ -62,11 +69,7 @@ class Painted {
   async load() {
     const { face } = this.desk.wall;
     const { settings } = this.desk.state;
-    const key = this.keyOf(settings);
-    if (key === this.loaded) this.replaced = '';
-    if (!face?.frame || key === this.loaded || key === this.replaced) return false;
-    this.replaced = '';
-    this.loaded = key;
+    if (!face?.frame || !this.onItsWay.isNews(this.keyOf(settings))) return false;
     const response = settings[this.kind.list] ? await fetch(`/brought?setting=${this.kind.list}`) : null;
     const found = response?.ok ? readSections(await response.text(), this.kind.section) : [];
     const sections = found.filter((s) => s.name !== ELSEWHERE);
@@ -125,32 +128,41 @@ class Painted {
     return `[${section} ${own.name}]\nindex = ${own.index}\n${lines.join('')}`;
   }
   /* Both files go together: one change, one version. */
-  async save(what) {
+  save(what) {
     const { raster, kind, off } = this;
-    const drawn = new Set(raster.indices.filter((index, i, all) => index !== all[i - 1]));
+    const drawn = indicesIn(raster.indices);
     const list = this.list.filter(({ index }) => drawn.has(index));
     if (off.length) list.push({ name: ELSEWHERE, index: ELSEWHERE_INDEX });
-    if (!list.length) return this.desk.form.change({ [kind.raster]: '', [kind.list]: '' }, what);
+    if (!list.length) return this.onItsWay.send(() => this.put('', '', what));
     this.kept = true;
     this.wants = kind.ground && !drawn.has(kind.ground) ? 'Now some strokes on the ground, round what stands out.' : '';
     if (this.wants) return this.desk.showOwn(true);
     const known = new Set([kind.ground, ...list.map(({ index }) => index)]);
     const rest = off.length ? ELSEWHERE_INDEX : NOTHING;
     const written = Uint8Array.from({ length: 256 }, (_, index) => (index && known.has(index) ? index : rest));
-    const indices = raster.indices.map((index) => written[index]);
+    const indices = new Uint8Array(raster.indices.length);
+    for (let i = 0; i < indices.length; i++) indices[i] = written[raster.indices[i]];
     const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
-    try {
-      const png = await writeIndexed({ ...raster, indices, inks });
-      const text = list.map((one) => this.sectionText(one)).join('\n');
-      const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), bring(kind.list, new Blob([text]), 'hold')]);
-      /* What is drawn already is not read again, nor what it takes the place of until the program has it. */
-      this.replaced = this.loaded;
-      this.loaded = this.keyOf({ [kind.raster]: a.name, [kind.list]: b.name });
-      this.desk.form.change({ [kind.raster]: a.name, [kind.list]: b.name }, what);
-    } catch (error) {
-      this.desk.fault(error.message);
-    }
-    return undefined;
+    const text = list.map((one) => this.sectionText(one)).join('\n');
+    return this.onItsWay.send(async () => {
+      try {
+        const png = await writeIndexed({ ...raster, indices, inks });
+        const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), this.bringList(text)]);
+        this.put(a.name, b.name, what);
+      } catch (error) {
+        this.desk.fault(error.message);
+      }
+    });
+  }
+  put(raster, list, what) {
+    const settings = { [this.kind.raster]: raster, [this.kind.list]: list };
+    this.onItsWay.put(this.keyOf(settings));
+    this.desk.form.change(settings, what);
+  }
+  /* The list changes seldom: what is there already is not brought again. */
+  async bringList(text) {
+    if (text !== this.brought?.text) this.brought = { text, ...await bring(this.kind.list, new Blob([text]), 'hold') };
+    return this.brought;
   }
   /* Leaves a colour out everywhere, or lets it in again. */
   async toggleColour(id) {

@@ -131,8 +131,8 @@ class Painter {
       this.last = null;
       const { task } = this;
       if (task.outline?.() && this.points.length > 8) this.encloseDrawn();
-      task.done(); /* first: the page paints while it is on its way */
-      if (task.outlined && task === this.task) this.repaint();
+      /* What it encloses and its outline are painted while the program is at work on it. */
+      Promise.resolve(task.done()).then(() => { if (task.outlined && task === this.task) this.repaint(); });
     };
     for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);
     m.addEventListener('keydown', (event) => this.key(event));
@@ -154,6 +154,31 @@ class Painter {
     if (way[0] || way[1]) return this.desk.say(`${Math.floor(this.at[0]) + 1}, ${Math.floor(this.at[1]) + 1}`);
     this.dab(this.at[0] + 0.5, this.at[1] + 0.5);
     return this.task.done();
+  }
+}
+
+/* What is painted is brought stroke by stroke, in their order. Meanwhile the wall has earlier states of
+ * it, which are not to be read over what was painted since. States go by a key. */
+class OnItsWay {
+  constructor() {
+    this.last = ''; /* what is painted */
+    this.older = new Set();
+    this.tail = Promise.resolve();
+  }
+  /* work() brings a stroke, and catches its own faults. */
+  send(work) { return this.tail = this.tail.then(work); }
+  put(key) {
+    this.older.add(this.last);
+    this.last = key;
+  }
+  has(key) { return key === this.last || this.older.has(key); }
+  /* Whether what the wall has now came from elsewhere; from then on it is what is painted. */
+  isNews(key) {
+    if (key === this.last) this.older.clear();
+    if (this.has(key)) return false;
+    this.last = key;
+    this.older.clear();
+    return true;
   }
 }
 

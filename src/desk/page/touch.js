@@ -6,16 +6,19 @@ const FREE = 255; /* no colour of a palette */
 class Touch {
   constructor(desk) {
     this.desk = desk;
+    this.onItsWay = new OnItsWay();
     this.size = 1;
     this.colour = 0;
     this.tool = 'paint';
   }
+  keyOf(pins) {
+    const { face } = this.desk.wall;
+    return `${pins} ${face?.columns}x${face?.rows} ${face?.colours.length}`;
+  }
   async load() {
     const { face } = this.desk.wall;
     const { settings } = this.desk.state;
-    const key = `${settings.pins} ${face?.columns}x${face?.rows} ${face?.colours.length}`;
-    if (!face || key === this.loaded) return false;
-    this.loaded = key;
+    if (!face || !this.onItsWay.isNews(this.keyOf(settings.pins))) return false;
     this.pins = new Uint8Array(face.columns * face.rows).fill(FREE);
     const response = settings.pins ? await fetch('/brought?setting=pins') : null;
     const read = response?.ok ? await readIndexed(await response.arrayBuffer()) : null;
@@ -66,22 +69,31 @@ class Touch {
     }
     this.desk.painter.repaint();
   }
-  async done() {
+  done() {
     const { face } = this.desk.wall;
     if (this.tool === 'fill') this.fill();
-    if (this.pins.every((index) => index === FREE)) return this.desk.form.change({ pins: '' }, 'all cells free');
+    if (this.pins.every((index) => index === FREE)) return this.setAllFree();
     const clear = face.colours.length;
-    try {
-      const png = await writeIndexed({ width: face.columns, height: face.rows, inks: [...face.colours.map(({ hex }) =>
-        hex), '#000000'],
-        clear: [clear], indices: this.pins.map((index) => (index === FREE ? clear : index)) });
-      const { name } = await bring('pins', png, 'hold');
-      this.loaded = `${name} ${face.columns}x${face.rows} ${face.colours.length}`; /* what is painted already */
-      this.desk.form.change({ pins: name }, `${many(this.count(), 'cell')} touched`);
-    } catch (error) {
-      this.desk.fault(error.message);
-    }
-    return undefined;
+    const raster = { width: face.columns, height: face.rows, inks: [...face.colours.map(({ hex }) => hex), '#000000'],
+      clear: [clear], indices: this.pins.map((index) => (index === FREE ? clear : index)) };
+    const what = `${many(this.count(), 'cell')} touched`;
+    return this.onItsWay.send(async () => {
+      try {
+        const { name } = await bring('pins', await writeIndexed(raster), 'hold');
+        this.put(name, what);
+      } catch (error) {
+        this.desk.fault(error.message);
+      }
+    });
+  }
+  put(pins, what) {
+    this.onItsWay.put(this.keyOf(pins));
+    this.desk.form.change({ pins }, what);
+  }
+  setAllFree() {
+    this.pins.fill(FREE);
+    this.desk.painter.repaint();
+    return this.onItsWay.send(() => this.put('', 'all cells free'));
   }
   parts() {
     const { face } = this.desk.wall;
@@ -104,7 +116,7 @@ class Touch {
       makeRadios('touch-size', 'Cells at once', [[1, '1'], [2, '2'], [3, '3'], [6, '6']], this.size, (size) =>
         { this.size = Number(size); }),
       make('p', 'acts-row', `${many(touched, 'cell')} touched. `, ...(touched ? [makeButton(['Set all free'], () =>
-        this.desk.form.change({ pins: '' }, 'all cells free'))] : [])),
+        this.setAllFree())] : [])),
       colours,
     ];
   }

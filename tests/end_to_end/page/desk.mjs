@@ -281,10 +281,18 @@ async function cellsAreTouchedUpAndStay() {
   const place = await page.evaluate(() => ({ columns: window.desk.wall.face.columns,
     rows: window.desk.wall.face.rows }));
   const cell = ([u, v]) => [(u + 0.5) / place.columns, (v + 0.5) / place.rows];
-  await change(page, () => drag(cell([5, 5]), cell([12, 5])));
-  const row = () => page.evaluate(() =>
-    [...window.desk.wall.indices.slice(5 * window.desk.wall.face.columns + 5).slice(0, 8)]);
-  assert.deepEqual(await row(), Array(8).fill(1));
+  /* One after another without waiting: none is lost. */
+  await change(page, async () => {
+    for (const v of [5, 7, 9, 11]) await drag(cell([5, v]), cell([12, v]));
+    await page.evaluate(() => window.desk.brushes.touch.onItsWay.tail);
+    await until(page, () => {
+      const { touch } = window.desk.brushes;
+      return touch.onItsWay.last === touch.keyOf(window.desk.state.settings.pins);
+    });
+  });
+  const row = (v = 5) => page.evaluate((at) =>
+    [...window.desk.wall.indices.slice(at * window.desk.wall.face.columns + 5).slice(0, 8)], v);
+  for (const v of [5, 7, 9, 11]) assert.deepEqual(await row(v), Array(8).fill(1));
   await change(page, () => press(page, '#marks', 'Space'));
   await stage(page, 'colours');
   await change(page, () => press(page, '#set-brick-thrift', 'ArrowRight'));
