@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study check api desk command
+    clutch figures output book plan study show check api desk command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
@@ -105,6 +105,11 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
     compare pick
 MAY.study = base colour model eye figures output book plan
 
+LAW.show = many murals: one palette, shelf, order, journey, calendar
+MODULES.show = day show_file show_folder mural_key make_murals stock_demand stock_shares planned show_order \
+    show_facts show_json show
+MAY.show = base colour model eye cells figures output book plan study
+
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
     check_difference check_lists check_orders check_model check_page check_content file_checks \
@@ -113,7 +118,7 @@ MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms
 MODULES.api = handle settings runs live live_views
-MAY.api = base model eye output plan study check
+MAY.api = base model eye output plan study show check
 
 LAW.desk = a page on this machine to plan on, upon the public header
 MODULES.desk = token pairing entry working_folder setting_list trail worker viewer operand commission page_parts \

@@ -217,6 +217,14 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
                                        size_t count, const RowlockVoice *voice,
                                        RowlockFault *fault);
 
+/* Plans an exhibition into the folder `out`: the murals that the INI file `file` tells of, each an
+ * ordinary plan in a folder of its name, and what they take together. Only those are planned that
+ * are not there yet or were made from something else; a run that is stopped keeps those that were
+ * done. Of the job `out`, `threads` and `memory` count. ROWLOCK_UNHELD: all is written, but some
+ * brick of a mural cannot be made to hold. */
+ROWLOCK_API RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
+                                             const RowlockVoice *voice, RowlockFault *fault);
+
 /* Derives the promises of the plan in the folder anew, from its files alone, and tells the
  * voice's `broken` of each that does not hold; after the first few of a kind only their number.
  * ROWLOCK_UNHELD: some promise does not hold. Faults: no plan there (ROWLOCK_NO_INPUT), a file

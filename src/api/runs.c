@@ -5,6 +5,7 @@
 #include "check/check.h"
 #include "plan/plan.h"
 #include "plan/replan.h"
+#include "show/show.h"
 #include "study/compare.h"
 #include "study/pick.h"
 
@@ -89,6 +90,17 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
     if (!status && count > PICTURES_MOST)
         status = fault_set(&own, STATUS_USAGE, "pick: %zu pictures; give fewer", count);
     if (!status) status = pick_run(&job->job, references, count ? (int)count : 1, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
+                                 const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = handle_voice(voice);
+    Status status = handle_path(file, "exhibition", &own);
+    if (!status) status = handle_need_folder(&job->job, &own);
+    if (!status) status = show_run(&job->job, file, ROWLOCK_VERSION, &inner, &own);
     return handle_tell(fault, &own, status);
 }
 

@@ -76,6 +76,14 @@ const OutputFile output_list[OUTPUTS] = {
                                "the difference that is left, for each number of colours"},
     [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
                                "the curve of STEM-curve.csv, drawn"},
+    [OUTPUT_SHOW_PARTS] = {"DIR/parts.csv", OUTPUT_EXHIBITED,
+                           "what each mural of the show takes, with its share of spares and shelf"},
+    [OUTPUT_SHOW_ORDER] = {"DIR/order.csv", OUTPUT_EXHIBITED,
+                           "what to buy for all murals, packs rounded up once"},
+    [OUTPUT_SHOW_LEFT] = {"DIR/left.csv", OUTPUT_EXHIBITED,
+                          "what stays on the shelf once all murals are built, as a stock file"},
+    [OUTPUT_SHOW_JSON] = {"DIR/show.json", OUTPUT_EXHIBITED,
+                          "the show's account of itself: murals, totals, checksums"},
 };
 
 const char *const output_when_text[OUTPUT_WHENS] = {
@@ -91,6 +99,7 @@ const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_WITH_KIT] = "with --kit",
     [OUTPUT_COMPARED] = "by compare",
     [OUTPUT_PICKED] = "by pick",
+    [OUTPUT_EXHIBITED] = "by exhibition",
 };
 
 OutputId output_of_plan(const char *name)
@@ -99,3 +108,5 @@ OutputId output_of_plan(const char *name)
     while (id < OUTPUTS_OF_PLAN && strcmp(name, output_list[id].name)) id++;
     return (OutputId)id;
 }
+
+const char *output_show_name(OutputId id) { return strrchr(output_list[id].name, '/') + 1; }

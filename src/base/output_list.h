@@ -14,8 +14,9 @@ typedef enum OutputWhen {
     OUTPUT_WITH_QUOTE,
     OUTPUT_WITH_BOOK,
     OUTPUT_WITH_KIT,
-    OUTPUT_COMPARED, /* these two are no part of a plan's folder */
+    OUTPUT_COMPARED, /* these three are no part of a plan's folder */
     OUTPUT_PICKED,
+    OUTPUT_EXHIBITED,
     OUTPUT_WHENS
 } OutputWhen;
 
@@ -57,11 +58,16 @@ typedef enum OutputId {
     OUTPUT_PICK_PALETTE,
     OUTPUT_PICK_CURVE_CSV,
     OUTPUT_PICK_CURVE_PNG,
+    OUTPUT_SHOW_PARTS,
+    OUTPUT_SHOW_ORDER,
+    OUTPUT_SHOW_LEFT,
+    OUTPUT_SHOW_JSON,
     OUTPUTS
 } OutputId;
 
 typedef struct OutputFile {
-    const char *name; /* of pick's: FILE is what the user names, STEM that without its ending */
+    const char *name; /* of pick's: FILE is what the user names, STEM that without its ending; of
+                         an exhibition's own: "DIR/" before it */
     OutputWhen when;
     const char *what; /* one line */
 } OutputFile;
@@ -73,5 +79,8 @@ extern const char *const output_when_text[OUTPUT_WHENS];
 
 /* The output of a plan's folder that has this name; OUTPUTS_OF_PLAN: none has. */
 OutputId output_of_plan(const char *name);
+
+/* The name of an exhibition's own file within its folder: "show.json". */
+const char *output_show_name(OutputId id);
 
 #endif

@@ -94,6 +94,17 @@ const About about[COMMANDS] = {
          false,
          {{"rowlock check harbour", "a plan that was edited, or copied"}},
          NO_OWN_OPTIONS},
+    [COMMAND_EXHIBITION] =
+        {"exhibition",
+         "FILE --out DIR",
+         "plan many murals that share palette, shelf and order",
+         "FILE is an INI file: [show] has what all murals share, [mural NAME] what one has of its\n"
+         "own; the keys are the names of plan's options, and those that the manual lists under\n"
+         "EXHIBITION. Each mural becomes an ordinary plan in DIR/NAME. Only murals that changed\n"
+         "are planned, so a run that was stopped goes on where it was.",
+         true,
+         {{"rowlock exhibition tour.ini --out tour", "all murals of a show"}},
+         NO_OWN_OPTIONS},
     [COMMAND_DESK] =
         {"desk",
          "[PICTURE | JOB.ini | PLAN-DIR] [--port N] [--listen ADDRESS] [--no-open]",
@@ -122,7 +133,8 @@ enum {
     PLAN = 1 << COMMAND_PLAN,
     COMPARE = 1 << COMMAND_COMPARE,
     PICK = 1 << COMMAND_PICK,
-    REPLAN = 1 << COMMAND_REPLAN
+    REPLAN = 1 << COMMAND_REPLAN,
+    EXHIBITION = 1 << COMMAND_EXHIBITION
 };
 
 /* Settings that are not here are for plan, compare and replan, once each. Those for plan
@@ -131,7 +143,7 @@ static const struct Taking {
     const char *setting;
     unsigned takes, repeats; /* sets of commands */
 } takings[] = {
-    {"out", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"out", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
     {"palette", PLAN | COMPARE | PICK | REPLAN, COMPARE},
     {"dither", PLAN | COMPARE | REPLAN, COMPARE},
     {"columns", PLAN | COMPARE | PICK, COMPARE},
@@ -152,8 +164,9 @@ static const struct Taking {
     {"bricks", PLAN | COMPARE | PICK | REPLAN, 0},
     {"stock", PLAN | COMPARE | PICK | REPLAN, 0},
     {"limit", PLAN | COMPARE | PICK | REPLAN, 0},
-    {"threads", PLAN | COMPARE | PICK | REPLAN, 0},
-    {"quiet", PLAN | COMPARE | PICK | REPLAN, 0},
+    {"threads", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
+    {"memory", PLAN | COMPARE | REPLAN | EXHIBITION, 0},
+    {"quiet", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
     {"built", REPLAN, 0},
     {"sort", COMPARE, 0},
     {"colours", PICK, 0},
@@ -221,6 +234,7 @@ static const struct Words {
 } words[] = {
     {COMMAND_COMPARE, "out", "DIR",
      "folder to write the comparison to; an earlier one there is replaced"},
+    {COMMAND_EXHIBITION, "out", "DIR", "folder of the show; each mural has one of its own in it"},
     {COMMAND_PICK, "out", "FILE", "file to write the picked palette to; '-' is standard output"},
 };
 

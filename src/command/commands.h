@@ -11,6 +11,7 @@ typedef enum Command {
     COMMAND_PICK,
     COMMAND_REPLAN,
     COMMAND_CHECK,
+    COMMAND_EXHIBITION,
     COMMAND_DESK,
     COMMANDS
 } Command;

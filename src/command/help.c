@@ -56,7 +56,7 @@ static void say_settings(Command command, FILE *file)
                 known_settings[j].group == known_settings[i].group)
                 say_setting(command, command_words(command, &known_settings[j]), file);
     }
-    if (command != COMMAND_REPLAN)
+    if (command != COMMAND_REPLAN && command != COMMAND_EXHIBITION)
         fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
 }
 
@@ -66,7 +66,7 @@ void help_print(Command command, FILE *file)
         fprintf(file, "rowlock %s: plans murals of rectangular bricks\n\nusage:\n",
                 rowlock_version());
         for (int c = 1; c < COMMANDS; c++)
-            fprintf(file, "  rowlock %-8s %s\n", about[c].name, about[c].summary);
+            fprintf(file, "  rowlock %-10s %s\n", about[c].name, about[c].summary);
         fprintf(file, "\n'rowlock help COMMAND' says more, 'rowlock --manual | man -l -' all.\n");
         return;
     }
@@ -247,6 +247,17 @@ static const char *const region_keys[][2] = {
                 "pinned is not asked"},
 };
 
+/* What an exhibition's file may say beside settings. */
+static const char *const show_keys[][2] = {
+    {"name", "in [show]: the show's title"},
+    {"room", "in [mural NAME]: where it hangs"},
+    {"make", "in [mural NAME]: its place in the order of building; those without one follow, in "
+             "the order of the file"},
+    {"hang", "in [mural NAME]: its place in the order of hanging, likewise"},
+    {"priority", "in [mural NAME]: what a colour difference in it counts where the shelf of "
+                 "stock-only is shared out, 0.01 to 100; 1 by default"},
+};
+
 /* The desk's page: what its parts do, and by which keys. */
 static const char *const desk_parts[][2] = {
     {"stages",
@@ -359,6 +370,15 @@ static void roff_sections(FILE *file)
               "besides. White of --care is 10 times, black a tenth, mid grey 1, and each step of "
               "grey between them the same ratio.",
               region_keys, sizeof region_keys / sizeof *region_keys, file);
+    roff_keys("EXHIBITION",
+              "A file for exhibition has a section [show] and a section [mural NAME] for each mural; "
+              "NAME is that of its folder. Keys are the names of plan's options, and those below. "
+              "Palette, brick set, stock, spares, pitch, brick height, crew, packing and currency "
+              "are of the show; what [show] says besides holds for each mural that does not say "
+              "otherwise. A mural is planned as if nothing lay on the shelf, which is taken off the "
+              "order of all; with stock-only = yes the shelf is shared out among the murals first, "
+              "so that the differences from all pictures are least in sum, each times its priority.",
+              show_keys, sizeof show_keys / sizeof *show_keys, file);
 }
 
 void help_manual(FILE *file)

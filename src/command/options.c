@@ -38,7 +38,7 @@ static int fill_table(struct option *table, Command command)
                                     known_settings[i].type == ROWLOCK_SWITCH ? optional_argument
                                                                              : required_argument,
                                     NULL, OPTION_SETTING + (int)i};
-        if (command != COMMAND_REPLAN)
+        if (command != COMMAND_REPLAN && command != COMMAND_EXHIBITION)
             table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
     }
     for (const OwnOption *own = about[command].own;
@@ -234,7 +234,8 @@ static RowlockStatus check_job_out(const Options *o, const Line *line, RowlockFa
 static RowlockStatus fill_job(Options *o, const Line *line, RowlockFault *fault)
 {
     const bool again = o->command == COMMAND_REPLAN;
-    const char *reference = line->operands > (int)again ? line->operand[(int)again] : NULL;
+    const int first = again || o->command == COMMAND_EXHIBITION; /* operand that is a picture */
+    const char *reference = line->operands > first ? line->operand[first] : NULL;
     RowlockStatus status = line->job ? rowlock_job_read(o->job, line->job, fault) : ROWLOCK_OK;
     if (!status && line->job) status = check_job_out(o, line, fault);
     if (!status && again) status = rowlock_job_read_plan(o->job, o->folder, fault);
@@ -279,14 +280,17 @@ static RowlockStatus fill_choices(Options *o, const Line *line, RowlockFault *fa
 static RowlockStatus take_folder(Options *o, const Line *line, RowlockFault *fault)
 {
     const char *name = about[o->command].name;
-    if (!line->operands) return bad_use(fault, "no folder is given", name, o->command);
+    const bool file = o->command == COMMAND_EXHIBITION;
+    if (!line->operands)
+        return bad_use(fault, file ? "no file is given" : "no folder is given", name, o->command);
     o->folder = line->operand[0];
     return ROWLOCK_OK;
 }
 
 static RowlockStatus take_job_line(Options *o, const Line *line, RowlockFault *fault)
 {
-    RowlockStatus status = o->command == COMMAND_REPLAN ? take_folder(o, line, fault) : ROWLOCK_OK;
+    const bool placed = o->command == COMMAND_REPLAN || o->command == COMMAND_EXHIBITION;
+    RowlockStatus status = placed ? take_folder(o, line, fault) : ROWLOCK_OK;
     if (!status) status = fill_job(o, line, fault);
     if (!status) status = fill_choices(o, line, fault);
     for (int i = 0; i < line->operands; i++) o->reference[o->references++] = line->operand[i];

@@ -17,7 +17,7 @@ typedef struct Options {
     size_t choice_kinds;
     const char *reference[REFERENCES_MOST]; /* pick: the pictures */
     size_t references;
-    const char *folder; /* check, replan: the plan */
+    const char *folder; /* check, replan: the plan; exhibition: its file */
     DeskOptions desk;
 } Options;
 

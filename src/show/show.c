@@ -1,0 +1,237 @@
+/* The path of a show: its file -> the shelf shared out -> plans, those that changed -> what they
+ * come to together -> files. All that is told of the murals is read back from their finished
+ * plans, so a show that goes on says what one says that was planned in one go. */
+#include "show/show.h"
+
+#include "base/memory.h"
+#include "base/output_list.h"
+#include "base/text.h"
+#include "show/show_facts.h"
+#include "show/show_json.h"
+#include "show/stock_shares.h"
+
+#include <stdio.h>
+#include <string.h>
+
+typedef struct Run {
+    const Job *job;
+    const char *version;
+    const Voice *voice;
+    Fault *fault;
+    Show show;
+    ShowFolder folder;
+    Studio studio;
+    Job *mural_job; /* as each is planned */
+    Made *made;
+    Planned *planned;
+    ShowOrder order;
+} Run;
+
+static Status stopped(const Run *r)
+{
+    return fault_set(r->fault, STATUS_INTERRUPTED,
+                     "exhibition: stopped from outside; run it again to go on");
+}
+
+/* ---- what is given ---- */
+
+static Status make_room(Run *r)
+{
+    const size_t murals = (size_t)r->show.count;
+    r->mural_job = memory_create(murals, sizeof *r->mural_job);
+    r->made = memory_create(murals, sizeof *r->made);
+    r->planned = memory_create(murals, sizeof *r->planned);
+    if (r->mural_job && r->made && r->planned) return STATUS_OK;
+    return memory_fault(r->fault, murals, sizeof *r->mural_job);
+}
+
+/* A mural's plan has its share of the shelf, and nothing of what the journey costs. */
+static void fill_jobs(Run *r)
+{
+    for (int i = 0; i < r->show.count; i++) {
+        Job *job = &r->mural_job[i];
+        char path[FOLDER_PATH];
+        *job = r->show.mural[i].job;
+        show_folder_mural(&r->folder, r->show.mural[i].name, path);
+        snprintf(job->out, sizeof job->out, "%.*s", JOB_TEXT - 1, path);
+        show_folder_shelf(&r->folder, r->show.mural[i].name, path);
+        if (*job->stock) snprintf(job->stock, sizeof job->stock, "%.*s", JOB_TEXT - 1, path);
+        job->freight = 0;
+    }
+}
+
+static Status take_in(Run *r)
+{
+    const Brief brief = brief_of(&r->show.shared, NULL, r->voice);
+    Status status = make_room(r);
+    if (status) return status;
+    if (strlen(r->folder.path) + 2 * SHOW_NAME >= JOB_TEXT)
+        return fault_set(r->fault, STATUS_NO_CREATE, "--out: name too long; choose another");
+    status = studio_init(&r->studio, &brief, STOCK_OWN, r->fault);
+    if (!status) fill_jobs(r);
+    return status;
+}
+
+/* ---- planning ---- */
+
+static int threads_of(const Run *r)
+{
+    return r->job->threads ? r->job->threads : r->show.shared.threads;
+}
+
+static Status share_shelf(Run *r)
+{
+    const ShareTask task = {&r->show, &r->folder, &r->studio, threads_of(r)};
+    return stock_shares_write(&task, r->voice, r->fault);
+}
+
+static Status plan_murals(Run *r)
+{
+    const Job *limits = r->job->memory > 0 ? r->job : &r->show.shared;
+    const MakeTask task = {.show = &r->show,
+                           .folder = &r->folder,
+                           .version = r->version,
+                           .job = r->mural_job,
+                           .threads = threads_of(r),
+                           .memory = job_memory(limits)};
+    return make_murals(&task, r->made, r->voice, r->fault);
+}
+
+static Status read_back(Run *r)
+{
+    for (int i = 0; i < r->show.count; i++) {
+        voice_progress(r->voice, "reading", (double)i / r->show.count);
+        if (voice_stopped(r->voice)) return stopped(r);
+        char path[FOLDER_PATH];
+        show_folder_mural(&r->folder, r->show.mural[i].name, path);
+        const Status status =
+            planned_init(&r->planned[i], &r->show.mural[i], path, &r->studio, r->fault);
+        if (status) return status;
+    }
+    return show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
+}
+
+/* ---- writing ---- */
+
+typedef Status ShowWriter(const ShowFacts *facts, const char *path, Fault *fault);
+
+static Status write_parts(const ShowFacts *f, const char *path, Fault *fault)
+{
+    return show_order_parts(f->order, f->show, path, fault);
+}
+
+static Status write_order(const ShowFacts *f, const char *path, Fault *fault)
+{
+    return show_order_order(f->order, path, fault);
+}
+
+static Status write_left(const ShowFacts *f, const char *path, Fault *fault)
+{
+    return show_order_left(f->order, path, fault);
+}
+
+/* show.json is written last, and by itself. */
+static ShowWriter *const writers[OUTPUTS] = {[OUTPUT_SHOW_PARTS] = write_parts,
+                                             [OUTPUT_SHOW_ORDER] = write_order,
+                                             [OUTPUT_SHOW_LEFT] = write_left};
+
+static Status write_files(Run *r, const ShowFacts *facts)
+{
+    const char *name[OUTPUTS];
+    int names = 0;
+    Status status = STATUS_OK;
+    for (int id = 0; id < OUTPUTS && !status; id++) {
+        char path[FOLDER_PATH];
+        if (!writers[id]) continue;
+        name[names++] = output_show_name((OutputId)id);
+        show_folder_partial(&r->folder, name[names - 1], path);
+        voice_progress(r->voice, name[names - 1], 0);
+        if (voice_stopped(r->voice)) return stopped(r);
+        status = writers[id](facts, path, r->fault);
+    }
+    if (!status) status = show_json_write(facts, &r->folder, name, names, r->fault);
+    name[names++] = output_show_name(OUTPUT_SHOW_JSON);
+    return status ? status : show_folder_publish(&r->folder, name, names, r->fault);
+}
+
+/* ---- what is said at the end ---- */
+
+static const char *money(char text[60], double value, const char *currency)
+{
+    char number[40];
+    number_text(number, sizeof number, value, 2);
+    snprintf(text, 60, "%s%s%.16s", number, *currency ? " " : "", currency);
+    return text;
+}
+
+static void say_order(const Run *r)
+{
+    const ShowOrder *o = &r->order;
+    char whole[60], apart[60], less[60], bricks[40];
+    const char *currency = r->show.shared.currency;
+    number_text(bricks, sizeof bricks, (double)(o->apart_bought - o->whole.bought), 0);
+    if (o->apart_outlay > 0)
+        voice_note(r->voice,
+                   "order: %s for all murals together; ordered one by one they would cost %s: %s "
+                   "and %s bricks saved",
+                   money(whole, o->whole.outlay, currency), money(apart, o->apart_outlay, currency),
+                   money(less, o->apart_outlay - o->whole.outlay, currency), bricks);
+    else
+        voice_note(r->voice, "order: %s bricks fewer than mural by mural; without prices", bricks);
+}
+
+static Status say_end(const Run *r)
+{
+    int planned = 0, unheld = 0;
+    long bricks = 0;
+    char text[40];
+    for (int i = 0; i < r->show.count; i++) {
+        planned += r->made[i].planned;
+        unheld += r->made[i].status == STATUS_UNHELD;
+        bricks += r->planned[i].bricks;
+        if (r->made[i].status == STATUS_UNHELD && !r->made[i].planned)
+            voice_note(r->voice, "%s: some brick cannot be made to hold, see its plan.json",
+                       r->show.mural[i].name);
+    }
+    number_text(text, sizeof text, (double)bricks, 0);
+    voice_note(r->voice, "done: %d murals of %s bricks; %d planned, %d as they were; open %s first",
+               r->show.count, text, planned, r->show.count - planned, r->folder.path);
+    if (r->fault) *r->fault = (Fault){0};
+    return unheld ? STATUS_UNHELD : STATUS_OK;
+}
+
+static void run_clear(Run *r)
+{
+    show_order_clear(&r->order);
+    for (int i = 0; r->planned && i < r->show.count; i++) planned_clear(&r->planned[i]);
+    memory_free(r->planned);
+    memory_free(r->made);
+    memory_free(r->mural_job);
+    studio_clear(&r->studio);
+    show_file_clear(&r->show);
+    show_folder_end(&r->folder);
+}
+
+Status show_run(const Job *job, const char *file, const char *version, const Voice *voice,
+                Fault *fault)
+{
+    Run *r = memory_create(1, sizeof *r);
+    if (!r) return memory_fault(fault, 1, sizeof *r);
+    r->job = job;
+    r->version = version;
+    r->voice = voice;
+    r->fault = fault;
+    Status status = show_file_read(&r->show, file, fault);
+    if (!status) status = show_folder_begin(&r->folder, job->out, fault);
+    if (!status) status = take_in(r);
+    if (!status) status = share_shelf(r);
+    if (!status) status = plan_murals(r);
+    if (!status) status = read_back(r);
+    const ShowFacts facts = {&r->show, &r->studio, r->made, r->planned, &r->order};
+    if (!status) status = write_files(r, &facts);
+    if (!status) say_order(r);
+    if (!status) status = say_end(r);
+    run_clear(r);
+    memory_free(r);
+    return status;
+}

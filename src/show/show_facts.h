@@ -1,0 +1,17 @@
+/* Show facts: all that was found of a show, as its writers read it. It owns nothing. */
+#ifndef ROWLOCK_SHOW_SHOW_FACTS_H
+#define ROWLOCK_SHOW_SHOW_FACTS_H
+
+#include "show/make_murals.h"
+#include "show/planned.h"
+#include "show/show_order.h"
+
+typedef struct ShowFacts {
+    const Show *show;
+    const Studio *studio;
+    const Made *made;       /* one for each mural, as is the next */
+    const Planned *planned; /* in the order of the file */
+    const ShowOrder *order;
+} ShowFacts;
+
+#endif

@@ -1,0 +1,94 @@
+/* Keys stay in the order in which they are set; a file's digest is that of its bytes before it is
+ * moved into its place. Source: JSON, RFC 8259. */
+#include "show/show_json.h"
+
+#include "base/json_file.h"
+
+static json_t *mural_of(Making *k, const ShowFacts *f, int i, Fault *fault)
+{
+    const ShowMural *m = &f->show->mural[i];
+    const Planned *p = &f->planned[i];
+    char path[FOLDER_PATH], sha256[DIGEST_TEXT] = "";
+    json_t *o = json_object();
+    if (!folder_join(path, p->folder, "plan.json") || digest_file(path, sha256, fault))
+        k->failed = 1;
+    json_set(k, o, "name", json_text(m->name));
+    json_set(k, o, "room", json_text(m->room));
+    json_set(k, o, "make", json_integer(m->make));
+    json_set(k, o, "hang", json_integer(m->hang));
+    json_set(k, o, "priority", json_real(m->priority));
+    json_set(k, o, "made_from", json_text(f->made[i].key));
+    json_set(k, o, "plan_sha256", json_text(sha256));
+    json_set(k, o, "holds", json_boolean(f->made[i].status == STATUS_OK));
+    json_set(k, o, "columns", json_integer(p->plan->grid.columns));
+    json_set(k, o, "rows", json_integer(p->plan->grid.rows));
+    json_set(k, o, "width_mm", json_real(p->width_mm));
+    json_set(k, o, "height_mm", json_real(p->height_mm));
+    json_set(k, o, "depth_mm", json_real(p->depth_mm));
+    json_set(k, o, "panels", json_integer(p->panels));
+    json_set(k, o, "bricks", json_integer(p->bricks));
+    json_set(k, o, "mass_kg", json_real(p->mass_kg));
+    json_set(k, o, "whole_kg", json_real(p->whole_kg));
+    json_set(k, o, "hours", json_real(p->hours));
+    json_set(k, o, "perceived_de00", json_real(p->perceived_de00));
+    return o;
+}
+
+static json_t *totals_of(Making *k, const ShowFacts *f)
+{
+    long bricks = 0, panels = 0;
+    double mass = 0, whole = 0, hours = 0;
+    for (int i = 0; i < f->show->count; i++) {
+        bricks += f->planned[i].bricks;
+        panels += f->planned[i].panels;
+        mass += f->planned[i].mass_kg;
+        whole += f->planned[i].whole_kg;
+        hours += f->planned[i].hours;
+    }
+    json_t *o = json_object();
+    json_set(k, o, "murals", json_integer(f->show->count));
+    json_set(k, o, "panels", json_integer(panels));
+    json_set(k, o, "bricks", json_integer(bricks));
+    json_set(k, o, "mass_kg", json_real(mass));
+    json_set(k, o, "whole_kg", json_real(whole));
+    json_set(k, o, "hours", json_real(hours));
+    json_set(k, o, "ordered", json_integer(f->order->whole.order));
+    json_set(k, o, "price", json_real(f->order->whole.price));
+    json_set(k, o, "bought", json_integer(f->order->whole.bought));
+    json_set(k, o, "outlay", json_real(f->order->whole.outlay));
+    json_set(k, o, "bought_apart", json_integer(f->order->apart_bought));
+    json_set(k, o, "outlay_apart", json_real(f->order->apart_outlay));
+    return o;
+}
+
+static json_t *files_of(Making *k, const ShowFolder *folder, const char *const *file, int files,
+                        Fault *fault)
+{
+    json_t *o = json_object();
+    for (int i = 0; i < files; i++) {
+        char path[FOLDER_PATH], sha256[DIGEST_TEXT] = "";
+        show_folder_partial(folder, file[i], path);
+        if (digest_file(path, sha256, fault)) k->failed = 1;
+        json_set(k, o, file[i], json_text(sha256));
+    }
+    return o;
+}
+
+Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char *const *file,
+                       int files, Fault *fault)
+{
+    Making k = {0};
+    char path[FOLDER_PATH];
+    json_t *o = json_object(), *murals = json_array();
+    for (int i = 0; i < f->show->count; i++) json_append(&k, murals, mural_of(&k, f, i, fault));
+    json_set(&k, o, "format", json_text("rowlock-show"));
+    json_set(&k, o, "version", json_integer(1));
+    json_set(&k, o, "name", json_text(f->show->name));
+    json_set(&k, o, "currency", json_text(f->show->shared.currency));
+    json_set(&k, o, "spare", json_real(f->show->shared.spare));
+    json_set(&k, o, "murals", murals);
+    json_set(&k, o, "totals", totals_of(&k, f));
+    json_set(&k, o, "files", files_of(&k, folder, file, files, fault));
+    show_folder_partial(folder, "show.json", path);
+    return json_save(&k, o, path, fault);
+}

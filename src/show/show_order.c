@@ -1,0 +1,210 @@
+/* The bricks of all murals are counted as if they were of one: spares, packs and prices are those
+ * of model/parts, for a whole and for a single mural alike. */
+#include "show/show_order.h"
+
+#include "base/csv.h"
+#include "base/csv_sheet.h"
+#include "base/memory.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- counting ---- */
+
+static PartsOf parts_of(const Studio *studio, const Laid *laid, double spare)
+{
+    return (PartsOf){.laid = laid,
+                     .palette = &studio->palette,
+                     .sizes = &studio->sizes,
+                     .stock = &studio->stock,
+                     .spare_percent = spare};
+}
+
+static Status gather_bricks(Laid *all, const Planned *planned, int murals, Fault *fault)
+{
+    size_t bricks = 0;
+    for (int i = 0; i < murals; i++) bricks += planned[i].plan->laid.count;
+    const Status status =
+        memory_grow(&all->brick, &all->capacity, bricks, sizeof *all->brick, fault);
+    for (int i = 0; i < murals && !status; i++) {
+        const Laid *laid = &planned[i].plan->laid;
+        memcpy(all->brick + all->count, laid->brick, laid->count * sizeof *laid->brick);
+        all->count += laid->count;
+    }
+    return status;
+}
+
+static Status count_whole(ShowOrder *o, const Planned *planned, double spare, Fault *fault)
+{
+    Laid all = {0};
+    Status status = gather_bricks(&all, planned, o->murals, fault);
+    const PartsOf of = parts_of(o->studio, &all, spare);
+    if (!status) status = parts_init(&o->whole, &of, fault);
+    laid_clear(&all);
+    return status;
+}
+
+/* ---- shares ---- */
+
+static OrderShare *share_at(const ShowOrder *o, int part, int mural)
+{
+    return &o->share[(size_t)part * (size_t)o->murals + (size_t)mural];
+}
+
+/* The mural's line of this colour and size; NULL: it has none. */
+static const Part *find_part(const Parts *parts, const Part *like)
+{
+    for (int i = 0; i < parts->count; i++)
+        if (parts->part[i].colour == like->colour && parts->part[i].size == like->size)
+            return &parts->part[i];
+    return NULL;
+}
+
+static void order_apart(ShowOrder *o, const Part *own, long *shelf)
+{
+    const long taken = own->order < *shelf ? own->order : *shelf;
+    const long bought = (own->order - taken + own->pack - 1) / own->pack * own->pack;
+    *shelf -= taken;
+    o->apart_bought += bought;
+    o->apart_outlay += (double)bought * own->unit_price;
+}
+
+/* What a mural has of all spares is that part of them which ends where its bricks end; so the
+ * shares are whole numbers that add up. */
+static void share_part(ShowOrder *o, int part, const Parts *own, const int *making)
+{
+    const Part *whole = &o->whole.part[part];
+    long so_far = 0, spared = 0, shelf = whole->in_stock, shelf_apart = whole->in_stock;
+    for (int i = 0; i < o->murals; i++) {
+        const Part *p = find_part(&own[making[i]], whole);
+        OrderShare *s = share_at(o, part, making[i]);
+        if (!p) continue;
+        s->count = p->count;
+        so_far += p->count;
+        s->spare = (long)((double)whole->spare * (double)so_far / (double)whole->count) - spared;
+        spared += s->spare;
+        const long wanted = s->count + s->spare;
+        s->in_stock = wanted < shelf ? wanted : shelf;
+        shelf -= s->in_stock;
+        order_apart(o, p, &shelf_apart);
+    }
+}
+
+static Status share_out(ShowOrder *o, const Show *show, const Planned *planned, Fault *fault)
+{
+    int making[SHOW_MURALS_MOST];
+    const size_t shares = (size_t)o->whole.count * (size_t)o->murals;
+    Parts *own = memory_create((size_t)o->murals, sizeof *own);
+    Status status = STATUS_OK;
+    o->share = memory_create(shares, sizeof *o->share);
+    if (!o->share || !own) status = memory_fault(fault, shares, sizeof *o->share);
+    for (int i = 0; i < o->murals && !status; i++) {
+        const PartsOf of = parts_of(o->studio, &planned[i].plan->laid, show->shared.spare);
+        status = parts_init(&own[i], &of, fault);
+    }
+    show_making(show, making);
+    for (int i = 0; i < o->whole.count && !status; i++) share_part(o, i, own, making);
+    for (int i = 0; own && i < o->murals; i++) parts_clear(&own[i]);
+    memory_free(own);
+    return status;
+}
+
+Status show_order_init(ShowOrder *o, const Show *show, const Planned *planned, const Studio *studio,
+                       Fault *fault)
+{
+    *o = (ShowOrder){.studio = studio, .murals = show->count};
+    const Status status = count_whole(o, planned, show->shared.spare, fault);
+    return status ? status : share_out(o, show, planned, fault);
+}
+
+void show_order_clear(ShowOrder *o)
+{
+    parts_clear(&o->whole);
+    memory_free(o->share);
+    o->share = NULL;
+}
+
+/* ---- tables ---- */
+
+static void put_part(CsvSheet *sheet, const Studio *studio, const Part *p, bool named)
+{
+    csv_put_text(sheet, studio->palette.colour[p->colour].id);
+    if (named) csv_put_text(sheet, studio->palette.colour[p->colour].name);
+    csv_put_text(sheet, studio->sizes.size[p->size].name);
+}
+
+Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status = csv_sheet_open(
+        &sheet, path, "mural,colour,name,size,count,spare,order,in_stock,to_buy,price,mass_g",
+        fault);
+    if (status) return status;
+    for (int mural = 0; mural < o->murals; mural++)
+        for (int i = 0; i < o->whole.count; i++) {
+            const Part *p = &o->whole.part[i];
+            const OrderShare *s = share_at(o, i, mural);
+            if (!s->count) continue;
+            csv_put_text(&sheet, show->mural[mural].name);
+            put_part(&sheet, o->studio, p, true);
+            csv_put_whole(&sheet, s->count);
+            csv_put_whole(&sheet, s->spare);
+            csv_put_whole(&sheet, s->count + s->spare);
+            csv_put_whole(&sheet, s->in_stock);
+            csv_put_whole(&sheet, share_to_buy(s));
+            csv_put_number(&sheet, 4, (double)(s->count + s->spare) * p->unit_price);
+            csv_put_number(&sheet, 3, (double)s->count * o->studio->sizes.size[p->size].mass_g);
+            csv_end_record(&sheet);
+        }
+    return csv_sheet_close(&sheet, fault);
+}
+
+Status show_order_order(const ShowOrder *o, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status =
+        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price", fault);
+    if (status) return status;
+    for (int i = 0; i < o->whole.count; i++) {
+        const Part *p = &o->whole.part[i];
+        if (!p->to_buy) continue;
+        put_part(&sheet, o->studio, p, true);
+        csv_put_whole(&sheet, p->to_buy);
+        csv_put_whole(&sheet, p->pack);
+        csv_put_whole(&sheet, p->bought / p->pack);
+        csv_put_whole(&sheet, p->bought);
+        csv_put_number(&sheet, 4, (double)p->bought * p->unit_price);
+        csv_end_record(&sheet);
+    }
+    return csv_sheet_close(&sheet, fault);
+}
+
+static void put_left(CsvSheet *sheet, const ShowOrder *o, const Part *p, const StockLine *line)
+{
+    char price[NUMBER_TEXT] = "";
+    if (line && !isnan(line->price)) number_print(price, line->price);
+    put_part(sheet, o->studio, p, false);
+    csv_put_whole(sheet, p->in_stock + p->bought - p->count);
+    csv_put_text(sheet, price);
+    csv_put_whole(sheet, line ? line->pack : 1);
+    csv_end_record(sheet);
+}
+
+Status show_order_left(const ShowOrder *o, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
+    if (status) return status;
+    const Part *p = o->whole.part, *end = p + o->whole.count;
+    for (int colour = 0; colour < o->studio->palette.count; colour++)
+        for (int size = 0; size < o->studio->sizes.count; size++) {
+            const StockLine *line = stock_find(&o->studio->stock, colour, size);
+            const bool used = p < end && p->colour == colour && p->size == size;
+            const Part unused = {
+                .colour = colour, .size = size, .in_stock = line ? line->quantity : 0};
+            const Part *part = used ? p++ : &unused;
+            if (line || part->in_stock + part->bought - part->count)
+                put_left(&sheet, o, part, line);
+        }
+    return csv_sheet_close(&sheet, fault);
+}

@@ -1,0 +1,41 @@
+/* Show order: what all murals take together, bought once.
+ *
+ * Spares are reckoned on the bricks of a colour and size that all murals have, the shelf counts
+ * once, and packs are rounded up once. Each mural's share of the spares and of the shelf is told
+ * in the order of building, so that the shares add up to the whole. */
+#ifndef ROWLOCK_SHOW_SHOW_ORDER_H
+#define ROWLOCK_SHOW_SHOW_ORDER_H
+
+#include "show/planned.h"
+
+/* A mural's share of one part. */
+typedef struct OrderShare {
+    long count;    /* bricks in the mural */
+    long spare;    /* of the spares */
+    long in_stock; /* from the shelf */
+} OrderShare;
+
+static inline long share_to_buy(const OrderShare *s) { return s->count + s->spare - s->in_stock; }
+
+typedef struct ShowOrder {
+    const Studio *studio; /* borrowed */
+    int murals;
+    Parts whole;         /* of all murals */
+    OrderShare *share;   /* whole.count x murals, in the order of the file */
+    long apart_bought;   /* bricks that orders mural by mural would buy, */
+    double apart_outlay; /* and what these would cost: spares and packs each for itself, the shelf
+                            shared out in the order of building */
+} ShowOrder;
+
+/* making: the murals in the order of building. Fault: no memory. */
+Status show_order_init(ShowOrder *order_out, const Show *show, const Planned *planned,
+                       const Studio *studio, Fault *fault);
+void show_order_clear(ShowOrder *order);
+
+/* parts.csv: as a plan's, mural by mural, with what each has of spares and shelf; order.csv and
+ * left.csv as a plan's. */
+Status show_order_parts(const ShowOrder *order, const Show *show, const char *path, Fault *fault);
+Status show_order_order(const ShowOrder *order, const char *path, Fault *fault);
+Status show_order_left(const ShowOrder *order, const char *path, Fault *fault);
+
+#endif

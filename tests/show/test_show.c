@@ -1,0 +1,255 @@
+/* A show from outside: which murals are planned, what they take together against what each takes by
+ * itself, what is refused, and what becomes of a run that is killed. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "base/csv.h"
+#include "support/command.h"
+
+#include <sys/stat.h>
+
+static const char shared[] = "[show]\nname = Two rooms\npalette = palette.csv\nbricks = set.csv\n"
+                             "stock = shelf.csv\nspare = 5\nbook = no\nquote = no\n";
+static const char murals[] = "[mural one]\nreference = s.ppm\ncolumns = 20\n[mural two]\n"
+                             "reference = s.ppm\ncolumns = 14\nbuild = wall\nthickness = 2\n"
+                             "[mural three]\nreference = t.ppm\ncolumns = 16\n";
+
+static void write_file(const char *name, const char *a, const char *b)
+{
+    FILE *file = fopen(in_room(name), "w");
+    assert_non_null(file);
+    fprintf(file, "%s%s", a, b);
+    fclose(file);
+}
+
+/* Sum of a column over all rows in which `where` has this value; NULL: over all. */
+static double sum(const char *path, const char *column, const char *where, const char *value)
+{
+    Csv *csv;
+    double all = 0, one;
+    assert_int_equal(csv_read(&csv, in_room(path), NULL), 0);
+    for (size_t row = 0; row < csv_rows(csv); row++) {
+        if (where && strcmp(csv_field(csv, row, csv_column(csv, where)), value)) continue;
+        assert_int_equal(
+            csv_number(csv, row, csv_column(csv, column), (CsvRange){0, 1e9}, &one, NULL), 0);
+        all += one;
+    }
+    csv_free(csv);
+    return all;
+}
+
+static ino_t inode(const char *path)
+{
+    struct stat about;
+    assert_int_equal(stat(in_room(path), &about), 0);
+    return about.st_ino;
+}
+
+static void each_mural_is_an_ordinary_plan(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock exhibition show.ini --out show && for m in one two three; do "
+                           "rowlock check show/$m || exit; done"),
+                     0);
+    assert_int_equal(shell("rowlock exhibition show.ini --out other --threads 1 && "
+                           "diff -r -x .show -x plan.json -x show.json show other && rm -r other"),
+                     0);
+}
+
+/* What all order together is what their plans count, less the shelf once, with packs and spares
+ * rounded up once. */
+static void all_buy_together_what_each_counts(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock exhibition show.ini --out show"), 0);
+    const char *const mural[] = {"one", "two", "three"};
+    double count = 0;
+    for (int i = 0; i < 3; i++) {
+        char path[40];
+        snprintf(path, sizeof path, "show/%s/parts.csv", mural[i]);
+        assert_true(sum(path, "count", NULL, NULL) ==
+                    sum("show/parts.csv", "count", "mural", mural[i]));
+        assert_true(sum(path, "in_stock", NULL, NULL) == 0);
+        count += sum(path, "count", NULL, NULL);
+    }
+    const double spare = sum("show/parts.csv", "spare", NULL, NULL);
+    assert_true(spare >= 0.05 * count && spare < 0.05 * count + 30 * 11);
+    assert_true(sum("show/parts.csv", "to_buy", NULL, NULL) ==
+                sum("show/order.csv", "to_buy", NULL, NULL));
+    /* What comes in and what goes out: the shelf, the order, the murals, what is left. */
+    assert_true(sum("shelf.csv", "quantity", NULL, NULL) +
+                    sum("show/order.csv", "order", NULL, NULL) - count ==
+                sum("show/left.csv", "quantity", NULL, NULL));
+    assert_true(sum("show/order.csv", "order", "colour", "K") <
+                sum("show/order.csv", "to_buy", "colour", "K") + 3 * 9);
+}
+
+static void only_what_changed_is_planned(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock exhibition show.ini --out show"), 0);
+    const ino_t one = inode("show/one"), three = inode("show/three");
+    assert_int_equal(shell("rowlock exhibition show.ini --out show"), 0);
+    assert_non_null(strstr(command_said, "0 planned, 3 as they were"));
+    assert_int_equal(shell("sed 's/columns = 16/columns = 17/' show.ini > other.ini && "
+                           "rowlock exhibition other.ini --out show"),
+                     0);
+    assert_non_null(strstr(command_said, "1 planned, 2 as they were"));
+    assert_true(inode("show/one") == one && inode("show/three") != three);
+    /* A file that was changed by hand is not taken for the plan's. */
+    assert_int_equal(shell("echo >> show/one/parts.csv; rowlock exhibition other.ini --out show"),
+                     0);
+    assert_non_null(strstr(command_said, "1 planned, 2 as they were"));
+    /* The bytes of a picture count, not its place. */
+    assert_int_equal(shell("mkdir -p moved && cp *.csv *.ppm other.ini moved && "
+                           "rowlock exhibition moved/other.ini --out show"),
+                     0);
+    assert_non_null(strstr(command_said, "0 planned, 3 as they were"));
+}
+
+static void a_run_that_is_killed_goes_on(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("'%s' exhibition show.ini --out killed & p=$!; "
+                           "for i in $(seq 500); do ls killed/*/plan.json && break; sleep .01; "
+                           "done; kill -9 $p; wait; for p in killed/*/plan.json; do "
+                           "rowlock check ${p%%/*} || exit; done",
+                           command_program),
+                     0);
+    assert_int_equal(shell("rowlock exhibition show.ini --out killed"), 0);
+    assert_int_equal(shell("rowlock exhibition show.ini --out show; "
+                           "diff -r -x .show -x plan.json -x show.json show killed"),
+                     0);
+}
+
+/* The shares are the shelf, line by line; nobody takes more than there is. */
+static void a_shelf_is_shared_out_once(void **state)
+{
+    (void)state;
+    static const char only[] = "stock-only = yes\nrecolour = 0\n";
+    char text[600];
+    snprintf(text, sizeof text, "%s%s%s", shared, only, murals);
+    write_file("only.ini", text, "");
+    assert_int_equal(shell("rowlock exhibition only.ini --out only"), 0);
+    Csv *shelf;
+    assert_int_equal(csv_read(&shelf, in_room("shelf.csv"), NULL), 0);
+    static const char *const mural[] = {"one", "two", "three"};
+    double quantity = 0;
+    for (int i = 0; i < 3; i++) {
+        char path[40];
+        snprintf(path, sizeof path, "only/shelf/%s.csv", mural[i]);
+        quantity += sum(path, "quantity", NULL, NULL);
+        assert_true(sum(path, "quantity", "colour", "R") > 0);
+    }
+    assert_true(quantity == sum("shelf.csv", "quantity", NULL, NULL));
+    csv_free(shelf);
+    /* Only one of five colours has enough for all; red cells are no more than there is red. */
+    Csv *parts;
+    double red = 0;
+    assert_int_equal(csv_read(&parts, in_room("only/parts.csv"), NULL), 0);
+    for (size_t row = 0; row < csv_rows(parts); row++) {
+        int a, b;
+        double count;
+        if (strcmp(csv_field(parts, row, 1), "R")) continue;
+        assert_int_equal(sscanf(csv_field(parts, row, 3), "%dx%d", &a, &b), 2);
+        assert_int_equal(csv_number(parts, row, 4, (CsvRange){0, 1e9}, &count, NULL), 0);
+        red += count * a * b;
+    }
+    csv_free(parts);
+    assert_true(red > 0 && red <= 60 * 2);
+}
+
+static void what_is_wrong_is_told_with_its_place(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *said;
+        int code;
+    } wrong[] = {
+        {"[mural a]\nreference = s.ppm\ncolumns = 9\n[mural A]\nreference = s.ppm\n",
+         "w.ini:4:1: the mural on line 1 has this name already", 65},
+        {"[mural a]\n[mural a]\n", "w.ini:2:1: the mural on line 1 has this name already", 65},
+        {"[mural ../a]\ncolumns = 9\n", "w.ini:1:1: a mural's name is its folder's", 65},
+        {"[mural a]\n  reference = nix.png\n",
+         "w.ini:2:15: reference: 'nix.png' is not there; mend the path", 66},
+        {"[mural a]\ncolumns = 9\n", "w.ini:1:1: mural a has no picture; give reference", 65},
+        {"[mural a]\nreference = s.ppm\n", "w.ini:1:1: mural a has no size", 65},
+        {"[mural a]\nout = b\n", "w.ini:2:1: out: every mural goes into a folder of its name", 65},
+        {"[show]\nstrat = 2027-01-01\n[mural a]\n",
+         "w.ini:2:1: strat: no such key; did you mean start?", 65},
+        {"[show]\nstart = 2027-02-29\n[mural a]\n",
+         "w.ini:2:9: start: '2027-02-29' is not one; give a day, such as 2027-03-01", 65},
+        {"[mural a]\n palette = palette.csv\n",
+         "w.ini:2:2: palette: is shared by all murals; write it below [show]", 65},
+        {"[show]\nroom = hall\n[mural a]\n",
+         "w.ini:2:1: room: is of one mural; write it below [mural NAME]", 65},
+        {"[mural a]\nreference = s.ppm\ncolumns = 1,000\n",
+         "w.ini:3:11: columns: '1,000' has a comma; write 1000", 65},
+        {"[mural a]\nreference = s.ppm\ncolumns = 9\nwidth = 1m\n",
+         "w.ini:4:1: width: line 3 says columns already; keep one", 65},
+        {"columns = 9\n[mural a]\n", "w.ini:1:1: stands in no section", 65},
+        {"[show]\n[mural]\n", "w.ini:2:1: no such section; write [show] or [mural NAME]", 65},
+        {"[show]\n", "w.ini: holds no mural; write [mural NAME]", 65},
+    };
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        write_file("w.ini", wrong[i].text, "");
+        assert_int_equal(shell("rowlock exhibition w.ini --out nothing"), wrong[i].code);
+        if (!strstr(command_said, wrong[i].said))
+            fail_msg("'%s' is answered by: %s", wrong[i].text, command_said);
+    }
+    assert_int_equal(shell("test -e nothing"), 1);
+    assert_int_equal(shell("rowlock exhibition none.ini --out nothing"), 66);
+    assert_int_equal(shell("rowlock exhibition --out nothing"), 64);
+}
+
+/* What lies there and is no show's stays. */
+static void a_folder_of_others_is_left_alone(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock plan s.ppm --columns 9 --book no --quote no --out plan; "
+                           "rowlock exhibition show.ini --out plan"),
+                     73);
+    assert_non_null(strstr(command_said, "plan: holds 'plan.json', which is not an exhibition's"));
+    assert_int_equal(shell("mkdir mine; echo x > mine/order.csv; "
+                           "rowlock exhibition show.ini --out mine"),
+                     73);
+    assert_int_equal(shell("cat mine/order.csv"), 0);
+    assert_string_equal(command_said, "x\n");
+}
+
+static int setup(void **state)
+{
+    if (command_setup(state)) return -1;
+    write_file("show.ini", shared, murals);
+    write_file("palette.csv",
+               "id,name,hex\nK,black,#101010\nW,white,#f4f4f4\nR,red,#c02020\n"
+               "G,green,#208040\nB,blue,#2040a0\n",
+               "");
+    write_file("set.csv",
+               "size,mass_g,price\n1x1,0.5,0.04\n1x2,0.9,0.06\n1x4,1.6,0.1\n"
+               "2x2,1.5,0.1\n2x4,2.9,0.18\n",
+               "");
+    write_file("shelf.csv",
+               "colour,size,quantity,price,pack\nK,1x1,2000,0.03,10\nW,1x1,60,,10\n"
+               "R,1x2,60,,1\nG,1x1,60,,1\nB,2x2,30,,5\n",
+               "");
+    return speckle(in_room("s.ppm"), 20, 15) || speckle(in_room("t.ppm"), 16, 16);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_mural_is_an_ordinary_plan),
+        cmocka_unit_test(all_buy_together_what_each_counts),
+        cmocka_unit_test(only_what_changed_is_planned),
+        cmocka_unit_test(a_run_that_is_killed_goes_on),
+        cmocka_unit_test(a_shelf_is_shared_out_once),
+        cmocka_unit_test(what_is_wrong_is_told_with_its_place),
+        cmocka_unit_test(a_folder_of_others_is_left_alone),
+    };
+    return cmocka_run_group_tests(tests, setup, command_teardown);
+}
