@@ -90,7 +90,7 @@ MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
-    course_pages panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page kit_card kit outline page
+    course_pages bags panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page kit_card kit outline page
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back

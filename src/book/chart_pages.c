@@ -120,10 +120,11 @@ static void up_arrow(const Sheet *s, double x, double y, double length)
     draw_fill(s->draw, INK_ACCENT);
 }
 
+static const char up_words[] = "seen from the front, this way up";
+
 static void up_note(const Sheet *s)
 {
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, s->right - 6.0, s->top + 3.2,
-                    "seen from the front, this way up");
+    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, s->right - 6.0, s->top + 3.2, up_words);
     up_arrow(s, s->right - 2.5, s->top - 1.0, 6.0);
 }
 
@@ -357,6 +358,67 @@ static Spread spread_of(const ChartWork *w, Window field)
     Spread spread = {field, split[upright], upright};
     spread.split.width = chart_snap(spread.split.width);
     return spread;
+}
+
+/* ---- a chart that is the only one ---- */
+
+static Chart chart_of_tier(const Mural *m, int panel, int tier)
+{
+    Chart c = {.plane = chart_plane(m, panel, tier)};
+    c.part = chart_bounds(&c.plane);
+    return c;
+}
+
+bool only_chart(const Sheet *s, int panel, double beside, OnlyChart *out)
+{
+    const Mural *m = s->mural;
+    Sheet turned = *s;
+    ChartWork w = {.sheet = &turned, .panel = panel, .at = &m->panels->panel[panel]};
+    int tiers = 0;
+    if (chart_is_wall(m) || m->job->lists) return false;
+    for (int tier = 0; tier < chart_depth(m, panel); tier++)
+        if (chart_plane(m, panel, tier).count && !tiers++) out->tier = tier;
+    if (tiers != 1) return false;
+    const Chart c = chart_of_tier(m, panel, out->tier);
+    const Spread own = spread_of(&w, c.part);
+    const double aspect = aspect_of(&w);
+    const double high = (s->bottom - s->top - 2.0 * CHART_EDGE) / (c.part.vs * aspect);
+    const double wide = (s->right - s->left - beside - 2.0 * CHART_SIDE) / c.part.us;
+    out->cell = chart_snap(fmin(MOST_CELL, fmin(high, wide)));
+    out->width = c.part.us * out->cell + 2.0 * CHART_SIDE;
+    const double least = fmin(chart_least_cell(aspect), LESS * own.split.width);
+    return own.split.across * own.split.up == 1 && out->cell >= fmax(chart_least_id(aspect), least);
+}
+
+void only_chart_title(Sheet *s, int panel, const OnlyChart *only, double x, double y)
+{
+    const ChartWork w = {.sheet = s, .panel = panel, .at = &s->mural->panels->panel[panel]};
+    const Chart c = chart_of_tier(s->mural, panel, only->tier);
+    char title[160];
+    chart_title(&w, &c, title, sizeof title);
+    draw_tag(s->draw, "H2");
+    draw_text(s->draw, TYPE_SUB, INK_TEXT, x, y, title);
+    draw_tag_end(s->draw, "H2");
+    up_arrow(s, x + 1.3, y + 1.4, 4.6);
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, x + 4.5, y + 4.8, up_words);
+}
+
+Status only_chart_draw(Sheet *s, int panel, const OnlyChart *only, Fault *fault)
+{
+    ChartWork w = {
+        .sheet = s, .panel = panel, .at = &s->mural->panels->panel[panel], .fault = fault};
+    w.group = (ChartGroup){.count = 1};
+    Chart *c = &w.group.chart[0];
+    *c = chart_of_tier(s->mural, panel, only->tier);
+    c->own = only->cell;
+    ChartLook look = look_of(&w, c, only->cell);
+    look.x = chart_snap(s->right - only->width + CHART_SIDE);
+    look.y = chart_snap(s->top + CHART_EDGE);
+    Status status = spared_of(&w, &look.spared);
+    if (!status) status = draw_chart(&w, c, &look);
+    boxes_clear(&w.boxes);
+    boxes_clear(&w.below);
+    return status;
 }
 
 /* ---- rows as lists ---- */

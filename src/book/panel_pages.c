@@ -1,11 +1,13 @@
 /* The pages that a helper works from: first what the panel needs (its facts, its place, bags of
- * bricks to pick), then its weak places, then its charts.
+ * bricks to pick), then its weak places, then its charts. A panel with a single chart has all on
+ * one sheet, where there is room and the chart's cells lose nothing that can be read in them.
  *
  * Every brick of the panel that does not stand yet is in one bag. */
 #include "book/panel_pages.h"
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/bags.h"
 #include "book/chart.h"
 #include "book/chart_pages.h"
 #include "book/chart_sheet.h"
@@ -17,8 +19,11 @@
 #include <string.h>
 
 #define LEFT_PART 104.0 /* mm: facts, picture and map; the bags stand beside */
-#define BAG_LINE 4.5
+#define BESIDE 85.0     /* mm, at least, beside a chart */
+#define BESIDE_MOST 130.0
+#define SMALL_MAP 30.0 /* mm */
 #define PICTURE_WIDTH 62.0
+#define PICTURE_LEAST 50.0 /* mm: its height, with what is around it */
 enum { PICTURE_PIXELS = 480 };
 
 typedef struct PanelWork {
@@ -28,8 +33,8 @@ typedef struct PanelWork {
     size_t first, count; /* of its bricks */
     size_t standing;     /* of these, stand already */
     long *bag;           /* [colour][size], what is still to be laid */
-    bool bags_go_on;     /* on a page of their own, */
-    double bags_end;     /* down to here, in columns that are full */
+    bool bags_go_on;     /* on a page of their own */
+    bool flaws_told;
     Fault *fault;
 } PanelWork;
 
@@ -55,60 +60,84 @@ static void head_of(const PanelWork *w, const char *part, char *text, size_t siz
     snprintf(text, size, "Panel %s · %s", w->at->name, part);
 }
 
-/* ---- the first page ---- */
+/* ---- facts ---- */
 
-#define FACT 24.0 /* room for the name of a fact */
+/* Facts below each other, or the room that they take. */
+typedef struct Facts {
+    Sheet *sheet;
+    Type type, name_type;
+    Ink name_ink;
+    double name, width; /* mm: of a fact's name, and of all */
+    bool measured;      /* nothing is drawn */
+} Facts;
 
-static void fact(Sheet *s, const char *name, const char *value)
+static Facts plain_facts(Sheet *s, Type type, double name, double width)
 {
-    draw_tag(s->draw, "P");
-    draw_text(s->draw, TYPE_BODY, INK_SOFT, s->left, s->y + 3.2, name);
-    s->y = sheet_paragraph(s,
-                           &(Paragraph){TYPE_BODY, INK_TEXT, s->left + FACT, s->y + 3.2,
-                                        LEFT_PART - FACT, false},
-                           value) -
-           2.6;
-    draw_tag_end(s->draw, "P");
+    return (Facts){s, type, type, INK_SOFT, name, width, false};
+}
+
+static void fact(const Facts *f, const char *name, const char *value)
+{
+    Sheet *s = f->sheet;
+    const double rise = 0.36 * f->type.size; /* the first baseline, mm */
+    const Paragraph p = {f->type,     INK_TEXT,           s->left + f->name,
+                         s->y + rise, f->width - f->name, f->measured};
+    if (!f->measured) {
+        draw_tag(s->draw, "P");
+        draw_text(s->draw, f->name_type, f->name_ink, s->left, s->y + rise, name);
+    }
+    s->y = sheet_paragraph(s, &p, value) - 0.29 * f->type.size;
+    if (!f->measured) draw_tag_end(s->draw, "P");
 }
 
 /* How it is lifted and carried, what its joints take, and what comes off first. */
-static void panel_advices(const PanelWork *w)
+static void panel_advices(const PanelWork *w, const Facts *f)
 {
     PanelAdvice advice[PANEL_ADVICES];
     const int count = panel_advice(panels_mural(w), w->panel, advice);
-    for (int i = 0; i < count; i++) fact(w->sheet, advice[i].name, advice[i].text);
+    for (int i = 0; i < count; i++) fact(f, advice[i].name, advice[i].text);
 }
 
-static void draw_facts(PanelWork *w)
+static void panel_place(const PanelWork *w, const Facts *f)
 {
-    Sheet *s = w->sheet;
+    const Panel *p = w->at;
+    char text[160];
+    snprintf(text, sizeof text, "columns %d to %d, rows %d to %d of the mural", p->column + 1,
+             p->column + p->columns, p->row + 1, p->row + p->rows);
+    fact(f, "Place", text);
+}
+
+static void panel_facts(const PanelWork *w, const Facts *f)
+{
     const Mural *m = panels_mural(w);
     const Panel *p = w->at;
     char text[320], a[40], b[40], c[40];
-    snprintf(text, sizeof text, "Panel %s", p->name);
-    sheet_heading(s, "H1", TYPE_HEAD, text);
-    s->y += 1.0;
-    snprintf(text, sizeof text, "columns %d to %d, rows %d to %d of the mural", p->column + 1,
-             p->column + p->columns, p->row + 1, p->row + p->rows);
-    fact(s, "Place", text);
     number_text(a, sizeof a, p->columns * m->cell_width_mm, 1);
     number_text(b, sizeof b, p->rows * m->cell_height_mm, 1);
     number_text(c, sizeof c, chart_depth(m, w->panel) * m->step_mm, 1);
     snprintf(text, sizeof text, "%s × %s mm, %s mm deep; %d × %d cells", a, b, c, p->columns,
              p->rows);
-    fact(s, "Size", text);
+    fact(f, "Size", text);
     number_text(a, sizeof a, (double)w->count, 0);
     number_text(b, sizeof b, (double)w->standing, 0);
     number_text(c, sizeof c, (double)(w->count - w->standing), 0);
     snprintf(text, sizeof text, "%s, of which %s stand; %s to lay", a, b, c);
-    fact(s, "Bricks", w->standing ? text : a);
+    fact(f, "Bricks", w->standing ? text : a);
     number_text(a, sizeof a, m->load[w->panel].whole_kg, 1);
     number_text(b, sizeof b, m->load[w->panel].mass_g / 1000, 2);
     snprintf(text, sizeof text, "%s kg ±10 %% as it hangs; its bricks %s kg", a, b);
-    fact(s, "Mass", text);
-    panel_advices(w);
-    snprintf(text, sizeof text, "%d of %d", s->hanging[w->panel], m->panels->count);
-    fact(s, "Hung as", text);
+    fact(f, "Mass", text);
+    panel_advices(w, f);
+    snprintf(text, sizeof text, "%d of %d", w->sheet->hanging[w->panel], m->panels->count);
+    fact(f, "Hung as", text);
+}
+
+static void panel_heading(const PanelWork *w)
+{
+    char text[64];
+    snprintf(text, sizeof text, "Panel %s", w->at->name);
+    sheet_heading(w->sheet, "H1", TYPE_HEAD, text);
+    w->sheet->y += 1.0;
 }
 
 static Status draw_panel_picture(PanelWork *w, const Frame *frame)
@@ -134,137 +163,7 @@ static void draw_panel_place(const PanelWork *w, const Frame *frame)
     draw_tag_end(s->draw, "Figure");
 }
 
-/* ---- bags: one a colour, down the columns of what is left of the page ---- */
-
-#define BAG_SLOT 12.8 /* of one size */
-#define BAG_NAME 30.0 /* of the name */
-
-typedef struct BagFlow {
-    double x, width; /* of the column in hand */
-    double top;      /* where columns begin on this page */
-    int slots;       /* sizes on a line */
-} BagFlow;
-
-static void bag_columns(BagFlow *f, double x, double width, double top)
-{
-    *f = (BagFlow){.x = x, .width = width, .top = top};
-    f->slots = (int)((width - 20.0 - BAG_NAME - 13.0) / BAG_SLOT);
-}
-
-static void bag_head(const PanelWork *w, const BagFlow *f)
-{
-    const Sheet *s = w->sheet;
-    const double y = f->top - 1.4;
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x + 5.0, y, "colour");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x + 20.0 + BAG_NAME, y, "size and bricks");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 4.0, y, "together");
-}
-
-/* Sizes in the bag, and bricks. */
-static int bag_sizes(const PanelWork *w, int colour, long *bricks_out)
-{
-    int sizes = 0;
-    *bricks_out = 0;
-    for (int size = 0; size < panels_mural(w)->sizes->count; size++) {
-        sizes += *bag_of(w, colour, size) > 0;
-        *bricks_out += *bag_of(w, colour, size);
-    }
-    return sizes;
-}
-
-static void bag_slots(const PanelWork *w, const BagFlow *f, int colour)
-{
-    const Sheet *s = w->sheet;
-    const Mural *m = panels_mural(w);
-    int place = 0;
-    for (int size = 0; size < m->sizes->count; size++) {
-        const long count = *bag_of(w, colour, size);
-        if (!count) continue;
-        const double x = f->x + 20.0 + BAG_NAME + (place % f->slots) * BAG_SLOT;
-        const double y = s->y + 3.3 + (place / f->slots) * (BAG_LINE - 0.7);
-        const char *name = m->sizes->size[size].name;
-        char text[32];
-        place++;
-        number_text(text, sizeof text, (double)count, 0);
-        draw_text(s->draw, TYPE_BODY, INK_SOFT, x, y, name);
-        draw_text(s->draw, TYPE_STRONG, INK_TEXT,
-                  x + draw_text_width(s->draw, TYPE_BODY, name) + 1.3, y, text);
-    }
-}
-
-static void bag_line(const PanelWork *w, const BagFlow *f, int colour, long bricks)
-{
-    const Sheet *s = w->sheet;
-    char text[32];
-    draw_tag(s->draw, "TR");
-    draw_tag(s->draw, "TH");
-    sheet_tick(s, f->x, s->y + 0.7, 3.0);
-    sheet_swatch(s, colour, f->x + 5.0, s->y + 0.3, 13.0, BAG_LINE - 0.9);
-    const char *name = panels_mural(w)->palette->colour[colour].name;
-    draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, BAG_NAME - 2.0, name), INK_TEXT, f->x + 20.0,
-              s->y + 3.3, name);
-    draw_tag_end(s->draw, "TH");
-    draw_tag(s->draw, "TD");
-    bag_slots(w, f, colour);
-    number_text(text, sizeof text, (double)bricks, 0);
-    draw_text_right(s->draw, TYPE_STRONG, INK_ACCENT, f->x + f->width - 4.0, s->y + 3.3, text);
-    draw_tag_end(s->draw, "TD");
-    draw_tag_end(s->draw, "TR");
-}
-
-/* The next column, or the next page with columns over its whole width. */
-static Status next_column(PanelWork *w, BagFlow *f)
-{
-    Sheet *s = w->sheet;
-    w->bags_end = fmax(w->bags_end, s->y);
-    if (f->x + 2.0 * f->width < s->right + 5.0) {
-        f->x += f->width;
-    } else {
-        draw_tag_end(s->draw, "Table");
-        char head[80];
-        head_of(w, "bags, continued", head, sizeof head);
-        const Status status = sheet_begin(s, head, false, w->fault);
-        if (status) return status;
-        w->bags_go_on = true;
-        w->bags_end = 0.0;
-        bag_columns(f, s->left, 0.5 * (s->right - s->left + 4.0), s->top + 5.0);
-        draw_tag(s->draw, "Table");
-    }
-    s->y = f->top;
-    bag_head(w, f);
-    return STATUS_OK;
-}
-
-static Status draw_bags(PanelWork *w)
-{
-    Sheet *s = w->sheet;
-    BagFlow f;
-    const double x = s->left + LEFT_PART + 6.0;
-    bag_columns(&f, x, s->right - x + 4.0, s->top + 12.0);
-    draw_tag(s->draw, "H2");
-    draw_text(s->draw, TYPE_SUB, INK_TEXT, x, s->top + 5.0,
-              "Pick before you start: one bag a colour");
-    draw_tag_end(s->draw, "H2");
-    draw_tag(s->draw, "Table");
-    s->y = f.top;
-    bag_head(w, &f);
-    for (int colour = 0; colour < panels_mural(w)->palette->count; colour++) {
-        long bricks;
-        const int sizes = bag_sizes(w, colour, &bricks);
-        if (!sizes) continue;
-        double need = BAG_LINE + (sizes - 1) / f.slots * (BAG_LINE - 0.7);
-        if (s->y + need > s->bottom) {
-            const Status status = next_column(w, &f);
-            if (status) return status;
-            need = BAG_LINE + (sizes - 1) / f.slots * (BAG_LINE - 0.7);
-        }
-        bag_line(w, &f, colour, bricks);
-        s->y += need;
-    }
-    draw_tag_end(s->draw, "Table");
-    s->y = fmax(s->y, w->bags_end);
-    return STATUS_OK;
-}
+/* ---- weak places ---- */
 
 #define FLAWS_ROOM 40.0 /* mm: less below the bags is not begun on */
 
@@ -291,49 +190,161 @@ static Status flaws_head(PanelWork *w, bool first)
     return STATUS_OK;
 }
 
+static Facts flaw_list(Sheet *s, double name, double width)
+{
+    return (Facts){s, TYPE_BODY, TYPE_STRONG, INK_ACCENT, name, width, false};
+}
+
+/* The nth weak place of the panel, which is `flaw` of the report. */
+static void say_flaw(const PanelWork *w, const Facts *f, size_t nth, size_t flaw)
+{
+    const Mural *m = panels_mural(w);
+    char text[400], number[24];
+    flaw_text(&m->bond->flaw[flaw], &m->solid, m->panels, text, sizeof text);
+    snprintf(number, sizeof number, "%zu", nth + 1);
+    fact(f, number, text);
+}
+
 static Status list_flaws(PanelWork *w)
 {
     Sheet *s = w->sheet;
-    const Mural *m = panels_mural(w);
+    const Facts list = flaw_list(s, 12.0, s->right - s->left);
     size_t first, count;
-    chart_flaws(m, w->panel, &first, &count);
-    char text[400], number[24];
+    chart_flaws(panels_mural(w), w->panel, &first, &count);
     for (size_t i = 0; i < count; i++) {
         if (!i || s->y + 10.0 > s->bottom) {
             const Status status = flaws_head(w, !i);
             if (status) return status;
         }
-        flaw_text(&m->bond->flaw[first + i], &m->solid, m->panels, text, sizeof text);
-        snprintf(number, sizeof number, "%zu", i + 1);
-        draw_tag(s->draw, "P");
-        draw_text(s->draw, TYPE_STRONG, INK_ACCENT, s->left, s->y + 3.2, number);
-        s->y = sheet_paragraph(s,
-                               &(Paragraph){TYPE_BODY, INK_TEXT, s->left + 12.0, s->y + 3.2,
-                                            s->right - s->left - 12.0, false},
-                               text) -
-               2.4;
-        draw_tag_end(s->draw, "P");
+        say_flaw(w, &list, i, first + i);
     }
     return STATUS_OK;
 }
 
-static Status first_page(PanelWork *w)
+/* The weak places below the facts, if they leave room for the picture; all or none. */
+static void flaws_below(PanelWork *w)
+{
+    Sheet *s = w->sheet;
+    Facts list = flaw_list(s, 6.0, LEFT_PART - 2.0);
+    size_t first, count;
+    chart_flaws(panels_mural(w), w->panel, &first, &count);
+    const double top = s->y;
+    double end = top + 8.0;
+    list.measured = true;
+    for (size_t i = 0; i < count && end < s->bottom; i++, end = s->y) {
+        s->y = end;
+        say_flaw(w, &list, i, first + i);
+    }
+    s->y = top;
+    w->flaws_told = count && end + PICTURE_LEAST < s->bottom;
+    if (!w->flaws_told) return;
+    s->y += 3.0;
+    sheet_heading(s, "H2", TYPE_STRONG, "Weak places, numbered on the charts: press them home");
+    list.measured = false;
+    for (size_t i = 0; i < count; i++) say_flaw(w, &list, i, first + i);
+}
+
+/* ---- what it needs, on a page of its own ---- */
+
+static Status begin_panel(PanelWork *w, const char *part)
 {
     Sheet *s = w->sheet;
     char head[80], target[48];
-    head_of(w, "what it needs", head, sizeof head);
-    Status status = sheet_begin(s, head, false, w->fault);
+    head_of(w, part, head, sizeof head);
+    const Status status = sheet_begin(s, head, false, w->fault);
     if (status) return status;
     draw_tag(s->draw, "Sect");
     snprintf(target, sizeof target, "panel%d", w->panel);
     draw_target(s->draw, target);
-    draw_facts(w);
+    panel_heading(w);
+    return STATUS_OK;
+}
+
+static Status own_page_bags(PanelWork *w)
+{
+    Sheet *s = w->sheet;
+    char head[80];
+    head_of(w, "bags, continued", head, sizeof head);
+    Bags bags = {.sheet = s, .count = w->bag, .head = head, .x = s->left + LEFT_PART + 6.0};
+    bags.width = s->right - bags.x + 4.0;
+    bags.top = s->top + 12.0;
+    if (bags.top + bags_height(&bags) > s->bottom) bags.look = BAGS_CLOSE;
+    draw_tag(s->draw, "H2");
+    draw_text(s->draw, TYPE_SUB, INK_TEXT, bags.x, s->top + 5.0,
+              "Pick before you start: one bag a colour");
+    draw_tag_end(s->draw, "H2");
+    const Status status = bags_draw(&bags, w->fault);
+    w->bags_go_on = bags.go_on;
+    return status;
+}
+
+static Status own_page(PanelWork *w)
+{
+    Sheet *s = w->sheet;
+    const Facts facts = plain_facts(s, TYPE_BODY, 24.0, LEFT_PART);
+    Status status = begin_panel(w, "what it needs");
+    if (status) return status;
+    panel_place(w, &facts);
+    panel_facts(w, &facts);
+    flaws_below(w);
     const double top = s->y + 5.0, room = s->bottom - s->y - 10.0;
     status = draw_panel_picture(w, &(Frame){s->left, top, PICTURE_WIDTH, room});
     if (status) return status;
     draw_panel_place(
         w, &(Frame){s->left + PICTURE_WIDTH + 5.0, top, LEFT_PART - PICTURE_WIDTH - 5.0, room});
-    return draw_bags(w);
+    return own_page_bags(w);
+}
+
+/* ---- all on the sheet of its only chart ---- */
+
+/* The page as it is drawn, or only measured. */
+typedef struct OneSheet {
+    PanelWork *work;
+    OnlyChart chart;
+    Facts facts;
+    Bags bags;
+} OneSheet;
+
+/* Whether the panel has a single chart, and room for facts and bags beside it. */
+static bool is_one_sheet(PanelWork *w, OneSheet *o)
+{
+    Sheet *s = w->sheet;
+    *o = (OneSheet){.work = w};
+    if (!only_chart(s, w->panel, BESIDE, &o->chart)) return false;
+    const double width = fmin(BESIDE_MOST, s->right - s->left - o->chart.width - 5.0);
+    o->facts = plain_facts(s, (Type){WEIGHT_REGULAR, 8.0, 1.0}, 16.0, width);
+    o->facts.measured = true;
+    o->bags = (Bags){.sheet = s,
+                     .count = w->bag,
+                     .head = "",
+                     .look = BAGS_NAMELESS,
+                     .x = s->left,
+                     .width = width + 4.0};
+    const double kept = s->y;
+    s->y = s->top + 21.0;
+    panel_facts(w, &o->facts);
+    o->bags.top = s->y + 9.5;
+    s->y = kept;
+    o->facts.measured = false;
+    return o->bags.top + bags_height(&o->bags) <= s->bottom;
+}
+
+static Status one_sheet(OneSheet *o)
+{
+    PanelWork *w = o->work;
+    Sheet *s = w->sheet;
+    Status status = begin_panel(w, "bags and chart");
+    if (status) return status;
+    draw_panel_place(w, &(Frame){s->left + o->facts.width - SMALL_MAP, s->top, SMALL_MAP, 18.0});
+    only_chart_title(s, w->panel, &o->chart, s->left, s->top + 12.5);
+    s->y = s->top + 21.0;
+    panel_facts(w, &o->facts);
+    draw_tag(s->draw, "H2");
+    draw_text(s->draw, TYPE_STRONG, INK_TEXT, s->left, s->y + 4.4,
+              "Pick before you start: one bag a colour");
+    draw_tag_end(s->draw, "H2");
+    status = bags_draw(&o->bags, w->fault);
+    return status ? status : only_chart_draw(s, w->panel, &o->chart, w->fault);
 }
 
 Status panel_pages(Sheet *sheet, int panel, Fault *fault)
@@ -345,9 +356,11 @@ Status panel_pages(Sheet *sheet, int panel, Fault *fault)
     if (!w.bag) return memory_fault(fault, bags, sizeof *w.bag);
     chart_panel(m, panel, &w.first, &w.count);
     fill_bags(&w);
-    Status status = first_page(&w);
-    if (!status) status = list_flaws(&w);
-    if (!status) status = chart_pages(sheet, panel, fault);
+    OneSheet one;
+    const bool together = is_one_sheet(&w, &one);
+    Status status = together ? one_sheet(&one) : own_page(&w);
+    if (!status && !w.flaws_told) status = list_flaws(&w);
+    if (!status && !together) status = chart_pages(sheet, panel, fault);
     if (!status && chart_is_wall(m)) status = course_pages(sheet, panel, fault);
     draw_tag_end(sheet->draw, "Sect");
     memory_free(w.bag);

@@ -153,11 +153,12 @@ static int read_titles(const ReadPage *p, ReadChart chart[CHARTS])
     return charts;
 }
 
-/* The nearest title above the box that begins no further right; of titles on one line, the last. */
+/* The page's only title, or the nearest above the box that begins no further right; of titles on
+ * one line, the last. */
 static ReadChart *chart_of(ReadChart *chart, int charts, const Rect *box)
 {
-    ReadChart *found = NULL;
-    for (ReadChart *c = chart; c < chart + charts; c++) {
+    ReadChart *found = charts == 1 ? chart : NULL;
+    for (ReadChart *c = chart; c < chart + charts && charts > 1; c++) {
         if (c->top > box->top || c->left > box->left) continue;
         const bool nearer = !found || c->top > found->top + 1.0;
         if (nearer || (c->top > found->top - 1.0 && c->left > found->left)) found = c;
@@ -243,8 +244,8 @@ static char *next_stream(char **at)
     return begin + 7;
 }
 
-/* sheets: those with charts. */
-static void read_book(const FixtureAsk *ask, int sheets)
+/* sheets: those with charts; needs: whether what a panel needs has a page apart from its chart. */
+static void read_book(const FixtureAsk *ask, int sheets, bool needs)
 {
     static Word word[WORDS];
     static Rect rect[RECTS];
@@ -272,6 +273,7 @@ static void read_book(const FixtureAsk *ask, int sheets)
     }
     for (size_t i = 0; i < fixture.laid.count; i++) assert_int_equal(seen[i], 1);
     assert_int_equal(charted, sheets);
+    assert_int_equal(strstr(words, ">needs<") != NULL, needs);
     free(words);
     free(marks);
     free(seen);
@@ -281,13 +283,14 @@ static void read_book(const FixtureAsk *ask, int sheets)
 static void a_flat_panel_is_read_back(void **state)
 {
     (void)state;
-    read_book(&(FixtureAsk){48, 48, 48, 48, 9, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4}, 1);
+    read_book(&(FixtureAsk){48, 48, 48, 48, 9, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4}, 1, false);
 }
 
 static void a_relief_is_read_back(void **state)
 {
     (void)state;
-    read_book(&(FixtureAsk){40, 30, 20, 30, 7, BUILD_PLAQUE, 1, 3, FACE_BANDS, PAPER_LETTER}, 4);
+    read_book(&(FixtureAsk){40, 30, 20, 30, 7, BUILD_PLAQUE, 1, 3, FACE_BANDS, PAPER_LETTER}, 4,
+              true);
 }
 
 int main(void)
