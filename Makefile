@@ -96,7 +96,7 @@ MAY.book = base colour model clutch figures
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    plan_holds mend_holds fit_stock brickwork plan_figures closing_notes size_notes wall_thickness \
+    plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes size_notes wall_thickness \
     stage open_plan plan replan
 MAY.plan = base colour model picture eye cells layers relief bricks hold clutch figures output book
 

@@ -2,12 +2,12 @@
  *
  * Idea. Each tier is one layer of labels, tiled on its own (tiling/tile.h). A unit that can be seen
  * is labelled with its colour, one behind with TILE_FREE, so that backing takes large bricks. Over
- * a hollow core the bricks that bridge it are placed first (wall/corbel.h), and the rest of the
- * tier is tiled around them.
+ * a hollow core the bricks that bridge it are placed first (wall/corbel.h), then ties that are
+ * asked for, and the rest of the tier is tiled around them.
  *
- * Invariants. Tiers are laid from the base sheet outward. Bricks that stand, and carriers, are out
- * of a tier's labels before it is tiled, so that every cell is filled once. The bounds of tiers add
- * up, since no brick lies in two of them.
+ * Invariants. Tiers are laid from the base sheet outward. Bricks that stand, carriers and ties are
+ * out of a tier's labels before it is tiled, so that every cell is filled once. The bounds of tiers
+ * add up, since no brick lies in two of them; they hold for a tier without ties.
  *
  * Source. Ours; the tiling as in tiling/tile.c. */
 #include "bricks/lay_plaque.h"
@@ -41,12 +41,14 @@ typedef struct Plaque {
     Corbel *corbel;  /* panels; NULL: nothing is left out */
     Course *carrier; /* panels: bricks of this tier that lie over what is left out */
     bool *stands;    /* panels: hollow ones, which stand as a whole, have their carriers */
+    Laid tied;       /* the ties of this tier */
 } Plaque;
 
 static void plaque_clear(Plaque *p)
 {
     for (int i = 0; p->corbel && i < p->panels->count; i++) corbel_clear(&p->corbel[i]);
     for (int i = 0; p->carrier && i < p->panels->count; i++) course_clear(&p->carrier[i]);
+    laid_clear(&p->tied);
     memory_free(p->corbel);
     memory_free(p->carrier);
     memory_free(p->stands);
@@ -196,8 +198,8 @@ static void set_cells(const Plaque *p, const Tile *t, int32_t number)
             p->below[(size_t)(t->row + r) * columns + (size_t)(t->column + c)] = number;
 }
 
-/* Takes the cells of a carrier out of the tier's field; its label is what they show. */
-static uint8_t take_carrier_cells(const Plaque *p, const Tile *t)
+/* Takes the cells of a brick out of the tier's field; returns what they show. */
+static uint8_t take_cells(const Plaque *p, const Tile *t)
 {
     const size_t columns = (size_t)p->solid->grid->columns;
     uint8_t shown = TILE_FREE;
@@ -233,11 +235,67 @@ static Status add_carriers(const Plaque *p, int tier, Fault *fault)
     for (int i = 0; i < p->panels->count && p->carrier; i++)
         for (size_t k = 0; k < p->carrier[i].count && !status; k++) {
             Tile tile = tile_of(p, i, &p->carrier[i].brick[k]);
-            tile.label = take_carrier_cells(p, &tile);
+            tile.label = take_cells(p, &tile);
             status = add_tile(p, tier, &tile, fault);
         }
     return status;
 }
+
+/* ---- ties ---- */
+
+static Tile tie_tile(const Brick *b, uint8_t label)
+{
+    return (Tile){.column = b->column,
+                  .row = b->row,
+                  .columns = b->columns,
+                  .rows = b->rows,
+                  .size = b->size,
+                  .label = label};
+}
+
+/* Whether a brick may be laid here now; *label_out is what it shows. */
+static bool tie_fits(const Plaque *p, const Brick *b, uint8_t *label_out)
+{
+    const size_t columns = (size_t)p->solid->grid->columns;
+    *label_out = TILE_FREE;
+    for (int r = b->row; r < b->row + b->rows; r++)
+        for (int c = b->column; c < b->column + b->columns; c++) {
+            const uint8_t label = p->label[(size_t)r * columns + (size_t)c];
+            if (label == TILE_EMPTY) return false;
+            if (label == TILE_FREE || label == *label_out) continue;
+            if (*label_out != TILE_FREE) return false;
+            *label_out = label;
+        }
+    return true;
+}
+
+/* Lays the ties of a tier and takes their cells out of its field. */
+static Status place_ties(Plaque *p, int tier, Fault *fault)
+{
+    const Laid *ties = p->options.ties;
+    Status status = STATUS_OK;
+    p->tied.count = 0;
+    for (size_t i = 0; ties && i < ties->count && !status; i++) {
+        const Brick *b = &ties->brick[i];
+        uint8_t label;
+        if (b->tier != tier || !tie_fits(p, b, &label)) continue;
+        const Tile tile = tie_tile(b, label);
+        take_cells(p, &tile);
+        status = laid_add(&p->tied, b, fault);
+        if (!status) status = add_tile(p, tier, &tile, fault);
+    }
+    return status;
+}
+
+static bool has_ties(const Plaque *p, int tier)
+{
+    const Laid *ties = p->options.ties;
+    for (size_t i = 0; ties && i < ties->count; i++)
+        if (ties->brick[i].tier == tier) return true;
+    return false;
+}
+
+/* ---- tiers ---- */
 
 /* `low` is the lowest row of the tiling's field. */
 static Status add_tiling(const Plaque *p, int tier, int low, const Tiling *tiling, Fault *fault)
@@ -273,10 +331,20 @@ static void set_below(const Plaque *p, int field, const Tiling *tiling)
             const Tile tile = tile_of(p, i, &p->carrier[i].brick[k]);
             set_cells(p, &tile, number++);
         }
+    for (size_t i = 0; i < p->tied.count; i++) {
+        const Brick *b = &p->tied.brick[i];
+        const Tile tile = tie_tile(b, TILE_FREE);
+        if (b->row >= first->row && b->row < first->row + rows) set_cells(p, &tile, number++);
+    }
 }
 
-/* Lays one field of the tier that is labelled, and adds its bounds. */
-static Status lay_field(Plaque *p, int tier, int index, Fault *fault)
+/* What one field of the tier that is labelled is for: to be laid, its bounds to be found, or both.
+ */
+typedef struct FieldUse {
+    bool laid, bounded;
+} FieldUse;
+
+static Status take_field(Plaque *p, int tier, int index, FieldUse use, Fault *fault)
 {
     char name[24];
     snprintf(name, sizeof name, "tier %d", tier + 1);
@@ -286,11 +354,19 @@ static Status lay_field(Plaque *p, int tier, int index, Fault *fault)
     Tiling tiling;
     Status status = tile_field(&tiling, &field, p->sizes, &p->options, p->voice, fault);
     if (status) return status;
-    status = add_tiling(p, tier, first->row, &tiling, fault);
-    if (!status) set_below(p, index, &tiling);
-    p->report.lower_bound += tiling.bound;
-    p->report.lower_cost += tiling.cost;
+    if (use.laid) status = add_tiling(p, tier, first->row, &tiling, fault);
+    if (!status && use.laid) set_below(p, index, &tiling);
+    p->report.lower_bound += use.bounded ? tiling.bound : 0;
+    p->report.lower_cost += use.bounded ? tiling.cost : 0;
     tiling_clear(&tiling);
+    return status;
+}
+
+static Status take_fields(Plaque *p, int tier, FieldUse use, Fault *fault)
+{
+    Status status = STATUS_OK;
+    for (int i = 0; i < fields_of(p->panels) && !status; i++)
+        status = take_field(p, tier, i, use, fault);
     return status;
 }
 
@@ -302,7 +378,11 @@ static Status lay_tier(Plaque *p, int tier, Fault *fault)
     const LayReport before = p->report;
     Status status = place_carriers(p, tier, &carried, fault);
     if (!status) status = add_carriers(p, tier, fault);
-    for (int i = 0; i < fields_of(p->panels) && !status; i++) status = lay_field(p, tier, i, fault);
+    const bool tied = has_ties(p, tier), unproven = p->options.unproven || carried;
+    if (!status && tied && !unproven)
+        status = take_fields(p, tier, (FieldUse){.bounded = true}, fault);
+    if (!status) status = place_ties(p, tier, fault);
+    if (!status) status = take_fields(p, tier, (FieldUse){true, !tied}, fault);
     if (!carried) return status;
     const long largest = sizes_largest(p->sizes);
     p->report.lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);

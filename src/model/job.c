@@ -159,7 +159,7 @@ const Setting settings[] = {
     NUMBER("touch", touch, "NEWTONS", "1", 0, 1000, hold_group,
            "a push that whatever stands out is to hold; 0: touches are not looked at"),
     NUMBER("hold", hold, "NEWTONS", "0", 0, 100, hold_group,
-           "recolour or lower cells of a relief on a sheet until its bricks hold such a push"),
+           "tie, recolour or lower cells of a relief on a sheet until its bricks hold such a push"),
     TEXT("load-cases", load_cases, "LIST", "", hold_group,
          "loads that must be held, by default hanging,side,face-down,crate; a wall "
          "standing,carried,lifted,crate, also courses,tipped,hung,quarters"),

@@ -31,6 +31,10 @@ typedef struct LayOptions {
      * them; in a wall they fill whole courses, each panel's lowest, and in a plaque that leaves
      * something out, whole panels where it does. */
     const Laid *standing;
+    /* Bricks that a plaque's tiers are laid around, so that they bind what stands out; each is laid
+     * unless the solid, its colours, the core or an earlier one of them are in its way. NULL: none.
+     * The bounds are those without them. */
+    const Laid *ties;
 } LayOptions;
 
 #define LAY_OPTIONS_DEFAULT                                                                        \
@@ -40,7 +44,8 @@ typedef struct LayOptions {
                   .cost = NULL,                                                                    \
                   .unproven = false,                                                               \
                   .regular = false,                                                                \
-                  .standing = NULL})
+                  .standing = NULL,                                                                \
+                  .ties = NULL})
 
 typedef struct LayReport {
     size_t bricks;

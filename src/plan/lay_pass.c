@@ -47,6 +47,7 @@ static Status lay_at(const Pass *p, const double *cost, double effort, LayReport
     options.unproven = !report_out;
     options.regular = job_of(p)->favour == FAVOUR_BOND;
     options.standing = t->brief->standing ? t->built : NULL;
+    options.ties = t->ties;
     laid_clear(p->laid);
     const LayTask task = {&t->body->solid, &t->body->panels, &studio->sizes};
     Status status = lay(&task, &options, p->laid, &report, t->brief->voice, p->fault);

@@ -16,6 +16,7 @@ typedef struct PassTask {
     const Body *body;
     const CellRules *rules; /* where colours must change; NULL: nothing is asked of single cells */
     const Laid *built;      /* bricks that stand, and are laid around */
+    const Laid *ties;       /* see LayOptions; NULL: none */
     int fill;               /* colour of backing that nothing else decides */
 } PassTask;
 

@@ -1,19 +1,22 @@
 /* Idea. What comes off at a touch is a stack of small bricks: each shown unit has its cell's
- * colour, so that a cell of a colour of its own is a stack as high as it stands out. Given the
- * colour of a neighbour that stands as high, bricks span both, which took one such stack from 0.16
- * N to 125 N; to deepen a neighbour of another colour helped nothing. So a cell under a slight
- * brick takes the colour, among those of its neighbours that stand high enough, that differs least
- * from its own; where there is none, or this was tried, it is lowered by a step toward them.
+ * colour, so that a cell of a colour of its own is a stack as high as it stands out. First it is
+ * tied: a brick that lies over it and over hidden units beside it (hold_ties.h) costs the look
+ * nothing. Where there is no place for one, or it did not suffice, the cell takes the colour of a
+ * neighbour that stands as high, so that bricks span both, which takes seven tiers from 0.16 N
+ * to 3 N: the colour that differs least from its own. Where there is none, or this was tried, it is
+ * lowered by a step. To deepen a neighbour of another colour helps nothing
+ * (tests/clutch/test_known_answers.c).
  *
- * Invariants. A cell is recoloured once at most and lowered otherwise, so that it ends. Cells
- * with pins, and colours that a region bars, stay as they are.
+ * Invariants. A unit is tied once at most, a cell recoloured once at most and lowered otherwise, so
+ * that it ends. Cells with pins, and colours that a region bars, stay as they are.
  *
- * Price. Told in cells, CIEDE2000, steps and bricks; the plan's measures are those of what is
+ * Price. Told in bricks, cells, CIEDE2000 and steps; the plan's measures are those of what is
  * laid. */
 #include "plan/mend_holds.h"
 
 #include "base/memory.h"
 #include "colour/delta_e.h"
+#include "plan/hold_ties.h"
 #include "plan/plan_holds.h"
 
 #include <math.h>
@@ -24,6 +27,7 @@ enum { MEND_ROUNDS = 10 };
 
 /* What the mending took. */
 typedef struct HoldMends {
+    size_t tied;                /* by so many bricks */
     size_t recoloured, lowered; /* cells */
     long steps;                 /* by so many they were lowered in all */
     double colour_change;       /* CIEDE2000, the sum over cells that were recoloured */
@@ -33,7 +37,9 @@ typedef struct HoldMends {
 } HoldMends;
 
 typedef struct Mending {
-    const PassTask *task;
+    PassTask task;
+    Laid ties;      /* the task's */
+    size_t settled; /* ties of the rounds before */
     Body *body;
     Laying *laying;
     Keep keep;
@@ -51,11 +57,11 @@ static size_t cell_of(const Mending *d, int column, int row)
 
 static Status find_slight(const Mending *d, Holds *holds)
 {
-    const Brief *brief = d->task->brief;
+    const Brief *brief = d->task.brief;
     HoldTask task;
     *holds = (Holds){0};
     const Status status =
-        plan_hold_task(&task, brief, d->task->studio, d->body, &d->laying->laid, d->fault);
+        plan_hold_task(&task, brief, d->task.studio, d->body, &d->laying->laid, d->fault);
     task.touch_n = brief->job->hold;
     return status ? status : holds_init(holds, &task, brief->voice, d->fault);
 }
@@ -83,7 +89,7 @@ static int neighbours_of(const Mending *d, int column, int row, Neighbour out[4]
 {
     static const int side[4][2] = {{-1, 0}, {1, 0}, {0, -1}, {0, 1}};
     const Panel *p = &d->body->panels.panel[panels_at(&d->body->panels, column, row)];
-    const Colour *colour = d->task->studio->palette.colour;
+    const Colour *colour = d->task.studio->palette.colour;
     const Lab own = colour[grid_colour(&d->body->grid, column, row)].lab;
     int count = 0;
     for (int i = 0; i < 4; i++) {
@@ -131,8 +137,27 @@ static bool lower_cell(Mending *d, int column, int row)
     return true;
 }
 
+static bool covers(const Brick *b, int column, int row)
+{
+    return column >= b->column && column < b->column + b->columns && row >= b->row &&
+           row < b->row + b->rows;
+}
+
+/* Ties a brick, unless another of its stack was tied in this round; false where no tie was found.
+ */
+static Status tie_brick(Mending *d, const UnitMap *map, const Brick *b, bool *tied_out)
+{
+    const TieTask task = {d->body, &d->task.studio->sizes, &d->laying->laid, map, &d->ties};
+    Brick tie;
+    *tied_out = true;
+    for (size_t i = d->settled; i < d->ties.count; i++)
+        if (covers(&d->ties.brick[i], b->column, b->row)) return STATUS_OK;
+    *tied_out = hold_ties_find(&task, b, &tie);
+    return *tied_out ? laid_add(&d->ties, &tie, d->fault) : STATUS_OK;
+}
+
 /* All cells that a brick shows. */
-static bool mend_brick(Mending *d, const Brick *b)
+static bool change_cells(Mending *d, const Brick *b)
 {
     bool changed = false;
     for (int row = b->row; row < b->row + b->rows; row++)
@@ -147,13 +172,21 @@ static bool mend_brick(Mending *d, const Brick *b)
 
 /* ---- rounds ---- */
 
-static bool mend_slight(Mending *d, const Holds *holds)
+static Status mend_slight(Mending *d, const Holds *holds, bool *changed_out)
 {
-    const double asked = d->task->brief->job->hold;
-    bool changed = false;
-    for (size_t i = 0; i < d->laying->laid.count; i++)
-        if ((double)holds->touch_n[i] < asked) changed |= mend_brick(d, &d->laying->laid.brick[i]);
-    return changed;
+    const double asked = d->task.brief->job->hold;
+    const Laid *laid = &d->laying->laid;
+    UnitMap map;
+    Status status = unit_map_init(&map, &d->body->solid, laid, d->fault);
+    d->settled = d->ties.count;
+    for (size_t i = 0; i < laid->count && !status; i++) {
+        bool tied;
+        if (!((double)holds->touch_n[i] < asked)) continue;
+        status = tie_brick(d, &map, &laid->brick[i], &tied);
+        *changed_out |= tied || change_cells(d, &laid->brick[i]);
+    }
+    unit_map_clear(&map);
+    return status;
 }
 
 static Status mend_round(Mending *d, bool first, bool last, bool *goes_on)
@@ -166,30 +199,32 @@ static Status mend_round(Mending *d, bool first, bool last, bool *goes_on)
         m->after = count_slight(d, &holds, &m->least_after_n);
         if (first) m->before = m->after;
         if (first) m->least_before_n = m->least_after_n;
-        *goes_on = m->after > 0 && !last && mend_slight(d, &holds);
+        if (m->after > 0 && !last) status = mend_slight(d, &holds, goes_on);
     }
     holds_clear(&holds);
-    if (!status && *goes_on) status = lay_solid(d->task, d->body, d->laying, d->fault);
+    if (!status && *goes_on) status = lay_solid(&d->task, d->body, d->laying, d->fault);
     return status;
 }
 
 static void say_mends(const Voice *voice, const HoldMends *m, double asked)
 {
     if (!m->before) return;
-    voice_note(voice,
-               "hold: %zu bricks held less than %g N, the least %.2f N; %zu cells were recoloured, "
-               "by CIEDE2000 %.1f in the mean, and %zu lowered by %ld steps in all, for %ld bricks "
-               "%s; now %zu hold less, the least %.2f N",
-               m->before, asked, m->least_before_n, m->recoloured,
-               m->recoloured ? m->colour_change / (double)m->recoloured : 0.0, m->lowered, m->steps,
-               labs(m->bricks), m->bricks < 0 ? "fewer" : "more", m->after, m->least_after_n);
+    voice_note(
+        voice,
+        "hold: %zu bricks held less than %g N, the least %.2f N; %zu were tied over hidden "
+        "units, which costs the look nothing, %zu cells recoloured, by CIEDE2000 %.1f in the "
+        "mean, and %zu lowered by %ld steps in all, for %ld bricks %s; now %zu hold less, "
+        "the least %.2f N",
+        m->before, asked, m->least_before_n, m->tied, m->recoloured,
+        m->recoloured ? m->colour_change / (double)m->recoloured : 0.0, m->lowered, m->steps,
+        labs(m->bricks), m->bricks < 0 ? "fewer" : "more", m->after, m->least_after_n);
 }
 
 Status mend_holds(const PassTask *task, Body *body, Laying *laying, Fault *fault)
 {
     const size_t cells = grid_cells(&body->grid), bricks = laying->laid.count;
     HoldMends mends = {0};
-    Mending d = {.task = task,
+    Mending d = {.task = *task,
                  .body = body,
                  .laying = laying,
                  .keep = cell_rules_keep(task->rules, task->brief, task->studio->offered.count),
@@ -199,11 +234,14 @@ Status mend_holds(const PassTask *task, Body *body, Laying *laying, Fault *fault
                  .fault = fault};
     Status status = STATUS_OK;
     if (!d.recoloured || !d.lowered) status = memory_fault(fault, cells, sizeof *d.lowered);
+    d.task.ties = &d.ties;
     bool goes_on = true;
     for (int round = 0; goes_on && !status; round++)
         status = mend_round(&d, round == 0, round == MEND_ROUNDS, &goes_on);
     mends.bricks = (long)laying->laid.count - (long)bricks;
+    mends.tied = d.ties.count;
     if (!status) say_mends(task->brief->voice, &mends, task->brief->job->hold);
+    laid_clear(&d.ties);
     memory_free(d.recoloured);
     memory_free(d.lowered);
     return status;

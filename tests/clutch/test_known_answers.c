@@ -320,6 +320,66 @@ static void a_tie_along_gravity_halves_the_use(void **state)
     expect_near(tied_stacks(true, in_one_tier), apart, 0.002);
 }
 
+/* ---- a lone cell at the corner of a field of another colour ---- */
+
+enum { FIELD_LONG = 8, FIELD_WIDE = 4, LONE_TIERS = 7 };
+
+typedef enum Repair { AS_IT_IS, DEEPENED, RECOLOURED } Repair;
+
+/* A field that stands out by seven tiers, in two ways of laying in turn; of the lone cell each tier
+ * is a brick of its own, or it has the field's colour. Deepened: what lies in front stands out by
+ * six tiers too, in its own bricks. */
+static double corner_hold(Repair repair)
+{
+    HeldBuild *h = begin(2.7, 1.6);
+    const bool lone = repair != RECOLOURED;
+    for (int u = 0; u < LONE_TIERS; u++) {
+        for (int a = 0; a < FIELD_LONG && repair == DEEPENED && u < LONE_TIERS - 1; a += 4)
+            build_put(h, a, 0, u, 4, 1, 1.54);
+        for (int a = 0; a < FIELD_LONG; a += u % 2 ? 2 : 4) {
+            const int b = 1, wide = u % 2 ? 4 : 2, last = a + (u % 2 ? 2 : 4) == FIELD_LONG;
+            if (!lone || !last)
+                build_put(h, a, b, u, u % 2 ? 2 : 4, wide, 2.82);
+            else if (u % 2) {
+                build_put(h, a, b, u, 1, wide, 1.54);
+                build_put(h, a + 1, b + 1, u, 1, wide - 1, 1.18);
+            } else {
+                build_put(h, a, b, u, 3, 1, 1.18);
+                build_put(h, a, b + 1, u, 4, 1, 1.54);
+            }
+            if (u % 2 == 0) build_put(h, a, b + 2, u, 4, 2, 2.82);
+        }
+        if (lone) build_put(h, FIELD_LONG - 1, 1, u, 1, 1, 0.45);
+    }
+    build_join(h, true);
+    build_spring(h);
+    TouchHold hold;
+    uint32_t top = 0;
+    for (uint32_t i = 0; i < h->count; i++) {
+        const RigidBrick *k = &h->structure.brick[i];
+        if (k->u == LONE_TIERS - 1 && k->b == 1 && k->a + k->na == FIELD_LONG &&
+            (!lone || k->na == 1))
+            top = i;
+    }
+    assert_true(touches_find(&h->springs, &top, 1, AXIS_U, NULL, &hold));
+    build_clear(h);
+    return hold.newtons;
+}
+
+/* By hand: seven tiers on one knob hold C p/2 over their height, whatever stands beside them, since
+ * sides do not touch. A 2x4 of the field's colour instead cannot hold more than its own eight knobs
+ * do, over its long side; on this field it holds 3 N. */
+static void a_lone_cell_is_recoloured_not_deepened(void **state)
+{
+    (void)state;
+    const double lone = 2.7 * 4 / (LONE_TIERS * 9.6), brick = 8 * 1.6 * 8 / 9.6;
+    expect_near(lone, 0.16, 1e-3);
+    expect_near(corner_hold(AS_IT_IS), lone, 1e-6);
+    expect_near(corner_hold(DEEPENED), lone, 1e-6);
+    const double recoloured = corner_hold(RECOLOURED);
+    assert_true(recoloured <= brick && recoloured > 15 * lone);
+}
+
 static void a_stair_steps_out_by_twos(void **state)
 {
     (void)state;
@@ -438,6 +498,7 @@ int main(void)
         cmocka_unit_test(wall_is_tipped_at_its_foot),
         cmocka_unit_test(a_stack_of_plates_hangs),
         cmocka_unit_test(a_tie_along_gravity_halves_the_use),
+        cmocka_unit_test(a_lone_cell_is_recoloured_not_deepened),
         cmocka_unit_test(a_stair_steps_out_by_twos),
         cmocka_unit_test(published_stairs),
         cmocka_unit_test(published_stairs_under_a_weight),
