@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study show check api desk command
+    clutch figures output book plan study show check api serve desk command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
@@ -120,10 +120,13 @@ LAW.api = the public header, src/rowlock.h, carried out by the rooms
 MODULES.api = handle settings runs live live_views
 MAY.api = base model eye output plan study show check
 
+LAW.serve = pages for devices: who may come in, requests, answers
+MODULES.serve = token pairing entry incoming answer server host
+MAY.serve = base
+
 LAW.desk = a page on this machine to plan on, upon the public header
-MODULES.desk = token pairing entry working_folder setting_list trail worker viewer operand commission page_parts \
-    routes server desk
-MAY.desk = base
+MODULES.desk = working_folder setting_list trail worker viewer operand commission page_parts routes desk
+MAY.desk = base serve
 
 LAW.command = options, help and main, upon the public header and the desk
 MODULES.command = commands options help main
@@ -137,11 +140,12 @@ SOLVER = clp
 # What the program needs beside what its library does.
 PROGRAM_PACKAGES = libmicrohttpd
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o $(B)/desk/page_parts.o
+OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o \
+    $(B)/serve/pair_page.o $(B)/desk/page_parts.o
 COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
-DESK     = $(filter $(B)/desk/%,$(OBJECTS))
+PAGES    = $(filter $(B)/serve/% $(B)/desk/%,$(OBJECTS))
 GROUND   = $(filter $(B)/base/%,$(OBJECTS))
-INSIDE   = $(filter-out $(COMMAND) $(DESK),$(OBJECTS))
+INSIDE   = $(filter-out $(COMMAND) $(PAGES),$(OBJECTS))
 VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
@@ -173,7 +177,7 @@ all: $(B)/rowlock
 
 # The command and its desk have nothing of the library but what its header shows, and a ground
 # room of their own.
-$(B)/rowlock: $(COMMAND) $(DESK) $(GROUND) $(B)/librowlock.a
+$(B)/rowlock: $(COMMAND) $(PAGES) $(GROUND) $(B)/librowlock.a
 	@echo link $@
 	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $^ $(PROGRAM_LIBS) $(LDLIBS)
 
@@ -198,7 +202,7 @@ $(B)/librowlock.a: $(INSIDE)
 	$Qrm -f $@ && ar rcs $@ $(B)/librowlock.o
 
 # The same with all doors open, for tests and benches of the rooms.
-$(B)/inside.a: $(INSIDE) $(DESK)
+$(B)/inside.a: $(INSIDE) $(PAGES)
 	$Qrm -f $@ && ar rcs $@ $^
 
 # The book's typeface is part of the program. FONTS is a folder with the two files.
@@ -234,12 +238,15 @@ $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@mkdir -p $(@D)
 	$Qcat $(DESK_SCRIPTS) > $@
 
-$(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(DESK_PAGE)/pair.html \
-    $(B)/desk/desk.js
+$(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(B)/desk/desk.js
 	@echo as $<
 	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
-	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' \
-	    -DDESK_PAIR='"$(DESK_PAGE)/pair.html"' -o $@ $<
+	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
+
+$(B)/serve/pair_page.o: src/serve/pair_page.S src/serve/pair.html
+	@echo as $<
+	@mkdir -p $(@D)
+	$Q$(CC) -c -DSERVE_PAIR='"src/serve/pair.html"' -o $@ $<
 
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.

@@ -392,8 +392,8 @@ Status commission_keep(Commission *c, const char *setting, Incoming *incoming,
     if (fflush(incoming->file))
         return fault_set(fault, STATUS_IO, "%s: cannot be written; free some space",
                          c->folder.path);
-    return incoming_keep(incoming, &c->folder, setting_stem(&s), ending_of(setting, incoming->path),
-                         name_out, fault);
+    return working_folder_keep(&c->folder, incoming, setting_stem(&s),
+                               ending_of(setting, incoming->path), name_out, fault);
 }
 
 Status commission_bring(Commission *c, const char *setting, const char *name, Fault *fault)

@@ -2,6 +2,6 @@
 #ifndef ROWLOCK_DESK_PAGE_PARTS_H
 #define ROWLOCK_DESK_PAGE_PARTS_H
 
-extern const char desk_html[], desk_css[], desk_js[], desk_pair[];
+extern const char desk_html[], desk_css[], desk_js[];
 
 #endif

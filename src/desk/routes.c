@@ -1,10 +1,6 @@
-/* A table of routes. Bodies are JSON with a few members; anything else is answered with a fault of
- * one line, as {"fault": text}, which the page shows.
- *
- * Source: RFC 9110 for the status codes. */
+/* A table of routes, and a function for each. */
 #include "desk/routes.h"
 
-#include "base/csv.h"
 #include "base/memory.h"
 #include "desk/page_parts.h"
 #include "desk/setting_list.h"
@@ -19,170 +15,51 @@
 enum {
     VIEW_MOST = 4096, /* pixels */
     JSON_BODY = 64 * 1024,
-    FILE_BODY = 1 << 30,
-    PAIRING_BODY = 64
+    FILE_BODY = 1 << 30
 };
-
-/* ---- answers ---- */
-
-static Answer answer_fixed(const char *type, const char *text)
-{
-    return (Answer){.status = 200, .type = type, .fixed = text, .length = strlen(text)};
-}
-
-/* Takes the value over; NULL is a lack of memory. */
-static Answer answer_json(unsigned status, json_t *value)
-{
-    char *text = value ? json_dumps(value, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
-    Answer answer = {.status = 503};
-    json_decref(value);
-    if (!text) return answer;
-    answer.length = strlen(text);
-    answer.bytes = memory_create(answer.length + 1, 1);
-    if (answer.bytes) {
-        memcpy(answer.bytes, text, answer.length);
-        answer.status = status;
-        answer.type = JSON;
-    }
-    free(text);
-    return answer;
-}
-
-static unsigned status_of(Status status)
-{
-    if (status == STATUS_USAGE || status == STATUS_DATA) return 422;
-    if (status == STATUS_NO_INPUT) return 404;
-    return 503;
-}
-
-static Answer answer_fault(Status status, const char *text)
-{
-    return answer_json(status_of(status), json_pack("{s:s}", "fault", text));
-}
-
-static Answer answer_done(Status status, const Fault *fault)
-{
-    return status ? answer_fault(status, fault->text) : answer_json(200, json_object());
-}
-
-Answer answer_refusal(unsigned status) { return (Answer){.status = status}; }
-
-Answer answer_onward(const char *path) { return (Answer){.status = 303, .onward = path}; }
-
-/* ---- what a request says ---- */
-
-static const char *field_of(const Ask *ask, const char *name)
-{
-    for (int i = 0; i < ask->fields; i++)
-        if (!strcmp(ask->field[i][0], name)) return ask->field[i][1] ? ask->field[i][1] : "";
-    return "";
-}
-
-static double number_of(const Ask *ask, const char *name)
-{
-    double value = 0;
-    number_parse(field_of(ask, name), &value); /* leaves it where there is none */
-    return value;
-}
-
-/* The body's object, which the caller lets go; a fault where it is none. */
-static Status read_body(json_t **body_out, const Ask *ask, Fault *fault)
-{
-    json_error_t error;
-    *body_out = json_loadb(ask->body ? ask->body : "", ask->length, JSON_REJECT_DUPLICATES, &error);
-    if (json_is_object(*body_out)) return STATUS_OK;
-    json_decref(*body_out);
-    *body_out = NULL;
-    return fault_set(fault, STATUS_USAGE, "request:%d:%d: is no JSON object; load the page again",
-                     error.line, error.column);
-}
 
 /* ---- the page ---- */
 
-static Answer give_page(Commission *c, const Ask *ask)
+static Answer give_page(void *self, const Ask *ask)
 {
-    (void)c;
-    if (!*field_of(ask, "token")) return answer_fixed("text/html; charset=utf-8", desk_html);
-    /* The link's token becomes a cookie, and leaves the address bar. */
-    Answer answer = answer_onward("/");
-    answer.cookie = ask->entry->token;
-    return answer;
+    (void)self;
+    return answer_page(ask, desk_html);
 }
 
-static Answer give_style(Commission *c, const Ask *ask)
+static Answer give_style(void *self, const Ask *ask)
 {
-    (void)c, (void)ask;
+    (void)self, (void)ask;
     return answer_fixed("text/css; charset=utf-8", desk_css);
 }
 
-static Answer give_script(Commission *c, const Ask *ask)
+static Answer give_script(void *self, const Ask *ask)
 {
-    (void)c, (void)ask;
+    (void)self, (void)ask;
     return answer_fixed("text/javascript; charset=utf-8", desk_js);
 }
 
-static Answer give_settings(Commission *c, const Ask *ask)
+static Answer give_settings(void *self, const Ask *ask)
 {
-    (void)c, (void)ask;
+    (void)self, (void)ask;
     return answer_json(200, setting_list_table());
-}
-
-/* ---- other devices ---- */
-
-static Answer give_pairing(Commission *c, const Ask *ask)
-{
-    (void)c;
-    if (!ask->entry->pairing) return answer_refusal(404);
-    Answer answer = answer_fixed("text/html; charset=utf-8", desk_pair);
-    answer.asks = true;
-    return answer;
-}
-
-static Answer take_pairing(Commission *c, const Ask *ask)
-{
-    static const char field[] = "code=";
-    const char *code = ask->body ? ask->body : "", *token = NULL;
-    char typed[PAIRING_BODY + 1];
-    (void)c;
-    if (!ask->entry->pairing) return answer_refusal(404);
-    snprintf(typed, sizeof typed, "%.*s", (int)ask->length, code);
-    const bool named = !strncmp(typed, field, sizeof field - 1);
-    switch (
-        pairing_try(ask->entry->pairing, named ? typed + sizeof field - 1 : "", ask->now, &token)) {
-    case PAIRING_WRONG:
-        return answer_onward("/pair#wrong");
-    case PAIRING_DEAF:
-        return answer_onward("/pair#wait");
-    case PAIRING_MADE:
-        break;
-    }
-    Answer answer = answer_onward("/");
-    answer.cookie = token;
-    return answer;
-}
-
-/* Where and with what code another device may be paired; null: nowhere. */
-static json_t *tell_pairing(const Entry *entry)
-{
-    if (!entry || !entry->pairing) return json_null();
-    return json_pack("{s:s, s:i, s:s}", "host", entry->host, "port", (int)entry->port, "code",
-                     entry->pairing->code);
 }
 
 /* ---- news ---- */
 
-static Answer give_state(Commission *c, const Ask *ask)
+static Answer give_state(void *self, const Ask *ask)
 {
-    const unsigned long known = strtoul(field_of(ask, "after"), NULL, 10);
+    Commission *c = self;
+    const unsigned long known = strtoul(ask_text(ask, "after"), NULL, 10);
     if (known == commission_serial(c) && ask->waited < NEWS_WAIT)
         return (Answer){.status = ANSWER_LATER};
-    json_t *state = commission_state(c, strtoul(field_of(ask, "face"), NULL, 10));
+    json_t *state = commission_state(c, strtoul(ask_text(ask, "face"), NULL, 10));
     if (state) json_object_set_new(state, "pairing", tell_pairing(ask->entry));
     return answer_json(200, state);
 }
 
-static Answer give_versions(Commission *c, const Ask *ask)
+static Answer give_versions(void *self, const Ask *ask)
 {
+    Commission *c = self;
     (void)ask;
     return answer_json(200, commission_versions(c));
 }
@@ -205,57 +82,62 @@ static const struct ViewName {
 
 static bool read_viewing(RowlockViewing *viewing, const Ask *ask)
 {
-    const double pixels = number_of(ask, "pixels"), distance = number_of(ask, "distance");
+    const double pixels = ask_number(ask, "pixels"), distance = ask_number(ask, "distance");
     *viewing = (RowlockViewing){.pixels = (int)fmin(fmax(pixels, 0), VIEW_MOST),
                                 .distance_mm = fmin(fmax(distance, 0), 1e6),
-                                .light_angle = fmin(fmax(number_of(ask, "angle"), 0), 360),
-                                .light_height = fmin(fmax(number_of(ask, "lamp"), 0), 90)};
+                                .light_angle = fmin(fmax(ask_number(ask, "angle"), 0), 360),
+                                .light_height = fmin(fmax(ask_number(ask, "lamp"), 0), 90)};
     for (size_t i = 0; i < sizeof view_names / sizeof *view_names; i++)
-        if (!strcmp(field_of(ask, "view"), view_names[i].name)) {
+        if (!strcmp(ask_text(ask, "view"), view_names[i].name)) {
             viewing->view = view_names[i].view;
             return true;
         }
     return false;
 }
 
-static Answer give_view(Commission *c, const Ask *ask)
+static void free_png(void *bytes)
 {
+    RowlockBytes png = {.byte = bytes};
+    rowlock_bytes_free(&png);
+}
+
+static Answer give_view(void *self, const Ask *ask)
+{
+    Commission *c = self;
     RowlockViewing viewing;
+    RowlockBytes png = {0};
     RowlockFault fault = {0};
-    Answer answer = {.status = 200, .type = "image/png"};
     if (!read_viewing(&viewing, ask)) return answer_refusal(404);
-    if (!*ask->sight) *ask->sight = viewer_ask(c->viewer, &viewing);
-    if (!*ask->sight) return answer_refusal(503);
-    if (!viewer_is_done(c->viewer, *ask->sight)) return (Answer){.status = ANSWER_LATER};
-    const RowlockStatus status = viewer_take(c->viewer, *ask->sight, &answer.png, &fault);
-    if (!status) return answer;
-    rowlock_bytes_free(&answer.png);
+    if (!*ask->held) *ask->held = viewer_ask(c->viewer, &viewing);
+    if (!*ask->held) return answer_refusal(503);
+    if (!viewer_is_done(c->viewer, *ask->held)) return (Answer){.status = ANSWER_LATER};
+    const RowlockStatus status = viewer_take(c->viewer, *ask->held, &png, &fault);
+    if (!status)
+        return (Answer){.status = 200,
+                        .type = "image/png",
+                        .bytes = png.byte,
+                        .release = free_png,
+                        .length = png.length};
+    rowlock_bytes_free(&png);
     return answer_fault((Status)status, fault.text);
 }
 
-/* A path's copy for an answer. */
-static Answer answer_file(const char *type, const char *path)
+static Answer give_version(void *self, const Ask *ask)
 {
-    Answer answer = {.status = 200, .type = type, .path = memory_create(strlen(path) + 1, 1)};
-    if (!answer.path) return answer_refusal(503);
-    strcpy(answer.path, path);
-    return answer;
-}
-
-static Answer give_version(Commission *c, const Ask *ask)
-{
+    Commission *c = self;
     char name[WORKING_NAME], path[WORKING_PATH];
-    const int version = (int)number_of(ask, "version");
+    const int version = (int)ask_number(ask, "version");
     if (!trail_version(c->trail, version)) return answer_refusal(404);
     commission_small_name(version, name);
     working_folder_path(&c->folder, name, path);
     return answer_file("image/png", path);
 }
 
-static Answer give_brought(Commission *c, const Ask *ask)
+static Answer give_brought(void *self, const Ask *ask)
 {
+    Commission *c = self;
     char path[ROWLOCK_SETTING_TEXT];
-    if (!commission_brought_path(c, field_of(ask, "setting"), path)) return answer_refusal(404);
+    if (!commission_brought_path(c, ask_text(ask, "setting"), path)) return answer_refusal(404);
     return answer_file("application/octet-stream", path);
 }
 
@@ -273,10 +155,11 @@ static const char *type_of(const char *name)
     return "application/octet-stream";
 }
 
-static Answer give_made(Commission *c, const Ask *ask)
+static Answer give_made(void *self, const Ask *ask)
 {
+    Commission *c = self;
     char path[ROWLOCK_SETTING_TEXT];
-    const char *name = field_of(ask, "file");
+    const char *name = ask_text(ask, "file");
     if (!commission_made_path(c, name, path)) return answer_refusal(404);
     Answer answer = answer_file(type_of(name), path);
     answer.drawn = !strcmp(name, "book.html");
@@ -285,12 +168,13 @@ static Answer give_made(Commission *c, const Ask *ask)
 
 /* ---- what is to be done ---- */
 
-static Answer take_change(Commission *c, const Ask *ask)
+static Answer take_change(void *self, const Ask *ask)
 {
+    Commission *c = self;
     enum { WHAT_MOST = 120 };
     json_t *body;
     Fault fault = {0};
-    Status status = read_body(&body, ask, &fault);
+    Status status = ask_object(&body, ask, &fault);
     Change change = {.settings = json_object_get(body, "settings"),
                      .what = json_string_value(json_object_get(body, "what")),
                      .gesture = (long)json_integer_value(json_object_get(body, "gesture"))};
@@ -308,21 +192,23 @@ static int version_of(const json_t *body)
     return json_is_integer(version) && number >= 0 && number < 1 << 30 ? (int)number : -1;
 }
 
-static Answer take_go(Commission *c, const Ask *ask)
+static Answer take_go(void *self, const Ask *ask)
 {
+    Commission *c = self;
     json_t *body;
     Fault fault = {0};
-    Status status = read_body(&body, ask, &fault);
+    Status status = ask_object(&body, ask, &fault);
     if (!status) status = commission_go(c, version_of(body), &fault);
     json_decref(body);
     return answer_done(status, &fault);
 }
 
-static Answer take_name(Commission *c, const Ask *ask)
+static Answer take_name(void *self, const Ask *ask)
 {
+    Commission *c = self;
     json_t *body;
     Fault fault = {0};
-    Status status = read_body(&body, ask, &fault);
+    Status status = ask_object(&body, ask, &fault);
     if (!status) {
         const char *name = json_string_value(json_object_get(body, "name"));
         status = trail_name(c->trail, version_of(body), name ? name : "",
@@ -332,30 +218,33 @@ static Answer take_name(Commission *c, const Ask *ask)
     return answer_done(status, &fault);
 }
 
-static Answer take_file(Commission *c, const Ask *ask)
+static Answer take_file(void *self, const Ask *ask)
 {
+    Commission *c = self;
     Fault fault = {0};
     if (!ask->upload)
         return answer_fault(STATUS_USAGE, "file: it is empty; bring one that has something in it");
-    const char *setting = field_of(ask, "setting");
+    const char *setting = ask_text(ask, "setting");
     char name[WORKING_NAME];
     Status status = commission_keep(c, setting, ask->upload, name, &fault);
     /* What belongs to other files is kept for a change that names them all. */
-    if (!status && !*field_of(ask, "hold")) status = commission_bring(c, setting, name, &fault);
+    if (!status && !*ask_text(ask, "hold")) status = commission_bring(c, setting, name, &fault);
     if (status) return answer_done(status, &fault);
     return answer_json(200, json_pack("{s:s}", "name", name));
 }
 
-static Answer take_make(Commission *c, const Ask *ask)
+static Answer take_make(void *self, const Ask *ask)
 {
+    Commission *c = self;
     (void)ask;
     Fault fault = {0};
     const Status status = commission_make(c, &fault);
     return answer_done(status, &fault);
 }
 
-static Answer take_stop(Commission *c, const Ask *ask)
+static Answer take_stop(void *self, const Ask *ask)
 {
+    Commission *c = self;
     (void)ask;
     worker_stop_making(c->worker);
     return answer_json(200, json_object());
@@ -370,17 +259,10 @@ static Answer take_stop(Commission *c, const Ask *ask)
         .method = "POST", .path = (name), .type = JSON, .most = JSON_BODY                          \
     }
 
-const Route routes[] = {
+static const Route routes[] = {
     {{.method = "GET", .path = "/", .link = true}, false, give_page},
-    {{.method = "GET", .path = "/desk.css", .open = true}, false, give_style},
-    {{.method = "GET", .path = "/pair", .open = true}, false, give_pairing},
-    {{.method = "POST",
-      .path = "/pair",
-      .type = "application/x-www-form-urlencoded",
-      .most = PAIRING_BODY,
-      .open = true},
-     false,
-     take_pairing},
+    {{.method = "GET", .path = "/style.css", .open = true}, false, give_style},
+    ROUTES_OF_PAIRING,
     {GET("/desk.js"), false, give_script},
     {GET("/settings"), false, give_settings},
     {GET("/state"), false, give_state},
@@ -398,4 +280,32 @@ const Route routes[] = {
      true,
      take_file},
 };
-const int routes_count = sizeof routes / sizeof *routes;
+
+/* ---- the service ---- */
+
+static const char *room_of(void *self)
+{
+    const Commission *c = self;
+    return c->folder.path;
+}
+
+static void refresh(void *self) { commission_refresh(self); }
+static unsigned long serial_of(const void *self) { return commission_serial(self); }
+
+static void drop(void *self, void *held)
+{
+    const Commission *c = self;
+    viewer_drop(c->viewer, held);
+}
+
+Service desk_service(Commission *c)
+{
+    return (Service){.name = "desk",
+                     .route = routes,
+                     .routes = sizeof routes / sizeof *routes,
+                     .self = c,
+                     .room = room_of,
+                     .refresh = refresh,
+                     .serial = serial_of,
+                     .drop = drop};
+}

@@ -13,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define PART ".part-"
+#define PART INCOMING_PART
 #define MARK "trail.jsonl" /* every working folder has it */
 #define LOCK "desk.lock"
 
@@ -173,34 +173,7 @@ void working_folder_cut(const WorkingFolder *folder, const char *name, size_t le
     if (truncate(path, (off_t)length)) return; /* the reader leaves the rest out again next time */
 }
 
-/* ---- what comes in piece by piece ---- */
-
-Status incoming_begin(Incoming *incoming, const WorkingFolder *folder, Fault *fault)
-{
-    incoming->file = NULL;
-    working_folder_path(folder, PART "XXXXXX", incoming->path);
-    const int descriptor = mkostemp(incoming->path, O_CLOEXEC);
-    if (descriptor >= 0) incoming->file = fdopen(descriptor, "wb");
-    if (incoming->file) return STATUS_OK;
-    const int why = errno;
-    if (descriptor >= 0) close(descriptor);
-    return io_fault(folder, "an incoming file", why, fault);
-}
-
-Status incoming_add(Incoming *incoming, const void *bytes, size_t length, Fault *fault)
-{
-    if (fwrite(bytes, 1, length, incoming->file) == length) return STATUS_OK;
-    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space",
-                     incoming->path, strerror(errno));
-}
-
-void incoming_drop(Incoming *incoming)
-{
-    if (!incoming->file) return;
-    fclose(incoming->file);
-    unlink(incoming->path);
-    incoming->file = NULL;
-}
+/* ---- what came in ---- */
 
 /* link(2) takes no name that is taken. */
 static int give_name(const Incoming *incoming, const WorkingFolder *folder, const char *stem,
@@ -217,8 +190,8 @@ static int give_name(const Incoming *incoming, const WorkingFolder *folder, cons
     return ENOSPC;
 }
 
-Status incoming_keep(Incoming *incoming, const WorkingFolder *folder, const char *stem,
-                     const char *ending, char name_out[WORKING_NAME], Fault *fault)
+Status working_folder_keep(const WorkingFolder *folder, Incoming *incoming, const char *stem,
+                           const char *ending, char name_out[WORKING_NAME], Fault *fault)
 {
     int why = fflush(incoming->file) ? errno : 0;
     if (!why && fchmod(fileno(incoming->file), 0644)) why = errno;

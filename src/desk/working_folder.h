@@ -6,14 +6,15 @@
 
 #include "base/lock_file.h"
 #include "base/status.h"
+#include "serve/incoming.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdio.h>
 
 enum {
-    WORKING_PATH = 1024, /* bytes of a path in it, which is a setting's text too */
-    WORKING_NAME = 64,   /* of a name in it */
+    WORKING_PATH = INCOMING_PATH, /* bytes of a path in it, which is a setting's text too */
+    WORKING_NAME = 64,            /* of a name in it */
     WORKING_ROOM = WORKING_PATH - 2 * WORKING_NAME /* of its own path */
 };
 
@@ -59,21 +60,9 @@ void working_folder_abandon(WorkingFolder *folder);
  * written or renamed is. Fault: STATUS_IO. */
 Status working_folder_settle(const WorkingFolder *folder, const char *name, Fault *fault);
 
-/* A file that comes in piece by piece. It has no name until it is kept. */
-typedef struct Incoming {
-    FILE *file;
-    char path[WORKING_PATH];
-} Incoming;
-
-Status incoming_begin(Incoming *incoming_out, const WorkingFolder *folder, Fault *fault);
-Status incoming_add(Incoming *incoming, const void *bytes, size_t length, Fault *fault);
-
-/* Keeps it under the first free name STEM-N.ENDING, N from 1, which is put into name_out. It can be
- * read at once; it outlasts a loss of power when it is settled. */
-Status incoming_keep(Incoming *incoming, const WorkingFolder *folder, const char *stem,
-                     const char *ending, char name_out[WORKING_NAME], Fault *fault);
-
-/* Throws away what was not kept. NULL file allowed. */
-void incoming_drop(Incoming *incoming);
+/* Keeps a file that came in under the first free name STEM-N.ENDING, N from 1, which is put into
+ * name_out. It can be read at once; it outlasts a loss of power when it is settled. */
+Status working_folder_keep(const WorkingFolder *folder, Incoming *incoming, const char *stem,
+                           const char *ending, char name_out[WORKING_NAME], Fault *fault);
 
 #endif

@@ -11,7 +11,8 @@
 #include <cmocka.h>
 
 #include "desk/desk.h"
-#include "desk/server.h"
+#include "desk/routes.h"
+#include "serve/server.h"
 #include "support/chance.h"
 #include "support/scratch.h"
 
@@ -26,6 +27,7 @@
 #include <unistd.h>
 
 static Commission commission;
+static Service service;
 static Server *server;
 static pthread_t thread;
 static bool ended;
@@ -73,8 +75,9 @@ static int setup(void **state)
     fprintf(file, "P6 12 8 255\n");
     for (int i = 0; i < 12 * 8 * 3; i++) putc(i * 37 % 256, file);
     fclose(file);
+    service = desk_service(&commission);
     if (commission_open(&commission, picture, wake, NULL, &fault) ||
-        server_create(&server, &commission, 0, &fault))
+        server_create(&server, &service, 0, &fault))
         return -1;
     server_set_patience(server, 1);
     server_link(server, link);

@@ -131,12 +131,14 @@ static const Route *route_of(char *line, char **query_out)
                        .type = "application/json",
                        .cookie = entry.token};
     int at = -1;
-    Door doors[32];
-    for (int i = 0; i < routes_count; i++) {
-        doors[i] = routes[i].door;
+    const Service service = desk_service(NULL);
+    Door doors[ROUTES_MOST];
+    for (int i = 0; i < service.routes; i++) {
+        doors[i] = service.route[i].door;
         if (doors[i].type) doors[i].type = "*";
     }
-    return entry_check(&entry, doors, routes_count, &head, &at) == 200 ? &routes[at] : NULL;
+    return entry_check(&entry, doors, service.routes, &head, &at) == 200 ? &service.route[at]
+                                                                         : NULL;
 }
 
 /* Files that are sent lie in the desk's folder, or are the picture that the command line named. */
@@ -151,16 +153,15 @@ static void check_path(const struct Table *table, const char *path)
 static void answer(struct Table *table, const Route *route, Ask *ask)
 {
     Commission *c = &table->commission;
-    Sight *sight = NULL;
+    void *held = NULL;
     Answer given;
-    ask->sight = &sight;
+    ask->held = &held;
     commission_refresh(c);
     while ((given = route->answer(c, ask)).status == ANSWER_LATER) usleep(50);
     check_path(table, given.path);
-    memory_free(given.bytes);
+    (given.release ? given.release : memory_free)(given.bytes);
     memory_free(given.path);
-    rowlock_bytes_free(&given.png);
-    viewer_drop(c->viewer, sight);
+    viewer_drop(c->viewer, held);
 }
 
 static void request(struct Table *table, char *text, size_t length)
@@ -177,7 +178,7 @@ static void request(struct Table *table, char *text, size_t length)
         ask.body = body;
         ask.length = (size_t)(text + length - body);
     }
-    if (body && route->upload && !incoming_begin(&upload, &table->commission.folder, &fault)) {
+    if (body && route->upload && !incoming_begin(&upload, table->commission.folder.path, &fault)) {
         incoming_add(&upload, body, ask.length, &fault);
         ask.upload = &upload;
     }

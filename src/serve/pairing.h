@@ -2,10 +2,10 @@
  * the device types a code of eight digits, and the device has a token of its own from then on. Each
  * code serves once. After five wrong ones nobody is heard for a while that doubles each time, so
  * that trying codes is hopeless: a hundred million of them, and a few an hour. */
-#ifndef ROWLOCK_DESK_PAIRING_H
-#define ROWLOCK_DESK_PAIRING_H
+#ifndef ROWLOCK_SERVE_PAIRING_H
+#define ROWLOCK_SERVE_PAIRING_H
 
-#include "desk/token.h"
+#include "serve/token.h"
 
 enum {
     PAIRING_CODE = 9,     /* eight digits, and the end */

@@ -3,7 +3,7 @@
  *
  * Sources: RFC 9110 (status 405, 411, 413, 415, 421; field Host, 7.2), RFC 6454 (Origin), RFC
  * 6265bis (SameSite). */
-#include "desk/entry.h"
+#include "serve/entry.h"
 
 #include <stdio.h>
 #include <string.h>

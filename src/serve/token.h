@@ -1,6 +1,6 @@
 /* Token: 128 random bits as text, by which a page is known again. */
-#ifndef ROWLOCK_DESK_TOKEN_H
-#define ROWLOCK_DESK_TOKEN_H
+#ifndef ROWLOCK_SERVE_TOKEN_H
+#define ROWLOCK_SERVE_TOKEN_H
 
 #include "base/status.h"
 

@@ -1,6 +1,6 @@
 /* A wait that is over leaves five tries again; a code that was right ends the doubling. The clock
  * is the caller's, so that tests need not wait. */
-#include "desk/pairing.h"
+#include "serve/pairing.h"
 
 #include <inttypes.h>
 #include <math.h>

@@ -9,7 +9,7 @@
 
 #include <cmocka.h>
 
-#include "desk/pairing.h"
+#include "serve/pairing.h"
 
 #include <stdio.h>
 #include <string.h>

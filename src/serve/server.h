@@ -3,11 +3,10 @@
  * and there are at most CONNECTIONS at a time.
  *
  * One thread answers all of them; what takes long is another's, and its request waits. */
-#ifndef ROWLOCK_DESK_SERVER_H
-#define ROWLOCK_DESK_SERVER_H
+#ifndef ROWLOCK_SERVE_SERVER_H
+#define ROWLOCK_SERVE_SERVER_H
 
-#include "desk/commission.h"
-#include "desk/entry.h"
+#include "serve/answer.h"
 
 enum {
     CONNECTIONS = 64,
@@ -18,8 +17,8 @@ enum {
 typedef struct Server Server;
 
 /* Listens on 127.0.0.1 and, where there is one, ::1, at the port or, of 0, at a free one. The
- * commission is borrowed until the end. Fault: the port is taken. */
-Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault);
+ * service is borrowed until the end. Fault: the port is taken. */
+Status server_create(Server **server_out, const Service *service, unsigned port, Fault *fault);
 
 /* Listens at a further address of this machine, for devices that are paired; the pairing is
  * borrowed until the end. Fault (STATUS_USAGE): it is no address of this machine, or stands for

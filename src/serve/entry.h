@@ -5,10 +5,10 @@
  * there. So a request must know the token of the first link, which a cookie keeps afterwards, or be
  * of a device that was paired; it must have been sent to one of our own names, or a foreign name
  * that leads here would be let in; and where it says which page sent it, that must be ours. */
-#ifndef ROWLOCK_DESK_ENTRY_H
-#define ROWLOCK_DESK_ENTRY_H
+#ifndef ROWLOCK_SERVE_ENTRY_H
+#define ROWLOCK_SERVE_ENTRY_H
 
-#include "desk/pairing.h"
+#include "serve/pairing.h"
 
 #include <stdint.h>
 

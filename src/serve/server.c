@@ -6,11 +6,10 @@
  * news, later. Every answer closes its connection, so a connection is one request.
  *
  * Sources: RFC 9110, RFC 9112; CSP Level 3; Fetch (Cross-Origin-Resource-Policy). */
-#include "desk/server.h"
+#include "serve/server.h"
 
 #include "base/clock.h"
 #include "base/memory.h"
-#include "desk/routes.h"
 
 #include <microhttpd.h>
 
@@ -49,11 +48,11 @@ typedef struct Call {
     size_t length, capacity;
     uint64_t received;
     Incoming upload;
-    Sight *sight;
+    void *held;
 } Call;
 
 struct Server {
-    Commission *commission;
+    const Service *service;
     Entry entry;
     int wake; /* eventfd */
     double patience;
@@ -64,24 +63,6 @@ struct Server {
 };
 
 /* ---- answers ---- */
-
-static void free_bytes(void *bytes) { memory_free(bytes); }
-static void free_png(void *context)
-{
-    RowlockBytes *png = context;
-    rowlock_bytes_free(png);
-    memory_free(png);
-}
-
-static struct MHD_Response *respond_png(Answer *answer)
-{
-    RowlockBytes *png = memory_create(1, sizeof *png);
-    if (!png) return NULL;
-    *png = answer->png;
-    answer->png = (RowlockBytes){0};
-    return MHD_create_response_from_buffer_with_free_callback_cls(png->length, png->byte, free_png,
-                                                                  png);
-}
 
 /* A regular file alone, and no way by a link to another. */
 static struct MHD_Response *respond_file(const Answer *answer)
@@ -97,15 +78,11 @@ static struct MHD_Response *respond_file(const Answer *answer)
 static struct MHD_Response *respond(Answer *answer)
 {
     if (answer->path) return respond_file(answer);
-    if (answer->png.byte) return respond_png(answer);
-    if (answer->bytes) {
-        char *bytes = answer->bytes;
-        answer->bytes = NULL;
-        return MHD_create_response_from_buffer_with_free_callback(answer->length, bytes,
-                                                                  free_bytes);
-    }
-    return MHD_create_response_from_buffer(answer->length, (void *)answer->fixed,
-                                           MHD_RESPMEM_PERSISTENT);
+    if (!answer->bytes)
+        return MHD_create_response_from_buffer(answer->length, (void *)answer->fixed,
+                                               MHD_RESPMEM_PERSISTENT);
+    return MHD_create_response_from_buffer_with_free_callback(
+        answer->length, answer->bytes, answer->release ? answer->release : memory_free);
 }
 
 /* What every answer says: keep nothing, guess no types, let no other page in. */
@@ -170,7 +147,8 @@ static const char *head_of(struct MHD_Connection *connection, const char *name)
 
 static enum MHD_Result begin_request(Call *call, const char *method, const char *path)
 {
-    Door doors[32];
+    const Service *service = call->server->service;
+    Door doors[ROUTES_MOST];
     struct MHD_Connection *k = call->connection;
     const char *length = head_of(k, "Content-Length");
     const Entry *entry = &call->server->entry;
@@ -186,10 +164,10 @@ static enum MHD_Result begin_request(Call *call, const char *method, const char 
         .chunked = head_of(k, "Transfer-Encoding") != NULL,
     };
     int at = 0;
-    for (int i = 0; i < routes_count; i++) doors[i] = routes[i].door;
-    const unsigned status = entry_check(entry, doors, routes_count, &head, &at);
+    for (int i = 0; i < service->routes; i++) doors[i] = service->route[i].door;
+    const unsigned status = entry_check(entry, doors, service->routes, &head, &at);
     if (status == 200) {
-        call->route = &routes[at];
+        call->route = &service->route[at];
         return MHD_YES;
     }
     call->whole = true;
@@ -211,8 +189,8 @@ static bool take_part(Call *call, const char *bytes, size_t length)
         call->length += length;
         return true;
     }
-    if (!call->upload.file &&
-        incoming_begin(&call->upload, &call->server->commission->folder, &fault))
+    const Service *service = call->server->service;
+    if (!call->upload.file && incoming_begin(&call->upload, service->room(service->self), &fault))
         return false;
     return !incoming_add(&call->upload, bytes, length, &fault);
 }
@@ -237,10 +215,10 @@ static enum MHD_Result answer_request(Call *call)
                .waited = call->asked > 0 ? clock_seconds() - call->asked : 0,
                .now = clock_seconds(),
                .entry = &s->entry,
-               .sight = &call->sight};
+               .held = &call->held};
     MHD_get_connection_values(call->connection, MHD_GET_ARGUMENT_KIND, add_field, &ask);
     call->whole = true;
-    Answer answer = call->route->answer(s->commission, &ask);
+    Answer answer = call->route->answer(s->service->self, &ask);
     if (answer.status != ANSWER_LATER) return send_answer(call, &answer);
     if (!(call->asked > 0)) call->asked = clock_seconds();
     call->waiting = true;
@@ -292,8 +270,9 @@ static void open_call(Server *s, struct MHD_Connection *connection, void **socke
 
 static void close_call(Call *call)
 {
+    const Service *service = call->server->service;
     incoming_drop(&call->upload);
-    viewer_drop(call->server->commission->viewer, call->sight);
+    if (call->held && service->drop) service->drop(service->self, call->held);
     memory_free(call->body);
     call->server->closed = true;
     *call = (Call){0};
@@ -393,18 +372,18 @@ static bool listen_all(Server *s, unsigned *port)
     return start_daemon(s, listener, 3 * (CONNECTIONS / 4) - share, 0);
 }
 
-Status server_create(Server **server_out, Commission *commission, unsigned port, Fault *fault)
+Status server_create(Server **server_out, const Service *service, unsigned port, Fault *fault)
 {
     Server *s = *server_out = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
-    s->commission = commission;
+    s->service = service;
     s->patience = SLOW_SECONDS;
     s->wake = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
     unsigned found = port;
     if (s->wake >= 0 && listen_all(s, &found)) return entry_init(&s->entry, found, fault);
     return fault_set(fault, STATUS_NO_RESOURCE,
-                     "desk: cannot listen on port %u (%s); give another with --port, or 0 for any",
-                     port, strerror(errno));
+                     "%s: cannot listen on port %u (%s); give another with --port, or 0 for any",
+                     service->name, port, strerror(errno));
 }
 
 /* Listens at an address as text; -1: it is none, or not this machine's. */
@@ -501,6 +480,7 @@ static void run_daemons(Server *s)
 
 void server_run(Server *s, bool (*stopped)(void *self), void *self)
 {
+    const Service *service = s->service;
     double ticked = clock_seconds();
     while (!stopped(self)) {
         uint64_t news = 0;
@@ -508,12 +488,12 @@ void server_run(Server *s, bool (*stopped)(void *self), void *self)
         wait_for_any(s, crowded);
         const bool woken = read(s->wake, &news, sizeof news) == sizeof news;
         const bool tick = clock_seconds() - ticked >= TICK_MS / 1000.0;
-        if (woken) commission_refresh(s->commission);
+        if (woken) service->refresh(service->self);
         if (woken || tick) resume_all(s);
         if (crowded || tick) cut_off_the_slow(s, crowded);
         if (tick) ticked = clock_seconds();
-        const unsigned long before = commission_serial(s->commission);
+        const unsigned long before = service->serial(service->self);
         run_daemons(s);
-        if (commission_serial(s->commission) != before) server_wake(s); /* a request made news */
+        if (service->serial(service->self) != before) server_wake(s); /* a request made news */
     }
 }

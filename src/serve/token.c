@@ -1,5 +1,5 @@
 /* Source: getrandom(2). */
-#include "desk/token.h"
+#include "serve/token.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -9,7 +9,7 @@
 Status random_bytes(void *bytes, size_t length, Fault *fault)
 {
     if (getrandom(bytes, length, 0) == (ssize_t)length) return STATUS_OK;
-    return fault_set(fault, STATUS_NO_RESOURCE, "desk: no random bits for the link (%s); try again",
+    return fault_set(fault, STATUS_NO_RESOURCE, "no random bits for the link (%s); try again",
                      strerror(errno));
 }
 

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "desk/entry.h"
+#include "serve/entry.h"
 #include "support/chance.h"
 
 #include <stdio.h>
