@@ -1,15 +1,15 @@
-/* Bench: one panel, step by step. What is lit comes next; laid bricks are dimmed. */
+/* Bench: shows the work on one panel, step by step. What is lit comes next; laid bricks are dimmed. */
 
-/* The look of each colour's swatch as a rule of style: its mark is a picture in the ground, so
- * that a swatch is one element. A row of a wide panel has hundreds. */
+/* The look of each colour's swatch as a rule of style: a brick with its mark, in the ground at the left
+ * of the id, so that a swatch is one element. A row of a wide panel has hundreds. The id stands on the
+ * card, where it is read whatever the brick's colour. */
 function addSwatches(plan) {
   const style = make('style');
   style.textContent = plan.colours.map((c, k) => {
     const ink = c.white ? '#fff' : '#000';
     const mark = `<path fill='${ink}' d='${c.path}'/>`;
     const svg = `<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 100 100'>${mark}</svg>`;
-    return `.swatch-${k} { color: ${ink}; background-color: ${c.hex}; ` +
-      `background-image: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
+    return `.swatch-${k} { --brick: ${c.hex}; --mark: url("data:image/svg+xml,${encodeURIComponent(svg)}"); }`;
   }).join('\n');
   document.head.append(style);
 }
@@ -17,103 +17,74 @@ function addSwatches(plan) {
 /* A colour as a small brick with its mark and id. */
 const swatch = (plan, colour) => make('span', `swatch swatch-${colour}`, plan.colours[colour].id);
 
+const RUNS_AT_ONCE = 60;
 const RUNS_TOGETHER = 12;
+const RUNS_ROOM = ['wide', 'close', 'tight'];
 const RUNS_SAID = 40;
 const ALIKE_SAID = 5;
 
 class Bench {
   constructor(book) {
     const { plan, progress } = book;
-    Object.assign(this, { book, plan, progress, mode: 'row', panel: null, past: [] });
-    this.state = (i) => {
-      if (this.steps.step[i - this.panel.first] === this.cursor) return NEXT;
-      return this.progress.laid[i] ? LAID : LATER;
-    };
+    Object.assign(this, { book, plan, progress, work: new Work(plan, progress) });
+    this.state = (i) => (this.work.isLit(i) ? NEXT : progress.laid[i] ? LAID : LATER);
     this.view = new View(byId('bench-canvas'), (context, view, part) => this.paint(context, view, part),
       (u, v) => this.tap(this.field.brickAt(u, v)));
     this.view.afterResize = () => this.follow();
-    onClick('bench-done', () => this.forward());
-    onClick('bench-back', () => this.back());
+    onPress('bench-done', () => this.forward());
+    onPress('bench-back', () => this.back());
     onClick('bench-go', () => this.jump());
     byId('bench-jump').addEventListener('keydown', (event) => { if (event.key === 'Enter') this.jump(); });
-    onClick('bench-before', () => this.layBefore());
+    onClick('bench-before', () => this.does(() => this.work.layBefore(), true));
+    onClick('bench-unlay', () => this.does(() => this.work.unlay(), true));
     onClick('bench-anew', () => this.anew());
     onClick('bench-print', () => window.print());
     onChoice('mode', (mode) => this.setMode(mode));
+    new ResizeObserver(() => this.fitRuns()).observe(byId('bench-sentence'));
   }
+  get panel() { return this.work.panel; }
 
-  open(index, mode = this.mode) {
-    this.panel = this.plan.panels[index];
-    this.mode = MODES.includes(mode) ? mode : 'row';
-    this.layer = -1;
-    checkRadio('mode', this.mode);
+  open(index, mode = this.work.mode) {
+    this.work.open(this.plan.panels[index], mode);
+    checkRadio('mode', this.work.mode);
     byId('bench-advice').replaceChildren(...this.adviceItems());
     byId('bench-jump').max = String(this.panel.row + this.panel.rows);
     byId('bench-jump').min = String(this.panel.row + 1);
-    this.restart();
+    this.reopened();
   }
   /* How the panel is lifted and carried, and what a touch takes off it. */
   adviceItems() {
     return this.panel.advice.map(([name, text]) => make('div', '', make('dt', '', name), make('dd', '', text)));
   }
   setMode(mode) {
-    this.mode = mode;
+    this.work.mode = mode;
     this.book.keepPlace();
     this.restart();
   }
-  /* Cuts the steps anew and goes to the first that is not laid. */
   restart() {
-    this.steps = makeSteps(this.plan, this.panel, this.mode);
-    this.past = [];
-    this.cursor = this.firstOpen(0);
-    this.countBag();
+    this.work.restart();
+    this.reopened();
+  }
+  reopened() {
+    this.layer = -1;
+    this.fillBag();
     this.changed(null);
   }
-  stepBricks(k) { return this.steps.order.subarray(this.steps.start[k], this.steps.start[k + 1]); }
-  /* Its bricks but for those that stand. */
-  toLay(k) { return this.stepBricks(k).filter((i) => !this.progress.stands[i]); }
-  /* The first step from k on with a brick that is not laid; then from the start; else
-   * the number of steps. */
-  firstOpen(k) {
-    const { order, start, step } = this.steps;
-    const { laid } = this.progress;
-    for (let n = start[k] || 0; n < order.length; n++)
-      if (!laid[order[n]]) return step[order[n] - this.panel.first];
-    return k > 0 ? this.firstOpen(0) : this.steps.count;
-  }
 
-  forward() {
-    if (this.cursor >= this.steps.count) return;
-    const from = this.cursor;
-    const set = [...this.stepBricks(from)].filter((i) => !this.progress.laid[i]);
-    for (const i of set) this.lay(i, 1);
-    this.past.push({ step: from, set });
-    this.cursor = this.firstOpen(from + 1 < this.steps.count ? from + 1 : 0);
-    this.progress.save(this.panel);
-    this.changed(from);
+  /* Does this with the work and shows what came of it; `anywhere`: also far from the light. */
+  does(act, anywhere = false) {
+    const from = this.work.cursor;
+    act();
+    this.changed(anywhere ? null : from);
   }
+  forward() { this.does(() => this.work.forward()); }
   back() {
-    const from = this.cursor;
-    const last = this.past.pop();
-    if (!last && from === 0) return;
-    const to = last ? last.step : from - 1;
-    for (const i of last ? last.set : this.stepBricks(to)) this.lay(i, 0);
-    this.cursor = to;
-    this.progress.save(this.panel);
-    this.changed(from);
-  }
-  lay(i, laid) {
-    if (this.progress.laid[i] === laid || this.progress.stands[i]) return;
-    this.progress.set(i, laid);
-    this.bag.left[this.plan.colour[i] * 256 + this.plan.size[i]] += laid ? -1 : 1;
-  }
-  goTo(step) {
-    const from = this.cursor;
-    this.cursor = step;
-    this.changed(from);
+    const last = this.work.past.at(-1);
+    this.does(() => this.work.back(), last && last.kind === 'mark');
   }
   /* The first step that touches this row of the mural. */
   jump() {
+    const { steps, cursor } = this.work;
     const input = byId('bench-jump');
     const row = Number(input.value) - 1 - this.panel.row;
     if (!input.value || !Number.isInteger(row) || row < 0 || row >= this.panel.rows) {
@@ -121,43 +92,30 @@ class Bench {
       return;
     }
     const key = this.plan.wall ? this.plan.layer : this.plan.v;
-    const from = this.cursor < this.steps.count ? this.plan.layer[this.stepBricks(this.cursor)[0]] : 0;
-    const at = (layer) => this.steps.order.find((i) => key[i] === row && this.plan.layer[i] >= layer);
+    const from = cursor < steps.count ? this.plan.layer[this.work.lead] : 0;
+    const at = (layer) => steps.order.find((i) => key[i] === row && this.plan.layer[i] >= layer);
     const found = at(this.plan.wall ? 0 : from) ?? at(0);
-    if (found !== undefined) this.goTo(this.steps.step[found - this.panel.first]);
+    if (found !== undefined) this.tap(found);
   }
   tap(i) {
-    if (i >= 0) this.goTo(this.steps.step[i - this.panel.first]);
-  }
-  layBefore() {
-    const { order, start } = this.steps;
-    const set = [];
-    for (let n = 0; n < start[this.cursor]; n++) if (!this.progress.laid[order[n]]) set.push(order[n]);
-    for (const i of set) this.lay(i, 1);
-    if (set.length) this.past.push({ step: this.cursor, set });
-    this.progress.save(this.panel);
-    this.changed(null);
+    if (i >= 0) this.does(() => this.work.jump(this.work.steps.step[i - this.panel.first]));
   }
   anew() {
     const { index, name } = this.panel;
     const laid = this.progress.count[index] - this.progress.standing[index];
     if (!window.confirm(`Take back all ${plain(laid)} laid bricks of panel ${name}?`)) return;
-    for (let i = this.panel.first; i < this.panel.first + this.panel.count; i++) this.progress.set(i, 0);
-    this.progress.save(this.panel);
-    this.restart();
+    this.does(() => this.work.anew(), true);
   }
 
   /* ---- what is shown ---- */
 
   /* After the cursor left step `from`; null: anything may have changed. */
   changed(from) {
-    const { plan, steps } = this;
-    const ended = this.cursor >= steps.count;
-    const lead = ended ? -1 : this.stepBricks(this.cursor)[0];
-    const layer = ended ? Math.max(this.layer, 0) : plan.layer[lead];
+    const { cursor, lead } = this.work;
+    const layer = lead < 0 ? Math.max(this.layer, 0) : this.plan.layer[lead];
     const whole = layer !== this.layer || from === null;
     if (whole) this.setLayer(layer);
-    else this.recolour([from, this.cursor]);
+    else this.recolour([from, cursor]);
     this.follow();
     this.view.draw(whole ? null : this.changedCells(from));
     this.tell(lead);
@@ -165,7 +123,7 @@ class Bench {
   }
   /* The cells of both steps and those around them, where the frame of what is lit reaches. */
   changedCells(from) {
-    const boxes = [from, this.cursor].map((k) => this.boxOf(k)).filter(Boolean);
+    const boxes = [from, this.work.cursor].map((k) => this.boxOf(k)).filter(Boolean);
     if (!boxes.length) return null;
     return widened(boxes.reduce(around));
   }
@@ -189,10 +147,10 @@ class Bench {
   }
   /* The box of a step in the field, {left, low, right, high}; null beyond the last. */
   boxOf(k) {
-    if (k >= this.steps.count) return null;
+    if (k >= this.work.steps.count) return null;
     const { plan } = this;
     const box = { left: Infinity, low: Infinity, right: 0, high: 0 };
-    for (const i of this.stepBricks(k)) {
+    for (const i of this.work.stepBricks(k)) {
       const v = plan.wall ? plan.layer[i] : plan.v[i];
       box.left = Math.min(box.left, plan.u[i]);
       box.right = Math.max(box.right, plan.u[i] + plan.us[i]);
@@ -210,7 +168,7 @@ class Bench {
   /* Keeps what is lit in sight, and large enough to read unless the hand chose a scale. */
   follow() {
     const { view } = this;
-    const box = this.panel && this.boxOf(this.cursor);
+    const box = this.panel && this.boxOf(this.work.cursor);
     if (!box || !view.width) return;
     const fit = view.fitScale();
     const room = view.width - 2 * view.margin;
@@ -231,24 +189,37 @@ class Bench {
   paint(context, view, part) {
     if (!this.field) return;
     this.field.paint(context, view, this.state, part);
-    paintNumbers(context, view, this.field, this.boxOf(this.cursor));
+    paintNumbers(context, view, this.field, this.boxOf(this.work.cursor));
   }
 
   tell(lead) {
-    const { panel, steps } = this;
+    const { panel, work } = this;
+    const { cursor, steps } = work;
     const laid = this.progress.count[panel.index];
     byId('bench-title').textContent = `Panel ${panel.name}`;
-    byId('bench-step').textContent = `${plain(Math.min(this.cursor + 1, steps.count))} of ${plain(steps.count)}`;
+    byId('bench-step').textContent = `${plain(Math.min(cursor + 1, steps.count))} of ${plain(steps.count)}`;
     byId('bench-laid').textContent = plain(laid);
     byId('bench-left').textContent = plain(panel.count - laid);
     setMeter(byId('bench-meter'), laid, panel.count);
-    byId('bench-back').disabled = !this.past.length && this.cursor === 0;
+    byId('bench-back').disabled = !work.canGoBack();
+    byId('bench-back-to').textContent = this.backText();
     byId('bench-done').disabled = lead < 0;
     byId('bench-work').hidden = lead < 0;
     byId('bench-end').hidden = lead >= 0;
     this.tellBag();
     if (lead < 0) this.tellEnd();
     else this.tellStep(lead);
+  }
+  /* What Back takes back. */
+  backText() {
+    const { work, plan, panel } = this;
+    const last = work.past.at(-1);
+    if (!work.canGoBack()) return '';
+    if (last && last.kind === 'mark') return `undo ${many(last.set.length, 'brick')}`;
+    const to = last ? last.cursor : work.cursor - 1;
+    if (to >= work.steps.count) return 'to the end';
+    const lead = work.stepBricks(to)[0];
+    return `to ${rowLabel(plan, panel, plan.layer[lead], plan.v[lead])}`;
   }
   tellEnd() {
     const text = `Panel ${this.panel.name} is done: ${many(this.panel.count, 'brick')}. ` +
@@ -264,11 +235,11 @@ class Bench {
     const row = runsOfRow(plan, panel, v, this.units);
     const label = rowLabel(plan, panel, layer, v);
     const c = plan.colours[plan.colour[lead]];
-    const what = this.mode === 'colour' ? `${nameText(c)}, ${label}` : label;
+    const what = this.work.mode === 'colour' ? `${nameText(c)}, ${label}` : label;
     byId('bench-row').textContent = what[0].toUpperCase() + what.slice(1);
-    this.tellHand(countBricks(plan, this.toLay(this.cursor)));
+    this.tellHand(countBricks(plan, this.work.toLay(this.work.cursor)));
     this.tellRuns(row);
-    byId('bench-sum').textContent = `${many(row.bricks, 'brick')} in the row, ${many(row.cells, 'cell')}`;
+    byId('bench-sum').textContent = `${many(row.bricks, 'brick')}, ${many(row.cells, 'cell')}`;
     this.paintCourse(v);
     const text = this.sentence(what, row);
     setLabel('bench-canvas', `Chart. ${text}`);
@@ -291,7 +262,7 @@ class Bench {
         `${plan.sizes[run.size].name}${run.upright ? ' upright' : ''}`);
     }
     if (more) lit.push(`and ${many(more, 'run')} more, listed below`);
-    return `${what}: ${many(this.stepBricks(this.cursor).length, 'brick')}; ${lit.join('; ')}.`;
+    return `${what}: ${many(this.work.stepBricks(this.work.cursor).length, 'brick')}; ${lit.join('; ')}.`;
   }
   /* One item a colour: its brick, then how many of each size. */
   tellHand(counts) {
@@ -313,8 +284,8 @@ class Bench {
   }
   /* The colours of this panel that could be picked instead. */
   alikeText(colour) {
-    const others = this.plan.colours[colour].alike.map(([other]) => other)
-      .filter((other) => this.bag.colours.has(other));
+    const others = alikeTo(this.plan, colour, this.book.eyes).map(([other]) => other)
+      .filter((other) => this.work.bag.colours.has(other));
     const ids = others.slice(0, ALIKE_SAID).map((other) => this.plan.colours[other].id).join(', ');
     return ids && `not ${ids}${others.length > ALIKE_SAID ? ` or ${others.length - ALIKE_SAID} more` : ''}`;
   }
@@ -325,32 +296,44 @@ class Bench {
     const home = byId('bench-runs');
     home.replaceChildren();
     let next = 0;
-    const some = (lists) => {
-      for (; lists > 0 && next < row.runs.length; lists--, next += RUNS_TOGETHER) {
-        const runs = row.runs.slice(next, next + RUNS_TOGETHER);
-        const list = make('ol', 'runs', ...runs.map((run) => this.runItem(run)));
-        list.setAttribute('aria-label', `Runs ${next + 1} to ${next + runs.length} of ${row.runs.length}`);
-        home.append(list);
-      }
-      if (next < row.runs.length) this.telling = setTimeout(() => some(1), 60);
+    const some = (most) => {
+      const runs = row.runs.slice(next, next + most);
+      const list = make('ol', 'runs', ...runs.map((run) => this.runItem(run)));
+      list.setAttribute('aria-label', `Runs ${next + 1} to ${next + runs.length} of ${row.runs.length}`);
+      home.append(list);
+      next += runs.length;
+      if (next < row.runs.length) this.telling = setTimeout(() => some(RUNS_TOGETHER), 60);
     };
-    some(1);
+    some(RUNS_AT_ONCE);
+    home.scrollTop = 0;
+    this.fitRuns();
+  }
+  /* The sentence of a row is seen whole: where there is little room its runs stand closer. Where that
+   * is still not enough it says so. */
+  fitRuns() {
+    const home = byId('bench-runs');
+    const fits = RUNS_ROOM.some((room) => {
+      home.dataset.room = room;
+      return home.scrollHeight <= home.clientHeight;
+    });
+    byId('bench-runs-title').textContent =
+      `Lay from the left; before each, its first column${fits ? '' : '; scroll for more'}`;
   }
   runItem(run) {
     const { plan, panel } = this;
-    const item = make('li', '', make('span', 'at', String(panel.column + run.u + 1)));
+    const item = make('li', '', make('span', 'at', String(panel.column + run.u + 1)), ' ');
     if (run.kind !== 'bricks') {
       item.append(make('span', 'none', runText(plan, run)));
       return item;
     }
-    const isLit = (i) => this.state(i) === NEXT;
+    const isLit = (i) => this.work.isLit(i);
     const lit = run.bricks.filter(isLit).length;
-    item.append(make('b', '', `${run.bricks.length}×`), swatch(plan, run.colour),
-      sizeText(plan, run.size, run.upright));
+    item.append(make('b', '', `${run.bricks.length}×`), ' ', swatch(plan, run.colour), ' ',
+      make('span', '', sizeText(plan, run.size, run.upright)));
     if (lit && lit < run.bricks.length)
-      item.append(make('span', '', `no. ${run.bricks.findIndex(isLit) + 1}`));
+      item.append(' ', make('span', '', `no. ${run.bricks.findIndex(isLit) + 1}`));
     item.className = lit ? 'lit' : run.bricks.every((i) => this.progress.laid[i]) ? 'past' : '';
-    if (run.bricks.some((i) => plan.care[i])) item.append(make('span', 'small', 'weak place'));
+    if (run.bricks.some((i) => plan.care[i])) item.append(' ', make('span', 'weak', 'weak place'));
     return item;
   }
   /* A course's units with its front below. */
@@ -381,24 +364,15 @@ class Bench {
     setLabel('bench-course', `The course from above, its front below; tier ${row + 1} is lit`);
   }
 
-  countBag() {
-    const bag = { all: new Int32Array(65536), left: new Int32Array(65536), keys: [] };
-    for (let i = this.panel.first; i < this.panel.first + this.panel.count; i++) {
-      if (this.progress.stands[i]) continue;
-      const key = this.plan.colour[i] * 256 + this.plan.size[i];
-      if (!bag.all[key]++) bag.keys.push(key);
-      if (!this.progress.laid[i]) bag.left[key]++;
-    }
-    bag.keys.sort((a, b) => a - b);
-    bag.colours = new Set(bag.keys.map((key) => key >> 8));
-    this.bag = bag;
-    byId('bench-bag').replaceChildren(...bag.keys.map((key) =>
-      makeRow(makeRowHead(swatch(this.plan, key >> 8)), this.plan.sizes[key & 255].name, plain(bag.all[key]), '')));
+  fillBag() {
+    const { all, keys } = this.work.bag;
+    byId('bench-bag').replaceChildren(...keys.map((key) =>
+      makeRow(makeRowHead(swatch(this.plan, key >> 8)), this.plan.sizes[key & 255].name, plain(all[key]), '')));
   }
   tellBag() {
     const rows = byId('bench-bag').children;
-    this.bag.keys.forEach((key, k) => {
-      const text = plain(this.bag.left[key]);
+    this.work.bag.keys.forEach((key, k) => {
+      const text = plain(this.work.bag.left[key]);
       if (rows[k].lastChild.textContent !== text) rows[k].lastChild.textContent = text;
     });
   }

@@ -45,6 +45,22 @@ function makeRowHead(...children) {
 }
 
 const onClick = (id, act) => byId(id).addEventListener('click', act);
+
+/* The second click of a double click comes within so many ms, one that is meant later: common
+ * practice, no source. */
+const DOUBLE_CLICK = 400;
+
+/* As onClick, but a double click counts once. A click by a key has no detail. */
+function onPress(id, act) {
+  let last = -Infinity;
+  onClick(id, (event) => {
+    const again = event.timeStamp - last < DOUBLE_CLICK;
+    if (event.detail && again) return;
+    if (event.detail) last = event.timeStamp;
+    act();
+  });
+}
+
 const setLabel = (id, text) => byId(id).setAttribute('aria-label', text);
 
 /* The radio buttons of this name: one is checked, and `act` hears which is chosen. */

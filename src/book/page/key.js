@@ -1,13 +1,21 @@
 /* Key: the colours as a table that is searched. */
 
-const ALIKE = [[1, 'in grey print'], [2, 'without red cones'], [4, 'without green cones'], [8, 'without blue cones']];
+/* Why two colours are taken for each other on a screen, as bits of the plan, and whose eyes each
+ * choice is for. Grey print is no reason here: a screen shows colours. */
+const ALIKE = [[2, 'without red cones'], [4, 'without green cones'], [8, 'without blue cones']];
+const EYES = { any: 14, red: 2, green: 4, blue: 8, none: 0 };
 
-/* The colours that could be taken for this one, and by whom. */
-function alikeText(plan, colour) {
-  return plan.colours[colour].alike.map(([other, why]) => {
-    const reasons = ALIKE.filter(([bit]) => why & bit).map(([, text]) => text);
-    return `${plan.colours[other].id} (${reasons.join(', ')})`;
-  }).join('; ');
+/* [colour, why] of each that such eyes could take for this one. */
+const alikeTo = (plan, colour, eyes) => plan.colours[colour].alike.filter(([, why]) => why & EYES[eyes])
+  .map(([other, why]) => [other, why & EYES[eyes]]);
+
+/* The same in words, by reason: "A1, B2 without red cones; A1 without green cones". */
+function alikeText(plan, colour, eyes) {
+  const alike = alikeTo(plan, colour, eyes);
+  return ALIKE.map(([bit, text]) => {
+    const ids = alike.filter(([, why]) => why & bit).map(([other]) => plan.colours[other].id);
+    return ids.length ? `${ids.join(', ')} ${text}` : '';
+  }).filter(Boolean).join('; ');
 }
 
 class Key {
@@ -42,7 +50,7 @@ class Key {
       .map(([size, n]) => `${plan.sizes[size].name}: ${plain(n)}`).join(', ');
     const button = makeButton(['Light'], () => this.book.lightColour(colour), `Light ${nameText(c)} on the wall`);
     return makeRow(makeRowHead(swatch(plan, colour)), c.name, plain(counts.all), plain(counts.left), sizes,
-      alikeText(plan, colour), button);
+      alikeText(plan, colour, this.book.eyes), button);
   }
   search() {
     const words = byId('key-search').value.trim().toLowerCase();

@@ -9,6 +9,7 @@ class Book {
     this.plan = plan;
     this.store = new Store(plan.digest);
     this.setLight(this.store.get('light') || 'auto');
+    this.setEyes(this.store.get('eyes'));
     this.inks = new Inks(plan);
     addSwatches(plan);
     this.progress = new Progress(plan, this.store);
@@ -25,6 +26,7 @@ class Book {
     this.listenKeys();
     this.listenKeep();
     this.listenLight();
+    this.listenEyes();
     this.listenPaper();
     this.store.refused = () => this.warn();
     if (!this.store.works) this.warn();
@@ -57,7 +59,8 @@ class Book {
     this.keepPlace();
   }
   keepPlace() {
-    this.store.set('place', JSON.stringify({ part: this.part, panel: this.bench.panel.index, mode: this.bench.mode }));
+    const { panel, mode } = this.bench.work;
+    this.store.set('place', JSON.stringify({ part: this.part, panel: panel.index, mode }));
   }
   openPanel(index) {
     this.bench.open(index);
@@ -144,6 +147,19 @@ class Book {
     this.bench.restart();
     this.wall.stale = true;
     if (this.part === 'wall') this.wall.show();
+  }
+
+  /* ---- colours that eyes take for each other ---- */
+
+  setEyes(eyes) { this.eyes = Object.hasOwn(EYES, eyes) ? eyes : 'any'; }
+  listenEyes() {
+    checkRadio('eyes', this.eyes);
+    onChoice('eyes', (eyes) => {
+      this.store.set('eyes', eyes);
+      this.setEyes(eyes);
+      this.bench.changed(null);
+      this.wall.light(this.wall.colour);
+    });
   }
 
   /* ---- light and dark ---- */

@@ -71,7 +71,7 @@ class Wall {
   light(colour) {
     this.colour = colour;
     byId('wall-colour').value = colour < 0 ? '' : String(colour);
-    const alike = colour < 0 ? '' : alikeText(this.plan, colour);
+    const alike = colour < 0 ? '' : alikeText(this.plan, colour, this.book.eyes);
     byId('wall-alike').hidden = !alike;
     byId('wall-alike').textContent = alike && `${this.plan.colours[colour].id} is not to be taken for ${alike}.`;
     this.recolour();
