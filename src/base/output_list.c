@@ -82,6 +82,9 @@ const OutputFile output_list[OUTPUTS] = {
                            "what to buy for all murals, packs rounded up once"},
     [OUTPUT_SHOW_LEFT] = {"DIR/left.csv", OUTPUT_EXHIBITED,
                           "what stays on the shelf once all murals are built, as a stock file"},
+    [OUTPUT_SHOW_CRATES] = {"DIR/crates.csv", OUTPUT_EXHIBITED,
+                            "the crates in the order of opening: content, size, mass, value, place "
+                            "on the truck"},
     [OUTPUT_SHOW_JSON] = {"DIR/show.json", OUTPUT_EXHIBITED,
                           "the show's account of itself: murals, totals, checksums"},
 };

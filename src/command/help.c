@@ -250,6 +250,10 @@ static const char *const region_keys[][2] = {
 /* What an exhibition's file may say beside settings. */
 static const char *const show_keys[][2] = {
     {"name", "in [show]: the show's title"},
+    {"vehicle",
+     "in [show]: what crates travel in, truck (13.6 m, common practice), container-20, "
+     "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "
+     "from memory"},
     {"room", "in [mural NAME]: where it hangs"},
     {"make", "in [mural NAME]: its place in the order of building; those without one follow, in "
              "the order of the file"},
@@ -375,15 +379,16 @@ static void roff_sections(FILE *file)
               "besides. White of --care is 10 times, black a tenth, mid grey 1, and each step of "
               "grey between them the same ratio.",
               region_keys, sizeof region_keys / sizeof *region_keys, file);
-    roff_keys("EXHIBITION",
-              "A file for exhibition has a section [show] and a section [mural NAME] for each mural; "
-              "NAME is that of its folder. Keys are the names of plan's options, and those below. "
-              "Palette, brick set, stock, spares, pitch, brick height, crew, packing and currency "
-              "are of the show; what [show] says besides holds for each mural that does not say "
-              "otherwise. A mural is planned as if nothing lay on the shelf, which is taken off the "
-              "order of all; with stock-only = yes the shelf is shared out among the murals first, "
-              "so that the differences from all pictures are least in sum, each times its priority.",
-              show_keys, sizeof show_keys / sizeof *show_keys, file);
+    roff_keys(
+        "EXHIBITION",
+        "A file for exhibition has a section [show] and a section [mural NAME] for each mural; "
+        "NAME is that of its folder. Keys are the names of plan's options, and those below. "
+        "Palette, brick set, stock, spares, pitch, brick height, crew, packing and currency "
+        "are of the show; what [show] says besides holds for each mural that does not say "
+        "otherwise. A mural is planned as if nothing lay on the shelf, which is taken off the "
+        "order of all; with stock-only = yes the shelf is shared out among the murals first, "
+        "so that the differences from all pictures are least in sum, each times its priority.",
+        show_keys, sizeof show_keys / sizeof *show_keys, file);
 }
 
 void help_manual(FILE *file)

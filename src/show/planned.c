@@ -92,6 +92,19 @@ static Status number_sizes(Planned *p, const Sizes *sizes, Fault *fault)
     return STATUS_OK;
 }
 
+/* What bricks cost to buy and to lay, panel by panel. */
+static void value_panels(Planned *p, const Studio *studio)
+{
+    const Job *job = &p->mural->job;
+    for (size_t i = 0; i < p->plan->laid.count; i++) {
+        const Brick *b = &p->plan->laid.brick[i];
+        const StockLine *line = stock_find(&studio->stock, b->colour, b->size);
+        p->panel[p->building[b->panel]].value +=
+            (line && !isnan(line->price) ? line->price : studio->sizes.size[b->size].price) +
+            job->rate / job->pace;
+    }
+}
+
 Status planned_init(Planned *p, const ShowMural *mural, const char *folder, const Studio *studio,
                     Fault *fault)
 {
@@ -105,7 +118,9 @@ Status planned_init(Planned *p, const ShowMural *mural, const char *folder, cons
     json_decref(plan);
     if (!status && p->plan->palette.count != studio->palette.count)
         status = damaged(p, "its colours are not the show's", fault);
-    return status ? status : number_sizes(p, &studio->sizes, fault);
+    if (!status) status = number_sizes(p, &studio->sizes, fault);
+    if (!status) value_panels(p, studio);
+    return status;
 }
 
 void planned_clear(Planned *p)

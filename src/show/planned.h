@@ -14,6 +14,7 @@ typedef struct PlannedPanel {
     char name[24];
     double width_mm, height_mm, depth_mm, kg; /* of all that is lifted and hung */
     long bricks;
+    double value; /* of its bricks, and of the hours that it takes where these have a price */
 } PlannedPanel;
 
 typedef struct Planned {

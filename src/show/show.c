@@ -25,6 +25,7 @@ typedef struct Run {
     Made *made;
     Planned *planned;
     ShowOrder order;
+    ShowCrates crates;
 } Run;
 
 static Status stopped(const Run *r)
@@ -108,7 +109,9 @@ static Status read_back(Run *r)
             planned_init(&r->planned[i], &r->show.mural[i], path, &r->studio, r->fault);
         if (status) return status;
     }
-    return show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
+    Status status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
+    if (!status) status = show_crates_init(&r->crates, &r->show, r->planned, r->fault);
+    return status;
 }
 
 /* ---- writing ---- */
@@ -130,10 +133,16 @@ static Status write_left(const ShowFacts *f, const char *path, Fault *fault)
     return show_order_left(f->order, path, fault);
 }
 
+static Status write_crates(const ShowFacts *f, const char *path, Fault *fault)
+{
+    return show_crates_write(f->crates, f->show, path, fault);
+}
+
 /* show.json is written last, and by itself. */
 static ShowWriter *const writers[OUTPUTS] = {[OUTPUT_SHOW_PARTS] = write_parts,
                                              [OUTPUT_SHOW_ORDER] = write_order,
-                                             [OUTPUT_SHOW_LEFT] = write_left};
+                                             [OUTPUT_SHOW_LEFT] = write_left,
+                                             [OUTPUT_SHOW_CRATES] = write_crates};
 
 static Status write_files(Run *r, const ShowFacts *facts)
 {
@@ -180,6 +189,21 @@ static void say_order(const Run *r)
         voice_note(r->voice, "order: %s bricks fewer than mural by mural; without prices", bricks);
 }
 
+static void say_crates(const Run *r)
+{
+    const ShowCrates *c = &r->crates;
+    voice_note(r->voice,
+               "crates: %d panels in %d crates of %.2f m3, within %.1f %% of the least that any "
+               "packing takes; %.0f kg; %d x %s, by floor and mass no fewer than %d",
+               c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
+               c->gross_kg, c->vehicles, c->vehicle->name, c->vehicles_bound);
+    if (c->too_large)
+        voice_note(r->voice,
+                   "crates: %d do not go into a %s; choose another vehicle, or smaller panels with "
+                   "panel",
+                   c->too_large, c->vehicle->name);
+}
+
 static Status say_end(const Run *r)
 {
     int planned = 0, unheld = 0;
@@ -202,6 +226,7 @@ static Status say_end(const Run *r)
 
 static void run_clear(Run *r)
 {
+    show_crates_clear(&r->crates);
     show_order_clear(&r->order);
     for (int i = 0; r->planned && i < r->show.count; i++) planned_clear(&r->planned[i]);
     memory_free(r->planned);
@@ -227,9 +252,10 @@ Status show_run(const Job *job, const char *file, const char *version, const Voi
     if (!status) status = share_shelf(r);
     if (!status) status = plan_murals(r);
     if (!status) status = read_back(r);
-    const ShowFacts facts = {&r->show, &r->studio, r->made, r->planned, &r->order};
+    const ShowFacts facts = {&r->show, &r->studio, r->made, r->planned, &r->order, &r->crates};
     if (!status) status = write_files(r, &facts);
     if (!status) say_order(r);
+    if (!status) say_crates(r);
     if (!status) status = say_end(r);
     run_clear(r);
     memory_free(r);

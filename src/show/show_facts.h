@@ -4,6 +4,7 @@
 
 #include "show/make_murals.h"
 #include "show/planned.h"
+#include "show/show_crates.h"
 #include "show/show_order.h"
 
 typedef struct ShowFacts {
@@ -12,6 +13,7 @@ typedef struct ShowFacts {
     const Made *made;       /* one for each mural, as is the next */
     const Planned *planned; /* in the order of the file */
     const ShowOrder *order;
+    const ShowCrates *crates;
 } ShowFacts;
 
 #endif

@@ -61,6 +61,22 @@ static json_t *totals_of(Making *k, const ShowFacts *f)
     return o;
 }
 
+static json_t *journey_of(Making *k, const ShowCrates *c)
+{
+    json_t *o = json_object();
+    json_set(k, o, "crates", json_integer(c->crates));
+    json_set(k, o, "volume_m3", json_real(c->volume_m3));
+    json_set(k, o, "volume_bound_m3", json_real(c->bound_m3));
+    json_set(k, o, "net_kg", json_real(c->net_kg));
+    json_set(k, o, "gross_kg", json_real(c->gross_kg));
+    json_set(k, o, "value", json_real(c->value));
+    json_set(k, o, "vehicle", json_text(c->vehicle->name));
+    json_set(k, o, "vehicle_from", json_text(c->vehicle->source));
+    json_set(k, o, "vehicles", json_integer(c->vehicles));
+    json_set(k, o, "vehicles_bound", json_integer(c->vehicles_bound));
+    return o;
+}
+
 static json_t *files_of(Making *k, const ShowFolder *folder, const char *const *file, int files,
                         Fault *fault)
 {
@@ -88,6 +104,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "spare", json_real(f->show->shared.spare));
     json_set(&k, o, "murals", murals);
     json_set(&k, o, "totals", totals_of(&k, f));
+    json_set(&k, o, "journey", journey_of(&k, f->crates));
     json_set(&k, o, "files", files_of(&k, folder, file, files, fault));
     show_folder_partial(folder, "show.json", path);
     return json_save(&k, o, path, fault);

@@ -1,0 +1,131 @@
+/* Crates against every way of packing few panels, and the bound against the best of these. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include "figures/crates.h"
+#include "show/show_crates.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { PANELS = 7 };
+
+/* Volume of a set of panels in one crate, reckoned anew; INFINITY where it may not be. */
+static double volume(const Job *job, const PlannedPanel *panel, unsigned set)
+{
+    double w = 0, h = 0, d = -CRATE_BOARD_MM, kg = 0;
+    int panels = 0;
+    for (int i = 0; i < PANELS; i++) {
+        if (!(set >> i & 1)) continue;
+        w = fmax(w, panel[i].width_mm);
+        h = fmax(h, panel[i].height_mm);
+        d += panel[i].depth_mm + CRATE_BOARD_MM;
+        kg += panel[i].kg;
+        panels++;
+    }
+    w += 2 * job->packing, h += 2 * job->packing, d += 2 * job->packing;
+    kg = kg * 1.1 + (w * h + w * d + h * d) * 2e-6 * 0.012 * 680;
+    return panels > 1 && (kg > job->crate_mass || panels > job->crate_panels) ? (double)INFINITY
+                                                                              : w * h * d * 1e-9;
+}
+
+/* The least of all partitions of the set. */
+static double best(const Job *job, const PlannedPanel *panel, unsigned set)
+{
+    if (!set) return 0;
+    double least = (double)INFINITY;
+    const unsigned lowest = set & -set;
+    for (unsigned part = set; part; part = (part - 1) & set)
+        if (part & lowest)
+            least = fmin(least, volume(job, panel, part) + best(job, panel, set & ~part));
+    return least;
+}
+
+static double chance(unsigned *seed)
+{
+    *seed = *seed * 1664525U + 1013904223U;
+    return (double)(*seed >> 8) / (1 << 24);
+}
+
+static void crates_are_near_the_best_and_the_bound_is_under_it(void **state)
+{
+    (void)state;
+    static Show show;
+    static ShowMural mural;
+    unsigned seed = 7;
+    double worst = 0, all_best = 0, all_found = 0, all_bound = 0;
+    job_init(&show.shared);
+    show.mural = &mural;
+    show.count = 1;
+    for (int round = 0; round < 200; round++) {
+        PlannedPanel panel[PANELS];
+        for (int i = 0; i < PANELS; i++)
+            panel[i] = (PlannedPanel){.width_mm = i % 3 ? 600 : 200 + 500 * chance(&seed),
+                                      .height_mm = i % 2 ? 500 : 200 + 500 * chance(&seed),
+                                      .depth_mm = 30 + 30 * chance(&seed),
+                                      .kg = 4 + 20 * chance(&seed)};
+        show.shared.crate_panels = 2 + round % 5;
+        Planned planned = {.mural = &mural, .panels = PANELS, .panel = panel};
+        ShowCrates c;
+        assert_int_equal(show_crates_init(&c, &show, &planned, NULL), 0);
+        const double least = best(&show.shared, panel, (1U << PANELS) - 1);
+        double sum = 0;
+        for (int k = 0; k < c.crates; k++) {
+            unsigned set = 0;
+            for (int i = 0; i < PANELS; i++) set |= (unsigned)(c.packed[i].crate == k) << i;
+            assert_true(isfinite(volume(&show.shared, panel, set)));
+            assert_int_equal(c.packed[c.crate[k].first].crate, k);
+            sum += volume(&show.shared, panel, set);
+        }
+        assert_true(fabs(sum - c.volume_m3) < 1e-9);
+        assert_true(c.bound_m3 <= least + 1e-9 && c.volume_m3 >= least - 1e-9);
+        worst = fmax(worst, c.volume_m3 / least - 1);
+        all_best += least;
+        all_found += c.volume_m3;
+        all_bound += c.bound_m3;
+        show_crates_clear(&c);
+    }
+    assert_true(worst < 0.12 && all_found < 1.02 * all_best);
+    assert_true(all_bound > 0.75 * all_best);
+}
+
+/* Who is hung last is loaded first. */
+static void loading_is_hanging_turned_round(void **state)
+{
+    (void)state;
+    static Show show;
+    static ShowMural mural[2];
+    PlannedPanel panel[2][9];
+    job_init(&show.shared);
+    show.mural = mural;
+    show.count = 2;
+    mural[1].hang = 1;
+    for (int i = 0; i < 18; i++)
+        panel[i / 9][i % 9] =
+            (PlannedPanel){.width_mm = 900, .height_mm = 700, .depth_mm = 40, .kg = 15};
+    Planned planned[2] = {{.mural = &mural[0], .panels = 9, .panel = panel[0]},
+                          {.mural = &mural[1], .panels = 9, .panel = panel[1]}};
+    ShowCrates c;
+    assert_int_equal(show_crates_init(&c, &show, planned, NULL), 0);
+    assert_ptr_equal(c.packed[0].mural, &planned[1]);
+    assert_true(c.crates > 2);
+    for (int i = 1; i < c.crates; i++) {
+        assert_true(c.crate[i].first > c.crate[i - 1].first);
+        assert_true(c.crate[i].load < c.crate[i - 1].load);
+    }
+    assert_int_equal(c.vehicles, 1);
+    show_crates_clear(&c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(crates_are_near_the_best_and_the_bound_is_under_it),
+        cmocka_unit_test(loading_is_hanging_turned_round),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
