@@ -113,7 +113,7 @@ MAY.show = base colour model eye cells figures output book plan study
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
     check_difference check_lists check_orders check_model check_page check_content file_checks \
-    check_files check_forces check
+    check_files check_forces check check_show
 MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms

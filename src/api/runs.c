@@ -3,6 +3,7 @@
 #include "api/handle.h"
 #include "base/output_list.h"
 #include "check/check.h"
+#include "check/check_show.h"
 #include "plan/plan.h"
 #include "plan/replan.h"
 #include "show/show.h"
@@ -109,7 +110,9 @@ RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice, Rowlo
     Fault own = {0};
     const Voice inner = handle_voice(voice);
     Status status = handle_path(folder, "check", &own);
-    if (!status) status = check_run(folder, &inner, voice ? voice->broken : NULL, inner.self, &own);
+    if (!status)
+        status = (check_show_is(folder) ? check_show_run : check_run)(
+            folder, &inner, voice ? voice->broken : NULL, inner.self, &own);
     return handle_tell(fault, &own, status);
 }
 

@@ -33,6 +33,7 @@ static const struct {
     [PROMISE_BOND] = {"panels.csv", "structures that are not as said"},
     [PROMISE_FORCES] = {"plan.json", "forces that are not as said"},
     [PROMISE_MEASURES] = {"plan.json", "measures that are not the bricks'"},
+    [PROMISE_TOGETHER] = {"show", "values that are not those of its murals together"},
 };
 
 static_assert(sizeof more / sizeof *more == PROMISES, "each promise says what more is");

@@ -32,6 +32,7 @@ typedef enum Promise {
     PROMISE_BOND,       /* what is said of joints, pieces and weak places is so */
     PROMISE_FORCES,     /* what joints take, and hold against a touch, is so */
     PROMISE_MEASURES,   /* measures of plan.json are those of the bricks */
+    PROMISE_TOGETHER,   /* tables of a show are those of its murals together */
     PROMISES
 } Promise;
 

@@ -90,7 +90,8 @@ const About about[COMMANDS] = {
         {"check",
          "DIR",
          "re-derive a plan's promises from its files alone",
-         "Prints one line for each promise that does not hold, and exits 1 if there is any.",
+         "DIR may be an exhibition's, too: then its murals and its tables are checked. Prints one\n"
+         "line for each promise that does not hold, and exits 1 if there is any.",
          false,
          {{"rowlock check harbour", "a plan that was edited, or copied"}},
          NO_OWN_OPTIONS},

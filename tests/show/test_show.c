@@ -163,6 +163,31 @@ static void a_shelf_is_shared_out_once(void **state)
     assert_true(red > 0 && red <= 60 * 2);
 }
 
+/* A table that was changed is found by what it says, not by its digest alone. */
+static void check_adds_the_tables_up(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *edit, *said;
+    } edits[] = {
+        {"sed -i '2s/,\\([0-9]*\\),\\([0-9]*\\),\\([0-9]*\\),/,1\\1,\\2,1\\3,/' bad/parts.csv",
+         "off by -"},
+        {"sed -i '2d' bad/order.csv", "order.csv: K "},
+        {"sed -i '2d' bad/left.csv", "left.csv: K "},
+        {"sed -i 's/ r1c1/ r9c1/' bad/crates.csv", "panel one r9c1 is in no plan"},
+        {"sed -i 's/\"bought\": /&1/' bad/show.json", "show.json: totals: bought"},
+        {"echo 1 >> bad/two/rows.csv", "two/plan.json: files: rows.csv"},
+        {"rm bad/crates.csv", "show.json: crates.csv: not there"},
+    };
+    assert_int_equal(shell("rowlock exhibition show.ini --out show && rowlock check show"), 0);
+    for (size_t i = 0; i < sizeof edits / sizeof *edits; i++) {
+        assert_int_equal(shell("rm -rf bad; cp -r show bad; %s; rowlock check bad", edits[i].edit),
+                         1);
+        if (!strstr(command_said, edits[i].said))
+            fail_msg("'%s' is answered by: %s", edits[i].edit, command_said);
+    }
+}
+
 static void what_is_wrong_is_told_with_its_place(void **state)
 {
     (void)state;
@@ -248,6 +273,7 @@ int main(void)
         cmocka_unit_test(only_what_changed_is_planned),
         cmocka_unit_test(a_run_that_is_killed_goes_on),
         cmocka_unit_test(a_shelf_is_shared_out_once),
+        cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
         cmocka_unit_test(a_folder_of_others_is_left_alone),
     };

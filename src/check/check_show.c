@@ -1,0 +1,540 @@
+/* Each mural's plan is checked as any other, so its own tables may be taken for true here: what the
+ * show says is added up anew from these. A colour and size is one account over all tables; a panel
+ * is in one crate and no other. Sums of money and mass may be off by the rounding of their lines.
+ */
+#include "check/check_show.h"
+
+#include "base/csv_stream.h"
+#include "base/digest.h"
+#include "base/folder.h"
+#include "base/json_file.h"
+#include "base/memory.h"
+#include "base/name_table.h"
+#include "check/check.h"
+#include "check/plan_facts.h"
+#include "check/verdict.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { ACCOUNTS_MOST = 16384, KEY = 48, FIGURES_MOST = 5 };
+
+/* A colour in a size. */
+typedef struct Account {
+    char key[KEY];
+    long count, spare, in_stock, to_buy; /* of the show's parts.csv */
+    long own;                            /* bricks of a mural, less those that the show counts */
+    long ordered, bought, pack;          /* of order.csv */
+    bool left;                           /* has a line in left.csv */
+} Account;
+
+typedef struct Tour {
+    const char *folder;
+    const Voice *voice;
+    void (*broken)(void *self, const char *line);
+    void *self;
+    Verdict verdict;
+    const char *name; /* of the mural in hand, before its lines */
+    size_t places;    /* that are broken in the murals */
+    json_t *show;
+    Account *account;
+    size_t accounts;
+    NameTable index;
+    double outlay, off;  /* price of what order.csv buys, and by how much lines may round it */
+    long panels, bought; /* of all murals; of order.csv */
+    double whole_kg;
+} Tour;
+
+/* ---- show.json ---- */
+
+static Status open_show(Tour *t, Fault *fault)
+{
+    char *bytes;
+    size_t length;
+    Status status = folder_read(t->folder, "show.json", &bytes, &length, fault);
+    if (status) return status;
+    status = json_parse(&t->show, bytes, length, JSON_REJECT_DUPLICATES, NULL, fault);
+    memory_free(bytes);
+    if (status) return status;
+    const char *format = json_string_value(json_object_get(t->show, "format"));
+    if (format && !strcmp(format, "rowlock-show") &&
+        json_array_size(json_object_get(t->show, "murals")) > 0)
+        return STATUS_OK;
+    return fault_set(fault, STATUS_DATA, "%s/show.json: tells of no show; run the exhibition again",
+                     t->folder);
+}
+
+static void check_digest(Tour *t, const char *where, const char *path, const char *told)
+{
+    char sha256[DIGEST_TEXT];
+    if (digest_file(path, sha256, NULL))
+        verdict_broken(&t->verdict, PROMISE_LISTED, "show.json: %s: not there", where);
+    else if (!told || strcmp(told, sha256) != 0)
+        verdict_broken(&t->verdict, PROMISE_DIGESTS, "show.json: %s: its digest differs", where);
+}
+
+static void check_digests(Tour *t)
+{
+    const char *name;
+    json_t *told;
+    char path[FOLDER_PATH];
+    json_object_foreach(json_object_get(t->show, "files"), name,
+                        told) if (!strchr(name, '/') && folder_join(path, t->folder, name))
+        check_digest(t, name, path, json_string_value(told));
+}
+
+static void expect(Tour *t, const char *what, double told, double found, double off)
+{
+    if (fabs(told - found) <= off + 1e-9 * fabs(found)) return;
+    verdict_broken(&t->verdict, PROMISE_TOGETHER, "show.json: %s: %.10g, must be %.10g", what, told,
+                   found);
+}
+
+static double number_at(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+/* ---- the murals ---- */
+
+static void hand_on(void *self, const char *line)
+{
+    const Tour *t = self;
+    char text[700];
+    snprintf(text, sizeof text, "%s/%s", t->name, line);
+    if (t->broken) t->broken(t->self, text);
+}
+
+static bool is_name(const char *name)
+{
+    return name && *name && *name != '.' && !strchr(name, '/');
+}
+
+/* What show.json tells of a mural is what its plan.json does. */
+static Status check_facts(Tour *t, const json_t *mural, const char *folder, Fault *fault)
+{
+    static const char *const keys[] = {"columns", "rows"};
+    static const char *const measures[] = {"bricks", "mass_kg", "whole_kg", "hours",
+                                           "perceived_de00"};
+    char *bytes, what[120];
+    size_t length;
+    json_t *plan = NULL;
+    Status status = folder_read(folder, "plan.json", &bytes, &length, fault);
+    if (status) return status;
+    status = json_parse(&plan, bytes, length, 0, NULL, fault);
+    memory_free(bytes);
+    for (size_t i = 0; !status && i < sizeof keys / sizeof *keys; i++) {
+        snprintf(what, sizeof what, "murals: %s: %s", t->name, keys[i]);
+        expect(t, what, number_at(mural, keys[i]), number_at(plan, keys[i]), 0);
+    }
+    const json_t *from = json_object_get(plan, "measures");
+    for (size_t i = 0; !status && i < sizeof measures / sizeof *measures; i++) {
+        snprintf(what, sizeof what, "murals: %s: %s", t->name, measures[i]);
+        expect(t, what, number_at(mural, measures[i]), number_at(from, measures[i]), 0);
+    }
+    t->panels += (long)json_array_size(json_object_get(plan, "panels"));
+    t->whole_kg += number_at(from, "whole_kg");
+    json_decref(plan);
+    return status;
+}
+
+static Status check_mural(Tour *t, const json_t *mural, Fault *fault)
+{
+    char folder[FOLDER_PATH], path[FOLDER_PATH], told[120];
+    t->name = json_string_value(json_object_get(mural, "name"));
+    if (!is_name(t->name) || !folder_join(folder, t->folder, t->name))
+        return fault_set(fault, STATUS_DATA,
+                         "%s/show.json: a mural has no name; run the exhibition again", t->folder);
+    Fault own = {0};
+    Status status = check_run(folder, t->voice, hand_on, t, &own);
+    if (status == STATUS_UNHELD) t->places++;
+    if (status && status != STATUS_UNHELD)
+        return fault_set(fault, status, "%s: %s", t->name, own.text);
+    snprintf(told, sizeof told, "murals: %s: plan.json", t->name);
+    if (folder_join(path, folder, "plan.json"))
+        check_digest(t, told, path, json_string_value(json_object_get(mural, "plan_sha256")));
+    return check_facts(t, mural, folder, fault);
+}
+
+/* ---- tables ---- */
+
+/* A line of a table: the account of its colour and size, and its numbers. */
+typedef struct Line {
+    const CsvStream *stream;
+    Account *account;
+    long figure[FIGURES_MOST];
+    double price;
+} Line;
+
+/* What is read of a table: whole numbers, then whether it has a price. */
+typedef struct TableKind {
+    const char *name;
+    const char *figure[FIGURES_MOST + 1];
+    bool priced;
+    void (*take)(Tour *t, const Line *line);
+} TableKind;
+
+static Account *find_account(Tour *t, const char *colour, const char *size)
+{
+    char key[KEY];
+    snprintf(key, sizeof key, "%.20s\n%.20s", colour, size);
+    const long at = name_table_find(&t->index, key);
+    if (at >= 0) return &t->account[at];
+    if (t->accounts == ACCOUNTS_MOST) return NULL;
+    Account *a = &t->account[t->accounts];
+    memcpy(a->key, key, sizeof key);
+    name_table_enter(&t->index, a->key, (uint32_t)t->accounts++);
+    return a;
+}
+
+static void bad_line(Tour *t, const CsvStream *s, const char *what)
+{
+    verdict_broken(&t->verdict, PROMISE_FIELDS, "%s:%d: %s", s->name, s->line, what);
+}
+
+/* False, with a line that says why, where a column or a value is not there. */
+static bool read_line(Tour *t, const TableKind *kind, Line *line)
+{
+    const CsvStream *s = line->stream;
+    const int colour = csv_stream_column(s, "colour"), size = csv_stream_column(s, "size"),
+              price = csv_stream_column(s, "price");
+    int places;
+    if (colour < 0 || size < 0 || (kind->priced && price < 0)) {
+        bad_line(t, s, "a column is missing");
+        return false;
+    }
+    line->account = find_account(t, s->field[colour], s->field[size]);
+    bool sound = line->account != NULL;
+    for (int i = 0; kind->figure[i] && sound; i++) {
+        const int column = csv_stream_column(s, kind->figure[i]);
+        sound = column >= 0 && field_whole(s->field[column], 0, COUNT_MOST, &line->figure[i]);
+    }
+    if (sound && kind->priced) sound = field_decimal(s->field[price], &line->price, &places);
+    if (!sound) bad_line(t, s, "a value is not what its column wants");
+    return sound;
+}
+
+static Status read_table(Tour *t, const TableKind *kind, const char *folder, Fault *fault)
+{
+    CsvStream stream;
+    bool more = true;
+    Status status = csv_stream_open(&stream, folder, kind->name, fault);
+    if (status == STATUS_NO_INPUT) return STATUS_OK; /* told by its digest */
+    while (!status && more) {
+        status = csv_stream_next(&stream, &more, fault);
+        Line line = {.stream = &stream};
+        if (!status && more && read_line(t, kind, &line)) kind->take(t, &line);
+    }
+    csv_stream_close(&stream);
+    return status;
+}
+
+static void take_own(Tour *t, const Line *line)
+{
+    (void)t;
+    line->account->own += line->figure[0];
+}
+
+/* Of the mural in hand what its own table counts is taken off again. */
+static void take_counted(Tour *t, const Line *line)
+{
+    const int mural = csv_stream_column(line->stream, "mural");
+    if (mural < 0)
+        bad_line(t, line->stream, "the column mural is missing");
+    else if (!strcmp(line->stream->field[mural], t->name))
+        line->account->own -= line->figure[0];
+}
+
+static void take_part(Tour *t, const Line *line)
+{
+    Account *a = line->account;
+    const long *f = line->figure; /* count, spare, order, in_stock, to_buy */
+    a->count += f[0];
+    a->spare += f[1];
+    a->in_stock += f[3];
+    a->to_buy += f[4];
+    if (f[2] != f[0] + f[1] || f[4] != f[2] - f[3])
+        verdict_broken(&t->verdict, PROMISE_TOGETHER, "parts.csv:%d: does not add up",
+                       line->stream->line);
+}
+
+static void take_order(Tour *t, const Line *line)
+{
+    Account *a = line->account;
+    const long *f = line->figure; /* to_buy, pack, packs, order */
+    a->ordered += f[0];
+    a->bought += f[3];
+    a->pack = f[1];
+    t->bought += f[3];
+    t->outlay += line->price;
+    t->off += 0.5e-4;
+    if (f[1] < 1 || f[1] * f[2] != f[3])
+        verdict_broken(&t->verdict, PROMISE_TOGETHER, "order.csv:%d: packs do not make the order",
+                       line->stream->line);
+}
+
+/* The shelf itself is in no table: where something is bought, all of it was taken. */
+static void take_left(Tour *t, const Line *line)
+{
+    Account *a = line->account;
+    const long least = a->in_stock + a->bought - a->count;
+    a->left = true;
+    if (a->to_buy ? line->figure[0] != least : line->figure[0] < least)
+        verdict_broken(&t->verdict, PROMISE_TOGETHER, "left.csv:%d: %ld, must be %s%ld",
+                       line->stream->line, line->figure[0], a->to_buy ? "" : "at least ", least);
+}
+
+static const TableKind own_kind = {"parts.csv", {"count"}, false, take_own};
+static const TableKind counted_kind = {"parts.csv", {"count"}, false, take_counted};
+static const TableKind whole_kinds[] = {
+    {"parts.csv", {"count", "spare", "order", "in_stock", "to_buy"}, false, take_part},
+    {"order.csv", {"to_buy", "pack", "packs", "order"}, true, take_order},
+    {"left.csv", {"quantity"}, false, take_left},
+};
+
+static const char *account_name(const Account *a, char text[KEY])
+{
+    snprintf(text, KEY, "%s", a->key);
+    char *end = strchr(text, '\n');
+    if (end) *end = ' ';
+    return text;
+}
+
+/* The show counts of each mural the bricks that its own table counts. */
+static Status compare_counts(Tour *t, Fault *fault)
+{
+    size_t i;
+    json_t *mural;
+    char folder[FOLDER_PATH], text[KEY];
+    json_array_foreach(json_object_get(t->show, "murals"), i, mural)
+    {
+        t->name = json_string_value(json_object_get(mural, "name"));
+        if (!folder_join(folder, t->folder, t->name)) continue;
+        Status status = read_table(t, &own_kind, folder, fault);
+        if (!status) status = read_table(t, &counted_kind, t->folder, fault);
+        if (status) return status;
+        for (size_t k = 0; k < t->accounts; k++) {
+            if (t->account[k].own)
+                verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                               "parts.csv: mural %s, %s: off by %ld bricks from its plan", t->name,
+                               account_name(&t->account[k], text), t->account[k].own);
+            t->account[k].own = 0;
+        }
+    }
+    return STATUS_OK;
+}
+
+static void check_accounts(Tour *t)
+{
+    char text[KEY];
+    const double spare = number_at(t->show, "spare");
+    for (size_t i = 0; i < t->accounts; i++) {
+        const Account *a = &t->account[i];
+        const char *name = account_name(a, text);
+        const long due =
+            spare > 0 && a->count ? (long)fmax(1, ceil((double)a->count * spare / 100 - 1e-9)) : 0;
+        if (a->spare != due)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER, "parts.csv: %s: %ld spares, must be %ld",
+                           name, a->spare, due);
+        if (a->ordered != a->to_buy ||
+            (a->pack && a->bought != (a->to_buy + a->pack - 1) / a->pack * a->pack))
+            verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                           "order.csv: %s: %ld bought for %ld, parts.csv buys %ld", name, a->bought,
+                           a->ordered, a->to_buy);
+        if (!a->left && a->in_stock + a->bought != a->count)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER, "left.csv: %s: missing", name);
+    }
+}
+
+static Status check_tables(Tour *t, Fault *fault)
+{
+    Status status = compare_counts(t, fault);
+    for (size_t i = 0; !status && i < sizeof whole_kinds / sizeof *whole_kinds; i++)
+        status = read_table(t, &whole_kinds[i], t->folder, fault);
+    if (!status) check_accounts(t);
+    return status;
+}
+
+/* ---- crates ---- */
+
+/* Panels that crates.csv names: "3 panels of plastic bricks: cup r1c1, r1c2; pilot r1c1". */
+typedef struct Aboard {
+    NameTable panels; /* "cup r1c1"; number: whether it was met */
+    char *name;       /* room for all names */
+    bool *met;
+    long count, entered;
+    double net_kg;
+} Aboard;
+
+enum { PANEL_KEY = 80 };
+
+static Status enter_panels(Tour *t, Aboard *a, Fault *fault)
+{
+    const size_t most = (size_t)t->panels;
+    size_t i;
+    json_t *mural;
+    a->name = memory_create(most, PANEL_KEY);
+    a->met = memory_create(most, sizeof *a->met);
+    Status status = name_table_init(&a->panels, most, fault);
+    if (!status && (!a->name || !a->met)) status = memory_fault(fault, most, PANEL_KEY);
+    json_array_foreach(json_object_get(t->show, "murals"), i, mural)
+    {
+        CsvStream s;
+        char folder[FOLDER_PATH];
+        bool more = true;
+        const char *name = json_string_value(json_object_get(mural, "name"));
+        if (status || !folder_join(folder, t->folder, name)) break;
+        status = csv_stream_open(&s, folder, "panels.csv", fault);
+        const int column = status ? -1 : csv_stream_column(&s, "panel");
+        while (!status && !(status = csv_stream_next(&s, &more, fault)) && more && column >= 0 &&
+               a->entered < t->panels) {
+            char *key = a->name + PANEL_KEY * (size_t)a->entered;
+            snprintf(key, PANEL_KEY, "%.40s %.30s", name, s.field[column]);
+            name_table_enter(&a->panels, key, (uint32_t)a->entered++);
+        }
+        csv_stream_close(&s);
+    }
+    return status;
+}
+
+static void take_panel(Tour *t, Aboard *a, const char *mural, const char *panel, int line)
+{
+    char key[PANEL_KEY];
+    snprintf(key, sizeof key, "%.40s %.30s", mural, panel);
+    const long at = name_table_find(&a->panels, key);
+    if (at < 0 || a->met[at])
+        verdict_broken(&t->verdict, PROMISE_TOGETHER, "crates.csv:%d: panel %s %s", line, key,
+                       at < 0 ? "is in no plan" : "is in two crates");
+    else
+        a->met[at] = true;
+    a->count++;
+}
+
+static void take_content(Tour *t, Aboard *a, char *content, int line)
+{
+    char *list = strchr(content, ':'), *groups = NULL;
+    for (char *group = list ? strtok_r(list + 1, ";", &groups) : NULL; group;
+         group = strtok_r(NULL, ";", &groups)) {
+        char *words = NULL;
+        const char *mural = strtok_r(group, " ,", &words);
+        for (char *panel; mural && (panel = strtok_r(NULL, " ,", &words));)
+            take_panel(t, a, mural, panel, line);
+    }
+}
+
+static Status read_crates(Tour *t, Aboard *a, Fault *fault)
+{
+    CsvStream s;
+    bool more = true;
+    Status status = csv_stream_open(&s, t->folder, "crates.csv", fault);
+    if (status) return status == STATUS_NO_INPUT ? STATUS_OK : status;
+    const int panels = csv_stream_column(&s, "panels"), content = csv_stream_column(&s, "content"),
+              net = csv_stream_column(&s, "net_kg"), gross = csv_stream_column(&s, "gross_kg");
+    if (panels < 0 || content < 0 || net < 0 || gross < 0) {
+        bad_line(t, &s, "a column is missing");
+        more = false;
+    }
+    while (more && !(status = csv_stream_next(&s, &more, fault)) && more) {
+        long told = 0;
+        double kg = 0, packed = 0;
+        int places;
+        const long before = a->count;
+        take_content(t, a, s.field[content], s.line);
+        if (!field_whole(s.field[panels], 1, COUNT_MOST, &told) || told != a->count - before ||
+            !field_decimal(s.field[net], &kg, &places) ||
+            !field_decimal(s.field[gross], &packed, &places) || packed < kg)
+            bad_line(t, &s, "panels or masses are not those of the content");
+        a->net_kg += kg;
+    }
+    csv_stream_close(&s);
+    return status;
+}
+
+static Status check_crates(Tour *t, Fault *fault)
+{
+    Aboard a = {0};
+    if (!json_object_get(json_object_get(t->show, "files"), "crates.csv")) return STATUS_OK;
+    Status status = enter_panels(t, &a, fault);
+    if (!status) status = read_crates(t, &a, fault);
+    for (long i = 0; !status && i < a.entered; i++)
+        if (!a.met[i])
+            verdict_broken(&t->verdict, PROMISE_TOGETHER, "crates.csv: panel %s is in no crate",
+                           a.name + PANEL_KEY * (size_t)i);
+    const json_t *journey = json_object_get(t->show, "journey");
+    if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), a.net_kg, 0.01);
+    if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), t->whole_kg, 1e-3);
+    name_table_clear(&a.panels);
+    memory_free(a.met);
+    memory_free(a.name);
+    return status;
+}
+
+/* ---- the whole ---- */
+
+static void check_totals(Tour *t)
+{
+    static const char *const sums[] = {"panels", "bricks", "mass_kg", "whole_kg", "hours"};
+    const json_t *totals = json_object_get(t->show, "totals"),
+                 *murals = json_object_get(t->show, "murals");
+    char what[60];
+    for (size_t k = 0; k < sizeof sums / sizeof *sums; k++) {
+        double sum = 0;
+        for (size_t i = 0; i < json_array_size(murals); i++)
+            sum += number_at(json_array_get(murals, i), sums[k]);
+        snprintf(what, sizeof what, "totals: %s", sums[k]);
+        expect(t, what, number_at(totals, sums[k]), sum, 1e-6);
+    }
+    expect(t, "totals: murals", number_at(totals, "murals"), (double)json_array_size(murals), 0);
+    expect(t, "totals: panels", number_at(totals, "panels"), (double)t->panels, 0);
+    expect(t, "totals: bought", number_at(totals, "bought"), (double)t->bought, 0);
+    expect(t, "totals: outlay", number_at(totals, "outlay"), t->outlay, t->off);
+}
+
+static Status check_all(Tour *t, Fault *fault)
+{
+    size_t i;
+    json_t *mural;
+    t->account = memory_create(ACCOUNTS_MOST, sizeof *t->account);
+    Status status = open_show(t, fault);
+    if (!status && !t->account) status = memory_fault(fault, ACCOUNTS_MOST, sizeof *t->account);
+    if (!status) status = name_table_init(&t->index, ACCOUNTS_MOST, fault);
+    if (status) return status;
+    check_digests(t);
+    json_array_foreach(json_object_get(t->show, "murals"), i, mural)
+    {
+        status = check_mural(t, mural, fault);
+        if (status) return status;
+    }
+    status = check_tables(t, fault);
+    if (!status) status = check_crates(t, fault);
+    if (!status) check_totals(t);
+    return status;
+}
+
+bool check_show_is(const char *folder)
+{
+    char path[FOLDER_PATH];
+    return folder_join(path, folder, "show.json") && !access(path, F_OK);
+}
+
+Status check_show_run(const char *folder, const Voice *voice,
+                      void (*broken)(void *self, const char *line), void *self, Fault *fault)
+{
+    Tour t = {.folder = folder,
+              .voice = voice,
+              .broken = broken,
+              .self = self,
+              .verdict = {.broken = broken, .self = self}};
+    const Status status = check_all(&t, fault);
+    const size_t places = verdict_close(&t.verdict) + t.places;
+    name_table_clear(&t.index);
+    memory_free(t.account);
+    json_decref(t.show);
+    if (status || !places) return status;
+    return fault_set(fault, STATUS_UNHELD,
+                     "%s: promises are broken in %zu places; run the exhibition again", folder,
+                     places);
+}
