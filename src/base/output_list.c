@@ -85,6 +85,8 @@ const OutputFile output_list[OUTPUTS] = {
     [OUTPUT_SHOW_CRATES] = {"DIR/crates.csv", OUTPUT_EXHIBITED,
                             "the crates in the order of opening: content, size, mass, value, place "
                             "on the truck"},
+    [OUTPUT_SHOW_CALENDAR] = {"DIR/calendar.ics", OUTPUT_EXHIBITED,
+                              "when to order, build, pack and hang, where the show has a start"},
     [OUTPUT_SHOW_JSON] = {"DIR/show.json", OUTPUT_EXHIBITED,
                           "the show's account of itself: murals, totals, checksums"},
 };

@@ -62,6 +62,7 @@ typedef enum OutputId {
     OUTPUT_SHOW_ORDER,
     OUTPUT_SHOW_LEFT,
     OUTPUT_SHOW_CRATES,
+    OUTPUT_SHOW_CALENDAR,
     OUTPUT_SHOW_JSON,
     OUTPUTS
 } OutputId;

@@ -250,6 +250,17 @@ static const char *const region_keys[][2] = {
 /* What an exhibition's file may say beside settings. */
 static const char *const show_keys[][2] = {
     {"name", "in [show]: the show's title"},
+    {"start",
+     "in [show]: the day on which building starts, such as 2027-03-01; without it there are "
+     "no dates"},
+    {"week", "in [show]: days worked in a week, from Monday, 5 by default"},
+    {"free", "in [show]: days on which nobody works, with commas between"},
+    {"lead", "in [show]: days from an order to its bricks, 14 by default"},
+    {"instalment",
+     "in [show]: murals whose building begins within so many days come with one order; "
+     "0, the default: one order for all"},
+    {"travel", "in [show]: days that crates are on their way"},
+    {"stamp", "in [show]: the day on which calendar.ics says that it was made, by default start"},
     {"vehicle",
      "in [show]: what crates travel in, truck (13.6 m, common practice), container-20, "
      "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "

@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "base/output_list.h"
 #include "base/text.h"
+#include "show/calendar_ics.h"
 #include "show/show_facts.h"
 #include "show/show_json.h"
 #include "show/stock_shares.h"
@@ -26,6 +27,7 @@ typedef struct Run {
     Planned *planned;
     ShowOrder order;
     ShowCrates crates;
+    Calendar calendar;
 } Run;
 
 static Status stopped(const Run *r)
@@ -109,7 +111,8 @@ static Status read_back(Run *r)
             planned_init(&r->planned[i], &r->show.mural[i], path, &r->studio, r->fault);
         if (status) return status;
     }
-    Status status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
+    Status status = calendar_init(&r->calendar, &r->show, r->planned, r->fault);
+    if (!status) status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
     if (!status) status = show_crates_init(&r->crates, &r->show, r->planned, r->fault);
     return status;
 }
@@ -125,7 +128,7 @@ static Status write_parts(const ShowFacts *f, const char *path, Fault *fault)
 
 static Status write_order(const ShowFacts *f, const char *path, Fault *fault)
 {
-    return show_order_order(f->order, path, fault);
+    return show_order_order(f->order, f->calendar, path, fault);
 }
 
 static Status write_left(const ShowFacts *f, const char *path, Fault *fault)
@@ -138,11 +141,17 @@ static Status write_crates(const ShowFacts *f, const char *path, Fault *fault)
     return show_crates_write(f->crates, f->show, path, fault);
 }
 
+static Status write_calendar(const ShowFacts *f, const char *path, Fault *fault)
+{
+    return f->show->dated ? calendar_write(f->calendar, f->planned, path, fault) : STATUS_OK;
+}
+
 /* show.json is written last, and by itself. */
 static ShowWriter *const writers[OUTPUTS] = {[OUTPUT_SHOW_PARTS] = write_parts,
                                              [OUTPUT_SHOW_ORDER] = write_order,
                                              [OUTPUT_SHOW_LEFT] = write_left,
-                                             [OUTPUT_SHOW_CRATES] = write_crates};
+                                             [OUTPUT_SHOW_CRATES] = write_crates,
+                                             [OUTPUT_SHOW_CALENDAR] = write_calendar};
 
 static Status write_files(Run *r, const ShowFacts *facts)
 {
@@ -204,6 +213,28 @@ static void say_crates(const Run *r)
                    c->too_large, c->vehicle->name);
 }
 
+static void say_calendar(const Run *r)
+{
+    const Calendar *c = &r->calendar;
+    char built[DAY_TEXT], hung[DAY_TEXT], ordered[DAY_TEXT];
+    if (!r->show.dated) {
+        voice_note(
+            r->voice,
+            "calendar: %.0f hours of work, %.0f until all is built; give start in [show] for "
+            "dates and calendar.ics",
+            c->hours, c->makespan_h);
+        return;
+    }
+    day_print(c->mural[c->critical].building.last, built);
+    day_print(c->hanging.last, hung);
+    day_print(c->ordered[0], ordered);
+    voice_note(r->voice,
+               "calendar: first order on %s; all built by %s, %s last; hung by %s; %.0f hours of "
+               "building, within %.1f %% of the least with so many builders",
+               ordered, built, r->show.mural[c->critical].name, hung, c->makespan_h,
+               100 * (c->makespan_h / c->bound_h - 1));
+}
+
 static Status say_end(const Run *r)
 {
     int planned = 0, unheld = 0;
@@ -226,6 +257,7 @@ static Status say_end(const Run *r)
 
 static void run_clear(Run *r)
 {
+    calendar_clear(&r->calendar);
     show_crates_clear(&r->crates);
     show_order_clear(&r->order);
     for (int i = 0; r->planned && i < r->show.count; i++) planned_clear(&r->planned[i]);
@@ -252,10 +284,12 @@ Status show_run(const Job *job, const char *file, const char *version, const Voi
     if (!status) status = share_shelf(r);
     if (!status) status = plan_murals(r);
     if (!status) status = read_back(r);
-    const ShowFacts facts = {&r->show, &r->studio, r->made, r->planned, &r->order, &r->crates};
+    const ShowFacts facts = {&r->show,  &r->studio, r->made,     r->planned,
+                             &r->order, &r->crates, &r->calendar};
     if (!status) status = write_files(r, &facts);
     if (!status) say_order(r);
     if (!status) say_crates(r);
+    if (!status) say_calendar(r);
     if (!status) status = say_end(r);
     run_clear(r);
     memory_free(r);

@@ -14,6 +14,7 @@ typedef struct ShowFacts {
     const Planned *planned; /* in the order of the file */
     const ShowOrder *order;
     const ShowCrates *crates;
+    const Calendar *calendar;
 } ShowFacts;
 
 #endif

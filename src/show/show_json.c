@@ -4,6 +4,8 @@
 
 #include "base/json_file.h"
 
+#include <unistd.h>
+
 static json_t *mural_of(Making *k, const ShowFacts *f, int i, Fault *fault)
 {
     const ShowMural *m = &f->show->mural[i];
@@ -77,6 +79,50 @@ static json_t *journey_of(Making *k, const ShowCrates *c)
     return o;
 }
 
+static void set_day(Making *k, json_t *o, const char *key, Day day)
+{
+    char text[DAY_TEXT];
+    day_print(day, text);
+    json_set(k, o, key, json_text(text));
+}
+
+static json_t *mural_dates(Making *k, const MuralDates *m)
+{
+    json_t *o = json_object();
+    set_day(k, o, "build_from", m->building.first);
+    set_day(k, o, "build_to", m->building.last);
+    set_day(k, o, "hang_from", m->hanging.first);
+    set_day(k, o, "hang_to", m->hanging.last);
+    json_set(k, o, "instalment", json_integer(m->instalment + 1));
+    return o;
+}
+
+static json_t *calendar_of(Making *k, const ShowFacts *f)
+{
+    const Calendar *c = f->calendar;
+    json_t *o = json_object(), *orders = json_array(), *murals = json_object();
+    json_set(k, o, "hours", json_real(c->hours));
+    json_set(k, o, "building_hours", json_real(c->makespan_h));
+    json_set(k, o, "building_hours_bound", json_real(c->bound_h));
+    json_set(k, o, "built_last", json_text(f->show->mural[c->critical].name));
+    for (int i = 0; i < c->instalments; i++) {
+        json_t *order = json_object();
+        set_day(k, order, "order", c->ordered[i]);
+        set_day(k, order, "needed", c->needed[i]);
+        json_append(k, orders, order);
+    }
+    for (int i = 0; f->show->dated && i < c->murals; i++)
+        json_set(k, murals, f->show->mural[i].name, mural_dates(k, &c->mural[i]));
+    json_set(k, o, "orders", orders);
+    json_set(k, o, "murals", murals);
+    if (!f->show->dated) return o;
+    set_day(k, o, "pack_from", c->packing.first);
+    set_day(k, o, "pack_to", c->packing.last);
+    set_day(k, o, "hang_from", c->hanging.first);
+    set_day(k, o, "hang_to", c->hanging.last);
+    return o;
+}
+
 static json_t *files_of(Making *k, const ShowFolder *folder, const char *const *file, int files,
                         Fault *fault)
 {
@@ -84,6 +130,7 @@ static json_t *files_of(Making *k, const ShowFolder *folder, const char *const *
     for (int i = 0; i < files; i++) {
         char path[FOLDER_PATH], sha256[DIGEST_TEXT] = "";
         show_folder_partial(folder, file[i], path);
+        if (access(path, F_OK)) continue; /* not written for this show */
         if (digest_file(path, sha256, fault)) k->failed = 1;
         json_set(k, o, file[i], json_text(sha256));
     }
@@ -105,6 +152,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "murals", murals);
     json_set(&k, o, "totals", totals_of(&k, f));
     json_set(&k, o, "journey", journey_of(&k, f->crates));
+    json_set(&k, o, "calendar", calendar_of(&k, f));
     json_set(&k, o, "files", files_of(&k, folder, file, files, fault));
     show_folder_partial(folder, "show.json", path);
     return json_save(&k, o, path, fault);

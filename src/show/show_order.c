@@ -159,23 +159,70 @@ Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, 
     return csv_sheet_close(&sheet, fault);
 }
 
-Status show_order_order(const ShowOrder *o, const char *path, Fault *fault)
+/* What a part buys with one order of bricks. */
+typedef struct Purchase {
+    long to_buy, bought;
+} Purchase;
+
+static void put_purchase(CsvSheet *sheet, const ShowOrder *o, const Part *p, const Purchase *now)
 {
-    CsvSheet sheet;
-    const Status status =
-        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price", fault);
-    if (status) return status;
+    put_part(sheet, o->studio, p, true);
+    csv_put_whole(sheet, now->to_buy);
+    csv_put_whole(sheet, p->pack);
+    csv_put_whole(sheet, now->bought / p->pack);
+    csv_put_whole(sheet, now->bought);
+    csv_put_number(sheet, 4, (double)now->bought * p->unit_price);
+}
+
+/* With all instalments before it, packs rounded up once. */
+static Purchase bought_until(const ShowOrder *o, const Calendar *c, int part, int instalment)
+{
+    Purchase sum = {0};
+    for (int m = 0; m < o->murals; m++)
+        if (c->mural[m].instalment <= instalment) sum.to_buy += share_to_buy(share_at(o, part, m));
+    const long pack = o->whole.part[part].pack;
+    sum.bought = (sum.to_buy + pack - 1) / pack * pack;
+    return sum;
+}
+
+static void put_instalment(CsvSheet *sheet, const ShowOrder *o, const Calendar *c, int instalment)
+{
+    char by[DAY_TEXT];
+    day_print(c->needed[instalment], by);
+    for (int i = 0; i < o->whole.count; i++) {
+        const Purchase before = bought_until(o, c, i, instalment - 1);
+        Purchase now = bought_until(o, c, i, instalment);
+        now.to_buy -= before.to_buy;
+        now.bought -= before.bought;
+        if (!now.to_buy) continue;
+        put_purchase(sheet, o, &o->whole.part[i], &now);
+        csv_put_text(sheet, by);
+        csv_end_record(sheet);
+    }
+}
+
+static void put_whole(CsvSheet *sheet, const ShowOrder *o)
+{
     for (int i = 0; i < o->whole.count; i++) {
         const Part *p = &o->whole.part[i];
         if (!p->to_buy) continue;
-        put_part(&sheet, o->studio, p, true);
-        csv_put_whole(&sheet, p->to_buy);
-        csv_put_whole(&sheet, p->pack);
-        csv_put_whole(&sheet, p->bought / p->pack);
-        csv_put_whole(&sheet, p->bought);
-        csv_put_number(&sheet, 4, (double)p->bought * p->unit_price);
-        csv_end_record(&sheet);
+        put_purchase(sheet, o, p, &(Purchase){p->to_buy, p->bought});
+        csv_end_record(sheet);
     }
+}
+
+Status show_order_order(const ShowOrder *o, const Calendar *c, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    const bool parted = c->instalments && c->show->instalment;
+    const Status status =
+        csv_sheet_open(&sheet, path,
+                       parted ? "colour,name,size,to_buy,pack,packs,order,price,by"
+                              : "colour,name,size,to_buy,pack,packs,order,price",
+                       fault);
+    if (status) return status;
+    for (int i = 0; parted && i < c->instalments; i++) put_instalment(&sheet, o, c, i);
+    if (!parted) put_whole(&sheet, o);
     return csv_sheet_close(&sheet, fault);
 }
 

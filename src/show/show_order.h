@@ -6,6 +6,7 @@
 #ifndef ROWLOCK_SHOW_SHOW_ORDER_H
 #define ROWLOCK_SHOW_SHOW_ORDER_H
 
+#include "show/calendar.h"
 #include "show/planned.h"
 
 /* A mural's share of one part. */
@@ -35,7 +36,10 @@ void show_order_clear(ShowOrder *order);
 /* parts.csv: as a plan's, mural by mural, with what each has of spares and shelf; order.csv and
  * left.csv as a plan's. */
 Status show_order_parts(const ShowOrder *order, const Show *show, const char *path, Fault *fault);
-Status show_order_order(const ShowOrder *order, const char *path, Fault *fault);
+/* With instalments a part has a line in each that buys it, and `by` is the day on which it must be
+ * there; a pack that one instalment opens serves the next. */
+Status show_order_order(const ShowOrder *order, const Calendar *calendar, const char *path,
+                        Fault *fault);
 Status show_order_left(const ShowOrder *order, const char *path, Fault *fault);
 
 #endif

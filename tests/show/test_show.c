@@ -176,7 +176,7 @@ static void check_adds_the_tables_up(void **state)
         {"sed -i '2d' bad/left.csv", "left.csv: K "},
         {"sed -i 's/ r1c1/ r9c1/' bad/crates.csv", "panel one r9c1 is in no plan"},
         {"sed -i 's/\"bought\": /&1/' bad/show.json", "show.json: totals: bought"},
-        {"echo 1 >> bad/two/rows.csv", "two/plan.json: files: rows.csv"},
+        {"cp bad/one/preview.png bad/two", "two/preview.png: its SHA-256"},
         {"rm bad/crates.csv", "show.json: crates.csv: not there"},
     };
     assert_int_equal(shell("rowlock exhibition show.ini --out show && rowlock check show"), 0);
