@@ -216,7 +216,7 @@ $(B)/book/fonts.o: src/book/fonts.S $(FONT_FILES) Makefile
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
 # The page is part of the program: a skeleton, a style and the scripts in reading order.
-PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,dom plan steps progress work view face bench wall key relief main)
+PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,dom plan steps progress work awake view face true_size bench wall key relief main)
 
 $(B)/book/page.js: $(PAGE_SCRIPTS) Makefile
 	@echo make $@

@@ -19,7 +19,7 @@ const swatch = (plan, colour) => make('span', `swatch swatch-${colour}`, plan.co
 
 const RUNS_AT_ONCE = 60;
 const RUNS_TOGETHER = 12;
-const RUNS_ROOM = ['wide', 'close', 'tight'];
+const RUNS_ROOM = ['large', 'wide', 'close', 'tight'];
 const RUNS_SAID = 40;
 const ALIKE_SAID = 5;
 
@@ -39,6 +39,7 @@ class Bench {
     onClick('bench-unlay', () => this.does(() => this.work.unlay(), true));
     onClick('bench-anew', () => this.anew());
     onClick('bench-print', () => window.print());
+    onClick('bench-true', () => book.printTrueSize());
     onChoice('mode', (mode) => this.setMode(mode));
     new ResizeObserver(() => this.fitRuns()).observe(byId('bench-sentence'));
   }
@@ -172,7 +173,8 @@ class Bench {
     if (!box || !view.width) return;
     const fit = view.fitScale();
     const room = view.width - 2 * view.margin;
-    const readable = fit >= 9 ? fit : clamp(room / (box.right - box.left + 2), 14, 24);
+    const readable = fit >= 9 * view.text ? fit
+      : clamp(room / (box.right - box.left + 2), 14 * view.text, 24 * view.text);
     const scale = view.byHand ? view.scale : readable;
     if (!view.byHand && scale === fit) {
       if (!view.fitted || view.scale !== fit) view.fit();

@@ -50,13 +50,15 @@ const onClick = (id, act) => byId(id).addEventListener('click', act);
  * practice, no source. */
 const DOUBLE_CLICK = 400;
 
-/* As onClick, but a double click counts once. A click by a key has no detail. */
+/* As onClick, but a double click counts once, whether the device calls it one or it is as quick. A click
+ * by a key has no detail. */
 function onPress(id, act) {
   let last = -Infinity;
   onClick(id, (event) => {
-    const again = event.timeStamp - last < DOUBLE_CLICK;
-    if (event.detail && again) return;
-    if (event.detail) last = event.timeStamp;
+    if (event.detail) {
+      if (event.detail % 2 === 0 || event.timeStamp - last < DOUBLE_CLICK) return;
+      last = event.timeStamp;
+    }
     act();
   });
 }
@@ -75,6 +77,30 @@ function onChoice(name, act) {
 function setMeter(meter, done, all) {
   meter.max = Math.max(all, 1);
   meter.value = all ? done : 1;
+}
+
+/* How large the page's text is, 1 as browsers have it: drawings write theirs by it. */
+const textScale = () => parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
+
+/* Makes a list of many buttons one stop of the tab key: arrows, Home and End move within it. Up and
+ * down go by the lines in which the buttons lie. */
+function rove(list) {
+  const buttons = [...list.querySelectorAll('button')];
+  const stop = (button) => buttons.forEach((other) => { other.tabIndex = other === button ? 0 : -1; });
+  stop(buttons[0]);
+  list.addEventListener('focusin', (event) => stop(event.target.closest('button')));
+  list.addEventListener('keydown', (event) => {
+    const at = buttons.indexOf(event.target);
+    if (at < 0 || isShortcut(event)) return;
+    const top = buttons[0].getBoundingClientRect().top;
+    const next = buttons.findIndex((button) => button.getBoundingClientRect().top > top + 1);
+    const line = next < 0 ? buttons.length : next;
+    const to = { ArrowRight: at + 1, ArrowLeft: at - 1, ArrowDown: at + line, ArrowUp: at - line, Home: 0,
+      End: buttons.length - 1 }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    if (buttons[to]) buttons[to].focus();
+  });
 }
 
 /* Whether a key is part of a shortcut of the browser's. */

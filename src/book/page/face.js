@@ -2,11 +2,13 @@
  * picture, a pixel a cell, so that a far view costs the same however many bricks
  * there are; joints and ids are drawn for what is in sight and large enough. */
 
-/* How a brick stands: laid is dimmed, next is lit, later is a tint, full is plain; below is
- * the grey of what lies under the layer. */
+/* How a brick stands: laid is dulled toward a grey that stands off the page, later is a tint of the
+ * page, so that the two differ for every colour, black and white too; next is lit, full is plain; below
+ * is the grey of what lies under the layer. */
 const LAID = 0, NEXT = 1, LATER = 2, FULL = 3, OFF = 4, BELOW = 5;
-const STRENGTH = [0.42, 1, 0.2, 1, 0.1];
+const STRENGTH = [0.35, 1, 0.2, 1, 0.1];
 const BELOW_STRENGTH = 0.3;
+const LAID_GROUND = { light: 150, dark: 130 };
 
 class Inks {
   constructor(plan) {
@@ -22,9 +24,11 @@ class Inks {
     const paper = channels(this.paper);
     const dark = paper[0] < 128;
     this.void = dark ? '#101214' : '#dedbd1';
-    const mixed = (rgb, strength) =>
-      opaque(...rgb.map((c, i) => Math.round(c * strength + paper[i] * (1 - strength))));
-    this.pixel = STRENGTH.map((strength) => Uint32Array.from(this.plan.colours, ({ rgb }) => mixed(rgb, strength)));
+    const dulled = new Array(3).fill(dark ? LAID_GROUND.dark : LAID_GROUND.light);
+    const mixed = (rgb, strength, ground = paper) =>
+      opaque(...rgb.map((c, i) => Math.round(c * strength + ground[i] * (1 - strength))));
+    this.pixel = STRENGTH.map((strength, state) => Uint32Array.from(this.plan.colours, ({ rgb }) =>
+      mixed(rgb, strength, state === LAID ? dulled : paper)));
     this.pixel[BELOW] = Uint32Array.from(this.plan.colours, ({ rgb: [r, g, b] }) =>
       mixed(new Array(3).fill(0.3 * r + 0.59 * g + 0.11 * b), BELOW_STRENGTH));
   }
@@ -185,6 +189,25 @@ class Field {
         visit(i, u0, v0, u1 - u0, v1 - v0);
       }
   }
+  /* A line along where what this says of bricks changes: where the work has come to. */
+  paintFront(context, view, is) {
+    const { left, right, low, high } = this.inSight(view);
+    const at = (column, row) => {
+      const i = this.brickAt(column, row);
+      return i >= 0 && is(i);
+    };
+    const thick = Math.max(1.5, Math.min(4, view.scale / 3));
+    context.fillStyle = this.inks.accent;
+    for (let row = low; row < high; row++)
+      for (let column = left; column < right; column++) {
+        const here = at(column, row);
+        const [x, y] = [view.left(column), view.upper(row + 1)];
+        if (column > 0 && here !== at(column - 1, row))
+          context.fillRect(x - thick / 2, y, thick, view.scale * view.aspect);
+        if (row > 0 && here !== at(column, row - 1))
+          context.fillRect(x, view.upper(row) - thick / 2, view.scale, thick);
+      }
+  }
   /* A frame around what is lit, thick enough to see from the other end of the bench. */
   paintLit(context, view, sight, state) {
     const thick = Math.max(2, Math.min(4, view.scale / 6));
@@ -210,7 +233,7 @@ class Field {
   label(view, colour, us, vs, later) {
     const { inks } = this;
     const ratio = view.ratio || 1;
-    const look = `${view.scale} ${view.aspect} ${ratio} ${inks.paper}`;
+    const look = `${view.scale} ${view.aspect} ${ratio} ${view.text} ${inks.paper}`;
     if (this.look !== look || this.labels.size > 4000) {
       this.look = look;
       this.labels = new Map();
@@ -227,16 +250,17 @@ class Field {
       context.textAlign = 'center';
       context.textBaseline = 'middle';
       context.fillStyle = later ? inks.soft : this.plan.colours[colour].white ? '#fff' : '#000';
-      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22);
+      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22, view.text || 1);
       this.labels.set(key, canvas);
     }
     return this.labels.get(key);
   }
   /* Mark and id beside each other, above each other, or the mark alone: as there is room. */
-  paintLabel(context, x, y, width, height, colour, most) {
+  paintLabel(context, x, y, width, height, colour, largest, text) {
     const { id } = this.plan.colours[colour];
+    const most = largest * text;
     const em = Math.min(height * 0.62, most, width / (1.3 + 0.68 * id.length));
-    if (em >= 7.5) {
+    if (em >= 7.5 * text) {
       context.font = font(em, 'bold');
       const wide = em * 0.66 * id.length;
       this.paintMark(context, x - wide / 2 - em * 0.1, y, em, colour);
@@ -244,7 +268,7 @@ class Field {
       return;
     }
     const tall = Math.min(height * 0.42, width / (0.74 * id.length), most);
-    if (tall >= 7) {
+    if (tall >= 7 * text) {
       context.font = font(tall, 'bold');
       this.paintMark(context, x, y - height * 0.22, tall, colour);
       context.fillText(id, x, y + height * 0.24);
@@ -275,7 +299,7 @@ function paintNumbers(context, view, field, lit) {
   const { inks } = field;
   const strip = view.margin - 4;
   const h = view.scale * view.aspect;
-  context.font = font(11);
+  context.font = font(11 * view.text);
   context.textAlign = 'center';
   context.textBaseline = 'middle';
   const sides = [0, view.width - strip];
@@ -290,8 +314,8 @@ function paintNumbers(context, view, field, lit) {
   }
   const sight = field.inSight(view);
   const every = (size, room) => [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000].find((n) => n * size >= room) || 5000;
-  const across = every(view.scale, 26);
-  const up = every(h, 15);
+  const across = every(view.scale, 26 * view.text);
+  const up = every(h, 15 * view.text);
   const inside = (p, size) => p > strip + 6 && p < size - strip - 6;
   for (let column = sight.left; column < sight.right; column++) {
     const number = field.originColumn + column + 1;

@@ -1,4 +1,4 @@
-/* Key: the colours as a table that is searched. */
+/* Key: the colours as cards that are searched. */
 
 /* Why two colours are taken for each other on a screen, as bits of the plan, and whose eyes each
  * choice is for. Grey print is no reason here: a screen shows colours. */
@@ -38,29 +38,33 @@ class Key {
   }
   show() {
     const counts = this.count();
-    this.rows = [];
-    counts.forEach((c, k) => { if (c.all) this.rows.push({ colour: k, row: this.rowOf(k, c) }); });
-    byId('key-rows').replaceChildren(...this.rows.map(({ row }) => row));
+    this.cards = [];
+    counts.forEach((c, k) => { if (c.all) this.cards.push({ colour: k, card: this.cardOf(k, c) }); });
+    byId('key-cards').replaceChildren(...this.cards.map(({ card }) => card));
     this.search();
   }
-  rowOf(colour, counts) {
+  cardOf(colour, counts) {
     const { plan } = this;
     const c = plan.colours[colour];
     const sizes = [...counts.sizes].sort((a, b) => a[0] - b[0])
-      .map(([size, n]) => `${plan.sizes[size].name}: ${plain(n)}`).join(', ');
+      .map(([size, n]) => `${plain(n)} × ${plan.sizes[size].name}`).join(', ');
+    const alike = alikeText(plan, colour, this.book.eyes);
     const button = makeButton(['Light'], () => this.book.lightColour(colour), `Light ${nameText(c)} on the wall`);
-    return makeRow(makeRowHead(swatch(plan, colour)), c.name, plain(counts.all), plain(counts.left), sizes,
-      alikeText(plan, colour, this.book.eyes), button);
+    const head = make('h3', '', swatch(plan, colour), ' ', make('span', 'name', c.name));
+    const left = counts.left === counts.all ? many(counts.all, 'brick')
+      : `${plain(counts.left)} of ${many(counts.all, 'brick')} to go`;
+    return make('li', '', head, make('p', '', left), button, make('p', 'small', sizes),
+      ...(alike ? [make('p', 'small', `Not to be taken for ${alike}.`)] : []));
   }
   search() {
     const words = byId('key-search').value.trim().toLowerCase();
     let found = 0;
-    for (const { colour, row } of this.rows) {
+    for (const { colour, card } of this.cards) {
       const c = this.plan.colours[colour];
       const is = words === '' || c.id.toLowerCase() === words || c.mark === words ||
         nameText(c).toLowerCase().includes(words);
-      row.hidden = !is;
-      if (!row.hidden) found++;
+      card.hidden = !is;
+      if (is) found++;
     }
     byId('key-found').textContent = words === '' ? many(found, 'colour') : `${many(found, 'colour')} found`;
   }

@@ -16,6 +16,7 @@ class Book {
     this.face = faceOf(plan);
     this.wall = new Wall(this);
     this.bench = new Bench(this);
+    this.awake = new Awake();
     this.parts = { wall: this.wall, bench: this.bench, key: new Key(this) };
     if (plan.depth > plan.base) {
       this.parts.relief = new Relief(this);
@@ -56,6 +57,7 @@ class Book {
     }
     window.scrollTo(0, 0);
     if (this.parts[name].show) this.parts[name].show();
+    this.awake.want(name === 'bench');
     this.keepPlace();
   }
   keepPlace() {
@@ -88,13 +90,16 @@ class Book {
     };
     document.addEventListener('keydown', (event) => {
       const act = acts[event.key];
-      if (!act || this.part !== 'bench' || isShortcut(event)) return;
+      if (this.part !== 'bench' || isShortcut(event)) return;
+      if (event.repeat && event.target.closest('#bench .course')) event.preventDefault();
+      if (!act) return;
       if (event.target.closest('input:not([type=radio]), select')) return;
       /* Arrows and space are a radio button's own keys, and space is every button's. */
       if (/^( |Arrow.*)$/.test(event.key) && event.target.closest('input')) return;
       if (event.key === ' ' && event.target.closest('button, summary, a')) return;
       event.preventDefault();
-      this.bench[act]();
+      /* A key that is held lays one step. */
+      if (!event.repeat) this.bench[act]();
     });
   }
 
@@ -189,10 +194,17 @@ class Book {
 
   listenPaper() {
     window.addEventListener('beforeprint', () => {
-      byId('paper').replaceChildren();
-      if (this.part === 'bench') this.bench.print(byId('paper'));
-      else this.print(byId('paper'));
+      const paper = byId('paper');
+      paper.replaceChildren();
+      if (this.part !== 'bench') this.print(paper);
+      else if (this.atTrueSize) printTrueSize(paper, this.bench);
+      else this.bench.print(paper);
     });
+    window.addEventListener('afterprint', () => { this.atTrueSize = false; });
+  }
+  printTrueSize() {
+    this.atTrueSize = true;
+    window.print();
   }
   print(paper) {
     const { plan, progress } = this;

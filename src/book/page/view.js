@@ -3,6 +3,8 @@
  * y upward; scale is a cell's width in CSS pixels. */
 
 const MOST_SCALE = 96;
+/* CSS pixels for the numbers at the edges, for text of the usual size. */
+const MARGIN = 24;
 /* A pointer that moves less, in CSS pixels, taps; one that pinches has moved enough. */
 const LEAST_DRAG = 6;
 const DRAGGED = 2 * LEAST_DRAG;
@@ -39,12 +41,14 @@ class View {
     this.width = 0;
     this.height = 0;
     this.fitted = true;
-    this.margin = 24; /* CSS pixels for the numbers at the edges */
+    this.text = 1;
+    this.margin = MARGIN;
     this.pointers = new Map();
     this.due = false;
     this.listen();
     this.addPad();
-    new ResizeObserver(() => this.resize()).observe(canvas);
+    const watch = new ResizeObserver(() => this.resize());
+    for (const what of [canvas, byId('rem')]) watch.observe(what);
   }
   setField(columns, rows, aspect) {
     this.columns = columns;
@@ -58,10 +62,13 @@ class View {
     this.width = this.canvas.clientWidth;
     this.height = this.canvas.clientHeight;
     this.ratio = ratio;
+    this.text = textScale();
+    this.margin = MARGIN * this.text;
     if (this.fitted) this.fit();
     if (this.afterResize) this.afterResize();
     this.draw();
   }
+  get mostScale() { return MOST_SCALE * this.text; }
   fitScale() {
     const [width, height] = [this.width, this.height].map((size) => size - 2 * this.margin);
     return Math.min(width / this.columns, height / (this.rows * this.aspect));
@@ -69,7 +76,7 @@ class View {
   fit() {
     if (!this.width) return;
     this.fitted = true;
-    this.scale = clamp(this.fitScale(), 0.01, MOST_SCALE);
+    this.scale = clamp(this.fitScale(), 0.01, this.mostScale);
     this.x = (this.columns - this.width / this.scale) / 2;
     this.y = (this.rows - this.height / (this.scale * this.aspect)) / 2;
     this.draw();
@@ -92,7 +99,7 @@ class View {
     const [u, v] = this.cellAt(px, py);
     this.fitted = false;
     this.byHand = true;
-    this.scale = clamp(this.scale * factor, Math.min(this.fitScale() * 0.7, MOST_SCALE), MOST_SCALE);
+    this.scale = clamp(this.scale * factor, Math.min(this.fitScale() * 0.7, this.mostScale), this.mostScale);
     this.x = u - px / this.scale;
     this.y = v - (this.height - py) / (this.scale * this.aspect);
     this.hold();
@@ -107,7 +114,7 @@ class View {
   upper(v) { return this.height - (v - this.y) * this.scale * this.aspect; }
   centre(u, v, scale) {
     this.fitted = false;
-    this.scale = Math.min(MOST_SCALE, scale);
+    this.scale = Math.min(this.mostScale, scale);
     this.x = u - this.width / this.scale / 2;
     this.y = v - this.height / (this.scale * this.aspect) / 2;
     this.draw();

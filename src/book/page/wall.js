@@ -41,6 +41,7 @@ class Wall {
       this.items[panel.index] = button;
       return make('li', '', button);
     }));
+    rove(byId('wall-panels'));
   }
   /* Progress of this panel (or of any) has changed: what shows it is made anew when the wall
    * is next seen. */
@@ -80,7 +81,9 @@ class Wall {
     if (i >= 0) this.book.openPanel(this.plan.panel[i]);
   }
   paint(context, view) {
+    const { laid } = this.book.progress;
     this.field.paint(context, view, this.colour < 0 ? null : this.state);
+    if (this.colour < 0 && this.book.progress.total) this.field.paintFront(context, view, (i) => laid[i] === 1);
     this.paintPanels(context, view);
     paintNumbers(context, view, this.field, null);
   }
@@ -89,7 +92,6 @@ class Wall {
     context.lineWidth = 2.5;
     context.textAlign = 'center';
     context.textBaseline = 'middle';
-    context.font = font(13, 'bold');
     for (const p of this.plan.panels) {
       const x = view.left(p.column);
       const y = view.upper(p.row + p.rows);
@@ -97,12 +99,23 @@ class Wall {
       const height = p.rows * view.scale * view.aspect;
       context.strokeStyle = inks.ink;
       context.strokeRect(x, y, width, height);
-      if (width < 44 || height < 24 || view.scale > 12) continue;
-      const wide = context.measureText(p.name).width + 10;
-      context.fillStyle = inks.card;
-      context.fillRect(x + 3, y + 3, wide, 19);
-      context.fillStyle = inks.ink;
-      context.fillText(p.name, x + 3 + wide / 2, y + 13);
+      if (view.scale <= 12 * view.text) this.paintName(context, view.text, p, { x, y, width, height });
     }
+  }
+  /* The panel's name and how much of it is laid, as far as there is room. */
+  paintName(context, text, panel, { x, y, width, height }) {
+    const { inks, progress } = this.book;
+    const laid = progress.count[panel.index];
+    const lines = [[panel.name, 'bold'], [`${plain(laid)} of ${plain(panel.count)}`, '']];
+    const line = 19 * text;
+    lines.forEach(([words, weight], k) => {
+      context.font = font(13 * text, weight);
+      const wide = context.measureText(words).width + 10 * text;
+      if (wide + 6 > width || (k + 1) * line + 6 > height || (k && !progress.total)) return;
+      context.fillStyle = inks.card;
+      context.fillRect(x + 3, y + 3 + k * line, wide, line);
+      context.fillStyle = inks.ink;
+      context.fillText(words, x + 3 + wide / 2, y + 3 + (k + 0.53) * line);
+    });
   }
 }

@@ -21,7 +21,7 @@ const rules = {
   'strict': ['error', 'never'],
 };
 
-const browser = readonly('atob', 'Blob', 'clearTimeout', 'document', 'getComputedStyle', 'Path2D',
+const browser = readonly('atob', 'Blob', 'clearTimeout', 'document', 'getComputedStyle', 'navigator', 'Path2D',
   'requestAnimationFrame', 'ResizeObserver', 'setTimeout', 'URL', 'window');
 const node = readonly('Buffer', 'console', 'DOMException', 'Event', 'HTMLCanvasElement', 'performance', 'process');
 

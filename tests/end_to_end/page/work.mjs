@@ -1,7 +1,8 @@
 /* Lays the sample plans with the page in a browser, as people at a bench do. The outside sources:
  * bricks.csv and rows.csv for what is shown. */
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { execFileSync } from 'node:child_process';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { closeBook, launch, openBook, readTable, run, sizes } from './bench.mjs';
 import { bookOf, bricksOf, planOf, plans, samples } from './samples.mjs';
@@ -265,6 +266,81 @@ async function jumpsToARow() {
   await closeBook(page);
 }
 
+/* What a hand does by mistake: a stray tap on a brick far up is taken back by one Back, and so are bricks
+ * that were marked; a double click lays one row, and so does a key that is held. The screen is kept on
+ * at the bench alone. */
+async function mistakesAreTakenBack() {
+  const page = await openBook(browser, bookOf('flat'), { before: () => {
+    window.locks = { now: 0, ever: 0 };
+    const request = async () => {
+      window.locks.now++;
+      window.locks.ever++;
+      return { released: false, async release() { this.released = true; window.locks.now--; } };
+    };
+    Object.defineProperty(navigator, 'wakeLock', { value: { request } });
+  } });
+  const row = () => page.textContent('#bench-row');
+  const step = async () => Number.parseInt(await page.textContent('#bench-step'), 10);
+  await page.click('#go-bench');
+  await page.dblclick('#bench-done');
+  assert.equal(await step(), 2);
+  for (let i = 0; i < 4; i++) await page.keyboard.down('PageDown');
+  await page.keyboard.up('PageDown');
+  await page.focus('#bench-done');
+  for (let i = 0; i < 4; i++) await page.keyboard.down('Enter');
+  await page.keyboard.up('Enter');
+  assert.equal(await step(), 4);
+  const near = await row();
+  const laid = await laidShown(page);
+  const target = await page.evaluate(() => {
+    const { view } = window.book.bench;
+    const box = view.canvas.getBoundingClientRect();
+    return [box.left + view.left(3.5), box.top + view.upper(8.5)];
+  });
+  await page.mouse.click(...target);
+  assert.notEqual(await row(), near);
+  assert.ok((await page.textContent('#bench-back')).includes(near.replace('Row', 'to row')));
+  await press(page, 'bench-back');
+  assert.equal(await row(), near);
+  await page.mouse.click(...target);
+  const far = await row();
+  await press(page, 'bench-before');
+  assert.ok(await laidShown(page) > laid);
+  for (const [at, count] of [[far, laid], [near, laid]]) {
+    await press(page, 'bench-back');
+    assert.deepEqual([await row(), await laidShown(page)], [at, count]);
+  }
+  assert.deepEqual(await page.evaluate(() => window.locks), { now: 1, ever: 1 });
+  await page.click('#go-wall');
+  await page.waitForFunction(() => window.locks.now === 0);
+  assert.deepEqual(page.broken, []);
+  await closeBook(page);
+}
+
+/* A chart is printed at its true size: the numbers of its columns and rows are a cell apart on paper, as
+ * pdftotext finds them, and the sheets have every brick of the panel. */
+async function printsAtTrueSize() {
+  for (const name of ['flat', 'wall']) {
+    const page = await openBook(browser, bookOf(name), { before: () => { window.print = () => {}; } });
+    const plan = planOf(name);
+    await page.click('#go-bench');
+    await press(page, 'bench-true');
+    const path = join(samples, `${name}.pdf`);
+    writeFileSync(path, await page.pdf({ format: 'A4', preferCSSPageSize: true }));
+    const words = [...execFileSync('pdftotext', ['-bbox', path, '-'], { encoding: 'utf8' })
+      .matchAll(/xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(\d+)</g)].map(
+      ([, left, top, right, bottom, text]) => ({ x: (+left + +right) / 2, y: (+top + +bottom) / 2, text }));
+    const first = (text, order) => words.filter((word) => word.text === text).sort(order)[0];
+    const [ten, nine] = ['10', '9'].map((text) => first(text, (a, b) => b.y - a.y));
+    assert.ok(Math.abs((ten.x - nine.x) * 25.4 / 72 - plan.cellWidth) < 0.1, 'columns');
+    const [two, one] = ['2', '1'].map((text) => first(text, (a, b) => a.x - b.x));
+    assert.ok(Math.abs((one.y - two.y) * 25.4 / 72 - plan.cellHeight) < 0.1, 'rows');
+    const seen = await page.evaluate(() => new Set(window.book.bench.field.units).size);
+    assert.ok(await page.$$eval('#paper rect', (rects) => rects.length) >= seen);
+    await closeBook(page);
+  }
+}
+
 /* Paper: every row of the panel is printed, with its sum of bricks, and how the panel is lifted, as
  * the bench shows it. */
 async function prints() {
@@ -334,7 +410,9 @@ await run([
   ['works_without_storage', worksWithoutStorage],
   ['tabs_follow', tabsFollow],
   ['jumps_to_a_row', jumpsToARow],
+  ['mistakes_are_taken_back', mistakesAreTakenBack],
   ['prints', prints],
+  ['prints_at_true_size', printsAtTrueSize],
   ['layer_below_is_shown', layerBelowIsShown],
 ]);
 await browser.close();
