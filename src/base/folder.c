@@ -44,18 +44,62 @@ static int for_entries(const char *path, int (*each)(const char *, const char *,
     return result;
 }
 
+typedef int Each(const char *path, const char *name, void *context);
+
+static bool is_folder(const char *path, const char *name)
+{
+    struct stat about;
+    char full[FOLDER_PATH + 260];
+    snprintf(full, sizeof full, "%s/%s", path, name);
+    return !lstat(full, &about) && S_ISDIR(about.st_mode);
+}
+
+/* A walk through a folder and the folders of ours in it. */
+typedef struct Walk {
+    const FolderKind *kind;
+    Each *each;
+    void *context;
+    const char *path, *inner; /* inner: the folder in it, or NULL */
+} Walk;
+
+static int walk_entry(const char *path, const char *name, void *context)
+{
+    const Walk *w = context;
+    char relative[2 * 256 + 2], inside[FOLDER_PATH + 260];
+    (void)path;
+    if (w->inner) {
+        snprintf(relative, sizeof relative, "%.255s/%.255s", w->inner, name);
+        return w->each(w->path, relative, w->context);
+    }
+    if (w->kind->ours(name) && is_folder(w->path, name)) {
+        Walk inner = *w;
+        inner.inner = name;
+        snprintf(inside, sizeof inside, "%s/%s", w->path, name);
+        const int result = for_entries(inside, walk_entry, &inner);
+        if (result) return result;
+    }
+    return w->each(w->path, name, w->context);
+}
+
+/* Like for_entries; of a folder of ours first "NAME/FILE" for each of its entries, then itself. */
+static int for_all(const char *path, const FolderKind *kind, Each *each, void *context)
+{
+    Walk walk = {kind, each, context, path, NULL};
+    return for_entries(path, walk_entry, &walk);
+}
+
 static int remove_entry(const char *path, const char *name, void *context)
 {
     (void)context;
-    char full[FOLDER_PATH + 260];
+    char full[FOLDER_PATH + 520];
     snprintf(full, sizeof full, "%s/%s", path, name);
-    unlink(full);
+    if (unlink(full)) rmdir(full);
     return 0;
 }
 
-static void remove_flat(const char *path)
+static void remove_all(const char *path, const FolderKind *kind)
 {
-    for_entries(path, remove_entry, NULL);
+    for_all(path, kind, remove_entry, NULL);
     rmdir(path);
 }
 
@@ -132,19 +176,19 @@ static bool is_marked(const Folder *f)
 typedef struct Look {
     const Folder *folder;
     bool marked; /* a folder of ours, whose files of our names may go */
-    char found[256];
+    char found[2 * 256 + 2];
 } Look;
 
 /* Finds what would be lost: a folder cannot be linked into another, and a file of one of our
- * names in a folder that is none of ours is somebody else's. */
+ * names in a folder that is none of ours is somebody else's; so is what lies in a folder of our
+ * names and is not ours. */
 static int find_own(const char *path, const char *name, void *context)
 {
     Look *look = context;
-    struct stat about;
-    char full[FOLDER_PATH + 260];
-    snprintf(full, sizeof full, "%s/%s", path, name);
-    const bool folder = !lstat(full, &about) && S_ISDIR(about.st_mode);
-    if (!folder && (look->marked || !look->folder->kind->ours(name))) return 0;
+    const bool folder = is_folder(path, name), ours = look->folder->kind->ours(name);
+    const bool within = strchr(name, '/') != NULL;
+    const bool lost = !look->marked ? folder || ours : folder ? within || !ours : within && !ours;
+    if (!lost) return 0;
     snprintf(look->found, sizeof look->found, "%s%s", name, folder ? "/" : "");
     return 1;
 }
@@ -152,7 +196,7 @@ static int find_own(const char *path, const char *name, void *context)
 static Status check_own(const Folder *f, Fault *fault)
 {
     Look look = {.folder = f, .marked = is_marked(f)};
-    const int found = for_entries(f->final, find_own, &look);
+    const int found = for_all(f->final, f->kind, find_own, &look);
     if (!found) return STATUS_OK;
     if (found < 0) return no_create(f->asked, strerror(errno), fault);
     return fault_set(fault, STATUS_NO_CREATE,
@@ -180,7 +224,7 @@ static void recover_aside(const Folder *f)
     if (lstat(f->final, &about) && errno == ENOENT)
         rename(aside, f->final);
     else
-        remove_flat(aside);
+        remove_all(aside, f->kind);
 }
 
 static Status make_partial(Folder *f, Fault *fault)
@@ -192,9 +236,9 @@ static Status make_partial(Folder *f, Fault *fault)
         return no_create(f->asked, strerror(errno), fault);
     if (lstat(f->partial, &about) || !S_ISDIR(about.st_mode))
         return fault_set(fault, STATUS_NO_CREATE, "%s: is in the way; move it away", f->partial);
-    for_entries(f->partial, remove_entry, NULL);
+    for_all(f->partial, f->kind, remove_entry, NULL);
     const Status status = check_own(f, fault);
-    if (status) remove_flat(f->partial);
+    if (status) remove_all(f->partial, f->kind);
     return status;
 }
 
@@ -223,6 +267,13 @@ void folder_path(const Folder *f, const char *name, char path_out[FOLDER_PATH])
     snprintf(path_out, FOLDER_PATH, "%.*s/%s", FOLDER_PATH - 260, f->partial, name);
 }
 
+Status folder_make(const Folder *f, const char *name, Fault *fault)
+{
+    char path[FOLDER_PATH];
+    folder_path(f, name, path);
+    return mkdir(path, 0777) ? no_create(f->asked, strerror(errno), fault) : STATUS_OK;
+}
+
 /* ---- putting it in place ---- */
 
 /* Links a file that is not the plan's into the new folder, where it is not there yet. */
@@ -230,7 +281,7 @@ static int keep_entry(const char *path, const char *name, void *context)
 {
     const Folder *f = context;
     if (f->kind->ours(name)) return 0;
-    char from[FOLDER_PATH + 260], to[FOLDER_PATH];
+    char from[FOLDER_PATH + 520], to[FOLDER_PATH];
     snprintf(from, sizeof from, "%s/%s", path, name);
     folder_path(f, name, to);
     return link(from, to) && errno != EEXIST;
@@ -240,7 +291,7 @@ static int keep_entry(const char *path, const char *name, void *context)
 static int keep_late(const char *path, const char *name, void *context)
 {
     const Folder *f = context;
-    char from[FOLDER_PATH + 260], to[FOLDER_PATH + 260];
+    char from[FOLDER_PATH + 520], to[FOLDER_PATH + 520];
     if (f->kind->ours(name)) return 0;
     snprintf(from, sizeof from, "%s/%s", path, name);
     snprintf(to, sizeof to, "%s/%s", f->final, name);
@@ -260,11 +311,12 @@ static int sync_path(const char *path, int flags)
 static int sync_entry(const char *path, const char *name, void *context)
 {
     (void)context;
-    char full[FOLDER_PATH + 260];
+    char full[FOLDER_PATH + 520];
     struct stat about;
     snprintf(full, sizeof full, "%s/%s", path, name);
-    if (lstat(full, &about) || !S_ISREG(about.st_mode)) return 0;
-    return sync_path(full, O_NOFOLLOW);
+    if (lstat(full, &about)) return 0;
+    if (S_ISDIR(about.st_mode)) return sync_path(full, O_NOFOLLOW | O_DIRECTORY);
+    return S_ISREG(about.st_mode) ? sync_path(full, O_NOFOLLOW) : 0;
 }
 
 /* The hidden folder is then the earlier plan, or gone where there was none. */
@@ -285,18 +337,18 @@ Status folder_commit(Folder *f, Fault *fault)
 {
     Status status = check_own(f, fault);
     if (status) return status;
-    if (for_entries(f->final, keep_entry, f))
+    if (for_all(f->final, f->kind, keep_entry, f))
         return fault_set(fault, STATUS_NO_CREATE,
                          "%s: holds a file of yours that cannot be kept (%s); move it away or "
                          "choose another --out",
                          f->asked, strerror(errno));
-    if (for_entries(f->partial, sync_entry, NULL) || sync_path(f->partial, O_DIRECTORY))
+    if (for_all(f->partial, f->kind, sync_entry, NULL) || sync_path(f->partial, O_DIRECTORY))
         return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", f->asked,
                          strerror(errno));
     if (!exchange(f)) return no_create(f->asked, strerror(errno), fault);
     const int unsure = sync_path(f->parent, O_DIRECTORY);
-    const int left = for_entries(f->partial, keep_late, f);
-    if (!unsure && !left) remove_flat(f->partial);
+    const int left = for_all(f->partial, f->kind, keep_late, f);
+    if (!unsure && !left) remove_all(f->partial, f->kind);
     lock_file_release(&f->lock);
     f->begun = false;
     if (!unsure) return STATUS_OK;
@@ -308,7 +360,7 @@ Status folder_commit(Folder *f, Fault *fault)
 void folder_abandon(Folder *f)
 {
     if (!f->begun) return;
-    remove_flat(f->partial);
+    remove_all(f->partial, f->kind);
     lock_file_release(&f->lock);
     f->begun = false;
 }

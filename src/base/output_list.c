@@ -3,6 +3,8 @@
  * check/file_checks.c, each in a table by OutputId. */
 #include "base/output_list.h"
 
+#include <ctype.h>
+#include <stdio.h>
 #include <string.h>
 
 const OutputFile output_list[OUTPUTS] = {
@@ -57,6 +59,10 @@ const OutputFile output_list[OUTPUTS] = {
     [OUTPUT_OFFER_PDF] = {"offer.pdf", OUTPUT_WITH_QUOTE, "what a client signs, on one page"},
     [OUTPUT_BOOK_PDF] = {"book.pdf", OUTPUT_WITH_BOOK,
                          "the build book, to print, with labels and crates at its end"},
+    [OUTPUT_PANEL_BOOKS] = {"book", OUTPUT_WITH_PANEL_BOOKS,
+                            "a folder with the pages of each panel, as book/r1c1.pdf, to hand out "
+                            "one by one; book.pdf "
+                            "is then short, and has what is of the whole"},
     [OUTPUT_BOOK_HTML] = {"book.html", OUTPUT_WITH_BOOK,
                           "the build book, to keep open at the bench; it keeps count of what is "
                           "laid"},
@@ -101,6 +107,7 @@ const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_REPLANNED] = "by replan",
     [OUTPUT_WITH_QUOTE] = "unless --quote=no",
     [OUTPUT_WITH_BOOK] = "unless --book=no",
+    [OUTPUT_WITH_PANEL_BOOKS] = "with --book=panels",
     [OUTPUT_WITH_KIT] = "with --kit",
     [OUTPUT_COMPARED] = "by compare",
     [OUTPUT_PICKED] = "by pick",
@@ -115,3 +122,19 @@ OutputId output_of_plan(const char *name)
 }
 
 const char *output_show_name(OutputId id) { return strrchr(output_list[id].name, '/') + 1; }
+
+void output_panel_book(const char *panel, char name_out[OUTPUT_PANEL_NAME])
+{
+    snprintf(name_out, OUTPUT_PANEL_NAME, "%s/%.24s.pdf", output_list[OUTPUT_PANEL_BOOKS].name,
+             panel);
+}
+
+bool output_is_panel_book(const char *name)
+{
+    const char *folder = output_list[OUTPUT_PANEL_BOOKS].name;
+    const size_t length = strlen(folder);
+    if (strncmp(name, folder, length) || name[length] != '/') return false;
+    const char *panel = name + length + 1, *c = panel;
+    while (islower((unsigned char)*c) || isdigit((unsigned char)*c)) c++;
+    return c > panel && !strcmp(c, ".pdf");
+}

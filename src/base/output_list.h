@@ -3,6 +3,8 @@
 #ifndef ROWLOCK_BASE_OUTPUT_LIST_H
 #define ROWLOCK_BASE_OUTPUT_LIST_H
 
+#include <stdbool.h>
+
 typedef enum OutputWhen {
     OUTPUT_ALWAYS, /* with every plan */
     OUTPUT_IN_RELIEF,
@@ -13,6 +15,7 @@ typedef enum OutputWhen {
     OUTPUT_REPLANNED,
     OUTPUT_WITH_QUOTE,
     OUTPUT_WITH_BOOK,
+    OUTPUT_WITH_PANEL_BOOKS,
     OUTPUT_WITH_KIT,
     OUTPUT_COMPARED, /* these three are no part of a plan's folder */
     OUTPUT_PICKED,
@@ -48,6 +51,7 @@ typedef enum OutputId {
     OUTPUT_QUOTE_PDF,
     OUTPUT_OFFER_PDF,
     OUTPUT_BOOK_PDF,
+    OUTPUT_PANEL_BOOKS, /* a folder */
     OUTPUT_BOOK_HTML,
     OUTPUT_KIT_PDF,
     OUTPUTS_OF_PLAN,
@@ -81,6 +85,12 @@ extern const char *const output_when_text[OUTPUT_WHENS];
 
 /* The output of a plan's folder that has this name; OUTPUTS_OF_PLAN: none has. */
 OutputId output_of_plan(const char *name);
+
+/* "book/NAME.pdf", as the pages of the panel of this name are called. */
+enum { OUTPUT_PANEL_NAME = 40 };
+void output_panel_book(const char *panel, char name_out[OUTPUT_PANEL_NAME]);
+/* Whether a name has that form. */
+bool output_is_panel_book(const char *name);
 
 /* The name of an exhibition's own file within its folder: "show.json". */
 const char *output_show_name(OutputId id);

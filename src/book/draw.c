@@ -663,15 +663,29 @@ void draw_target(Draw *draw, const char *target)
 }
 
 /* In whole points: a locale could put a comma into any other number. */
-void draw_link(Draw *draw, double x, double y, double width, double height, const char *target)
+static void link_box(Draw *draw, const double at[4], const char *where)
 {
-    char attributes[192];
+    char attributes[256];
     flush(draw);
-    double box[4] = {x, y, width, height};
+    double box[4] = {at[0], at[1], at[2], at[3]};
     cairo_user_to_device(draw->cr, &box[0], &box[1]);
     cairo_user_to_device_distance(draw->cr, &box[2], &box[3]);
-    snprintf(attributes, sizeof attributes, "rect=[%ld %ld %ld %ld] dest='%s'", lround(box[0]),
-             lround(box[1]), lround(box[2]), lround(box[3]), target);
+    snprintf(attributes, sizeof attributes, "rect=[%ld %ld %ld %ld] %s", lround(box[0]),
+             lround(box[1]), lround(box[2]), lround(box[3]), where);
     cairo_tag_begin(draw->cr, CAIRO_TAG_LINK, attributes);
     cairo_tag_end(draw->cr, CAIRO_TAG_LINK);
+}
+
+void draw_link(Draw *draw, double x, double y, double width, double height, const char *target)
+{
+    char where[128];
+    snprintf(where, sizeof where, "dest='%s'", target);
+    link_box(draw, (double[4]){x, y, width, height}, where);
+}
+
+void draw_link_file(Draw *draw, double x, double y, double width, double height, const char *file)
+{
+    char where[128];
+    snprintf(where, sizeof where, "uri='%s'", file);
+    link_box(draw, (double[4]){x, y, width, height}, where);
 }

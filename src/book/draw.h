@@ -85,6 +85,9 @@ void draw_figure(Draw *draw, const char *alternative);
 int draw_bookmark(Draw *draw, int parent, int page, const char *text);
 /* A link from a box of this page to a page (from 1), which may come later. */
 void draw_link(Draw *draw, double x, double y, double width, double height, const char *target);
+/* The same to another file, by its path from this one's folder: a relative URI, ISO 32000-1,
+ * 12.6.4.7, since cairo 1.16 refuses links to files. */
+void draw_link_file(Draw *draw, double x, double y, double width, double height, const char *file);
 void draw_target(Draw *draw, const char *target);
 
 #endif

@@ -117,11 +117,13 @@ static Status part_list(Sheet *s, Fault *fault)
 
 /* ---- the colour key ---- */
 
-static void alike_text(const Sheet *s, int colour, int why, char *text, size_t size)
+/* only: of these alone; NULL: of all in use. */
+static void alike_text(const Sheet *s, int colour, int why, const bool *only, char *text,
+                       size_t size)
 {
     text[0] = '\0';
     for (int i = 0; i < s->key->count; i++) {
-        if (i == colour || !(s->key->alike[colour][i] & why)) continue;
+        if (i == colour || !(s->key->alike[colour][i] & why) || (only && !only[i])) continue;
         const size_t length = strlen(text);
         snprintf(text + length, size - length, "%s%s", length ? " " : "",
                  s->mural->palette->colour[i].id);
@@ -154,11 +156,11 @@ static Status key_page(Sheet *s, bool first, Fault *fault)
     return STATUS_OK;
 }
 
-static Status key_line(Sheet *s, int colour, Fault *fault)
+static Status key_line(Sheet *s, int colour, const bool *only, Fault *fault)
 {
     char grey[1600], vision[1600];
-    alike_text(s, colour, ALIKE_GREY, grey, sizeof grey);
-    alike_text(s, colour, ALIKE_PROTAN | ALIKE_DEUTAN | ALIKE_TRITAN, vision, sizeof vision);
+    alike_text(s, colour, ALIKE_GREY, only, grey, sizeof grey);
+    alike_text(s, colour, ALIKE_PROTAN | ALIKE_DEUTAN | ALIKE_TRITAN, only, vision, sizeof vision);
     const double grey_width = KEY_VISION - KEY_GREY - 5.0,
                  vision_width = s->right - s->left - KEY_VISION;
     Paragraph alike[2] = {{TYPE_BODY, INK_TEXT, s->left + KEY_GREY, 0.0, grey_width, true},
@@ -191,11 +193,11 @@ static Status key_line(Sheet *s, int colour, Fault *fault)
     return STATUS_OK;
 }
 
-static Status colour_key(Sheet *s, Fault *fault)
+Status key_pages(Sheet *s, const bool *only, Fault *fault)
 {
     Status status = key_page(s, true, fault);
     for (int i = 0; i < s->key->count && !status; i++)
-        if (s->key->colour[i].used) status = key_line(s, i, fault);
+        if (s->key->colour[i].used && (!only || only[i])) status = key_line(s, i, only, fault);
     draw_tag_end(s->draw, "Table");
     return status;
 }
@@ -205,6 +207,6 @@ Status end_pages(Sheet *s, Fault *fault)
     draw_bookmark(s->draw, 0, s->page + 1, "Part list");
     Status status = part_list(s, fault);
     if (!status) draw_bookmark(s->draw, 0, s->page + 1, "Colour key");
-    if (!status) status = colour_key(s, fault);
+    if (!status) status = key_pages(s, NULL, fault);
     return status;
 }

@@ -6,4 +6,8 @@
 
 Status end_pages(Sheet *sheet, Fault *fault);
 
+/* The key of colours by itself; only: a flag for each colour that is to be in it, NULL: all in use.
+ */
+Status key_pages(Sheet *sheet, const bool *only, Fault *fault);
+
 #endif

@@ -7,6 +7,7 @@
 #include "book/front_pages.h"
 
 #include "base/memory.h"
+#include "base/output_list.h"
 #include "base/text.h"
 #include "book/chart.h"
 #include "book/chart_sheet.h"
@@ -393,16 +394,28 @@ static Status how_to_read(Sheet *s, Fault *fault)
 
 #define LEAST_NAMED 5.0 /* mm: a smaller panel has no room for its name, the table has it */
 
+/* To the panel's pages, which may be a file beside the book. */
+static void link_panel(const Sheet *s, int panel, const Frame *box)
+{
+    char target[64];
+    if (s->mural->job->book == BOOK_PANELS) {
+        output_panel_book(s->mural->panels->panel[panel].name, target);
+        draw_link_file(s->draw, box->x, box->y, box->width, box->height, target);
+    } else {
+        snprintf(target, sizeof target, "panel%d", panel);
+        draw_link(s->draw, box->x, box->y, box->width, box->height, target);
+    }
+}
+
 static void map_names(const Sheet *s, const Map *map)
 {
     const Panels *panels = s->mural->panels;
     for (int i = 0; i < panels->count; i++) {
         const Panel *p = &panels->panel[i];
-        char number[16], target[48], name[40];
+        char number[16], name[40];
         const bool stands = chart_stands(s->mural, i);
         const Frame box = map_frame(map, s->mural->grid, cells_of_panel(p));
-        snprintf(target, sizeof target, "panel%d", i);
-        if (!stands) draw_link(s->draw, box.x, box.y, box.width, box.height, target);
+        if (!stands) link_panel(s, i, &box);
         if (box.width < LEAST_NAMED || box.height < LEAST_NAMED) continue;
         snprintf(number, sizeof number, "%d", s->hanging[i]);
         const double x = box.x + 0.5 * box.width, y = box.y + 0.5 * box.height;

@@ -40,5 +40,6 @@ const FileCheck file_checks[OUTPUTS_OF_PLAN] = {
     {OUTPUT_QUOTE_PDF, true, content_pdf, NULL, 1},
     {OUTPUT_OFFER_PDF, true, content_pdf, NULL, 1},
     {OUTPUT_BOOK_PDF, false, content_pdf, NULL, 1},
+    {OUTPUT_PANEL_BOOKS, true, content_pdf, NULL, 1},
     {OUTPUT_KIT_PDF, true, content_pdf, NULL, 1},
 };

@@ -228,7 +228,8 @@ const Setting settings[] = {
     WHOLE("hanging", hanging, "12", 1, 100000, quote_group, "panels hung in a day", NULL),
     CHOICE("quote", quote, "yes", "no|yes", quote_group, "write the quote's page and the offer"),
     CHOICE("paper", paper, "a4", "a4|letter", quote_group, "paper of the build book"),
-    CHOICE("book", book, "yes", "no|yes", quote_group, "write the build book"),
+    CHOICE("book", book, "yes", "no|yes|panels", quote_group,
+           "write the build book; panels: the pages of each panel as a file, in the folder book"),
     CHOICE("lists", lists, "no", "no|yes", quote_group,
            "print the rows of a plaque as lists, too, after the charts that show them"),
 

@@ -34,6 +34,8 @@ typedef enum CompareSort {
     SORT_HOURS
 } CompareSort;
 typedef enum Paper { PAPER_A4, PAPER_LETTER } Paper;
+/* BOOK_PANELS: each panel's pages are a file, and the book has what is of the whole. */
+typedef enum Book { BOOK_NONE, BOOK_WHOLE, BOOK_PANELS } Book;
 
 /* One member a setting. Lengths in millimetres, masses in kilograms; 0 or "" is
  * "not given" where the default in the table says so. */
@@ -119,7 +121,7 @@ typedef struct Job {
     char not_included[JOB_TEXT];
     int locale;                             /* index among NUMBER_STYLES */
     int paper;                              /* Paper */
-    int book;                               /* 1: the build book is written */
+    int book;                               /* Book */
     int lists;                              /* 1: rows of a plaque stand in it as lists, too */
     char built[JOB_TEXT];                   /* panels and rows that stand; see built_part.h */
     int sort;                               /* CompareSort */

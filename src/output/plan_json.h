@@ -7,7 +7,7 @@
 
 /* One file of the plan. */
 typedef struct PlanFile {
-    const char *name;
+    char name[48];
     char sha256[65];
 } PlanFile;
 

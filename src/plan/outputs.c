@@ -28,8 +28,11 @@
 #include "output/quote_json.h"
 #include "output/relief_render.h"
 
+#include <errno.h>
 #include <pthread.h>
+#include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { OFFER_PIXELS = 1100 }; /* of the offer's picture from afar: about 250 an inch */
 
@@ -160,6 +163,15 @@ static Status write_book(const Mural *m, const char *path, const Voice *v, Fault
     return write_apart(book_write, m, path, v, f);
 }
 
+/* Into a folder of that path. */
+static Status write_panel_books(const Mural *m, const char *path, const Voice *v, Fault *f)
+{
+    if (mkdir(path, 0777))
+        return fault_set(f, STATUS_NO_CREATE, "%s: cannot be created (%s); choose another --out",
+                         path, strerror(errno));
+    return write_apart(panel_books_write, m, path, v, f);
+}
+
 static Status write_kit(const Mural *m, const char *path, const Voice *v, Fault *f)
 {
     return write_apart(kit_write, m, path, v, f);
@@ -200,6 +212,7 @@ static const OutputWriter writers[OUTPUTS_OF_PLAN] = {
     [OUTPUT_QUOTE_PDF] = {NULL, write_quote, 15},
     [OUTPUT_OFFER_PDF] = {NULL, write_offer, 100},
     [OUTPUT_BOOK_PDF] = {NULL, write_book, 6000},
+    [OUTPUT_PANEL_BOOKS] = {NULL, write_panel_books, 6000},
     [OUTPUT_BOOK_HTML] = {NULL, page_write, 6},
     [OUTPUT_KIT_PDF] = {NULL, write_kit, 3000},
 };
@@ -224,7 +237,9 @@ static bool is_wanted(OutputWhen when, const Mural *m)
     case OUTPUT_WITH_QUOTE:
         return m->job->quote;
     case OUTPUT_WITH_BOOK:
-        return m->job->book;
+        return m->job->book != BOOK_NONE;
+    case OUTPUT_WITH_PANEL_BOOKS:
+        return m->job->book == BOOK_PANELS;
     case OUTPUT_WITH_KIT:
         return *m->job->kit != '\0';
     case OUTPUT_COMPARED:
@@ -236,15 +251,18 @@ static bool is_wanted(OutputWhen when, const Mural *m)
     return false;
 }
 
-static bool is_ours(const char *name) { return output_of_plan(name) != OUTPUTS_OF_PLAN; }
+static bool is_ours(const char *name)
+{
+    return output_of_plan(name) != OUTPUTS_OF_PLAN || output_is_panel_book(name);
+}
 
 const FolderKind outputs_folder = {is_ours, "plan.json", "\"rowlock-plan\""};
 
-/* A file of the plan, and how far it is. */
+/* A file of the plan, or its folder of panels' books, and how far it is. */
 typedef struct Writing {
     struct Files *files;
+    OutputId id;
     const OutputWriter *writer;
-    PlanFile *record;
     bool begun;
     double done;
     Status status;
@@ -257,8 +275,9 @@ typedef struct Files {
     const Folder *folder;
     const Voice *voice;
     Writing writing[OUTPUTS_OF_PLAN]; /* those that are wanted */
-    PlanFile record[OUTPUTS_OF_PLAN]; /* of each */
     int count;
+    PlanFile file[OUTPUTS_OF_PLAN]; /* by OutputId; of those written */
+    PlanFile *panel_book;           /* of each panel, where they are wanted; name "": it has none */
     double labour;
     pthread_mutex_t lock; /* of what follows, of what is begun and done, and of speaking */
     double done;
@@ -303,17 +322,43 @@ static Writing *take_file(Files *files)
     return longest;
 }
 
+static Status record_file(const Files *files, const char *name, PlanFile *record, Fault *fault)
+{
+    char path[FOLDER_PATH];
+    folder_path(files->folder, name, path);
+    snprintf(record->name, sizeof record->name, "%s", name);
+    return digest_file(path, record->sha256, fault);
+}
+
+static Status record_panel_books(Files *files, Fault *fault)
+{
+    const Panels *panels = files->mural.panels;
+    Status status = STATUS_OK;
+    for (int i = 0; i < panels->count && !status; i++) {
+        char name[OUTPUT_PANEL_NAME];
+        output_panel_book(panels->panel[i].name, name);
+        if (panel_has_book(&files->mural, i))
+            status = record_file(files, name, &files->panel_book[i], fault);
+    }
+    return status;
+}
+
+static Status record_written(Files *files, OutputId id, Fault *fault)
+{
+    if (id == OUTPUT_PANEL_BOOKS) return record_panel_books(files, fault);
+    return record_file(files, output_list[id].name, &files->file[id], fault);
+}
+
 static void write_file(Files *files, Writing *writing)
 {
     char path[FOLDER_PATH];
     const OutputWriter *writer = writing->writer;
     const Voice voice = {.self = writing, .progress = tell_progress, .stopped = tell_stopped};
-    folder_path(files->folder, writing->record->name, path);
+    folder_path(files->folder, output_list[writing->id].name, path);
     writing->status = writer->write
                           ? writer->write(&files->mural, path, &writing->fault)
                           : writer->write_long(&files->mural, path, &voice, &writing->fault);
-    if (!writing->status)
-        writing->status = digest_file(path, writing->record->sha256, &writing->fault);
+    if (!writing->status) writing->status = record_written(files, writing->id, &writing->fault);
     tell_progress(writing, NULL, 1);
     if (!writing->status) return;
     pthread_mutex_lock(&files->lock);
@@ -335,30 +380,58 @@ static void list_files(Files *files)
 {
     for (int id = OUTPUT_PLAN_JSON + 1; id < OUTPUTS_OF_PLAN; id++) {
         if (!is_wanted(output_list[id].when, &files->mural)) continue;
-        PlanFile *record = &files->record[files->count];
-        record->name = output_list[id].name;
         files->writing[files->count++] =
-            (Writing){.files = files, .writer = &writers[id], .record = record};
+            (Writing){.files = files, .id = (OutputId)id, .writer = &writers[id]};
         files->labour += writers[id].labour;
     }
+}
+
+/* What was written, in the order of the table. */
+static Status write_account(const Files *files, Fault *fault)
+{
+    char path[FOLDER_PATH];
+    const int panels = files->panel_book ? files->mural.panels->count : 0;
+    const size_t most = (size_t)OUTPUTS_OF_PLAN + (size_t)panels;
+    size_t count = 0;
+    PlanFile *list = memory_create(most, sizeof *list);
+    if (!list) return memory_fault(fault, most, sizeof *list);
+    for (int i = 0; i < files->count; i++) {
+        const OutputId id = files->writing[i].id;
+        if (id != OUTPUT_PANEL_BOOKS) list[count++] = files->file[id];
+        for (int p = 0; p < panels && id == OUTPUT_PANEL_BOOKS; p++)
+            if (*files->panel_book[p].name) list[count++] = files->panel_book[p];
+    }
+    folder_path(files->folder, output_list[OUTPUT_PLAN_JSON].name, path);
+    const Status status = plan_json_write(&files->mural, list, count, path, fault);
+    memory_free(list);
+    return status;
+}
+
+static Status write_all(Files *files, int threads, Fault *fault)
+{
+    bands_run(threads, files->count, 1, write_some, files);
+    if (files->failed) {
+        if (fault) *fault = files->failed->fault;
+        return files->failed->status;
+    }
+    return voice_stopped(files->voice) ? STATUS_OK : write_account(files, fault);
 }
 
 Status outputs_write(const Mural *mural, int threads, const Folder *folder, const Voice *voice,
                      Fault *fault)
 {
-    char path[FOLDER_PATH];
     Files files = {.mural = *mural, .folder = folder, .voice = voice};
+    const size_t panels = (size_t)mural->panels->count;
     /* The large pictures are written on several threads, and two of them at a time. */
     files.mural.threads = (threads + 1) / 2;
+    if (is_wanted(OUTPUT_WITH_PANEL_BOOKS, mural)) {
+        files.panel_book = memory_create(panels, sizeof *files.panel_book);
+        if (!files.panel_book) return memory_fault(fault, panels, sizeof *files.panel_book);
+    }
     list_files(&files);
     pthread_mutex_init(&files.lock, NULL);
-    bands_run(threads, files.count, 1, write_some, &files);
+    const Status status = write_all(&files, threads, fault);
     pthread_mutex_destroy(&files.lock);
-    if (files.failed) {
-        if (fault) *fault = files.failed->fault;
-        return files.failed->status;
-    }
-    if (voice_stopped(voice)) return STATUS_OK;
-    folder_path(folder, output_list[OUTPUT_PLAN_JSON].name, path);
-    return plan_json_write(mural, files.record, (size_t)files.count, path, fault);
+    memory_free(files.panel_book);
+    return status;
 }

@@ -51,6 +51,7 @@ enum {
     REPLANNED = 1 << OUTPUT_REPLANNED,
     QUOTE = 1 << OUTPUT_WITH_QUOTE,
     BOOK = 1 << OUTPUT_WITH_BOOK,
+    PANELS = 1 << OUTPUT_WITH_PANEL_BOOKS,
     KIT = 1 << OUTPUT_WITH_KIT
 };
 
@@ -62,13 +63,15 @@ static void each_file_is_written_when_the_list_says(void **state)
               "rowlock plan ref.ppm --columns 12 --book no --quote no --out bare && "
               "rowlock plan ref.ppm --columns 12 --kit 6x6 --out kit && "
               "rowlock plan ref.ppm --columns 12 --relief luminance --out raised && "
+              "rowlock plan ref.ppm --columns 12 --panel 6x4 --book panels --out panels && "
               "rowlock replan flat --built 1-2 --out again && "
-              "for d in flat bare kit raised again; do rowlock check $d || exit; done"),
+              "for d in flat bare kit raised again panels; do rowlock check $d || exit; done"),
         0);
     assert_holds("flat", ALWAYS | QUOTE | BOOK);
     assert_holds("bare", ALWAYS);
     assert_holds("kit", ALWAYS | QUOTE | BOOK | KIT);
     assert_holds("raised", ALWAYS | QUOTE | BOOK | RELIEF);
+    assert_holds("panels", ALWAYS | QUOTE | BOOK | PANELS);
     assert_holds("again", ALWAYS | QUOTE | BOOK | REPLANNED);
     assert_int_equal(shell("rowlock compare ref.ppm --columns 12 --columns 14 --out compared"), 0);
     assert_holds("compared", 1 << OUTPUT_COMPARED);
@@ -78,6 +81,34 @@ static void each_file_is_written_when_the_list_says(void **state)
               "--colours 3 --out FILE && for f in FILE-*; do mv $f STEM-${f#*-}; done"),
         0);
     assert_holds("picked", 1 << OUTPUT_PICKED);
+}
+
+/* Books of panels: the short book has their pages no more, `check` knows each of them, a plan
+ * without them takes their place, and what is the user's own in their folder is not lost. */
+static void each_panel_has_a_book(void **state)
+{
+    (void)state;
+    assert_int_equal(files_in("panels/book"), 4);
+    assert_int_equal(shell("cd panels && for p in r1c1 r1c2 r2c1 r2c2; do "
+                           "pdftotext book/$p.pdf - | grep -q \"Panel $p\" || exit; done; "
+                           "pdftotext book.pdf - | grep -q 'Pick before' && exit 1; "
+                           "grep -q '\"book/r2c2.pdf\"' plan.json"),
+                     0);
+    assert_int_equal(shell("cp -r panels spoilt && echo >> spoilt/book/r1c2.pdf && "
+                           "cp spoilt/book/r1c1.pdf spoilt/book/r9c9.pdf && "
+                           "rm spoilt/book/r2c1.pdf; rowlock check spoilt > told"),
+                     1);
+    assert_int_equal(shell("grep -q 'book/r1c2.pdf: its SHA-256' told && "
+                           "grep -q 'book/r9c9.pdf: is there but not listed' told && "
+                           "grep -q 'book/r2c1.pdf: listed in plan.json but not there' told"),
+                     0);
+    assert_int_equal(shell("cp -r panels own && echo mine > own/book/note && "
+                           "rowlock plan ref.ppm --columns 12 --book no --out own 2> told"),
+                     73);
+    assert_int_equal(shell("grep -q \"holds 'book/note'\" told && rm own/book/note && "
+                           "rowlock plan ref.ppm --columns 12 --book no --out own && "
+                           "[ ! -e own/book ] && rowlock check own"),
+                     0);
 }
 
 /* A plan's list of files is in the order of the table. */
@@ -179,6 +210,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_file_is_written_when_the_list_says),
+        cmocka_unit_test(each_panel_has_a_book),
         cmocka_unit_test(plan_json_lists_them_in_order),
         cmocka_unit_test(each_file_of_a_plan_is_checked),
         cmocka_unit_test(readme_has_the_list),
