@@ -106,7 +106,7 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
 MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
-MODULES.show = day show_file show_folder mural_key make_murals stock_demand stock_shares planned calendar \
+MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned show_palette calendar \
     calendar_ics show_order show_crates show_facts show_json show
 MAY.show = base colour model eye cells figures output book plan study
 

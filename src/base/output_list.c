@@ -82,6 +82,8 @@ const OutputFile output_list[OUTPUTS] = {
                                "the difference that is left, for each number of colours"},
     [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
                                "the curve of STEM-curve.csv, drawn"},
+    [OUTPUT_SHOW_PALETTE] = {"DIR/palette.cgats", OUTPUT_EXHIBITED,
+                             "the colours that were picked for all murals, with colours in [show]"},
     [OUTPUT_SHOW_PARTS] = {"DIR/parts.csv", OUTPUT_EXHIBITED,
                            "what each mural of the show takes, with its share of spares and shelf"},
     [OUTPUT_SHOW_ORDER] = {"DIR/order.csv", OUTPUT_EXHIBITED,

@@ -76,18 +76,25 @@ static Status take_measures(Planned *p, const json_t *plan, Fault *fault)
     return sound ? STATUS_OK : damaged(p, "its measures are not told as they must be", fault);
 }
 
-/* The plan's sizes are numbered by the order of its bricks; here by that of the brick set. */
-static Status number_sizes(Planned *p, const Sizes *sizes, Fault *fault)
+/* A plan numbers its sizes by the order of its bricks, and its colours by a palette that may be a
+ * part of the show's; here both are numbered as the studio does. */
+static Status number_bricks(Planned *p, const Studio *studio, Fault *fault)
 {
-    int number[SIZES_MOST];
+    int size[SIZES_MOST], colour[PALETTE_MOST];
     for (int i = 0; i < p->plan->sizes.count; i++) {
         const Size *s = &p->plan->sizes.size[i];
-        number[i] = sizes_find(sizes, s->width, s->length);
-        if (number[i] < 0) return damaged(p, "a size that the brick set does not have", fault);
+        size[i] = sizes_find(&studio->sizes, s->width, s->length);
+        if (size[i] < 0) return damaged(p, "a size that the brick set does not have", fault);
+    }
+    for (int i = 0; i < p->plan->palette.count; i++) {
+        colour[i] = palette_find(&studio->palette, p->plan->palette.colour[i].id);
+        if (colour[i] < 0)
+            return damaged(p, "a colour that the show's palette does not have", fault);
     }
     for (size_t i = 0; i < p->plan->laid.count; i++) {
         Brick *b = &p->plan->laid.brick[i];
-        b->size = (uint8_t)number[b->size];
+        b->size = (uint8_t)size[b->size];
+        b->colour = (uint8_t)colour[b->colour];
     }
     return STATUS_OK;
 }
@@ -116,9 +123,7 @@ Status planned_init(Planned *p, const ShowMural *mural, const char *folder, cons
     if (!status) status = take_panels(p, plan, fault);
     if (!status) status = take_measures(p, plan, fault);
     json_decref(plan);
-    if (!status && p->plan->palette.count != studio->palette.count)
-        status = damaged(p, "its colours are not the show's", fault);
-    if (!status) status = number_sizes(p, &studio->sizes, fault);
+    if (!status) status = number_bricks(p, studio, fault);
     if (!status) value_panels(p, studio);
     return status;
 }

@@ -20,7 +20,7 @@ typedef struct PlannedPanel {
 typedef struct Planned {
     const ShowMural *mural; /* borrowed */
     char folder[FOLDER_PATH];
-    EarlierPlan *plan;                    /* its cells and bricks; sizes of bricks are the show's */
+    EarlierPlan *plan; /* its cells and bricks; sizes and colours of bricks are the studio's */
     double width_mm, height_mm, depth_mm; /* depth: from the wall */
     long bricks;
     double mass_kg, whole_kg, hours, perceived_de00;

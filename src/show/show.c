@@ -22,6 +22,8 @@ typedef struct Run {
     Show show;
     ShowFolder folder;
     Studio studio;
+    ShowPictures pictures;
+    ShowPalette palette;
     Job *mural_job; /* as each is planned */
     Made *made;
     Planned *planned;
@@ -82,9 +84,30 @@ static int threads_of(const Run *r)
     return r->job->threads ? r->job->threads : r->show.shared.threads;
 }
 
+/* A palette that was picked must be in its place before murals are planned with it. */
+static Status choose_palette(Run *r)
+{
+    static const char *const name[] = {"palette.cgats"};
+    char path[FOLDER_PATH];
+    Status status =
+        show_pictures_init(&r->pictures, &r->show, &r->studio.palette, r->voice, r->fault);
+    if (!status)
+        status = show_palette_init(&r->palette, &r->show, &r->studio.palette, &r->pictures,
+                                   r->voice, r->fault);
+    if (status || !r->palette.picked) return status;
+    show_folder_partial(&r->folder, name[0], path);
+    status = show_palette_write(&r->palette, &r->studio.palette, path, r->fault);
+    if (!status) status = show_folder_publish(&r->folder, name, 1, r->fault);
+    show_folder_mural(&r->folder, name[0], path);
+    for (int i = 0; i < r->show.count; i++)
+        snprintf(r->mural_job[i].palette, JOB_TEXT, "%.*s", JOB_TEXT - 1, path);
+    return status;
+}
+
 static Status share_shelf(Run *r)
 {
-    const ShareTask task = {&r->show, &r->folder, &r->studio, threads_of(r)};
+    const ShareTask task = {{&r->show, &r->studio, &r->pictures, r->palette.offered, threads_of(r)},
+                            &r->folder};
     return stock_shares_write(&task, r->voice, r->fault);
 }
 
@@ -111,7 +134,8 @@ static Status read_back(Run *r)
             planned_init(&r->planned[i], &r->show.mural[i], path, &r->studio, r->fault);
         if (status) return status;
     }
-    Status status = calendar_init(&r->calendar, &r->show, r->planned, r->fault);
+    Status status = show_palette_look(&r->palette, r->planned, r->fault);
+    if (!status) status = calendar_init(&r->calendar, &r->show, r->planned, r->fault);
     if (!status) status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
     if (!status) status = show_crates_init(&r->crates, &r->show, r->planned, r->fault);
     return status;
@@ -146,12 +170,17 @@ static Status write_calendar(const ShowFacts *f, const char *path, Fault *fault)
     return f->show->dated ? calendar_write(f->calendar, f->planned, path, fault) : STATUS_OK;
 }
 
+static Status write_palette(const ShowFacts *f, const char *path, Fault *fault)
+{
+    if (!f->palette->picked) return STATUS_OK;
+    return show_palette_write(f->palette, &f->studio->palette, path, fault);
+}
+
 /* show.json is written last, and by itself. */
-static ShowWriter *const writers[OUTPUTS] = {[OUTPUT_SHOW_PARTS] = write_parts,
-                                             [OUTPUT_SHOW_ORDER] = write_order,
-                                             [OUTPUT_SHOW_LEFT] = write_left,
-                                             [OUTPUT_SHOW_CRATES] = write_crates,
-                                             [OUTPUT_SHOW_CALENDAR] = write_calendar};
+static ShowWriter *const writers[OUTPUTS] = {
+    [OUTPUT_SHOW_PARTS] = write_parts,       [OUTPUT_SHOW_ORDER] = write_order,
+    [OUTPUT_SHOW_LEFT] = write_left,         [OUTPUT_SHOW_CRATES] = write_crates,
+    [OUTPUT_SHOW_CALENDAR] = write_calendar, [OUTPUT_SHOW_PALETTE] = write_palette};
 
 static Status write_files(Run *r, const ShowFacts *facts)
 {
@@ -182,6 +211,28 @@ static const char *money(char text[60], double value, const char *currency)
     return text;
 }
 
+static void say_palette(const Run *r)
+{
+    const ShowPalette *p = &r->palette;
+    const Lonely *least = p->lonely;
+    int worst = 0;
+    for (int m = 1; m < p->murals; m++)
+        if (p->served[m].shared - p->served[m].own > p->served[worst].shared - p->served[worst].own)
+            worst = m;
+    if (p->picked)
+        voice_note(r->voice,
+                   "palette: %d colours for all leave a difference of %.2f; %s loses most against "
+                   "%d of its own, %.2f for %.2f",
+                   p->colours, p->difference, r->show.mural[worst].name, p->colours,
+                   p->served[worst].shared, p->served[worst].own);
+    if (p->lonely_count)
+        voice_note(r->voice,
+                   "palette: %d colours are in one mural alone; %s, %ld bricks of %s, is missed "
+                   "least: without it the difference there grows by %.3f; show.json lists all",
+                   p->lonely_count, r->studio.palette.colour[least->colour].id, least->bricks,
+                   r->show.mural[least->mural].name, least->loss);
+}
+
 static void say_order(const Run *r)
 {
     const ShowOrder *o = &r->order;
@@ -202,7 +253,7 @@ static void say_crates(const Run *r)
 {
     const ShowCrates *c = &r->crates;
     voice_note(r->voice,
-               "crates: %d panels in %d crates of %.2f m3, within %.1f %% of the least that any "
+               "crates: %d panels in %d of %.2f m3, within %.1f %% of the least that any "
                "packing takes; %.0f kg; %d x %s, by floor and mass no fewer than %d",
                c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
                c->gross_kg, c->vehicles, c->vehicle->name, c->vehicles_bound);
@@ -257,6 +308,8 @@ static Status say_end(const Run *r)
 
 static void run_clear(Run *r)
 {
+    show_palette_clear(&r->palette);
+    show_pictures_clear(&r->pictures);
     calendar_clear(&r->calendar);
     show_crates_clear(&r->crates);
     show_order_clear(&r->order);
@@ -281,12 +334,15 @@ Status show_run(const Job *job, const char *file, const char *version, const Voi
     Status status = show_file_read(&r->show, file, fault);
     if (!status) status = show_folder_begin(&r->folder, job->out, fault);
     if (!status) status = take_in(r);
+    if (!status) status = choose_palette(r);
     if (!status) status = share_shelf(r);
+    show_pictures_clear(&r->pictures);
     if (!status) status = plan_murals(r);
     if (!status) status = read_back(r);
-    const ShowFacts facts = {&r->show,  &r->studio, r->made,     r->planned,
-                             &r->order, &r->crates, &r->calendar};
+    const ShowFacts facts = {&r->show,  &r->studio, r->made,      r->planned,
+                             &r->order, &r->crates, &r->calendar, &r->palette};
     if (!status) status = write_files(r, &facts);
+    if (!status) say_palette(r);
     if (!status) say_order(r);
     if (!status) say_crates(r);
     if (!status) say_calendar(r);

@@ -6,6 +6,7 @@
 #include "show/planned.h"
 #include "show/show_crates.h"
 #include "show/show_order.h"
+#include "show/show_palette.h"
 
 typedef struct ShowFacts {
     const Show *show;
@@ -15,6 +16,7 @@ typedef struct ShowFacts {
     const ShowOrder *order;
     const ShowCrates *crates;
     const Calendar *calendar;
+    const ShowPalette *palette;
 } ShowFacts;
 
 #endif

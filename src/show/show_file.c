@@ -52,16 +52,15 @@ enum { OWN_KEYS = sizeof own_keys / sizeof *own_keys };
 /* Settings that only all murals together can have: they are of the studio, the order, the journey
  * or the run. And those that only one can have. */
 static const char *const shared_only[] = {
-    "palette",      "bricks",    "stock",        "stock-only", "spare",    "pitch",
-    "brick-height", "packing",   "crate-panels", "crate-mass", "builders", "day",
-    "hanging",      "currency",  "limit",        "memory",     "threads",  "quiet",
-    "crate-price",  "site-rate", "freight"};
+    "palette",      "bricks",   "stock", "stock-only",  "spare",     "pitch",
+    "brick-height", "colours",  "keep",  "without",     "packing",   "crate-panels",
+    "crate-mass",   "builders", "day",   "hanging",     "currency",  "limit",
+    "memory",       "threads",  "quiet", "crate-price", "site-rate", "freight"};
 static const char *const mural_only[] = {
     "reference", "cells",     "pins", "care",      "regions", "region-labels", "strokes", "labels",
     "layers",    "depth-map", "mask", "steps-map", "crop",    "title",         "price"};
 /* Settings that are of other commands. */
-static const char *const neither[] = {"built", "sort",    "colours",
-                                      "keep",  "without", "price-weight"};
+static const char *const neither[] = {"built", "sort", "price-weight"};
 
 static bool is_among(const char *name, const char *const *list, size_t count)
 {

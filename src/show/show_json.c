@@ -63,6 +63,43 @@ static json_t *totals_of(Making *k, const ShowFacts *f)
     return o;
 }
 
+static json_t *lonely_of(Making *k, const ShowFacts *f)
+{
+    json_t *list = json_array();
+    for (int i = 0; i < f->palette->lonely_count; i++) {
+        const Lonely *l = &f->palette->lonely[i];
+        json_t *o = json_object();
+        json_set(k, o, "colour", json_text(f->studio->palette.colour[l->colour].id));
+        json_set(k, o, "mural", json_text(f->show->mural[l->mural].name));
+        json_set(k, o, "bricks", json_integer(l->bricks));
+        json_set(k, o, "loss_de00", json_real(l->loss));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
+static json_t *palette_of(Making *k, const ShowFacts *f)
+{
+    const ShowPalette *p = f->palette;
+    json_t *o = json_object(), *offered = json_array(), *served = json_array();
+    for (int c = 0; c < f->studio->palette.count; c++)
+        if (p->offered[c]) json_append(k, offered, json_text(f->studio->palette.colour[c].id));
+    for (int m = 0; m < p->murals; m++) {
+        json_t *mural = json_object();
+        json_set(k, mural, "mural", json_text(f->show->mural[m].name));
+        json_set(k, mural, "area", json_real(p->served[m].area));
+        json_set(k, mural, "de00", json_real(p->served[m].shared));
+        json_set(k, mural, "own_de00", json_real(p->served[m].own));
+        json_append(k, served, mural);
+    }
+    json_set(k, o, "picked", json_boolean(p->picked));
+    json_set(k, o, "colours", offered);
+    json_set(k, o, "de00", json_real(p->difference));
+    json_set(k, o, "murals", served);
+    json_set(k, o, "in_one_mural", lonely_of(k, f));
+    return o;
+}
+
 static json_t *journey_of(Making *k, const ShowCrates *c)
 {
     json_t *o = json_object();
@@ -151,6 +188,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "spare", json_real(f->show->shared.spare));
     json_set(&k, o, "murals", murals);
     json_set(&k, o, "totals", totals_of(&k, f));
+    json_set(&k, o, "palette", palette_of(&k, f));
     json_set(&k, o, "journey", journey_of(&k, f->crates));
     json_set(&k, o, "calendar", calendar_of(&k, f));
     json_set(&k, o, "files", files_of(&k, folder, file, files, fault));

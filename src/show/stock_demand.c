@@ -5,8 +5,6 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "cells/transport.h"
-#include "plan/own_cells.h"
-#include "plan/sampled_picture.h"
 
 #include <math.h>
 #include <string.h>
@@ -17,18 +15,17 @@ typedef struct Demand {
     int threads;
     const Voice *voice;
     Fault *fault;
-    SampledPicture *picture; /* of each mural, as is the next */
-    Grid *own;               /* painted cells, where it has them */
-    size_t total, apart;     /* cells in all; every so many of them is looked at */
-    size_t count;            /* that are looked at */
+    const ShowPictures *pictures;
+    const bool *offered; /* colours that may be taken */
+    size_t apart;        /* every so many of all cells is looked at */
+    size_t count;        /* that are looked at */
     uint16_t *cost;
     uint8_t *colour;
 } Demand;
 
 static size_t cells_of(const Demand *d, int mural)
 {
-    const Image *image = &d->picture[mural].image;
-    return (size_t)image->columns * (size_t)image->rows;
+    return show_pictures_cells(d->pictures, mural);
 }
 
 static size_t looked_at(const Demand *d, int mural)
@@ -36,28 +33,14 @@ static size_t looked_at(const Demand *d, int mural)
     return (cells_of(d, mural) + d->apart - 1) / d->apart;
 }
 
-static Status look(Demand *d, int mural)
-{
-    const Job *job = &d->show->mural[mural].job;
-    const Brief brief = brief_of(job, NULL,
-                                 &(Voice){.self = d->voice ? d->voice->self : NULL,
-                                          .stopped = d->voice ? d->voice->stopped : NULL});
-    Status status = STATUS_OK;
-    if (*job->cells) status = own_cells_init(&d->own[mural], &brief, &d->studio->palette, d->fault);
-    if (!status)
-        status = sampled_picture_init(&d->picture[mural], &brief, NULL, &d->own[mural], d->fault);
-    if (!status) d->total += cells_of(d, mural);
-    return status;
-}
-
 /* The mural's rows of costs: every apart-th of its own. */
 static Status fill_costs(Demand *d, int mural, double factor, uint16_t *to)
 {
     const size_t colours = (size_t)d->studio->palette.count;
-    const Grid *own = &d->own[mural];
+    const Grid *own = &d->pictures->own[mural];
     uint16_t *all = NULL;
-    const Status status = transport_costs(&d->picture[mural].image, &d->studio->palette, d->threads,
-                                          d->voice, &all, d->fault);
+    const Status status = transport_costs(&d->pictures->picture[mural].image, &d->studio->palette,
+                                          d->threads, d->voice, &all, d->fault);
     if (status) return status;
     for (size_t i = 0; i < looked_at(d, mural); i++)
         for (size_t c = 0; c < colours; c++) {
@@ -76,7 +59,7 @@ static Status gather_costs(Demand *d)
     const size_t colours = (size_t)d->studio->palette.count;
     double most = 0;
     for (int i = 0; i < d->show->count; i++) most = fmax(most, d->show->mural[i].priority);
-    d->apart = d->total / DEMAND_CELLS_MOST + 1;
+    d->apart = d->pictures->cells / DEMAND_CELLS_MOST + 1;
     for (int i = 0; i < d->show->count; i++) d->count += looked_at(d, i);
     d->cost = memory_create(d->count, colours * sizeof *d->cost);
     d->colour = memory_create(d->count, 1);
@@ -94,13 +77,14 @@ static Status gather_costs(Demand *d)
 static Status check_room(const Demand *d)
 {
     long units = 0;
-    for (int c = 0; c < d->studio->palette.count; c++) units += d->studio->units[c];
-    if (units >= (long)d->total) return STATUS_OK;
+    for (int c = 0; c < d->studio->palette.count; c++)
+        if (d->offered[c]) units += d->studio->units[c];
+    if (units >= (long)d->pictures->cells) return STATUS_OK;
     return fault_set(
         d->fault, STATUS_DATA,
         "%s: enough for %ld cells of the %zu of all murals; buy more, say stock-only = "
         "no, or leave a mural out",
-        d->show->shared.stock, units, d->total);
+        d->show->shared.stock, units, d->pictures->cells);
 }
 
 static Status solve(Demand *d, long *demand)
@@ -108,7 +92,7 @@ static Status solve(Demand *d, long *demand)
     const int colours = d->studio->palette.count;
     long limit[PALETTE_MOST];
     for (int c = 0; c < colours; c++)
-        limit[c] = (d->studio->units[c] + (long)d->apart - 1) / (long)d->apart;
+        limit[c] = d->offered[c] ? (d->studio->units[c] + (long)d->apart - 1) / (long)d->apart : 0;
     const Transport problem = {d->count, colours, d->cost, limit};
     const Status status = transport_solve(&problem, d->colour, NULL, d->voice, d->fault);
     const uint8_t *from = d->colour;
@@ -120,30 +104,20 @@ static Status solve(Demand *d, long *demand)
     return status;
 }
 
-Status stock_demand(const Show *show, const Studio *studio, int threads, long *demand,
-                    const Voice *voice, Fault *fault)
+Status stock_demand(const DemandTask *task, long *demand, const Voice *voice, Fault *fault)
 {
-    const size_t murals = (size_t)show->count;
-    Demand d = {.show = show,
-                .studio = studio,
-                .threads = threads ? threads : bands_processors(),
+    Demand d = {.show = task->show,
+                .studio = task->studio,
+                .pictures = task->pictures,
+                .offered = task->offered,
+                .threads = task->threads ? task->threads : bands_processors(),
                 .voice = voice,
-                .fault = fault,
-                .picture = memory_create(murals, sizeof(SampledPicture)),
-                .own = memory_create(murals, sizeof(Grid))};
-    Status status = d.picture && d.own ? STATUS_OK : memory_fault(fault, murals, sizeof(Grid));
-    memset(demand, 0, murals * PALETTE_MOST * sizeof *demand);
-    for (int i = 0; i < show->count && !status; i++) status = look(&d, i);
-    if (!status) status = check_room(&d);
+                .fault = fault};
+    memset(demand, 0, (size_t)task->show->count * PALETTE_MOST * sizeof *demand);
+    Status status = check_room(&d);
     if (!status) status = gather_costs(&d);
     if (!status) status = solve(&d, demand);
-    for (int i = 0; d.picture && d.own && i < show->count; i++) {
-        sampled_picture_clear(&d.picture[i]);
-        grid_clear(&d.own[i]);
-    }
     memory_free(d.colour);
     memory_free(d.cost);
-    memory_free(d.own);
-    memory_free(d.picture);
     return status;
 }

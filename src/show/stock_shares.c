@@ -11,15 +11,17 @@
 #include <string.h>
 #include <sys/stat.h>
 
-static Status write_share(const Studio *studio, const char *path, const long *quantity,
+static Status write_share(const DemandTask *task, const char *path, const long *quantity,
                           Fault *fault)
 {
     CsvSheet sheet;
+    const Studio *studio = task->studio;
     const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
     if (status) return status;
     for (size_t i = 0; i < studio->stock.count; i++) {
         const StockLine *line = &studio->stock.line[i];
         char price[NUMBER_TEXT] = "";
+        if (!task->offered[line->colour]) continue;
         if (!isnan(line->price)) number_print(price, line->price);
         csv_put_text(&sheet, studio->palette.colour[line->colour].id);
         csv_put_text(&sheet, studio->sizes.size[line->size].name);
@@ -103,13 +105,12 @@ static void share_all(const Show *show, const Studio *studio, const long *demand
 
 static Status share_out(const ShareTask *task, long *quantity, const Voice *voice, Fault *fault)
 {
-    const size_t murals = (size_t)task->show->count;
-    if (!task->show->shared.stock_only) return STATUS_OK;
+    const size_t murals = (size_t)task->demand.show->count;
+    if (!task->demand.show->shared.stock_only) return STATUS_OK;
     long *demand = memory_create(murals, PALETTE_MOST * sizeof *demand);
     if (!demand) return memory_fault(fault, murals, PALETTE_MOST * sizeof *demand);
-    const Status status =
-        stock_demand(task->show, task->studio, task->threads, demand, voice, fault);
-    if (!status) share_all(task->show, task->studio, demand, quantity);
+    const Status status = stock_demand(&task->demand, demand, voice, fault);
+    if (!status) share_all(task->demand.show, task->demand.studio, demand, quantity);
     memory_free(demand);
     return status;
 }
@@ -124,18 +125,19 @@ static Status write_all(const ShareTask *task, const long *quantity, Fault *faul
     if (mkdir(path, 0777) && errno != EEXIST)
         return fault_set(fault, STATUS_NO_CREATE,
                          "%s: cannot be created (%s); choose another --out", path, strerror(errno));
-    for (int i = 0; i < task->show->count && !status; i++) {
-        show_folder_shelf(task->folder, task->show->mural[i].name, path);
-        status = write_share(task->studio, path, quantity + (size_t)i * task->studio->stock.count,
-                             fault);
+    for (int i = 0; i < task->demand.show->count && !status; i++) {
+        show_folder_shelf(task->folder, task->demand.show->mural[i].name, path);
+        status = write_share(&task->demand, path,
+                             quantity + (size_t)i * task->demand.studio->stock.count, fault);
     }
     return status;
 }
 
 Status stock_shares_write(const ShareTask *task, const Voice *voice, Fault *fault)
 {
-    if (!*task->show->shared.stock) return STATUS_OK;
-    const size_t murals = (size_t)task->show->count, lines = task->studio->stock.count;
+    if (!*task->demand.show->shared.stock) return STATUS_OK;
+    const size_t murals = (size_t)task->demand.show->count,
+                 lines = task->demand.studio->stock.count;
     long *quantity = memory_create(murals * (lines + 1), sizeof *quantity);
     if (!quantity) return memory_fault(fault, murals * (lines + 1), sizeof *quantity);
     Status status = share_out(task, quantity, voice, fault);

@@ -10,12 +10,11 @@
 #include "plan/studio.h"
 #include "show/show_file.h"
 #include "show/show_folder.h"
+#include "show/stock_demand.h"
 
 typedef struct ShareTask {
-    const Show *show;
+    DemandTask demand;
     const ShowFolder *folder;
-    const Studio *studio;
-    int threads; /* 0: one a processor */
 } ShareTask;
 
 /* Writes shelf/NAME.csv for each mural; nothing where the show has no stock. Shares never come to

@@ -163,6 +163,31 @@ static void a_shelf_is_shared_out_once(void **state)
     assert_true(red > 0 && red <= 60 * 2);
 }
 
+/* Murals have no other colours than those that were picked, which count by area: K and W for the
+ * large mural, which is black and white, whatever the small one is. */
+static void colours_are_picked_for_all(void **state)
+{
+    (void)state;
+    FILE *file = fopen(in_room("grey.ppm"), "wb");
+    assert_non_null(file);
+    fprintf(file, "P6 16 16 255\n");
+    for (int i = 0; i < 16 * 16 * 3; i++) putc(i % 96 < 48 ? 0x10 : 0xf4, file);
+    fclose(file);
+    write_file("pick.ini", shared,
+               "colours = 2\n[mural large]\nreference = grey.ppm\ncolumns = 30\n"
+               "[mural small]\nreference = s.ppm\ncolumns = 6\n");
+    assert_int_equal(shell("rowlock exhibition pick.ini --out picked && rowlock check picked && "
+                           "grep -c 'black\|white' picked/palette.cgats && "
+                           "cut -d, -f2 picked/parts.csv | sort -u | tr -d '\n'"),
+                     0);
+    assert_non_null(strstr(command_said, "small loses most against 2 of its own"));
+    assert_non_null(strstr(command_said, "2\nKWcolour"));
+    write_file("pick.ini", shared,
+               "colours = 2\nkeep = K,X\n[mural a]\nreference = s.ppm\nrows = 9\n");
+    assert_int_equal(shell("rowlock exhibition pick.ini --out picked"), 65);
+    assert_non_null(strstr(command_said, "keep: colour 'X' is not in the palette"));
+}
+
 /* A table that was changed is found by what it says, not by its digest alone. */
 static void check_adds_the_tables_up(void **state)
 {
@@ -273,6 +298,7 @@ int main(void)
         cmocka_unit_test(only_what_changed_is_planned),
         cmocka_unit_test(a_run_that_is_killed_goes_on),
         cmocka_unit_test(a_shelf_is_shared_out_once),
+        cmocka_unit_test(colours_are_picked_for_all),
         cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
         cmocka_unit_test(a_folder_of_others_is_left_alone),
