@@ -3,6 +3,10 @@
  * taken from all later ones that it has rows in, walking both in step. The inverse of each
  * triangle on the diagonal is kept instead of the triangle, so that a solve is products alone.
  *
+ * An unknown rests on those that are eliminated after it on its way to the root of the elimination
+ * tree, and on no others. So where few right sides are not 0, and the solution is asked for near
+ * them alone, most of the tree is left out both ways.
+ *
  * Invariants. Rows ascend within a column; a column's rows without its first are rows of the
  * column that this first one names. Sums are in an order that pattern and order alone decide.
  *
@@ -133,8 +137,11 @@ Status block_cholesky_init(BlockCholesky *factor_out, const BlockSystem *system,
                          .diagonal = memory_create(n, BLOCK_SQUARE * sizeof *f->diagonal),
                          .entry = memory_create(pairs, sizeof *f->entry),
                          .work = memory_create(n, BLOCK * sizeof *f->work),
-                         .active = memory_create(n, 1)};
-    if (!f->rank || !f->begin || !f->diagonal || !f->entry || !f->work || !f->active)
+                         .active = memory_create(n, 1),
+                         .known = memory_create(n, 1),
+                         .chain = memory_create(n, sizeof *f->chain)};
+    if (!f->rank || !f->begin || !f->diagonal || !f->entry || !f->work || !f->active || !f->known ||
+        !f->chain)
         return memory_fault(fault, n, BLOCK_SQUARE * sizeof *f->diagonal);
     for (uint32_t i = 0; i < n; i++) f->rank[system->order[i]] = i;
     Pattern p = {.system = system};
@@ -161,6 +168,8 @@ void block_cholesky_clear(BlockCholesky *f)
     memory_free(f->entry);
     memory_free(f->work);
     memory_free(f->active);
+    memory_free(f->known);
+    memory_free(f->chain);
     *f = (BlockCholesky){0};
 }
 
@@ -308,6 +317,14 @@ INLINED void times_inverse(const double *inverse, Lanes *x, int halves, bool tra
     for (int i = 0; i < BLOCK; i++) x[i] = out[i];
 }
 
+/* Empties a block that is put into for the first time. */
+INLINED void wake(const BlockCholesky *f, uint32_t k, Lanes *x)
+{
+    if (f->active[k]) return;
+    f->active[k] = 1;
+    memset(x + (size_t)k * BLOCK, 0, BLOCK * sizeof *x);
+}
+
 WIDE static void solve_down(const BlockCholesky *f, int halves, Lanes *x)
 {
     for (uint32_t k = 0; k < f->n; k++) {
@@ -315,22 +332,30 @@ WIDE static void solve_down(const BlockCholesky *f, int halves, Lanes *x)
         Lanes *y = x + (size_t)k * BLOCK;
         times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, false);
         for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++) {
-            f->active[f->row[p]] = 1;
+            wake(f, f->row[p], x);
             take_lanes(x + (size_t)f->row[p] * BLOCK, f->value + (size_t)p * BLOCK_SQUARE, y,
                        halves, false);
         }
     }
 }
 
+INLINED void solve_block_up(const BlockCholesky *f, uint32_t k, int halves, Lanes *x)
+{
+    Lanes *y = x + (size_t)k * BLOCK;
+    for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++)
+        take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK, halves,
+                   true);
+    times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, true);
+}
+
 WIDE static void solve_up(const BlockCholesky *f, int halves, Lanes *x)
 {
-    for (uint32_t k = f->n; k-- > 0;) {
-        Lanes *y = x + (size_t)k * BLOCK;
-        for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++)
-            take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK,
-                       halves, true);
-        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, true);
-    }
+    for (uint32_t k = f->n; k-- > 0;) solve_block_up(f, k, halves, x);
+}
+
+WIDE static void solve_chain_up(const BlockCholesky *f, uint32_t length, int halves, Lanes *x)
+{
+    for (uint32_t i = length; i-- > 0;) solve_block_up(f, f->chain[i], halves, x);
 }
 
 static bool is_nothing(const Lanes *x)
@@ -351,4 +376,44 @@ void block_cholesky_solve(BlockCholesky *f, int lanes, Lanes *x)
     solve_up(f, halves, f->work);
     for (uint32_t i = 0; i < f->n; i++)
         memcpy(x + (size_t)i * BLOCK, f->work + (size_t)f->rank[i] * BLOCK, BLOCK * sizeof *x);
+}
+
+/* ---- near few right sides ---- */
+
+void block_cholesky_begin(BlockCholesky *f)
+{
+    memset(f->active, 0, f->n);
+    memset(f->known, 0, f->n);
+}
+
+Lanes *block_cholesky_right(BlockCholesky *f, uint32_t block)
+{
+    const uint32_t k = f->rank[block];
+    wake(f, k, f->work);
+    return f->work + (size_t)k * BLOCK;
+}
+
+void block_cholesky_spread(BlockCholesky *f, int lanes, Lanes *energy_out)
+{
+    solve_down(f, lanes > HALF ? 2 : 1, f->work);
+    *energy_out = (Lanes){0};
+    for (uint32_t k = 0; k < f->n; k++)
+        for (int i = 0; i < BLOCK && f->active[k]; i++) {
+            const Lanes *y = f->work + (size_t)k * BLOCK + i;
+            *energy_out += *y * *y;
+        }
+}
+
+/* Solves all on the way to the root, from there. */
+const Lanes *block_cholesky_reach(BlockCholesky *f, int lanes, uint32_t block)
+{
+    uint32_t length = 0;
+    for (uint32_t k = f->rank[block]; !f->known[k]; k = f->row[f->begin[k]]) {
+        wake(f, k, f->work);
+        f->known[k] = 1;
+        f->chain[length++] = k;
+        if (f->begin[k] == f->begin[k + 1]) break;
+    }
+    solve_chain_up(f, length, lanes > HALF ? 2 : 1, f->work);
+    return f->work + (size_t)f->rank[block] * BLOCK;
 }

@@ -32,7 +32,9 @@ typedef struct BlockCholesky {
     double *diagonal; /* n x 36: before the factoring as given, then the inverse of its root */
     uint32_t *entry;  /* pairs: the block of each */
     Lanes *work;      /* n x 6 */
-    uint8_t *active;  /* n */
+    uint8_t *active;  /* n: what is in work is no longer 0 */
+    uint8_t *known;   /* n: it is the solution */
+    uint32_t *chain;  /* n */
 } BlockCholesky;
 
 /* What is to be factored, before its numbers are known; all is borrowed. */
@@ -58,5 +60,19 @@ bool block_cholesky_factor(BlockCholesky *factor, const double *diagonal, const 
 /* x: n x 6 lanes, the right sides; replaced by the solutions. All but the first `lanes` are 0.
  * Right sides that are mostly 0 take less, and half of the lanes half the time. */
 void block_cholesky_solve(BlockCholesky *factor, int lanes, Lanes *x);
+
+/* ---- right sides of few blocks, of which the solution near them is asked ---- */
+
+/* Begins anew: all right sides are 0. */
+void block_cholesky_begin(BlockCholesky *factor);
+
+/* The right sides of one block, to be added to. */
+Lanes *block_cholesky_right(BlockCholesky *factor, uint32_t block);
+
+/* Once all right sides are in. energy_out: of each lane, right side times solution. */
+void block_cholesky_spread(BlockCholesky *factor, int lanes, Lanes *energy_out);
+
+/* The solution in one block, bit for bit what block_cholesky_solve would find. */
+const Lanes *block_cholesky_reach(BlockCholesky *factor, int lanes, uint32_t block);
 
 #endif

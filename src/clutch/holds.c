@@ -285,8 +285,8 @@ static Status take_touches(PanelWork *w, uint8_t *mark)
         if (can_be_touched(w, &w->task->laid->brick[w->first + i]) && !w->springs.loose[i])
             brick[touched++] = (uint32_t)i;
     if (!status) status = springs_set(&w->springs, NULL, w->fault);
-    if (!status && !touches_find(&w->springs, brick, touched, outward, w->voice, hold))
-        status = structure_stopped(w->fault);
+    const TouchTask task = {brick, touched, outward, w->voice};
+    if (!status) status = touches_find(&w->springs, &task, hold, w->fault);
     for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
     if (!status && joint != GROUND) {
         w->holds->least_joint = weak_joint(w, joint);

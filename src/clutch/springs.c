@@ -227,16 +227,32 @@ void springs_unload(Springs *s)
     s->lanes = 0;
 }
 
-void springs_push(Springs *s, int lane, uint32_t brick, const double at[AXES], int axis,
+void springs_poke_begin(Springs *s)
+{
+    block_cholesky_begin(&s->factor);
+    s->lanes = 0;
+}
+
+void springs_poke(Springs *s, int lane, uint32_t brick, const double at[AXES], int axis,
                   double newtons)
 {
     double arm[AXES], to[BLOCK_SQUARE];
-    if (s->loose[brick]) return;
+    Lanes *right = block_cholesky_right(&s->factor, brick);
     if (lane >= s->lanes) s->lanes = lane + 1;
     structure_arm(s->structure, brick, at, arm);
     place_forces(arm, to);
-    for (int i = 0; i < BLOCK; i++)
-        s->load[(size_t)brick * BLOCK + (size_t)i][lane] += newtons * to[axis * BLOCK + i];
+    for (int i = 0; i < BLOCK; i++) right[i][lane] -= newtons * to[axis * BLOCK + i];
+}
+
+void springs_poke_spread(Springs *s, Lanes *energy_out)
+{
+    block_cholesky_spread(&s->factor, s->lanes, energy_out);
+}
+
+void springs_poke_reach(Springs *s, uint32_t brick)
+{
+    memcpy(s->moved + (size_t)brick * BLOCK, block_cholesky_reach(&s->factor, s->lanes, brick),
+           BLOCK * sizeof *s->moved);
 }
 
 void springs_weigh(Springs *s, int lane, int axis)

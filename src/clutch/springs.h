@@ -45,15 +45,22 @@ Status springs_set(Springs *springs, const double *factor, Fault *fault);
 /* Empties the loads. */
 void springs_unload(Springs *springs);
 
-/* A force (N) along an axis at a point of a brick (mm), in one lane of the loads. */
-void springs_push(Springs *springs, int lane, uint32_t brick, const double at[AXES], int axis,
-                  double newtons);
-
 /* The weight of every brick as if down were along an axis, in one lane. */
 void springs_weigh(Springs *springs, int lane, int axis);
 
 /* Balances the loads; refined: twice, the second time what is left of them. */
 void springs_solve(Springs *springs, bool refined);
+
+/* Pushes on few bricks, near which alone is asked what moves. Begins anew; a push; and once all are
+ * in, of each lane the sum over all joints of their springs' shares squared, six of each: that much
+ * at least. */
+void springs_poke_begin(Springs *springs);
+void springs_poke(Springs *springs, int lane, uint32_t brick, const double at[AXES], int axis,
+                  double newtons);
+void springs_poke_spread(Springs *springs, Lanes *energy_out);
+
+/* What moves of one brick under these pushes, from then on in `moved`. */
+void springs_poke_reach(Springs *springs, uint32_t brick);
 
 /* The velocity at an arm's end, of a brick's six. */
 INLINED void velocity_at(const Lanes *v, const double arm[AXES], Lanes out[BLOCK])
@@ -64,17 +71,22 @@ INLINED void velocity_at(const Lanes *v, const double arm[AXES], Lanes out[BLOCK
     for (int i = AXES; i < BLOCK; i++) out[i] = v[i];
 }
 
+/* How far what was solved moves a joint's sides apart, in every lane. */
+INLINED void springs_parting(const Springs *s, size_t joint, Lanes parting_out[FORCES])
+{
+    const Joint *j = &s->structure->joint[joint];
+    Lanes below[BLOCK];
+    velocity_at(s->moved + (size_t)j->upper * BLOCK, s->arm[joint][0], parting_out);
+    if (j->lower == GROUND) return;
+    velocity_at(s->moved + (size_t)j->lower * BLOCK, s->arm[joint][1], below);
+    for (int i = 0; i < FORCES; i++) parting_out[i] -= below[i];
+}
+
 /* What was solved, on one joint, in every lane. */
 INLINED void springs_forces(const Springs *s, size_t joint, Lanes force_out[FORCES])
 {
-    const Joint *j = &s->structure->joint[joint];
     const double *w = s->stiffness + joint * FORCES;
-    Lanes below[BLOCK];
-    velocity_at(s->moved + (size_t)j->upper * BLOCK, s->arm[joint][0], force_out);
-    if (j->lower != GROUND) {
-        velocity_at(s->moved + (size_t)j->lower * BLOCK, s->arm[joint][1], below);
-        for (int i = 0; i < FORCES; i++) force_out[i] -= below[i];
-    }
+    springs_parting(s, joint, force_out);
     for (int i = 0; i < FORCES; i++) force_out[i] *= w[i];
 }
 

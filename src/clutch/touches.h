@@ -11,10 +11,16 @@ typedef struct TouchHold {
     uint32_t joint; /* that gives first */
 } TouchHold;
 
-/* brick: those to be touched; outward: the axis toward the viewer, AXIS_U in a plaque and AXIS_B in
- * a wall. hold_out: one for each; at most, and never more than what they hold. The springs are set.
- * True unless the voice stopped. */
-bool touches_find(Springs *springs, const uint32_t *brick, size_t bricks, int outward,
-                  const Voice *voice, TouchHold *hold_out);
+/* What is touched. Borrowed. */
+typedef struct TouchTask {
+    const uint32_t *brick; /* bricks: none twice, none loose */
+    size_t bricks;
+    int outward; /* the axis toward the viewer, AXIS_U in a plaque and AXIS_B in a wall */
+    const Voice *voice;
+} TouchTask;
+
+/* The springs are set as stiff as joints hold much. hold_out: one for each brick; at most, and
+ * never more than what they hold. Faults: no memory; stopped. */
+Status touches_find(Springs *springs, const TouchTask *task, TouchHold *hold_out, Fault *fault);
 
 #endif

@@ -95,7 +95,7 @@ static void a_stack_is_touched(void **state)
     build_spring(h);
     TouchHold hold;
     const uint32_t top = 7;
-    assert_true(touches_find(&h->springs, &top, 1, AXIS_U, NULL, &hold));
+    build_touch(h, top, &hold);
     expect_near(1 / hold.newtons, 8 * 9.6 / (2 * 4), 1e-9);
     assert_int_equal(h->structure.joint[hold.joint].lower, GROUND);
     build_clear(h);
@@ -361,7 +361,7 @@ static double corner_hold(Repair repair)
             (!lone || k->na == 1))
             top = i;
     }
-    assert_true(touches_find(&h->springs, &top, 1, AXIS_U, NULL, &hold));
+    build_touch(h, top, &hold);
     build_clear(h);
     return hold.newtons;
 }

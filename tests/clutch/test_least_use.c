@@ -276,7 +276,7 @@ static void touches_are_proofs(void **state)
         const uint32_t top = (uint32_t)h->count - 1;
         TouchHold hold;
         if (!h->springs.loose[top] && h->structure.brick[top].u > 0) {
-            assert_true(touches_find(&h->springs, &top, 1, AXIS_U, NULL, &hold));
+            build_touch(h, top, &hold);
             for (int axis = 0; axis < AXES; axis++)
                 for (int sign = axis == AXIS_U ? 1 : -1; sign <= 1; sign += 2) {
                     memset(h->load, 0, h->count * BLOCK * sizeof *h->load);
@@ -286,6 +286,52 @@ static void touches_are_proofs(void **state)
                     if (axis == AXIS_B) load[3] = sign * -0.6;
                     assert_true(build_exact(h, NULL) <= (1 + 1e-6) / hold.newtons);
                 }
+        }
+        build_clear(h);
+    }
+}
+
+/* The largest use of all joints under a newton at the top of a brick, from a whole solve. */
+static double use_of_all(HeldBuild *h, uint32_t brick)
+{
+    Springs *s = &h->springs;
+    double most = 0;
+    springs_unload(s);
+    s->lanes = AXES;
+    for (int axis = 0; axis < AXES; axis++) s->load[brick * BLOCK + (uint32_t)axis][axis] = 1;
+    s->load[brick * BLOCK + 4][0] = 0.6; /* half a layer over the pitch */
+    s->load[brick * BLOCK + 3][1] = -0.6;
+    springs_solve(s, false);
+    for (size_t i = 0; i < s->joints; i++) {
+        Lanes f[FORCES];
+        springs_forces(s, i, f);
+        for (int axis = 0; axis < AXES; axis++)
+            for (int sign = axis == AXIS_U ? 1 : -1; sign <= 1; sign += 2) {
+                double force[FORCES];
+                for (int k = 0; k < FORCES; k++) force[k] = sign * f[k][axis];
+                const JointForce on = joint_force(force);
+                most = fmax(most, joint_use(&s->structure->joint[i], &on));
+            }
+    }
+    return most;
+}
+
+/* Touches end where no other joint can take more; a solid is wide enough that they do. */
+static void touches_are_what_all_joints_give(void **state)
+{
+    (void)state;
+    static const Extent wide = {MOST, MOST, 6};
+    uint32_t seed = 11;
+    HeldBuild *h = &build;
+    for (int n = 0; n < 6; n++) {
+        random_solid(h, &wide, &seed);
+        for (uint32_t i = 0; i < h->count; i += 3) {
+            TouchHold hold;
+            if (h->springs.loose[i]) continue;
+            build_touch(h, i, &hold);
+            const double all = use_of_all(h, i);
+            if (fabs(1 / hold.newtons - all) > 1e-12 * all)
+                fail_msg("%.15g is not %.15g", 1 / hold.newtons, all);
         }
         build_clear(h);
     }
@@ -315,7 +361,7 @@ static void solids_of_many_units_are_solved(void **state)
         for (uint32_t i = 0; i < h->count; i += 5) {
             TouchHold hold;
             if (h->springs.loose[i]) continue;
-            assert_true(touches_find(&h->springs, &i, 1, AXIS_U, NULL, &hold));
+            build_touch(h, i, &hold);
             assert_true(hold.newtons > 0);
         }
         for (uint32_t i = 0; i < h->count; i++)
@@ -329,6 +375,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(proofs_are_never_below_the_least_use),
         cmocka_unit_test(touches_are_proofs),
+        cmocka_unit_test(touches_are_what_all_joints_give),
         cmocka_unit_test(solids_of_many_units_are_solved),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

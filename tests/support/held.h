@@ -116,6 +116,13 @@ static inline double build_softened(HeldBuild *h, const double g[AXES])
     return best.use;
 }
 
+static inline void build_touch(HeldBuild *h, uint32_t brick, TouchHold *hold_out)
+{
+    Fault fault;
+    const TouchTask task = {&brick, 1, AXIS_U, NULL};
+    if (touches_find(&h->springs, &task, hold_out, &fault)) abort();
+}
+
 static inline void build_clear(HeldBuild *h)
 {
     springs_clear(&h->springs);
