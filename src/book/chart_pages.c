@@ -206,14 +206,14 @@ static double cell_of(const ChartGroup *g)
 static Status spared_of(ChartWork *w, double *spared_out)
 {
     const ChartGroup *g = &w->group;
-    double ink = 0.0;
+    ChartInk ink = {0};
     Status status = STATUS_OK;
     for (int i = 0; i < g->count && !status; i++) {
         const ChartLook look = look_of(w, &g->chart[i], cell_of(g));
         status = collect_boxes(w, &g->chart[i]);
-        if (!status) ink += chart_fills(w->sheet, &look, &w->boxes);
+        if (!status) chart_ink(w->sheet, &look, &w->boxes, &ink);
     }
-    *spared_out = chart_spared(ink);
+    *spared_out = chart_spared(&ink);
     return status;
 }
 
@@ -390,17 +390,17 @@ bool only_chart(const Sheet *s, int panel, double beside, OnlyChart *out)
     return own.split.across * own.split.up == 1 && out->cell >= fmax(chart_least_id(aspect), least);
 }
 
-void only_chart_title(Sheet *s, int panel, const OnlyChart *only, double x, double y)
+void only_chart_title(Sheet *s, int panel, const OnlyChart *only, double y, double width)
 {
     const ChartWork w = {.sheet = s, .panel = panel, .at = &s->mural->panels->panel[panel]};
     const Chart c = chart_of_tier(s->mural, panel, only->tier);
     char title[160];
     chart_title(&w, &c, title, sizeof title);
     draw_tag(s->draw, "H2");
-    draw_text(s->draw, TYPE_SUB, INK_TEXT, x, y, title);
+    draw_text(s->draw, sheet_squeeze(s, TYPE_SUB, width, title), INK_TEXT, s->left, y, title);
     draw_tag_end(s->draw, "H2");
-    up_arrow(s, x + 1.3, y + 1.4, 4.6);
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, x + 4.5, y + 4.8, up_words);
+    up_arrow(s, s->left + 1.3, y + 1.4, 4.6);
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + 4.5, y + 4.8, up_words);
 }
 
 Status only_chart_draw(Sheet *s, int panel, const OnlyChart *only, Fault *fault)

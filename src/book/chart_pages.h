@@ -16,8 +16,8 @@ typedef struct OnlyChart {
 /* False where the panel has several charts, wants lists, or where its cells would be too small
  * beside `beside` mm of a sheet as it is laid out. */
 bool only_chart(const Sheet *sheet, int panel, double beside, OnlyChart *chart_out);
-/* Its title and which way it is up; the sheet's y stays. */
-void only_chart_title(Sheet *sheet, int panel, const OnlyChart *chart, double x, double y);
+/* Its title, at the left margin and no wider, and which way it is up; the sheet's y stays. */
+void only_chart_title(Sheet *sheet, int panel, const OnlyChart *chart, double y, double width);
 Status only_chart_draw(Sheet *sheet, int panel, const OnlyChart *chart, Fault *fault);
 
 #endif

@@ -12,6 +12,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #define JOINT (0.625 * POINT_MM) /* paper on each side of a brick: the joint */
 #define LEAST_STACKED 4.85       /* mm: id over symbol, both at 6 points */
@@ -112,22 +113,50 @@ static Ink label_ink(const Sheet *s, const ChartLook *l, int colour)
     return l->spared > 0.0 ? INK_BLACK : sheet_type_ink(s, colour);
 }
 
-double chart_fills(const Sheet *s, const ChartLook *l, const Boxes *boxes)
+/* The lines around bricks are thinner where cells are small and lines many. */
+#define LINE 0.14      /* mm */
+#define LINE_SMALL 0.1 /* mm, in cells of less than */
+#define SMALL 4.0      /* mm */
+
+static double line_of(const ChartLook *l)
 {
-    double ink = 0.0;
+    return fmin(l->width, l->height) < SMALL ? LINE_SMALL : LINE;
+}
+
+/* Of the box around a line of bold type, an em high; and the width of a letter, em: as measured on
+ * the built-in typeface. */
+#define TYPE_INK 0.24
+#define LETTER 0.58
+
+/* Roughly: an id in its first cell is most of a label. */
+static double label_mm2(const Sheet *s, const ChartLook *l, int colour)
+{
+    const double em = fmin(7.0 * POINT_MM, 0.6 * l->height);
+    const double letters = (double)strlen(s->mural->palette->colour[colour].id);
+    return TYPE_INK * em * fmin(LETTER * em * letters, l->width);
+}
+
+void chart_ink(const Sheet *s, const ChartLook *l, const Boxes *boxes, ChartInk *sum)
+{
+    double fills = 0.0, strokes = 0.0;
     for (size_t i = 0; i < boxes->count; i++) {
         const Box *b = &boxes->box[i];
         const Brick *brick = &s->mural->laid->brick[b->brick];
-        if (is_pale(s, l, b) || is_hidden(s->mural, brick)) continue;
+        const double width = b->us * l->width, height = b->vs * l->height;
+        if (is_pale(s, l, b)) continue;
+        strokes += 2.0 * (width + height) * line_of(l) + label_mm2(s, l, brick->colour);
+        if (is_hidden(s->mural, brick)) continue;
         const Ink fill = sheet_ink(s, brick->colour);
-        ink += b->us * l->width * b->vs * l->height * (3.0 - fill.r - fill.g - fill.b) / 3.0;
+        fills += width * height * (3.0 - fill.r - fill.g - fill.b) / 3.0;
     }
-    return ink / (s->width * s->height);
+    sum->fills += fills / (s->width * s->height);
+    sum->strokes += strokes / (s->width * s->height);
 }
 
-double chart_spared(double fills)
+double chart_spared(const ChartInk *ink)
 {
-    return 1.0 - fmin(CHART_STRONGEST, CHART_INK / fmax(fills, 1e-9));
+    const double left = fmax(CHART_FILLS_LEAST, CHART_INK - ink->strokes);
+    return 1.0 - fmin(CHART_STRONGEST, fmin(CHART_FILLS, left) / fmax(ink->fills, 1e-9));
 }
 
 /* The boxes that are to be laid, by colour: each colour is then one path, and its labels, which
@@ -232,7 +261,7 @@ static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
             if (way & WAY_CUT)
                 draw_fill(s->draw, fill);
             else
-                draw_fill_and_stroke(s->draw, fill, INK_TEXT, 0.14);
+                draw_fill_and_stroke(s->draw, fill, INK_TEXT, line_of(l));
             any_cut |= way & WAY_CUT;
         }
     for (size_t i = 0; i < boxes->count && any_cut; i++)
@@ -240,7 +269,7 @@ static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
             const Area a = area_of(l, &boxes->box[i]);
             outline(s, &a);
         }
-    if (any_cut) draw_stroke(s->draw, INK_TEXT, 0.14);
+    if (any_cut) draw_stroke(s->draw, INK_TEXT, line_of(l));
 }
 
 /* Short strokes at the cells within a brick, to count them by. */

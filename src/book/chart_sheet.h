@@ -33,15 +33,23 @@ double chart_least_id(double aspect);
  * file, and numbers are most of a chart's bytes. */
 double chart_snap(double length_mm);
 
-/* The ink of a chart's fills, of the sheet's, which black all over would be 1. */
-double chart_fills(const Sheet *sheet, const ChartLook *look, const Boxes *boxes);
+/* What charts take of their sheet's ink, which black all over would be 1. */
+typedef struct ChartInk {
+    double fills;   /* of bricks in their full colours */
+    double strokes; /* lines and letters, roughly */
+} ChartInk;
 
-/* How much of such ink the charts of a sheet spare so that together they take no more than
- * CHART_INK; nothing is printed stronger than CHART_STRONGEST. Lines and letters come on top:
- * together the 76 charts of the demonstration's relief take 7 % in the mean, 12 % at most. */
-#define CHART_INK 0.052
-#define CHART_STRONGEST 0.4 /* black type is read on any colour that is so pale: by eye */
-double chart_spared(double fills);
+/* Adds a chart's. */
+void chart_ink(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, ChartInk *sum);
+
+/* How much of their fills the charts of a sheet spare, so that these take no more than CHART_FILLS,
+ * and less where with lines and letters the sheet would have more than CHART_INK, to which its
+ * heads and lists come. No fill is printed stronger than CHART_STRONGEST. */
+#define CHART_FILLS 0.052
+#define CHART_INK 0.095
+#define CHART_FILLS_LEAST 0.012 /* colours are still told from white: by eye */
+#define CHART_STRONGEST 0.4     /* black type is read on any colour that is so pale: by eye */
+double chart_spared(const ChartInk *ink);
 
 /* The look's lengths should be snapped. */
 Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);

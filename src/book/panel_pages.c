@@ -21,7 +21,7 @@
 #define LEFT_PART 104.0 /* mm: facts, picture and map; the bags stand beside */
 #define BESIDE 85.0     /* mm, at least, beside a chart */
 #define BESIDE_MOST 130.0
-#define SMALL_MAP 30.0 /* mm */
+#define SMALL_MAP 27.0 /* mm */
 #define PICTURE_WIDTH 62.0
 #define PICTURE_LEAST 50.0 /* mm: its height, with what is around it */
 enum { PICTURE_PIXELS = 480 };
@@ -336,7 +336,7 @@ static Status one_sheet(OneSheet *o)
     Status status = begin_panel(w, "bags and chart");
     if (status) return status;
     draw_panel_place(w, &(Frame){s->left + o->facts.width - SMALL_MAP, s->top, SMALL_MAP, 18.0});
-    only_chart_title(s, w->panel, &o->chart, s->left, s->top + 12.5);
+    only_chart_title(s, w->panel, &o->chart, s->top + 12.5, o->facts.width - SMALL_MAP - 3.0);
     s->y = s->top + 21.0;
     panel_facts(w, &o->facts);
     draw_tag(s->draw, "H2");

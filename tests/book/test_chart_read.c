@@ -15,47 +15,24 @@
 #include "book/draw.h"
 #include "support/command.h"
 #include "support/mural_fixture.h"
+#include "support/pdf_words.h"
 
 #include <math.h>
 
 enum { WORDS = 20000, RECTS = 8000, STACK = 8, CHARTS = 16 };
-
-typedef struct Word {
-    double left, right, top, low;
-    char text[48];
-} Word;
 
 typedef struct Rect {
     double left, right, top, low;
 } Rect;
 
 typedef struct ReadPage {
-    Word *word;
+    const Word *word;
     int words;
     Rect *rect;
     int rects;
 } ReadPage;
 
 static Fixture fixture;
-
-/* ---- the words of a page ---- */
-
-static const char *read_words(ReadPage *p, const char *at)
-{
-    const char *end = strstr(at, "</page>");
-    assert_non_null(end);
-    p->words = 0;
-    while ((at = strstr(at, "<word ")) && at < end) {
-        Word *w = &p->word[p->words++];
-        assert_true(p->words < WORDS);
-        assert_int_equal(sscanf(at,
-                                "<word xMin=\"%lf\" yMin=\"%lf\" xMax=\"%lf\" yMax=\"%lf\">%47[^<]",
-                                &w->left, &w->top, &w->right, &w->low, w->text),
-                         5);
-        at++;
-    }
-    return end + 1;
-}
 
 /* ---- the boxes of a page ---- */
 
@@ -72,7 +49,8 @@ static void take_operator(ReadPage *p, Marks *k, const char *word)
 {
     const double *n = k->number;
     if (!strcmp(word, "RG")) k->ink = fabs(n[0] - 0.1) < 1e-3 && fabs(n[2] - 0.12) < 1e-3;
-    if (!strcmp(word, "w")) k->line = fabs(n[0] - 0.14 / POINT_MM) < 1e-3;
+    if (!strcmp(word, "w"))
+        k->line = fabs(n[0] - 0.14 / POINT_MM) < 1e-3 || fabs(n[0] - 0.1 / POINT_MM) < 1e-3;
     if (!strcmp(word, "m")) k->corners = 0;
     if ((!strcmp(word, "m") || !strcmp(word, "l")) && k->numbers >= 2 && k->corners < 4) {
         k->x[k->corners] = n[k->numbers - 2];
@@ -128,10 +106,9 @@ static bool is_rows(const Word *w) { return !strcmp(w->text, "rows") || !strcmp(
 static int read_titles(const ReadPage *p, ReadChart chart[CHARTS])
 {
     char panel[48] = "";
-    bool charted = false;
+    const bool charted = pdf_words_charted(p->word, p->words);
     int charts = 0;
     for (int i = 0; i < 8 && i + 1 < p->words; i++) {
-        charted |= !strncmp(p->word[i].text, "chart", 5);
         if (!strcmp(p->word[i].text, "Panel"))
             snprintf(panel, sizeof panel, "%s", p->word[i + 1].text);
     }
@@ -264,7 +241,8 @@ static void read_book(const FixtureAsk *ask, int sheets, bool needs)
     const char *at = words;
     char *stream, *next = marks;
     while ((stream = next_stream(&next))) {
-        at = read_words(&page, at);
+        at = pdf_words(at, word, WORDS, &page.words);
+        assert_non_null(at);
         const int charts = read_titles(&page, chart);
         if (!charts) continue;
         read_boxes(&page, stream);
