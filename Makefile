@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study show check api serve desk command
+    clutch figures output book plan study show check api serve desk bench command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
@@ -107,8 +107,7 @@ MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
 MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned show_palette calendar \
-    calendar_ics show_order show_crates show_facts wall_view \
-    show_book show_index show_json show
+    calendar_ics show_order show_crates show_facts show_json show
 MAY.show = base colour model eye cells figures output book plan study
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
@@ -129,9 +128,13 @@ LAW.desk = a page on this machine to plan on, upon the public header
 MODULES.desk = working_folder setting_list trail worker viewer operand commission page_parts routes desk
 MAY.desk = base serve
 
-LAW.command = options, help and main, upon the public header and the desk
+LAW.bench = build books for many devices, with one state of what is laid
+MODULES.bench = work_plan event work_state tally board page_parts bench_routes bench
+MAY.bench = base serve
+
+LAW.command = options, help and main, upon the public header, the desk and the bench
 MODULES.command = commands options help main
-MAY.command = base desk
+MAY.command = base desk bench
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
@@ -139,12 +142,12 @@ PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson 
 # Of linear programs; one module alone reads its headers.
 SOLVER = clp
 # What the program needs beside what its library does.
-PROGRAM_PACKAGES = libmicrohttpd
+PROGRAM_PACKAGES = libmicrohttpd sqlite3
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
 OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o \
-    $(B)/serve/pair_page.o $(B)/desk/page_parts.o
+    $(B)/serve/pair_page.o $(B)/desk/page_parts.o $(B)/bench/page_parts.o
 COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
-PAGES    = $(filter $(B)/serve/% $(B)/desk/%,$(OBJECTS))
+PAGES    = $(filter $(B)/serve/% $(B)/desk/% $(B)/bench/%,$(OBJECTS))
 GROUND   = $(filter $(B)/base/%,$(OBJECTS))
 INSIDE   = $(filter-out $(COMMAND) $(PAGES),$(OBJECTS))
 VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
@@ -244,6 +247,20 @@ $(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE
 	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
 	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
 
+# And the bench's, which shares two.
+BENCH_PAGE = src/bench/page
+BENCH_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js $(patsubst %,$(BENCH_PAGE)/%.js,share crew main)
+
+$(B)/bench/bench.js: $(BENCH_SCRIPTS) Makefile
+	@echo make $@
+	@mkdir -p $(@D)
+	$Qcat $(BENCH_SCRIPTS) > $@
+
+$(B)/bench/page_parts.o: src/bench/page_parts.S $(BENCH_PAGE)/bench.html $(BENCH_PAGE)/bench.css $(B)/bench/bench.js
+	@echo as $<
+	$Q$(CC) -c -DBENCH_HTML='"$(BENCH_PAGE)/bench.html"' \
+	    -DBENCH_CSS='"$(BENCH_PAGE)/bench.css"' -DBENCH_JS='"$(B)/bench/bench.js"' -o $@ $<
+
 $(B)/serve/pair_page.o: src/serve/pair_page.S src/serve/pair.html
 	@echo as $<
 	@mkdir -p $(@D)
@@ -280,7 +297,7 @@ $(B)/tests/end_to_end/test_allocations: $(FAILING)
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
-    page/test_desk_in_browser page/test_show_page page/test_scripts \
+    page/test_desk_in_browser page/test_bench_in_browser page/test_scripts \
     gltf/test_gltf house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
@@ -340,6 +357,10 @@ bench-growth: $(B)/tests/bench/growth $(B)/rowlock
 bench-desk: $(B)/rowlock $(B)/tests/end_to_end/page/sample
 	$QB=$(B) node tests/end_to_end/page/measure_desk.mjs
 
+# How soon many devices at one bench see what one of them lays.
+bench-shared: $(B)/rowlock
+	$QB=$(B) node tests/end_to_end/page/measure_bench.mjs
+
 $(B)/tests/fuzz/fuzz_%: tests/fuzz/fuzz_%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
@@ -364,7 +385,7 @@ demo: $(B)/rowlock $(B)/harbour
 # ---- what the project needs ----
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
-    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev \
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev \
     libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
@@ -447,5 +468,5 @@ uninstall:
 clean:
 	rm -rf build out
 
-.PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
+.PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-shared bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)

@@ -126,6 +126,25 @@ const About about[COMMANDS] = {
          {{"port", "N", "where to listen, 0 for any that is free [0]"},
           {"listen", "ADDRESS", "an address of this machine, for a device that is paired with it"},
           {"no-open", NULL, "print the link alone, open no browser"}}},
+    [COMMAND_BENCH] =
+        {"bench",
+         "DIR... [--port N] [--listen ADDRESS] [--no-open] | DIR --export FILE",
+         "serve build books to many devices, with one state of what is laid",
+         "Prints one link and opens it in a browser. Each DIR is a plan's folder; its build book\n"
+         "is served with what others lay, who has which panel, what lacks, and the pace. What was\n"
+         "laid out of reach is told as soon as the bench is reached again. All of it is kept in\n"
+         "DIR/bench.db. With --listen devices are paired, each by a code of its own that the\n"
+         "bench shows. 'rowlock replan DIR --built bench' plans the rest. Ctrl-C ends it.",
+         false,
+         {{"rowlock bench harbour", "one mural, on this machine"},
+          {"rowlock bench tour/one tour/two --listen 192.168.1.20",
+           "two, for the studio's tablets"},
+          {"rowlock bench harbour --export harbour.csv", "all that happened, as a table"}},
+         {{"port", "N", "where to listen, 0 for any that is free [0]"},
+          {"listen", "ADDRESS", "an address of this machine, for devices that are paired with it"},
+          {"no-open", NULL, "print the link alone, open no browser"},
+          {"export", "FILE", "write all that happened, FILE in .csv or .json, and serve nothing"},
+          {"import", "FILE", "take in first what was exported to FILE, in .json"}}},
 };
 
 /* ---- which command takes which setting ---- */

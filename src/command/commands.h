@@ -13,6 +13,7 @@ typedef enum Command {
     COMMAND_CHECK,
     COMMAND_EXHIBITION,
     COMMAND_DESK,
+    COMMAND_BENCH,
     COMMANDS
 } Command;
 
@@ -27,7 +28,7 @@ typedef struct OwnOption {
     const char *name, *value, *help; /* value: how help shows it; NULL for a switch */
 } OwnOption;
 
-enum { OWN_MOST = 4 };
+enum { OWN_MOST = 5 };
 
 typedef struct About {
     const char *name, *operands, *summary, *more;

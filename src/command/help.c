@@ -372,8 +372,37 @@ static const char environment[] =
     "or nothing, or NO_COLOR is set and not empty, no control sequence is written: each stage "
     "is a line of its own, without its share.";
 
+/* The bench: what it keeps, and who may say what. */
+static const char *const bench_parts[][2] = {
+    {"what is laid",
+     "is told by each device as it is tapped, and by one that was out of reach when it is back. Of "
+     "each brick the newest word counts, by when it was said; of two at the same instant, the one "
+     "that it is laid"},
+    {"panels",
+     "are taken, given back, and taken over from whoever has them; the page of a panel says whose "
+     "it is. Taking keeps nobody from marking bricks: what is laid is laid"},
+    {"crew",
+     "names of devices, what lacks and whether it is there again, bricks and hours by person and "
+     "panel, and the day on which all is laid if it goes on as since the first brick. Hours are "
+     "the times between marks, pauses of a quarter of an hour or more left out"},
+    {"wall",
+     "for visitors: the mural as far as it has grown, without names or buttons. The page that "
+     "lists the plans has a link to it, which is /book?plan=0&wall=1 for the first"},
+    {"bench.db",
+     "in the plan's folder has all that was said (SQLite 3). A mark is confirmed when it is on the "
+     "disk. Where the folder is planned anew, what was laid of the earlier plan is kept under "
+     "another name. --export writes all of it as a table, or as JSON that --import reads back"},
+    {"other devices",
+     "with --listen, up to 16 may be paired, as with the desk; when the bench is started anew they "
+     "are paired anew. What they have not told yet waits in them"},
+};
+
 static void roff_sections(FILE *file)
 {
+    roff_keys("THE BENCH",
+              "'rowlock bench' serves the build books of plans to those who build. The page is "
+              "that of book.html, which works without it too.",
+              bench_parts, sizeof bench_parts / sizeof *bench_parts, file);
     roff_keys("THE DESK",
               "'rowlock desk' plans on a live page. It draws only what the program answers, and "
               "what it makes, 'rowlock plan --job' makes from the job file that it saves. It "

@@ -134,6 +134,9 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
     case COMMAND_DESK:
         status = desk_run(&o->desk, &voice, fault);
         break;
+    case COMMAND_BENCH:
+        status = bench_run(&o->bench, &voice, fault);
+        break;
     case COMMAND_NONE:
     case COMMANDS:
         break;

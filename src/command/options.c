@@ -105,26 +105,34 @@ static RowlockStatus no_command(RowlockFault *fault)
     return bad_line(fault, "no command is given; see 'rowlock --help'");
 }
 
-/* The options that the desk alone has. */
-static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text,
-                              RowlockFault *fault)
+static RowlockStatus take_port(unsigned *port_out, const char *text, RowlockFault *fault)
 {
     enum { PORT_MOST = 65535 };
-    if (!strcmp(own->name, "no-open")) {
-        o->desk.open = false;
-        return ROWLOCK_OK;
-    }
-    if (!strcmp(own->name, "listen")) {
-        o->desk.listen = text;
-        return ROWLOCK_OK;
-    }
     const size_t digits = strspn(text, "0123456789");
     const unsigned long port =
         digits && digits < 6 && !text[digits] ? strtoul(text, NULL, 10) : PORT_MOST + 1UL;
     if (port > PORT_MOST)
         return bad_line(fault, "--port: '%.*s' is no port; give 0 to %d", WORD_SHOWN, text,
                         PORT_MOST);
-    o->desk.port = (unsigned)port;
+    *port_out = (unsigned)port;
+    return ROWLOCK_OK;
+}
+
+/* The options that the desk and the bench alone have. */
+static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text,
+                              RowlockFault *fault)
+{
+    const bool bench = o->command == COMMAND_BENCH;
+    if (!strcmp(own->name, "no-open"))
+        *(bench ? &o->bench.open : &o->desk.open) = false;
+    else if (!strcmp(own->name, "listen"))
+        *(bench ? &o->bench.listen : &o->desk.listen) = text;
+    else if (!strcmp(own->name, "export"))
+        o->bench.save = text;
+    else if (!strcmp(own->name, "import"))
+        o->bench.load = text;
+    else
+        return take_port(bench ? &o->bench.port : &o->desk.port, text, fault);
     return ROWLOCK_OK;
 }
 
@@ -181,7 +189,8 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
         if (status) return status;
     }
     if (o->help || o->version || o->manual) return ROWLOCK_OK;
-    const int most = o->command == COMMAND_PICK     ? REFERENCES_MOST
+    const bool many = o->command == COMMAND_PICK || o->command == COMMAND_BENCH;
+    const int most = many                           ? REFERENCES_MOST
                      : o->command == COMMAND_REPLAN ? 2 /* the folder, and the picture */
                                                     : 1;
     while (optind < argc && line->operands < most) line->operand[line->operands++] = argv[optind++];
@@ -287,6 +296,14 @@ static RowlockStatus take_folder(Options *o, const Line *line, RowlockFault *fau
     return ROWLOCK_OK;
 }
 
+static RowlockStatus take_folders(Options *o, const Line *line, RowlockFault *fault)
+{
+    for (int i = 0; i < line->operands; i++) o->served[i] = line->operand[i];
+    o->bench.folder = o->served;
+    o->bench.folders = line->operands;
+    return take_folder(o, line, fault);
+}
+
 static RowlockStatus take_job_line(Options *o, const Line *line, RowlockFault *fault)
 {
     const bool placed = o->command == COMMAND_REPLAN || o->command == COMMAND_EXHIBITION;
@@ -314,7 +331,7 @@ static RowlockStatus find_command(Options *o, const char *word, RowlockFault *fa
 RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *fault)
 {
     memset(o, 0, sizeof *o);
-    o->desk.open = true;
+    o->desk.open = o->bench.open = true;
     known_settings_list();
     if (argc < 2) return no_command(fault);
     o->help = !strcmp(argv[1], "help");
@@ -333,6 +350,7 @@ RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *faul
     if (!o->command) return no_command(fault);
     status = rowlock_job_create(&o->job, fault);
     if (status) return status;
+    if (o->command == COMMAND_BENCH) return take_folders(o, &line, fault);
     if (o->command == COMMAND_DESK) {
         o->desk.operand = line.operands ? line.operand[0] : NULL;
         return ROWLOCK_OK;

@@ -2,6 +2,7 @@
 #ifndef ROWLOCK_COMMAND_OPTIONS_H
 #define ROWLOCK_COMMAND_OPTIONS_H
 
+#include "bench/bench.h"
 #include "command/commands.h"
 #include "desk/desk.h"
 
@@ -19,6 +20,8 @@ typedef struct Options {
     size_t references;
     const char *folder; /* check, replan: the plan; exhibition: its file */
     DeskOptions desk;
+    BenchOptions bench;
+    const char *served[REFERENCES_MOST]; /* what bench.folder points at */
 } Options;
 
 /* Reads the command line, and the job file that it names. */

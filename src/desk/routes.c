@@ -162,7 +162,7 @@ static Answer give_made(void *self, const Ask *ask)
     const char *name = ask_text(ask, "file");
     if (!commission_made_path(c, name, path)) return answer_refusal(404);
     Answer answer = answer_file(type_of(name), path);
-    answer.drawn = !strcmp(name, "book.html");
+    if (!strcmp(name, "book.html")) answer.rules = RULES_BOOK;
     return answer;
 }
 

@@ -102,7 +102,7 @@ Answer give_pairing(void *self, const Ask *ask)
     (void)self;
     if (!ask->entry->pairing) return answer_refusal(404);
     Answer answer = answer_fixed("text/html; charset=utf-8", serve_pair);
-    answer.asks = true;
+    answer.rules = RULES_FORM;
     return answer;
 }
 

@@ -23,6 +23,14 @@ typedef struct Ask {
     void **held;      /* the route's own, kept from one time to the next */
 } Ask;
 
+/* Which scripts, pictures and forms an answer's page may have. */
+typedef enum Rules {
+    RULES_OWN,      /* scripts and data of the service */
+    RULES_FORM,     /* a form that is sent back here, and no script */
+    RULES_BOOK,     /* a build book, which has its scripts within and asks for nothing */
+    RULES_LIVE_BOOK /* one that asks the service, too */
+} Rules;
+
 typedef struct Answer {
     unsigned status;
     const char *type;             /* NULL: there is no body */
@@ -33,8 +41,7 @@ typedef struct Answer {
     char *path;                   /* or a file's; let go with memory_free */
     const char *onward;           /* the page that it leads on to; NULL: it is shown itself */
     const char *cookie;           /* a token that is given with it; NULL: none */
-    bool asks;                    /* a page with a form that is sent back here */
-    bool drawn;                   /* a page of the book's own rules for scripts */
+    Rules rules;                  /* for what the page may do */
 } Answer;
 
 /* No answer yet: the request is to be asked again once there are news. */

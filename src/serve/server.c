@@ -88,13 +88,17 @@ static struct MHD_Response *respond(Answer *answer)
 /* What every answer says: keep nothing, guess no types, let no other page in. */
 static void add_rules(struct MHD_Response *response, const Answer *answer)
 {
-    static const char own[] =
-        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
-        "connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'";
-    static const char form[] = "default-src 'none'; style-src 'self'; img-src data:; form-action "
-                               "'self'; base-uri 'none'; frame-ancestors 'none'";
-    static const char book[] = "default-src 'none'; script-src 'unsafe-inline'; style-src "
-                               "'unsafe-inline'; img-src data: blob:; frame-ancestors 'none'";
+    static const char *const policies[] = {
+        [RULES_OWN] =
+            "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+            "connect-src 'self'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'",
+        [RULES_FORM] = "default-src 'none'; style-src 'self'; img-src data:; form-action 'self'; "
+                       "base-uri 'none'; frame-ancestors 'none'",
+        [RULES_BOOK] = "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; "
+                       "img-src data: blob:; frame-ancestors 'none'",
+        [RULES_LIVE_BOOK] =
+            "default-src 'none'; script-src 'self' 'unsafe-inline'; style-src 'unsafe-inline'; "
+            "img-src 'self' data: blob:; connect-src 'self'; frame-ancestors 'none'"};
     static const char *const rules[][2] = {{"Cache-Control", "no-store"},
                                            {"X-Content-Type-Options", "nosniff"},
                                            {"Cross-Origin-Resource-Policy", "same-origin"},
@@ -104,11 +108,8 @@ static void add_rules(struct MHD_Response *response, const Answer *answer)
         MHD_add_response_header(response, rules[i][0], rules[i][1]);
     /* A form's origin is told only where its page may be told. */
     MHD_add_response_header(response, "Referrer-Policy",
-                            answer->asks ? "same-origin" : "no-referrer");
-    MHD_add_response_header(response, "Content-Security-Policy",
-                            answer->drawn  ? book
-                            : answer->asks ? form
-                                           : own);
+                            answer->rules == RULES_FORM ? "same-origin" : "no-referrer");
+    MHD_add_response_header(response, "Content-Security-Policy", policies[answer->rules]);
 }
 
 static void add_cookie(struct MHD_Response *response, const Entry *entry, const char *token)

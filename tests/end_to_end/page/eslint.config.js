@@ -23,7 +23,8 @@ const rules = {
 
 const browser = readonly('atob', 'Blob', 'clearTimeout', 'document', 'getComputedStyle', 'navigator', 'Path2D',
   'requestAnimationFrame', 'ResizeObserver', 'setTimeout', 'URL', 'window');
-const node = readonly('Buffer', 'console', 'DOMException', 'Event', 'HTMLCanvasElement', 'performance', 'process');
+const node = readonly('Buffer', 'console', 'fetch', 'DOMException', 'Event', 'HTMLCanvasElement', 'performance',
+  'process');
 
 export const page = [{ rules, languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: browser } }];
 
@@ -33,6 +34,13 @@ export const desk = [{
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
     ...readonly('AbortController', 'CSS', 'CompressionStream', 'DecompressionStream', 'createImageBitmap', 'fetch',
       'performance', 'Response') } },
+}];
+
+/* The bench's (src/bench/page) with what they share of both. */
+export const bench = [{
+  rules: { ...rules, 'no-unused-vars': 'off' },
+  languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
+    ...readonly('URLSearchParams', 'crypto', 'fetch') } },
 }];
 
 /* A test's function may be long: it tells one story. Parts of it run in the browser. */

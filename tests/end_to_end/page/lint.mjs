@@ -5,7 +5,7 @@ import { readFileSync, readdirSync } from 'node:fs';
 import { dirname, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Linter } from 'eslint';
-import { desk, page, tests } from './eslint.config.js';
+import { bench, desk, page, tests } from './eslint.config.js';
 
 const here = relative('', dirname(fileURLToPath(import.meta.url)));
 const linter = new Linter({ configType: 'flat' });
@@ -28,6 +28,8 @@ const suites = [
   ['the_scripts_of_the_page_are_clean', () => lint(scriptsIn('src/book/page').map(read), page)],
   ['the_scripts_of_the_desk_are_clean',
     () => lint([read('src/book/page/dom.js'), ...scriptsIn('src/desk/page').map(read)], desk)],
+  ['the_scripts_of_the_bench_are_clean', () => lint([read('src/book/page/dom.js'), read('src/desk/page/talk.js'),
+    ...['share', 'crew', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
   ['the_scripts_of_the_tests_are_clean', () => scriptsIn(here).flatMap((path) => lint([read(path)], tests))],
 ];
 let failed = 0;

@@ -1,0 +1,25 @@
+/* Main: on the page of a build book, the share and the crew; else the list of plans. */
+
+async function listPlans() {
+  const { plans, pairing } = await ask('/plans');
+  byId('plans').replaceChildren(...plans.map(({ name, bricks, laid }, i) => {
+    const book = make('a', '', name);
+    book.href = `/book?plan=${i}`;
+    const wall = make('a', 'small', 'wall for visitors');
+    wall.href = `/book?plan=${i}&wall=1`;
+    return make('li', '', book, make('span', '', ` ${plain(laid)} of ${plain(bricks)} bricks laid `), wall);
+  }));
+  byId('pairing').textContent = pairingText(pairing);
+}
+
+function joinBook(book) {
+  const query = new URLSearchParams(window.location.search);
+  const share = new Share(book, query.get('plan'));
+  window.share = share;
+  if (query.get('wall')) showVisitors(share);
+  else window.crew = new Crew(share);
+  share.begin();
+}
+
+if (window.book) joinBook(window.book);
+else listPlans();

@@ -1,0 +1,458 @@
+/* SQLite keeps it: a table of events and nothing else that could say something else. The journal is
+ * written ahead and synced with each batch, so a batch that is told to be kept outlasts a kill and
+ * a loss of power. A device numbers its events; the pair is unique, so what is sent again is one
+ * event.
+ *
+ * Source: SQLite's documentation of PRAGMA journal_mode, synchronous, user_version. */
+#include "bench/tally.h"
+
+#include "base/csv_sheet.h"
+#include "base/folder.h"
+#include "base/json_file.h"
+#include "base/memory.h"
+
+#include <sqlite3.h>
+
+#include <stdio.h>
+#include <string.h>
+
+enum {
+    VERSION = 1,
+    OUTCOMES = 512,        /* batches whose outcome is kept */
+    APPLICATION = 0x726f77 /* "row" */
+};
+
+static const char schema[] =
+    "CREATE TABLE plan(digest TEXT NOT NULL, bricks INTEGER NOT NULL);"
+    "CREATE TABLE event(serial INTEGER PRIMARY KEY, device TEXT NOT NULL, number INTEGER NOT NULL, "
+    "at REAL NOT NULL, kind TEXT NOT NULL, panel TEXT NOT NULL, first INTEGER NOT NULL, "
+    "count INTEGER NOT NULL, laid INTEGER NOT NULL, text TEXT NOT NULL, UNIQUE(device, number));";
+
+#define COLUMNS "serial, device, number, at, kind, panel, first, count, laid, text"
+
+typedef struct Outcome {
+    unsigned long batch;
+    Status status;
+    Fault fault;
+} Outcome;
+
+struct Tally {
+    const WorkPlan *plan;
+    char path[WORK_PATH];
+    sqlite3 *base;
+    sqlite3_stmt *insert, *since;
+    WorkState state;
+    Event *pending; /* of the batch */
+    size_t pendings, pending_room;
+    bool begun; /* a batch is open */
+    unsigned long batch;
+    Outcome outcome[OUTCOMES];
+    long serial;
+    unsigned long stirred;
+};
+
+const WorkState *tally_state(const Tally *t) { return &t->state; }
+long tally_serial(const Tally *t) { return t->serial; }
+unsigned long tally_stirred(const Tally *t) { return t->stirred; }
+
+static Status base_fault(const Tally *t, Fault *fault)
+{
+    const int code = sqlite3_errcode(t->base);
+    if (code == SQLITE_BUSY || code == SQLITE_LOCKED)
+        return fault_set(fault, STATUS_NO_CREATE, "%s: another bench has it; end that first",
+                         t->path);
+    if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT)
+        return fault_set(fault, STATUS_DATA,
+                         "%s: is no bench of ours or is damaged; move it away, or read back what "
+                         "was exported",
+                         t->path);
+    return fault_set(fault, STATUS_IO, "%s: cannot be written (%s); free some space", t->path,
+                     sqlite3_errmsg(t->base));
+}
+
+static Status run(const Tally *t, const char *sql, Fault *fault)
+{
+    return sqlite3_exec(t->base, sql, NULL, NULL, NULL) ? base_fault(t, fault) : STATUS_OK;
+}
+
+static Status prepare(const Tally *t, const char *sql, sqlite3_stmt **statement_out, Fault *fault)
+{
+    return sqlite3_prepare_v2(t->base, sql, -1, statement_out, NULL) ? base_fault(t, fault)
+                                                                     : STATUS_OK;
+}
+
+/* ---- rows ---- */
+
+static void copy_text(char *to, size_t room, sqlite3_stmt *row, int column)
+{
+    const unsigned char *text = sqlite3_column_text(row, column);
+    snprintf(to, room, "%s", text ? (const char *)text : "");
+}
+
+/* The event of a row; false where it fits no plan of ours. */
+static bool read_row(Event *e, sqlite3_stmt *row, const WorkPlan *plan)
+{
+    char kind[16], panel[PANEL_NAME];
+    *e = (Event){.serial = (long)sqlite3_column_int64(row, 0),
+                 .number = (long)sqlite3_column_int64(row, 2),
+                 .at = sqlite3_column_double(row, 3),
+                 .first = sqlite3_column_int(row, 6),
+                 .count = sqlite3_column_int(row, 7),
+                 .laid = sqlite3_column_int(row, 8) != 0};
+    copy_text(e->device, sizeof e->device, row, 1);
+    copy_text(kind, sizeof kind, row, 4);
+    copy_text(panel, sizeof panel, row, 5);
+    copy_text(e->text, sizeof e->text, row, 9);
+    e->kind = event_kind_named(kind);
+    e->panel = work_plan_panel(plan, panel);
+    if (e->kind == EVENT_KINDS) return false;
+    const bool needs_panel =
+        e->kind == EVENT_MARK || e->kind == EVENT_TAKE || e->kind == EVENT_GIVE;
+    if (needs_panel && e->panel < 0) return false;
+    return e->kind != EVENT_MARK ||
+           (e->first >= 0 && e->count > 0 && e->count <= plan->panel[e->panel].bricks - e->first);
+}
+
+static bool bind_event(sqlite3_stmt *s, const Event *e, const WorkPlan *plan)
+{
+    const char *panel = e->panel < 0 ? "" : plan->panel[e->panel].name;
+    return !sqlite3_reset(s) && !sqlite3_bind_text(s, 1, e->device, -1, SQLITE_STATIC) &&
+           !sqlite3_bind_int64(s, 2, e->number) && !sqlite3_bind_double(s, 3, e->at) &&
+           !sqlite3_bind_text(s, 4, event_kind_name(e->kind), -1, SQLITE_STATIC) &&
+           !sqlite3_bind_text(s, 5, panel, -1, SQLITE_STATIC) &&
+           !sqlite3_bind_int(s, 6, e->first) && !sqlite3_bind_int(s, 7, e->count) &&
+           !sqlite3_bind_int(s, 8, e->laid) && !sqlite3_bind_text(s, 9, e->text, -1, SQLITE_STATIC);
+}
+
+/* ---- opening ---- */
+
+static Status open_base(Tally *t, Fault *fault)
+{
+    const int flags =
+        SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_NOFOLLOW;
+    if (sqlite3_open_v2(t->path, &t->base, flags, NULL)) return base_fault(t, fault);
+    sqlite3_busy_timeout(t->base, 2000);
+    /* One process at a time has it, which is who answers the devices. */
+    return run(t,
+               "PRAGMA locking_mode = EXCLUSIVE; PRAGMA journal_mode = WAL; "
+               "PRAGMA synchronous = FULL; BEGIN IMMEDIATE; COMMIT",
+               fault);
+}
+
+static Status read_number(const Tally *t, const char *sql, int *number_out, Fault *fault)
+{
+    sqlite3_stmt *s = NULL;
+    Status status = prepare(t, sql, &s, fault);
+    if (!status && sqlite3_step(s) != SQLITE_ROW) status = base_fault(t, fault);
+    if (!status) *number_out = sqlite3_column_int(s, 0);
+    sqlite3_finalize(s);
+    return status;
+}
+
+static Status make_tables(const Tally *t, Fault *fault)
+{
+    char sql[sizeof schema + 512];
+    snprintf(sql, sizeof sql,
+             "BEGIN; %s INSERT INTO plan VALUES('%s', %d); PRAGMA application_id = %d; "
+             "PRAGMA user_version = %d; COMMIT",
+             schema, t->plan->digest, t->plan->bricks, APPLICATION, VERSION);
+    return run(t, sql, fault);
+}
+
+/* Makes the tables where there are none, and refuses what is not ours. */
+static Status check_base(const Tally *t, Fault *fault)
+{
+    int version = 0, application = 0;
+    Status status = read_number(t, "PRAGMA user_version", &version, fault);
+    if (!status) status = read_number(t, "PRAGMA application_id", &application, fault);
+    if (status) return status;
+    if (!version && !application) return make_tables(t, fault);
+    if (application != APPLICATION)
+        return fault_set(fault, STATUS_DATA, "%s: is no bench of ours; move it away", t->path);
+    if (version > VERSION)
+        return fault_set(fault, STATUS_DATA,
+                         "%s: was kept by a newer version of this program; use that", t->path);
+    return STATUS_OK;
+}
+
+/* Whether the marks are of this plan; what else they are of is put into `digest`. */
+static Status is_of_plan(const Tally *t, bool *same_out, char digest[PLAN_DIGEST], Fault *fault)
+{
+    sqlite3_stmt *s = NULL;
+    Status status = prepare(t, "SELECT digest FROM plan", &s, fault);
+    if (!status && sqlite3_step(s) != SQLITE_ROW) status = base_fault(t, fault);
+    if (!status) copy_text(digest, PLAN_DIGEST, s, 0);
+    *same_out = !status && !strcmp(digest, t->plan->digest);
+    sqlite3_finalize(s);
+    return status;
+}
+
+/* Puts the file of another plan aside and begins anew. */
+static Status put_aside(Tally *t, const char *digest, char kept_out[64], Fault *fault)
+{
+    char aside[WORK_PATH];
+    snprintf(kept_out, 64, "bench-%.8s.db", digest);
+    Status status = work_plan_path(t->plan, kept_out, aside, fault);
+    if (!status) status = run(t, "PRAGMA journal_mode = DELETE", fault);
+    if (status) return status;
+    sqlite3_close(t->base);
+    t->base = NULL;
+    if (rename(t->path, aside))
+        return fault_set(fault, STATUS_IO, "%s: cannot be renamed; move it away", t->path);
+    status = open_base(t, fault);
+    return status ? status : check_base(t, fault);
+}
+
+/* Takes in what is there. */
+static Status read_events(Tally *t, Fault *fault)
+{
+    sqlite3_stmt *s = NULL;
+    Event e;
+    int step = SQLITE_DONE;
+    Status status = prepare(t, "SELECT " COLUMNS " FROM event ORDER BY serial", &s, fault);
+    while (!status && (step = sqlite3_step(s)) == SQLITE_ROW) {
+        if (read_row(&e, s, t->plan)) status = work_state_apply(&t->state, &e, fault);
+        t->serial = (long)sqlite3_column_int64(s, 0);
+    }
+    if (!status && step != SQLITE_DONE) status = base_fault(t, fault);
+    sqlite3_finalize(s);
+    return status;
+}
+
+Status tally_open(Tally **tally_out, const WorkPlan *plan, char kept_out[64], Fault *fault)
+{
+    char digest[PLAN_DIGEST];
+    bool same = false;
+    Tally *t = *tally_out = memory_create(1, sizeof *t);
+    *kept_out = 0;
+    if (!t) return memory_fault(fault, 1, sizeof *t);
+    t->plan = plan;
+    t->batch = 1;
+    Status status = work_state_init(&t->state, plan, fault);
+    if (!status) status = work_plan_path(plan, TALLY_FILE, t->path, fault);
+    if (!status) status = open_base(t, fault);
+    if (!status) status = check_base(t, fault);
+    if (!status) status = is_of_plan(t, &same, digest, fault);
+    if (!status && !same) status = put_aside(t, digest, kept_out, fault);
+    if (!status) status = read_events(t, fault);
+    if (!status)
+        status = prepare(t,
+                         "INSERT OR IGNORE INTO event(device, number, at, kind, panel, first, "
+                         "count, laid, text) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                         &t->insert, fault);
+    if (!status)
+        status =
+            prepare(t, "SELECT " COLUMNS " FROM event WHERE serial > ? ORDER BY serial LIMIT ?",
+                    &t->since, fault);
+    return status;
+}
+
+void tally_close(Tally *t)
+{
+    if (!t) return;
+    if (t->begun) tally_commit(t);
+    sqlite3_finalize(t->insert);
+    sqlite3_finalize(t->since);
+    sqlite3_close(t->base);
+    work_state_clear(&t->state);
+    memory_free(t->pending);
+    memory_free(t);
+}
+
+/* ---- batches ---- */
+
+/* Who has the panel once the batch is kept; NULL: nobody. */
+static const char *holder_of(const Tally *t, int panel)
+{
+    const int device = t->state.holder[panel];
+    const char *holder = device < 0 ? NULL : t->state.device[device].id;
+    for (size_t i = 0; i < t->pendings; i++) {
+        const Event *e = &t->pending[i];
+        if (e->panel != panel) continue;
+        if (e->kind == EVENT_TAKE) holder = e->device;
+        if (e->kind == EVENT_GIVE && holder && !strcmp(holder, e->device)) holder = NULL;
+    }
+    return holder;
+}
+
+static Status check_holder(const Tally *t, const Event *e, Fault *fault)
+{
+    if (e->kind != EVENT_TAKE || e->over) return STATUS_OK;
+    const char *holder = holder_of(t, e->panel);
+    if (!holder || !strcmp(holder, e->device)) return STATUS_OK;
+    const int device = work_state_device(&t->state, holder);
+    return fault_set(fault, STATUS_USAGE, "%s: %s has it; ask for it, or take it over",
+                     t->plan->panel[e->panel].name,
+                     device < 0 ? "another device" : work_state_name(&t->state, device));
+}
+
+static Status begin(Tally *t, Fault *fault)
+{
+    if (t->begun) return STATUS_OK;
+    const Status status = run(t, "BEGIN IMMEDIATE", fault);
+    t->begun = !status;
+    return status;
+}
+
+Status tally_take(Tally *t, const Event *event, unsigned long *batch_out, Fault *fault)
+{
+    Status status = check_holder(t, event, fault);
+    if (!status) status = begin(t, fault);
+    if (!status)
+        status =
+            memory_grow(&t->pending, &t->pending_room, t->pendings + 1, sizeof *t->pending, fault);
+    if (status) return status;
+    if (!bind_event(t->insert, event, t->plan) || sqlite3_step(t->insert) != SQLITE_DONE)
+        return base_fault(t, fault);
+    *batch_out = t->batch;
+    t->stirred++;
+    if (!sqlite3_changes(t->base)) return STATUS_OK; /* it is there already */
+    t->pending[t->pendings] = *event;
+    t->pending[t->pendings++].serial = (long)sqlite3_last_insert_rowid(t->base);
+    return STATUS_OK;
+}
+
+void tally_commit(Tally *t)
+{
+    if (!t->begun) return;
+    Outcome *o = &t->outcome[t->batch % OUTCOMES];
+    *o = (Outcome){.batch = t->batch};
+    sqlite3_reset(t->insert);
+    o->status = run(t, "COMMIT", &o->fault);
+    if (o->status) sqlite3_exec(t->base, "ROLLBACK", NULL, NULL, NULL);
+    for (size_t i = 0; !o->status && i < t->pendings; i++) {
+        o->status = work_state_apply(&t->state, &t->pending[i], &o->fault);
+        t->serial = t->pending[i].serial;
+    }
+    t->pendings = 0;
+    t->begun = false;
+    t->batch++;
+    t->stirred++;
+}
+
+bool tally_outcome(const Tally *t, unsigned long batch, Status *status_out, Fault *fault)
+{
+    if (batch >= t->batch) return false;
+    const Outcome *o = &t->outcome[batch % OUTCOMES];
+    *status_out = o->status;
+    if (o->batch != batch)
+        *status_out = fault_set(fault, STATUS_IO, "bench: too much at once; send it again");
+    else if (o->status)
+        *fault = o->fault;
+    return true;
+}
+
+/* ---- telling ---- */
+
+json_t *tally_since(const Tally *t, long serial, int most)
+{
+    json_t *list = json_array();
+    Event e;
+    sqlite3_reset(t->since);
+    sqlite3_bind_int64(t->since, 1, serial);
+    sqlite3_bind_int(t->since, 2, most);
+    while (list && sqlite3_step(t->since) == SQLITE_ROW) {
+        if (!read_row(&e, t->since, t->plan) || e.serial > t->serial) continue;
+        if (json_array_append_new(list, event_tell(&e, t->plan))) break;
+    }
+    sqlite3_reset(t->since);
+    return list;
+}
+
+/* ---- export ---- */
+
+static Status export_csv(const Tally *t, const char *path, Fault *fault)
+{
+    CsvSheet sheet;
+    Event e;
+    const Status status = csv_sheet_open(
+        &sheet, path, "serial,device,number,at,kind,panel,first,count,laid,text", fault);
+    if (status) return status;
+    sqlite3_reset(t->since);
+    sqlite3_bind_int64(t->since, 1, 0);
+    sqlite3_bind_int(t->since, 2, -1);
+    while (sqlite3_step(t->since) == SQLITE_ROW) {
+        if (!read_row(&e, t->since, t->plan)) continue;
+        csv_put_whole(&sheet, e.serial);
+        csv_put_text(&sheet, e.device);
+        csv_put_whole(&sheet, e.number);
+        csv_put_number(&sheet, 3, e.at);
+        csv_put_text(&sheet, event_kind_name(e.kind));
+        csv_put_text(&sheet, e.panel < 0 ? "" : t->plan->panel[e.panel].name);
+        csv_put_whole(&sheet, e.first);
+        csv_put_whole(&sheet, e.count);
+        csv_put_whole(&sheet, e.laid);
+        csv_put_text(&sheet, e.text);
+        csv_end_record(&sheet);
+    }
+    sqlite3_reset(t->since);
+    return csv_sheet_close(&sheet, fault);
+}
+
+#define EXPORT_FORMAT "rowlock-bench-events"
+
+Status tally_export(const Tally *t, const char *path, Fault *fault)
+{
+    const char *ending = strrchr(path, '.');
+    Making m = {0};
+    if (ending && !strcmp(ending, ".csv")) return export_csv(t, path, fault);
+    if (!ending || strcmp(ending, ".json") != 0)
+        return fault_set(fault, STATUS_USAGE, "--export: %.400s: give a name in .csv or .json",
+                         path);
+    json_t *all = json_pack("{s:s, s:i, s:s}", "format", EXPORT_FORMAT, "version", VERSION, "plan",
+                            t->plan->digest);
+    json_set(&m, all, "events", tally_since(t, 0, -1));
+    return json_save(&m, all, path, fault);
+}
+
+/* The events of an export; NULL with a fault: it is none, or of another plan. */
+static Status exported(const Tally *t, const json_t *root, const char *path, json_t **list_out,
+                       Fault *fault)
+{
+    const char *format = json_string_value(json_object_get(root, "format"));
+    const char *digest = json_string_value(json_object_get(root, "plan"));
+    *list_out = json_object_get(root, "events");
+    if (!format || strcmp(format, EXPORT_FORMAT) != 0 || !json_is_array(*list_out))
+        return fault_set(fault, STATUS_DATA, "%.400s: is no export of a bench; give one in .json",
+                         path);
+    if (!digest || strcmp(digest, t->plan->digest) != 0)
+        return fault_set(fault, STATUS_DATA, "%.400s: is of another plan; give that one's folder",
+                         path);
+    return STATUS_OK;
+}
+
+static Status import_one(Tally *t, const json_t *told, Fault *fault)
+{
+    const char *device = json_string_value(json_object_get(told, "device"));
+    unsigned long batch;
+    Event e;
+    Status status = event_read(&e, told, device ? device : "",
+                               json_number_value(json_object_get(told, "at")), t->plan, fault);
+    e.over = true; /* whoever took a panel then had it */
+    return status ? status : tally_take(t, &e, &batch, fault);
+}
+
+Status tally_import(Tally *t, const char *path, Fault *fault)
+{
+    char folder[WORK_PATH], *bytes = NULL;
+    size_t length = 0, i;
+    json_t *root = NULL, *list = NULL, *told;
+    const char *slash = strrchr(path, '/');
+    snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - path) : 1, slash ? path : ".");
+    Status status =
+        folder_read(slash == path ? "/" : folder, slash ? slash + 1 : path, &bytes, &length, fault);
+    if (!status) status = json_parse(&root, bytes, length, 0, NULL, fault);
+    if (!status) status = exported(t, root, path, &list, fault);
+    json_array_foreach(list, i, told) if (!status) status = import_one(t, told, fault);
+    if (status) {
+        sqlite3_exec(t->base, "ROLLBACK", NULL, NULL, NULL);
+        t->begun = false;
+        t->pendings = 0;
+    }
+    const unsigned long batch = t->batch;
+    tally_commit(t);
+    if (!status) tally_outcome(t, batch, &status, fault);
+    json_decref(root);
+    memory_free(bytes);
+    return status;
+}

@@ -1,0 +1,159 @@
+/* Three devices at one bench, side by side in a browser: what one lays is seen by all, a device that
+ * was out of reach is merged, two on one panel are told, and a bench that is killed goes on. The
+ * outside sources: bricks.csv for how many bricks a row has; axe-core for WCAG 2.2 AA;
+ * html-validate for the markup. */
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import { createRequire } from 'node:module';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { HtmlValidate } from 'html-validate';
+import { build, launch, readTable, root, run, sizes } from './bench.mjs';
+
+const rowlock = join(build, 'rowlock');
+const browser = await launch();
+const folder = join(mkdtempSync(join(tmpdir(), 'rowlock-bench-')), 'plan');
+process.on('exit', () => rmSync(join(folder, '..'), { recursive: true, force: true }));
+execFileSync(rowlock, ['plan', join(root, 'tests/data/pictures/coffee.png'), '--columns', '48', '--panel', '24x24',
+  '--quote', 'no', '--quiet', '--out', folder]);
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+let bench = null;
+let link = '';
+
+async function until(page, test, given = null, most = 20000) {
+  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
+    if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
+    await new Promise((wake) => { setTimeout(wake, 30); });
+  }
+}
+/* Opens the bench; port 0 is any. */
+async function open(port) {
+  bench = spawn(rowlock, ['bench', folder, '--no-open', '--port', String(port)],
+    { stdio: ['ignore', 'pipe', 'inherit'] });
+  link = await new Promise((resolve) => { bench.stdout.once('data', (text) => resolve(String(text).trim())); });
+}
+process.on('exit', () => bench && bench.kill('SIGKILL'));
+const gone = (how) => new Promise((resolve) => {
+  bench.once('exit', (code, signal) => resolve(signal || code));
+  bench.kill(how);
+});
+
+async function enter(name, viewport, path = '') {
+  const context = await browser.newContext({ viewport });
+  const page = await context.newPage();
+  page.broken = [];
+  page.on('pageerror', (error) => page.broken.push(error.message));
+  await page.goto(link);
+  if (path) await page.goto(new URL(path, link).href);
+  await until(page, () => window.share?.state);
+  if (name) await page.evaluate((text) => window.crew.rename(text), name);
+  return page;
+}
+const total = (page) => page.evaluate(() => window.book.progress.total);
+const same = (n) => Promise.all([ada, ben, wall].map((page) => until(page, (k) => window.book.progress.total === k
+  && !window.share.queue.length, n)));
+
+await open(0);
+const port = Number(new URL(link).port);
+const ada = await enter('Ada', sizes.tablet);
+const ben = await enter('Ben', sizes.phone);
+const wall = await enter('', sizes.wall, '/book?plan=0&wall=1');
+
+async function whatOneLaysIsSeenByAll() {
+  const bricks = readTable(join(folder, 'bricks.csv'));
+  const rows = bricks.filter(({ panel, row }) => panel === 'r1c1' && Number(row) <= 3).length;
+  await ada.evaluate(() => window.book.openPanel(0));
+  await ada.click('text=Take r1c1');
+  for (let i = 0; i < 3; i++) await ada.evaluate(() => window.book.bench.forward());
+  assert.equal(await total(ada), rows);
+  await same(rows);
+  assert.match(await wall.textContent('.visitors-said'), new RegExp(`^${rows} of `));
+  await ada.evaluate(() => window.book.bench.back());
+  const less = await total(ada);
+  assert.ok(less < rows);
+  await same(less);
+}
+
+async function twoOnOnePanelAreTold() {
+  await ben.evaluate(() => window.book.openPanel(0));
+  await until(ben, () => document.querySelector('.crew-line').textContent.includes('being built by Ada'));
+  const refusal = await ben.evaluate(() => window.crew.ask('take', 'r1c1').then(() =>
+    document.getElementById('say').textContent));
+  assert.match(refusal, /r1c1: Ada has it/);
+  await ben.click('text=Take r1c1 over');
+  await until(ada, () => document.querySelector('.crew-line').textContent.includes('being built by Ben'));
+}
+
+async function whoWasOutOfReachIsMerged() {
+  const before = await total(ada);
+  await ben.context().setOffline(true);
+  await ben.evaluate(() => window.book.bench.forward());
+  await until(ben, () => document.querySelector('.crew-line').textContent.includes('out of reach'));
+  const theirs = await total(ben) - before;
+  await ada.evaluate(() => {
+    window.book.openPanel(1);
+    window.book.bench.forward();
+  });
+  const ours = await total(ada) - before;
+  assert.ok(ours > 0 && theirs > 0);
+  await ben.context().setOffline(false);
+  await same(before + ours + theirs);
+}
+
+async function aKilledBenchGoesOn() {
+  const before = await total(ada);
+  assert.equal(await gone('SIGKILL'), 'SIGKILL');
+  await ada.evaluate(() => window.book.bench.forward());
+  const after = await total(ada);
+  const cookies = await ada.context().cookies();
+  await open(port);
+  /* A bench that was killed has another token: devices come in again by its new link, and keep what they laid. */
+  assert.ok(cookies.length);
+  for (const page of [ada, ben, wall]) {
+    const path = page === wall ? '/book?plan=0&wall=1' : '/book?plan=0';
+    await page.goto(link);
+    await page.goto(new URL(path, link).href);
+    await until(page, () => window.share?.state);
+  }
+  assert.ok(after > before);
+  await same(after);
+}
+
+async function whatLacksIsTold() {
+  await ada.evaluate(() => window.crew.lack('N1 2x4, twelve'));
+  await ben.evaluate(() => window.book.go('crew'));
+  await until(ben, () => document.getElementById('crew').textContent.includes('N1 2x4, twelve, told by Ada'));
+  await ben.click('text=It is there');
+  await until(ada, () => window.share.state.shortages.every(({ found }) => found));
+}
+
+async function thePagesCanBeUsedByAll() {
+  for (const page of [ada, ben]) {
+    await page.evaluate(() => window.book.go('crew'));
+    await page.evaluate(axe);
+    const { violations } = await page.evaluate(() => window.axe.run());
+    assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`), []);
+    assert.deepEqual(page.broken, []);
+  }
+  const report = await new HtmlValidate({ extends: ['html-validate:standard'], rules: { 'long-title': 'off' } })
+    .validateString(readFileSync(join(root, 'src/bench/page/bench.html'), 'utf8'));
+  assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ message }) => message)), []);
+}
+
+async function theBenchEnds() {
+  assert.equal(await gone('SIGTERM'), 0);
+  assert.ok(existsSync(join(folder, 'bench.db')));
+  assert.ok(!existsSync(join(folder, 'bench.db-wal')));
+}
+
+await run([
+  ['what_one_lays_is_seen_by_all', whatOneLaysIsSeenByAll],
+  ['two_on_one_panel_are_told', twoOnOnePanelAreTold],
+  ['who_was_out_of_reach_is_merged', whoWasOutOfReachIsMerged],
+  ['what_lacks_is_told', whatLacksIsTold],
+  ['a_killed_bench_goes_on', aKilledBenchGoesOn],
+  ['the_pages_can_be_used_by_all', thePagesCanBeUsedByAll],
+  ['the_bench_ends', theBenchEnds],
+]);
+await browser.close();
