@@ -107,7 +107,8 @@ MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
 MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned show_palette calendar \
-    calendar_ics show_order show_crates show_facts show_json show
+    calendar_ics show_order show_crates show_facts wall_view \
+    show_book show_index show_json show
 MAY.show = base colour model eye cells figures output book plan study
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
@@ -297,7 +298,7 @@ $(B)/tests/end_to_end/test_allocations: $(FAILING)
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
-    page/test_desk_in_browser page/test_bench_in_browser page/test_scripts \
+    page/test_desk_in_browser page/test_bench_in_browser page/test_show_page page/test_scripts \
     gltf/test_gltf house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is

@@ -7,7 +7,9 @@
 #include "base/output_list.h"
 #include "base/text.h"
 #include "show/calendar_ics.h"
+#include "show/show_book.h"
 #include "show/show_facts.h"
+#include "show/show_index.h"
 #include "show/show_json.h"
 #include "show/stock_shares.h"
 
@@ -143,35 +145,42 @@ static Status read_back(Run *r)
 
 /* ---- writing ---- */
 
-typedef Status ShowWriter(const ShowFacts *facts, const char *path, Fault *fault);
+typedef Status ShowWriter(const ShowFacts *facts, const char *path, const Voice *voice,
+                          Fault *fault);
 
-static Status write_parts(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_parts(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     return show_order_parts(f->order, f->show, path, fault);
 }
 
-static Status write_order(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_order(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     return show_order_order(f->order, f->calendar, path, fault);
 }
 
-static Status write_left(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_left(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     return show_order_left(f->order, path, fault);
 }
 
-static Status write_crates(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_crates(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     return show_crates_write(f->crates, f->show, path, fault);
 }
 
-static Status write_calendar(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_calendar(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     return f->show->dated ? calendar_write(f->calendar, f->planned, path, fault) : STATUS_OK;
 }
 
-static Status write_palette(const ShowFacts *f, const char *path, Fault *fault)
+static Status write_palette(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
+    (void)voice;
     if (!f->palette->picked) return STATUS_OK;
     return show_palette_write(f->palette, &f->studio->palette, path, fault);
 }
@@ -180,7 +189,8 @@ static Status write_palette(const ShowFacts *f, const char *path, Fault *fault)
 static ShowWriter *const writers[OUTPUTS] = {
     [OUTPUT_SHOW_PARTS] = write_parts,       [OUTPUT_SHOW_ORDER] = write_order,
     [OUTPUT_SHOW_LEFT] = write_left,         [OUTPUT_SHOW_CRATES] = write_crates,
-    [OUTPUT_SHOW_CALENDAR] = write_calendar, [OUTPUT_SHOW_PALETTE] = write_palette};
+    [OUTPUT_SHOW_CALENDAR] = write_calendar, [OUTPUT_SHOW_PALETTE] = write_palette,
+    [OUTPUT_SHOW_PDF] = show_book_write,     [OUTPUT_SHOW_INDEX] = show_index_write};
 
 static Status write_files(Run *r, const ShowFacts *facts)
 {
@@ -194,7 +204,7 @@ static Status write_files(Run *r, const ShowFacts *facts)
         show_folder_partial(&r->folder, name[names - 1], path);
         voice_progress(r->voice, name[names - 1], 0);
         if (voice_stopped(r->voice)) return stopped(r);
-        status = writers[id](facts, path, r->fault);
+        status = writers[id](facts, path, r->voice, r->fault);
     }
     if (!status) status = show_json_write(facts, &r->folder, name, names, r->fault);
     name[names++] = output_show_name(OUTPUT_SHOW_JSON);
@@ -300,8 +310,10 @@ static Status say_end(const Run *r)
                        r->show.mural[i].name);
     }
     number_text(text, sizeof text, (double)bricks, 0);
-    voice_note(r->voice, "done: %d murals of %s bricks; %d planned, %d as they were; open %s first",
-               r->show.count, text, planned, r->show.count - planned, r->folder.path);
+    voice_note(
+        r->voice,
+        "done: %d murals of %s bricks; %d planned, %d as they were; open %s/index.html first",
+        r->show.count, text, planned, r->show.count - planned, r->folder.path);
     if (r->fault) *r->fault = (Fault){0};
     return unheld ? STATUS_UNHELD : STATUS_OK;
 }

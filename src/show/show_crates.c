@@ -368,27 +368,32 @@ void show_crates_clear(ShowCrates *c)
 
 /* ---- the table ---- */
 
-/* "3 panels of bricks: cup r1c1, r1c2; pilot r1c1": room for the names of all its panels. */
+void show_crates_content(const ShowCrates *c, int crate, char *text, size_t size)
+{
+    const Planned *mural = NULL;
+    const int panels = c->crate[crate].panels;
+    size_t length = (size_t)snprintf(text, size, "%d %s of plastic bricks:", panels,
+                                     panels == 1 ? "panel" : "panels");
+    for (int i = c->crate[crate].first; i < c->panels && length < size; i++) {
+        const Packed *p = &c->packed[i];
+        if (p->crate != crate) continue;
+        const bool same = mural == p->mural;
+        length +=
+            (size_t)snprintf(text + length, size - length, "%s %s%s%s",
+                             same    ? ","
+                             : mural ? ";"
+                                     : "",
+                             same ? "" : p->mural->mural->name, same ? "" : " ", p->panel->name);
+        mural = p->mural;
+    }
+}
+
+/* Room for the content of a crate, whole. */
 static char *content_of(const ShowCrates *c, int crate)
 {
     const size_t size = 64 + (size_t)c->crate[crate].panels * (SHOW_NAME + 32);
     char *text = memory_create(size, 1);
-    const Planned *mural = NULL;
-    if (!text) return NULL;
-    const int panels = c->crate[crate].panels;
-    size_t length = (size_t)snprintf(text, size, "%d %s of plastic bricks:", panels,
-                                     panels == 1 ? "panel" : "panels");
-    for (int i = c->crate[crate].first; i < c->panels; i++) {
-        const Packed *p = &c->packed[i];
-        if (p->crate != crate) continue;
-        length += (size_t)snprintf(text + length, size - length, "%s %s%s%s",
-                                   !mural              ? ""
-                                   : mural == p->mural ? ","
-                                                       : ";",
-                                   mural == p->mural ? "" : p->mural->mural->name,
-                                   mural == p->mural ? "" : " ", p->panel->name);
-        mural = p->mural;
-    }
+    if (text) show_crates_content(c, crate, text, size);
     return text;
 }
 

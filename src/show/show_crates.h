@@ -50,6 +50,9 @@ Status show_crates_init(ShowCrates *crates_out, const Show *show, const Planned 
                         Fault *fault);
 void show_crates_clear(ShowCrates *crates);
 
+/* "3 panels of plastic bricks: cup r1c1, r1c2; pilot r1c1", cut where it does not fit. */
+void show_crates_content(const ShowCrates *crates, int crate, char *text_out, size_t size);
+
 /* crates.csv: a line a crate. */
 Status show_crates_write(const ShowCrates *crates, const Show *show, const char *path,
                          Fault *fault);

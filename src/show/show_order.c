@@ -124,6 +124,11 @@ void show_order_clear(ShowOrder *o)
     o->share = NULL;
 }
 
+long show_order_count(const ShowOrder *o, int part, int mural)
+{
+    return share_at(o, part, mural)->count;
+}
+
 /* ---- tables ---- */
 
 static void put_part(CsvSheet *sheet, const Studio *studio, const Part *p, bool named)

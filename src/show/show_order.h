@@ -33,6 +33,9 @@ Status show_order_init(ShowOrder *order_out, const Show *show, const Planned *pl
                        const Studio *studio, Fault *fault);
 void show_order_clear(ShowOrder *order);
 
+/* Bricks of a part, an index in `whole`, in a mural. */
+long show_order_count(const ShowOrder *order, int part, int mural);
+
 /* parts.csv: as a plan's, mural by mural, with what each has of spares and shelf; order.csv and
  * left.csv as a plan's. */
 Status show_order_parts(const ShowOrder *order, const Show *show, const char *path, Fault *fault);

@@ -60,6 +60,20 @@ static void each_mural_is_an_ordinary_plan(void **state)
                      0);
 }
 
+/* poppler and qpdf read the book: every mural has its label, its row and its place on a wall. */
+static void the_book_names_every_mural(void **state)
+{
+    (void)state;
+    assert_int_equal(
+        shell("rowlock exhibition show.ini --out show && qpdf --check show/show.pdf && "
+              "pdftotext -layout show/show.pdf - | grep -c -w -e one -e two -e three"),
+        0);
+    assert_non_null(strstr(command_said, "No syntax or stream encoding errors"));
+    const char *count = strrchr(command_said, '\n') - 1;
+    while (count > command_said && count[-1] != '\n') count--;
+    assert_true(strtol(count, NULL, 10) >= 7);
+}
+
 /* What all order together is what their plans count, less the shelf once, with packs and spares
  * rounded up once. */
 static void all_buy_together_what_each_counts(void **state)
@@ -177,7 +191,7 @@ static void colours_are_picked_for_all(void **state)
                "colours = 2\n[mural large]\nreference = grey.ppm\ncolumns = 30\n"
                "[mural small]\nreference = s.ppm\ncolumns = 6\n");
     assert_int_equal(shell("rowlock exhibition pick.ini --out picked && rowlock check picked && "
-                           "grep -c 'black\|white' picked/palette.cgats && "
+                           "grep -cE 'black|white' picked/palette.cgats && "
                            "cut -d, -f2 picked/parts.csv | sort -u | tr -d '\n'"),
                      0);
     assert_non_null(strstr(command_said, "small loses most against 2 of its own"));
@@ -294,6 +308,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_mural_is_an_ordinary_plan),
+        cmocka_unit_test(the_book_names_every_mural),
         cmocka_unit_test(all_buy_together_what_each_counts),
         cmocka_unit_test(only_what_changed_is_planned),
         cmocka_unit_test(a_run_that_is_killed_goes_on),

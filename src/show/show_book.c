@@ -1,0 +1,489 @@
+/* Pages are sheets of the build book (book/sheet), drawn in a process apart. Places and widths are
+ * set by eye on printed pages. What stands in a table is text that its row makes, so that one
+ * function sets all tables and breaks their pages. */
+#include "show/show_book.h"
+
+#include "base/apart.h"
+#include "base/text.h"
+#include "book/sheet.h"
+#include "show/wall_view.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { COLUMNS = 10, CELL = 240, FACE_PIXELS = 420 };
+
+typedef struct Pages {
+    const ShowFacts *facts;
+    const char *path;
+    Sheet sheet;
+    Mural whole; /* what a sheet asks of a mural: paper, palette, name */
+    Reference name;
+    bool used[PALETTE_MOST];
+    Fault *fault;
+} Pages;
+
+const char *show_title(const ShowMural *mural)
+{
+    return *mural->job.title ? mural->job.title : mural->name;
+}
+
+static const char *show_name(const Show *show) { return *show->name ? show->name : "Exhibition"; }
+
+/* ---- the cover ---- */
+
+/* What sheet_face asks of a mural that is planned. */
+static Mural face_of(const Pages *k, int mural)
+{
+    const Planned *p = &k->facts->planned[mural];
+    Mural m = k->whole;
+    m.grid = &p->plan->grid;
+    m.palette = &p->plan->palette;
+    m.cell_width_mm = p->width_mm / p->plan->grid.columns;
+    m.cell_height_mm = p->height_mm / p->plan->grid.rows;
+    return m;
+}
+
+static Status draw_face(Pages *k, const WallPlace *place, double x, double floor, double scale)
+{
+    const Planned *p = &k->facts->planned[place->mural];
+    const Mural m = face_of(k, place->mural);
+    const CellBlock cells = cells_of_face(m.grid);
+    const double left = x + place->left_mm / scale, width = p->width_mm / scale,
+                 height = p->height_mm / scale, top = floor - place->bottom_mm / scale - height;
+    Draw *draw = k->sheet.draw;
+    Raster *raster = NULL;
+    char text[300], fitted[300];
+    const Status status = sheet_face(&raster, &m, &cells, FACE_PIXELS, 1, k->fault);
+    if (status) return status;
+    snprintf(text, sizeof text, "%s, %.0f by %.0f cm", show_title(p->mural), p->width_mm / 10,
+             p->height_mm / 10);
+    draw_figure(draw, text);
+    draw_raster(draw, raster, left, top, width, height);
+    draw_rect(draw, left, top, width, height);
+    draw_stroke(draw, INK_TEXT, 0.15);
+    draw_tag_end(draw, "Figure");
+    raster_free(raster);
+    sheet_fit(&k->sheet, TYPE_SMALL, width + 0.9 * WALL_GAP_MM / scale, show_title(p->mural),
+              fitted, sizeof fitted);
+    draw_tag(draw, "P");
+    draw_text_centre(draw, TYPE_SMALL, INK_TEXT, left + width / 2, floor + 3.2, fitted);
+    draw_tag_end(draw, "P");
+    return STATUS_OK;
+}
+
+/* Floor and eye line of the wall that begins with this place of a line, and its room. */
+static void draw_wall(Pages *k, const WallPlace *from, const WallPlace *end, double floor,
+                      double scale)
+{
+    const Sheet *s = &k->sheet;
+    const char *room = k->facts->show->mural[from->mural].room;
+    const WallPlace *last = from;
+    while (last + 1 < end && !last[1].opens) last++;
+    const double eye = floor - EYE_LINE_MM / scale, margin = WALL_GAP_MM / 2 / scale;
+    const double left = fmax(s->left, s->left + from->left_mm / scale - margin),
+                 right = s->left + margin +
+                         (last->left_mm + k->facts->planned[last->mural].width_mm) / scale;
+    draw_line(s->draw, left, eye, right, eye);
+    draw_stroke_dashed(s->draw, INK_RULE, 0.15, 1.2);
+    draw_line(s->draw, left, floor, right, floor);
+    draw_stroke(s->draw, INK_TEXT, 0.3);
+    if (!*room) return;
+    char fitted[SHOW_TEXT];
+    sheet_fit(s, TYPE_STRONG, right - left, room, fitted, sizeof fitted);
+    draw_tag(s->draw, "P");
+    draw_text(s->draw, TYPE_STRONG, INK_ACCENT, left, floor + 7.4, fitted);
+    draw_tag_end(s->draw, "P");
+}
+
+static Status draw_line_of_walls(Pages *k, const WallView *view, const WallLine *line, double floor,
+                                 double scale)
+{
+    const WallPlace *end = &view->place[line->first + line->places];
+    Status status = STATUS_OK;
+    for (const WallPlace *at = &view->place[line->first]; at < end && !status; at++) {
+        if (at->opens) draw_wall(k, at, end, floor, scale);
+        status = draw_face(k, at, k->sheet.left, floor, scale);
+    }
+    return status;
+}
+
+static void sum_up(const ShowFacts *f, char *text, size_t size)
+{
+    long bricks = 0;
+    double kg = 0;
+    char number[40];
+    for (int i = 0; i < f->show->count; i++) {
+        bricks += f->planned[i].bricks;
+        kg += f->planned[i].whole_kg;
+    }
+    number_text(number, sizeof number, (double)bricks, 0);
+    snprintf(text, size, "%d murals · %s bricks · %.0f kg as they hang · %d crates", f->show->count,
+             number, kg, f->crates->crates);
+}
+
+static Status cover(Pages *k)
+{
+    enum { BELOW = 9 }; /* mm for captions */
+    Sheet *s = &k->sheet;
+    static WallView view;
+    char text[300];
+    Status status = sheet_begin(s, "", true, k->fault);
+    if (status) return status;
+    s->y = s->top - 6;
+    sheet_heading(s, "H1", TYPE_TITLE, show_name(k->facts->show));
+    sum_up(k->facts, text, sizeof text);
+    sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left, text);
+    const double room[2] = {s->right - s->left - 4, s->bottom - s->y - 8};
+    const double scale = wall_view_fit(&view, k->facts->show, k->facts->planned, room, BELOW);
+    double floor = s->y + 2;
+    for (int i = 0; i < view.lines && !status; i++) {
+        floor += view.line[i].height_mm / scale;
+        status = draw_line_of_walls(k, &view, &view.line[i], floor, scale);
+        floor += BELOW;
+    }
+    snprintf(text, sizeof text,
+             "All faces 1 : %.0f. The dashed line is the eye line, 1.55 m above the floor: common "
+             "practice in museums, no source.",
+             scale);
+    s->y = s->bottom - 3;
+    sheet_say(s, TYPE_SMALL, INK_SOFT, s->left, s->right - s->left, text);
+    return status;
+}
+
+/* ---- tables ---- */
+
+typedef struct TableColumn {
+    const char *head;
+    double at; /* mm from the left edge of the body; of the right end where it is right */
+    bool right;
+    double width; /* that its text is fitted to */
+} TableColumn;
+
+typedef struct Table {
+    const char *title; /* the running head, and the heading of the first page */
+    int columns, rows;
+    TableColumn column[COLUMNS];
+    /* Fills the cells of a row; returns a colour to show before it, or -1. */
+    int (*row)(const Pages *k, int row, char cell[COLUMNS][CELL]);
+} Table;
+
+enum { ROW_MM = 5 };
+
+static void put_cell(const Pages *k, const TableColumn *c, Type type, Ink ink, const char *text)
+{
+    const Sheet *s = &k->sheet;
+    char fitted[CELL];
+    sheet_fit(s, type, c->width, text, fitted, sizeof fitted);
+    if (c->right)
+        draw_text_right(s->draw, type, ink, s->left + c->at, s->y + 3.4, fitted);
+    else
+        draw_text(s->draw, type, ink, s->left + c->at, s->y + 3.4, fitted);
+}
+
+static void put_row(Pages *k, const Table *t, const char *tag, char cell[COLUMNS][CELL])
+{
+    Sheet *s = &k->sheet;
+    const bool head = !strcmp(tag, "TH");
+    draw_tag(s->draw, "TR");
+    for (int i = 0; i < t->columns; i++) {
+        draw_tag(s->draw, tag);
+        put_cell(k, &t->column[i], head ? TYPE_STRONG : TYPE_BODY, INK_TEXT, cell[i]);
+        draw_tag_end(s->draw, tag);
+    }
+    draw_tag_end(s->draw, "TR");
+    s->y += ROW_MM;
+    draw_line(s->draw, s->left, s->y, s->right, s->y);
+    draw_stroke(s->draw, head ? INK_TEXT : INK_RULE, head ? 0.3 : 0.1);
+}
+
+static void put_head(Pages *k, const Table *t)
+{
+    char cell[COLUMNS][CELL];
+    for (int i = 0; i < t->columns; i++) snprintf(cell[i], CELL, "%s", t->column[i].head);
+    put_row(k, t, "TH", cell);
+}
+
+static Status put_table(Pages *k, const Table *t)
+{
+    Sheet *s = &k->sheet;
+    Status status = sheet_begin(s, t->title, false, k->fault);
+    if (status) return status;
+    sheet_heading(s, "H2", TYPE_HEAD, t->title);
+    draw_tag(s->draw, "Table");
+    put_head(k, t);
+    for (int row = 0; row < t->rows; row++) {
+        char cell[COLUMNS][CELL] = {""};
+        if (s->y + ROW_MM > s->bottom) {
+            draw_tag_end(s->draw, "Table");
+            status = sheet_begin(s, t->title, false, k->fault);
+            if (status) return status;
+            draw_tag(s->draw, "Table");
+            put_head(k, t);
+        }
+        const int colour = t->row(k, row, cell);
+        if (colour >= 0) sheet_swatch(s, colour, s->left, s->y + 0.5, 14, ROW_MM - 1);
+        put_row(k, t, "TD", cell);
+    }
+    draw_tag_end(s->draw, "Table");
+    s->y += 3;
+    return STATUS_OK;
+}
+
+static void day_cell(char cell[CELL], const ShowFacts *f, Stretch when)
+{
+    char first[DAY_TEXT], last[DAY_TEXT];
+    if (!f->show->dated) return;
+    day_print(when.first, first);
+    day_print(when.last, last);
+    if (when.first == when.last)
+        snprintf(cell, CELL, "%s", first);
+    else
+        snprintf(cell, CELL, "%s to %s", first, last + 5);
+}
+
+static int mural_row(const Pages *k, int row, char cell[COLUMNS][CELL])
+{
+    const ShowFacts *f = k->facts;
+    const Planned *p = &f->planned[row];
+    snprintf(cell[0], CELL, "%s", show_title(p->mural));
+    snprintf(cell[1], CELL, "%s", p->mural->room);
+    snprintf(cell[2], CELL, "%.1f × %.1f", p->width_mm / 10, p->height_mm / 10);
+    snprintf(cell[3], CELL, "%d", p->panels);
+    number_text(cell[4], CELL, (double)p->bricks, 0);
+    number_text(cell[5], CELL, p->whole_kg, 1);
+    number_text(cell[6], CELL, p->hours, 1);
+    day_cell(cell[7], f, f->calendar->mural[row].building);
+    day_cell(cell[8], f, f->calendar->mural[row].hanging);
+    return -1;
+}
+
+static const Table mural_table = {"Murals",
+                                  9,
+                                  0,
+                                  {{"mural", 0, false, 62},
+                                   {"room", 64, false, 30},
+                                   {"cm", 122, true, 28},
+                                   {"panels", 138, true, 14},
+                                   {"bricks", 156, true, 17},
+                                   {"kg", 172, true, 15},
+                                   {"hours", 188, true, 15},
+                                   {"built", 193, false, 37},
+                                   {"hung", 232, false, 37}},
+                                  mural_row};
+
+static int key_row(const Pages *k, int row, char cell[COLUMNS][CELL])
+{
+    const ShowOrder *o = k->facts->order;
+    int colour = 0;
+    for (int left = row; colour < o->studio->palette.count; colour++)
+        if (k->used[colour] && left-- == 0) break;
+    long bricks = 0, buy = 0;
+    int murals = 0;
+    for (int m = 0; m < o->murals; m++) {
+        long here = 0;
+        for (int i = 0; i < o->whole.count; i++)
+            if (o->whole.part[i].colour == colour) here += show_order_count(o, i, m);
+        murals += here > 0;
+        bricks += here;
+    }
+    for (int i = 0; i < o->whole.count; i++)
+        if (o->whole.part[i].colour == colour) buy += o->whole.part[i].bought;
+    snprintf(cell[0], CELL, "%s", o->studio->palette.colour[colour].name);
+    number_text(cell[1], CELL, (double)bricks, 0);
+    number_text(cell[2], CELL, (double)buy, 0);
+    snprintf(cell[3], CELL, "%d", murals);
+    return colour;
+}
+
+static const Table key_table = {"Colours of all murals",
+                                4,
+                                0,
+                                {{"colour", 18, false, 90},
+                                 {"bricks", 140, true, 30},
+                                 {"to buy", 175, true, 30},
+                                 {"murals", 205, true, 20}},
+                                key_row};
+
+static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
+{
+    const ShowCrates *c = k->facts->crates;
+    const ShowCrate *crate = &c->crate[row];
+    snprintf(cell[0], CELL, "%d", row + 1);
+    snprintf(cell[1], CELL, "%d / %d", crate->vehicle + 1, crate->load + 1);
+    show_crates_content(c, row, cell[2], CELL);
+    snprintf(cell[3], CELL, "%.0f × %.0f × %.0f", crate->width_mm / 10, crate->height_mm / 10,
+             crate->depth_mm / 10);
+    number_text(cell[4], CELL, crate->net_kg, 1);
+    number_text(cell[5], CELL, crate->gross_kg, 1);
+    number_text(cell[6], CELL, crate->value, 2);
+    return -1;
+}
+
+static const Table crate_table = {"Crates, in the order of opening",
+                                  7,
+                                  0,
+                                  {{"crate", 8, true, 12},
+                                   {"loaded", 12, false, 14},
+                                   {"content", 28, false, 140},
+                                   {"cm outside", 204, true, 32},
+                                   {"net kg", 222, true, 17},
+                                   {"gross kg", 240, true, 17},
+                                   {"value", 268, true, 26}},
+                                  crate_row};
+
+/* ---- what they come to ---- */
+
+static void say_totals(Pages *k)
+{
+    Sheet *s = &k->sheet;
+    const ShowFacts *f = k->facts;
+    const char *currency = f->show->shared.currency;
+    char text[600], a[40], b[40], c[40], day[3][DAY_TEXT];
+    const double width = s->right - s->left;
+    number_text(a, sizeof a, f->order->whole.outlay, 2);
+    number_text(b, sizeof b, f->order->apart_outlay, 2);
+    number_text(c, sizeof c, (double)f->order->whole.bought, 0);
+    snprintf(text, sizeof text,
+             "Order: %s bricks for %s %s. Ordered mural by mural they would cost %s %s.", c, a,
+             currency, b, currency);
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    snprintf(text, sizeof text,
+             "Journey: %d crates of %.2f m³, %.0f kg, in %d × %s (%s). No packing of these panels "
+             "one behind another takes less than %.2f m³.",
+             f->crates->crates, f->crates->volume_m3, f->crates->gross_kg, f->crates->vehicles,
+             f->crates->vehicle->name, f->crates->vehicle->source, f->crates->bound_m3);
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    if (!f->show->dated) return;
+    day_print(f->calendar->ordered[0], day[0]);
+    day_print(f->calendar->packing.first, day[1]);
+    day_print(f->calendar->hanging.last, day[2]);
+    snprintf(text, sizeof text,
+             "Calendar: first order on %s, packing from %s, all hung by %s. %s is built last: a "
+             "day late there is a day late in all.",
+             day[0], day[1], day[2], show_title(&f->show->mural[f->calendar->critical]));
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+}
+
+/* ---- labels ---- */
+
+enum { ACROSS = 2, UP = 2 };
+
+static int colours_of(const Planned *p)
+{
+    bool used[PALETTE_MOST] = {false};
+    int colours = 0;
+    for (size_t i = 0; i < p->plan->laid.count; i++) {
+        bool *seen = &used[p->plan->laid.brick[i].colour];
+        colours += !*seen;
+        *seen = true;
+    }
+    return colours;
+}
+
+static void draw_label(Pages *k, int mural, const Frame *at)
+{
+    Sheet *s = &k->sheet;
+    const Planned *p = &k->facts->planned[mural];
+    const double x = at->x + 8;
+    char text[200], number[40];
+    draw_rect(s->draw, at->x, at->y, at->width, at->height);
+    draw_stroke_dashed(s->draw, INK_RULE, 0.15, 1.5);
+    s->y = at->y + 12;
+    const Type title =
+        sheet_squeeze(s, (Type){WEIGHT_BOLD, 20, 1}, at->width - 16, show_title(p->mural));
+    sheet_say(s, title, INK_TEXT, x, at->width - 16, show_title(p->mural));
+    s->y += 3;
+    const Type line = {WEIGHT_REGULAR, 13, 1};
+    snprintf(text, sizeof text, "%.0f × %.0f cm", p->width_mm / 10, p->height_mm / 10);
+    sheet_say(s, line, INK_TEXT, x, at->width - 16, text);
+    number_text(number, sizeof number, (double)p->bricks, 0);
+    snprintf(text, sizeof text, "%s bricks in %d colours", number, colours_of(p));
+    sheet_say(s, line, INK_TEXT, x, at->width - 16, text);
+    if (!*p->mural->job.studio) return;
+    s->y = at->y + at->height - 12;
+    sheet_say(s, TYPE_BODY, INK_SOFT, x, at->width - 16, p->mural->job.studio);
+}
+
+static Status labels(Pages *k)
+{
+    Sheet *s = &k->sheet;
+    const double width = (s->right - s->left) / ACROSS, height = (s->bottom - s->top) / UP;
+    for (int i = 0; i < k->facts->show->count; i++) {
+        const int place = i % (ACROSS * UP);
+        if (place == 0) {
+            const Status status = sheet_begin(s, "Labels for the wall", false, k->fault);
+            if (status) return status;
+        }
+        const Frame at = {s->left + place % ACROSS * width,
+                          s->top + (double)(place / ACROSS) * height, width, height};
+        draw_label(k, i, &at);
+    }
+    return STATUS_OK;
+}
+
+/* ---- the whole ---- */
+
+static Status murals_and_totals(Pages *k)
+{
+    Table t = mural_table;
+    t.rows = k->facts->show->count;
+    const Status status = put_table(k, &t);
+    if (status) return status;
+    if (k->sheet.y + 20 > k->sheet.bottom) {
+        const Status begun = sheet_begin(&k->sheet, "Totals", false, k->fault);
+        if (begun) return begun;
+    }
+    say_totals(k);
+    return STATUS_OK;
+}
+
+static Status draw_pages(Pages *k)
+{
+    Table key = key_table, crates = crate_table;
+    for (int c = 0; c < PALETTE_MOST; c++) key.rows += k->used[c];
+    crates.rows = k->facts->crates->crates;
+    Status status = cover(k);
+    if (!status) status = murals_and_totals(k);
+    if (!status) status = put_table(k, &key);
+    if (!status) status = put_table(k, &crates);
+    if (!status) status = labels(k);
+    return status;
+}
+
+static Status draw_all(void *context, const Voice *voice, Fault *fault)
+{
+    Pages *k = context;
+    Sheet *s = &k->sheet;
+    Legend *key = NULL;
+    k->fault = fault;
+    s->voice = voice;
+    Status status = legend_create(&key, k->whole.palette, k->used, fault);
+    s->key = key;
+    if (!status) status = draw_create(&s->draw, k->path, s->width, s->height, s->title, fault);
+    if (!status) {
+        draw_tag(s->draw, "Document");
+        status = draw_pages(k);
+        draw_tag_end(s->draw, "Document");
+        if (!status) status = sheet_end(s, fault);
+        if (!status) status = draw_close(s->draw, fault);
+        draw_free(s->draw);
+    }
+    legend_free(key);
+    return status;
+}
+
+Status show_book_write(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
+{
+    Pages k = {.facts = f, .path = path};
+    snprintf(k.name.file, sizeof k.name.file, "%s", show_name(f->show));
+    k.whole = (Mural){.job = &f->show->shared,
+                      .threads = 1,
+                      .reference = &k.name,
+                      .palette = &f->studio->palette,
+                      .sizes = &f->studio->sizes};
+    for (int i = 0; i < f->order->whole.count; i++) k.used[f->order->whole.part[i].colour] = true;
+    sheet_lay_out(&k.sheet, &k.whole, "Exhibition");
+    return apart_run(path, draw_all, &k, voice, fault);
+}
