@@ -72,11 +72,13 @@ double bags_height(const Bags *bags)
 
 static void draw_head(const Bags *bags, const Column *c)
 {
-    Draw *draw = bags->sheet->draw;
+    const Sheet *s = bags->sheet;
     const double y = c->top - 1.4;
-    draw_text(draw, TYPE_SMALL, INK_SOFT, c->x + TICK, y, "colour");
-    draw_text(draw, TYPE_SMALL, INK_SOFT, slots_left(c), y, "size and bricks");
-    draw_text_right(draw, TYPE_SMALL, INK_SOFT, c->x + c->width - GUTTER, y, "together");
+    draw_tag(s->draw, "TR");
+    sheet_column_head(s, c->x + TICK, y, "colour");
+    sheet_column_head(s, slots_left(c), y, "size and bricks");
+    sheet_column_head_right(s, c->x + c->width - GUTTER, y, "together");
+    draw_tag_end(s->draw, "TR");
 }
 
 static double baseline(const Sheet *s, const Column *c) { return s->y + 0.73 * c->set->line; }
@@ -120,6 +122,8 @@ static void draw_bag(const Bags *bags, const Column *c, int colour, long bricks)
     draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
     draw_slots(bags, c, colour);
+    draw_tag_end(s->draw, "TD");
+    draw_tag(s->draw, "TD");
     number_text(text, sizeof text, (double)bricks, 0);
     draw_text_right(s->draw, strong, INK_ACCENT, c->x + c->width - GUTTER, baseline(s, c), text);
     draw_tag_end(s->draw, "TD");

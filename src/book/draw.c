@@ -35,6 +35,9 @@
 #include FT_ADVANCES_H
 #include FT_BBOX_H
 
+/* Of every file, so that the same plan has the same bytes. */
+#define DATE "2000-01-01T00:00:00Z"
+
 extern const unsigned char font_regular[], font_regular_end[], font_bold[], font_bold_end[];
 
 enum {
@@ -69,6 +72,12 @@ typedef struct Look {
     size_t glyphs, capacity;
 } Look;
 
+/* Texts, owned. */
+typedef struct Texts {
+    char **text;
+    size_t count, capacity;
+} Texts;
+
 struct Draw {
     FILE *file;
     char *path;
@@ -83,8 +92,10 @@ struct Draw {
     Cut *cut[2];
     Look look[LOOKS]; /* in the order in which they came; those beyond `looks` keep their room */
     int looks;
-    char **alternative;
-    size_t alternatives, alternatives_capacity;
+    char *title;
+    Texts alternative, link; /* of figures and of links, in order */
+    bool *column;            /* of each "TH": it is the head of a column */
+    size_t heads, heads_capacity;
     Fault fault; /* the first failure of our own */
 };
 
@@ -190,14 +201,32 @@ static char *copy_text(const char *text)
     return copy;
 }
 
+/* The first failure is kept for draw_close to tell. */
+static void texts_add(Draw *draw, Texts *texts, const char *text)
+{
+    Fault *first = draw->fault.status ? NULL : &draw->fault;
+    if (memory_grow(&texts->text, &texts->capacity, texts->count + 1, sizeof *texts->text, first))
+        return;
+    char *copy = copy_text(text);
+    if (copy)
+        texts->text[texts->count++] = copy;
+    else
+        memory_fault(first, strlen(text) + 1, 1);
+}
+
+static void texts_clear(Texts *texts)
+{
+    for (size_t i = 0; i < texts->count; i++) memory_free(texts->text[i]);
+    memory_free(texts->text);
+}
+
 static void open_pages(Draw *draw, double width_mm, double height_mm, const char *title)
 {
     draw->surface = cairo_pdf_surface_create_for_stream(stream_bytes, draw, width_mm / POINT_MM,
                                                         height_mm / POINT_MM);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATOR, "rowlock");
-    cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATE_DATE,
-                                   "2000-01-01T00:00:00Z");
+    cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATE_DATE, DATE);
 }
 
 static void open_picture(Draw *draw, double width_mm, double height_mm, double dots_mm)
@@ -248,6 +277,8 @@ Status draw_create(Draw **draw_out, const char *path, double width_mm, double he
     Draw *draw = memory_create(1, sizeof *draw);
     if (!draw) return memory_fault(fault, 1, sizeof *draw);
     Status status = draw_init(draw, path, fault);
+    if (!status && !(draw->title = copy_text(title)))
+        status = memory_fault(fault, strlen(title) + 1, 1);
     if (!status) {
         open_pages(draw, width_mm, height_mm, title);
         status = open_context(draw, 1.0 / POINT_MM, fault);
@@ -300,8 +331,10 @@ void draw_free(Draw *draw)
         fclose(draw->file);
         remove(draw->path);
     }
-    for (size_t i = 0; i < draw->alternatives; i++) memory_free(draw->alternative[i]);
-    memory_free(draw->alternative);
+    texts_clear(&draw->alternative);
+    texts_clear(&draw->link);
+    memory_free(draw->column);
+    memory_free(draw->title);
     for (int i = 0; i < LOOKS; i++) memory_free(draw->look[i].glyph);
     memory_free(draw->path);
     memory_free(draw);
@@ -345,13 +378,21 @@ static void flush(Draw *draw)
     watch_memory(draw);
 }
 
-/* What the file lacks yet, and whether it is whole. */
+/* Whether the file is whole, and what it lacks yet. */
 static Status end_pages(const Draw *draw, Fault *fault)
 {
-    const PdfUpdate amendment = {"en", draw->alternative, draw->alternatives};
+    const PdfUpdate amendment = {.language = "en",
+                                 .title = draw->title,
+                                 .date = DATE,
+                                 .alternative = draw->alternative.text,
+                                 .alternatives = draw->alternative.count,
+                                 .link = draw->link.text,
+                                 .links = draw->link.count,
+                                 .column = draw->column,
+                                 .heads = draw->heads};
     const PdfDrawn drawn = {draw->shown, draw->marked};
-    const Status status = pdf_update(draw->path, &amendment, fault);
-    return status ? status : pdf_verify(draw->path, &drawn, fault);
+    const Status status = pdf_verify(draw->path, &drawn, fault);
+    return status ? status : pdf_update(draw->path, &amendment, fault);
 }
 
 Status draw_close(Draw *draw, Fault *fault)
@@ -613,13 +654,33 @@ void draw_raster(Draw *draw, const Raster *raster, double x, double y, double wi
 
 /* ---- structure ---- */
 
-void draw_tag(Draw *draw, const char *name)
+static void begin_tag(Draw *draw, const char *name)
 {
     flush(draw);
     assert(draw->tags < TAGS_MOST);
     draw->tag[draw->tags++] = name;
     cairo_tag_begin(draw->cr, name, NULL);
 }
+
+static void begin_head(Draw *draw, bool column)
+{
+    Fault *first = draw->fault.status ? NULL : &draw->fault;
+    begin_tag(draw, "TH");
+    if (memory_grow(&draw->column, &draw->heads_capacity, draw->heads + 1, sizeof *draw->column,
+                    first))
+        return;
+    draw->column[draw->heads++] = column;
+}
+
+void draw_tag(Draw *draw, const char *name)
+{
+    if (strcmp(name, "TH"))
+        begin_tag(draw, name);
+    else
+        begin_head(draw, false);
+}
+
+void draw_column_head(Draw *draw) { begin_head(draw, true); }
 
 void draw_tag_end(Draw *draw, const char *name)
 {
@@ -633,16 +694,8 @@ void draw_tag_end(Draw *draw, const char *name)
 
 void draw_figure(Draw *draw, const char *alternative)
 {
-    Fault *first = draw->fault.status ? NULL : &draw->fault;
     draw_tag(draw, "Figure");
-    if (memory_grow(&draw->alternative, &draw->alternatives_capacity, draw->alternatives + 1,
-                    sizeof *draw->alternative, first))
-        return;
-    char *copy = copy_text(alternative);
-    if (copy)
-        draw->alternative[draw->alternatives++] = copy;
-    else
-        memory_fault(first, strlen(alternative) + 1, 1);
+    texts_add(draw, &draw->alternative, alternative);
 }
 
 int draw_bookmark(Draw *draw, int parent, int page, const char *text)
@@ -663,7 +716,7 @@ void draw_target(Draw *draw, const char *target)
 }
 
 /* In whole points: a locale could put a comma into any other number. */
-static void link_box(Draw *draw, const double at[4], const char *where)
+static void link_box(Draw *draw, const double at[4], const char *where, const char *what)
 {
     char attributes[256];
     flush(draw);
@@ -674,18 +727,19 @@ static void link_box(Draw *draw, const double at[4], const char *where)
              lround(box[1]), lround(box[2]), lround(box[3]), where);
     cairo_tag_begin(draw->cr, CAIRO_TAG_LINK, attributes);
     cairo_tag_end(draw->cr, CAIRO_TAG_LINK);
+    texts_add(draw, &draw->link, what);
 }
 
-void draw_link(Draw *draw, double x, double y, double width, double height, const char *target)
+void draw_link(Draw *draw, const double box[4], const char *target, const char *what)
 {
     char where[128];
     snprintf(where, sizeof where, "dest='%s'", target);
-    link_box(draw, (double[4]){x, y, width, height}, where);
+    link_box(draw, box, where, what);
 }
 
-void draw_link_file(Draw *draw, double x, double y, double width, double height, const char *file)
+void draw_link_file(Draw *draw, const double box[4], const char *file, const char *what)
 {
     char where[128];
     snprintf(where, sizeof where, "uri='%s'", file);
-    link_box(draw, (double[4]){x, y, width, height}, where);
+    link_box(draw, box, where, what);
 }

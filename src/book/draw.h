@@ -79,15 +79,17 @@ void draw_raster(Draw *draw, const Raster *raster, double x, double y, double wi
  * end of one ends those in it, where what came between failed. Names are not copied. */
 void draw_tag(Draw *draw, const char *name);
 void draw_tag_end(Draw *draw, const char *name);
+/* "TH" is the head of a row; this is one of a column. */
+void draw_column_head(Draw *draw);
 /* A figure with its alternative text; ends with draw_tag_end(draw, "Figure"). */
 void draw_figure(Draw *draw, const char *alternative);
 /* A bookmark to the top of page `page` (from 1) below `parent` (0: the top). */
 int draw_bookmark(Draw *draw, int parent, int page, const char *text);
-/* A link from a box of this page to a page (from 1), which may come later. */
-void draw_link(Draw *draw, double x, double y, double width, double height, const char *target);
+/* A link from a box of this page, mm, to a target, which may come later; what: in words. */
+void draw_link(Draw *draw, const double box[4], const char *target, const char *what);
 /* The same to another file, by its path from this one's folder: a relative URI, ISO 32000-1,
  * 12.6.4.7, since cairo 1.16 refuses links to files. */
-void draw_link_file(Draw *draw, double x, double y, double width, double height, const char *file);
+void draw_link_file(Draw *draw, const double box[4], const char *file, const char *what);
 void draw_target(Draw *draw, const char *target);
 
 #endif

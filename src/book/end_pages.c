@@ -30,11 +30,12 @@ enum { NUMBERS = sizeof numbers / sizeof numbers[0] };
 static void part_head(const Sheet *s, const Flow *f)
 {
     const double y = f->top - 1.4;
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, f->x, y, "colour");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - 70.0, y, "size");
+    draw_tag(s->draw, "TR");
+    sheet_column_head(s, f->x, y, "colour");
+    sheet_column_head_right(s, f->x + f->width - 70.0, y, "size");
     for (int i = 0; i < NUMBERS; i++)
-        draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, f->x + f->width - numbers[i].from_right, y,
-                        numbers[i].name);
+        sheet_column_head_right(s, f->x + f->width - numbers[i].from_right, y, numbers[i].name);
+    draw_tag_end(s->draw, "TR");
 }
 
 static Status part_page(Sheet *s, Flow *f, Fault *fault)
@@ -64,12 +65,12 @@ static void part_line(const Sheet *s, const Flow *f, const Part *p)
     const long value[NUMBERS] = {p->count, p->spare, p->order, p->in_stock, p->to_buy};
     char text[160];
     draw_tag(s->draw, "TR");
-    draw_tag(s->draw, "TD");
+    draw_tag(s->draw, "TH");
     sheet_swatch(s, p->colour, f->x, s->y + 0.3, 13.0, LINE - 0.9);
     const char *colour = m->palette->colour[p->colour].name;
     draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, f->width - 70.0 - 10.0 - 15.0, colour), INK_TEXT,
               f->x + 15.0, s->y + 3.4, colour);
-    draw_tag_end(s->draw, "TD");
+    draw_tag_end(s->draw, "TH");
     part_cell(s, TYPE_BODY, f->x + f->width - 70.0, m->sizes->size[p->size].name);
     for (int i = 0; i < NUMBERS; i++) {
         number_text(text, sizeof text, (double)value[i], 0);
@@ -148,10 +149,11 @@ static Status key_page(Sheet *s, bool first, Fault *fault)
         s->y += 2.0;
     }
     draw_tag(s->draw, "Table");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left, s->y + 3.0, "colour");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + KEY_GREY, s->y + 3.0, "alike in grey print");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, s->left + KEY_VISION, s->y + 3.0,
-              "alike to colour-blind eyes");
+    draw_tag(s->draw, "TR");
+    sheet_column_head(s, s->left, s->y + 3.0, "colour");
+    sheet_column_head(s, s->left + KEY_GREY, s->y + 3.0, "alike in grey print");
+    sheet_column_head(s, s->left + KEY_VISION, s->y + 3.0, "alike to colour-blind eyes");
+    draw_tag_end(s->draw, "TR");
     s->y += 4.4;
     return STATUS_OK;
 }
@@ -176,12 +178,12 @@ static Status key_line(Sheet *s, int colour, const bool *only, Fault *fault)
     const double base = s->y + 4.1;
     for (int i = 0; i < 2; i++) alike[i].y = base, alike[i].measured = false;
     draw_tag(s->draw, "TR");
-    draw_tag(s->draw, "TD");
+    draw_tag(s->draw, "TH");
     sheet_swatch(s, colour, s->left, s->y + 0.4, 18.0, 5.4);
     const char *name = s->mural->palette->colour[colour].name;
     draw_text(s->draw, sheet_squeeze(s, TYPE_BODY, KEY_GREY - 21.0 - 3.0, name), INK_TEXT,
               s->left + 21.0, base, name);
-    draw_tag_end(s->draw, "TD");
+    draw_tag_end(s->draw, "TH");
     draw_tag(s->draw, "TD");
     sheet_paragraph(s, &alike[0], grey);
     draw_tag_end(s->draw, "TD");

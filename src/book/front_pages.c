@@ -397,13 +397,16 @@ static Status how_to_read(Sheet *s, Fault *fault)
 /* To the panel's pages, which may be a file beside the book. */
 static void link_panel(const Sheet *s, int panel, const Frame *box)
 {
-    char target[64];
+    const double at[4] = {box->x, box->y, box->width, box->height};
+    const char *name = s->mural->panels->panel[panel].name;
+    char target[64], what[64];
+    snprintf(what, sizeof what, "The pages of panel %s", name);
     if (s->mural->job->book == BOOK_PANELS) {
-        output_panel_book(s->mural->panels->panel[panel].name, target);
-        draw_link_file(s->draw, box->x, box->y, box->width, box->height, target);
+        output_panel_book(name, target);
+        draw_link_file(s->draw, at, target, what);
     } else {
         snprintf(target, sizeof target, "panel%d", panel);
-        draw_link(s->draw, box->x, box->y, box->width, box->height, target);
+        draw_link(s->draw, at, target, what);
     }
 }
 
@@ -474,7 +477,10 @@ static void table_cell(const Sheet *s, int column, const char *text, const char 
                        Ink ink)
 {
     const Column *c = &panel_columns[column];
-    draw_tag(s->draw, tag);
+    if (strcmp(tag, "TH"))
+        draw_tag(s->draw, tag);
+    else
+        draw_column_head(s->draw);
     if (c->number)
         draw_text_right(s->draw, type, ink, s->left + c->x, s->y, text);
     else

@@ -239,7 +239,11 @@ static void crates_head(Sheet *s)
 {
     draw_tag(s->draw, "Table");
     draw_tag(s->draw, "TR");
-    for (int i = 0; i < COLUMNS; i++) crate_cell(s, i, TYPE_SMALL, INK_SOFT, columns[i].name);
+    for (int i = 0; i < COLUMNS; i++)
+        if (columns[i].number)
+            sheet_column_head_right(s, s->left + columns[i].x, s->y + 3.6, columns[i].name);
+        else
+            sheet_column_head(s, s->left + columns[i].x, s->y + 3.6, columns[i].name);
     draw_tag_end(s->draw, "TR");
     s->y += 5.0;
 }

@@ -92,12 +92,13 @@ static double builder(const List *l) { return l->sheet->mural->even.now.cards ? 
 static void list_head(const List *l)
 {
     const Sheet *s = l->sheet;
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, l->x + 5.0, s->y + 2.5, "card");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 36.0, s->y + 2.5, "bricks");
-    draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 50.0, s->y + 2.5, "colours");
-    if (s->mural->even.now.cards)
-        draw_text_right(s->draw, TYPE_SMALL, INK_SOFT, l->x + 64.0, s->y + 2.5, "difficulty");
-    draw_text(s->draw, TYPE_SMALL, INK_SOFT, l->x + builder(l), s->y + 2.5, "builder");
+    draw_tag(s->draw, "TR");
+    sheet_column_head(s, l->x + 5.0, s->y + 2.5, "card");
+    sheet_column_head_right(s, l->x + 36.0, s->y + 2.5, "bricks");
+    sheet_column_head_right(s, l->x + 50.0, s->y + 2.5, "colours");
+    if (s->mural->even.now.cards) sheet_column_head_right(s, l->x + 64.0, s->y + 2.5, "difficulty");
+    sheet_column_head(s, l->x + builder(l), s->y + 2.5, "builder");
+    draw_tag_end(s->draw, "TR");
 }
 
 static Status list_begin(List *l, bool first, Fault *fault)

@@ -1,12 +1,17 @@
 /* The finished file is read back from its end: trailer, cross-reference table, then the objects.
- * The catalogue and each figure's structure element are written again at the end with what they
- * lack, then a table of just these and a trailer that points to the one before.
+ * The catalogue, pages, links and the structure elements of figures and heads are written again at
+ * the end with what they lack, and the XMP anew; then a table of just these and a trailer that
+ * points to the one before.
  *
  * Bytes that were there are never changed. Only files as cairo 1.16 writes them are understood, and
  * any other is a fault before a byte is written.
  *
+ * What a reader needs of ISO 14289-1 (PDF/UA-1) is here; its mark is not, for heads and rules of
+ * pages would have to be artifacts, of which cairo 1.16 knows nothing.
+ *
  * Source: ISO 32000-1:2008, 7.5 (file structure), 7.5.6 (incremental updates), 7.9.2.2 (text
- * strings), 14.9.3 (alternative descriptions). */
+ * strings), 12.5.2 (/Contents and /F of annotations), 14.3.2 (XMP), 14.8.5.7 (/Scope), 14.9.3
+ * (alternative descriptions); ISO 14289-1, 7.18.3 (/Tabs). */
 #include "book/pdf_update.h"
 
 #include "base/memory.h"
@@ -96,18 +101,12 @@ static Status read_trailer(Update *u)
     return STATUS_OK;
 }
 
-/* Reads object `number` from "<<" to the ">>" before its endobj into u->text, 0 if
- * it does not hold `sought` near its start. */
-static Status read_object(Update *u, const char *entry, const char *sought, size_t *length_out)
+/* Reads an object from "<<" to the ">>" before its endobj into u->text. */
+static Status read_object(Update *u, long offset, size_t *length_out)
 {
-    *length_out = 0;
-    if (entry[17] != 'n') return STATUS_OK;
-    const long offset = strtol(entry, NULL, 10);
     size_t got;
-    Status status = read_at(u, offset, u->text, 128, &got);
-    if (status || !strstr(u->text, sought)) return status;
     for (;;) {
-        status = read_at(u, offset, u->text, u->room, &got);
+        Status status = read_at(u, offset, u->text, u->room, &got);
         if (status) return status;
         if (got < u->room - 1 || strstr(u->text, "endobj")) break;
         status = memory_grow(&u->text, &u->room, u->room + 1, 1, u->fault);
@@ -151,28 +150,133 @@ static void write_text(FILE *file, const char *utf8)
     fputs(">", file);
 }
 
-static Status amend_root(Update *u, const char *entry, const char *language)
+static Status amend_root(Update *u, const char *entry, const PdfUpdate *amendment)
 {
     size_t length;
-    Status status = read_object(u, entry, "<<", &length);
+    Status status = read_object(u, strtol(entry, NULL, 10), &length);
     if (status) return status;
     if (!strstr(u->text, "/Catalog")) return not_ours(u, "its root is no catalogue");
     const int marked = strstr(u->text, "/MarkInfo") != NULL;
     status = begin_object(u, u->root);
     if (status) return status;
     fprintf(u->file,
-            "%s   /Lang (%s)\n   /ViewerPreferences << /DisplayDocTitle true >>\n%s>>\nendobj\n",
-            u->text, language, marked ? "" : "   /MarkInfo << /Marked true >>\n");
+            "%s   /Lang (%s)\n   /ViewerPreferences << /DisplayDocTitle true >>\n"
+            "   /Metadata %ld 0 R\n%s>>\nendobj\n",
+            u->text, amendment->language, u->objects,
+            marked ? "" : "   /MarkInfo << /Marked true >>\n");
     return STATUS_OK;
 }
 
-static Status amend_figure(Update *u, long number, const char *alternative)
+/* ---- XMP ---- */
+
+static void write_escaped(FILE *file, const char *text)
 {
-    const Status status = begin_object(u, number);
+    for (; *text; text++) {
+        const char *mark = *text == '&'   ? "&amp;"
+                           : *text == '<' ? "&lt;"
+                           : *text == '>' ? "&gt;"
+                                          : NULL;
+        if (mark)
+            fputs(mark, file);
+        else if ((unsigned char)*text >= ' ')
+            fputc(*text, file);
+    }
+}
+
+/* The packet in RDF/XML; its length is only known once it is written, and goes into an object of
+ * its own after it. */
+static Status write_metadata(Update *u, const PdfUpdate *amendment)
+{
+    const long number = u->objects;
+    Status status = begin_object(u, number);
+    if (status) return status;
+    fprintf(u->file, "<< /Type /Metadata /Subtype /XML /Length %ld 0 R >>\nstream\n", number + 1);
+    const long begin = ftell(u->file);
+    fputs("<?xpacket begin=\"\xef\xbb\xbf\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n"
+          "<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n"
+          "<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n"
+          "<rdf:Description rdf:about=\"\" xmlns:dc=\"http://purl.org/dc/elements/1.1/\" "
+          "xmlns:xmp=\"http://ns.adobe.com/xap/1.0/\">\n"
+          "<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">",
+          u->file);
+    write_escaped(u->file, amendment->title);
+    fprintf(u->file,
+            "</rdf:li></rdf:Alt></dc:title>\n"
+            "<dc:language><rdf:Bag><rdf:li>%s</rdf:li></rdf:Bag></dc:language>\n"
+            "<xmp:CreatorTool>rowlock</xmp:CreatorTool>\n<xmp:CreateDate>%s</xmp:CreateDate>\n"
+            "</rdf:Description>\n</rdf:RDF>\n</x:xmpmeta>\n<?xpacket end=\"r\"?>",
+            amendment->language, amendment->date);
+    const long length = ftell(u->file) - begin;
+    fputs("\nendstream\nendobj\n", u->file);
+    status = begin_object(u, number + 1);
+    if (status) return status;
+    fprintf(u->file, "%ld\nendobj\n", length);
+    u->objects += 2;
+    return STATUS_OK;
+}
+
+/* ---- what lacks something ---- */
+
+typedef enum Kind { KIND_OTHER, KIND_PAGE, KIND_LINK, KIND_FIGURE, KIND_HEAD, KINDS } Kind;
+
+/* What stands near the start of such an object. */
+static const char *const kind_mark[KINDS] = {[KIND_PAGE] = "/Type /Page ",
+                                             [KIND_LINK] = "/Subtype /Link",
+                                             [KIND_FIGURE] = "/S /Figure\n",
+                                             [KIND_HEAD] = "/S /TH\n"};
+
+static Kind kind_of(const char *head)
+{
+    for (int kind = KIND_PAGE; kind < KINDS; kind++)
+        if (strstr(head, kind_mark[kind])) return (Kind)kind;
+    return KIND_OTHER;
+}
+
+/* How many of each kind there were. */
+typedef struct Seen {
+    size_t count[KINDS];
+} Seen;
+
+static void write_lack(Update *u, Kind kind, size_t nth, const PdfUpdate *amendment)
+{
+    if (kind == KIND_PAGE) fputs("   /Tabs /S\n", u->file);
+    if (kind == KIND_HEAD)
+        fprintf(u->file, "   /A << /O /Table /Scope /%s >>\n",
+                amendment->column[nth] ? "Column" : "Row");
+    if (kind == KIND_LINK) {
+        fputs("   /F 4 /Contents ", u->file);
+        write_text(u->file, amendment->link[nth]);
+    }
+    if (kind == KIND_FIGURE) {
+        fputs("   /Alt ", u->file);
+        write_text(u->file, amendment->alternative[nth]);
+    }
+}
+
+static Status amend_object(Update *u, long number, const char *entry, Seen *seen,
+                           const PdfUpdate *amendment)
+{
+    const size_t most[KINDS] = {[KIND_PAGE] = SIZE_MAX,
+                                [KIND_LINK] = amendment->links,
+                                [KIND_FIGURE] = amendment->alternatives,
+                                [KIND_HEAD] = amendment->heads};
+    char head[128];
+    size_t got, length;
+    if (entry[17] != 'n') return STATUS_OK;
+    const long offset = strtol(entry, NULL, 10);
+    Status status = read_at(u, offset, head, sizeof head, &got);
+    /* Not of the object after it. */
+    char *end = strstr(head, "endobj");
+    if (end) *end = '\0';
+    const Kind kind = status ? KIND_OTHER : kind_of(head);
+    if (kind == KIND_OTHER) return status;
+    const size_t nth = seen->count[kind]++;
+    if (nth >= most[kind]) return STATUS_OK;
+    status = read_object(u, offset, &length);
+    if (!status) status = begin_object(u, number);
     if (status) return status;
     fputs(u->text, u->file);
-    fputs("   /Alt ", u->file);
-    write_text(u->file, alternative);
+    write_lack(u, kind, nth, amendment);
     fputs("\n>>\nendobj\n", u->file);
     return STATUS_OK;
 }
@@ -198,18 +302,19 @@ static Status write_table(Update *u, long previous)
     return STATUS_OK;
 }
 
-/* Walks the table: the root gets its entries, each figure its alternative text. */
+/* Walks the table: each object gets what it lacks. */
 static Status amend_objects(Update *u, const char *table, const PdfUpdate *amendment)
 {
-    size_t figure = 0, length;
-    Status status = amend_root(u, table + u->root * ENTRY, amendment->language);
-    for (long number = 1; number < u->objects && !status; number++) {
-        status = read_object(u, table + number * ENTRY, "/S /Figure", &length);
-        if (status || !length || figure == amendment->alternatives) continue;
-        status = amend_figure(u, number, amendment->alternative[figure++]);
-    }
-    if (!status && figure != amendment->alternatives)
-        status = not_ours(u, "a figure has lost its place in the structure");
+    Seen seen = {{0}};
+    const long objects = u->objects;
+    Status status = amend_root(u, table + u->root * ENTRY, amendment);
+    if (!status) status = write_metadata(u, amendment);
+    for (long number = 1; number < objects && !status; number++)
+        status = amend_object(u, number, table + number * ENTRY, &seen, amendment);
+    if (!status &&
+        (seen.count[KIND_FIGURE] != amendment->alternatives ||
+         seen.count[KIND_LINK] != amendment->links || seen.count[KIND_HEAD] != amendment->heads))
+        status = not_ours(u, "a figure, link or head has lost its place in the structure");
     return status;
 }
 

@@ -117,6 +117,18 @@ void sheet_say(Sheet *s, Type type, Ink ink, double x, double width, const char 
     draw_tag_end(s->draw, "P");
 }
 
+void sheet_column_head(const Sheet *s, double x, double y, const char *text)
+{
+    draw_column_head(s->draw);
+    draw_text(s->draw, TYPE_SMALL, INK_SOFT, x, y, text);
+    draw_tag_end(s->draw, "TH");
+}
+
+void sheet_column_head_right(const Sheet *s, double x, double y, const char *text)
+{
+    sheet_column_head(s, x - draw_text_width(s->draw, TYPE_SMALL, text), y, text);
+}
+
 void sheet_heading(Sheet *s, const char *level, Type type, const char *text)
 {
     s->y += type.size * POINT_MM;

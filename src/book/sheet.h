@@ -68,6 +68,9 @@ typedef struct Paragraph {
 double sheet_paragraph(const Sheet *sheet, const Paragraph *paragraph, const char *text);
 /* The same tagged as a paragraph at the sheet's y, which moves on. */
 void sheet_say(Sheet *sheet, Type type, Ink ink, double x, double width, const char *text);
+/* The head of a column of a table, from x on, or ending there; within a "TR". */
+void sheet_column_head(const Sheet *sheet, double x, double y, const char *text);
+void sheet_column_head_right(const Sheet *sheet, double x, double y, const char *text);
 /* A heading at the sheet's y: "H1", "H2" or "H3". */
 void sheet_heading(Sheet *sheet, const char *level, Type type, const char *text);
 

@@ -289,6 +289,26 @@ static void file_is_sound(void **state)
     for (const char *s = text; (s = strstr(s, "/Alt ")) != NULL; s++) texts++;
     assert_true(figures > 10);
     assert_int_equal(figures, texts);
+    /* Each head says of what (14.8.5.7), each page its order of tabs, each link where it leads. */
+    int heads = 0, scopes = 0, pages = 0, tabs = 0, links = 0, told = 0;
+    for (const char *s = text; (s = strstr(s, "/S /TH\n")) != NULL; s++) heads++;
+    for (const char *s = text; (s = strstr(s, "/Scope /")) != NULL; s++) scopes++;
+    for (const char *s = text; (s = strstr(s, "/Type /Page\n")) != NULL; s++) pages++;
+    for (const char *s = text; (s = strstr(s, "/Tabs /S\n")) != NULL; s++) tabs++;
+    for (const char *s = text; (s = strstr(s, "/Subtype /Link")) != NULL; s++) links++;
+    for (const char *s = text;
+         (s = strstr(s, "/Contents <feff0054006800650020007000610067006500")) != NULL; s++)
+        told++;
+    assert_true(heads > 20 && pages > 4 && links == 6);
+    assert_int_equal(heads, scopes);
+    assert_int_equal(pages, tabs);
+    assert_int_equal(links, told);
+    assert_non_null(strstr(text, "/Scope /Column"));
+    assert_non_null(strstr(text, "/Scope /Row"));
+    free(text);
+    text = printed("pdfinfo -meta %s", NULL);
+    assert_non_null(
+        strstr(text, "<rdf:li xml:lang=\"x-default\">Build book: pattern.png</rdf:li>"));
     free(text);
 }
 
@@ -559,7 +579,10 @@ static void a_long_catalogue_is_amended(void **state)
             table);
     assert_int_equal(fclose(file), 0);
     Fault fault = {0};
-    assert_int_equal(pdf_update(path, &(PdfUpdate){"en", NULL, 0}, &fault), STATUS_OK);
+    assert_int_equal(
+        pdf_update(path, &(PdfUpdate){.language = "en", .title = "Long", .date = "2000-01-01"},
+                   &fault),
+        STATUS_OK);
     char line[400];
     snprintf(line, sizeof line,
              "qpdf --show-object=trailer '%s' | grep -q '/Root 3 0 R' && "
@@ -587,7 +610,10 @@ static void amending_others_is_refused(void **state)
         fputs(others[i], file);
         fclose(file);
         Fault fault = {0};
-        assert_int_equal(pdf_update(path, &(PdfUpdate){"en", NULL, 0}, &fault), STATUS_INTERNAL);
+        assert_int_equal(
+            pdf_update(path, &(PdfUpdate){.language = "en", .title = "Long", .date = "2000-01-01"},
+                       &fault),
+            STATUS_INTERNAL);
         size_t length;
         char *bytes = file_bytes(&length);
         assert_string_equal(bytes, others[i]);
