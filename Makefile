@@ -94,7 +94,7 @@ MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_lis
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
-MODULES.plan = outputs brick_list plan_reader built_part brief cell_rules shelf studio frame cost own_cells \
+MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes size_notes wall_thickness \
     stage open_plan plan replan

@@ -144,7 +144,7 @@ static long leave_standing(Plaque *p, int tier)
     return filled;
 }
 
-/* Labels one tier; false if nothing is left to fill in it. */
+/* Labels one tier; false where the solid has none. One that stands whole has nothing left to fill. */
 static bool label_tier(Plaque *p, int tier)
 {
     const Grid *grid = p->solid->grid;
@@ -159,7 +159,7 @@ static bool label_tier(Plaque *p, int tier)
                 solid_shown(p->solid, c, r, tier) ? (uint8_t)grid_colour(grid, c, r) : TILE_FREE;
         }
     p->cells = cells - leave_standing(p, tier);
-    return p->cells > 0;
+    return cells > 0;
 }
 
 /* Places the bricks that lie over what the tier below leaves out; *any_out is whether there

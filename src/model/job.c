@@ -259,7 +259,10 @@ const Setting settings[] = {
            "how numbers and money are written on the offer and the quote"),
 
     {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
-     "what stands: panels, such as r1c1,r1c2, or rows from the bottom, such as 1-40", NULL, false},
+     "what stands: panels, such as r1c1,r1c2; rows from the bottom, such as 1-40, for which 40 "
+     "does, too; "
+     "or a file of the bricks laid, as book.html saves it",
+     NULL, false},
     {"sort", SETTING_CHOICE, MEMBER(sort), "look",
      "given|look|unrest|price|bricks|colours|mass|hours",
      "given|look|unrest|price|bricks|colours|mass|hours", 0, 0, compare_group,

@@ -1,7 +1,7 @@
-/* The list names panels and rows; from it follow the bricks that stand and the cells that they
- * cover. A brick stands whole: one that begins in a row that is built stands also where it
- * reaches into the next. Colours and sizes are those of the earlier plan until they are said
- * in the words of a new one: colours by their id, sizes by their sides and name. */
+/* The list names panels, rows and files of bricks; from it follow the bricks that stand and the
+ * cells that they cover. A brick stands whole: one that begins in a row that is built stands also
+ * where it reaches into the next. Colours and sizes are those of the earlier plan until they are
+ * said in the words of a new one: colours by their id, sizes by their sides and name. */
 #include "plan/built_part.h"
 
 #include "base/memory.h"
@@ -12,10 +12,12 @@
 #include <stdio.h>
 #include <string.h>
 
-/* The panels and rows that the list names: a mark for each. */
+/* The panels, rows and bricks that the list names: a mark for each. */
 typedef struct Named {
     const EarlierPlan *earlier;
-    bool *panel, *row;
+    bool *panel, *row, *brick;
+    bool told; /* a file was among them */
+    int up_to; /* the last row that was named as a single number, which means all up to it; or 0 */
 } Named;
 
 /* ---- the list ---- */
@@ -39,16 +41,37 @@ static bool take_row(const char **text, const char *end, long *row_out)
     return *text > start;
 }
 
-/* "12" or "1-40": what the list means by rows, whether the mural has them or not. */
+/* "40" or "1-40": what the list means by rows, whether the mural has them or not. A single number
+ * means all rows up to it: who says that 40 rows stand must not have 39 of them planned anew. */
 static bool take_rows(const char *item, const char *end, long *first_out, long *last_out)
 {
-    if (!take_row(&item, end, first_out)) return false;
-    *last_out = *first_out;
+    if (!take_row(&item, end, last_out)) return false;
+    *first_out = *last_out < 1 ? *last_out : 1;
     if (item < end && *item == '-') {
+        *first_out = *last_out;
         item++;
         if (!take_row(&item, end, last_out)) return false;
     }
     return item == end;
+}
+
+/* No name of a panel has a point or a slash in it, and a file's path has one. */
+static bool is_path(const char *item, size_t length)
+{
+    return memchr(item, '.', length) || memchr(item, '/', length);
+}
+
+static Status name_file(Named *n, const char *item, size_t length, Fault *fault)
+{
+    char path[JOB_TEXT];
+    if (length >= sizeof path)
+        return fault_set(fault, STATUS_USAGE,
+                         "--built: a path of %zu bytes is too long; give one of up to %zu", length,
+                         sizeof path - 1);
+    memcpy(path, item, length);
+    path[length] = '\0';
+    n->told = true;
+    return told_bricks_mark(n->earlier, path, n->brick, fault);
 }
 
 static Status name_item(Named *n, const char *item, size_t length, Fault *fault)
@@ -58,10 +81,12 @@ static Status name_item(Named *n, const char *item, size_t length, Fault *fault)
     const Panel *last = &e->panels.panel[e->panels.count - 1];
     long from, to;
     if (name_panel(n, item, length)) return STATUS_OK;
+    if (is_path(item, length)) return name_file(n, item, length, fault);
     snprintf(word, sizeof word, "%.*s", (int)(length < 60 ? length : 60), item);
     if (!take_rows(item, item + length, &from, &to))
         return fault_set(fault, STATUS_USAGE,
-                         "--built: '%s' is no panel; give panels, %s to %s, or rows, 1-%d",
+                         "--built: '%s' is no panel; give panels, %s to %s, or rows, 1-%d, or a "
+                         "file that book.html saved",
                          text_clip(clip, word), e->panels.panel->name, last->name, e->grid.rows);
     if (from < 1 || to < from || to > e->grid.rows)
         return fault_set(fault, STATUS_USAGE,
@@ -69,6 +94,7 @@ static Status name_item(Named *n, const char *item, size_t length, Fault *fault)
                          "bottom up",
                          text_clip(clip, word), e->grid.rows);
     memset(n->row + from - 1, true, (size_t)(to - from + 1));
+    if (!memchr(item, '-', length) && to > n->up_to) n->up_to = (int)to;
     return STATUS_OK;
 }
 
@@ -86,9 +112,11 @@ static Status name_items(Named *n, const char *list, Fault *fault)
         item = next;
     }
     if (any) return STATUS_OK;
-    return fault_set(fault, STATUS_USAGE,
-                     "--built: nothing is named; give panels, such as %s, or rows, such as 1-%d",
-                     n->earlier->panels.panel->name, n->earlier->panels.panel->rows);
+    return fault_set(
+        fault, STATUS_USAGE,
+        "--built: nothing is named; give panels, such as %s, or rows, such as 1-%d, or "
+        "a file that book.html saved",
+        n->earlier->panels.panel->name, n->earlier->panels.panel->rows);
 }
 
 /* ---- what can stand ---- */
@@ -133,6 +161,18 @@ static Status check_part(const Named *n, const Panel *p, Fault *fault)
     return STATUS_OK;
 }
 
+/* The cells of which the brick shows something keep their colour, which is its own. A brick of a
+ * relief of which only lower tiers stand may show nothing of a cell. */
+static void keep_cells(BuiltPart *s, const Brick *b)
+{
+    const Solid *solid = &s->earlier->solid;
+    for (int tier = b->tier; tier < b->tier + b->tiers; tier++)
+        for (int row = b->row; row < b->row + b->rows; row++)
+            for (int column = b->column; column < b->column + b->columns; column++)
+                if (solid_shown(solid, column, row, tier))
+                    s->cell[(size_t)row * (size_t)solid->grid->columns + (size_t)column] = true;
+}
+
 static Status gather(BuiltPart *s, const Named *n, Fault *fault)
 {
     const EarlierPlan *e = n->earlier;
@@ -141,11 +181,14 @@ static Status gather(BuiltPart *s, const Named *n, Fault *fault)
         if (!n->panel[i]) status = check_part(n, &e->panels.panel[i], fault);
     for (size_t i = 0; !status && i < e->laid.count; i++) {
         const Brick *b = &e->laid.brick[i];
-        if (!n->panel[b->panel] && !n->row[b->row]) continue;
+        n->brick[i] = n->brick[i] || n->panel[b->panel] || n->row[b->row];
+    }
+    if (!status && n->told) status = told_bricks_settle(e, n->brick, &s->loose, fault);
+    for (size_t i = 0; !status && i < e->laid.count; i++) {
+        const Brick *b = &e->laid.brick[i];
+        if (!n->brick[i]) continue;
         status = laid_add(&s->laid, b, fault);
-        for (int row = b->row; row < b->row + b->rows; row++)
-            memset(s->cell + (size_t)row * (size_t)e->grid.columns + (size_t)b->column, true,
-                   b->columns);
+        keep_cells(s, b);
     }
     return status;
 }
@@ -155,13 +198,19 @@ Status built_part_init(BuiltPart *s, const EarlierPlan *earlier, const char *lis
     const size_t panels = (size_t)earlier->panels.count, rows = (size_t)earlier->grid.rows,
                  columns = (size_t)earlier->grid.columns;
     *s = (BuiltPart){.earlier = earlier, .cell = memory_create(rows, columns)};
-    Named named = {earlier, memory_create(panels, sizeof(bool)), memory_create(rows, sizeof(bool))};
-    Status status =
-        s->cell && named.panel && named.row ? STATUS_OK : memory_fault(fault, rows, columns);
+    Named named = {.earlier = earlier,
+                   .panel = memory_create(panels, sizeof(bool)),
+                   .row = memory_create(rows, sizeof(bool)),
+                   .brick = memory_create(earlier->laid.count, sizeof(bool))};
+    Status status = s->cell && named.panel && named.row && named.brick
+                        ? STATUS_OK
+                        : memory_fault(fault, rows, columns);
     if (!status) status = name_items(&named, list, fault);
     if (!status) status = gather(s, &named, fault);
+    s->up_to = named.up_to;
     memory_free(named.panel);
     memory_free(named.row);
+    memory_free(named.brick);
     return status;
 }
 
@@ -170,6 +219,20 @@ void built_part_clear(BuiltPart *s)
     laid_clear(&s->laid);
     memory_free(s->cell);
     *s = (BuiltPart){0};
+}
+
+void built_part_note(const BuiltPart *s, const Voice *voice)
+{
+    const EarlierPlan *e = s->earlier;
+    if (s->up_to > 1)
+        voice_note(voice, "built: %d means rows 1-%d; row %d alone is %d-%d", s->up_to, s->up_to,
+                   s->up_to, s->up_to, s->up_to);
+    if (!s->loose.count) return;
+    const Brick *b = &s->loose.first;
+    voice_note(voice,
+               "built: %zu bricks that are laid cannot stay, since what comes below or beside them "
+               "is planned anew; take them off: the first is in panel %s, row %d, tier %d",
+               s->loose.count, e->panels.panel[b->panel].name, b->row + 1, b->tier + 1);
 }
 
 /* ---- in the words of the new plan ---- */

@@ -63,6 +63,7 @@ Status replan_run(const Job *job, const char *folder, const Voice *voice, Fault 
     voice_progress(voice, "earlier plan", 0);
     Status status = plan_reader_create(&earlier, folder, fault);
     if (!status) status = built_part_init(&standing, earlier, job->built, fault);
+    if (!status) built_part_note(&standing, voice);
     if (!status) status = adopt_settings(&settled, &standing, voice, fault);
     if (!status) status = plan_around(&settled, &standing, voice, fault);
     built_part_clear(&standing);

@@ -77,7 +77,7 @@ static const png_byte *pixel(const Plan *p, int column, int row)
     return p->face + 3 * ((p->rows - row) * p->columns + column - 1);
 }
 
-/* Whether the list names the brick: its panel, or its lowest row. */
+/* Whether the list names the brick: its panel, or its lowest row, or all rows up to one. */
 static bool named(const char *list, const Line *brick)
 {
     char copy[256];
@@ -85,8 +85,9 @@ static bool named(const char *list, const Line *brick)
     for (char *item = strtok(copy, ", "); item; item = strtok(NULL, ", ")) {
         int from, to;
         const int read = sscanf(item, "%d-%d", &from, &to);
-        if (read < 1 ? !strcmp(item, brick->panel)
-                     : brick->row >= from && brick->row <= (read == 1 ? from : to))
+        if (read < 1
+                ? !strcmp(item, brick->panel)
+                : brick->row >= (read == 1 ? 1 : from) && brick->row <= (read == 1 ? from : to))
             return true;
     }
     return false;
@@ -163,7 +164,8 @@ static const struct Case {
 } cases[] = {
     {"", "r1c1,r2c2", "--palette 24.cgats"},
     {"", "1-17", "--palette greys.csv"},
-    {"", " 30 , 5-9, r1c2", "--dither none --spare 10"},
+    {"", " 30-30 , 5-9, r1c2", "--dither none --spare 10"},
+    {"", "12", "--palette greys.csv"},
     {"", "1-40", "--palette greys.csv"}, /* all of it */
     {"--dither none", "1-21", "--palette 24.cgats"},
     {"--dither floyd-steinberg", "10-25", "--palette greys.csv"},
@@ -206,6 +208,45 @@ static void what_stands_stays(void **state)
         adds_up("after", before, after, c->list, strstr(c->again, "spare"));
         free_plan(before);
         free_plan(after);
+    }
+}
+
+/* ---- what a page told stays ---- */
+
+/* A page's progress is lines of bricks.csv. The first bricks in building order are told, in the
+ * midst of a row, of a tier or of a course; each stays as it was, but for those of a course that is
+ * not whole, of which it is said how many come off. Nothing else is asked to stay. */
+static void what_is_told_stays(void **state)
+{
+    (void)state;
+    static const struct Told {
+        const char *plan;
+        int bricks, stay; /* -1: all that are told */
+    } told[] = {
+        {"", 33, -1},
+        {"--relief luminance --steps 3", 150, -1},
+        {"--relief luminance --steps 3", 300, -1},
+        {"--build wall --thickness 2", 40, 0},
+    };
+    for (size_t k = 0; k < sizeof told / sizeof *told; k++) {
+        const struct Told *t = &told[k];
+        assert_true(shell("rowlock plan coffee.png --columns 32 --rows 24 --panel 16x24 --book no "
+                          "--quote no --out before %s",
+                          t->plan) <= 1);
+        assert_int_equal(shell("head -n %d before/bricks.csv > told.csv", t->bricks + 1), 0);
+        assert_true(
+            shell("rowlock replan before --built told.csv --palette greys.csv --out after") <= 1);
+        int off = 0;
+        const char *said = strstr(command_said, "built: ");
+        if (said) assert_int_equal(sscanf(said, "built: %d bricks", &off), 1);
+        assert_true(t->stay < 0 ? off == 0 : off > 0 && off < t->bricks);
+        assert_true(shell("rowlock check after") <= 1);
+        assert_int_equal(
+            shell("head -n %d told.csv | tail -n +2 | sort > want; sort after/bricks.csv "
+                  "| comm -23 want - | wc -l | grep -qx 0 && grep -q '\"bricks\": %d' "
+                  "after/plan.json",
+                  t->bricks - off + 1, t->bricks - off),
+            0);
     }
 }
 
@@ -694,6 +735,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_stands_stays),
+        cmocka_unit_test(what_is_told_stays),
         cmocka_unit_test(what_stands_is_marked),
         cmocka_unit_test(no_change_changes_nothing),
         cmocka_unit_test(colours_of_the_past_stay_behind),

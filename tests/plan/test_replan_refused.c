@@ -49,6 +49,10 @@ static void misuse_is_said(void **state)
         {64, "base --built 1-3 --built r1c1 --out out", "in one list"},
         {64, "base --built 1-3,x --out out", "'x' is no panel"},
         {64, "base --built 0-3 --out out", "1-20"},
+        {64, "base --built 0 --out out", "1-20"},
+        {66, "base --built ./none.csv --out out", "none.csv"},
+        {65, "base --built base/panels.csv --out out", "no column 'tier'"},
+        {65, "base --built moved.csv --out out", "moved.csv:2:6: base has no such brick there"},
         {64, "base --built 3-21 --out out", "1-20"},
         {64, "base --built 5-3 --out out", "no rows"},
         {64, "base --built -3 --out out", "no panel"},
@@ -67,12 +71,13 @@ static void misuse_is_said(void **state)
         {65, "base --built 1-3 --bricks one.csv --out out", "the set has no"},
     };
     make_base("");
+    assert_int_equal(shell("head -n 3 base/bricks.csv | sed '2s/,1,1,1,/,2,1,1,/' > moved.csv"), 0);
     assert_int_equal(shell("printf 'size\\n1x1\\n' > one.csv"), 0);
     for (size_t i = 0; i < sizeof list / sizeof *list; i++)
         says_and_leaves(list[i].code, list[i].arguments, list[i].part);
     make_base("--build wall");
     says_and_leaves(64, "base --built 4-6 --out out", "course 1 of panel r1c1 is not built");
-    says_and_leaves(64, "base --built 1-3,5 --out out", "course 4 of panel r1c1 is not built");
+    says_and_leaves(64, "base --built 1-3,5-5 --out out", "course 4 of panel r1c1 is not built");
     make_base("--relief luminance --steps 3");
     says_and_leaves(64, "base --built 1-6 --out out", "in relief and built tier by tier");
 }

@@ -132,18 +132,19 @@ class Book {
   }
   exportFile() {
     const link = make('a');
-    link.href = URL.createObjectURL(new Blob([this.progress.exported()], { type: 'application/json' }));
-    link.download = `progress-${this.plan.digest.slice(0, 8)}.json`;
+    link.href = URL.createObjectURL(new Blob([this.progress.exported()], { type: 'text/csv' }));
+    link.download = `progress-${this.plan.digest.slice(0, 8)}.csv`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 10000);
     byId('keep-said').textContent = `Saved as ${link.download}.`;
   }
   importText(text, place) {
     try {
-      const added = this.progress.merge(text, place);
+      const { added, others } = this.progress.merge(text, place);
       this.refresh();
       this.show();
-      byId('keep-said').textContent = `${place}: ${many(added, 'brick')} added.`;
+      const rest = `${many(others, 'brick')} of it ${others === 1 ? 'is' : 'are'} not in this plan: take them off.`;
+      byId('keep-said').textContent = `${place}: ${many(added, 'brick')} added. ${others ? rest : ''}`.trim();
     } catch (error) {
       byId('keep-said').textContent = error.message;
     }

@@ -1,8 +1,43 @@
 /* Progress: which bricks are laid. Kept in the browser panel by panel under the plan's
  * digest, where the browser lets it; told as lengths of runs, not laid and laid in turn.
- * What stood when the plan was made is laid from the start and is never taken back. */
+ * What stood when the plan was made is laid from the start and is never taken back.
+ *
+ * A file of progress is the table of the bricks that are laid, with the columns of bricks.csv (RFC
+ * 4180). So it says where each brick is, of which size and colour, and any page can tell which of
+ * them are bricks of its own plan: another bench's, or those of the plan before that still stand. */
 
-const PROGRESS_FORMAT = 'rowlock-progress';
+const BRICK_COLUMNS = ['panel', 'column', 'row', 'tier', 'columns', 'rows', 'tiers', 'size', 'colour', 'shown'];
+
+/* As bricks.csv has the brick: places count from 1. */
+function brickFields(plan, i) {
+  const { name, column, row } = plan.panels[plan.panel[i]];
+  const [up, out] = plan.wall ? [plan.layer[i], plan.v[i]] : [plan.v[i], plan.layer[i]];
+  const [rows, tiers] = plan.wall ? [1, plan.vs[i]] : [plan.vs[i], 1];
+  return [name, column + plan.u[i] + 1, row + up + 1, out + 1, plan.us[i], rows, tiers,
+    plan.sizes[plan.size[i]].name, plan.colours[plan.colour[i]].id, plan.shown[i]].map(String);
+}
+
+/* Text that a spreadsheet would run has an apostrophe before it, as in all tables of a plan. */
+const guarded = (text) => (/^[=+\-@\t\r']/.test(text) ? `'${text}` : text);
+const unguarded = (text) => (/^'[=+\-@\t\r']/.test(text) ? text.slice(1) : text);
+const csvField = (text) => {
+  const field = guarded(text);
+  return /[",\r\n]/.test(field) ? `"${field.replaceAll('"', '""')}"` : field;
+};
+const csvLine = (fields) => fields.map(csvField).join(',') + '\r\n';
+
+/* The rows of a table as lists of fields, without empty lines. */
+function csvRows(text) {
+  const rows = [];
+  let row = [];
+  for (const [, quoted, bare, end] of text.matchAll(/(?:"((?:[^"]|"")*)"|([^",\r\n]*))(,|\r?\n|$)/g)) {
+    row.push(unguarded(quoted === undefined ? bare : quoted.replaceAll('""', '"')));
+    if (end === ',') continue;
+    if (row.length > 1) rows.push(row);
+    row = [];
+  }
+  return rows;
+}
 
 /* Storage that may be refused, full or absent; what fails is told once. */
 class Store {
@@ -97,32 +132,36 @@ class Progress {
   }
 
   exported() {
-    const panels = {};
-    for (const panel of this.plan.panels) if (this.count[panel.index]) panels[panel.name] = this.text(panel);
-    const { digest, title } = this.plan;
-    return JSON.stringify({ format: PROGRESS_FORMAT, version: 1, plan: digest, title, panels }, null, 1) + '\n';
+    const lines = [csvLine(BRICK_COLUMNS)];
+    for (let i = 0; i < this.plan.count; i++) if (this.laid[i]) lines.push(csvLine(brickFields(this.plan, i)));
+    return lines.join('');
   }
-  /* Adds what a file says; returns how many bricks are new here. Throws an Error whose message
-   * is for people. Nothing is taken from a file that is wrong anywhere. */
+  /* The plan's brick that such fields tell of, or -1; where its lowest unit is, no other brick is. */
+  finder() {
+    const { plan } = this;
+    const place = (fields) => fields.slice(1, 4).join(' ');
+    const at = new Map();
+    for (let i = 0; i < plan.count; i++) at.set(place(brickFields(plan, i)), i);
+    return (fields) => {
+      const i = at.get(place(fields));
+      const same = i !== undefined && brickFields(plan, i).slice(1, 9).every((text, k) => text === fields[k + 1]);
+      return same ? i : -1;
+    };
+  }
+  /* Adds what a file says; returns how many bricks are new here, and how many of its bricks are none of
+   * this plan's. Throws an Error whose message is for people. */
   merge(text, place) {
-    let file = null;
-    try {
-      file = JSON.parse(text);
-    } catch { /* told with the other files that are none of this page's */ }
-    if (!file || file.format !== PROGRESS_FORMAT || typeof file.panels !== 'object' || !file.panels)
+    const [head = [], ...rows] = csvRows(text.replace(/^\ufeff/, ''));
+    const columns = BRICK_COLUMNS.map((name) => head.indexOf(name));
+    if (columns.slice(1, 9).some((column) => column < 0))
       throw new Error(`${place}: this is no progress file; choose one that this page saved`);
-    if (file.plan !== this.plan.digest)
-      throw new Error(`${place}: this is the progress of another plan; open that plan's book`);
-    const found = [];
-    const named = new Map(this.plan.panels.map((panel) => [panel.name, panel]));
-    for (const [name, lengths] of Object.entries(file.panels)) {
-      const panel = named.get(name);
-      if (!panel || typeof lengths !== 'string' || !this.read(panel, lengths, (i) => found.push(i)))
-        throw new Error(`${place}: panel ${name} does not fit this plan; save the file again`);
-    }
+    const find = this.finder();
+    const found = rows.map((row) => find(columns.map((column) => row[column]))).filter((i) => i >= 0);
+    if (rows.length && !found.length)
+      throw new Error(`${place}: none of its bricks is in this plan; it is the progress of another one`);
     const before = this.total;
     for (const i of found) this.set(i, 1);
     for (const panel of this.plan.panels) this.save(panel);
-    return this.total - before;
+    return { added: this.total - before, others: rows.length - found.length };
   }
 }

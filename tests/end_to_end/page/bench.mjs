@@ -57,6 +57,14 @@ export async function openBook(browser, path, options = {}) {
   return page;
 }
 
+/* Waits until the page says so. The page forbids what Playwright's own waiting does. */
+export async function until(page, test, given = null, most = 30000) {
+  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
+    if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
+    await new Promise((wake) => { setTimeout(wake, 20); });
+  }
+}
+
 export const closeBook = (page) => page.context().close();
 
 /* Processor time of the processes below this one, or of those whose number passes the test; ms. */

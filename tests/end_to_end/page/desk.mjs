@@ -10,7 +10,7 @@ import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
-import { build, launch, root, run } from './bench.mjs';
+import { build, launch, root, run, until } from './bench.mjs';
 
 const room = mkdtempSync(join(tmpdir(), 'rowlock-desk-'));
 process.on('exit', () => rmSync(room, { recursive: true, force: true }));
@@ -18,14 +18,6 @@ const rowlock = join(build, 'rowlock');
 const picture = join(root, 'tests/data/pictures/coffee.png');
 const browser = await launch();
 let desk = null;
-
-/* Waits until the page says so. The page forbids what Playwright's own waiting does. */
-async function until(page, test, given = null, most = 30000) {
-  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
-    if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
-    await new Promise((wake) => { setTimeout(wake, 40); });
-  }
-}
 
 /* Opens the desk on an operand and waits for its link. */
 async function open(...operands) {

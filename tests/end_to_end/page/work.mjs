@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { closeBook, launch, openBook, readTable, run, sizes } from './bench.mjs';
+import { closeBook, launch, openBook, readTable, run, sizes, until } from './bench.mjs';
 import { bookOf, bricksOf, planOf, plans, samples } from './samples.mjs';
 
 const browser = await launch();
@@ -172,10 +172,11 @@ async function exported(page) {
   const [download] = await Promise.all([page.waitForEvent('download'), page.click('#keep-export')]);
   return readFileSync(await download.path());
 }
-async function imported(page, buffer, name = 'bench.json') {
+async function imported(page, buffer, name = 'bench.csv') {
   await page.click('#go-keep');
-  await page.setInputFiles('#keep-import', { name, mimeType: 'application/json', buffer });
-  await page.waitForFunction(() => document.getElementById('keep-said').textContent !== '');
+  await page.evaluate(() => { document.getElementById('keep-said').textContent = ''; });
+  await page.setInputFiles('#keep-import', { name, mimeType: 'text/csv', buffer });
+  await until(page, () => document.getElementById('keep-said').textContent !== '');
   return page.textContent('#keep-said');
 }
 
@@ -192,22 +193,22 @@ async function benchesAreMerged() {
     await page.click('#bench-done');
     benches.push({ page, file: await exported(page) });
   }
-  const sets = benches.map(({ file }) => JSON.parse(file).panels);
-  assert.equal(Object.keys(sets[0]).length, 2);
+  const lines = (file) => String(file).trimEnd().split('\r\n').slice(1);
+  const told = readFileSync(join(samples, 'flat', 'bricks.csv'), 'utf8').split('\r\n');
+  const sets = benches.map(({ file }) => lines(file));
+  assert.ok(sets.every((set) => set.length && set.every((line) => told.includes(line))), 'lines of bricks.csv');
   const [a, b] = benches;
   assert.match(await imported(a.page, b.file), /[1-9]\d* bricks? added/);
   assert.match(await imported(b.page, a.file), /[1-9]\d* bricks? added/);
   const merged = await exported(a.page);
   assert.deepEqual(merged, await exported(b.page));
-  const panels = JSON.parse(merged).panels;
-  assert.deepEqual(Object.keys(panels).sort(), [...new Set(sets.flatMap(Object.keys))].sort());
-  assert.equal(panels.r1c1, sets[1].r1c1, 'five rows hold three');
-  const foreign = JSON.stringify({ ...JSON.parse(merged), plan: '0'.repeat(64) });
-  assert.match(await imported(a.page, Buffer.from(foreign), 'foreign.json'), /foreign.json: .*another plan/);
-  const withPanels = (wrong) => JSON.stringify({ ...JSON.parse(merged), panels: wrong });
-  for (const wrong of ['', '{}', 'null', '[1]', withPanels({ r1c1: '0,99999' }), withPanels({ r9c9: '1,2' }),
-    withPanels({ r1c1: '3,-1' })])
-    assert.match(await imported(a.page, Buffer.from(wrong), 'wrong.json'), /^wrong.json: /);
+  assert.deepEqual(lines(merged).sort(), [...new Set(sets.flat())].sort());
+  const other = readFileSync(join(samples, 'wall', 'bricks.csv'));
+  assert.match(await imported(a.page, other, 'other.csv'), /other.csv: .*another one/);
+  for (const wrong of ['', '{}', 'panel,row\r\nr1c1,1\r\n', String(merged).replace('colour', 'color')])
+    assert.match(await imported(a.page, Buffer.from(wrong), 'wrong.csv'), /^wrong.csv: this is no progress/);
+  const turned = String(merged).replace(/\r\nr1c1,1,1,[^\r]*/, (line) => line.replace(/,[A-Z]\d+,/, ',Z9,'));
+  assert.match(await imported(a.page, Buffer.from(turned), 'turned.csv'), /0 bricks added. 1 brick of it is not/);
   assert.deepEqual(await exported(a.page), merged);
   for (const { page } of benches) {
     assert.deepEqual(page.broken, []);
@@ -241,7 +242,7 @@ async function tabsFollow() {
   await page.click('#bench-done');
   const laid = await laidShown(page);
   await second.click('#go-keep');
-  await second.waitForFunction((n) => document.getElementById('keep-facts').textContent.startsWith(`${n} of`) ||
+  await until(second, (n) => document.getElementById('keep-facts').textContent.startsWith(`${n} of`) ||
     (document.getElementById('go-keep').click(), false), laid);
   await closeBook(page);
 }
@@ -312,7 +313,7 @@ async function mistakesAreTakenBack() {
   }
   assert.deepEqual(await page.evaluate(() => window.locks), { now: 1, ever: 1 });
   await page.click('#go-wall');
-  await page.waitForFunction(() => window.locks.now === 0);
+  await until(page, () => window.locks.now === 0);
   assert.deepEqual(page.broken, []);
   await closeBook(page);
 }
