@@ -100,6 +100,8 @@ const OutputFile output_list[OUTPUTS] = {
                             "on the truck"},
     [OUTPUT_SHOW_CALENDAR] = {"DIR/calendar.ics", OUTPUT_EXHIBITED,
                               "when to order, build, pack and hang, where the show has a start"},
+    [OUTPUT_SHOW_DIFFERENCE] = {"DIR/difference.csv", OUTPUT_EXHIBITED,
+                                "what murals take now and took before the last change of the show"},
     [OUTPUT_SHOW_JSON] = {"DIR/show.json", OUTPUT_EXHIBITED,
                           "the show's account of itself: murals, totals, checksums"},
 };

@@ -474,6 +474,16 @@ static Status check_crates(Tour *t, Fault *fault)
 
 /* ---- the whole ---- */
 
+static void check_cost(Tour *t)
+{
+    static const char *const parts[] = {"bricks", "labour", "sheets", "crates", "freight", "site"};
+    const json_t *cost = json_object_get(t->show, "cost");
+    double sum = 0;
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) sum += number_at(cost, parts[i]);
+    expect(t, "cost: bricks", number_at(cost, "bricks"), t->outlay, t->off);
+    expect(t, "cost: total", number_at(cost, "total"), sum, 1e-6);
+}
+
 static void check_totals(Tour *t)
 {
     static const char *const sums[] = {"panels", "bricks", "mass_kg", "whole_kg", "hours"};
@@ -491,6 +501,7 @@ static void check_totals(Tour *t)
     expect(t, "totals: panels", number_at(totals, "panels"), (double)t->panels, 0);
     expect(t, "totals: bought", number_at(totals, "bought"), (double)t->bought, 0);
     expect(t, "totals: outlay", number_at(totals, "outlay"), t->outlay, t->off);
+    check_cost(t);
 }
 
 static Status check_all(Tour *t, Fault *fault)

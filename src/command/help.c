@@ -261,6 +261,9 @@ static const char *const show_keys[][2] = {
      "0, the default: one order for all"},
     {"travel", "in [show]: days that crates are on their way"},
     {"stamp", "in [show]: the day on which calendar.ics says that it was made, by default start"},
+    {"budget",
+     "in [show]: what bricks, labour, sheets, crates, freight and hanging of all murals may "
+     "cost; beyond it the least change that will do is told"},
     {"vehicle",
      "in [show]: what crates travel in, truck (13.6 m, common practice), container-20, "
      "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "

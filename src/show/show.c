@@ -5,12 +5,12 @@
 
 #include "base/memory.h"
 #include "base/output_list.h"
-#include "base/text.h"
 #include "show/calendar_ics.h"
 #include "show/show_book.h"
 #include "show/show_facts.h"
 #include "show/show_index.h"
 #include "show/show_json.h"
+#include "show/show_notes.h"
 #include "show/stock_shares.h"
 
 #include <stdio.h>
@@ -32,6 +32,9 @@ typedef struct Run {
     ShowOrder order;
     ShowCrates crates;
     Calendar calendar;
+    ShowCost cost;
+    BudgetMend mend;
+    ShowDifference difference;
 } Run;
 
 static Status stopped(const Run *r)
@@ -140,7 +143,11 @@ static Status read_back(Run *r)
     if (!status) status = calendar_init(&r->calendar, &r->show, r->planned, r->fault);
     if (!status) status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
     if (!status) status = show_crates_init(&r->crates, &r->show, r->planned, r->fault);
-    return status;
+    if (status) return status;
+    r->cost = show_cost_of(&r->show, r->planned, &r->order, &r->crates);
+    status = show_budget_mend(&r->mend, &r->show, r->planned, &r->studio, &r->cost, r->fault);
+    if (status) return status;
+    return show_difference_init(&r->difference, &r->folder, &r->show, &r->order, r->fault);
 }
 
 /* ---- writing ---- */
@@ -185,12 +192,23 @@ static Status write_palette(const ShowFacts *f, const char *path, const Voice *v
     return show_palette_write(f->palette, &f->studio->palette, path, fault);
 }
 
+static Status write_difference(const ShowFacts *f, const char *path, const Voice *voice,
+                               Fault *fault)
+{
+    (void)voice;
+    return show_difference_write(f->difference, f->folder, path, fault);
+}
+
 /* show.json is written last, and by itself. */
-static ShowWriter *const writers[OUTPUTS] = {
-    [OUTPUT_SHOW_PARTS] = write_parts,       [OUTPUT_SHOW_ORDER] = write_order,
-    [OUTPUT_SHOW_LEFT] = write_left,         [OUTPUT_SHOW_CRATES] = write_crates,
-    [OUTPUT_SHOW_CALENDAR] = write_calendar, [OUTPUT_SHOW_PALETTE] = write_palette,
-    [OUTPUT_SHOW_PDF] = show_book_write,     [OUTPUT_SHOW_INDEX] = show_index_write};
+static ShowWriter *const writers[OUTPUTS] = {[OUTPUT_SHOW_PARTS] = write_parts,
+                                             [OUTPUT_SHOW_ORDER] = write_order,
+                                             [OUTPUT_SHOW_LEFT] = write_left,
+                                             [OUTPUT_SHOW_CRATES] = write_crates,
+                                             [OUTPUT_SHOW_CALENDAR] = write_calendar,
+                                             [OUTPUT_SHOW_PALETTE] = write_palette,
+                                             [OUTPUT_SHOW_PDF] = show_book_write,
+                                             [OUTPUT_SHOW_INDEX] = show_index_write,
+                                             [OUTPUT_SHOW_DIFFERENCE] = write_difference};
 
 static Status write_files(Run *r, const ShowFacts *facts)
 {
@@ -211,115 +229,18 @@ static Status write_files(Run *r, const ShowFacts *facts)
     return status ? status : show_folder_publish(&r->folder, name, names, r->fault);
 }
 
-/* ---- what is said at the end ---- */
-
-static const char *money(char text[60], double value, const char *currency)
+/* Layings that were tried in vain left their faults. */
+static Status held(const Run *r)
 {
-    char number[40];
-    number_text(number, sizeof number, value, 2);
-    snprintf(text, 60, "%s%s%.16s", number, *currency ? " " : "", currency);
-    return text;
-}
-
-static void say_palette(const Run *r)
-{
-    const ShowPalette *p = &r->palette;
-    const Lonely *least = p->lonely;
-    int worst = 0;
-    for (int m = 1; m < p->murals; m++)
-        if (p->served[m].shared - p->served[m].own > p->served[worst].shared - p->served[worst].own)
-            worst = m;
-    if (p->picked)
-        voice_note(r->voice,
-                   "palette: %d colours for all leave a difference of %.2f; %s loses most against "
-                   "%d of its own, %.2f for %.2f",
-                   p->colours, p->difference, r->show.mural[worst].name, p->colours,
-                   p->served[worst].shared, p->served[worst].own);
-    if (p->lonely_count)
-        voice_note(r->voice,
-                   "palette: %d colours are in one mural alone; %s, %ld bricks of %s, is missed "
-                   "least: without it the difference there grows by %.3f; show.json lists all",
-                   p->lonely_count, r->studio.palette.colour[least->colour].id, least->bricks,
-                   r->show.mural[least->mural].name, least->loss);
-}
-
-static void say_order(const Run *r)
-{
-    const ShowOrder *o = &r->order;
-    char whole[60], apart[60], less[60], bricks[40];
-    const char *currency = r->show.shared.currency;
-    number_text(bricks, sizeof bricks, (double)(o->apart_bought - o->whole.bought), 0);
-    if (o->apart_outlay > 0)
-        voice_note(r->voice,
-                   "order: %s for all murals together; ordered one by one they would cost %s: %s "
-                   "and %s bricks saved",
-                   money(whole, o->whole.outlay, currency), money(apart, o->apart_outlay, currency),
-                   money(less, o->apart_outlay - o->whole.outlay, currency), bricks);
-    else
-        voice_note(r->voice, "order: %s bricks fewer than mural by mural; without prices", bricks);
-}
-
-static void say_crates(const Run *r)
-{
-    const ShowCrates *c = &r->crates;
-    voice_note(r->voice,
-               "crates: %d panels in %d of %.2f m3, within %.1f %% of the least that any "
-               "packing takes; %.0f kg; %d x %s, by floor and mass no fewer than %d",
-               c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
-               c->gross_kg, c->vehicles, c->vehicle->name, c->vehicles_bound);
-    if (c->too_large)
-        voice_note(r->voice,
-                   "crates: %d do not go into a %s; choose another vehicle, or smaller panels with "
-                   "panel",
-                   c->too_large, c->vehicle->name);
-}
-
-static void say_calendar(const Run *r)
-{
-    const Calendar *c = &r->calendar;
-    char built[DAY_TEXT], hung[DAY_TEXT], ordered[DAY_TEXT];
-    if (!r->show.dated) {
-        voice_note(
-            r->voice,
-            "calendar: %.0f hours of work, %.0f until all is built; give start in [show] for "
-            "dates and calendar.ics",
-            c->hours, c->makespan_h);
-        return;
-    }
-    day_print(c->mural[c->critical].building.last, built);
-    day_print(c->hanging.last, hung);
-    day_print(c->ordered[0], ordered);
-    voice_note(r->voice,
-               "calendar: first order on %s; all built by %s, %s last; hung by %s; %.0f hours of "
-               "building, within %.1f %% of the least with so many builders",
-               ordered, built, r->show.mural[c->critical].name, hung, c->makespan_h,
-               100 * (c->makespan_h / c->bound_h - 1));
-}
-
-static Status say_end(const Run *r)
-{
-    int planned = 0, unheld = 0;
-    long bricks = 0;
-    char text[40];
-    for (int i = 0; i < r->show.count; i++) {
-        planned += r->made[i].planned;
-        unheld += r->made[i].status == STATUS_UNHELD;
-        bricks += r->planned[i].bricks;
-        if (r->made[i].status == STATUS_UNHELD && !r->made[i].planned)
-            voice_note(r->voice, "%s: some brick cannot be made to hold, see its plan.json",
-                       r->show.mural[i].name);
-    }
-    number_text(text, sizeof text, (double)bricks, 0);
-    voice_note(
-        r->voice,
-        "done: %d murals of %s bricks; %d planned, %d as they were; open %s/index.html first",
-        r->show.count, text, planned, r->show.count - planned, r->folder.path);
+    bool all = true;
+    for (int i = 0; i < r->show.count; i++) all &= r->made[i].status == STATUS_OK;
     if (r->fault) *r->fault = (Fault){0};
-    return unheld ? STATUS_UNHELD : STATUS_OK;
+    return all ? STATUS_OK : STATUS_UNHELD;
 }
 
 static void run_clear(Run *r)
 {
+    show_difference_clear(&r->difference);
     show_palette_clear(&r->palette);
     show_pictures_clear(&r->pictures);
     calendar_clear(&r->calendar);
@@ -351,14 +272,21 @@ Status show_run(const Job *job, const char *file, const char *version, const Voi
     show_pictures_clear(&r->pictures);
     if (!status) status = plan_murals(r);
     if (!status) status = read_back(r);
-    const ShowFacts facts = {&r->show,  &r->studio, r->made,      r->planned,
-                             &r->order, &r->crates, &r->calendar, &r->palette};
+    const ShowFacts facts = {.show = &r->show,
+                             .folder = &r->folder,
+                             .studio = &r->studio,
+                             .made = r->made,
+                             .planned = r->planned,
+                             .order = &r->order,
+                             .crates = &r->crates,
+                             .calendar = &r->calendar,
+                             .palette = &r->palette,
+                             .cost = &r->cost,
+                             .mend = &r->mend,
+                             .difference = &r->difference};
     if (!status) status = write_files(r, &facts);
-    if (!status) say_palette(r);
-    if (!status) say_order(r);
-    if (!status) say_crates(r);
-    if (!status) say_calendar(r);
-    if (!status) status = say_end(r);
+    if (!status) show_notes_say(&facts, voice);
+    if (!status) status = held(r);
     run_clear(r);
     memory_free(r);
     return status;

@@ -2,14 +2,18 @@
 #ifndef ROWLOCK_SHOW_SHOW_FACTS_H
 #define ROWLOCK_SHOW_SHOW_FACTS_H
 
+#include "show/calendar.h"
 #include "show/make_murals.h"
 #include "show/planned.h"
+#include "show/show_budget.h"
 #include "show/show_crates.h"
+#include "show/show_difference.h"
 #include "show/show_order.h"
 #include "show/show_palette.h"
 
 typedef struct ShowFacts {
     const Show *show;
+    const ShowFolder *folder;
     const Studio *studio;
     const Made *made;       /* one for each mural, as is the next */
     const Planned *planned; /* in the order of the file */
@@ -17,6 +21,9 @@ typedef struct ShowFacts {
     const ShowCrates *crates;
     const Calendar *calendar;
     const ShowPalette *palette;
+    const ShowCost *cost;
+    const BudgetMend *mend;
+    const ShowDifference *difference;
 } ShowFacts;
 
 #endif

@@ -160,6 +160,21 @@ static json_t *calendar_of(Making *k, const ShowFacts *f)
     return o;
 }
 
+static json_t *cost_of(Making *k, const ShowFacts *f)
+{
+    const ShowCost *c = f->cost;
+    json_t *o = json_object();
+    json_set(k, o, "bricks", json_real(c->bricks));
+    json_set(k, o, "labour", json_real(c->labour));
+    json_set(k, o, "sheets", json_real(c->sheets));
+    json_set(k, o, "crates", json_real(c->crates));
+    json_set(k, o, "freight", json_real(c->freight));
+    json_set(k, o, "site", json_real(c->site));
+    json_set(k, o, "total", json_real(c->total));
+    json_set(k, o, "budget", json_real(f->show->budget));
+    return o;
+}
+
 static json_t *files_of(Making *k, const ShowFolder *folder, const char *const *file, int files,
                         Fault *fault)
 {
@@ -188,6 +203,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "spare", json_real(f->show->shared.spare));
     json_set(&k, o, "murals", murals);
     json_set(&k, o, "totals", totals_of(&k, f));
+    json_set(&k, o, "cost", cost_of(&k, f));
     json_set(&k, o, "palette", palette_of(&k, f));
     json_set(&k, o, "journey", journey_of(&k, f->crates));
     json_set(&k, o, "calendar", calendar_of(&k, f));

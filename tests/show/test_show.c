@@ -135,9 +135,10 @@ static void a_run_that_is_killed_goes_on(void **state)
                            command_program),
                      0);
     assert_int_equal(shell("rowlock exhibition show.ini --out killed"), 0);
-    assert_int_equal(shell("rowlock exhibition show.ini --out show; "
-                           "diff -r -x .show -x plan.json -x show.json show killed"),
-                     0);
+    assert_int_equal(
+        shell("rowlock exhibition show.ini --out show; "
+              "diff -r -x .show -x plan.json -x show.json -x difference.csv show killed"),
+        0);
 }
 
 /* The shares are the shelf, line by line; nobody takes more than there is. */
@@ -200,6 +201,55 @@ static void colours_are_picked_for_all(void **state)
                "colours = 2\nkeep = K,X\n[mural a]\nreference = s.ppm\nrows = 9\n");
     assert_int_equal(shell("rowlock exhibition pick.ini --out picked"), 65);
     assert_non_null(strstr(command_said, "keep: colour 'X' is not in the palette"));
+}
+
+/* What the first number after these words in show.json is. */
+static double told(const char *path, const char *words)
+{
+    char *bytes = slurp(in_room(path), NULL);
+    assert_non_null(bytes);
+    const char *at = strstr(bytes, words);
+    assert_non_null(at);
+    const double value = strtod(at + strlen(words), NULL);
+    free(bytes);
+    return value;
+}
+
+/* The change that is told is made, and costs what was told. */
+static void a_budget_is_kept_by_the_change_that_is_told(void **state)
+{
+    (void)state;
+    char text[900];
+    snprintf(text, sizeof text, "%s%s", shared,
+             "budget = 25\nrate = 3\ncrate-price = 1\nspare = 0\n");
+    char *spare = strstr(text, "spare = 5\n");
+    memmove(spare, spare + 10, strlen(spare + 10) + 1);
+    write_file("dear.ini", text, murals);
+    assert_int_equal(shell("rowlock exhibition dear.ini --out dear"), 0);
+    const double total = told("dear/show.json", "\"total\": ");
+    char *without = strstr(command_said, "is asked for; without ");
+    if (!without) fail_msg("%.2f: %s", total, command_said);
+    without += strlen("is asked for; without ");
+    const size_t length = strcspn(without, " ");
+    const double then = strtod(without + length + strlen(" it is "), NULL);
+    assert_true(total > 25 && then <= 25);
+    assert_int_equal(
+        shell("sed '/^.mural %.*s.$/,/^.mural/{/^.mural %.*s.$/d;/^.mural/!d}' dear.ini "
+              "> less.ini && rowlock exhibition less.ini --out dear && "
+              "rowlock check dear",
+              (int)length, without, (int)length, without),
+        0);
+    assert_true(told("dear/show.json", "\"total\": ") - then < 0.006);
+    assert_true(then - told("dear/show.json", "\"total\": ") < 0.006);
+    assert_non_null(strstr(command_said, "is in the show no more; its folder stays"));
+    /* The difference is that mural, whole. */
+    double after, before;
+    after = sum("dear/difference.csv", "after", NULL, NULL);
+    before = sum("dear/difference.csv", "before", NULL, NULL);
+    assert_true(after == 0 && before > 0);
+    assert_int_equal(shell("cp dear/difference.csv d; rowlock exhibition less.ini --out dear && "
+                           "cmp d dear/difference.csv && rowlock check dear"),
+                     0);
 }
 
 /* A table that was changed is found by what it says, not by its digest alone. */
@@ -314,6 +364,7 @@ int main(void)
         cmocka_unit_test(a_run_that_is_killed_goes_on),
         cmocka_unit_test(a_shelf_is_shared_out_once),
         cmocka_unit_test(colours_are_picked_for_all),
+        cmocka_unit_test(a_budget_is_kept_by_the_change_that_is_told),
         cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
         cmocka_unit_test(a_folder_of_others_is_left_alone),
