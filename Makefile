@@ -131,7 +131,7 @@ MODULES.desk = working_folder setting_list trail worker viewer operand commissio
 MAY.desk = base serve
 
 LAW.bench = build books for many devices, with one state of what is laid
-MODULES.bench = work_plan event work_state tally board page_parts bench_routes bench
+MODULES.bench = work_plan event work_state tally board labels page_parts bench_routes bench
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
@@ -144,7 +144,7 @@ PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson 
 # Of linear programs; one module alone reads its headers.
 SOLVER = clp
 # What the program needs beside what its library does.
-PROGRAM_PACKAGES = libmicrohttpd sqlite3
+PROGRAM_PACKAGES = libmicrohttpd sqlite3 libqrencode
 SOURCES  = $(wildcard $(MODULES:%=src/%.c))
 OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o \
     $(B)/serve/pair_page.o $(B)/desk/page_parts.o $(B)/bench/page_parts.o
@@ -387,7 +387,7 @@ demo: $(B)/rowlock $(B)/harbour
 # ---- what the project needs ----
 
 DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
-    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev \
+    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev libqrencode-dev \
     libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:

@@ -6,12 +6,15 @@
 #include "base/folder.h"
 #include "base/json_file.h"
 #include "base/memory.h"
+#include "bench/labels.h"
 #include "bench/page_parts.h"
 
+#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { EVENTS_BODY = 256 * 1024, EVENTS_MOST = 1000 };
+enum { EVENTS_BODY = 256 * 1024, EVENTS_MOST = 1000, COPIES_MOST = 50 };
 
 /* The plan that a request is about; -1: there is none of this number. */
 static int plan_of(const Board *b, const char *text)
@@ -74,6 +77,27 @@ static Answer give_book(void *self, const Ask *ask)
                     .bytes = joined,
                     .length = length + sizeof tail - 1,
                     .rules = RULES_LIVE_BOOK};
+}
+
+static Answer give_labels(void *self, const Ask *ask)
+{
+    const Board *b = self;
+    char host[ENTRY_HOST + 8], *html;
+    size_t length = 0;
+    Fault fault = {0};
+    const Entry *e = ask->entry;
+    const int plan = plan_of(b, ask_text(ask, "plan"));
+    const double copies = fmin(fmax(ask_number(ask, "copies"), 1), COPIES_MOST);
+    if (plan < 0) return answer_refusal(404);
+    snprintf(host, sizeof host, "%s:%u", *e->host ? e->host : "127.0.0.1", e->port);
+    const Status status =
+        labels_write(&html, &length, &b->plan[plan], plan, host, (int)copies, &fault);
+    if (status) return answer_fault(status, fault.text);
+    return (Answer){.status = 200,
+                    .type = "text/html; charset=utf-8",
+                    .bytes = html,
+                    .release = free,
+                    .length = length};
 }
 
 /* ---- news ---- */
@@ -161,6 +185,7 @@ static const Route routes[] = {
     ROUTES_OF_PAIRING,
     {GET("/bench.js"), false, give_script},
     {GET("/book"), false, give_book},
+    {GET("/labels"), false, give_labels},
     {GET("/plans"), false, give_plans},
     {GET("/state"), false, give_state},
     {{.method = "POST", .path = "/events", .type = "application/json", .most = EVENTS_BODY},

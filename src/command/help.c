@@ -391,6 +391,9 @@ static const char *const bench_parts[][2] = {
     {"wall",
      "for visitors: the mural as far as it has grown, without names or buttons. The page that "
      "lists the plans has a link to it, which is /book?plan=0&wall=1 for the first"},
+    {"labels",
+     "to print: a code for each panel and, with &copies=N in the page's address, for its bags, "
+     "which a tablet's camera opens as that panel's page. Give --port, so that the address stays"},
     {"bench.db",
      "in the plan's folder has all that was said (SQLite 3). A mark is confirmed when it is on the "
      "disk. Where the folder is planned anew, what was laid of the earlier plan is kept under "

@@ -227,6 +227,23 @@ static void a_book_is_let_ask_the_bench(void **state)
     assert_int_equal(get("/book", "2", NULL), 404);
 }
 
+/* A code is a square of 21 + 4 k modules with a light one of four around (ISO/IEC 18004); one label
+ * for each panel and copy. */
+static void each_panel_has_its_label(void **state)
+{
+    (void)state;
+    int side = 0, labels = 0;
+    void *held = NULL;
+    const Ask ask = {
+        .field = {{"plan", "0"}, {"copies", "3"}}, .fields = 2, .entry = &entry, .held = &held};
+    assert_int_equal(hear(route_of("GET", "/labels")->answer(&board, &ask)), 200);
+    for (const char *at = heard; (at = strstr(at, "<li><svg")); at++) labels++;
+    assert_int_equal(labels, 6);
+    assert_non_null(strstr(heard, "/book?plan=0&amp;panel=r1c2"));
+    assert_int_equal(sscanf(strstr(heard, "viewBox"), "viewBox=\"0 0 %d", &side), 1);
+    assert_int_equal((side - 8 - 21) % 4, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -237,6 +254,7 @@ int main(void)
         cmocka_unit_test(what_makes_no_sense_is_refused),
         cmocka_unit_test(bodies_at_random_change_nothing),
         cmocka_unit_test(a_book_is_let_ask_the_bench),
+        cmocka_unit_test(each_panel_has_its_label),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }

@@ -179,8 +179,11 @@ class Crew {
   }
   async showPairing() {
     const { pairing } = await ask('/plans').catch(() => ({}));
-    this.pairing.textContent = pairingText(pairing)
-      || 'Other devices come in where the bench was started with --listen.';
+    const labels = make('a', '', 'Labels with codes, to print');
+    labels.href = `/labels?plan=${this.share.number}`;
+    labels.target = '_blank';
+    this.pairing.replaceChildren(pairingText(pairing)
+      || 'Other devices come in where the bench was started with --listen.', ' ', labels);
   }
 }
 

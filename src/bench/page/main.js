@@ -7,7 +7,10 @@ async function listPlans() {
     book.href = `/book?plan=${i}`;
     const wall = make('a', 'small', 'wall for visitors');
     wall.href = `/book?plan=${i}&wall=1`;
-    return make('li', '', book, make('span', '', ` ${plain(laid)} of ${plain(bricks)} bricks laid `), wall);
+    const labels = make('a', 'small', 'labels to print');
+    labels.href = `/labels?plan=${i}`;
+    const said = make('span', '', ` ${plain(laid)} of ${plain(bricks)} bricks laid `);
+    return make('li', '', book, said, wall, ' ', labels);
   }));
   byId('pairing').textContent = pairingText(pairing);
 }
@@ -18,6 +21,8 @@ function joinBook(book) {
   window.share = share;
   if (query.get('wall')) showVisitors(share);
   else window.crew = new Crew(share);
+  const panel = book.plan.panels.find(({ name }) => name === query.get('panel'));
+  if (panel) book.openPanel(panel.index);
   share.begin();
 }
 
