@@ -131,7 +131,7 @@ MODULES.desk = working_folder setting_list trail worker viewer operand commissio
 MAY.desk = base serve
 
 LAW.bench = build books for many devices, with one state of what is laid
-MODULES.bench = work_plan event work_state tally board labels page_parts bench_routes bench
+MODULES.bench = work_plan event work_state tally laid_table board labels page_parts bench_routes bench
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench

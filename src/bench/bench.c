@@ -2,9 +2,11 @@
 #include "bench/bench.h"
 
 #include "bench/bench_routes.h"
+#include "bench/laid_table.h"
 #include "serve/host.h"
 
 #include <stdio.h>
+#include <unistd.h>
 
 static void hear_note(void *context, const char *text)
 {
@@ -45,6 +47,39 @@ static Status serve(const BenchOptions *options, Board *board, const Voice *voic
     return status;
 }
 
+/* What came of it, for those outside. */
+static RowlockStatus hand_out(RowlockFault *fault, const Fault *own, Status status)
+{
+    fault->status = (RowlockStatus)status;
+    snprintf(fault->text, sizeof fault->text, "%s", status ? own->text : "");
+    return fault->status;
+}
+
+static Status need_bench(const WorkPlan *plan, Fault *fault)
+{
+    char path[WORK_PATH];
+    const Status status = work_plan_path(plan, TALLY_FILE, path, fault);
+    if (status || !access(path, F_OK)) return status;
+    return fault_set(fault, STATUS_NO_INPUT,
+                     "%.400s: is not there; nothing was built with 'rowlock bench'", path);
+}
+
+RowlockStatus bench_tell_laid(const char *folder, char path_out[BENCH_PATH], RowlockFault *fault)
+{
+    WorkPlan plan;
+    Tally *tally = NULL;
+    Fault own = {0};
+    char kept[64];
+    Status status = work_plan_read(&plan, folder, &own);
+    if (!status) status = need_bench(&plan, &own);
+    if (!status) status = tally_open(&tally, &plan, kept, &own);
+    if (!status) status = laid_table_write(tally_state(tally), &own);
+    if (!status) status = work_plan_path(&plan, LAID_TABLE_FILE, path_out, &own);
+    tally_close(tally);
+    work_plan_clear(&plan);
+    return hand_out(fault, &own, status);
+}
+
 RowlockStatus bench_run(const BenchOptions *options, const RowlockVoice *voice, RowlockFault *fault)
 {
     static const RowlockVoice silence;
@@ -56,7 +91,5 @@ RowlockStatus bench_run(const BenchOptions *options, const RowlockVoice *voice, 
     if (!status) status = carry(options, &board, &own);
     if (!status && !options->save) status = serve(options, &board, &inner, &own);
     board_close(&board);
-    fault->status = (RowlockStatus)status;
-    snprintf(fault->text, sizeof fault->text, "%s", status ? own.text : "");
-    return fault->status;
+    return hand_out(fault, &own, status);
 }

@@ -24,4 +24,9 @@ typedef struct BenchOptions {
 RowlockStatus bench_run(const BenchOptions *options, const RowlockVoice *voice,
                         RowlockFault *fault);
 
+/* Writes what the bench of a plan's folder has as laid as a table beside it, and puts its path into
+ * path_out, for --built. Faults: nothing was built there with a bench, or one has it open. */
+enum { BENCH_PATH = 4096 };
+RowlockStatus bench_tell_laid(const char *folder, char path_out[BENCH_PATH], RowlockFault *fault);
+
 #endif

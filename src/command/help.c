@@ -397,7 +397,9 @@ static const char *const bench_parts[][2] = {
     {"bench.db",
      "in the plan's folder has all that was said (SQLite 3). A mark is confirmed when it is on the "
      "disk. Where the folder is planned anew, what was laid of the earlier plan is kept under "
-     "another name. --export writes all of it as a table, or as JSON that --import reads back"},
+     "another name. 'rowlock replan DIR --built bench' writes what is laid as a table, "
+     "bench-laid.csv, and plans the rest. --export writes all of it as a table, or as JSON that "
+     "--import reads back"},
     {"other devices",
      "with --listen, up to 16 may be paired, as with the desk; when the bench is started anew they "
      "are paired anew. What they have not told yet waits in them"},

@@ -103,6 +103,16 @@ static bool is_quiet(const RowlockJob *job)
     return !rowlock_job_show(job, "quiet", text, NULL) && !strcmp(text, "yes");
 }
 
+/* --built bench is what the bench of the folder has as laid. */
+static RowlockStatus ask_bench(const Options *o, RowlockFault *fault)
+{
+    char built[ROWLOCK_SETTING_TEXT], path[BENCH_PATH];
+    RowlockStatus status = rowlock_job_show(o->job, "built", built, fault);
+    if (status || strcmp(built, "bench") != 0) return status;
+    status = bench_tell_laid(o->folder, path, fault);
+    return status ? status : rowlock_job_set(o->job, "built", path, "--built", fault);
+}
+
 static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFault *fault)
 {
     const bool quiet = is_quiet(o->job);
@@ -123,7 +133,8 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
         status = rowlock_pick(o->job, o->reference, o->references, &voice, fault);
         break;
     case COMMAND_REPLAN:
-        status = rowlock_replan(o->job, o->folder, &voice, fault);
+        status = ask_bench(o, fault);
+        if (!status) status = rowlock_replan(o->job, o->folder, &voice, fault);
         break;
     case COMMAND_CHECK:
         status = rowlock_check(o->folder, &voice, fault);

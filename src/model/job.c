@@ -261,7 +261,7 @@ const Setting settings[] = {
     {"built", SETTING_TEXT, MEMBER(built), "", "LIST", NULL, 0, 0, replan_group,
      "what stands: panels, such as r1c1,r1c2; rows from the bottom, such as 1-40, for which 40 "
      "does, too; "
-     "or a file of the bricks laid, as book.html saves it",
+     "a file of the bricks laid, as book.html saves it; or bench, what that has as laid",
      NULL, false},
     {"sort", SETTING_CHOICE, MEMBER(sort), "look",
      "given|look|unrest|price|bricks|colours|mass|hours",

@@ -141,10 +141,15 @@ async function thePagesCanBeUsedByAll() {
   assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ message }) => message)), []);
 }
 
-async function theBenchEnds() {
+async function theRestIsPlannedFromIt() {
+  const laid = await total(ada);
   assert.equal(await gone('SIGTERM'), 0);
   assert.ok(existsSync(join(folder, 'bench.db')));
   assert.ok(!existsSync(join(folder, 'bench.db-wal')));
+  const next = join(folder, '../next');
+  execFileSync(rowlock, ['replan', folder, '--built', 'bench', '--quiet', '--out', next]);
+  assert.equal(JSON.parse(readFileSync(join(next, 'plan.json'), 'utf8')).built.bricks, laid);
+  execFileSync(rowlock, ['check', next], { stdio: 'ignore' });
 }
 
 await run([
@@ -154,6 +159,6 @@ await run([
   ['what_lacks_is_told', whatLacksIsTold],
   ['a_killed_bench_goes_on', aKilledBenchGoesOn],
   ['the_pages_can_be_used_by_all', thePagesCanBeUsedByAll],
-  ['the_bench_ends', theBenchEnds],
+  ['the_rest_is_planned_from_it', theRestIsPlannedFromIt],
 ]);
 await browser.close();
