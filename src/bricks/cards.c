@@ -146,7 +146,7 @@ static void end_card(Cutting *c, int to)
 {
     uint64_t set[(PALETTE_MOST + SET_BITS - 1) / SET_BITS] = {0};
     double bricks = 0.0, units = 0.0;
-    const int last = to > c->limits.most ? to - c->limits.most : 0;
+    const int last = to > c->limits.most_columns ? to - c->limits.most_columns : 0;
     for (int x = to - 1; x >= last; x--) {
         bricks += c->bricks[x];
         units += c->units[x];
@@ -178,7 +178,7 @@ static void choose_bands(Cutting *c)
     for (int low = 0; low < c->rows; low++) {
         if (!(c->total[low] < INFINITY)) continue;
         begin_band(c);
-        for (int high = low + 1; high <= c->rows && high <= low + c->limits.most; high++) {
+        for (int high = low + 1; high <= c->rows && high <= low + c->limits.most_rows; high++) {
             add_band_row(c, high - 1);
             if (high - low < c->limits.least_rows) continue;
             const double total = c->total[low] + cut_band(c);

@@ -30,7 +30,7 @@ CardSpread cards_spread(const Panels *panels, const Laid *laid);
 
 typedef struct CardLimits {
     int least_columns, least_rows; /* a mural that is smaller is one card that way */
-    int most;                      /* cells, each way */
+    int most_columns, most_rows;   /* the card asked for */
     double units;                  /* the most in a card, for its mass */
     double target;                 /* what each card should ask */
 } CardLimits;

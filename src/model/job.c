@@ -204,7 +204,7 @@ const Setting settings[] = {
     TEXT("kit", kit, "WxH", "", panel_group,
          "panels are cards of at most so many cells, 2x2 to 20x20, for visitors to build"),
     {"kit-even", SETTING_SWITCH, MEMBER(kit_even), "no", NULL, NULL, 0, 1, panel_group,
-     "vary the cards' sizes so that each asks for about as many bricks and colours", NULL, true},
+     "cut some cards smaller so that each asks for about as many bricks and colours", NULL, true},
 
     NUMBER("pace", pace, "N", "150", 1, 1e6, quote_group,
            "bricks that one builder lays in an hour"),

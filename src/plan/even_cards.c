@@ -6,13 +6,9 @@
 
 #include <stdio.h>
 
-/* A card is at least a third of what was asked for each way: thin ones are no fun to build.
- * Ours; no source. */
-static int least_side(int asked)
-{
-    const int third = (asked + 2) / 3;
-    return third > KIT_LEAST ? third : KIT_LEAST;
-}
+/* A card is at most what was asked for each way, and at least a third of it: thin ones are no fun
+ * to build. Ours; no source. Any length is filled by cards of that to that. */
+static int least_side(int asked) { return asked < 3 ? 1 : (asked + 2) / 3; }
 
 static Status card_limits(const PassTask *task, double target, CardLimits *limits_out, Fault *fault)
 {
@@ -25,9 +21,10 @@ static Status card_limits(const PassTask *task, double target, CardLimits *limit
     *limits_out = (CardLimits){
         .least_columns = least_side(columns),
         .least_rows = least_side(rows),
-        .most = KIT_MOST,
-        .units = panels_brick_kg(&panel, KIT_MOST, KIT_MOST) * 1000 /
-                 panels_unit_g(&task->studio->sizes),
+        .most_columns = columns,
+        .most_rows = rows,
+        .units =
+            panels_brick_kg(&panel, columns, rows) * 1000 / panels_unit_g(&task->studio->sizes),
         .target = target,
     };
     return STATUS_OK;
