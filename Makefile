@@ -89,15 +89,15 @@ MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_
 MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
-MODULES.book = pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
+MODULES.book = typeface pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
     course_pages bags panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page kit_card kit outline page
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
 MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief cell_rules shelf studio frame cost own_cells \
     sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
-    plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes size_notes wall_thickness \
-    stage open_plan plan replan
+    plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes print_notes size_notes \
+    wall_thickness stage open_plan plan replan
 MAY.plan = base colour model picture eye cells layers relief bricks hold clutch figures output book
 
 LAW.study = comparing plans, picking colours

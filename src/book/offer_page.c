@@ -37,6 +37,7 @@ typedef struct Page {
     const OfferSheet *offer;
     const NumberStyle *style;
     double column; /* width of an option's */
+    bool measured; /* nothing is drawn of table and terms: only where they end is wanted */
 } Page;
 
 /* ---- words ---- */
@@ -72,18 +73,22 @@ static void title(const OfferSheet *o, char *text, size_t size)
 
 /* ---- the head ---- */
 
-/* A name under a word, or a line to write it on. */
-static void named(Page *p, double x, double width, const char *word, const char *name)
+/* A name under a word, or a line to write it on; returns where it ends. */
+static double named(Page *p, double x, double width, const char *word, const char *name)
 {
     Sheet *s = &p->sheet;
+    const double base = s->y + 5.4;
+    const bool fits = draw_text_width(s->draw, TYPE_LEAD, name) <= width;
+    const Paragraph lines = {fits ? TYPE_LEAD : TYPE_BODY, INK_TEXT, x, base, width, false};
+    double low = base;
     draw_tag(s->draw, "P");
     draw_text(s->draw, TYPE_NOTE, INK_SOFT, x, s->y, word);
-    if (*name)
-        draw_text(s->draw, sheet_squeeze(s, TYPE_LEAD, width, name), INK_TEXT, x, s->y + 5.4, name);
+    if (*name) low = sheet_paragraph(s, &lines, name) - (fits ? 5.4 : 4.4);
     draw_tag_end(s->draw, "P");
-    if (*name) return;
-    draw_line(s->draw, x, s->y + 6.4, x + width, s->y + 6.4);
+    if (*name) return low;
+    draw_line(s->draw, x, base + 1.0, x + width, base + 1.0);
     draw_stroke(s->draw, INK_RULE, 0.2);
+    return low;
 }
 
 static void head(Page *p)
@@ -106,15 +111,15 @@ static void head(Page *p)
     const bool fits = draw_text_width(s->draw, TYPE_NAME, name) <= width;
     const Paragraph line = {
         fits ? TYPE_NAME : TYPE_LONG_NAME, INK_TEXT, s->left, s->y, width, false};
-    const double low = sheet_paragraph(s, &line, name);
+    const double end = sheet_paragraph(s, &line, name);
     draw_tag_end(s->draw, "H1");
-    s->y = fits ? s->y + 8.0 : low + 1.0;
+    s->y = fits ? s->y + 8.0 : end + 1.0;
     snprintf(valid, sizeof valid, "%d %s from this date", job->validity,
              many(job->validity, "day", "days"));
-    named(p, s->left, third, "For", job->client);
-    named(p, s->left + third + GAP, third, "Date", job->date);
-    named(p, s->left + 2 * (third + GAP), third, "Valid", valid);
-    s->y += 12.0;
+    double low = named(p, s->left, third, "For", job->client);
+    low = fmax(low, named(p, s->left + third + GAP, third, "Date", job->date));
+    low = fmax(low, named(p, s->left + 2 * (third + GAP), third, "Valid", valid));
+    s->y = low + 6.6;
 }
 
 /* ---- the pictures ---- */
@@ -169,12 +174,13 @@ static void say_distance(const Page *p, char *text, size_t size)
     snprintf(text, size, "as seen from %s m", metres);
 }
 
-static Status pair_beside(Page *p, Fault *fault)
+/* most: of their height, mm. */
+static Status pair_beside(Page *p, double most, Fault *fault)
 {
     Sheet *s = &p->sheet;
     const OfferOption *option = &p->offer->option[0];
     const double width = s->right - s->left - GAP, near = NEAR_PART * width;
-    const Frame left = {s->left, s->y, width - near, TALLEST};
+    const Frame left = {s->left, s->y, width - near, fmin(most, TALLEST)};
     double height, lower;
     char text[80];
     Status status =
@@ -197,17 +203,17 @@ static double column_x(const Page *p, int option)
     return p->sheet.left + LABEL + option * (p->column + GAP);
 }
 
-static Status pictures_above(Page *p, Fault *fault)
+static Status pictures_above(Page *p, double most, Fault *fault)
 {
     Sheet *s = &p->sheet;
-    const double top = s->y;
+    const double top = s->y, each = fmin(TALL_OPTION, 0.5 * (most - 3.0));
     double lowest = 0;
     char text[80];
     Status status = STATUS_OK;
     say_distance(p, text, sizeof text);
     for (int i = 0; i < p->offer->options && !status; i++) {
         const OfferOption *option = &p->offer->option[i];
-        Frame frame = {column_x(p, i), top, p->column, TALL_OPTION};
+        Frame frame = {column_x(p, i), top, p->column, each};
         double height, lower;
         char what[160];
         snprintf(what, sizeof what, "Option %d as it is seen from afar.", i + 1);
@@ -333,13 +339,24 @@ static double cell(const Page *p, Type type, int option, const char *text, bool 
     const Sheet *s = &p->sheet;
     const double rise = type.size * POINT_MM, x = column_x(p, option);
     if (!money) {
-        const Paragraph whole_text = {type, INK_TEXT, x, s->y + rise, p->column, false};
+        const Paragraph whole_text = {type, INK_TEXT, x, s->y + rise, p->column, p->measured};
         return sheet_paragraph(s, &whole_text, text) - rise;
     }
     const double width = fmin(p->column, MONEY_MOST);
-    draw_text_right(s->draw, sheet_squeeze(s, type, width, text), INK_TEXT, x + width, s->y + rise,
-                    text);
+    if (!p->measured)
+        draw_text_right(s->draw, sheet_squeeze(s, type, width, text), INK_TEXT, x + width,
+                        s->y + rise, text);
     return s->y + 1.38 * rise;
+}
+
+static void begin(const Page *p, const char *tag)
+{
+    if (!p->measured) draw_tag(p->sheet.draw, tag);
+}
+
+static void end(const Page *p, const char *tag)
+{
+    if (!p->measured) draw_tag_end(p->sheet.draw, tag);
 }
 
 /* A row of the table, as high as its longest cell. */
@@ -361,22 +378,22 @@ static void row(Page *p, const Row *r)
                              s->left,
                              s->y + rise,
                              LABEL - 3,
-                             false};
-    draw_tag(s->draw, "TR");
-    draw_tag(s->draw, "TH");
+                             p->measured};
+    begin(p, "TR");
+    begin(p, "TH");
     double low = sheet_paragraph(s, &label, r->label) - rise;
-    draw_tag_end(s->draw, "TH");
+    end(p, "TH");
     for (int i = 0; i < p->offer->options; i++) {
         r->say(p, &p->offer->option[i], text, sizeof text);
-        draw_tag(s->draw, "TD");
+        begin(p, "TD");
         low = fmax(low, cell(p, r->type, i, text, r->money));
-        draw_tag_end(s->draw, "TD");
+        end(p, "TD");
     }
-    draw_tag_end(s->draw, "TR");
-    s->y = low + CELL_PAD - 0.6;
-    draw_line(s->draw, s->left, s->y, s->right, s->y);
+    end(p, "TR");
+    s->y = low + 2 * CELL_PAD - 0.6;
+    if (p->measured) return;
+    draw_line(s->draw, s->left, s->y - CELL_PAD, s->right, s->y - CELL_PAD);
     draw_stroke(s->draw, r->line > RULE ? INK_TEXT : INK_RULE, r->line);
-    s->y += CELL_PAD;
 }
 
 static void share(const Page *p, const char *what, double percent, char *text, size_t size)
@@ -415,30 +432,41 @@ static void table(Page *p)
         {TYPE_BODY, deposit, say_deposit, true, RULE},
         {TYPE_BODY, "On delivery", say_rest, true, RULE},
     };
-    draw_tag(p->sheet.draw, "Table");
+    begin(p, "Table");
     for (size_t i = p->offer->options == 1; i < sizeof rows / sizeof *rows; i++) row(p, &rows[i]);
-    draw_tag_end(p->sheet.draw, "Table");
+    end(p, "Table");
 }
 
 /* ---- terms and signatures ---- */
+
+static void term(Page *p, Type type, Ink ink, const char *text)
+{
+    Sheet *s = &p->sheet;
+    const double rise = type.size * POINT_MM;
+    const Paragraph lines = {type, ink, s->left, s->y + rise, s->right - s->left, p->measured};
+    begin(p, "P");
+    s->y = sheet_paragraph(s, &lines, text) - rise;
+    end(p, "P");
+}
 
 static void terms(Page *p)
 {
     Sheet *s = &p->sheet;
     char text[JOB_TEXT + 40];
-    const double width = s->right - s->left;
     s->y += 3.0;
     if (*p->offer->job->not_included) {
         snprintf(text, sizeof text, "Not included: %s.", p->offer->job->not_included);
-        sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+        term(p, TYPE_BODY, INK_TEXT, text);
         s->y += 1.5;
     }
-    sheet_say(
-        s, TYPE_NOTE, INK_SOFT, s->left, width,
-        "Colours on paper and screens come near those of the bricks; the bricks themselves "
-        "count. The mass is good to a tenth. What fastens the panels to the wall is designed by a "
-        "licensed person.");
+    term(p, TYPE_NOTE, INK_SOFT,
+         "Colours on paper and screens come near those of the bricks; the bricks themselves "
+         "count. The mass is good to a tenth. What fastens the panels to the wall is designed by a "
+         "licensed person.");
 }
+
+#define SIGNED 6.0 /* mm, from the lines to sign on down to the margin */
+#define ROOM 14.0  /* above them, to write in */
 
 static void sign(Page *p)
 {
@@ -447,7 +475,7 @@ static void sign(Page *p)
     static const char *const words[] = {"Agreed, option no.", "Place and date", "Client", "Studio"};
     const int from = several ? 0 : 1, count = 4 - from;
     const double each = (s->right - s->left - (count - 1) * GAP) / count;
-    const double y = s->bottom - 6.0;
+    const double y = s->bottom - SIGNED;
     for (int i = 0; i < count; i++) {
         const double x = s->left + i * (each + GAP);
         draw_line(s->draw, x, y, x + each, y);
@@ -458,14 +486,35 @@ static void sign(Page *p)
 
 /* ---- the page ---- */
 
+#define LEAST_PICTURES 30.0 /* mm: of their height, whatever follows */
+#define CAPTIONS 8.0        /* below them */
+
+/* Of table and terms, mm: the pictures have what these leave. */
+static double rest_height(Page *p)
+{
+    const double top = p->sheet.y;
+    p->measured = true;
+    table(p);
+    terms(p);
+    const double height = p->sheet.y - top;
+    p->sheet.y = top;
+    p->measured = false;
+    return height;
+}
+
 static Status draw_page(Page *p, Fault *fault)
 {
     Sheet *s = &p->sheet;
     head(p);
-    const Status status = p->offer->options > 1 ? pictures_above(p, fault) : pair_beside(p, fault);
+    const double most =
+        fmax(LEAST_PICTURES, s->bottom - SIGNED - ROOM - s->y - rest_height(p) - CAPTIONS);
+    Status status =
+        p->offer->options > 1 ? pictures_above(p, most, fault) : pair_beside(p, most, fault);
     if (status) return status;
     table(p);
     terms(p);
+    if (s->y > s->bottom - SIGNED - 0.5 * ROOM) status = draw_page_end(s->draw, fault);
+    if (status) return status;
     sign(p);
     return draw_page_end(s->draw, fault);
 }

@@ -16,6 +16,7 @@
 #define MARGIN 14.0 /* mm, at the sides; room for a clip or a ring */
 #define HEAD 20.0
 #define FOOT 10.0
+enum { WORD = 200 };       /* bytes: a longer word is parted */
 #define LEADING 1.38       /* from baseline to baseline, of the size of type: by eye */
 #define LEAST_SQUEEZE 0.62 /* narrower than this the type shrinks: by eye */
 
@@ -55,8 +56,9 @@ static void furniture(const Sheet *s, const char *head)
     const Type strong = {WEIGHT_BOLD, 8.0, 1.0}, light = {WEIGHT_REGULAR, 8.0, 1.0};
     draw_text(s->draw, strong, INK_TEXT, s->left, s->top - 5.0, head);
     draw_text_right(s->draw, strong, INK_ACCENT, s->right, s->top - 5.0, number);
-    draw_text_right(s->draw, light, INK_SOFT,
-                    s->right - draw_text_width(s->draw, strong, number) - 4.0, s->top - 5.0,
+    const double right = s->right - draw_text_width(s->draw, strong, number) - 4.0;
+    const double room = right - s->left - draw_text_width(s->draw, strong, head) - 8.0;
+    draw_text_right(s->draw, sheet_squeeze(s, light, room, s->title), INK_SOFT, right, s->top - 5.0,
                     s->title);
     draw_line(s->draw, s->left, s->top - 3.2, s->right, s->top - 3.2);
     draw_stroke(s->draw, INK_RULE, 0.2);
@@ -80,22 +82,39 @@ Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault)
 
 static double leading(Type type) { return type.size * POINT_MM * LEADING; }
 
+/* Bytes of the next word; of one that is wider than a line, as much as has room there. */
+static size_t word_length(const Sheet *s, const Paragraph *p, const char *text)
+{
+    char word[WORD];
+    size_t n = strcspn(text, " ");
+    if (n >= sizeof word - 2) n = sizeof word - 2;
+    while (n && ((unsigned char)text[n] & 0xc0) == 0x80) n--;
+    for (size_t least = n; least; n = least) {
+        snprintf(word, sizeof word, "%.*s", (int)n, text);
+        if (draw_text_width(s->draw, p->type, word) <= p->width) break;
+        do least--;
+        while (least && ((unsigned char)text[least] & 0xc0) == 0x80);
+    }
+    return n;
+}
+
 double sheet_paragraph(const Sheet *s, const Paragraph *p, const char *text)
 {
-    char line[400] = "", word[200];
+    char line[2 * WORD] = "", word[WORD];
+    bool within = false; /* a word that goes on */
     size_t length = 0;
     double y = p->y;
     for (;;) {
-        while (*text == ' ') text++;
-        const size_t n = strcspn(text, " ");
-        snprintf(word, sizeof word, "%s%.*s", length ? " " : "", (int)n, text);
+        while (*text == ' ') text++, within = false;
+        const size_t n = word_length(s, p, text);
+        snprintf(word, sizeof word, "%s%.*s", length && !within ? " " : "", (int)n, text);
         const double so_far = length ? draw_text_width(s->draw, p->type, line) : 0.0;
         const bool full = length && (so_far + draw_text_width(s->draw, p->type, word) > p->width ||
                                      length + strlen(word) + 2 > sizeof line);
         if (full || (!n && length)) {
             /* The space at the end keeps words apart for readers of the text. */
             if (!p->measured)
-                draw_text(s->draw, p->type, p->ink, p->x, y, strcat(line, n ? " " : ""));
+                draw_text(s->draw, p->type, p->ink, p->x, y, strcat(line, n && !within ? " " : ""));
             y += leading(p->type);
             length = 0;
             line[0] = '\0';
@@ -106,6 +125,7 @@ double sheet_paragraph(const Sheet *s, const Paragraph *p, const char *text)
         strcpy(line + length, word);
         length += strlen(word);
         text += n;
+        within = true;
     }
 }
 

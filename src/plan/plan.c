@@ -9,6 +9,7 @@
 #include "plan/closing_notes.h"
 #include "plan/open_plan.h"
 #include "plan/outputs.h"
+#include "plan/print_notes.h"
 #include "plan/size_notes.h"
 
 static Status write_files(const PlanState *state, const Mural *mural, Folder *folder,
@@ -35,6 +36,7 @@ static Status write_plan(const PlanState *state, Folder *folder, const Voice *vo
     const Status status = write_files(state, &mural, folder, voice, fault);
     if (status) return status;
     closing_notes_say(voice, &mural);
+    print_notes_say(voice, mural.job, mural.palette, mural.reference->file);
     say_size(state, voice);
     closing_notes_end(voice, &mural);
     if (fault) *fault = (Fault){0}; /* layings that were tried in vain left theirs */

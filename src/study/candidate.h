@@ -28,7 +28,7 @@ typedef struct Candidate {
     Brief brief;
     Studio studio;                 /* owned */
     const SampledPicture *picture; /* borrowed: variants of one size see the same */
-    char name[120];                /* the palette's file, without folder and ending */
+    char name[256];                /* the palette's file, without folder and ending */
     int columns, rows, colours;
     double mean, p95;            /* CIEDE2000 as seen from the distance */
     double unrest[UNREST_CELLS]; /* from the distance; see eye/unrest.h */

@@ -9,6 +9,7 @@
 #include "base/memory.h"
 #include "base/output_list.h"
 #include "base/text.h"
+#include "plan/print_notes.h"
 #include "plan/size_notes.h"
 #include "study/candidate.h"
 #include "study/compare_sheet.h"
@@ -331,6 +332,7 @@ Status compare_run(const Job *job, const Choices *choices, int kinds, const Voic
     if (!status) status = write_sheets(&k, &folder);
     if (!status) say_missing(&k);
     if (!status) say_sizes(&k);
+    if (!status) print_notes_say(voice, job, NULL, "");
     if (!status) say_end(&k);
     folder_abandon(&folder);
     compare_clear(&k);

@@ -86,14 +86,12 @@ typedef struct Line {
     double x, y, width;
 } Line;
 
-/* A paragraph of one line, cut short where it is too wide. */
+/* A paragraph of one line, narrowed and then made smaller where it is too wide. */
 static void put_line(Draw *draw, Type type, Ink ink, Line at, const char *text)
 {
     Sheet sheet = {.draw = draw};
-    char fitted[200];
-    sheet_fit(&sheet, type, at.width, text, fitted, sizeof fitted);
     draw_tag(draw, "P");
-    draw_text(draw, type, ink, at.x, at.y, fitted);
+    draw_text(draw, sheet_squeeze(&sheet, type, at.width, text), ink, at.x, at.y, text);
     draw_tag_end(draw, "P");
 }
 
@@ -102,7 +100,7 @@ static Line below(Line at, double mm) { return (Line){at.x, at.y + mm, at.width}
 static void put_figures(Draw *draw, const CompareSheet *sheet, int rank, Line at)
 {
     const Candidate *v = sheet->variant[rank];
-    char text[300], dither[40], a[40], b[40], c[40], d[40];
+    char text[400], dither[40], a[40], b[40], c[40], d[40];
     snprintf(text, sizeof text, "%d. %s, %s, %d × %d%s", rank + 1, v->name,
              dither_name(&v->job, dither, sizeof dither), v->columns, v->rows,
              v->holds ? "" : ", does not hold");
@@ -278,7 +276,7 @@ Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fau
 Status compare_sheet_offer(const CompareSheet *sheet, const char *path, Fault *fault)
 {
     OfferSheet offer = {.job = sheet->job, .picture = sheet->reference->file};
-    char name[OFFER_OPTIONS][200];
+    char name[OFFER_OPTIONS][300];
     for (int i = 0; i < OFFER_OPTIONS && i < sheet->variants; i++) {
         const Candidate *v = sheet->variant[i];
         char dither[40];

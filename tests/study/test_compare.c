@@ -114,6 +114,36 @@ static void every_combination_is_shown_in_order(void **state)
     assert_non_null(strstr(command_said, "1\n"));
 }
 
+/* However long they are, names of palettes and of the client are whole on both papers, and the
+ * offer is a page. */
+static void names_are_never_cut(void **state)
+{
+    (void)state;
+    static const char name[] = "the colours that the meter wrote on the second day of measuring, "
+                               "under the north light, in the order of their shelves in the hall";
+    static const char client[] = "Donaudampfschifffahrtsgesellschaftshauptgebaeudeverwaltung and "
+                                 "the Company of Painters, Stainers and Bricklayers of the Harbour";
+    assert_int_equal(shell("cp 12.csv '%s.csv' && rowlock compare coffee.png --palette '%s.csv' "
+                           "--palette greys.csv --columns 12 --dither none --client '%s' "
+                           "--title '%s' --out long && qpdf --show-npages long/options.pdf",
+                           name, name, client, client),
+                     0);
+    assert_non_null(strstr(command_said, "1\n"));
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(shell("pdftotext -raw long/%s - | tr -d ' \\n' > text && "
+                               "grep -o thecoloursthatthemeterwroteontheseconddayofmeasuring text",
+                               i ? "options.pdf" : "compare.pdf"),
+                         0);
+        char *text = slurp(in_room("text"), NULL);
+        assert_null(strstr(text, "…"));
+        free(text);
+    }
+    assert_int_equal(
+        shell("pdftotext -raw long/options.pdf - | tr -d ' \\n' | grep -o "
+              "DonaudampfschifffahrtsgesellschaftshauptgebaeudeverwaltungandtheCompany"),
+        0);
+}
+
 /* A shelf may have colours that only some of the palettes have: what each is planned with is
  * its own part of the shelf, as a plan with that part alone tells. */
 static void a_shelf_of_several_palettes(void **state)
@@ -219,6 +249,7 @@ int main(void)
         cmocka_unit_test(the_reference_is_seen_from_the_distance),
         cmocka_unit_test(figures_are_those_of_plans),
         cmocka_unit_test(every_combination_is_shown_in_order),
+        cmocka_unit_test(names_are_never_cut),
         cmocka_unit_test(a_shelf_of_several_palettes),
         cmocka_unit_test(the_same_bytes_for_any_threads),
         cmocka_unit_test(misuse_is_said_and_changes_nothing),
