@@ -207,7 +207,8 @@ static void cover_head(Sheet *s)
     draw_fill(s->draw, INK_ACCENT);
     s->y = 19.0;
     sheet_heading(s, "H1", TYPE_TITLE, "Build book");
-    const char *name = s->mural->reference->file;
+    const char *title = s->mural->job->title;
+    const char *name = *title ? title : s->mural->reference->file;
     const double x = s->left + draw_text_width(s->draw, TYPE_TITLE, "Build book") + 6.0;
     const Type type = sheet_squeeze(s, (Type){WEIGHT_REGULAR, 13.0, 1.0}, s->right - x, name);
     draw_text(s->draw, type, INK_SOFT, x, s->y - 4.6, name);
@@ -336,6 +337,7 @@ static Status worked_chart(Sheet *s, Fault *fault)
                       .column = p->column,
                       .row = chart_is_wall(m) ? 0 : p->row,
                       .downward = chart_is_wall(m),
+                      .spared = 1.0 - CHART_STRONGEST, /* as on small charts */
                       .panel = -1,
                       .layer = layer};
     draw_figure(s->draw, "A piece of the first chart, as an example.");
