@@ -20,9 +20,17 @@ typedef struct CourseSide {
     const uint8_t *ask, *ask_other;
 } CourseSide;
 
+/* What a flaw of the bond costs, by how a wall is built, in steps (course_prices_step). */
+typedef struct BondPrices {
+    int weak;     /* one brick alone holds another; each time that another bond was asked for */
+    int lap;      /* a lap below a quarter in all tiers of the course; a share of it in some */
+    int line_two; /* a joint right through over one of a neighbour */
+} BondPrices;
+
 /* What a course is laid against. */
 typedef struct CourseBed {
-    Corbel *corbel; /* that sees the course: hue of what is to be laid, and what is held */
+    Corbel *corbel;         /* that sees the course: hue of what is to be laid, and what is held */
+    const BondPrices *bond; /* course_prices_bond */
     int columns, depth;
     const uint8_t *fills; /* depth x columns: 1 where the course has a unit */
     CourseSide side[2];   /* below, above */
@@ -33,6 +41,7 @@ typedef struct CourseBed {
 /* The prices of all places of a course, made ready. */
 typedef struct CoursePrices {
     const CourseBed *bed;
+    int lap;            /* what a lap below a quarter costs in one tier, in steps */
     uint8_t *alone[2];  /* by brick of the neighbour: 1 if nothing holds it on its other side */
     bool all_matter[2]; /* whether more than two bricks of a neighbour need be looked at */
     int32_t *line;      /* columns: what a joint right through at a column's left edge costs, in
@@ -42,6 +51,9 @@ typedef struct CoursePrices {
 
 /* The step of prices, of which 64 are a brick of average cost. */
 int32_t course_prices_step(const Shapes *shapes);
+
+/* The prices of a wall of this thickness; flat: nothing stands out. */
+const BondPrices *course_prices_bond(int thickness, bool flat);
 
 Status course_prices_init(CoursePrices *prices, const CourseBed *bed, Fault *fault);
 void course_prices_clear(CoursePrices *prices);
@@ -53,5 +65,8 @@ int32_t course_prices_of(const void *context, const Tile *place);
 /* Whether a brick is weak, alone to hold one that would be, asked to lie otherwise, or not
  * carried. */
 bool course_prices_flaw(const CoursePrices *prices, const CourseBrick *brick);
+
+/* Ends of a brick that lap one of a neighbour by less than a quarter, in each tier. */
+int course_prices_short_laps(const CoursePrices *prices, const CourseBrick *brick);
 
 #endif

@@ -29,8 +29,12 @@ enum {
     CROSS_PIECES = 4    /* of lines that part pieces, at once */
 };
 
-/* Rounds in a row, with one piece, that may go by without a better laying. Ours. */
-enum { PATIENCE = 3 };
+/* Units that come off with a weak brick, so many of which are a group, as bond.c tells of them. */
+enum { GROUP = 3 };
+
+/* Rounds in a row, with one piece, that may go by without a better laying; rounds at least, while
+ * there are more pieces. Ours. */
+enum { PATIENCE = 3, PIECES_ROUNDS = 16 };
 
 /* What is still wrong with a panel, and how many bricks it takes. */
 typedef struct PanelState {
@@ -145,10 +149,14 @@ typedef struct PanelGraph {
     size_t *first;   /* by course: its first brick */
     uint32_t *piece; /* by brick */
     uint8_t *weak;   /* by brick: 1 if the panel would come apart without it */
+    uint32_t *units; /* of each brick; */
+    uint64_t *lost;  /* and those that then come off */
 } PanelGraph;
 
 static void panel_graph_clear(PanelGraph *g)
 {
+    memory_free(g->lost);
+    memory_free(g->units);
     memory_free(g->weak);
     memory_free(g->piece);
     memory_free(g->first);
@@ -166,18 +174,33 @@ static Status panel_graph_init(PanelGraph *g, WallPanel *w, uint32_t *pieces_out
     assert(g->nodes < UINT32_MAX);
     g->piece = memory_create(g->nodes, sizeof *g->piece);
     g->weak = memory_create(g->nodes, 1);
-    if (!g->piece || !g->weak) return memory_fault(fault, g->nodes, sizeof *g->piece);
+    g->units = memory_create(g->nodes, sizeof *g->units);
+    g->lost = memory_create(g->nodes, sizeof *g->lost);
+    if (!g->piece || !g->weak || !g->units || !g->lost)
+        return memory_fault(fault, g->nodes, sizeof *g->lost);
+    for (size_t row = 0; row < rows; row++)
+        for (size_t i = 0; i < w->course[row].count; i++)
+            g->units[g->first[row] + i] =
+                (uint32_t)(w->course[row].brick[i].columns * w->course[row].brick[i].tiers);
     Graph graph = {0};
     Status status = link_courses(w, g->first, &graph, fault);
-    GraphSurvey survey = {.piece = g->piece, .weak = g->weak};
+    GraphSurvey survey = {.piece = g->piece, .weak = g->weak, .weight = g->units, .lost = g->lost};
     if (!status) status = graph_survey(&graph, (uint32_t)g->nodes, &survey, fault);
     *pieces_out = survey.pieces;
     graph_clear(&graph);
     return status;
 }
 
-/* Surveys the panel, and asks the courses around each flaw to do better. One brick thick, a
- * wall is weak wherever its colours are: no bricks are spent on that beyond their price. */
+/* True if a brick is weak and to be asked about. One brick thick, a wall is weak wherever its
+ * colours are: no bricks are spent on that beyond their price, save where in relief a group hangs
+ * on one brick. */
+static bool is_asked(const WallPanel *w, const PanelGraph *g, size_t brick)
+{
+    if (!g->weak[brick] || w->wall->solid->base > 1) return g->weak[brick];
+    return !w->flat && g->lost[brick] >= GROUP && g->lost[brick] > g->units[brick];
+}
+
+/* Surveys the panel, and asks the courses around each flaw to do better. */
 static Status survey_flaws(WallPanel *w, int round, PanelState *state, Fault *fault)
 {
     PanelGraph g;
@@ -186,9 +209,9 @@ static Status survey_flaws(WallPanel *w, int round, PanelState *state, Fault *fa
         state->bricks = g.nodes;
         state->weak = 0;
         state->straight = ask_across_straight(w);
-        for (int row = 0; row < w->panel->rows && w->wall->solid->base > 1; row++)
+        for (int row = 0; row < w->panel->rows; row++)
             for (size_t i = 0; i < w->course[row].count; i++)
-                if (g.weak[g.first[row] + i]) {
+                if (is_asked(w, &g, g.first[row] + i)) {
                     state->weak++;
                     ask_around_weak(w, row, &w->course[row].brick[i]);
                 }
@@ -223,8 +246,9 @@ static Status repair_rounds(WallPanel *w, int rounds, Course *kept, Fault *fault
     Status status = survey_flaws(w, 0, &best, fault);
     if (!status) status = copy_courses(kept, w->course, rows, fault);
     int idle = 0;
-    for (int round = 0; round < rounds && !status && idle < PATIENCE; round++) {
-        if (best.pieces <= 1 && best.weak == 0 && best.straight == 0) break;
+    for (int round = 0; !status && idle < PATIENCE; round++) {
+        const int most = best.pieces > 1 && rounds < PIECES_ROUNDS ? PIECES_ROUNDS : rounds;
+        if (round >= most || (best.pieces <= 1 && best.weak == 0 && best.straight == 0)) break;
         status = repair_panel_settle(w, 2, fault);
         if (!status) status = survey_flaws(w, round + 1, &now, fault);
         if (status) break;

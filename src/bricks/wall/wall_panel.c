@@ -99,6 +99,8 @@ CourseBed wall_panel_bed(WallPanel *w, int row)
     bool there[5];
     for (int i = 0; i < 5; i++) there[i] = see_fills(w, row - 2 + i, w->fills[i]);
     CourseBed bed = {.corbel = &w->corbel,
+                     .bond =
+                         course_prices_bond(w->wall->solid->base, w->depth == w->wall->solid->base),
                      .step = w->wall->price_step,
                      .columns = w->panel->columns,
                      .depth = w->depth,

@@ -22,15 +22,17 @@ enum {
     MOST_AT_FULL = 96, /* profiles kept, at an effort of 1; */
     MOST_LEAST = 4,    /* at least; */
     FEW_UNITS = 20000, /* of a panel that has FEW_TIMES as many */
-    FEW_TIMES = 4
+    FEW_TIMES = 4,
+    WIDER = 8 /* times as many, where pieces are joined and else something hangs; ours */
 };
 
 /* Of the effort, what goes into what a course's units are worth. By trial on the same: all of it
  * takes a tenth more time for a bound that is 0.02 to 0.1 % higher and as many bricks. */
 static const double WORTH_EFFORT = 0.7;
 
-/* How many bricks a joint in line is worth; our choice. */
-enum { STRAIGHT_PRICE = 5 };
+/* What courses together are judged by, in laps below a quarter: a brick, a flaw, a joint in line.
+ * Ours. */
+enum { BRICK_PRICE = 16, FLAW_PRICE = 16, STRAIGHT_PRICE = 5 * 16 };
 
 /* ---- laying a course ---- */
 
@@ -104,8 +106,16 @@ static Status lay_around(WallPanel *w, int row, CourseTask *task, bool *whole_ou
 }
 
 /* How a course is laid, one way after the other until it is filled and nothing hangs: around what
- * joins pieces; around bricks that carry, deep ones or those that take fewest; around nothing. */
-typedef enum Way { AROUND_JOINS, AROUND_DEEP, AROUND_CARRIERS, FREELY, WAYS } Way;
+ * joins pieces, if need be with a wider search; around bricks that carry, deep ones or those that
+ * take fewest; around nothing. */
+typedef enum Way {
+    AROUND_JOINS,
+    AROUND_JOINS_WIDELY,
+    AROUND_DEEP,
+    AROUND_CARRIERS,
+    FREELY,
+    WAYS
+} Way;
 
 static Status lay_carried(WallPanel *w, int row, const CourseTask *asked, Fault *fault)
 {
@@ -116,8 +126,10 @@ static Status lay_carried(WallPanel *w, int row, const CourseTask *asked, Fault 
     for (int way = 0; way < WAYS && !whole && !status; way++) {
         int failed;
         kept.count = 0;
-        if (way > AROUND_JOINS) w->carrier[row].count = 0;
-        if (way == AROUND_JOINS) status = course_copy(&kept, &w->carrier[row], fault);
+        if (way == AROUND_JOINS_WIDELY && !w->carrier[row].count) continue;
+        task.most = asked->most * (way == AROUND_JOINS_WIDELY ? WIDER : 1);
+        if (way > AROUND_JOINS_WIDELY) w->carrier[row].count = 0;
+        if (way <= AROUND_JOINS_WIDELY) status = course_copy(&kept, &w->carrier[row], fault);
         if (way == AROUND_DEEP || way == AROUND_CARRIERS)
             status = corbel_course(&w->corbel, row, way == AROUND_DEEP, &kept, &failed, fault);
         task.kept = &kept;
@@ -190,7 +202,8 @@ Status wall_sweep_price(WallPanel *w, int row, long *price_out, Fault *fault)
     if (status) return status;
     long price = 0;
     for (size_t i = 0; i < course->count; i++)
-        price += 1 + course_prices_flaw(&prices, &course->brick[i]);
+        price += BRICK_PRICE + FLAW_PRICE * course_prices_flaw(&prices, &course->brick[i]) +
+                 course_prices_short_laps(&prices, &course->brick[i]);
     for (int x = 1; x < w->panel->columns; x++)
         if (is_parted(w, row, x) && is_parted(w, row - 1, x) && is_parted(w, row - 2, x))
             price += STRAIGHT_PRICE;

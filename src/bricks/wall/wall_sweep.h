@@ -14,9 +14,8 @@ Status wall_sweep(WallPanel *w, bool down, Fault *fault);
  * that stands stays as it is. */
 Status wall_sweep_lay(WallPanel *w, int row, Fault *fault);
 
-/* What a course comes to, in bricks: its own, one more for each of them with a flaw
- * (course_prices_flaw), and a few for each joint in line over three courses of which it is the
- * highest. */
+/* What a course comes to: its bricks, those of them with a flaw (course_prices_flaw), its laps
+ * below a quarter, and the joints in line over three courses of which it is the highest. */
 Status wall_sweep_price(WallPanel *w, int row, long *price_out, Fault *fault);
 
 #endif
