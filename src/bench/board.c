@@ -121,9 +121,10 @@ json_t *board_tell(const Board *b, int plan, long serial)
     const WorkState *s = tally_state(b->tally[plan]);
     const double now = b->now();
     json_t *all =
-        json_pack("{s:o, s:I, s:f, s:i, s:i, s:f, s:f}", "name", json_text(p->name), "serial",
-                  (json_int_t)tally_serial(b->tally[plan]), "now", now, "bricks", p->bricks, "laid",
-                  s->total, "pace", work_state_pace(s), "end", work_state_end(s, now));
+        json_pack("{s:o, s:s, s:I, s:f, s:i, s:i, s:f, s:f}", "name", json_text(p->name), "bench",
+                  tally_id(b->tally[plan]), "serial", (json_int_t)tally_serial(b->tally[plan]),
+                  "now", now, "bricks", p->bricks, "laid", s->total, "pace", work_state_pace(s),
+                  "end", work_state_end(s, now));
     json_set(&m, all, "holders", tell_holders(&m, s));
     json_set(&m, all, "devices", tell_devices(&m, s));
     json_set(&m, all, "shares", tell_shares(&m, s));

@@ -23,7 +23,7 @@ enum {
 };
 
 static const char schema[] =
-    "CREATE TABLE plan(digest TEXT NOT NULL, bricks INTEGER NOT NULL);"
+    "CREATE TABLE plan(digest TEXT NOT NULL, bricks INTEGER NOT NULL, id TEXT NOT NULL);"
     "CREATE TABLE event(serial INTEGER PRIMARY KEY, device TEXT NOT NULL, number INTEGER NOT NULL, "
     "at REAL NOT NULL, kind TEXT NOT NULL, panel TEXT NOT NULL, first INTEGER NOT NULL, "
     "count INTEGER NOT NULL, laid INTEGER NOT NULL, text TEXT NOT NULL, UNIQUE(device, number));";
@@ -49,11 +49,13 @@ struct Tally {
     Outcome outcome[OUTCOMES];
     long serial;
     unsigned long stirred;
+    char id[TALLY_ID];
 };
 
 const WorkState *tally_state(const Tally *t) { return &t->state; }
 long tally_serial(const Tally *t) { return t->serial; }
 unsigned long tally_stirred(const Tally *t) { return t->stirred; }
+const char *tally_id(const Tally *t) { return t->id; }
 
 static Status base_fault(const Tally *t, Fault *fault)
 {
@@ -153,7 +155,8 @@ static Status make_tables(const Tally *t, Fault *fault)
 {
     char sql[sizeof schema + 512];
     snprintf(sql, sizeof sql,
-             "BEGIN; %s INSERT INTO plan VALUES('%s', %d); PRAGMA application_id = %d; "
+             "BEGIN; %s INSERT INTO plan VALUES('%s', %d, lower(hex(randomblob(16)))); PRAGMA "
+             "application_id = %d; "
              "PRAGMA user_version = %d; COMMIT",
              schema, t->plan->digest, t->plan->bricks, APPLICATION, VERSION);
     return run(t, sql, fault);
@@ -176,12 +179,15 @@ static Status check_base(const Tally *t, Fault *fault)
 }
 
 /* Whether the marks are of this plan; what else they are of is put into `digest`. */
-static Status is_of_plan(const Tally *t, bool *same_out, char digest[PLAN_DIGEST], Fault *fault)
+static Status is_of_plan(Tally *t, bool *same_out, char digest[PLAN_DIGEST], Fault *fault)
 {
     sqlite3_stmt *s = NULL;
-    Status status = prepare(t, "SELECT digest FROM plan", &s, fault);
+    Status status = prepare(t, "SELECT digest, id FROM plan", &s, fault);
     if (!status && sqlite3_step(s) != SQLITE_ROW) status = base_fault(t, fault);
-    if (!status) copy_text(digest, PLAN_DIGEST, s, 0);
+    if (!status) {
+        copy_text(digest, PLAN_DIGEST, s, 0);
+        copy_text(t->id, sizeof t->id, s, 1);
+    }
     *same_out = !status && !strcmp(digest, t->plan->digest);
     sqlite3_finalize(s);
     return status;
@@ -200,7 +206,8 @@ static Status put_aside(Tally *t, const char *digest, char kept_out[64], Fault *
     if (rename(t->path, aside))
         return fault_set(fault, STATUS_IO, "%s: cannot be renamed; move it away", t->path);
     status = open_base(t, fault);
-    return status ? status : check_base(t, fault);
+    if (!status) status = check_base(t, fault);
+    return status ? status : is_of_plan(t, &(bool){false}, (char[PLAN_DIGEST]){0}, fault);
 }
 
 /* Takes in what is there. */

@@ -10,6 +10,8 @@
 
 typedef struct Tally Tally;
 
+enum { TALLY_ID = 33 };
+
 /* Opens the file of a plan's folder, or makes it. What is there of another plan, which lay in this
  * folder before, is kept under another name, and *kept_out, "" else, is that. The plan is borrowed.
  * The caller closes it, also after a fault. Faults: the file is none of ours or of a newer version,
@@ -30,6 +32,9 @@ void tally_commit(Tally *tally);
 bool tally_outcome(const Tally *tally, unsigned long batch, Status *status_out, Fault *fault);
 
 const WorkState *tally_state(const Tally *tally);
+
+/* By chance when the file was made: a device knows by it whether it has told this one before. */
+const char *tally_id(const Tally *tally);
 
 /* The serial of the last event that is on the disk. */
 long tally_serial(const Tally *tally);

@@ -24,10 +24,10 @@ enum { ACCOUNTS_MOST = 16384, KEY = 48, FIGURES_MOST = 5 };
 /* A colour in a size. */
 typedef struct Account {
     char key[KEY];
-    long count, spare, in_stock, to_buy; /* of the show's parts.csv */
-    long own;                            /* bricks of a mural, less those that the show counts */
-    long ordered, bought, pack;          /* of order.csv */
-    bool left;                           /* has a line in left.csv */
+    long count, built, spare, in_stock, to_buy; /* of the show's parts.csv */
+    long own, own_built; /* bricks of a mural, and those that stand, less what the show counts */
+    long ordered, bought, pack; /* of order.csv */
+    bool left;                  /* has a line in left.csv */
 } Account;
 
 typedef struct Tour {
@@ -232,10 +232,17 @@ static Status read_table(Tour *t, const TableKind *kind, const char *folder, Fau
     return status;
 }
 
+/* Of count, spare and order: what stands is not ordered. */
+static long built_of(const Line *line)
+{
+    return line->figure[0] + line->figure[1] - line->figure[2];
+}
+
 static void take_own(Tour *t, const Line *line)
 {
     (void)t;
     line->account->own += line->figure[0];
+    line->account->own_built += built_of(line);
 }
 
 /* Of the mural in hand what its own table counts is taken off again. */
@@ -244,8 +251,10 @@ static void take_counted(Tour *t, const Line *line)
     const int mural = csv_stream_column(line->stream, "mural");
     if (mural < 0)
         bad_line(t, line->stream, "the column mural is missing");
-    else if (!strcmp(line->stream->field[mural], t->name))
+    else if (!strcmp(line->stream->field[mural], t->name)) {
         line->account->own -= line->figure[0];
+        line->account->own_built -= built_of(line);
+    }
 }
 
 static void take_part(Tour *t, const Line *line)
@@ -253,10 +262,11 @@ static void take_part(Tour *t, const Line *line)
     Account *a = line->account;
     const long *f = line->figure; /* count, spare, order, in_stock, to_buy */
     a->count += f[0];
+    a->built += built_of(line);
     a->spare += f[1];
     a->in_stock += f[3];
     a->to_buy += f[4];
-    if (f[2] != f[0] + f[1] || f[4] != f[2] - f[3])
+    if (built_of(line) < 0 || built_of(line) > f[0] || f[4] != f[2] - f[3])
         verdict_broken(&t->verdict, PROMISE_TOGETHER, "parts.csv:%d: does not add up",
                        line->stream->line);
 }
@@ -280,15 +290,16 @@ static void take_order(Tour *t, const Line *line)
 static void take_left(Tour *t, const Line *line)
 {
     Account *a = line->account;
-    const long least = a->in_stock + a->bought - a->count;
+    const long least = a->in_stock + a->bought - (a->count - a->built);
     a->left = true;
     if (a->to_buy ? line->figure[0] != least : line->figure[0] < least)
         verdict_broken(&t->verdict, PROMISE_TOGETHER, "left.csv:%d: %ld, must be %s%ld",
                        line->stream->line, line->figure[0], a->to_buy ? "" : "at least ", least);
 }
 
-static const TableKind own_kind = {"parts.csv", {"count"}, false, take_own};
-static const TableKind counted_kind = {"parts.csv", {"count"}, false, take_counted};
+static const TableKind own_kind = {"parts.csv", {"count", "spare", "order"}, false, take_own};
+static const TableKind counted_kind = {
+    "parts.csv", {"count", "spare", "order"}, false, take_counted};
 static const TableKind whole_kinds[] = {
     {"parts.csv", {"count", "spare", "order", "in_stock", "to_buy"}, false, take_part},
     {"order.csv", {"to_buy", "pack", "packs", "order"}, true, take_order},
@@ -317,11 +328,12 @@ static Status compare_counts(Tour *t, Fault *fault)
         if (!status) status = read_table(t, &counted_kind, t->folder, fault);
         if (status) return status;
         for (size_t k = 0; k < t->accounts; k++) {
-            if (t->account[k].own)
+            if (t->account[k].own || t->account[k].own_built)
                 verdict_broken(&t->verdict, PROMISE_TOGETHER,
                                "parts.csv: mural %s, %s: off by %ld bricks from its plan", t->name,
-                               account_name(&t->account[k], text), t->account[k].own);
-            t->account[k].own = 0;
+                               account_name(&t->account[k], text),
+                               t->account[k].own ? t->account[k].own : t->account[k].own_built);
+            t->account[k].own = t->account[k].own_built = 0;
         }
     }
     return STATUS_OK;
@@ -334,8 +346,9 @@ static void check_accounts(Tour *t)
     for (size_t i = 0; i < t->accounts; i++) {
         const Account *a = &t->account[i];
         const char *name = account_name(a, text);
+        const long to_come = a->count - a->built;
         const long due =
-            spare > 0 && a->count ? (long)fmax(1, ceil((double)a->count * spare / 100 - 1e-9)) : 0;
+            spare > 0 && to_come ? (long)fmax(1, ceil((double)to_come * spare / 100 - 1e-9)) : 0;
         if (a->spare != due)
             verdict_broken(&t->verdict, PROMISE_TOGETHER, "parts.csv: %s: %ld spares, must be %ld",
                            name, a->spare, due);
@@ -344,7 +357,7 @@ static void check_accounts(Tour *t)
             verdict_broken(&t->verdict, PROMISE_TOGETHER,
                            "order.csv: %s: %ld bought for %ld, parts.csv buys %ld", name, a->bought,
                            a->ordered, a->to_buy);
-        if (!a->left && a->in_stock + a->bought != a->count)
+        if (!a->left && a->in_stock + a->bought != a->count - a->built)
             verdict_broken(&t->verdict, PROMISE_TOGETHER, "left.csv: %s: missing", name);
     }
 }

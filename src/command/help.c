@@ -269,6 +269,9 @@ static const char *const show_keys[][2] = {
      "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "
      "from memory"},
     {"room", "in [mural NAME]: where it hangs"},
+    {"built", "in [mural NAME]: what stands of it, as replan has it; the mural in DIR is planned "
+              "anew around "
+              "that, and nothing is ordered for it"},
     {"make", "in [mural NAME]: its place in the order of building; those without one follow, in "
              "the order of the file"},
     {"hang", "in [mural NAME]: its place in the order of hanging, likewise"},

@@ -54,7 +54,7 @@ static Stretch stretch(const Show *show, Day from, double begin_h, double end_h)
 
 static double panel_hours(const Planned *p, int panel)
 {
-    return (double)p->panel[panel].bricks / p->mural->job.pace;
+    return (double)p->panel[panel].to_build / p->mural->job.pace;
 }
 
 static int first_free(const double *free_h, int builders)

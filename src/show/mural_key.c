@@ -10,8 +10,8 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const idle[] = {"out",  "threads", "memory", "quiet",   "built",
-                                   "sort", "colours", "keep",   "without", "price-weight"};
+static const char *const idle[] = {"out",     "threads", "memory",  "quiet",       "sort",
+                                   "colours", "keep",    "without", "price-weight"};
 
 static bool counts(const char *setting)
 {

@@ -4,6 +4,7 @@
 
 #include "base/json_file.h"
 #include "base/memory.h"
+#include "plan/built_part.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,7 +55,7 @@ static Status take_panels(Planned *p, const json_t *plan, Fault *fault)
         to->height_mm = number_of(from, "height_mm", &sound);
         to->depth_mm = number_of(from, "whole_depth_mm", &sound);
         to->kg = number_of(from, "whole_kg", &sound);
-        to->bricks = (long)number_of(from, "bricks", &sound);
+        to->bricks = to->to_build = (long)number_of(from, "bricks", &sound);
         p->depth_mm = fmax(p->depth_mm, to->depth_mm);
         p->building[index] = nth;
     }
@@ -91,12 +92,34 @@ static Status number_bricks(Planned *p, const Studio *studio, Fault *fault)
         if (colour[i] < 0)
             return damaged(p, "a colour that the show's palette does not have", fault);
     }
-    for (size_t i = 0; i < p->plan->laid.count; i++) {
-        Brick *b = &p->plan->laid.brick[i];
-        b->size = (uint8_t)size[b->size];
-        b->colour = (uint8_t)colour[b->colour];
-    }
+    Laid *const laid[] = {&p->plan->laid, &p->standing};
+    for (int k = 0; k < 2; k++)
+        for (size_t i = 0; i < laid[k]->count; i++) {
+            Brick *b = &laid[k]->brick[i];
+            b->size = (uint8_t)size[b->size];
+            b->colour = (uint8_t)colour[b->colour];
+        }
     return STATUS_OK;
+}
+
+/* What the mural's `built` names stands in the plan as it did in the one before. */
+static Status take_standing(Planned *p, const json_t *plan, Fault *fault)
+{
+    BuiltPart built = {0};
+    const json_int_t told =
+        json_integer_value(json_object_get(json_object_get(plan, "built"), "bricks"));
+    if (!*p->mural->job.built) return STATUS_OK;
+    Status status = built_part_init(&built, p->plan, p->mural->job.built, fault);
+    if (!status && (json_int_t)built.laid.count != told)
+        status = damaged(p, "what stands is not what built names now; name rows or panels", fault);
+    if (!status) {
+        p->standing = built.laid;
+        built.laid = (Laid){0};
+    }
+    built_part_clear(&built);
+    for (size_t i = 0; !status && i < p->standing.count; i++)
+        p->panel[p->building[p->standing.brick[i].panel]].to_build--;
+    return status;
 }
 
 /* What bricks cost to buy and to lay, panel by panel. */
@@ -122,6 +145,7 @@ Status planned_init(Planned *p, const ShowMural *mural, const char *folder, cons
     if (!status) status = open_plan(p, &plan, fault);
     if (!status) status = take_panels(p, plan, fault);
     if (!status) status = take_measures(p, plan, fault);
+    if (!status) status = take_standing(p, plan, fault);
     json_decref(plan);
     if (!status) status = number_bricks(p, studio, fault);
     if (!status) value_panels(p, studio);
@@ -131,6 +155,7 @@ Status planned_init(Planned *p, const ShowMural *mural, const char *folder, cons
 void planned_clear(Planned *p)
 {
     plan_reader_free(p->plan);
+    laid_clear(&p->standing);
     memory_free(p->panel);
     memory_free(p->building);
     *p = (Planned){0};

@@ -13,7 +13,7 @@
 typedef struct PlannedPanel {
     char name[24];
     double width_mm, height_mm, depth_mm, kg; /* of all that is lifted and hung */
-    long bricks;
+    long bricks, to_build;                    /* to_build: of these, those that do not stand yet */
     double value; /* of its bricks, and of the hours that it takes where these have a price */
 } PlannedPanel;
 
@@ -23,7 +23,8 @@ typedef struct Planned {
     EarlierPlan *plan; /* its cells and bricks; sizes and colours of bricks are the studio's */
     double width_mm, height_mm, depth_mm; /* depth: from the wall */
     long bricks;
-    double mass_kg, whole_kg, hours, perceived_de00;
+    Laid standing;                                   /* of its bricks, those that stand already */
+    double mass_kg, whole_kg, hours, perceived_de00; /* hours: of all its bricks */
     int panels;
     PlannedPanel *panel; /* in the order of hanging */
     int *building;       /* panels' places in `panel`, in the order of building */

@@ -14,7 +14,8 @@ ShowCost show_cost_of(const Show *show, const Planned *planned, const ShowOrder 
                   .freight = shared->freight};
     for (int i = 0; i < show->count; i++) {
         const Job *job = &planned[i].mural->job;
-        c.labour += planned[i].hours * job->rate;
+        c.labour +=
+            (double)(planned[i].bricks - (long)planned[i].standing.count) / job->pace * job->rate;
         if (job->build == BUILD_PLAQUE) c.sheets += planned[i].panels * job->sheet_price;
     }
     const int days = (crates->panels + shared->hanging - 1) / shared->hanging;

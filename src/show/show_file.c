@@ -58,9 +58,9 @@ static const char *const shared_only[] = {
     "memory",       "threads",  "quiet", "crate-price", "site-rate", "freight"};
 static const char *const mural_only[] = {
     "reference", "cells",     "pins", "care",      "regions", "region-labels", "strokes", "labels",
-    "layers",    "depth-map", "mask", "steps-map", "crop",    "title",         "price"};
+    "layers",    "depth-map", "mask", "steps-map", "crop",    "title",         "built",   "price"};
 /* Settings that are of other commands. */
-static const char *const neither[] = {"built", "sort", "price-weight"};
+static const char *const neither[] = {"sort", "price-weight"};
 
 static bool is_among(const char *name, const char *const *list, size_t count)
 {

@@ -31,7 +31,7 @@ static const char style[] =
     "h2{font-size:1.35rem;margin:2rem 0 .6rem;border-top:2px solid var(--ink);padding-top:.5rem}"
     "p{margin:.3rem 0}.soft{color:var(--soft)}a{color:var(--accent)}"
     "a:focus-visible,.scroll:focus-visible{outline:3px solid var(--accent);outline-offset:2px}"
-    "svg.wall{display:block;width:100%;height:auto;margin:.8rem 0 0}"
+    "svg.wall{display:block;width:100%;min-width:46rem;height:auto;margin:.8rem 0 0}"
     "svg .floor{stroke:var(--ink);stroke-width:14}"
     "svg .eye{stroke:var(--rule);stroke-width:8;stroke-dasharray:60 50}"
     "svg .edge{fill:none;stroke:var(--ink);stroke-width:8}"
@@ -41,7 +41,7 @@ static const char style[] =
     "table{border-collapse:collapse;width:100%;background:var(--card)}"
     "caption{text-align:left;color:var(--soft);padding:.2rem 0}"
     "th,td{padding:.35rem .6rem;border-bottom:1px solid var(--rule);text-align:left;"
-    "vertical-align:top}"
+    "vertical-align:top;white-space:nowrap}td.long{white-space:normal;min-width:18rem}"
     "th{white-space:nowrap}.n{text-align:right;white-space:nowrap;"
     "font-variant-numeric:tabular-nums}"
     ".chip{display:inline-block;width:1.6rem;height:1rem;border:1px solid var(--ink);"
@@ -136,6 +136,7 @@ static void put_walls(const Page *p)
           "dashed line is the eye line, 1.55 m above the floor: common practice in museums, no "
           "source.</p>\n",
           p->file);
+    fputs("<section class=\"scroll\" aria-label=\"Walls\" tabindex=\"0\">\n", p->file);
     for (int i = 0; i < view.lines; i++) {
         const WallLine *line = &view.line[i];
         const WallPlace *end = &view.place[line->first + line->places];
@@ -149,6 +150,7 @@ static void put_walls(const Page *p)
         }
         fputs("</svg>\n", p->file);
     }
+    fputs("</section>\n", p->file);
 }
 
 /* ---- tables ---- */
@@ -256,7 +258,7 @@ static void put_crates(const Page *p)
         const ShowCrate *crate = &c->crate[i];
         char content[4000];
         show_crates_content(c, i, content, sizeof content);
-        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%d / %d</td><td>", i + 1,
+        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%d / %d</td><td class=\"long\">", i + 1,
                 crate->vehicle + 1, crate->load + 1);
         put_text(p, content);
         fprintf(p->file, "</td><td class=\"n\">%.0f × %.0f × %.0f</td>", crate->width_mm / 10,

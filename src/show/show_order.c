@@ -11,24 +11,32 @@
 
 /* ---- counting ---- */
 
-static PartsOf parts_of(const Studio *studio, const Laid *laid, double spare)
+static PartsOf parts_of(const Studio *studio, const Laid *laid, const Laid *standing, double spare)
 {
     return (PartsOf){.laid = laid,
+                     .standing = standing,
                      .palette = &studio->palette,
                      .sizes = &studio->sizes,
                      .stock = &studio->stock,
                      .spare_percent = spare};
 }
 
-static Status gather_bricks(Laid *all, const Planned *planned, int murals, Fault *fault)
+static const Laid *laid_of(const Planned *p, bool standing)
+{
+    return standing ? &p->standing : &p->plan->laid;
+}
+
+static Status gather_bricks(Laid *all, const Planned *planned, int murals, bool standing,
+                            Fault *fault)
 {
     size_t bricks = 0;
-    for (int i = 0; i < murals; i++) bricks += planned[i].plan->laid.count;
+    for (int i = 0; i < murals; i++) bricks += laid_of(&planned[i], standing)->count;
     const Status status =
         memory_grow(&all->brick, &all->capacity, bricks, sizeof *all->brick, fault);
     for (int i = 0; i < murals && !status; i++) {
-        const Laid *laid = &planned[i].plan->laid;
-        memcpy(all->brick + all->count, laid->brick, laid->count * sizeof *laid->brick);
+        const Laid *laid = laid_of(&planned[i], standing);
+        if (laid->count)
+            memcpy(all->brick + all->count, laid->brick, laid->count * sizeof *laid->brick);
         all->count += laid->count;
     }
     return status;
@@ -36,10 +44,12 @@ static Status gather_bricks(Laid *all, const Planned *planned, int murals, Fault
 
 static Status count_whole(ShowOrder *o, const Planned *planned, double spare, Fault *fault)
 {
-    Laid all = {0};
-    Status status = gather_bricks(&all, planned, o->murals, fault);
-    const PartsOf of = parts_of(o->studio, &all, spare);
+    Laid all = {0}, standing = {0};
+    Status status = gather_bricks(&all, planned, o->murals, false, fault);
+    if (!status) status = gather_bricks(&standing, planned, o->murals, true, fault);
+    const PartsOf of = parts_of(o->studio, &all, &standing, spare);
     if (!status) status = parts_init(&o->whole, &of, fault);
+    laid_clear(&standing);
     laid_clear(&all);
     return status;
 }
@@ -80,10 +90,13 @@ static void share_part(ShowOrder *o, int part, const Parts *own, const int *maki
         OrderShare *s = share_at(o, part, making[i]);
         if (!p) continue;
         s->count = p->count;
-        so_far += p->count;
-        s->spare = (long)((double)whole->spare * (double)so_far / (double)whole->count) - spared;
+        s->built = p->built;
+        so_far += part_to_come(p);
+        if (part_to_come(whole))
+            s->spare = (long)((double)whole->spare * (double)so_far / (double)part_to_come(whole)) -
+                       spared;
         spared += s->spare;
-        const long wanted = s->count + s->spare;
+        const long wanted = share_order(s);
         s->in_stock = wanted < shelf ? wanted : shelf;
         shelf -= s->in_stock;
         order_apart(o, p, &shelf_apart);
@@ -99,7 +112,8 @@ static Status share_out(ShowOrder *o, const Show *show, const Planned *planned, 
     o->share = memory_create(shares, sizeof *o->share);
     if (!o->share || !own) status = memory_fault(fault, shares, sizeof *o->share);
     for (int i = 0; i < o->murals && !status; i++) {
-        const PartsOf of = parts_of(o->studio, &planned[i].plan->laid, show->shared.spare);
+        const PartsOf of =
+            parts_of(o->studio, &planned[i].plan->laid, &planned[i].standing, show->shared.spare);
         status = parts_init(&own[i], &of, fault);
     }
     show_making(show, making);
@@ -154,10 +168,10 @@ Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, 
             put_part(&sheet, o->studio, p, true);
             csv_put_whole(&sheet, s->count);
             csv_put_whole(&sheet, s->spare);
-            csv_put_whole(&sheet, s->count + s->spare);
+            csv_put_whole(&sheet, share_order(s));
             csv_put_whole(&sheet, s->in_stock);
             csv_put_whole(&sheet, share_to_buy(s));
-            csv_put_number(&sheet, 4, (double)(s->count + s->spare) * p->unit_price);
+            csv_put_number(&sheet, 4, (double)share_order(s) * p->unit_price);
             csv_put_number(&sheet, 3, (double)s->count * o->studio->sizes.size[p->size].mass_g);
             csv_end_record(&sheet);
         }
@@ -236,7 +250,7 @@ static void put_left(CsvSheet *sheet, const ShowOrder *o, const Part *p, const S
     char price[NUMBER_TEXT] = "";
     if (line && !isnan(line->price)) number_print(price, line->price);
     put_part(sheet, o->studio, p, false);
-    csv_put_whole(sheet, p->in_stock + p->bought - p->count);
+    csv_put_whole(sheet, p->in_stock + p->bought - part_to_come(p));
     csv_put_text(sheet, price);
     csv_put_whole(sheet, line ? line->pack : 1);
     csv_end_record(sheet);
@@ -255,7 +269,7 @@ Status show_order_left(const ShowOrder *o, const char *path, Fault *fault)
             const Part unused = {
                 .colour = colour, .size = size, .in_stock = line ? line->quantity : 0};
             const Part *part = used ? p++ : &unused;
-            if (line || part->in_stock + part->bought - part->count)
+            if (line || part->in_stock + part->bought - part_to_come(part))
                 put_left(&sheet, o, part, line);
         }
     return csv_sheet_close(&sheet, fault);

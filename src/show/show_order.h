@@ -12,11 +12,13 @@
 /* A mural's share of one part. */
 typedef struct OrderShare {
     long count;    /* bricks in the mural */
+    long built;    /* of these, those that stand already */
     long spare;    /* of the spares */
     long in_stock; /* from the shelf */
 } OrderShare;
 
-static inline long share_to_buy(const OrderShare *s) { return s->count + s->spare - s->in_stock; }
+static inline long share_order(const OrderShare *s) { return s->count - s->built + s->spare; }
+static inline long share_to_buy(const OrderShare *s) { return share_order(s) - s->in_stock; }
 
 typedef struct ShowOrder {
     const Studio *studio; /* borrowed */

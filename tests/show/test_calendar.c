@@ -76,7 +76,7 @@ static void set_up(void)
                    "eines Kalenders sein darf"
                  : "");
         murals[m].job.pace = 100;
-        for (int p = 0; p < 3; p++) panels[m][p].bricks = bricks[m][p];
+        for (int p = 0; p < 3; p++) panels[m][p].bricks = panels[m][p].to_build = bricks[m][p];
         planned[m] =
             (Planned){.mural = &murals[m], .panels = 3, .panel = panels[m], .building = building};
     }

@@ -252,6 +252,40 @@ static void a_budget_is_kept_by_the_change_that_is_told(void **state)
                      0);
 }
 
+/* What stands stays, and nothing is ordered for it: as replan has it, which is held against what
+ * was planned before by its own tests. */
+static void what_stands_is_not_ordered_again(void **state)
+{
+    (void)state;
+    static const char first[] = "bricks = set.csv\npalette = palette.csv\nspare = 5\nbook = no\n"
+                                "quote = no\n";
+    char text[600];
+    snprintf(text, sizeof text, "[show]\n%s[mural a]\nreference = s.ppm\ncolumns = 20\n", first);
+    write_file("stands.ini", text, "");
+    assert_int_equal(
+        shell("rowlock exhibition stands.ini --out stands && "
+              "echo built = 1-6 >> stands.ini && "
+              "echo calm = 0.9 >> stands.ini && cp -r stands/a before && "
+              "rowlock replan before --built 1-6 --calm 0.9 s.ppm --palette palette.csv "
+              "--bricks set.csv --book no --quote no --out alone && "
+              "rowlock exhibition stands.ini --out stands && rowlock check stands"),
+        0);
+    if (shell("cmp alone/bricks.csv stands/a/bricks.csv && "
+              "cmp alone/order.csv stands/order.csv && "
+              "cut -d, -f2- stands/parts.csv > p && cmp p alone/parts.csv && "
+              "cmp alone/left.csv stands/left.csv"))
+        fail_msg("%s", command_said);
+    assert_true(sum("stands/parts.csv", "order", NULL, NULL) <
+                0.8 * sum("stands/parts.csv", "count", NULL, NULL));
+    assert_int_equal(shell("rowlock exhibition stands.ini --out stands"), 0);
+    assert_non_null(strstr(command_said, "0 planned, 1 as they were"));
+    assert_int_equal(shell("sed -i 's/columns = 20/columns = 21/' stands.ini; "
+                           "rowlock exhibition stands.ini --out stands"),
+                     65);
+    assert_non_null(
+        strstr(command_said, "a: columns: of the mural some stands, planned with '20'"));
+}
+
 /* A table that was changed is found by what it says, not by its digest alone. */
 static void check_adds_the_tables_up(void **state)
 {
@@ -365,6 +399,7 @@ int main(void)
         cmocka_unit_test(a_shelf_is_shared_out_once),
         cmocka_unit_test(colours_are_picked_for_all),
         cmocka_unit_test(a_budget_is_kept_by_the_change_that_is_told),
+        cmocka_unit_test(what_stands_is_not_ordered_again),
         cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
         cmocka_unit_test(a_folder_of_others_is_left_alone),

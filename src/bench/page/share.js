@@ -38,13 +38,16 @@ class Share {
     });
   }
   async start() {
-    const joined = this.store.get('joined');
     const laid = this.progress.laid.slice();
     for (const event of this.queue) this.cover(event);
-    this.take(await this.persist(() => ask(`/state?plan=${this.number}`)));
-    /* What was laid before this device had a bench is told it as of old: whatever was said since counts more. */
-    if (!joined) this.say(this.runs((i) => laid[i] && !this.progress.stands[i]), 1, Number.MAX_SAFE_INTEGER);
-    this.store.set('joined', 'yes');
+    const state = await this.persist(() => ask(`/state?plan=${this.number}`));
+    /* What was laid before this device came to this bench is told it as of old: whatever was said since counts
+     * more. After that the bench tells what is laid. */
+    if (this.store.get('joined') !== state.bench)
+      this.say(this.runs((i) => laid[i] && !this.progress.stands[i]), 1, true);
+    this.store.set('joined', state.bench);
+    for (const { name } of this.plan.panels) state.panels[name] ??= '';
+    this.take(state);
     this.send();
     await this.follow();
   }
@@ -98,8 +101,8 @@ class Share {
       }
     return list;
   }
-  say(runs, laid, age = 0) {
-    for (const run of runs) this.put({ kind: 'mark', ...run, laid: laid === 1, made: age ? 0 : Date.now() });
+  say(runs, laid, old = false) {
+    for (const run of runs) this.put({ kind: 'mark', ...run, laid: laid === 1, made: old ? 0 : Date.now() });
   }
   put(event) {
     event.number = ++this.counted;

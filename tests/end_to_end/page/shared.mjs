@@ -141,6 +141,21 @@ async function thePagesCanBeUsedByAll() {
   assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ message }) => message)), []);
 }
 
+/* Where the bench's file is lost, devices that come to the new one tell what they have. */
+async function aBenchThatIsLostIsToldAnew() {
+  const laid = await total(ada);
+  assert.equal(await gone('SIGTERM'), 0);
+  for (const name of ['bench.db', 'bench.db-wal']) rmSync(join(folder, name), { force: true });
+  await open(port);
+  for (const page of [ada, ben]) {
+    await page.goto(link);
+    await page.goto(new URL('/book?plan=0', link).href);
+    await until(page, () => window.share?.state);
+    await until(page, (n) => window.book.progress.total === n && !window.share.queue.length, laid);
+  }
+  assert.equal(await ben.evaluate(() => window.share.state.laid), laid);
+}
+
 async function theRestIsPlannedFromIt() {
   const laid = await total(ada);
   assert.equal(await gone('SIGTERM'), 0);
@@ -159,6 +174,7 @@ await run([
   ['what_lacks_is_told', whatLacksIsTold],
   ['a_killed_bench_goes_on', aKilledBenchGoesOn],
   ['the_pages_can_be_used_by_all', thePagesCanBeUsedByAll],
+  ['a_bench_that_is_lost_is_told_anew', aBenchThatIsLostIsToldAnew],
   ['the_rest_is_planned_from_it', theRestIsPlannedFromIt],
 ]);
 await browser.close();
