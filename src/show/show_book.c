@@ -119,8 +119,8 @@ static void sum_up(const ShowFacts *f, char *text, size_t size)
         kg += f->planned[i].whole_kg;
     }
     number_text(number, sizeof number, (double)bricks, 0);
-    snprintf(text, size, "%d murals · %s bricks · %.0f kg as they hang · %d crates", f->show->count,
-             number, kg, f->crates->crates);
+    snprintf(text, size, "%d murals · %s bricks · %.0f kg as they hang · %d crate%s",
+             f->show->count, number, kg, f->crates->crates, f->crates->crates == 1 ? "" : "s");
 }
 
 static Status cover(Pages *k)
@@ -345,15 +345,19 @@ static void say_totals(Pages *k)
     number_text(a, sizeof a, f->order->whole.outlay, 2);
     number_text(b, sizeof b, f->order->apart_outlay, 2);
     number_text(c, sizeof c, (double)f->order->whole.bought, 0);
-    snprintf(text, sizeof text,
-             "Order: %s bricks for %s %s. Ordered mural by mural they would cost %s %s.", c, a,
-             currency, b, currency);
+    if (f->order->whole.outlay > 0)
+        snprintf(text, sizeof text,
+                 "Order: %s bricks for %s %s. Ordered mural by mural they would cost %s %s.", c, a,
+                 currency, b, currency);
+    else
+        snprintf(text, sizeof text, "Order: %s bricks; no prices are given.", c);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     snprintf(text, sizeof text,
-             "Journey: %d crates of %.2f m³, %.0f kg, in %d × %s (%s). No packing of these panels "
+             "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s). No packing of these panels "
              "one behind another takes less than %.2f m³.",
-             f->crates->crates, f->crates->volume_m3, f->crates->gross_kg, f->crates->vehicles,
-             f->crates->vehicle->name, f->crates->vehicle->source, f->crates->bound_m3);
+             f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
+             f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
+             f->crates->vehicle->source, f->crates->bound_m3);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     if (!f->show->dated) return;
     day_print(f->calendar->ordered[0], day[0]);

@@ -280,6 +280,10 @@ static void put_order(const Page *p)
     number_text(bricks, sizeof bricks, (double)f->order->whole.bought, 0);
     number_text(outlay, sizeof outlay, f->order->whole.outlay, 2);
     number_text(apart, sizeof apart, f->order->apart_outlay, 2);
+    if (!(f->order->whole.outlay > 0)) {
+        fprintf(p->file, "<li>Order: %s bricks; no prices are given.</li>\n", bricks);
+        return;
+    }
     fprintf(p->file, "<li>Order: %s bricks for %s ", bricks, outlay);
     put_text(p, f->show->shared.currency);
     fprintf(p->file, "; mural by mural they would cost %s.</li>\n", apart);
@@ -317,10 +321,11 @@ static void put_totals(const Page *p)
             number, kg);
     put_order(p);
     fprintf(p->file,
-            "<li>Journey: %d crates of %.2f m³, %.0f kg, in %d × %s; no such packing takes less "
+            "<li>Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s; no such packing takes less "
             "than %.2f m³.</li>\n",
-            f->crates->crates, f->crates->volume_m3, f->crates->gross_kg, f->crates->vehicles,
-            f->crates->vehicle->name, f->crates->bound_m3);
+            f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
+            f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
+            f->crates->bound_m3);
     put_dates(p);
     fputs("</ul>\n<p>Files: <a href=\"show.pdf\">show.pdf</a>, <a "
           "href=\"parts.csv\">parts.csv</a>, <a href=\"order.csv\">order.csv</a>, <a "
