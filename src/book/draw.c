@@ -378,7 +378,7 @@ static void flush(Draw *draw)
     watch_memory(draw);
 }
 
-/* Whether the file is whole, and what it lacks yet. */
+/* What the file lacks yet, and whether it is whole. */
 static Status end_pages(const Draw *draw, Fault *fault)
 {
     const PdfUpdate amendment = {.language = "en",
@@ -391,8 +391,8 @@ static Status end_pages(const Draw *draw, Fault *fault)
                                  .column = draw->column,
                                  .heads = draw->heads};
     const PdfDrawn drawn = {draw->shown, draw->marked};
-    const Status status = pdf_verify(draw->path, &drawn, fault);
-    return status ? status : pdf_update(draw->path, &amendment, fault);
+    const Status status = pdf_update(draw->path, &amendment, fault);
+    return status ? status : pdf_verify(draw->path, &drawn, fault);
 }
 
 Status draw_close(Draw *draw, Fault *fault)

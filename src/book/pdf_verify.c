@@ -36,6 +36,7 @@ typedef struct Content {
 typedef struct Found {
     long pages, glyphs, typefaces, outlines; /* outlines of typefaces: streams */
     bool no_room;                            /* to unpack */
+    bool updated;                            /* the first table is passed */
 } Found;
 
 /* ---- what a content stream shows ---- */
@@ -172,9 +173,15 @@ static long count_words(const char *begin, const char *end, const char *word)
     return count;
 }
 
-/* What lies between streams. */
+/* What lies between streams. What comes after the first table is an update, ISO 32000-1, 7.5.6, and
+ * has objects again. */
 static void take_objects(Found *found, const char *begin, const char *end)
 {
+    static const char table[] = "\nstartxref\n";
+    if (found->updated) return;
+    const char *first = memmem(begin, (size_t)(end - begin), table, sizeof table - 1);
+    found->updated = first != NULL;
+    if (first) end = first;
     found->pages +=
         count_words(begin, end, "/Type /Page ") + count_words(begin, end, "/Type /Page\n");
     found->typefaces += count_words(begin, end, "/Type /FontDescriptor");
