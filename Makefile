@@ -110,7 +110,7 @@ MODULES.show = day show_file show_folder mural_key make_murals show_pictures sto
     calendar_ics show_order show_crates show_budget show_difference show_facts wall_view \
     show_book show_index show_json \
     show_notes show
-MAY.show = base colour model eye cells figures output book plan study
+MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \

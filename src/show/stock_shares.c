@@ -4,6 +4,7 @@
 #include "base/csv.h"
 #include "base/csv_sheet.h"
 #include "base/memory.h"
+#include "relief/relief.h"
 #include "show/stock_demand.h"
 
 #include <errno.h>
@@ -35,19 +36,30 @@ static Status write_share(const DemandTask *task, const char *path, const long *
 
 /* ---- shelf of which nothing may be bought ---- */
 
+/* Units behind the faces of the murals, whose colours are free. */
+typedef struct Backing {
+    double units[SHOW_MURALS_MOST], all;
+    double part; /* of what all faces leave of each colour, that is kept for it: 0 to 1 */
+} Backing;
+
 /* The sharing out of one colour. */
 typedef struct ColourShare {
     int murals;
     const long *demand; /* cells that each mural wants, PALETTE_MOST apart */
-    long wanted;        /* sum of that */
-    double units;       /* on the shelf */
+    const Backing *backing;
+    long wanted;  /* sum of the demands */
+    double units; /* on the shelf */
     double got[SHOW_MURALS_MOST];
 } ColourShare;
 
+/* Its face first. Of what faces leave, backing has what it takes; the rest goes with the faces. */
 static double due(const ColourShare *c, int mural)
 {
-    const long demand = c->demand[(size_t)mural * PALETTE_MOST];
-    return c->wanted ? c->units * (double)demand / (double)c->wanted : c->units / c->murals;
+    const double demand = (double)c->demand[(size_t)mural * PALETTE_MOST];
+    const double left = fmax(0, c->units - (double)c->wanted), part = c->backing->part;
+    const double by_face = c->wanted ? demand / (double)c->wanted : 1.0 / c->murals;
+    const double by_backing = part > 0 ? c->backing->units[mural] / c->backing->all : 0;
+    return demand + left * (part * by_backing + (1 - part) * by_face);
 }
 
 /* How badly it wants one more: what it cannot do without comes before its part of the rest. */
@@ -91,14 +103,41 @@ static void share_colour(const Studio *studio, int colour, ColourShare *c, long 
         }
 }
 
-/* quantity: murals x lines of the stock. */
-static void share_all(const Show *show, const Studio *studio, const long *demand, long *quantity)
+/* Units behind the face of a mural; of a relief, whose steps nobody knows yet, half of the most. */
+static double backing_of(const ShowMural *mural, size_t cells)
 {
+    const Job *job = &mural->job;
+    const bool raised = job->relief != RELIEF_NONE || *job->steps_map || job_layered(job);
+    const int steps = job->steps ? job->steps : RELIEF_OPTIONS_DEFAULT.steps;
+    const double thick = job->build == BUILD_WALL && job->thickness > 1 ? job->thickness - 1 : 0;
+    return (double)cells * (thick + (raised ? steps / 2.0 : 0));
+}
+
+static Backing reckon_backing(const DemandTask *task)
+{
+    Backing b = {.all = 0};
+    double left = -(double)task->pictures->cells;
+    for (int m = 0; m < task->show->count; m++) {
+        b.units[m] = backing_of(&task->show->mural[m], show_pictures_cells(task->pictures, m));
+        b.all += b.units[m];
+    }
+    for (int c = 0; c < task->studio->palette.count; c++)
+        if (task->offered[c]) left += (double)task->studio->units[c];
+    if (b.all > 0) b.part = left > b.all ? b.all / left : 1;
+    return b;
+}
+
+/* quantity: murals x lines of the stock. */
+static void share_all(const DemandTask *task, const long *demand, long *quantity)
+{
+    const Studio *studio = task->studio;
+    const Backing backing = reckon_backing(task);
     for (int colour = 0; colour < studio->palette.count; colour++) {
-        ColourShare c = {.murals = show->count,
+        ColourShare c = {.murals = task->show->count,
                          .demand = demand + colour,
+                         .backing = &backing,
                          .units = (double)studio->units[colour]};
-        for (int m = 0; m < show->count; m++) c.wanted += c.demand[(size_t)m * PALETTE_MOST];
+        for (int m = 0; m < c.murals; m++) c.wanted += c.demand[(size_t)m * PALETTE_MOST];
         if (studio->units[colour]) share_colour(studio, colour, &c, quantity);
     }
 }
@@ -110,7 +149,7 @@ static Status share_out(const ShareTask *task, long *quantity, const Voice *voic
     long *demand = memory_create(murals, PALETTE_MOST * sizeof *demand);
     if (!demand) return memory_fault(fault, murals, PALETTE_MOST * sizeof *demand);
     const Status status = stock_demand(&task->demand, demand, voice, fault);
-    if (!status) share_all(task->demand.show, task->demand.studio, demand, quantity);
+    if (!status) share_all(&task->demand, demand, quantity);
     memory_free(demand);
     return status;
 }

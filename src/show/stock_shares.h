@@ -1,6 +1,8 @@
 /* Stock shares: what each mural may take of the shelf, as a stock file of its own.
  *
- * Where the shelf is all there is (`stock-only`), it is shared out before anything is planned.
+ * Where the shelf is all there is (`stock-only`), it is shared out before anything is planned: to
+ * faces as stock_demand says, of what these leave to the units behind them, and the rest with the
+ * faces.
  * Else a mural is planned as if nothing lay there, with the shelf's prices and packs, and what is
  * on the shelf is taken off the order of all murals. */
 #ifndef ROWLOCK_SHOW_STOCK_SHARES_H
