@@ -77,7 +77,7 @@ MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
 LAW.clutch = how hard joints must hold, in newtons
-MODULES.clutch = structure minimum_degree block_cholesky springs demand least_use touches load_case borne holds
+MODULES.clutch = structure minimum_degree block_cholesky springs demand splitting least_use touches load_case borne holds
 MAY.clutch = base model
 
 LAW.figures = size, mass, price, hours, crates

@@ -41,7 +41,7 @@ void weight_forces_clear(WeightForces *forces)
 void weight_forces_find(WeightForces *forces, Springs *springs)
 {
     springs_unload(springs);
-    for (int axis = 0; axis < AXES; axis++) springs_weigh(springs, axis, axis);
+    for (int axis = 0; axis < AXES; axis++) springs_weigh(springs, axis, axis, 1);
     springs_solve(springs, true);
     for (size_t i = 0; i < springs->joints; i++) {
         Lanes f[FORCES];

@@ -15,6 +15,7 @@
 #include "base/memory.h"
 #include "clutch/borne.h"
 #include "clutch/least_use.h"
+#include "clutch/splitting.h"
 #include "clutch/touches.h"
 
 #include <math.h>
@@ -212,6 +213,17 @@ static Status prove(PanelWork *w, const Demand *d, const double *use, CaseHold *
     return STATUS_OK;
 }
 
+/* The springs are as softening left them, which is nearer to what is sought than as they began. */
+static Status split_forces(PanelWork *w, const Demand *d, CaseHold *hold, DemandUse *found)
+{
+    DemandUse other;
+    const Status status = splitting_find(d, &w->springs, 1 / w->task->safety, &other, w->fault);
+    if (status || !(other.use < found->use)) return status;
+    *found = other;
+    hold->proof = PROOF_SOFTENED;
+    return STATUS_OK;
+}
+
 static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandUse *found)
 {
     DemandUse other;
@@ -222,6 +234,7 @@ static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandU
         *found = other;
         hold->proof = PROOF_SOFTENED;
     }
+    if (!status && found->use > 1) status = split_forces(w, d, hold, found);
     if (!status && found->use > 1) status = prove(w, d, use, hold, found);
     memory_free(use);
     return status;

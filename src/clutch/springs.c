@@ -255,12 +255,13 @@ void springs_poke_reach(Springs *s, uint32_t brick)
            BLOCK * sizeof *s->moved);
 }
 
-void springs_weigh(Springs *s, int lane, int axis)
+void springs_weigh(Springs *s, int lane, int axis, double times)
 {
     if (lane >= s->lanes) s->lanes = lane + 1;
     for (size_t i = 0; i < s->structure->bricks; i++)
         if (!s->loose[i])
-            s->load[i * BLOCK + (size_t)axis][lane] += GRAVITY_N_G * s->structure->brick[i].mass_g;
+            s->load[i * BLOCK + (size_t)axis][lane] +=
+                times * GRAVITY_N_G * s->structure->brick[i].mass_g;
 }
 
 /* ---- forces ---- */
@@ -276,33 +277,45 @@ static void add_forces(Lanes *sum, double sign, const Lanes f[FORCES], const dou
     sum[5] += sign * (f[5] + (f[1] * arm[0] - f[0] * arm[1]));
 }
 
-static void add_support_forces(const Springs *s, Lanes *sum)
+/* What supports do about what moves. */
+INLINED void support_forces(const Springs *s, const Support *support, Lanes f[FORCES])
 {
-    for (size_t i = 0; i < s->bearing->supports; i++) {
-        const Support *support = &s->bearing->support[i];
-        double arm[AXES];
-        Lanes f[FORCES];
-        structure_arm(s->structure, support->brick, support->at, arm);
-        velocity_at(s->moved + (size_t)support->brick * BLOCK, arm, f);
-        for (int k = 0; k < FORCES; k++)
-            f[k] *= k < AXES && support->held[k] ? SUPPORT_N * SUPPORT_N : 0;
-        add_forces(sum + (size_t)support->brick * BLOCK, 1, f, arm);
-    }
+    double arm[AXES];
+    structure_arm(s->structure, support->brick, support->at, arm);
+    velocity_at(s->moved + (size_t)support->brick * BLOCK, arm, f);
+    for (int k = 0; k < FORCES; k++)
+        f[k] *= k < AXES && support->held[k] ? SUPPORT_N * SUPPORT_N : 0;
+}
+
+INLINED void add_support_forces(const Springs *s, Lanes *sum, const Support *support,
+                                const Lanes f[FORCES])
+{
+    double arm[AXES];
+    structure_arm(s->structure, support->brick, support->at, arm);
+    add_forces(sum + (size_t)support->brick * BLOCK, 1, f, arm);
+}
+
+INLINED void add_joint_forces(const Springs *s, Lanes *sum, size_t joint, const Lanes f[FORCES])
+{
+    const Joint *j = &s->structure->joint[joint];
+    add_forces(sum + (size_t)j->upper * BLOCK, 1, f, s->arm[joint][0]);
+    if (j->lower != GROUND) add_forces(sum + (size_t)j->lower * BLOCK, -1, f, s->arm[joint][1]);
 }
 
 /* The loads and what the forces do about them: bricks x 6, nearly 0. */
 static void balance(const Springs *s, Lanes *sum)
 {
-    const Structure *t = s->structure;
-    memcpy(sum, s->load, t->bricks * BLOCK * sizeof *sum);
+    memcpy(sum, s->load, s->structure->bricks * BLOCK * sizeof *sum);
     for (size_t i = 0; i < s->joints; i++) {
-        const Joint *j = &t->joint[i];
         Lanes f[FORCES];
         springs_forces(s, i, f);
-        add_forces(sum + (size_t)j->upper * BLOCK, 1, f, s->arm[i][0]);
-        if (j->lower != GROUND) add_forces(sum + (size_t)j->lower * BLOCK, -1, f, s->arm[i][1]);
+        add_joint_forces(s, sum, i, f);
     }
-    add_support_forces(s, sum);
+    for (size_t i = 0; i < s->bearing->supports; i++) {
+        Lanes f[FORCES];
+        support_forces(s, &s->bearing->support[i], f);
+        add_support_forces(s, sum, &s->bearing->support[i], f);
+    }
 }
 
 void springs_solve(Springs *s, bool refined)
@@ -327,4 +340,46 @@ double springs_unbalanced(const Springs *s)
         for (int lane = 0; lane < s->lanes && !s->loose[i / BLOCK]; lane++)
             most = fmax(most, fabs(s->left[i][lane]));
     return most;
+}
+
+/* ---- the nearest forces that balance ---- */
+
+/* The loads and given forces. */
+WIDE static void add_given(const Springs *s, const Lanes *force, const Lanes *support, Lanes *sum)
+{
+    memcpy(sum, s->load, s->structure->bricks * BLOCK * sizeof *sum);
+    for (size_t i = 0; i < s->joints; i++) add_joint_forces(s, sum, i, force + i * FORCES);
+    for (size_t i = 0; i < s->bearing->supports; i++) {
+        Lanes f[FORCES] = {{0}};
+        memcpy(f, support + i * AXES, AXES * sizeof *f);
+        add_support_forces(s, sum, &s->bearing->support[i], f);
+    }
+}
+
+WIDE static void add_moved(const Springs *s, Lanes *force, Lanes *support)
+{
+    for (size_t i = 0; i < s->joints; i++) {
+        Lanes f[FORCES];
+        springs_forces(s, i, f);
+        for (int k = 0; k < FORCES; k++) force[i * FORCES + (size_t)k] += f[k];
+    }
+    for (size_t i = 0; i < s->bearing->supports; i++) {
+        Lanes f[FORCES];
+        support_forces(s, &s->bearing->support[i], f);
+        for (int k = 0; k < AXES; k++) support[i * AXES + (size_t)k] += f[k];
+    }
+}
+
+void springs_balance(Springs *s, Lanes *force, Lanes *support, Lanes *left_out)
+{
+    const size_t n = s->structure->bricks * BLOCK;
+    add_given(s, force, support, s->left);
+    for (size_t i = 0; i < n; i++) s->moved[i] = -s->left[i];
+    block_cholesky_solve(&s->factor, s->lanes, s->moved);
+    add_moved(s, force, support);
+    add_given(s, force, support, s->left);
+    *left_out = (Lanes){0};
+    for (size_t i = 0; i < n; i++)
+        for (int lane = 0; lane < s->lanes; lane++)
+            (*left_out)[lane] = fmax((*left_out)[lane], fabs(s->left[i][lane]));
 }

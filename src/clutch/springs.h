@@ -45,11 +45,16 @@ Status springs_set(Springs *springs, const double *factor, Fault *fault);
 /* Empties the loads. */
 void springs_unload(Springs *springs);
 
-/* The weight of every brick as if down were along an axis, in one lane. */
-void springs_weigh(Springs *springs, int lane, int axis);
+/* So many times the weight of every brick, along an axis, in one lane. */
+void springs_weigh(Springs *springs, int lane, int axis, double times);
 
 /* Balances the loads; refined: twice, the second time what is left of them. */
 void springs_solve(Springs *springs, bool refined);
+
+/* The nearest forces that balance the loads, in the springs' measure: each over what its spring is
+ * stiff, squared. force: joints x 6, support: supports x 3, both in and out; left_out: what they
+ * leave unbalanced, the most on any brick, N. */
+void springs_balance(Springs *springs, Lanes *force, Lanes *support, Lanes *left_out);
 
 /* Pushes on few bricks, near which alone is asked what moves. Begins anew; a push; and once all are
  * in, of each lane the sum over all joints of their springs' shares squared, six of each: that much

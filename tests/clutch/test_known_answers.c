@@ -45,6 +45,7 @@ static void expect_use(HeldBuild *h, const double g[AXES], double known, double 
     expect_near(exact, known, within);
     assert_true(unbalanced < 1e-6);
     assert_true(softened >= exact * (1 - 1e-7));
+    assert_true(build_split(h, g) >= exact * (1 - 1e-6));
     assert_true(springs >= softened);
     build_clear(h);
 }

@@ -19,6 +19,8 @@
 
 #include <cmocka.h>
 
+#define NEAR 0.8 /* the least use that loads are scaled to, where that is asked for */
+
 enum { SOLIDS = 200, PER_FILE = 8, MOST = 12, UNITS = 2000 };
 
 typedef struct Extent {
@@ -234,6 +236,7 @@ static void proofs_are_never_below_the_least_use(void **state)
     static HeldBuild solid[PER_FILE];
     uint32_t seed = 20;
     char folder[SCRATCH_MOST];
+    int proven = 0, over = 0;
     assert_true(scratch_folder(folder));
     for (int first = 0; first < SOLIDS; first += PER_FILE) {
         double sum = 0;
@@ -250,18 +253,27 @@ static void proofs_are_never_below_the_least_use(void **state)
             uint32_t leader[BUILD_MOST];
             random_bodies(h, leader, &seed);
             const double exact = build_exact(h, NULL);
+            sum += exact;
             assert_true(build_bound(h, leader, NULL) <= exact * (1 + 1e-6) + 1e-9);
             const double springs = build_springs(h, g, &unbalanced);
             const double softened = build_softened(h, g);
             assert_true(unbalanced < 1e-6);
             assert_true(softened >= exact * (1 - 1e-6));
             assert_true(springs >= softened);
-            sum += exact;
+            if (exact < 1e-3) continue;
+            /* Shares near 1 are what splitting is for. */
+            const double by = NEAR / exact, more[AXES] = {by * g[0], by * g[1], by * g[2]};
+            const double split = build_split(h, more);
+            assert_true(split >= NEAR * (1 - 1e-6));
+            proven += split <= 1 && softened * by > 1;
+            over += softened * by > 1;
         }
         const double known = referee(folder, solid, PER_FILE);
         if (!(fabs(known - sum) < 1e-6 * known)) fail_msg("glpsol %.9g, ours %.9g", known, sum);
         for (int i = 0; i < PER_FILE; i++) build_clear(&solid[i]);
     }
+    /* Of those that are not proven to hold by softening, splitting proves each. */
+    assert_true(over > 0 && proven == over);
     assert_int_equal(scratch_clear(folder), 0);
 }
 
@@ -357,6 +369,7 @@ static void solids_of_many_units_are_solved(void **state)
         if (!(unbalanced < 1e-6)) fail_msg("%g N are left of %zu bricks", unbalanced, h->count);
         const double softened = build_softened(h, g);
         assert_true(softened >= 0 && softened <= springs);
+        assert_true(build_split(h, g) >= 0);
         assert_int_equal(springs_set(&h->springs, NULL, NULL), STATUS_OK);
         for (uint32_t i = 0; i < h->count; i += 5) {
             TouchHold hold;

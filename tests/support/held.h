@@ -5,6 +5,7 @@
 
 #include "clutch/demand.h"
 #include "clutch/least_use.h"
+#include "clutch/splitting.h"
 #include "clutch/touches.h"
 
 #include <stdlib.h>
@@ -113,6 +114,16 @@ static inline double build_softened(HeldBuild *h, const double g[AXES])
     DemandUse best;
     const Demand demand = build_demand(g);
     if (demand_soften(&demand, &h->springs, 0, &best, NULL, &fault)) abort();
+    return best.use;
+}
+
+static inline double build_split(HeldBuild *h, const double g[AXES])
+{
+    Fault fault;
+    DemandUse best;
+    const Demand demand = build_demand(g);
+    if (springs_set(&h->springs, NULL, &fault)) abort();
+    if (splitting_find(&demand, &h->springs, 0, &best, &fault)) abort();
     return best.use;
 }
 
