@@ -240,8 +240,8 @@ class Bench {
     const what = this.work.mode === 'colour' ? `${nameText(c)}, ${label}` : label;
     byId('bench-row').textContent = what[0].toUpperCase() + what.slice(1);
     this.tellHand(countBricks(plan, this.work.toLay(this.work.cursor)));
-    this.tellRuns(row);
     byId('bench-sum').textContent = `${many(row.bricks, 'brick')}, ${many(row.cells, 'cell')}`;
+    this.tellRuns(row);
     this.paintCourse(v);
     const text = this.sentence(what, row);
     setLabel('bench-canvas', `Chart. ${text}`);
