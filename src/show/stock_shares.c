@@ -39,6 +39,7 @@ static Status write_share(const DemandTask *task, const char *path, const long *
 /* Units behind the faces of the murals, whose colours are free. */
 typedef struct Backing {
     double units[SHOW_MURALS_MOST], all;
+    int fill[SHOW_MURALS_MOST]; /* the colour that a plan gives them where no size lacks */
     double part; /* of what all faces leave of each colour, that is kept for it: 0 to 1 */
 } Backing;
 
@@ -47,18 +48,25 @@ typedef struct ColourShare {
     int murals;
     const long *demand; /* cells that each mural wants, PALETTE_MOST apart */
     const Backing *backing;
-    long wanted;  /* sum of the demands */
-    double units; /* on the shelf */
+    long wanted;   /* sum of the demands */
+    double units;  /* on the shelf */
+    double filled; /* of the backing, units of murals that fill it with this colour */
+    bool fill[SHOW_MURALS_MOST];
     double got[SHOW_MURALS_MOST];
 } ColourShare;
 
-/* Its face first. Of what faces leave, backing has what it takes; the rest goes with the faces. */
+/* Its face first. Of what faces leave, backing has what it takes, of the colour that fills it as
+ * much as there is; the rest goes with the faces. */
 static double due(const ColourShare *c, int mural)
 {
     const double demand = (double)c->demand[(size_t)mural * PALETTE_MOST];
-    const double left = fmax(0, c->units - (double)c->wanted), part = c->backing->part;
+    const double left = fmax(0, c->units - (double)c->wanted), units = c->backing->units[mural];
     const double by_face = c->wanted ? demand / (double)c->wanted : 1.0 / c->murals;
-    const double by_backing = part > 0 ? c->backing->units[mural] / c->backing->all : 0;
+    double part = c->backing->part, by_backing = part > 0 ? units / c->backing->all : 0;
+    if (c->filled > 0) {
+        part = left > c->filled ? c->filled / left : 1;
+        by_backing = c->fill[mural] ? units / c->filled : 0;
+    }
     return demand + left * (part * by_backing + (1 - part) * by_face);
 }
 
@@ -113,6 +121,24 @@ static double backing_of(const ShowMural *mural, size_t cells)
     return (double)cells * (thick + (raised ? steps / 2.0 : 0));
 }
 
+/* As a plan chooses it: the colour that it is told, or the cheapest for its volume. */
+static int fill_colour(const DemandTask *task, const Job *job)
+{
+    const Studio *studio = task->studio;
+    double least = (double)INFINITY;
+    int colour = 0;
+    if (*job->backing) return palette_find(&studio->palette, job->backing);
+    for (size_t i = 0; i < studio->stock.count; i++) {
+        const StockLine *line = &studio->stock.line[i];
+        const Size *size = &studio->sizes.size[line->size];
+        const double price = line->price / (size->width * size->length);
+        if (!task->offered[line->colour] || !(price < least)) continue;
+        least = price;
+        colour = line->colour;
+    }
+    return colour;
+}
+
 static Backing reckon_backing(const DemandTask *task)
 {
     Backing b = {.all = 0};
@@ -120,6 +146,7 @@ static Backing reckon_backing(const DemandTask *task)
     for (int m = 0; m < task->show->count; m++) {
         b.units[m] = backing_of(&task->show->mural[m], show_pictures_cells(task->pictures, m));
         b.all += b.units[m];
+        b.fill[m] = fill_colour(task, &task->show->mural[m].job);
     }
     for (int c = 0; c < task->studio->palette.count; c++)
         if (task->offered[c]) left += (double)task->studio->units[c];
@@ -137,7 +164,11 @@ static void share_all(const DemandTask *task, const long *demand, long *quantity
                          .demand = demand + colour,
                          .backing = &backing,
                          .units = (double)studio->units[colour]};
-        for (int m = 0; m < c.murals; m++) c.wanted += c.demand[(size_t)m * PALETTE_MOST];
+        for (int m = 0; m < c.murals; m++) {
+            c.wanted += c.demand[(size_t)m * PALETTE_MOST];
+            c.fill[m] = backing.fill[m] == colour;
+            if (c.fill[m]) c.filled += backing.units[m];
+        }
         if (studio->units[colour]) share_colour(studio, colour, &c, quantity);
     }
 }
