@@ -181,6 +181,27 @@ static void what_is_none_of_ours_is_refused(void **state)
     assert_int_equal(rename(aside, database), 0);
 }
 
+/* A file as version 1 wrote it, of ten marks and a panel that was taken: every later version reads
+ * it. */
+static void a_file_of_an_earlier_version_is_read(void **state)
+{
+    (void)state;
+    char command[3 * WORK_PATH];
+    Fault fault;
+    char kept[64];
+    WorkPlan old = plan;
+    Tally *tally;
+    snprintf(old.folder, sizeof old.folder, "%s/old", room);
+    snprintf(command, sizeof command, "mkdir '%s' && cp tests/data/bench/version-1.db '%s/%s'",
+             old.folder, old.folder, TALLY_FILE);
+    assert_int_equal(system(command), 0);
+    assert_int_equal(tally_open(&tally, &old, kept, &fault), STATUS_OK);
+    assert_string_equal(kept, "");
+    assert_int_equal(tally_state(tally)->total, 10);
+    assert_int_equal(tally_state(tally)->holder[0], 0);
+    tally_close(tally);
+}
+
 static void a_second_bench_is_kept_out(void **state)
 {
     (void)state;
@@ -293,6 +314,7 @@ int main(void)
         cmocka_unit_test(two_take_one_panel),
         cmocka_unit_test(another_plan_s_bench_is_put_aside),
         cmocka_unit_test(what_is_none_of_ours_is_refused),
+        cmocka_unit_test(a_file_of_an_earlier_version_is_read),
         cmocka_unit_test(a_second_bench_is_kept_out),
         cmocka_unit_test(a_full_disk_refuses_whole_batches),
         cmocka_unit_test(kills_lose_nothing_that_was_told),

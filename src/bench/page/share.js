@@ -19,6 +19,7 @@ class Share {
     this.serial = 0;
     this.state = null;
     this.reached = true;
+    this.why = '';
     this.hear = () => {};
     this.device = this.store.get('device') || this.newDevice();
     this.counted = Number(this.store.get('counted')) || 0;
@@ -56,18 +57,19 @@ class Share {
     for (let wait = SOON; ; wait = Math.min(2 * wait, LATE)) {
       try {
         const answer = await request();
-        this.setReached(true);
+        this.setReached(true, '');
         return answer;
       } catch (error) {
         if (error.refused && error.refused !== 503) throw error;
-        this.setReached(false);
+        this.setReached(false, error.refused ? error.message : '');
         await pause(wait);
       }
     }
   }
-  setReached(reached) {
-    if (reached === this.reached) return;
-    this.reached = reached;
+  /* why: what the bench says where it cannot keep anything, such as that its disk is full. */
+  setReached(reached, why) {
+    if (reached === this.reached && why === this.why) return;
+    Object.assign(this, { reached, why });
     this.hear();
   }
 
