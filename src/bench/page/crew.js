@@ -64,7 +64,8 @@ class Crew {
     const { share, book } = this;
     const { state, ended } = share;
     const waits = share.queue.length;
-    const away = `${share.why || 'the bench is out of reach'}; ${waits ? `${plain(waits)} still to be told` : 'nothing waits'}`;
+    const left = waits ? `${plain(waits)} still to be told` : 'nothing waits';
+    const away = `${share.why || 'the bench is out of reach'}; ${left}`;
     const kept = ended ? ended : !share.reached ? away : waits ? 'telling the bench …' : 'the bench has it all';
     const parts = [make('span', '', state?.devices[share.device] ? `${this.nameOf(share.device)}: ${kept}` : kept)];
     if (book.part === 'bench' && state) parts.push(...this.panelParts(book.bench.work.panel.name, state));
