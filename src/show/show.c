@@ -112,7 +112,8 @@ static Status choose_palette(Run *r)
 static Status share_shelf(Run *r)
 {
     const ShareTask task = {{&r->show, &r->studio, &r->pictures, r->palette.offered, threads_of(r)},
-                            &r->folder};
+                            &r->folder,
+                            r->mural_job};
     return stock_shares_write(&task, r->voice, r->fault);
 }
 

@@ -9,6 +9,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -121,22 +122,27 @@ static double backing_of(const ShowMural *mural, size_t cells)
     return (double)cells * (thick + (raised ? steps / 2.0 : 0));
 }
 
-/* As a plan chooses it: the colour that it is told, or the cheapest for its volume. */
-static int fill_colour(const DemandTask *task, const Job *job)
+/* What is behind a face is filled with the colour of which faces leave most. */
+static void choose_fill(const DemandTask *task, const long *demand, Backing *b, Job *job)
 {
-    const Studio *studio = task->studio;
-    double least = (double)INFINITY;
-    int colour = 0;
-    if (*job->backing) return palette_find(&studio->palette, job->backing);
-    for (size_t i = 0; i < studio->stock.count; i++) {
-        const StockLine *line = &studio->stock.line[i];
-        const Size *size = &studio->sizes.size[line->size];
-        const double price = line->price / (size->width * size->length);
-        if (!task->offered[line->colour] || !(price < least)) continue;
-        least = price;
-        colour = line->colour;
+    double left[PALETTE_MOST] = {0};
+    const Palette *palette = &task->studio->palette;
+    for (int c = 0; c < palette->count; c++) {
+        left[c] = task->offered[c] ? (double)task->studio->units[c] : 0;
+        for (int m = 0; m < task->show->count; m++)
+            left[c] -= (double)demand[(size_t)m * PALETTE_MOST + (size_t)c];
     }
-    return colour;
+    for (int m = 0; m < task->show->count; m++) {
+        int most = 0;
+        for (int c = 1; c < palette->count; c++)
+            if (left[c] > left[most]) most = c;
+        if (*job[m].backing)
+            most = palette_find(palette, job[m].backing);
+        else if (b->units[m] > 0)
+            snprintf(job[m].backing, sizeof job[m].backing, "%.15s", palette->colour[most].id);
+        b->fill[m] = most;
+        if (most >= 0) left[most] -= b->units[m];
+    }
 }
 
 static Backing reckon_backing(const DemandTask *task)
@@ -146,7 +152,6 @@ static Backing reckon_backing(const DemandTask *task)
     for (int m = 0; m < task->show->count; m++) {
         b.units[m] = backing_of(&task->show->mural[m], show_pictures_cells(task->pictures, m));
         b.all += b.units[m];
-        b.fill[m] = fill_colour(task, &task->show->mural[m].job);
     }
     for (int c = 0; c < task->studio->palette.count; c++)
         if (task->offered[c]) left += (double)task->studio->units[c];
@@ -155,10 +160,12 @@ static Backing reckon_backing(const DemandTask *task)
 }
 
 /* quantity: murals x lines of the stock. */
-static void share_all(const DemandTask *task, const long *demand, long *quantity)
+static void share_all(const ShareTask *share, const long *demand, long *quantity)
 {
+    const DemandTask *task = &share->demand;
     const Studio *studio = task->studio;
-    const Backing backing = reckon_backing(task);
+    Backing backing = reckon_backing(task);
+    choose_fill(task, demand, &backing, share->job);
     for (int colour = 0; colour < studio->palette.count; colour++) {
         ColourShare c = {.murals = task->show->count,
                          .demand = demand + colour,
@@ -180,7 +187,7 @@ static Status share_out(const ShareTask *task, long *quantity, const Voice *voic
     long *demand = memory_create(murals, PALETTE_MOST * sizeof *demand);
     if (!demand) return memory_fault(fault, murals, PALETTE_MOST * sizeof *demand);
     const Status status = stock_demand(&task->demand, demand, voice, fault);
-    if (!status) share_all(&task->demand, demand, quantity);
+    if (!status) share_all(task, demand, quantity);
     memory_free(demand);
     return status;
 }

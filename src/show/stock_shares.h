@@ -17,6 +17,7 @@
 typedef struct ShareTask {
     DemandTask demand;
     const ShowFolder *folder;
+    Job *job; /* of each mural, as it is planned: gets a `backing` where it has none of its own */
 } ShareTask;
 
 /* Writes shelf/NAME.csv for each mural; nothing where the show has no stock. Shares never come to
