@@ -28,15 +28,15 @@ enum {
 };
 
 /* Set so that laps are no worse than when bands of a course were laid alone, for fewest bricks. By
- * trial on flat fields of 48 columns, 6047, 6458 and 7637 bricks one, two and three thick, and on
+ * trial on flat fields of 48 columns, 6458 and 7637 bricks two and three thick, and on
  * the reliefs of tests/data/reliefs, 2483, 2653 and 2907:
- *   one thick a lap is worth a brick, for only laps hold; at a lap of 8 and a weak brick of 80
- *   there are 34 bricks fewer and 24 short laps more, at 1 and 64 another 34, 19 weak and 28;
+ *   one thick a lap is worth a brick, for only laps hold; at a weak brick of more than a brick a
+ *   panel of 10 x 10 cells fell in two;
  *   two thick at a lap of 10, 16 bricks fewer and 38 short laps more; at a weak brick of 64, 3
  * weak; in relief at a lap of 28, 7 bricks fewer and 102 short laps more; at a line of 14, 2 bricks
  *   more and 35 short laps fewer; at a weak brick of 80, 1 % more bricks one thick, 16 fewer weak.
  */
-static const BondPrices ONE_THICK = {.weak = 140, .lap = 67, .line_two = 8},
+static const BondPrices ONE_THICK = {.weak = 64, .lap = 67, .line_two = 8},
                         TWO_THICK = {.weak = 66, .lap = 14, .line_two = 10},
                         THICKER = {.weak = 66, .lap = 8, .line_two = 8},
                         IN_RELIEF = {.weak = 64, .lap = 38, .line_two = 12};
