@@ -35,10 +35,8 @@ static Status carry(const BenchOptions *options, Board *board, Fault *fault)
 static Status serve(const BenchOptions *options, Board *board, const Voice *voice, Fault *fault)
 {
     const Service service = bench_service(board);
-    const HostOptions hosting = {.port = options->port,
-                                 .listen = options->listen,
-                                 .devices = PAIRING_DEVICES,
-                                 .open = options->open};
+    const HostOptions hosting = {
+        .port = options->port, .listen = options->listen, .open = options->open};
     Host host;
     const Status status = host_open(&host, &service, &hosting, voice, fault);
     if (!status) host_run(&host);

@@ -209,6 +209,7 @@ Service bench_service(Board *b)
     return (Service){.name = "bench",
                      .route = routes,
                      .routes = sizeof routes / sizeof *routes,
+                     .devices = PAIRING_DEVICES,
                      .self = b,
                      .room = room_of,
                      .refresh = refresh,

@@ -26,7 +26,7 @@ RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, Ro
     const Voice inner = {
         .self = (void *)(voice ? voice : &silence), .note = hear_note, .stopped = is_stopped};
     const HostOptions hosting = {
-        .port = options->port, .listen = options->listen, .devices = 1, .open = options->open};
+        .port = options->port, .listen = options->listen, .open = options->open};
     Commission commission = {.trail = NULL};
     const Service service = desk_service(&commission);
     Fault own = {0};

@@ -303,6 +303,7 @@ Service desk_service(Commission *c)
     return (Service){.name = "desk",
                      .route = routes,
                      .routes = sizeof routes / sizeof *routes,
+                     .devices = 1,
                      .self = c,
                      .room = room_of,
                      .refresh = refresh,

@@ -60,7 +60,8 @@ enum { ROUTES_MOST = 32 };
 typedef struct Service {
     const char *name; /* what a fault and a paired device call it: "desk" */
     const Route *route;
-    int routes; /* at most ROUTES_MOST */
+    int routes;  /* at most ROUTES_MOST */
+    int devices; /* the most that are paired at a time, 1 to PAIRING_DEVICES */
     void *self;
     const char *(*room)(void *self);           /* the folder in which uploads begin */
     void (*refresh)(void *self);               /* takes up what other threads found */

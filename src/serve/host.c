@@ -45,7 +45,7 @@ Status host_open(Host *host, const Service *service, const HostOptions *options,
     *host = (Host){.options = options, .voice = voice};
     Status status = server_create(&host->server, service, options->port, fault);
     if (status || !options->listen) return status;
-    status = pairing_init(&host->pairing, options->devices, fault);
+    status = pairing_init(&host->pairing, service->devices, fault);
     return status ? status : server_open(host->server, options->listen, &host->pairing, fault);
 }
 

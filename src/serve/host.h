@@ -9,7 +9,6 @@
 typedef struct HostOptions {
     unsigned port;      /* 0: any that is free */
     const char *listen; /* an address of this machine where devices may be paired; NULL: none */
-    int devices;        /* the most that are paired at a time, 1 to PAIRING_DEVICES */
     bool open;          /* opens the link in a browser */
 } HostOptions;
 

@@ -355,6 +355,14 @@ static bool start_daemon(Server *s, int listener, unsigned connections, unsigned
     return daemon != NULL;
 }
 
+/* Of the connections, those of paired devices. Each has one that waits for news all the while, and
+ * needs another to say something. */
+static unsigned share_of_devices(const Server *s)
+{
+    const unsigned two_each = 2 * (unsigned)s->service->devices;
+    return two_each > CONNECTIONS / 4 ? two_each : CONNECTIONS / 4;
+}
+
 /* The port of 127.0.0.1 is the one that counts; ::1 is listened on too where it can be. */
 static bool listen_all(Server *s, unsigned *port)
 {
@@ -368,9 +376,9 @@ static bool listen_all(Server *s, unsigned *port)
     *port = ntohs(four.sin_port);
     six.sin6_port = four.sin_port;
     const int other = listen_at((struct sockaddr *)&six, sizeof six);
-    const unsigned share = other < 0 ? 0 : CONNECTIONS / 4;
+    const unsigned ours = CONNECTIONS - share_of_devices(s), share = other < 0 ? 0 : ours / 4;
     if (other >= 0) start_daemon(s, other, share, MHD_USE_IPv6);
-    return start_daemon(s, listener, 3 * (CONNECTIONS / 4) - share, 0);
+    return start_daemon(s, listener, ours - share, 0);
 }
 
 Status server_create(Server **server_out, const Service *service, unsigned port, Fault *fault)
@@ -409,7 +417,7 @@ Status server_open(Server *s, const char *address, Pairing *pairing, Fault *faul
 {
     unsigned family;
     const int listener = listen_at_text(address, s->entry.port, &family);
-    if (listener < 0 || !start_daemon(s, listener, CONNECTIONS / 4, family))
+    if (listener < 0 || !start_daemon(s, listener, share_of_devices(s), family))
         return fault_set(fault, STATUS_USAGE,
                          "--listen: %.60s: cannot be listened at (%s); give one address of this "
                          "machine, such as 192.168.1.20",
