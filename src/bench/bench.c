@@ -8,18 +8,6 @@
 #include <stdio.h>
 #include <unistd.h>
 
-static void hear_note(void *context, const char *text)
-{
-    const RowlockVoice *voice = context;
-    if (voice->note) voice->note(voice->self, text);
-}
-
-static bool is_stopped(void *context)
-{
-    const RowlockVoice *voice = context;
-    return voice->stopped && voice->stopped(voice->self);
-}
-
 /* Reads back and writes out, where that is asked for. */
 static Status carry(const BenchOptions *options, Board *board, Fault *fault)
 {
@@ -80,9 +68,7 @@ RowlockStatus bench_tell_laid(const char *folder, char path_out[BENCH_PATH], Row
 
 RowlockStatus bench_run(const BenchOptions *options, const RowlockVoice *voice, RowlockFault *fault)
 {
-    static const RowlockVoice silence;
-    const Voice inner = {
-        .self = (void *)(voice ? voice : &silence), .note = hear_note, .stopped = is_stopped};
+    const Voice inner = host_voice(voice);
     static Board board;
     Fault own = {0};
     Status status = board_open(&board, options->folder, options->folders, &inner, &own);

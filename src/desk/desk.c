@@ -8,23 +8,9 @@
 
 #include <stdio.h>
 
-static void hear_note(void *context, const char *text)
-{
-    const RowlockVoice *voice = context;
-    if (voice->note) voice->note(voice->self, text);
-}
-
-static bool is_stopped(void *context)
-{
-    const RowlockVoice *voice = context;
-    return voice->stopped && voice->stopped(voice->self);
-}
-
 RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, RowlockFault *fault)
 {
-    static const RowlockVoice silence;
-    const Voice inner = {
-        .self = (void *)(voice ? voice : &silence), .note = hear_note, .stopped = is_stopped};
+    const Voice inner = host_voice(voice);
     const HostOptions hosting = {
         .port = options->port, .listen = options->listen, .open = options->open};
     Commission commission = {.trail = NULL};

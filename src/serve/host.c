@@ -8,6 +8,25 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+static void hear_note(void *context, const char *text)
+{
+    const RowlockVoice *voice = context;
+    if (voice->note) voice->note(voice->self, text);
+}
+
+static bool is_stopped(void *context)
+{
+    const RowlockVoice *voice = context;
+    return voice->stopped && voice->stopped(voice->self);
+}
+
+Voice host_voice(const RowlockVoice *voice)
+{
+    static const RowlockVoice silence;
+    return (Voice){
+        .self = (void *)(voice ? voice : &silence), .note = hear_note, .stopped = is_stopped};
+}
+
 /* In a process of a process, so that nobody has to wait for the browser's end. What it says goes
  * nowhere. */
 static void open_browser(const char *link)

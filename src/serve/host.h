@@ -4,6 +4,7 @@
 #define ROWLOCK_SERVE_HOST_H
 
 #include "base/voice.h"
+#include "rowlock.h"
 #include "serve/server.h"
 
 typedef struct HostOptions {
@@ -19,6 +20,10 @@ typedef struct Host {
     const HostOptions *options;
     const Voice *voice;
 } Host;
+
+/* A voice of the program that speaks, and is stopped, through one of the library's, which is
+ * borrowed; NULL is silence. */
+Voice host_voice(const RowlockVoice *voice);
 
 /* Listens, and answers nothing yet. All three are borrowed until the end; the service may be made
  * whole after this. Faults: the port is taken, no such address, no random bits. */

@@ -160,3 +160,14 @@ void planned_clear(Planned *p)
     memory_free(p->building);
     *p = (Planned){0};
 }
+
+long planned_sum(const Planned *planned, int count, double *kg)
+{
+    long bricks = 0;
+    *kg = 0;
+    for (int i = 0; i < count; i++) {
+        bricks += planned[i].bricks;
+        *kg += planned[i].whole_kg;
+    }
+    return bricks;
+}

@@ -36,4 +36,7 @@ Status planned_init(Planned *planned_out, const ShowMural *mural, const char *fo
                     const Studio *studio, Fault *fault);
 void planned_clear(Planned *planned);
 
+/* The bricks of so many murals, and what they weigh as they hang. */
+long planned_sum(const Planned *planned, int count, double *kg_out);
+
 #endif

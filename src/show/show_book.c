@@ -111,13 +111,9 @@ static Status draw_line_of_walls(Pages *k, const WallView *view, const WallLine 
 
 static void sum_up(const ShowFacts *f, char *text, size_t size)
 {
-    long bricks = 0;
-    double kg = 0;
+    double kg;
     char number[40];
-    for (int i = 0; i < f->show->count; i++) {
-        bricks += f->planned[i].bricks;
-        kg += f->planned[i].whole_kg;
-    }
+    const long bricks = planned_sum(f->planned, f->show->count, &kg);
     number_text(number, sizeof number, (double)bricks, 0);
     snprintf(text, size, "%d murals · %s bricks · %.0f kg as they hang · %d crate%s",
              f->show->count, number, kg, f->crates->crates, f->crates->crates == 1 ? "" : "s");

@@ -309,13 +309,9 @@ static void put_dates(const Page *p)
 static void put_totals(const Page *p)
 {
     const ShowFacts *f = p->facts;
-    long bricks = 0;
-    double kg = 0;
+    double kg;
     char number[40];
-    for (int i = 0; i < f->show->count; i++) {
-        bricks += f->planned[i].bricks;
-        kg += f->planned[i].whole_kg;
-    }
+    const long bricks = planned_sum(f->planned, f->show->count, &kg);
     number_text(number, sizeof number, (double)bricks, 0);
     fprintf(p->file, "<ul><li>%d murals of %s bricks, %.0f kg as they hang.</li>\n", f->show->count,
             number, kg);
