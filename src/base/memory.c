@@ -59,6 +59,14 @@ void *memory_create(size_t count, size_t size)
     return block;
 }
 
+void *memory_create_unset(size_t count, size_t size)
+{
+    if (fails_now() || (size && count > SIZE_MAX / size)) return NULL;
+    void *block = malloc(count && size ? count * size : 1);
+    ask_for_large_pages(block, count * size);
+    return block;
+}
+
 void memory_free(void *block) { free(block); }
 
 Status memory_grow(void *block_pointer, size_t *capacity, size_t need, size_t size, Fault *fault)

@@ -10,6 +10,10 @@
 /* Zeroed memory for count items of size bytes, or NULL (also where the product
  * does not fit a size_t). Never NULL for lack of items: 0 counts as 1. */
 void *memory_create(size_t count, size_t size);
+
+/* The same, but what is in it is left to chance: for a large block that is written before it is
+ * read, whose zeroing would take long. */
+void *memory_create_unset(size_t count, size_t size);
 void memory_free(void *block); /* NULL allowed */
 
 /* Makes room for `need` items in *block, which holds *capacity of them; grows by

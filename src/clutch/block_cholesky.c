@@ -26,6 +26,9 @@
  * the second, the second. */
 typedef double Quad __attribute__((vector_size(32), aligned(8), may_alias));
 
+/* Pairs taken between two looks for a stop, which then comes within a millisecond. */
+enum { PAIRS_UNHEARD = 1024 };
+
 /* ---- the pattern ---- */
 
 typedef struct Pattern {
@@ -149,9 +152,10 @@ Status block_cholesky_init(BlockCholesky *factor_out, const BlockSystem *system,
     pattern_clear(&p);
     f->row = p.row;
     if (status) return status;
-    f->value = memory_create(p.rows, BLOCK_SQUARE * sizeof *f->value);
+    f->value = memory_create_unset(p.rows, BLOCK_SQUARE * sizeof *f->value);
     if (!f->value) return memory_fault(fault, p.rows, BLOCK_SQUARE * sizeof *f->value);
     for (size_t i = 0; i < pairs; i++) {
+        if (i % PAIRS_UNHEARD == 0 && voice_stopped(system->voice)) return structure_stopped(fault);
         const uint32_t a = f->rank[pair[i].low], b = f->rank[pair[i].high];
         f->entry[i] = a < b ? entry_at(f, b, a) : entry_at(f, a, b);
     }

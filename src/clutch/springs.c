@@ -20,6 +20,8 @@
 /* Shear and twist are free on two knobs and more: so much stiffer than pull. Of a wall of 1431
  * bricks 3 to 300 change the use by 5 per cent. */
 #define SHEAR_STIFFER 10.0
+/* Joints taken between two looks for a stop, which then comes within a millisecond. */
+enum { JOINTS_UNHEARD = 256 };
 /* Where something can swing freely, which its load must not ask for, stiffness that keeps it from
  * going astray; it bears less than 1e-9 of what a single knob does. */
 #define STEADY 1e-9
@@ -206,7 +208,10 @@ Status springs_set(Springs *s, const double *factor, Fault *fault)
     const Structure *t = s->structure;
     memset(s->diagonal, 0, t->bricks * BLOCK_SQUARE * sizeof *s->diagonal);
     memset(s->off, 0, t->inner * BLOCK_SQUARE * sizeof *s->off);
-    for (size_t i = 0; i < s->joints; i++) add_joint_spring(s, i, factor ? factor[i] : 1);
+    for (size_t i = 0; i < s->joints; i++) {
+        if (i % JOINTS_UNHEARD == 0 && voice_stopped(s->voice)) return structure_stopped(fault);
+        add_joint_spring(s, i, factor ? factor[i] : 1);
+    }
     for (size_t i = 0; i < s->bearing->supports; i++)
         add_support_spring(s, &s->bearing->support[i]);
     steady(s, 0);

@@ -383,11 +383,11 @@ async function largeTextOverlapsNothing() {
 }
 
 async function theMarkupIsValid() {
-  for (const name of ['desk.html', 'pair.html']) {
-    const html = readFileSync(join(root, 'src/desk/page', name), 'utf8');
+  for (const path of ['desk/page/desk.html', 'serve/pair.html']) {
+    const html = readFileSync(join(root, 'src', path), 'utf8');
     const report = await new HtmlValidate({ extends: ['html-validate:standard'] }).validateString(html);
     assert.deepEqual(report.results.flatMap(({ messages }) => messages.map(({ line, message }) =>
-      `${name}:${line}: ${message}`)), []);
+      `${path}:${line}: ${message}`)), []);
   }
 }
 
