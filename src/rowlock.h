@@ -225,10 +225,10 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
 ROWLOCK_API RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
                                              const RowlockVoice *voice, RowlockFault *fault);
 
-/* Derives the promises of the plan or the exhibition in the folder anew, from its files alone, and tells the
- * voice's `broken` of each that does not hold; after the first few of a kind only their number.
- * ROWLOCK_UNHELD: some promise does not hold. Faults: no plan there (ROWLOCK_NO_INPUT), a file
- * that cannot be read at all (ROWLOCK_DATA); what was found until then has been told. */
+/* Derives the promises of the plan or the exhibition in the folder anew, from its files alone, and
+ * tells the voice's `broken` of each that does not hold; after the first few of a kind only their
+ * number. ROWLOCK_UNHELD: some promise does not hold. Faults: no plan there (ROWLOCK_NO_INPUT), a
+ * file that cannot be read at all (ROWLOCK_DATA); what was found until then has been told. */
 ROWLOCK_API RowlockStatus rowlock_check(const char *folder, const RowlockVoice *voice,
                                         RowlockFault *fault);
 

@@ -94,8 +94,8 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
     return handle_tell(fault, &own, status);
 }
 
-RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
-                                 const RowlockVoice *voice, RowlockFault *fault)
+RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file, const RowlockVoice *voice,
+                                 RowlockFault *fault)
 {
     Fault own = {0};
     const Voice inner = handle_voice(voice);

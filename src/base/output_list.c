@@ -82,8 +82,9 @@ const OutputFile output_list[OUTPUTS] = {
                                "the difference that is left, for each number of colours"},
     [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
                                "the curve of STEM-curve.csv, drawn"},
-    [OUTPUT_SHOW_INDEX] = {"DIR/index.html", OUTPUT_EXHIBITED,
-                           "the show on one page for a browser, with the way to every mural's book"},
+    [OUTPUT_SHOW_INDEX] =
+        {"DIR/index.html", OUTPUT_EXHIBITED,
+         "the show on one page for a browser, with the way to every mural's book"},
     [OUTPUT_SHOW_PDF] = {"DIR/show.pdf", OUTPUT_EXHIBITED,
                          "all faces to one scale on their walls, totals, the shared key, crates, "
                          "labels"},

@@ -144,7 +144,8 @@ static long leave_standing(Plaque *p, int tier)
     return filled;
 }
 
-/* Labels one tier; false where the solid has none. One that stands whole has nothing left to fill. */
+/* Labels one tier; false where the solid has none. One that stands whole has nothing left to fill.
+ */
 static bool label_tier(Plaque *p, int tier)
 {
     const Grid *grid = p->solid->grid;
