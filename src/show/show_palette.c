@@ -111,8 +111,10 @@ static SubsetTask task_of(const MixtureSet *set, int mural, int colours)
 static int list_offered(const ShowPalette *p, int colours, int left_out, uint8_t list[PALETTE_MOST])
 {
     int count = 0;
-    for (int c = 0; c < colours; c++)
-        if (p->offered[c] && c != left_out) list[count++] = (uint8_t)c;
+    for (int c = 0; c < colours; c++) {
+        const bool kept = c != left_out;
+        if (kept && p->offered[c]) list[count++] = (uint8_t)c;
+    }
     return count;
 }
 
