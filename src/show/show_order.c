@@ -84,7 +84,8 @@ static void order_apart(ShowOrder *o, const Part *own, long *shelf)
 static void share_part(ShowOrder *o, int part, const Parts *own, const int *making)
 {
     const Part *whole = &o->whole.part[part];
-    long so_far = 0, spared = 0, shelf = whole->in_stock, shelf_apart = whole->in_stock;
+    long so_far = 0, spared = 0, shelf = whole->in_stock;
+    long shelf_apart = shelf;
     for (int i = 0; i < o->murals; i++) {
         const Part *p = find_part(&own[making[i]], whole);
         OrderShare *s = share_at(o, part, making[i]);

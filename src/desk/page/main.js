@@ -278,7 +278,9 @@ class Desk {
     const m = figures?.plan?.measures;
     const rows = m ? [['panels', figures.plan.panels.length], ['crates', figures.quote?.crates],
       ['pieces', plain(m.pieces)]].map(([name, value]) => [name, String(value)]) : [];
-    return [make('p', 'facts', made), make('ul', 'files', ...links), this.facts(rows)];
+    const bench = files.length ? [make('p', 'facts', 'To build it with many hands, give the plan’s folder to ',
+      make('code', '', 'rowlock bench'), ': its build book for every tablet, and one state of what is laid.')] : [];
+    return [make('p', 'facts', made), make('ul', 'files', ...links), ...bench, this.facts(rows)];
   }
 
   /* ---- what is done ---- */
