@@ -67,7 +67,7 @@ static void furniture(const Sheet *s, const char *head)
 Status sheet_begin(Sheet *sheet, const char *head, bool plain, Fault *fault)
 {
     if (voice_stopped(sheet->voice))
-        return fault_set(fault, STATUS_INTERRUPTED, "book.pdf: stopped; run the plan again");
+        return fault_set(fault, STATUS_INTERRUPTED, "pages: stopped; run it again");
     const Status status = sheet_end(sheet, fault);
     if (status) return status;
     if (sheet->page) draw_page_size(sheet->draw, sheet->width, sheet->height);

@@ -27,10 +27,11 @@ static bool is_worked(const Show *show, Day day)
     return true;
 }
 
-/* The day itself or the next one on which somebody works. All of a year may be free. */
+/* The day itself or the next one on which somebody works: there is one, since a week has a day of
+ * work and free days are a list that ends. */
 static Day next_worked(const Show *show, Day day)
 {
-    for (int i = 0; i < 2 * SHOW_FREE_MOST && !is_worked(show, day); i++) day++;
+    while (!is_worked(show, day)) day++;
     return day;
 }
 

@@ -116,22 +116,17 @@ static void list_turns(const Calendar *c, const Planned *planned, int mural, cha
     }
 }
 
-static const char *title_of(const Planned *p)
-{
-    return *p->mural->job.title ? p->mural->job.title : p->mural->name;
-}
-
 static void put_mural(Ics *ics, const Calendar *c, const Planned *planned, int mural)
 {
     const Planned *p = &planned[mural];
     const MuralDates *m = &c->mural[mural];
     char summary[600], turns[TEXT];
-    snprintf(summary, sizeof summary, "Build %s%s", title_of(p),
+    snprintf(summary, sizeof summary, "Build %s%s", show_mural_title(p->mural),
              mural == c->critical ? " (built last: a day late here is a day late in all)" : "");
     list_turns(c, planned, mural, turns);
     put_event(ics, &(Event){"BUILDING", p->mural->name, m->building, summary, turns, ""});
-    snprintf(summary, sizeof summary, "Hang %s: %d panels, %.0f kg", title_of(p), p->panels,
-             p->whole_kg);
+    snprintf(summary, sizeof summary, "Hang %s: %d panels, %.0f kg", show_mural_title(p->mural),
+             p->panels, p->whole_kg);
     put_event(ics, &(Event){"HANGING", p->mural->name, m->hanging, summary, "", p->mural->room});
 }
 

@@ -165,7 +165,7 @@ static Status plan_mural(const Job *job, const Voice *voice, Fault *fault)
 
 static void plan_work(Making *k, Work *w, int at_once)
 {
-    static const char settled[] = "memory:";
+    static const char no_memory[] = "memory:"; /* so faults for want of it begin */
     const int threads = k->task->threads ? k->task->threads : bands_processors();
     Job *job = &k->task->job[w->mural];
     const Voice voice = {w, hear_note, hear_progress, hear_stopped};
@@ -181,7 +181,7 @@ static void plan_work(Making *k, Work *w, int at_once)
         w->fault = fault;
     }
     w->alone = at_once > 1 && w->status == STATUS_NO_RESOURCE &&
-               !strncmp(w->fault.text, settled, sizeof settled - 1);
+               !strncmp(w->fault.text, no_memory, sizeof no_memory - 1);
     pthread_mutex_lock(&k->lock);
     w->ended = !w->alone;
     if (!w->alone && !(written && !kept) && w - k->work < k->failed) k->failed = (int)(w - k->work);
@@ -209,10 +209,7 @@ static Status plan_all(Making *k, Fault *fault)
         return fault_set(fault, w->status, "%s: %s", k->task->show->mural[w->mural].name,
                          w->fault.text);
     }
-    if (voice_stopped(k->voice))
-        return fault_set(fault, STATUS_INTERRUPTED,
-                         "exhibition: stopped from outside; murals that were done stay, run it "
-                         "again for the others");
+    if (voice_stopped(k->voice)) return show_stopped(fault);
     for (int i = 0; i < k->works; i++) k->made[k->work[i].mural].status = k->work[i].status;
     return STATUS_OK;
 }

@@ -37,12 +37,6 @@ typedef struct Run {
     ShowDifference difference;
 } Run;
 
-static Status stopped(const Run *r)
-{
-    return fault_set(r->fault, STATUS_INTERRUPTED,
-                     "exhibition: stopped from outside; run it again to go on");
-}
-
 /* ---- what is given ---- */
 
 static Status make_room(Run *r)
@@ -133,7 +127,7 @@ static Status read_back(Run *r)
 {
     for (int i = 0; i < r->show.count; i++) {
         voice_progress(r->voice, "reading", (double)i / r->show.count);
-        if (voice_stopped(r->voice)) return stopped(r);
+        if (voice_stopped(r->voice)) return show_stopped(r->fault);
         char path[FOLDER_PATH];
         show_folder_mural(&r->folder, r->show.mural[i].name, path);
         const Status status =
@@ -222,7 +216,7 @@ static Status write_files(Run *r, const ShowFacts *facts)
         name[names++] = output_show_name((OutputId)id);
         show_folder_partial(&r->folder, name[names - 1], path);
         voice_progress(r->voice, name[names - 1], 0);
-        if (voice_stopped(r->voice)) return stopped(r);
+        if (voice_stopped(r->voice)) return show_stopped(r->fault);
         status = writers[id](facts, path, r->voice, r->fault);
     }
     if (!status) status = show_json_write(facts, &r->folder, name, names, r->fault);

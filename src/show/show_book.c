@@ -12,7 +12,7 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { COLUMNS = 10, CELL = 240, FACE_PIXELS = 420 };
+enum { COLUMNS = 10, CELL = 2000, FACE_PIXELS = 420 };
 
 typedef struct Pages {
     const ShowFacts *facts;
@@ -23,13 +23,6 @@ typedef struct Pages {
     bool used[PALETTE_MOST];
     Fault *fault;
 } Pages;
-
-const char *show_title(const ShowMural *mural)
-{
-    return *mural->job.title ? mural->job.title : mural->name;
-}
-
-static const char *show_name(const Show *show) { return *show->name ? show->name : "Exhibition"; }
 
 /* ---- the cover ---- */
 
@@ -57,7 +50,7 @@ static Status draw_face(Pages *k, const WallPlace *place, double x, double floor
     char text[300], fitted[300];
     const Status status = sheet_face(&raster, &m, &cells, FACE_PIXELS, 1, k->fault);
     if (status) return status;
-    snprintf(text, sizeof text, "%s, %.0f by %.0f cm", show_title(p->mural), p->width_mm / 10,
+    snprintf(text, sizeof text, "%s, %.0f by %.0f cm", show_mural_title(p->mural), p->width_mm / 10,
              p->height_mm / 10);
     draw_figure(draw, text);
     draw_raster(draw, raster, left, top, width, height);
@@ -65,7 +58,7 @@ static Status draw_face(Pages *k, const WallPlace *place, double x, double floor
     draw_stroke(draw, INK_TEXT, 0.15);
     draw_tag_end(draw, "Figure");
     raster_free(raster);
-    sheet_fit(&k->sheet, TYPE_SMALL, width + 0.9 * WALL_GAP_MM / scale, show_title(p->mural),
+    sheet_fit(&k->sheet, TYPE_SMALL, width + 0.9 * WALL_GAP_MM / scale, show_mural_title(p->mural),
               fitted, sizeof fitted);
     draw_tag(draw, "P");
     draw_text_centre(draw, TYPE_SMALL, INK_TEXT, left + width / 2, floor + 3.2, fitted);
@@ -73,18 +66,20 @@ static Status draw_face(Pages *k, const WallPlace *place, double x, double floor
     return STATUS_OK;
 }
 
-/* Floor and eye line of the wall that begins with this place of a line, and its room. */
-static void draw_wall(Pages *k, const WallPlace *from, const WallPlace *end, double floor,
+/* Floor and eye line of the wall that begins with this place of a line, half a gap beyond its
+ * faces, and its room. */
+static void draw_wall(const Pages *k, const WallPlace *from, const WallPlace *end, double floor,
                       double scale)
 {
     const Sheet *s = &k->sheet;
     const char *room = k->facts->show->mural[from->mural].room;
     const WallPlace *last = from;
     while (last + 1 < end && !last[1].opens) last++;
-    const double eye = floor - EYE_LINE_MM / scale, margin = WALL_GAP_MM / 2 / scale;
-    const double left = fmax(s->left, s->left + from->left_mm / scale - margin),
-                 right = s->left + margin +
-                         (last->left_mm + k->facts->planned[last->mural].width_mm) / scale;
+    const double eye = floor - EYE_LINE_MM / scale;
+    const double left = s->left + from->left_mm / scale,
+                 right = s->left +
+                         (last->left_mm + k->facts->planned[last->mural].width_mm + WALL_GAP_MM) /
+                             scale;
     draw_line(s->draw, left, eye, right, eye);
     draw_stroke_dashed(s->draw, INK_RULE, 0.15, 1.2);
     draw_line(s->draw, left, floor, right, floor);
@@ -104,7 +99,7 @@ static Status draw_line_of_walls(Pages *k, const WallView *view, const WallLine 
     Status status = STATUS_OK;
     for (const WallPlace *at = &view->place[line->first]; at < end && !status; at++) {
         if (at->opens) draw_wall(k, at, end, floor, scale);
-        status = draw_face(k, at, k->sheet.left, floor, scale);
+        status = draw_face(k, at, k->sheet.left + WALL_GAP_MM / 2 / scale, floor, scale);
     }
     return status;
 }
@@ -128,10 +123,11 @@ static Status cover(Pages *k)
     Status status = sheet_begin(s, "", true, k->fault);
     if (status) return status;
     s->y = s->top - 6;
-    sheet_heading(s, "H1", TYPE_TITLE, show_name(k->facts->show));
+    const char *title = show_title(k->facts->show);
+    sheet_heading(s, "H1", sheet_squeeze(s, TYPE_TITLE, s->right - s->left, title), title);
     sum_up(k->facts, text, sizeof text);
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left, text);
-    const double room[2] = {s->right - s->left - 4, s->bottom - s->y - 8};
+    const double room[2] = {s->right - s->left, s->bottom - s->y - 8};
     const double scale = wall_view_fit(&view, k->facts->show, k->facts->planned, room, BELOW);
     double floor = s->y + 2;
     for (int i = 0; i < view.lines && !status; i++) {
@@ -154,7 +150,7 @@ typedef struct TableColumn {
     const char *head;
     double at; /* mm from the left edge of the body; of the right end where it is right */
     bool right;
-    double width; /* that its text is fitted to */
+    double width; /* of its text: a line that is cut where it is right, else up to LINES of them */
 } TableColumn;
 
 typedef struct Table {
@@ -165,31 +161,50 @@ typedef struct Table {
     int (*row)(const Pages *k, int row, char cell[COLUMNS][CELL]);
 } Table;
 
-enum { ROW_MM = 5 };
+enum { ROW_MM = 5, LINES = 6 };
 
-static void put_cell(const Pages *k, const TableColumn *c, Type type, Ink ink, const char *text)
+/* Lines of a row: the first one's baseline under its top, and how far the row ends above the
+ * baseline that would follow the last. */
+#define BASELINE_MM 3.4
+#define FOLLOWING_MM 2.8
+
+/* Sets the text, or only measures it; returns the height of a row that has room for it. */
+static double put_cell(const Sheet *s, const TableColumn *c, Type type, const char *text,
+                       bool measured)
 {
-    const Sheet *s = &k->sheet;
+    const double x = s->left + c->at, y = s->y + BASELINE_MM;
     char fitted[CELL];
-    sheet_fit(s, type, c->width, text, fitted, sizeof fitted);
-    if (c->right)
-        draw_text_right(s->draw, type, ink, s->left + c->at, s->y + 3.4, fitted);
-    else
-        draw_text(s->draw, type, ink, s->left + c->at, s->y + 3.4, fitted);
+    sheet_fit(s, type, c->right ? c->width : LINES * c->width, text, fitted, sizeof fitted);
+    if (!c->right) {
+        const Paragraph p = {type, INK_TEXT, x, y, c->width, measured};
+        return fmax(ROW_MM, sheet_paragraph(s, &p, fitted) - s->y - FOLLOWING_MM);
+    }
+    if (!measured) draw_text_right(s->draw, type, INK_TEXT, x, y, fitted);
+    return ROW_MM;
+}
+
+static double row_height(const Sheet *s, const Table *t, char cell[COLUMNS][CELL])
+{
+    double height = ROW_MM;
+    for (int i = 0; i < t->columns; i++)
+        height = fmax(height, put_cell(s, &t->column[i], TYPE_BODY, cell[i], true));
+    return height;
 }
 
 static void put_row(Pages *k, const Table *t, const char *tag, char cell[COLUMNS][CELL])
 {
     Sheet *s = &k->sheet;
     const bool head = !strcmp(tag, "TH");
+    double height = ROW_MM;
     draw_tag(s->draw, "TR");
     for (int i = 0; i < t->columns; i++) {
         draw_tag(s->draw, tag);
-        put_cell(k, &t->column[i], head ? TYPE_STRONG : TYPE_BODY, INK_TEXT, cell[i]);
+        height = fmax(height,
+                      put_cell(s, &t->column[i], head ? TYPE_STRONG : TYPE_BODY, cell[i], false));
         draw_tag_end(s->draw, tag);
     }
     draw_tag_end(s->draw, "TR");
-    s->y += ROW_MM;
+    s->y += height;
     draw_line(s->draw, s->left, s->y, s->right, s->y);
     draw_stroke(s->draw, head ? INK_TEXT : INK_RULE, head ? 0.3 : 0.1);
 }
@@ -211,14 +226,14 @@ static Status put_table(Pages *k, const Table *t)
     put_head(k, t);
     for (int row = 0; row < t->rows; row++) {
         char cell[COLUMNS][CELL] = {""};
-        if (s->y + ROW_MM > s->bottom) {
+        const int colour = t->row(k, row, cell);
+        if (s->y + row_height(s, t, cell) > s->bottom) {
             draw_tag_end(s->draw, "Table");
             status = sheet_begin(s, t->title, false, k->fault);
             if (status) return status;
             draw_tag(s->draw, "Table");
             put_head(k, t);
         }
-        const int colour = t->row(k, row, cell);
         if (colour >= 0) sheet_swatch(s, colour, s->left, s->y + 0.5, 14, ROW_MM - 1);
         put_row(k, t, "TD", cell);
     }
@@ -243,7 +258,7 @@ static int mural_row(const Pages *k, int row, char cell[COLUMNS][CELL])
 {
     const ShowFacts *f = k->facts;
     const Planned *p = &f->planned[row];
-    snprintf(cell[0], CELL, "%s", show_title(p->mural));
+    snprintf(cell[0], CELL, "%s", show_mural_title(p->mural));
     snprintf(cell[1], CELL, "%s", p->mural->room);
     snprintf(cell[2], CELL, "%.1f × %.1f", p->width_mm / 10, p->height_mm / 10);
     snprintf(cell[3], CELL, "%d", p->panels);
@@ -320,8 +335,8 @@ static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
 static const Table crate_table = {"Crates, in the order of opening",
                                   7,
                                   0,
-                                  {{"crate", 8, true, 12},
-                                   {"loaded", 12, false, 14},
+                                  {{"crate", 10, true, 12},
+                                   {"loaded", 13, false, 14},
                                    {"content", 28, false, 140},
                                    {"cm outside", 204, true, 32},
                                    {"net kg", 222, true, 17},
@@ -362,7 +377,7 @@ static void say_totals(Pages *k)
     snprintf(text, sizeof text,
              "Calendar: first order on %s, packing from %s, all hung by %s. %s is built last: a "
              "day late there is a day late in all.",
-             day[0], day[1], day[2], show_title(&f->show->mural[f->calendar->critical]));
+             day[0], day[1], day[2], show_mural_title(&f->show->mural[f->calendar->critical]));
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
 }
 
@@ -382,28 +397,37 @@ static int colours_of(const Planned *p)
     return colours;
 }
 
+/* The largest type in which the title takes no more height than this. */
+static Type title_type(const Sheet *s, double width, double height, const char *title)
+{
+    Paragraph p = {{WEIGHT_BOLD, 20, 1}, INK_TEXT, 0, 0, width, true};
+    while (p.type.size > 1 && sheet_paragraph(s, &p, title) > height) p.type.size--;
+    return p.type;
+}
+
 static void draw_label(Pages *k, int mural, const Frame *at)
 {
     Sheet *s = &k->sheet;
     const Planned *p = &k->facts->planned[mural];
     const double x = at->x + 8;
-    char text[200], number[40];
+    char text[240], number[40];
     draw_rect(s->draw, at->x, at->y, at->width, at->height);
     draw_stroke_dashed(s->draw, INK_RULE, 0.15, 1.5);
     s->y = at->y + 12;
-    const Type title =
-        sheet_squeeze(s, (Type){WEIGHT_BOLD, 20, 1}, at->width - 16, show_title(p->mural));
-    sheet_say(s, title, INK_TEXT, x, at->width - 16, show_title(p->mural));
+    const char *title = show_mural_title(p->mural);
+    const double width = at->width - 16, most = at->height / 2; /* of the title */
+    sheet_say(s, title_type(s, width, most, title), INK_TEXT, x, width, title);
     s->y += 3;
     const Type line = {WEIGHT_REGULAR, 13, 1};
     snprintf(text, sizeof text, "%.0f × %.0f cm", p->width_mm / 10, p->height_mm / 10);
-    sheet_say(s, line, INK_TEXT, x, at->width - 16, text);
+    sheet_say(s, line, INK_TEXT, x, width, text);
     number_text(number, sizeof number, (double)p->bricks, 0);
     snprintf(text, sizeof text, "%s bricks in %d colours", number, colours_of(p));
-    sheet_say(s, line, INK_TEXT, x, at->width - 16, text);
+    sheet_say(s, line, INK_TEXT, x, width, text);
     if (!*p->mural->job.studio) return;
     s->y = at->y + at->height - 12;
-    sheet_say(s, TYPE_BODY, INK_SOFT, x, at->width - 16, p->mural->job.studio);
+    sheet_fit(s, TYPE_BODY, width, p->mural->job.studio, text, sizeof text);
+    sheet_say(s, TYPE_BODY, INK_SOFT, x, width, text);
 }
 
 static Status labels(Pages *k)
@@ -428,6 +452,7 @@ static Status labels(Pages *k)
 static Status murals_and_totals(Pages *k)
 {
     Table t = mural_table;
+    if (!k->facts->show->dated) t.columns -= 2; /* built, hung */
     t.rows = k->facts->show->count;
     const Status status = put_table(k, &t);
     if (status) return status;
@@ -442,6 +467,9 @@ static Status murals_and_totals(Pages *k)
 static Status draw_pages(Pages *k)
 {
     Table key = key_table, crates = crate_table;
+    char value[40];
+    snprintf(value, sizeof value, "value %s", k->facts->show->shared.currency);
+    crates.column[crates.columns - 1].head = value;
     for (int c = 0; c < PALETTE_MOST; c++) key.rows += k->used[c];
     crates.rows = k->facts->crates->crates;
     Status status = cover(k);
@@ -477,7 +505,7 @@ static Status draw_all(void *context, const Voice *voice, Fault *fault)
 Status show_book_write(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
     Pages k = {.facts = f, .path = path};
-    snprintf(k.name.file, sizeof k.name.file, "%s", show_name(f->show));
+    snprintf(k.name.file, sizeof k.name.file, "%s", show_title(f->show));
     k.whole = (Mural){.job = &f->show->shared,
                       .threads = 1,
                       .reference = &k.name,

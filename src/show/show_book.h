@@ -8,7 +8,4 @@
 
 Status show_book_write(const ShowFacts *facts, const char *path, const Voice *voice, Fault *fault);
 
-/* A mural's title: its own, or its name. */
-const char *show_title(const ShowMural *mural);
-
 #endif

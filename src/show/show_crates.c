@@ -17,7 +17,6 @@
 #include "base/memory.h"
 #include "figures/crates.h"
 
-#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -84,10 +84,11 @@ static size_t lines_of(const CsvStream *s)
 
 /* ---- what it comes to ---- */
 
-/* Lines of a mural stand together, those of before first; so it is counted where it is met first.
- */
+/* A mural is counted where it is met first. Its lines stand together, those of before first, so
+ * most lines are told by the one above them. */
 static bool met_before(const ShowDifference *d, size_t line)
 {
+    if (line && !strcmp(d->line[line - 1].mural, d->line[line].mural)) return true;
     for (size_t i = 0; i < line; i++)
         if (!strcmp(d->line[i].mural, d->line[line].mural)) return true;
     return false;

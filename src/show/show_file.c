@@ -135,7 +135,7 @@ static bool is_name(const char *name, size_t length)
     for (size_t i = 0; i < length; i++)
         if (!strchr("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_", name[i]))
             return false;
-    return strncmp(name, "shelf", length) != 0 || length != 5;
+    return length != 5 || strncasecmp(name, "shelf", length) != 0;
 }
 
 static Status add_mural(Reading *r, const char *name, size_t length, int line)
@@ -471,6 +471,21 @@ void show_file_clear(Show *show)
     memory_free(show->mural);
     show->mural = NULL;
     show->count = 0;
+}
+
+const char *show_title(const Show *show) { return *show->name ? show->name : "Exhibition"; }
+
+const char *show_mural_title(const ShowMural *mural)
+{
+    return *mural->job.title ? mural->job.title : mural->name;
+}
+
+Status show_stopped(Fault *fault)
+{
+    return fault_set(
+        fault, STATUS_INTERRUPTED,
+        "exhibition: stopped from outside; murals that were done stay, run it again to "
+        "go on");
 }
 
 /* ---- orders ---- */

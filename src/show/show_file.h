@@ -24,7 +24,6 @@ typedef struct ShowMural {
     double priority;      /* what a difference in it counts when the shelf is shared out */
 } ShowMural;
 
-/* What crates travel in; the index of a row of vehicle_list. */
 typedef struct Show {
     const char *path; /* borrowed */
     char name[SHOW_TEXT];
@@ -37,7 +36,7 @@ typedef struct Show {
     int lead;       /* days from an order to its bricks */
     int instalment; /* days of building that one order serves; 0: one for all */
     int travel;     /* days on the way */
-    int vehicle;    /* see crate_load.h */
+    int vehicle;    /* what crates travel in: index of a row of vehicle_list */
     double budget;  /* of the whole; 0: none */
     int count;
     ShowMural *mural; /* in the order of the file */
@@ -51,6 +50,13 @@ typedef struct Show {
  * picture or size, a file that is not there, what one mural cannot have of its own. */
 Status show_file_read(Show *show_out, const char *path, Fault *fault);
 void show_file_clear(Show *show);
+
+/* The show's name, or "Exhibition"; a mural's title, or its name. */
+const char *show_title(const Show *show);
+const char *show_mural_title(const ShowMural *mural);
+
+/* The fault of a show that was stopped from outside. */
+Status show_stopped(Fault *fault);
 
 /* Murals in the order of building, and of hanging: indices; order_out has room for the count. */
 void show_making(const Show *show, int *order_out);

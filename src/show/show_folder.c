@@ -16,6 +16,7 @@
 #include <unistd.h>
 
 #define HIDDEN ".show"
+#define SHELF "shelf"
 
 static Status no_create(const char *path, const char *why, Fault *fault)
 {
@@ -126,6 +127,13 @@ void show_folder_end(ShowFolder *f)
     f->begun = false;
 }
 
+Status show_folder_make_shelf(const ShowFolder *f, Fault *fault)
+{
+    char path[FOLDER_PATH];
+    join(f, SHELF, NULL, path);
+    return make_folder(path, fault);
+}
+
 void show_folder_mural(const ShowFolder *f, const char *mural, char path_out[FOLDER_PATH])
 {
     join(f, mural, NULL, path_out);
@@ -135,7 +143,7 @@ void show_folder_shelf(const ShowFolder *f, const char *mural, char path_out[FOL
 {
     char name[260];
     snprintf(name, sizeof name, "%.200s.csv", mural);
-    join(f, "shelf", name, path_out);
+    join(f, SHELF, name, path_out);
 }
 
 void show_folder_partial(const ShowFolder *f, const char *name, char path_out[FOLDER_PATH])

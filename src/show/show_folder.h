@@ -21,6 +21,9 @@ typedef struct ShowFolder {
 Status show_folder_begin(ShowFolder *folder_out, const char *path, Fault *fault);
 void show_folder_end(ShowFolder *folder);
 
+/* Makes the folder of what murals may take of the shelf, where it is not there. */
+Status show_folder_make_shelf(const ShowFolder *folder, Fault *fault);
+
 /* Of a mural's plan, and of what it may take of the shelf. */
 void show_folder_mural(const ShowFolder *folder, const char *mural, char path_out[FOLDER_PATH]);
 void show_folder_shelf(const ShowFolder *folder, const char *mural, char path_out[FOLDER_PATH]);

@@ -7,7 +7,6 @@
 
 #include "base/output_file.h"
 #include "base/text.h"
-#include "show/show_book.h"
 #include "show/wall_view.h"
 
 #include <math.h>
@@ -15,8 +14,14 @@
 #include <string.h>
 #include <unistd.h>
 
-/* mm of wall across the page, at least what the widest mural takes. */
+/* mm of wall across the page: at most, or what the widest mural takes; and at least, so that a few
+ * small murals are not drawn as large as a page. By eye. */
 #define ACROSS_MM 9000.0
+#define ACROSS_LEAST_MM 6000.0
+
+/* A letter under the walls, of which the style sets the height: half of that is about the mean;
+ * wide ones have the gap between murals for room. By eye. */
+#define LETTER_WIDTH_MM 55.0
 
 static const char style[] =
     ":root{--paper:#f3f1ea;--card:#fbfaf6;--ink:#1c1d20;--soft:#46474b;--rule:#b9b5a8;"
@@ -42,7 +47,8 @@ static const char style[] =
     "caption{text-align:left;color:var(--soft);padding:.2rem 0}"
     "th,td{padding:.35rem .6rem;border-bottom:1px solid var(--rule);text-align:left;"
     "vertical-align:top;white-space:nowrap}td.long{white-space:normal;min-width:18rem}"
-    "th{white-space:nowrap}.n{text-align:right;white-space:nowrap;"
+    "th[scope=row],td.words{white-space:normal;min-width:10rem}.n{text-align:right;white-space:"
+    "nowrap;"
     "font-variant-numeric:tabular-nums}"
     ".chip{display:inline-block;width:1.6rem;height:1rem;border:1px solid var(--ink);"
     "vertical-align:-.15rem;margin-right:.5rem}"
@@ -90,6 +96,24 @@ static void put_days(const Page *p, Stretch when)
 
 /* ---- the walls ---- */
 
+/* As much of the text as has room, in whole characters, and all of it to those who point at it. */
+static void put_caption(const Page *p, const char *text, double room_mm)
+{
+    char cut[SHOW_TEXT + 4];
+    size_t length = 0;
+    for (int left = (int)(room_mm / LETTER_WIDTH_MM); text[length] && left > 0; left--) {
+        length++;
+        while (((unsigned char)text[length] & 0xc0) == 0x80) length++;
+    }
+    if (text[length]) {
+        fputs("<title>", p->file);
+        put_text(p, text);
+        fputs("</title>", p->file);
+    }
+    snprintf(cut, sizeof cut, "%.*s%s", (int)length, text, text[length] ? "…" : "");
+    put_text(p, cut);
+}
+
 static void put_mural(const Page *p, const WallPlace *at, double floor)
 {
     const Planned *m = &p->facts->planned[at->mural];
@@ -104,7 +128,7 @@ static void put_mural(const Page *p, const WallPlace *at, double floor)
             "<text x=\"%.0f\" y=\"%.0f\">",
             at->left_mm, top, m->width_mm, m->height_mm, at->left_mm + m->width_mm / 2,
             floor + 150);
-    put_text(p, show_title(m->mural));
+    put_caption(p, show_mural_title(m->mural), m->width_mm + WALL_GAP_MM);
     fputs("</text></a>\n", p->file);
 }
 
@@ -128,10 +152,9 @@ static void put_floor(const Page *p, const WallPlace *from, const WallPlace *end
 static void put_walls(const Page *p)
 {
     static WallView view;
-    double across = ACROSS_MM;
-    for (int i = 0; i < p->facts->show->count; i++)
-        across = fmax(across, p->facts->planned[i].width_mm);
-    wall_view_lay_out(&view, p->facts->show, p->facts->planned, across);
+    double across = ACROSS_LEAST_MM;
+    wall_view_lay_out(&view, p->facts->show, p->facts->planned, ACROSS_MM);
+    for (int i = 0; i < view.lines; i++) across = fmax(across, view.line[i].width_mm);
     fputs("<h2>On the walls</h2>\n<p class=\"soft\">All to one scale, in the order of hanging. The "
           "dashed line is the eye line, 1.55 m above the floor: common practice in museums, no "
           "source.</p>\n",
@@ -177,23 +200,19 @@ static void put_murals(const Page *p)
 {
     const ShowFacts *f = p->facts;
     fputs("<h2>Murals</h2>\n", p->file);
-    open_table(
-        p, "What each takes",
-        f->show->dated
-            ? "<th scope=\"col\">mural</th><th scope=\"col\">room</th><th scope=\"col\" "
-              "class=\"n\">cm</th><th scope=\"col\" class=\"n\">panels</th><th scope=\"col\" "
-              "class=\"n\">bricks</th><th scope=\"col\" class=\"n\">kg</th><th scope=\"col\" "
-              "class=\"n\">hours</th><th scope=\"col\">built</th><th "
-              "scope=\"col\">hung</th><th scope=\"col\">files</th>"
-            : "<th scope=\"col\">mural</th><th scope=\"col\">room</th><th scope=\"col\" "
-              "class=\"n\">cm</th><th scope=\"col\" class=\"n\">panels</th><th scope=\"col\" "
-              "class=\"n\">bricks</th><th scope=\"col\" class=\"n\">kg</th><th scope=\"col\" "
-              "class=\"n\">hours</th><th scope=\"col\">files</th>");
+    char heads[600];
+    snprintf(heads, sizeof heads,
+             "<th scope=\"col\">mural</th><th scope=\"col\">room</th><th scope=\"col\" "
+             "class=\"n\">cm</th><th scope=\"col\" class=\"n\">panels</th><th scope=\"col\" "
+             "class=\"n\">bricks</th><th scope=\"col\" class=\"n\">kg</th><th scope=\"col\" "
+             "class=\"n\">hours</th>%s<th scope=\"col\">files</th>",
+             f->show->dated ? "<th scope=\"col\">built</th><th scope=\"col\">hung</th>" : "");
+    open_table(p, "What each takes", heads);
     for (int i = 0; i < f->show->count; i++) {
         const Planned *m = &f->planned[i];
         fputs("<tr><th scope=\"row\">", p->file);
-        put_text(p, show_title(m->mural));
-        fputs("</th><td>", p->file);
+        put_text(p, show_mural_title(m->mural));
+        fputs("</th><td class=\"words\">", p->file);
         put_text(p, m->mural->room);
         fprintf(p->file, "</td><td class=\"n\">%.1f × %.1f</td>", m->width_mm / 10,
                 m->height_mm / 10);
@@ -230,7 +249,7 @@ static void put_colours(const Page *p)
         }
         fprintf(p->file,
                 "<tr><th scope=\"row\"><svg class=\"chip\" viewBox=\"0 0 8 5\" "
-                "aria-hidden=\"true\"><rect "
+                "preserveAspectRatio=\"none\" aria-hidden=\"true\"><rect "
                 "width=\"8\" height=\"5\" fill=\"#%02x%02x%02x\"/></svg>",
                 c->srgb[0], c->srgb[1], c->srgb[2]);
         put_text(p, c->id);
@@ -300,7 +319,7 @@ static void put_dates(const Page *p)
     day_print(c->hanging.last, day[3]);
     fprintf(p->file, "<li>First order on <time>%s</time>; all built by <time>%s</time>, <em>",
             day[0], day[1]);
-    put_text(p, show_title(&p->facts->show->mural[c->critical]));
+    put_text(p, show_mural_title(&p->facts->show->mural[c->critical]));
     fprintf(p->file,
             "</em> last; packing from <time>%s</time>; all hung by <time>%s</time>.</li>\n", day[2],
             day[3]);
@@ -335,7 +354,7 @@ Status show_index_write(const ShowFacts *facts, const char *path, const Voice *v
 {
     (void)voice;
     Page p = {facts, NULL};
-    const char *name = *facts->show->name ? facts->show->name : "Exhibition";
+    const char *name = show_title(facts->show);
     const Status status = output_file_open(&p.file, path, fault);
     if (status) return status;
     fputs("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<title>", p.file);

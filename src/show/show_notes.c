@@ -31,10 +31,11 @@ static void say_palette(const ShowFacts *f, const Voice *voice)
                    p->served[worst].shared, p->served[worst].own);
     if (p->lonely_count)
         voice_note(voice,
-                   "palette: %d colours are in one mural alone; %s, %ld bricks of %s, is missed "
+                   "palette: %d colour%s in one mural alone; %s, %ld brick%s of %s, is missed "
                    "least: without it the difference there grows by %.3f; show.json lists all",
-                   p->lonely_count, f->studio->palette.colour[least->colour].id, least->bricks,
-                   f->show->mural[least->mural].name, least->loss);
+                   p->lonely_count, p->lonely_count == 1 ? " is" : "s are",
+                   f->studio->palette.colour[least->colour].id, least->bricks,
+                   least->bricks == 1 ? "" : "s", f->show->mural[least->mural].name, least->loss);
 }
 
 static void say_order(const ShowFacts *f, const Voice *voice)
@@ -144,16 +145,15 @@ static void say_difference(const ShowFacts *f, const Voice *voice)
 static void say_end(const ShowFacts *f, const Voice *voice)
 {
     int planned = 0;
-    long bricks = 0;
+    double kg;
     char text[40];
     for (int i = 0; i < f->show->count; i++) {
         planned += f->made[i].planned;
-        bricks += f->planned[i].bricks;
         if (f->made[i].status == STATUS_UNHELD && !f->made[i].planned)
             voice_note(voice, "%s: some brick cannot be made to hold, see its plan.json",
                        f->show->mural[i].name);
     }
-    number_text(text, sizeof text, (double)bricks, 0);
+    number_text(text, sizeof text, (double)planned_sum(f->planned, f->show->count, &kg), 0);
     voice_note(
         voice,
         "done: %d murals of %s bricks; %d planned, %d as they were; open %s/index.html first",

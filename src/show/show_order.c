@@ -2,11 +2,10 @@
  * of model/parts, for a whole and for a single mural alike. */
 #include "show/show_order.h"
 
-#include "base/csv.h"
 #include "base/csv_sheet.h"
 #include "base/memory.h"
+#include "output/csv_tables.h"
 
-#include <math.h>
 #include <string.h>
 
 /* ---- counting ---- */
@@ -146,10 +145,19 @@ long show_order_count(const ShowOrder *o, int part, int mural)
 
 /* ---- tables ---- */
 
-static void put_part(CsvSheet *sheet, const Studio *studio, const Part *p, bool named)
+/* The murals as one, for tables that are a plan's. */
+static Mural as_one(const ShowOrder *o)
+{
+    return (Mural){.palette = &o->studio->palette,
+                   .sizes = &o->studio->sizes,
+                   .stock = &o->studio->stock,
+                   .parts = &o->whole};
+}
+
+static void put_part(CsvSheet *sheet, const Studio *studio, const Part *p)
 {
     csv_put_text(sheet, studio->palette.colour[p->colour].id);
-    if (named) csv_put_text(sheet, studio->palette.colour[p->colour].name);
+    csv_put_text(sheet, studio->palette.colour[p->colour].name);
     csv_put_text(sheet, studio->sizes.size[p->size].name);
 }
 
@@ -166,7 +174,7 @@ Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, 
             const OrderShare *s = share_at(o, i, mural);
             if (!s->count) continue;
             csv_put_text(&sheet, show->mural[mural].name);
-            put_part(&sheet, o->studio, p, true);
+            put_part(&sheet, o->studio, p);
             csv_put_whole(&sheet, s->count);
             csv_put_whole(&sheet, s->spare);
             csv_put_whole(&sheet, share_order(s));
@@ -179,20 +187,10 @@ Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, 
     return csv_sheet_close(&sheet, fault);
 }
 
-/* What a part buys with one order of bricks. */
+/* What a part buys with one instalment. */
 typedef struct Purchase {
     long to_buy, bought;
 } Purchase;
-
-static void put_purchase(CsvSheet *sheet, const ShowOrder *o, const Part *p, const Purchase *now)
-{
-    put_part(sheet, o->studio, p, true);
-    csv_put_whole(sheet, now->to_buy);
-    csv_put_whole(sheet, p->pack);
-    csv_put_whole(sheet, now->bought / p->pack);
-    csv_put_whole(sheet, now->bought);
-    csv_put_number(sheet, 4, (double)now->bought * p->unit_price);
-}
 
 /* With all instalments before it, packs rounded up once. */
 static Purchase bought_until(const ShowOrder *o, const Calendar *c, int part, int instalment)
@@ -215,63 +213,32 @@ static void put_instalment(CsvSheet *sheet, const ShowOrder *o, const Calendar *
         now.to_buy -= before.to_buy;
         now.bought -= before.bought;
         if (!now.to_buy) continue;
-        put_purchase(sheet, o, &o->whole.part[i], &now);
-        csv_put_text(sheet, by);
-        csv_end_record(sheet);
-    }
-}
-
-static void put_whole(CsvSheet *sheet, const ShowOrder *o)
-{
-    for (int i = 0; i < o->whole.count; i++) {
         const Part *p = &o->whole.part[i];
-        if (!p->to_buy) continue;
-        put_purchase(sheet, o, p, &(Purchase){p->to_buy, p->bought});
+        put_part(sheet, o->studio, p);
+        csv_put_whole(sheet, now.to_buy);
+        csv_put_whole(sheet, p->pack);
+        csv_put_whole(sheet, now.bought / p->pack);
+        csv_put_whole(sheet, now.bought);
+        csv_put_number(sheet, 4, (double)now.bought * p->unit_price);
+        csv_put_text(sheet, by);
         csv_end_record(sheet);
     }
 }
 
 Status show_order_order(const ShowOrder *o, const Calendar *c, const char *path, Fault *fault)
 {
+    const Mural whole = as_one(o);
     CsvSheet sheet;
-    const bool parted = c->instalments && c->show->instalment;
+    if (!c->instalments || !c->show->instalment) return csv_tables_order(&whole, path, fault);
     const Status status =
-        csv_sheet_open(&sheet, path,
-                       parted ? "colour,name,size,to_buy,pack,packs,order,price,by"
-                              : "colour,name,size,to_buy,pack,packs,order,price",
-                       fault);
+        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price,by", fault);
     if (status) return status;
-    for (int i = 0; parted && i < c->instalments; i++) put_instalment(&sheet, o, c, i);
-    if (!parted) put_whole(&sheet, o);
+    for (int i = 0; i < c->instalments; i++) put_instalment(&sheet, o, c, i);
     return csv_sheet_close(&sheet, fault);
-}
-
-static void put_left(CsvSheet *sheet, const ShowOrder *o, const Part *p, const StockLine *line)
-{
-    char price[NUMBER_TEXT] = "";
-    if (line && !isnan(line->price)) number_print(price, line->price);
-    put_part(sheet, o->studio, p, false);
-    csv_put_whole(sheet, p->in_stock + p->bought - part_to_come(p));
-    csv_put_text(sheet, price);
-    csv_put_whole(sheet, line ? line->pack : 1);
-    csv_end_record(sheet);
 }
 
 Status show_order_left(const ShowOrder *o, const char *path, Fault *fault)
 {
-    CsvSheet sheet;
-    const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
-    if (status) return status;
-    const Part *p = o->whole.part, *end = p + o->whole.count;
-    for (int colour = 0; colour < o->studio->palette.count; colour++)
-        for (int size = 0; size < o->studio->sizes.count; size++) {
-            const StockLine *line = stock_find(&o->studio->stock, colour, size);
-            const bool used = p < end && p->colour == colour && p->size == size;
-            const Part unused = {
-                .colour = colour, .size = size, .in_stock = line ? line->quantity : 0};
-            const Part *part = used ? p++ : &unused;
-            if (line || part->in_stock + part->bought - part_to_come(part))
-                put_left(&sheet, o, part, line);
-        }
-    return csv_sheet_close(&sheet, fault);
+    const Mural whole = as_one(o);
+    return csv_tables_left(&whole, path, fault);
 }

@@ -30,7 +30,7 @@ typedef struct ShowOrder {
                             shared out in the order of building */
 } ShowOrder;
 
-/* making: the murals in the order of building. Fault: no memory. */
+/* Fault: no memory. */
 Status show_order_init(ShowOrder *order_out, const Show *show, const Planned *planned,
                        const Studio *studio, Fault *fault);
 void show_order_clear(ShowOrder *order);

@@ -26,9 +26,7 @@ Status show_pictures_init(ShowPictures *p, const Show *show, const Palette *pale
         p->picture && p->own ? STATUS_OK : memory_fault(fault, murals, sizeof *p->picture);
     for (int i = 0; i < show->count && !status; i++) {
         voice_progress(voice, "pictures", (double)i / show->count);
-        if (voice_stopped(voice))
-            return fault_set(fault, STATUS_INTERRUPTED,
-                             "exhibition: stopped from outside; run it again to go on");
+        if (voice_stopped(voice)) return show_stopped(fault);
         status = look(p, show, i, palette, fault);
     }
     return status;

@@ -7,11 +7,8 @@
 #include "relief/relief.h"
 #include "show/stock_demand.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
-#include <sys/stat.h>
 
 static Status write_share(const DemandTask *task, const char *path, const long *quantity,
                           Fault *fault)
@@ -128,7 +125,7 @@ static void choose_fill(const DemandTask *task, const long *demand, Backing *b, 
     double left[PALETTE_MOST] = {0};
     const Palette *palette = &task->studio->palette;
     for (int c = 0; c < palette->count; c++) {
-        left[c] = task->offered[c] ? (double)task->studio->units[c] : 0;
+        left[c] = task->offered[c] ? (double)task->studio->units[c] : -(double)INFINITY;
         for (int m = 0; m < task->show->count; m++)
             left[c] -= (double)demand[(size_t)m * PALETTE_MOST + (size_t)c];
     }
@@ -197,11 +194,7 @@ static Status share_out(const ShareTask *task, long *quantity, const Voice *voic
 static Status write_all(const ShareTask *task, const long *quantity, Fault *fault)
 {
     char path[FOLDER_PATH];
-    Status status = STATUS_OK;
-    show_folder_mural(task->folder, "shelf", path);
-    if (mkdir(path, 0777) && errno != EEXIST)
-        return fault_set(fault, STATUS_NO_CREATE,
-                         "%s: cannot be created (%s); choose another --out", path, strerror(errno));
+    Status status = show_folder_make_shelf(task->folder, fault);
     for (int i = 0; i < task->demand.show->count && !status; i++) {
         show_folder_shelf(task->folder, task->demand.show->mural[i].name, path);
         status = write_share(&task->demand, path,

@@ -46,7 +46,7 @@ static bool fits(const WallView *v, double scale, const double sheet_mm[2], doub
     double height = 0;
     for (int i = 0; i < v->lines; i++) {
         height += v->line[i].height_mm / scale + below_mm;
-        if (v->line[i].width_mm / scale > sheet_mm[0]) return false;
+        if ((v->line[i].width_mm + WALL_GAP_MM) / scale > sheet_mm[0]) return false;
     }
     return height <= sheet_mm[1];
 }
@@ -59,12 +59,12 @@ double wall_view_fit(WallView *v, const Show *show, const Planned *planned,
     double scale = 0;
     for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
         scale = usual[i];
-        wall_view_lay_out(v, show, planned, scale * sheet_mm[0]);
+        wall_view_lay_out(v, show, planned, scale * sheet_mm[0] - WALL_GAP_MM);
         if (fits(v, scale, sheet_mm, below_mm)) return scale;
     }
     while (scale < 1e6 && !fits(v, scale, sheet_mm, below_mm)) {
         scale *= 2;
-        wall_view_lay_out(v, show, planned, scale * sheet_mm[0]);
+        wall_view_lay_out(v, show, planned, scale * sheet_mm[0] - WALL_GAP_MM);
     }
     return scale;
 }

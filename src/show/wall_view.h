@@ -33,8 +33,8 @@ typedef struct WallView {
 void wall_view_lay_out(WallView *view_out, const Show *show, const Planned *planned,
                        double most_mm);
 
-/* The largest usual scale, one to what is returned, at which all lines fit a sheet of this size
- * with so much below each; the view is laid out for it. */
+/* The largest usual scale, one to what is returned, at which all lines fit a sheet of this size,
+ * half of WALL_GAP_MM at either end of each and so much below it; the view is laid out for it. */
 double wall_view_fit(WallView *view_out, const Show *show, const Planned *planned,
                      const double sheet_mm[2], double below_mm);
 

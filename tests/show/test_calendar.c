@@ -111,6 +111,21 @@ static void work_is_handed_out_and_dated(void **state)
     calendar_clear(&c);
 }
 
+/* One day of work a week, and two hundred of these free: that is nearly four years. */
+static void free_days_may_be_years(void **state)
+{
+    (void)state;
+    Calendar c;
+    set_up();
+    show.week = 1;
+    show.start = on("2027-03-01"); /* a Monday */
+    show.free_days = SHOW_FREE_MOST;
+    for (int i = 0; i < SHOW_FREE_MOST; i++) show.free[i] = show.start + 7 * i;
+    assert_int_equal(calendar_init(&c, &show, planned, NULL), 0);
+    assert_true(c.mural[0].building.first == on("2027-03-01") + 7 * SHOW_FREE_MOST);
+    calendar_clear(&c);
+}
+
 /* RFC 5545, 3.1: lines of 75 octets at most, in CRLF, folded within no character; 3.3.11. */
 static void lines_are_folded(void **state)
 {
@@ -143,6 +158,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(days_are_those_of_the_c_library),
         cmocka_unit_test(work_is_handed_out_and_dated),
+        cmocka_unit_test(free_days_may_be_years),
         cmocka_unit_test(lines_are_folded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -74,6 +74,24 @@ static void the_book_names_every_mural(void **state)
     assert_true(strtol(count, NULL, 10) >= 7);
 }
 
+/* Names as long as the file may say, of the widest letters: nothing leaves the page, which the book
+ * itself holds against its glyphs, and the label has the title whole. */
+static void long_names_stay_on_the_page(void **state)
+{
+    (void)state;
+    char text[1200], wide[200];
+    memset(wide, 'W', sizeof wide - 1);
+    wide[sizeof wide - 1] = '\0';
+    snprintf(text, sizeof text,
+             "[show]\nname = %s\nbook = no\nquote = no\nstudio = %s\n[mural one]\n"
+             "reference = s.ppm\ncolumns = 9\nroom = %s\ntitle = %.195s END\n",
+             wide, wide, wide, wide);
+    write_file("long.ini", text, "");
+    if (shell("rowlock exhibition long.ini --out long && pdftotext -f 5 -l 5 long/show.pdf -"))
+        fail_msg("%s", command_said);
+    assert_non_null(strstr(command_said, "END"));
+}
+
 /* What all order together is what their plans count, less the shelf once, with packs and spares
  * rounded up once. */
 static void all_buy_together_what_each_counts(void **state)
@@ -150,8 +168,6 @@ static void a_shelf_is_shared_out_once(void **state)
     snprintf(text, sizeof text, "%s%s%s", shared, only, murals);
     write_file("only.ini", text, "");
     assert_int_equal(shell("rowlock exhibition only.ini --out only"), 0);
-    Csv *shelf;
-    assert_int_equal(csv_read(&shelf, in_room("shelf.csv"), NULL), 0);
     static const char *const mural[] = {"one", "two", "three"};
     double quantity = 0;
     for (int i = 0; i < 3; i++) {
@@ -161,7 +177,6 @@ static void a_shelf_is_shared_out_once(void **state)
         assert_true(sum(path, "quantity", "colour", "R") > 0);
     }
     assert_true(quantity == sum("shelf.csv", "quantity", NULL, NULL));
-    csv_free(shelf);
     /* Only one of five colours has enough for all; red cells are no more than there is red. */
     Csv *parts;
     double red = 0;
@@ -393,6 +408,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_mural_is_an_ordinary_plan),
         cmocka_unit_test(the_book_names_every_mural),
+        cmocka_unit_test(long_names_stay_on_the_page),
         cmocka_unit_test(all_buy_together_what_each_counts),
         cmocka_unit_test(only_what_changed_is_planned),
         cmocka_unit_test(a_run_that_is_killed_goes_on),
