@@ -77,7 +77,8 @@ MODULES.hold = bond relief_support connect_panels hollow
 MAY.hold = base model bricks/wall
 
 LAW.clutch = how hard joints must hold, in newtons
-MODULES.clutch = structure minimum_degree block_cholesky springs demand splitting least_use touches load_case borne holds
+MODULES.clutch = structure minimum_degree block_cholesky springs demand splitting least_use touches load_case borne \
+    holds
 MAY.clutch = base model
 
 LAW.figures = size, mass, price, hours, crates
@@ -90,12 +91,13 @@ MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = typeface pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
-    course_pages bags panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page kit_card kit outline page
+    course_pages bags panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page \
+    kit_card kit outline page
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
-MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief cell_rules shelf studio frame cost own_cells \
-    sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
+MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief cell_rules shelf studio frame cost \
+    own_cells sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes print_notes size_notes \
     wall_thickness stage open_plan plan replan
 MAY.plan = base colour model picture eye cells layers relief bricks hold clutch figures output book
@@ -106,10 +108,9 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
 MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
-MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned show_palette calendar \
-    calendar_ics show_order show_crates show_budget show_difference show_facts wall_view \
-    show_book show_index show_json \
-    show_notes show
+MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned \
+    show_palette calendar calendar_ics show_order show_crates show_budget show_difference show_facts wall_view \
+    show_book show_index show_json show_notes show
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
@@ -131,7 +132,7 @@ MODULES.desk = working_folder setting_list trail worker viewer operand commissio
 MAY.desk = base serve
 
 LAW.bench = build books for many devices, with one state of what is laid
-MODULES.bench = work_plan event work_state tally laid_table board labels page_parts bench_routes bench
+MODULES.bench = work_plan event work_state tally record laid_table board labels page_parts bench_routes bench
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
@@ -222,7 +223,8 @@ $(B)/book/fonts.o: src/book/fonts.S $(FONT_FILES) Makefile
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
 # The page is part of the program: a skeleton, a style and the scripts in reading order.
-PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,dom plan steps progress work awake view face true_size bench wall key relief main)
+PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,dom plan steps progress work awake view face true_size bench wall \
+    key relief main)
 
 $(B)/book/page.js: $(PAGE_SCRIPTS) Makefile
 	@echo make $@
@@ -386,9 +388,9 @@ demo: $(B)/rowlock $(B)/harbour
 
 # ---- what the project needs ----
 
-DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev \
-    libcairo2-dev libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev libqrencode-dev \
-    libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
+DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev libcairo2-dev \
+    libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev \
+    libqrencode-dev libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
 
 setup:
 	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
@@ -470,5 +472,6 @@ uninstall:
 clean:
 	rm -rf build out
 
-.PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-shared bench-growth coverage coverage-counts demo setup setup-lint order floors lint install uninstall clean
+.PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-shared bench-growth coverage \
+    coverage-counts demo setup setup-lint order floors lint install uninstall clean
 -include $(shell find $(B) -name "*.d" 2>/dev/null)

@@ -195,12 +195,6 @@ static const Route routes[] = {
 
 /* ---- the service ---- */
 
-static const char *room_of(void *self)
-{
-    const Board *b = self;
-    return b->plan[0].folder;
-}
-
 static void refresh(void *self) { board_commit(self); }
 static unsigned long serial_of(const void *self) { return board_serial(self); }
 
@@ -211,7 +205,6 @@ Service bench_service(Board *b)
                      .routes = sizeof routes / sizeof *routes,
                      .devices = PAIRING_DEVICES,
                      .self = b,
-                     .room = room_of,
                      .refresh = refresh,
                      .serial = serial_of};
 }

@@ -94,8 +94,8 @@ static json_t *tell_shortages(Making *m, const WorkState *s)
     for (size_t i = 0; i < s->shortages; i++) {
         const Shortage *one = &s->shortage[i];
         json_append(m, list,
-                    json_pack("{s:I, s:s, s:s, s:f, s:b, s:o}", "serial", (json_int_t)one->serial,
-                              "device", s->device[one->device].id, "panel",
+                    json_pack("{s:s, s:I, s:s, s:f, s:b, s:o}", "device", s->device[one->device].id,
+                              "number", (json_int_t)one->number, "panel",
                               one->panel < 0 ? "" : s->plan->panel[one->panel].name, "at", one->at,
                               "found", one->found, "text", json_text(one->text)));
     }

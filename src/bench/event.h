@@ -15,17 +15,18 @@ typedef enum EventKind {
     EVENT_TAKE,  /* the panel is taken by the device; over: from whoever has it */
     EVENT_GIVE,  /* … and given back */
     EVENT_SHORT, /* something lacks: text; the panel, or -1 */
-    EVENT_FOUND, /* what lacked in the event whose serial is `first` is there */
+    EVENT_FOUND, /* what lacked by the event of device `text` and number `first` is there */
     EVENT_KINDS
 } EventKind;
 
 typedef struct Event {
     long serial;            /* from 1, as they came in */
     char device[DEVICE_ID]; /* 1 to 32 letters and digits of its own choice */
-    long number;            /* the device's own; it says each once, and may send it again */
+    long number;            /* the device's own, any; it says each once, and may send it again */
     double at;              /* when, seconds since 1970 */
     EventKind kind;
-    int panel, first, count;
+    int panel, count;
+    long first;
     bool laid, over;
     char text[EVENT_TEXT];
 } Event;

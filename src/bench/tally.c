@@ -6,9 +6,6 @@
  * Source: SQLite's documentation of PRAGMA journal_mode, synchronous, user_version. */
 #include "bench/tally.h"
 
-#include "base/csv_sheet.h"
-#include "base/folder.h"
-#include "base/json_file.h"
 #include "base/memory.h"
 
 #include <sqlite3.h>
@@ -17,45 +14,49 @@
 #include <string.h>
 
 enum {
-    VERSION = 1,
-    OUTCOMES = 512,        /* batches whose outcome is kept */
+    VERSION = 2,
     APPLICATION = 0x726f77 /* "row" */
 };
 
 static const char schema[] =
-    "CREATE TABLE plan(digest TEXT NOT NULL, bricks INTEGER NOT NULL, id TEXT NOT NULL);"
+    "CREATE TABLE plan(digest TEXT NOT NULL, bricks INTEGER NOT NULL, id TEXT NOT NULL, "
+    "port INTEGER NOT NULL);"
     "CREATE TABLE event(serial INTEGER PRIMARY KEY, device TEXT NOT NULL, number INTEGER NOT NULL, "
     "at REAL NOT NULL, kind TEXT NOT NULL, panel TEXT NOT NULL, first INTEGER NOT NULL, "
     "count INTEGER NOT NULL, laid INTEGER NOT NULL, text TEXT NOT NULL, UNIQUE(device, number));";
 
-#define COLUMNS "serial, device, number, at, kind, panel, first, count, laid, text"
+/* Version 1 knew no port, and what is there again by its serial alone. */
+static const char upgrade_1[] =
+    "BEGIN; ALTER TABLE plan ADD COLUMN port INTEGER NOT NULL DEFAULT 0;"
+    "UPDATE event SET text = (SELECT s.device FROM event s WHERE s.serial = event.first), "
+    "first = (SELECT s.number FROM event s WHERE s.serial = event.first) "
+    "WHERE kind = 'found' AND EXISTS (SELECT 1 FROM event s WHERE s.serial = event.first);"
+    "PRAGMA user_version = 2; COMMIT";
 
-typedef struct Outcome {
-    unsigned long batch;
-    Status status;
-    Fault fault;
-} Outcome;
+#define COLUMNS "serial, device, number, at, kind, panel, first, count, laid, text"
 
 struct Tally {
     const WorkPlan *plan;
     char path[WORK_PATH];
     sqlite3 *base;
-    sqlite3_stmt *insert, *since;
+    sqlite3_stmt *insert;
     WorkState state;
     Event *pending; /* of the batch */
     size_t pendings, pending_room;
-    bool begun; /* a batch is open */
-    unsigned long batch;
-    Outcome outcome[OUTCOMES];
+    bool begun;                  /* a batch is open */
+    unsigned long batch, failed; /* the open one, and the last that was not written */
+    Fault why;
     long serial;
     unsigned long stirred;
     char id[TALLY_ID];
+    unsigned port;
 };
 
 const WorkState *tally_state(const Tally *t) { return &t->state; }
 long tally_serial(const Tally *t) { return t->serial; }
 unsigned long tally_stirred(const Tally *t) { return t->stirred; }
 const char *tally_id(const Tally *t) { return t->id; }
+unsigned tally_port(const Tally *t) { return t->port; }
 
 static Status base_fault(const Tally *t, Fault *fault)
 {
@@ -98,7 +99,7 @@ static bool read_row(Event *e, sqlite3_stmt *row, const WorkPlan *plan)
     *e = (Event){.serial = (long)sqlite3_column_int64(row, 0),
                  .number = (long)sqlite3_column_int64(row, 2),
                  .at = sqlite3_column_double(row, 3),
-                 .first = sqlite3_column_int(row, 6),
+                 .first = (long)sqlite3_column_int64(row, 6),
                  .count = sqlite3_column_int(row, 7),
                  .laid = sqlite3_column_int(row, 8) != 0};
     copy_text(e->device, sizeof e->device, row, 1);
@@ -122,7 +123,7 @@ static bool bind_event(sqlite3_stmt *s, const Event *e, const WorkPlan *plan)
            !sqlite3_bind_int64(s, 2, e->number) && !sqlite3_bind_double(s, 3, e->at) &&
            !sqlite3_bind_text(s, 4, event_kind_name(e->kind), -1, SQLITE_STATIC) &&
            !sqlite3_bind_text(s, 5, panel, -1, SQLITE_STATIC) &&
-           !sqlite3_bind_int(s, 6, e->first) && !sqlite3_bind_int(s, 7, e->count) &&
+           !sqlite3_bind_int64(s, 6, e->first) && !sqlite3_bind_int(s, 7, e->count) &&
            !sqlite3_bind_int(s, 8, e->laid) && !sqlite3_bind_text(s, 9, e->text, -1, SQLITE_STATIC);
 }
 
@@ -155,14 +156,13 @@ static Status make_tables(const Tally *t, Fault *fault)
 {
     char sql[sizeof schema + 512];
     snprintf(sql, sizeof sql,
-             "BEGIN; %s INSERT INTO plan VALUES('%s', %d, lower(hex(randomblob(16)))); PRAGMA "
-             "application_id = %d; "
-             "PRAGMA user_version = %d; COMMIT",
+             "BEGIN; %s INSERT INTO plan VALUES('%s', %d, lower(hex(randomblob(16))), 0); "
+             "PRAGMA application_id = %d; PRAGMA user_version = %d; COMMIT",
              schema, t->plan->digest, t->plan->bricks, APPLICATION, VERSION);
     return run(t, sql, fault);
 }
 
-/* Makes the tables where there are none, and refuses what is not ours. */
+/* Makes the tables where there are none, brings older ones up, and refuses what is not ours. */
 static Status check_base(const Tally *t, Fault *fault)
 {
     int version = 0, application = 0;
@@ -175,26 +175,33 @@ static Status check_base(const Tally *t, Fault *fault)
     if (version > VERSION)
         return fault_set(fault, STATUS_DATA,
                          "%s: was kept by a newer version of this program; use that", t->path);
-    return STATUS_OK;
+    return version < 2 ? run(t, upgrade_1, fault) : STATUS_OK;
 }
 
-/* Whether the marks are of this plan; what else they are of is put into `digest`. */
-static Status is_of_plan(Tally *t, bool *same_out, char digest[PLAN_DIGEST], Fault *fault)
+/* The digest of the plan that the events are of; besides the file's own id and port. */
+static Status read_head(Tally *t, char digest_out[PLAN_DIGEST], Fault *fault)
 {
     sqlite3_stmt *s = NULL;
-    Status status = prepare(t, "SELECT digest, id FROM plan", &s, fault);
+    Status status = prepare(t, "SELECT digest, id, port FROM plan", &s, fault);
     if (!status && sqlite3_step(s) != SQLITE_ROW) status = base_fault(t, fault);
     if (!status) {
-        copy_text(digest, PLAN_DIGEST, s, 0);
+        copy_text(digest_out, PLAN_DIGEST, s, 0);
         copy_text(t->id, sizeof t->id, s, 1);
+        t->port = (unsigned)sqlite3_column_int(s, 2);
     }
-    *same_out = !status && !strcmp(digest, t->plan->digest);
     sqlite3_finalize(s);
     return status;
 }
 
+static Status begin_base(Tally *t, char digest_out[PLAN_DIGEST], Fault *fault)
+{
+    Status status = open_base(t, fault);
+    if (!status) status = check_base(t, fault);
+    return status ? status : read_head(t, digest_out, fault);
+}
+
 /* Puts the file of another plan aside and begins anew. */
-static Status put_aside(Tally *t, const char *digest, char kept_out[64], Fault *fault)
+static Status put_aside(Tally *t, char digest[PLAN_DIGEST], char kept_out[64], Fault *fault)
 {
     char aside[WORK_PATH];
     snprintf(kept_out, 64, "bench-%.8s.db", digest);
@@ -205,9 +212,7 @@ static Status put_aside(Tally *t, const char *digest, char kept_out[64], Fault *
     t->base = NULL;
     if (rename(t->path, aside))
         return fault_set(fault, STATUS_IO, "%s: cannot be renamed; move it away", t->path);
-    status = open_base(t, fault);
-    if (!status) status = check_base(t, fault);
-    return status ? status : is_of_plan(t, &(bool){false}, (char[PLAN_DIGEST]){0}, fault);
+    return begin_base(t, digest, fault);
 }
 
 /* Takes in what is there. */
@@ -218,7 +223,8 @@ static Status read_events(Tally *t, Fault *fault)
     int step = SQLITE_DONE;
     Status status = prepare(t, "SELECT " COLUMNS " FROM event ORDER BY serial", &s, fault);
     while (!status && (step = sqlite3_step(s)) == SQLITE_ROW) {
-        if (read_row(&e, s, t->plan)) status = work_state_apply(&t->state, &e, fault);
+        status = work_state_reserve(&t->state, 1, fault);
+        if (!status && read_row(&e, s, t->plan)) work_state_apply(&t->state, &e);
         t->serial = (long)sqlite3_column_int64(s, 0);
     }
     if (!status && step != SQLITE_DONE) status = base_fault(t, fault);
@@ -229,7 +235,6 @@ static Status read_events(Tally *t, Fault *fault)
 Status tally_open(Tally **tally_out, const WorkPlan *plan, char kept_out[64], Fault *fault)
 {
     char digest[PLAN_DIGEST];
-    bool same = false;
     Tally *t = *tally_out = memory_create(1, sizeof *t);
     *kept_out = 0;
     if (!t) return memory_fault(fault, 1, sizeof *t);
@@ -237,20 +242,15 @@ Status tally_open(Tally **tally_out, const WorkPlan *plan, char kept_out[64], Fa
     t->batch = 1;
     Status status = work_state_init(&t->state, plan, fault);
     if (!status) status = work_plan_path(plan, TALLY_FILE, t->path, fault);
-    if (!status) status = open_base(t, fault);
-    if (!status) status = check_base(t, fault);
-    if (!status) status = is_of_plan(t, &same, digest, fault);
-    if (!status && !same) status = put_aside(t, digest, kept_out, fault);
+    if (!status) status = begin_base(t, digest, fault);
+    if (!status && strcmp(digest, plan->digest) != 0)
+        status = put_aside(t, digest, kept_out, fault);
     if (!status) status = read_events(t, fault);
     if (!status)
         status = prepare(t,
                          "INSERT OR IGNORE INTO event(device, number, at, kind, panel, first, "
                          "count, laid, text) VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?)",
                          &t->insert, fault);
-    if (!status)
-        status =
-            prepare(t, "SELECT " COLUMNS " FROM event WHERE serial > ? ORDER BY serial LIMIT ?",
-                    &t->since, fault);
     return status;
 }
 
@@ -259,7 +259,6 @@ void tally_close(Tally *t)
     if (!t) return;
     if (t->begun) tally_commit(t);
     sqlite3_finalize(t->insert);
-    sqlite3_finalize(t->since);
     sqlite3_close(t->base);
     work_state_clear(&t->state);
     memory_free(t->pending);
@@ -305,6 +304,7 @@ Status tally_take(Tally *t, const Event *event, unsigned long *batch_out, Fault 
 {
     Status status = check_holder(t, event, fault);
     if (!status) status = begin(t, fault);
+    if (!status) status = work_state_reserve(&t->state, t->pendings + 1, fault);
     if (!status)
         status =
             memory_grow(&t->pending, &t->pending_room, t->pendings + 1, sizeof *t->pending, fault);
@@ -319,147 +319,67 @@ Status tally_take(Tally *t, const Event *event, unsigned long *batch_out, Fault 
     return STATUS_OK;
 }
 
-void tally_commit(Tally *t)
+static void end_batch(Tally *t)
 {
-    if (!t->begun) return;
-    Outcome *o = &t->outcome[t->batch % OUTCOMES];
-    *o = (Outcome){.batch = t->batch};
-    sqlite3_reset(t->insert);
-    o->status = run(t, "COMMIT", &o->fault);
-    if (o->status) sqlite3_exec(t->base, "ROLLBACK", NULL, NULL, NULL);
-    for (size_t i = 0; !o->status && i < t->pendings; i++) {
-        o->status = work_state_apply(&t->state, &t->pending[i], &o->fault);
-        t->serial = t->pending[i].serial;
-    }
     t->pendings = 0;
     t->begun = false;
     t->batch++;
     t->stirred++;
 }
 
+void tally_drop(Tally *t)
+{
+    sqlite3_reset(t->insert);
+    sqlite3_exec(t->base, "ROLLBACK", NULL, NULL, NULL);
+    end_batch(t);
+}
+
+void tally_commit(Tally *t)
+{
+    if (!t->begun) return;
+    sqlite3_reset(t->insert);
+    if (run(t, "COMMIT", &t->why)) {
+        t->failed = t->batch;
+        tally_drop(t);
+        return;
+    }
+    for (size_t i = 0; i < t->pendings; i++) {
+        work_state_apply(&t->state, &t->pending[i]);
+        t->serial = t->pending[i].serial;
+    }
+    end_batch(t);
+}
+
 bool tally_outcome(const Tally *t, unsigned long batch, Status *status_out, Fault *fault)
 {
     if (batch >= t->batch) return false;
-    const Outcome *o = &t->outcome[batch % OUTCOMES];
-    *status_out = o->status;
-    if (o->batch != batch)
-        *status_out = fault_set(fault, STATUS_IO, "bench: too much at once; send it again");
-    else if (o->status)
-        *fault = o->fault;
+    *status_out = STATUS_OK;
+    /* Of what is asked late the earlier outcome is not known: to be sent again harms nothing. */
+    if (batch <= t->failed) {
+        *fault = t->why;
+        *status_out = t->why.status;
+    }
     return true;
 }
 
-/* ---- telling ---- */
-
-json_t *tally_since(const Tally *t, long serial, int most)
+Status tally_keep_port(Tally *t, unsigned port, Fault *fault)
 {
-    json_t *list = json_array();
+    char sql[64];
+    if (port == t->port) return STATUS_OK;
+    snprintf(sql, sizeof sql, "UPDATE plan SET port = %u", port);
+    t->port = port;
+    return run(t, sql, fault);
+}
+
+Status tally_each(const Tally *t, EventVisit *visit, void *self, Fault *fault)
+{
+    sqlite3_stmt *s = NULL;
     Event e;
-    sqlite3_reset(t->since);
-    sqlite3_bind_int64(t->since, 1, serial);
-    sqlite3_bind_int(t->since, 2, most);
-    while (list && sqlite3_step(t->since) == SQLITE_ROW) {
-        if (!read_row(&e, t->since, t->plan) || e.serial > t->serial) continue;
-        if (json_array_append_new(list, event_tell(&e, t->plan))) break;
-    }
-    sqlite3_reset(t->since);
-    return list;
-}
-
-/* ---- export ---- */
-
-static Status export_csv(const Tally *t, const char *path, Fault *fault)
-{
-    CsvSheet sheet;
-    Event e;
-    const Status status = csv_sheet_open(
-        &sheet, path, "serial,device,number,at,kind,panel,first,count,laid,text", fault);
-    if (status) return status;
-    sqlite3_reset(t->since);
-    sqlite3_bind_int64(t->since, 1, 0);
-    sqlite3_bind_int(t->since, 2, -1);
-    while (sqlite3_step(t->since) == SQLITE_ROW) {
-        if (!read_row(&e, t->since, t->plan)) continue;
-        csv_put_whole(&sheet, e.serial);
-        csv_put_text(&sheet, e.device);
-        csv_put_whole(&sheet, e.number);
-        csv_put_number(&sheet, 3, e.at);
-        csv_put_text(&sheet, event_kind_name(e.kind));
-        csv_put_text(&sheet, e.panel < 0 ? "" : t->plan->panel[e.panel].name);
-        csv_put_whole(&sheet, e.first);
-        csv_put_whole(&sheet, e.count);
-        csv_put_whole(&sheet, e.laid);
-        csv_put_text(&sheet, e.text);
-        csv_end_record(&sheet);
-    }
-    sqlite3_reset(t->since);
-    return csv_sheet_close(&sheet, fault);
-}
-
-#define EXPORT_FORMAT "rowlock-bench-events"
-
-Status tally_export(const Tally *t, const char *path, Fault *fault)
-{
-    const char *ending = strrchr(path, '.');
-    Making m = {0};
-    if (ending && !strcmp(ending, ".csv")) return export_csv(t, path, fault);
-    if (!ending || strcmp(ending, ".json") != 0)
-        return fault_set(fault, STATUS_USAGE, "--export: %.400s: give a name in .csv or .json",
-                         path);
-    json_t *all = json_pack("{s:s, s:i, s:s}", "format", EXPORT_FORMAT, "version", VERSION, "plan",
-                            t->plan->digest);
-    json_set(&m, all, "events", tally_since(t, 0, -1));
-    return json_save(&m, all, path, fault);
-}
-
-/* The events of an export; NULL with a fault: it is none, or of another plan. */
-static Status exported(const Tally *t, const json_t *root, const char *path, json_t **list_out,
-                       Fault *fault)
-{
-    const char *format = json_string_value(json_object_get(root, "format"));
-    const char *digest = json_string_value(json_object_get(root, "plan"));
-    *list_out = json_object_get(root, "events");
-    if (!format || strcmp(format, EXPORT_FORMAT) != 0 || !json_is_array(*list_out))
-        return fault_set(fault, STATUS_DATA, "%.400s: is no export of a bench; give one in .json",
-                         path);
-    if (!digest || strcmp(digest, t->plan->digest) != 0)
-        return fault_set(fault, STATUS_DATA, "%.400s: is of another plan; give that one's folder",
-                         path);
-    return STATUS_OK;
-}
-
-static Status import_one(Tally *t, const json_t *told, Fault *fault)
-{
-    const char *device = json_string_value(json_object_get(told, "device"));
-    unsigned long batch;
-    Event e;
-    Status status = event_read(&e, told, device ? device : "",
-                               json_number_value(json_object_get(told, "at")), t->plan, fault);
-    e.over = true; /* whoever took a panel then had it */
-    return status ? status : tally_take(t, &e, &batch, fault);
-}
-
-Status tally_import(Tally *t, const char *path, Fault *fault)
-{
-    char folder[WORK_PATH], *bytes = NULL;
-    size_t length = 0, i;
-    json_t *root = NULL, *list = NULL, *told;
-    const char *slash = strrchr(path, '/');
-    snprintf(folder, sizeof folder, "%.*s", slash ? (int)(slash - path) : 1, slash ? path : ".");
-    Status status =
-        folder_read(slash == path ? "/" : folder, slash ? slash + 1 : path, &bytes, &length, fault);
-    if (!status) status = json_parse(&root, bytes, length, 0, NULL, fault);
-    if (!status) status = exported(t, root, path, &list, fault);
-    json_array_foreach(list, i, told) if (!status) status = import_one(t, told, fault);
-    if (status) {
-        sqlite3_exec(t->base, "ROLLBACK", NULL, NULL, NULL);
-        t->begun = false;
-        t->pendings = 0;
-    }
-    const unsigned long batch = t->batch;
-    tally_commit(t);
-    if (!status) tally_outcome(t, batch, &status, fault);
-    json_decref(root);
-    memory_free(bytes);
+    int step = SQLITE_DONE;
+    Status status = prepare(t, "SELECT " COLUMNS " FROM event ORDER BY serial", &s, fault);
+    while (!status && (step = sqlite3_step(s)) == SQLITE_ROW)
+        if (read_row(&e, s, t->plan)) visit(self, &e);
+    if (!status && step != SQLITE_DONE) status = base_fault(t, fault);
+    sqlite3_finalize(s);
     return status;
 }

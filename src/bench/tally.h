@@ -24,11 +24,12 @@ void tally_close(Tally *tally); /* NULL allowed */
  * STATUS_IO. */
 Status tally_take(Tally *tally, const Event *event, unsigned long *batch_out, Fault *fault);
 
-/* Writes the batch. What came of it is told by tally_outcome. */
+/* Writes the batch, or throws it away. What came of it is told by tally_outcome. */
 void tally_commit(Tally *tally);
+void tally_drop(Tally *tally);
 
-/* Whether a batch is over; then *status_out tells how, with its fault. Asked soon: the outcomes of
- * the last few hundred batches are kept. */
+/* Whether a batch is over; then *status_out tells how, with its fault. Of a batch before one that
+ * failed, that it failed too: its events are sent again, and count once. */
 bool tally_outcome(const Tally *tally, unsigned long batch, Status *status_out, Fault *fault);
 
 const WorkState *tally_state(const Tally *tally);
@@ -42,12 +43,12 @@ long tally_serial(const Tally *tally);
 /* Grows with each event that comes in and each batch that is written. */
 unsigned long tally_stirred(const Tally *tally);
 
-/* Events after a serial, at most so many, as an array that others may be told; NULL: no memory. */
-json_t *tally_since(const Tally *tally, long serial, int most);
+/* The port that devices know this bench by; 0: none yet. */
+unsigned tally_port(const Tally *tally);
+Status tally_keep_port(Tally *tally, unsigned port, Fault *fault);
 
-/* All events as CSV (RFC 4180) or JSON, by how the path ends; and takes those of such a JSON file
- * in, where they are not there yet. Faults: STATUS_IO; it is no export, or of another plan. */
-Status tally_export(const Tally *tally, const char *path, Fault *fault);
-Status tally_import(Tally *tally, const char *path, Fault *fault);
+/* Visits the events that are on the disk, in their order. Fault: STATUS_IO. */
+typedef void EventVisit(void *self, const Event *event);
+Status tally_each(const Tally *tally, EventVisit *visit, void *self, Fault *fault);
 
 #endif

@@ -48,33 +48,35 @@ int work_state_device(const WorkState *s, const char *id)
     return -1;
 }
 
-static Status find_device(WorkState *s, const char *id, int *device_out, Fault *fault)
+Status work_state_reserve(WorkState *s, size_t events, Fault *fault)
 {
-    *device_out = work_state_device(s, id);
-    if (*device_out >= 0) return STATUS_OK;
-    const Status status =
-        memory_grow(&s->device, &s->device_room, s->devices + 1, sizeof *s->device, fault);
-    if (status) return status;
-    *device_out = (int)s->devices++;
-    Device *device = &s->device[*device_out];
-    *device = (Device){.marked = 0};
-    strcpy(device->id, id);
-    return STATUS_OK;
+    Status status =
+        memory_grow(&s->device, &s->device_room, s->devices + events, sizeof *s->device, fault);
+    if (!status)
+        status =
+            memory_grow(&s->share, &s->share_room, s->shares + events, sizeof *s->share, fault);
+    if (!status)
+        status = memory_grow(&s->shortage, &s->shortage_room, s->shortages + events,
+                             sizeof *s->shortage, fault);
+    return status;
 }
 
-static Status find_share(WorkState *s, int device, int panel, Share **share_out, Fault *fault)
+static int find_device(WorkState *s, const char *id)
+{
+    const int known = work_state_device(s, id);
+    if (known >= 0) return known;
+    Device *device = &s->device[s->devices];
+    *device = (Device){.marked = 0};
+    strcpy(device->id, id);
+    return (int)s->devices++;
+}
+
+static Share *find_share(WorkState *s, int device, int panel)
 {
     for (size_t i = 0; i < s->shares; i++)
-        if (s->share[i].device == device && s->share[i].panel == panel) {
-            *share_out = &s->share[i];
-            return STATUS_OK;
-        }
-    const Status status =
-        memory_grow(&s->share, &s->share_room, s->shares + 1, sizeof *s->share, fault);
-    if (status) return status;
-    *share_out = &s->share[s->shares++];
-    **share_out = (Share){.device = device, .panel = panel};
-    return STATUS_OK;
+        if (s->share[i].device == device && s->share[i].panel == panel) return &s->share[i];
+    s->share[s->shares] = (Share){.device = device, .panel = panel};
+    return &s->share[s->shares++];
 }
 
 /* How many bricks more are laid. */
@@ -82,7 +84,7 @@ static int mark_bricks(WorkState *s, const Event *e)
 {
     int more = 0;
     for (int k = 0; k < e->count; k++) {
-        const int i = s->plan->panel[e->panel].first + e->first + k;
+        const int i = s->plan->panel[e->panel].first + (int)e->first + k;
         if (e->at < s->at[i] || (e->at == s->at[i] && s->laid[i])) continue;
         more += e->laid - s->laid[i];
         s->at[i] = e->at;
@@ -93,42 +95,43 @@ static int mark_bricks(WorkState *s, const Event *e)
     return more;
 }
 
-static Status apply_mark(WorkState *s, const Event *e, int device, Fault *fault)
+static void apply_mark(WorkState *s, const Event *e, int device)
 {
-    Share *share;
-    const Status status = find_share(s, device, e->panel, &share, fault);
-    if (status) return status;
+    Share *share = find_share(s, device, e->panel);
     const double gap = e->at - s->device[device].marked;
     if (gap > 0 && gap < PAUSE) share->seconds += gap;
     s->device[device].marked = fmax(s->device[device].marked, e->at);
     if (!(s->first_mark > 0) || e->at < s->first_mark) s->first_mark = e->at;
     share->bricks += mark_bricks(s, e);
     s->changed[e->panel] = e->serial;
-    return STATUS_OK;
 }
 
-static Status apply_shortage(WorkState *s, const Event *e, int device, Fault *fault)
+static void apply_shortage(WorkState *s, const Event *e, int device)
 {
-    const Status status =
-        memory_grow(&s->shortage, &s->shortage_room, s->shortages + 1, sizeof *s->shortage, fault);
-    if (status) return status;
     Shortage *shortage = &s->shortage[s->shortages++];
-    *shortage = (Shortage){.serial = e->serial, .device = device, .panel = e->panel, .at = e->at};
+    *shortage = (Shortage){.device = device, .panel = e->panel, .number = e->number, .at = e->at};
     strcpy(shortage->text, e->text);
-    return STATUS_OK;
 }
 
-Status work_state_apply(WorkState *s, const Event *e, Fault *fault)
+/* What lacked by the event that the text names by its device, and `first` by its number. */
+static void apply_found(WorkState *s, const Event *e)
 {
-    int device;
-    const Status status = find_device(s, e->device, &device, fault);
-    if (status) return status;
+    const int device = work_state_device(s, e->text);
+    for (size_t i = 0; i < s->shortages; i++)
+        if (s->shortage[i].device == device && s->shortage[i].number == e->first)
+            s->shortage[i].found = true;
+}
+
+void work_state_apply(WorkState *s, const Event *e)
+{
+    const int device = find_device(s, e->device);
     switch (e->kind) {
     case EVENT_NAME:
         strcpy(s->device[device].name, e->text);
         break;
     case EVENT_MARK:
-        return apply_mark(s, e, device, fault);
+        apply_mark(s, e, device);
+        break;
     case EVENT_TAKE:
         s->holder[e->panel] = device;
         break;
@@ -136,15 +139,14 @@ Status work_state_apply(WorkState *s, const Event *e, Fault *fault)
         if (s->holder[e->panel] == device) s->holder[e->panel] = -1;
         break;
     case EVENT_SHORT:
-        return apply_shortage(s, e, device, fault);
+        apply_shortage(s, e, device);
+        break;
     case EVENT_FOUND:
-        for (size_t i = 0; i < s->shortages; i++)
-            if (s->shortage[i].serial == e->first) s->shortage[i].found = true;
+        apply_found(s, e);
         break;
     case EVENT_KINDS:
         break;
     }
-    return STATUS_OK;
 }
 
 const char *work_state_name(const WorkState *s, int device)

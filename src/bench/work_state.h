@@ -21,8 +21,8 @@ typedef struct Share {
 } Share;
 
 typedef struct Shortage {
-    long serial;
-    int device, panel;
+    int device, panel; /* panel: -1, none */
+    long number;       /* the device's, which EVENT_FOUND names */
     double at;
     bool found;
     char text[EVENT_TEXT];
@@ -49,8 +49,11 @@ typedef struct WorkState {
 Status work_state_init(WorkState *state_out, const WorkPlan *plan, Fault *fault);
 void work_state_clear(WorkState *state);
 
-/* Takes in an event that event_read made. Fault: no memory. */
-Status work_state_apply(WorkState *state, const Event *event, Fault *fault);
+/* Makes room for so many more events, after which taking them in cannot fail. Fault: no memory. */
+Status work_state_reserve(WorkState *state, size_t events, Fault *fault);
+
+/* Takes in an event that is held to the plan, and that there is room for. */
+void work_state_apply(WorkState *state, const Event *event);
 
 /* What a device is called: its name, or the beginning of its id. */
 const char *work_state_name(const WorkState *state, int device);

@@ -140,7 +140,7 @@ const About about[COMMANDS] = {
           {"rowlock bench tour/one tour/two --listen 192.168.1.20",
            "two, for the studio's tablets"},
           {"rowlock bench harbour --export harbour.csv", "all that happened, as a table"}},
-         {{"port", "N", "where to listen, 0 for any that is free [0]"},
+         {{"port", "N", "where to listen, 0 for that of the last time, or any that is free [0]"},
           {"listen", "ADDRESS", "an address of this machine, for devices that are paired with it"},
           {"no-open", NULL, "print the link alone, open no browser"},
           {"export", "FILE", "write all that happened, FILE in .csv or .json, and serve nothing"},

@@ -392,11 +392,13 @@ static const char *const bench_parts[][2] = {
      "panel, and the day on which all is laid if it goes on as since the first brick. Hours are "
      "the times between marks, pauses of a quarter of an hour or more left out"},
     {"wall",
-     "for visitors: the mural as far as it has grown, without names or buttons. The page that "
-     "lists the plans has a link to it, which is /book?plan=0&wall=1 for the first"},
+     "for visitors: the mural as far as it has grown, without names or buttons. Crew has a link "
+     "to it, and so has the page that lists several plans"},
     {"labels",
      "to print: a code for each panel and, with &copies=N in the page's address, for its bags, "
-     "which a tablet's camera opens as that panel's page. Give --port, so that the address stays"},
+     "which a tablet's camera opens as that panel's page. The bench takes the port of the last "
+     "time "
+     "where that is free, so the address stays; what a browser still has to tell is kept under it"},
     {"bench.db",
      "in the plan's folder has all that was said (SQLite 3). A mark is confirmed when it is on the "
      "disk. Where the folder is planned anew, what was laid of the earlier plan is kept under "

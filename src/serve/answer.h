@@ -63,8 +63,8 @@ typedef struct Service {
     int routes;  /* at most ROUTES_MOST */
     int devices; /* the most that are paired at a time, 1 to PAIRING_DEVICES */
     void *self;
-    const char *(*room)(void *self);           /* the folder in which uploads begin */
-    void (*refresh)(void *self);               /* takes up what other threads found */
+    const char *(*room)(void *self); /* the folder in which uploads begin; NULL: no route is one */
+    void (*refresh)(void *self);     /* takes up what other threads found */
     unsigned long (*serial)(const void *self); /* grows with whatever is told */
     void (*drop)(void *self, void *held);      /* what a request held; NULL member: nothing */
 } Service;

@@ -442,6 +442,8 @@ void server_free(Server *s)
     memory_free(s);
 }
 
+unsigned server_port(const Server *s) { return s->entry.port; }
+
 void server_set_patience(Server *s, double patience) { s->patience = patience; }
 
 void server_link(const Server *s, char link_out[SERVER_LINK])

@@ -29,6 +29,9 @@ Status server_open(Server *server, const char *address, Pairing *pairing, Fault 
 void server_stop(Server *server);
 void server_free(Server *server); /* after server_stop; both allow NULL */
 
+/* Where it listens. */
+unsigned server_port(const Server *server);
+
 /* Cuts senders off after so many seconds instead of SLOW_SECONDS. */
 void server_set_patience(Server *server, double seconds);
 

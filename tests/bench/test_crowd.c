@@ -8,13 +8,12 @@
 #include <cmocka.h>
 
 #include "bench/bench_routes.h"
-#include "serve/server.h"
 #include "support/scratch.h"
+#include "support/served.h"
 
 #include <arpa/inet.h>
 #include <netinet/in.h>
 #include <poll.h>
-#include <pthread.h>
 #include <string.h>
 #include <sys/socket.h>
 #include <unistd.h>
@@ -24,23 +23,8 @@
 static char room[SCRATCH_MOST], token[TOKEN_TEXT];
 static Board board;
 static Service service;
-static Server *server;
 static Pairing pairing;
-static pthread_t thread;
-static bool ended;
 static unsigned port;
-
-static bool has_ended(void *self)
-{
-    (void)self;
-    return __atomic_load_n(&ended, __ATOMIC_ACQUIRE);
-}
-
-static void *run(void *self)
-{
-    server_run(server, has_ended, self);
-    return NULL;
-}
 
 static void write_file(const char *name, const char *text)
 {
@@ -71,15 +55,13 @@ static int setup(void **state)
     strcpy(token, mine);
     server_open_link(server, link);
     if (sscanf(link, "http://" ADDRESS ":%u", &port) != 1) return -1;
-    return pthread_create(&thread, NULL, run, NULL);
+    return begin_server();
 }
 
 static int teardown(void **state)
 {
     (void)state;
-    __atomic_store_n(&ended, true, __ATOMIC_RELEASE);
-    server_wake(server);
-    pthread_join(thread, NULL);
+    end_server();
     server_stop(server);
     server_free(server);
     board_close(&board);

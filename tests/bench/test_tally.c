@@ -10,7 +10,7 @@
 #include <cmocka.h>
 
 #include "base/memory.h"
-#include "bench/tally.h"
+#include "bench/record.h"
 #include "support/chance.h"
 #include "support/scratch.h"
 
@@ -199,6 +199,12 @@ static void a_file_of_an_earlier_version_is_read(void **state)
     assert_string_equal(kept, "");
     assert_int_equal(tally_state(tally)->total, 10);
     assert_int_equal(tally_state(tally)->holder[0], 0);
+    assert_int_equal(tally_port(tally), 0);
+    assert_int_equal(tally_keep_port(tally, 4711, &fault), STATUS_OK);
+    tally_close(tally);
+    assert_int_equal(tally_open(&tally, &old, kept, &fault), STATUS_OK);
+    assert_int_equal(tally_state(tally)->total, 10);
+    assert_int_equal(tally_port(tally), 4711);
     tally_close(tally);
 }
 
@@ -292,17 +298,17 @@ static void an_export_is_read_back(void **state)
     Tally *tally = opened();
     const int total = tally_state(tally)->total;
     assert_int_equal(work_plan_path(&plan, "all.json", path, &fault), STATUS_OK);
-    assert_int_equal(tally_export(tally, path, &fault), STATUS_OK);
+    assert_int_equal(record_write(tally, &plan, path, &fault), STATUS_OK);
     tally_close(tally);
     assert_int_equal(work_plan_path(&plan, "aside.db", aside, &fault), STATUS_OK);
     assert_int_equal(rename(database, aside), 0);
     tally = opened();
     assert_int_equal(tally_state(tally)->total, 0);
-    assert_int_equal(tally_import(tally, path, &fault), STATUS_OK);
-    assert_int_equal(tally_import(tally, path, &fault), STATUS_OK); /* nothing new */
+    assert_int_equal(record_read(tally, &plan, path, &fault), STATUS_OK);
+    assert_int_equal(record_read(tally, &plan, path, &fault), STATUS_OK); /* nothing new */
     assert_int_equal(tally_state(tally)->total, total);
     assert_string_equal(tally_state(tally)->device[tally_state(tally)->holder[0]].id, "ben");
-    assert_int_equal(tally_import(tally, aside, &fault), STATUS_DATA);
+    assert_int_equal(record_read(tally, &plan, aside, &fault), STATUS_DATA);
     tally_close(tally);
 }
 

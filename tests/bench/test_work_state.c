@@ -40,6 +40,13 @@ static Event any_mark(uint32_t *seed)
                 chance(seed) % 3 != 0);
 }
 
+static void take(WorkState *state, const Event *event)
+{
+    Fault fault;
+    assert_int_equal(work_state_reserve(state, 1, &fault), STATUS_OK);
+    work_state_apply(state, event);
+}
+
 static bool is_laid(const Event *event, int i)
 {
     double at = 0;
@@ -64,8 +71,7 @@ static void the_order_of_events_makes_no_difference(void **unused)
         WorkState state;
         for (int k = 0; k < EVENTS; k++) event[k] = any_mark(&seed);
         assert_int_equal(work_state_init(&state, &plan, &fault), STATUS_OK);
-        for (int k = 0; k < EVENTS; k++)
-            assert_int_equal(work_state_apply(&state, &event[k], &fault), STATUS_OK);
+        for (int k = 0; k < EVENTS; k++) take(&state, &event[k]);
         for (int i = 0; i < BRICKS; i++) assert_int_equal(state.laid[i], is_laid(event, i));
         /* Any other order: each comes after one that stood anywhere before it. */
         for (int k = EVENTS - 1; k > 0; k--) {
@@ -76,8 +82,7 @@ static void the_order_of_events_makes_no_difference(void **unused)
         }
         WorkState again;
         assert_int_equal(work_state_init(&again, &plan, &fault), STATUS_OK);
-        for (int k = 0; k < EVENTS; k++)
-            assert_int_equal(work_state_apply(&again, &event[k], &fault), STATUS_OK);
+        for (int k = 0; k < EVENTS; k++) take(&again, &event[k]);
         assert_memory_equal(again.laid, state.laid, BRICKS);
         assert_int_equal(again.total, state.total);
         work_state_clear(&state);
@@ -93,8 +98,7 @@ static void runs_are_lengths_in_turn(void **unused)
     assert_int_equal(work_state_init(&state, &plan, &fault), STATUS_OK);
     const Event events[] = {mark(0, 1, 0, 3, 4, true), mark(0, 2, 0, 39, 1, true),
                             mark(0, 3, 1, 0, 2, true), mark(1, 4, 1, 1, 1, false)};
-    for (size_t k = 0; k < sizeof events / sizeof *events; k++)
-        assert_int_equal(work_state_apply(&state, &events[k], &fault), STATUS_OK);
+    for (size_t k = 0; k < sizeof events / sizeof *events; k++) take(&state, &events[k]);
     char *first = work_state_runs(&state, 0), *second = work_state_runs(&state, 1);
     assert_string_equal(first, "3,4,32,1");
     assert_string_equal(second, "0,1");
@@ -113,7 +117,7 @@ static void pauses_are_no_work(void **unused)
     assert_int_equal(work_state_init(&state, &plan, &fault), STATUS_OK);
     for (int i = 0; i < 40; i++) {
         const Event e = mark(0, 1000 + 60.0 * i + (i < 20 ? 0 : 7200), 0, i, 1, true);
-        assert_int_equal(work_state_apply(&state, &e, &fault), STATUS_OK);
+        take(&state, &e);
     }
     assert_true(fabs(work_state_pace(&state) - 40 * 3600.0 / (38 * 60)) < 1e-9);
     /* 40 of 60 in two days: the rest in one more. */
@@ -129,21 +133,41 @@ static void a_panel_is_of_whoever_took_it_last(void **unused)
     Fault fault;
     WorkState state;
     assert_int_equal(work_state_init(&state, &plan, &fault), STATUS_OK);
-    Event take = mark(0, 1, 1, 0, 0, false), give;
-    take.kind = EVENT_TAKE;
-    assert_int_equal(work_state_apply(&state, &take, &fault), STATUS_OK);
+    Event taken = mark(0, 1, 1, 0, 0, false), give;
+    taken.kind = EVENT_TAKE;
+    take(&state, &taken);
     assert_int_equal(state.holder[1], 0);
-    strcpy(take.device, "device1");
-    assert_int_equal(work_state_apply(&state, &take, &fault), STATUS_OK);
+    strcpy(taken.device, "device1");
+    take(&state, &taken);
     assert_int_equal(state.holder[1], 1);
-    give = take;
+    give = taken;
     give.kind = EVENT_GIVE;
     strcpy(give.device, "device0"); /* who has it no more */
-    assert_int_equal(work_state_apply(&state, &give, &fault), STATUS_OK);
+    take(&state, &give);
     assert_int_equal(state.holder[1], 1);
     strcpy(give.device, "device1");
-    assert_int_equal(work_state_apply(&state, &give, &fault), STATUS_OK);
+    take(&state, &give);
     assert_int_equal(state.holder[1], -1);
+    work_state_clear(&state);
+}
+
+/* Of two devices' shortages of one number, the one that is named is there again. */
+static void what_lacked_is_named_by_who_told_it(void **unused)
+{
+    (void)unused;
+    Fault fault;
+    WorkState state;
+    Event lacks = {.number = 7, .kind = EVENT_SHORT, .panel = -1, .text = "N1 1x1"};
+    Event found = {
+        .device = "device2", .number = 1, .kind = EVENT_FOUND, .first = 7, .text = "device1"};
+    assert_int_equal(work_state_init(&state, &plan, &fault), STATUS_OK);
+    strcpy(lacks.device, "device0");
+    take(&state, &lacks);
+    strcpy(lacks.device, "device1");
+    take(&state, &lacks);
+    take(&state, &found);
+    assert_false(state.shortage[0].found);
+    assert_true(state.shortage[1].found);
     work_state_clear(&state);
 }
 
@@ -154,6 +178,7 @@ int main(void)
         cmocka_unit_test(runs_are_lengths_in_turn),
         cmocka_unit_test(pauses_are_no_work),
         cmocka_unit_test(a_panel_is_of_whoever_took_it_last),
+        cmocka_unit_test(what_lacked_is_named_by_who_told_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -12,15 +12,14 @@
 
 #include "desk/desk.h"
 #include "desk/routes.h"
-#include "serve/server.h"
 #include "support/chance.h"
 #include "support/scratch.h"
+#include "support/served.h"
 
 #include <arpa/inet.h>
 #include <dirent.h>
 #include <netinet/in.h>
 #include <poll.h>
-#include <pthread.h>
 #include <string.h>
 #include <sys/socket.h>
 #include <time.h>
@@ -28,9 +27,6 @@
 
 static Commission commission;
 static Service service;
-static Server *server;
-static pthread_t thread;
-static bool ended;
 static char room[SCRATCH_MOST], picture[SCRATCH_MOST + 16], token[64];
 static unsigned port;
 
@@ -38,30 +34,6 @@ static void wake(void *self)
 {
     (void)self;
     if (server) server_wake(server);
-}
-
-static bool has_ended(void *self)
-{
-    (void)self;
-    return __atomic_load_n(&ended, __ATOMIC_ACQUIRE);
-}
-
-static void *run(void *self)
-{
-    server_run(server, has_ended, self);
-    return NULL;
-}
-
-static int begin_server(void)
-{
-    __atomic_store_n(&ended, false, __ATOMIC_RELEASE);
-    return pthread_create(&thread, NULL, run, NULL);
-}
-
-static void end_server(void)
-{
-    __atomic_store_n(&ended, true, __ATOMIC_RELEASE);
-    pthread_join(thread, NULL);
 }
 
 static int setup(void **state)

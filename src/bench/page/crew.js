@@ -5,6 +5,7 @@ const CREW_STYLE = `
   .crew-line { display: flex; flex-wrap: wrap; align-items: center; gap: .2rem .8rem; padding: .15rem .9rem;
     border-bottom: 1px solid var(--rule); background: var(--card); font-size: .9rem; }
   .crew-line b { color: var(--accent); }
+  #crew a { color: var(--accent); }
   #crew { padding: .7rem .9rem 1rem; }
   #crew table { border-collapse: collapse; margin: .4rem 0 1rem; }
   #crew th, #crew td { text-align: left; padding: .25rem .8rem .25rem 0; border-bottom: 1px solid var(--rule); }
@@ -40,6 +41,7 @@ class Crew {
     document.head.append(make('style', '', CREW_STYLE));
     this.addLine();
     this.addPart();
+    /* The book keeps its place whenever another part or panel is opened. */
     const keep = this.book.keepPlace.bind(this.book);
     this.book.keepPlace = () => {
       keep();
@@ -126,6 +128,7 @@ class Crew {
       table('Who laid how many', ['name', 'bricks', 'hours', 'bricks an hour'], this.people),
       table('Panels that were begun', ['panel', 'laid', 'hours', 'bricks an hour', 'now with'], this.panels),
       this.pairing);
+    byId('crew-name').value = this.share.common.get('name') || '';
     this.book.parts.crew = this;
   }
   field(id, label, button, act) {
@@ -141,6 +144,7 @@ class Crew {
     return make('p', 'field', mark, ' ', input, ' ', makeButton([button], go));
   }
   rename(text) {
+    this.share.common.set('name', text);
     this.share.put({ kind: 'name', text, made: Date.now() });
     this.share.send();
   }
@@ -175,16 +179,20 @@ class Crew {
     return makeRow(makeRowHead(name), plain(bricks), hours.toFixed(1), pace, ...more);
   }
   found(one) {
-    this.share.put({ kind: 'found', first: one.serial, made: Date.now() });
+    this.share.put({ kind: 'found', text: one.device, first: one.number, made: Date.now() });
     this.share.send();
   }
   async showPairing() {
     const { pairing } = await ask('/plans').catch(() => ({}));
-    const labels = make('a', '', 'Labels with codes, to print');
-    labels.href = `/labels?plan=${this.share.number}`;
-    labels.target = '_blank';
+    const { number } = this.share;
+    const ways = [['Wall for visitors', `/book?plan=${number}&wall=1`],
+      ['Labels with codes, to print', `/labels?plan=${number}`]].map(([text, href]) => {
+      const way = make('a', '', text);
+      Object.assign(way, { href, target: '_blank' });
+      return way;
+    });
     this.pairing.replaceChildren(pairingText(pairing)
-      || 'Other devices come in where the bench was started with --listen.', ' ', labels);
+      || 'Other devices come in where the bench was started with --listen.', make('br'), ways[0], ' · ', ways[1]);
   }
 }
 

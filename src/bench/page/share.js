@@ -5,31 +5,44 @@
 
 const SOON = 1000; /* ms from a failure to the next try; it doubles … */
 const LATE = 15000; /* … up to this */
+const SAID_MOST = 1e6; /* by a tab; so many times 2^32 are whole numbers still */
 const AT_ONCE = 400; /* events in a request; the bench takes 1000 */
-const ID_DIGITS = 20;
 
 const pause = (ms) => new Promise((wake) => { setTimeout(wake, ms); });
+
+/* Letters and digits by chance. */
+const randomText = (length) => [...crypto.getRandomValues(new Uint8Array(length))]
+  .map((n) => (n % 36).toString(36)).join('');
 
 class Share {
   constructor(book, number) {
     Object.assign(this, { book, number, plan: book.plan, progress: book.progress, store: book.store });
+    /* A device is the same at every plan's bench. */
+    this.common = new this.store.constructor('bench');
+    /* Tabs of one browser are one device; each numbers what it says from a place of its own. */
+    this.tab = crypto.getRandomValues(new Uint32Array(1))[0];
+    this.counted = 0;
+    this.ordered = 0;
     this.told = new Uint8Array(this.plan.count); /* by the bench */
-    this.pending = new Map(); /* brick: the number of what was said of it here last */
+    this.pending = new Map(); /* brick: which in order of what was said here was of it last */
     this.changed = new Set();
     this.serial = 0;
     this.state = null;
     this.reached = true;
     this.why = '';
     this.hear = () => {};
-    this.device = this.store.get('device') || this.newDevice();
-    this.counted = Number(this.store.get('counted')) || 0;
-    this.queue = JSON.parse(this.store.get('queue') || '[]');
+    this.device = this.common.get('device') || randomText(20);
+    this.common.set('device', this.device);
+    this.queue = this.keptQueue().map((event) => ({ ...event, tab: this.tab, order: ++this.ordered }));
+    this.store.set('queue', JSON.stringify(this.queue));
     this.listen();
   }
-  newDevice() {
-    const device = [...crypto.getRandomValues(new Uint8Array(ID_DIGITS))].map((n) => (n % 36).toString(36)).join('');
-    this.store.set('device', device);
-    return device;
+  keptQueue() {
+    try {
+      return JSON.parse(this.store.get('queue') || '[]');
+    } catch {
+      return []; /* cut off by a browser that was full */
+    }
   }
   /* Whoever is not let in any more is told, and keeps what waits for the next time. */
   begin() {
@@ -47,6 +60,8 @@ class Share {
     if (this.store.get('joined') !== state.bench)
       this.say(this.runs((i) => laid[i] && !this.progress.stands[i]), 1, true);
     this.store.set('joined', state.bench);
+    const text = this.common.get('name');
+    if (text && state.devices[this.device]?.name !== text) this.put({ kind: 'name', text, made: Date.now() });
     for (const { name } of this.plan.panels) state.panels[name] ??= '';
     this.take(state);
     this.send();
@@ -79,6 +94,13 @@ class Share {
     const { progress } = this;
     const set = progress.set.bind(progress);
     const save = progress.save.bind(progress);
+    const replace = progress.replace.bind(progress);
+    /* What another tab of this browser laid, that tells. */
+    progress.replace = (panel, text) => {
+      this.taking = true;
+      replace(panel, text);
+      this.taking = false;
+    };
     progress.set = (i, laid) => {
       const before = progress.laid[i];
       set(i, laid);
@@ -107,35 +129,40 @@ class Share {
     for (const run of runs) this.put({ kind: 'mark', ...run, laid: laid === 1, made: old ? 0 : Date.now() });
   }
   put(event) {
-    event.number = ++this.counted;
-    this.queue.push(event);
-    this.cover(event);
+    const own = { ...event, number: this.nextNumber(), order: ++this.ordered, tab: this.tab };
+    this.queue.push(own);
+    this.cover(own);
     this.keepQueue();
   }
+  nextNumber() { return this.tab * SAID_MOST + ++this.counted; }
   cover(event) {
     if (event.kind !== 'mark') return;
-    const { first } = this.plan.panels.find(({ name }) => name === event.panel) || {};
-    for (let k = 0; k < event.count; k++) this.pending.set(first + event.first + k, event.number);
+    const panel = this.plan.panels.find(({ name }) => name === event.panel);
+    for (let k = 0; k < event.count; k++) this.pending.set(panel.first + event.first + k, event.order);
   }
   keepQueue() {
-    this.store.set('counted', String(this.counted));
-    this.store.set('queue', JSON.stringify(this.queue));
+    const others = this.keptQueue().filter(({ tab }) => tab !== this.tab);
+    this.store.set('queue', JSON.stringify([...others, ...this.queue]));
   }
   async send() {
     if (this.sending) return;
     this.sending = true;
     this.hear();
+    let most = AT_ONCE;
     while (this.queue.length) {
-      const part = this.queue.slice(0, AT_ONCE);
+      const part = this.queue.slice(0, most);
       try {
         await this.persist(() => this.post(part));
       } catch (error) {
         if (error.refused === 403) break;
+        /* One of them is refused: the others are not to suffer for it. */
+        most = 1;
+        if (part.length > 1) continue;
         this.book.say(error.message);
       }
       this.queue.splice(0, part.length);
       this.keepQueue();
-      this.confirmed = part[part.length - 1].number;
+      this.confirmed = part[part.length - 1].order;
     }
     this.sending = false;
     this.hear();
@@ -147,9 +174,7 @@ class Share {
   }
   /* One event that is wanted at once or not at all. */
   async request(event) {
-    event.number = ++this.counted;
-    this.keepQueue();
-    await this.post([{ made: Date.now(), ...event }]);
+    await this.post([{ ...event, number: this.nextNumber(), made: Date.now() }]);
   }
 
   /* ---- what the bench tells ---- */
@@ -162,7 +187,7 @@ class Share {
   }
   /* What was confirmed before the news were asked for is in them. */
   take(state, confirmed = 0) {
-    for (const [i, number] of this.pending) if (number <= confirmed) this.pending.delete(i);
+    for (const [i, order] of this.pending) if (order <= confirmed) this.pending.delete(i);
     this.serial = state.serial;
     this.state = state;
     const touched = new Set();

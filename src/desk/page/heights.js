@@ -9,7 +9,7 @@ const HEIGHT_TOOLS = { raise: { title: 'raises', done: 'steps raised' }, lower: 
 class Heights {
   constructor(desk) {
     this.desk = desk;
-    this.onItsWay = new OnItsWay();
+    this.onItsWay = new OnItsWay(desk);
     this.size = 3;
     this.tool = 'raise';
   }
@@ -68,13 +68,9 @@ class Heights {
       `#${(2 * n).toString(16).padStart(2, '0').repeat(3)}`);
     const raster = { width: columns, height: rows, indices: this.before, inks };
     return this.onItsWay.send(async () => {
-      try {
-        const { name } = await bring('steps-map', await writeIndexed(raster), 'hold');
-        this.onItsWay.put(name);
-        this.desk.form.change({ 'steps-map': name }, what);
-      } catch (error) {
-        this.desk.fault(error.message);
-      }
+      const { name } = await bring('steps-map', await writeIndexed(raster), 'hold');
+      this.onItsWay.put(name);
+      this.desk.form.change({ 'steps-map': name }, what);
     });
   }
   parts() {

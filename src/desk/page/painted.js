@@ -54,7 +54,7 @@ class Painted {
   constructor(desk, name) {
     this.desk = desk;
     this.kind = KINDS[name];
-    this.onItsWay = new OnItsWay();
+    this.onItsWay = new OnItsWay(desk);
     this.list = [];
     this.size = 1;
     this.current = this.kind.first;
@@ -145,13 +145,9 @@ class Painted {
     const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
     const text = list.map((one) => this.sectionText(one)).join('\n');
     return this.onItsWay.send(async () => {
-      try {
-        const png = await writeIndexed({ ...raster, indices, inks });
-        const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), this.bringList(text)]);
-        this.put(a.name, b.name, what);
-      } catch (error) {
-        this.desk.fault(error.message);
-      }
+      const png = await writeIndexed({ ...raster, indices, inks });
+      const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), this.bringList(text)]);
+      this.put(a.name, b.name, what);
     });
   }
   put(raster, list, what) {

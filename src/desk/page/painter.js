@@ -160,13 +160,14 @@ class Painter {
 /* What is painted is brought stroke by stroke, in their order. Meanwhile the wall has earlier states of
  * it, which are not to be read over what was painted since. States go by a key. */
 class OnItsWay {
-  constructor() {
+  constructor(desk) {
+    this.desk = desk;
     this.last = ''; /* what is painted */
     this.older = new Set();
     this.tail = Promise.resolve();
   }
-  /* work() brings a stroke, and catches its own faults. */
-  send(work) { return this.tail = this.tail.then(work); }
+  /* work() brings a stroke. */
+  send(work) { return this.tail = this.tail.then(work).catch((error) => this.desk.fault(error.message)); }
   put(key) {
     this.older.add(this.last);
     this.last = key;

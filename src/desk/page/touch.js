@@ -6,7 +6,7 @@ const FREE = 255; /* no colour of a palette */
 class Touch {
   constructor(desk) {
     this.desk = desk;
-    this.onItsWay = new OnItsWay();
+    this.onItsWay = new OnItsWay(desk);
     this.size = 1;
     this.colour = 0;
     this.tool = 'paint';
@@ -78,12 +78,8 @@ class Touch {
       clear: [clear], indices: this.pins.map((index) => (index === FREE ? clear : index)) };
     const what = `${many(this.count(), 'cell')} touched`;
     return this.onItsWay.send(async () => {
-      try {
-        const { name } = await bring('pins', await writeIndexed(raster), 'hold');
-        this.put(name, what);
-      } catch (error) {
-        this.desk.fault(error.message);
-      }
+      const { name } = await bring('pins', await writeIndexed(raster), 'hold');
+      this.put(name, what);
     });
   }
   put(pins, what) {
