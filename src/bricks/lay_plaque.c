@@ -17,6 +17,7 @@
 #include "bricks/wall/corbel.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -258,7 +259,9 @@ static Tile tie_tile(const Brick *b, uint8_t label)
 static bool tie_fits(const Plaque *p, const Brick *b, uint8_t *label_out)
 {
     const size_t columns = (size_t)p->solid->grid->columns;
+    const double *cost = p->options.cost;
     *label_out = TILE_FREE;
+    if (cost && !isfinite(cost[b->size])) return false;
     for (int r = b->row; r < b->row + b->rows; r++)
         for (int c = b->column; c < b->column + b->columns; c++) {
             const uint8_t label = p->label[(size_t)r * columns + (size_t)c];
@@ -383,7 +386,7 @@ static Status lay_tier(Plaque *p, int tier, Fault *fault)
     if (!status && tied && !unproven)
         status = take_fields(p, tier, (FieldUse){.bounded = true}, fault);
     if (!status) status = place_ties(p, tier, fault);
-    if (!status) status = take_fields(p, tier, (FieldUse){true, !tied}, fault);
+    if (!status) status = take_fields(p, tier, (FieldUse){.laid = true, .bounded = !tied}, fault);
     if (!carried) return status;
     const long largest = sizes_largest(p->sizes);
     p->report.lower_bound = before.lower_bound + (double)((p->cells + largest - 1) / largest);

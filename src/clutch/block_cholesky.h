@@ -18,6 +18,12 @@ enum { BLOCK = 6, BLOCK_SQUARE = 36, LANES = 8 };
 
 /* So many right sides are solved side by side. */
 typedef double Lanes __attribute__((vector_size(8 * sizeof(double)), aligned(8), may_alias));
+typedef int64_t LaneMasks __attribute__((vector_size(8 * sizeof(int64_t)), aligned(8), may_alias));
+
+/* yes where the mask is set, no elsewhere. */
+#define lanes_either(mask, yes, no)                                                                \
+    ((Lanes)(((LaneMasks)(yes) & (mask)) | ((LaneMasks)(no) & ~(mask))))
+#define lanes_size(x) ((Lanes)((LaneMasks)(x)&INT64_MAX))
 
 typedef struct BlockPair {
     uint32_t low, high; /* numbers of the unknown blocks that meet in a block off the diagonal */

@@ -1,7 +1,8 @@
 /* Idea. Each panel is taken by one thread from begin to end: its joints, then for each way of being
  * borne the springs, which serve all cases of that bearing and all touches. Springs clear nearly
  * every panel. Where they say more than the limit, softening looks for a better proof; where that
- * still says that a panel comes apart, the linear program tells for certain.
+ * still says that a panel comes apart, splitting looks once more, and after it the linear program
+ * tells for certain.
  *
  * Invariants. A panel's figures depend on that panel alone and not on the thread. Of several faults
  * that of the first panel is told.
@@ -240,16 +241,13 @@ static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandU
     return status;
 }
 
-/* What springs leave unbalanced where nothing bears the panel, N. */
-#define UNBALANCED_N 1e-6
-
 static Status take_case(PanelWork *w, LoadCase load_case)
 {
     const HoldTask *t = w->task;
     const Demand d = load_case_demand(load_case, t->crate_g);
     CaseHold *hold = &w->holds->at[load_case];
     Status status = STATUS_OK;
-    if (w->unbalanced_n > UNBALANCED_N) return STATUS_OK;
+    if (w->unbalanced_n > UNBALANCED_MOST) return STATUS_OK; /* nothing bears it this way */
     hold->proof = PROOF_SPRINGS;
     DemandUse found = demand_use(&d, &w->springs, &w->weight, NULL);
     if (found.use > 1 / t->safety && (t->cases & (1U << load_case)))
@@ -298,7 +296,7 @@ static Status take_touches(PanelWork *w, uint8_t *mark)
         if (can_be_touched(w, &w->task->laid->brick[w->first + i]) && !w->springs.loose[i])
             brick[touched++] = (uint32_t)i;
     if (!status) status = springs_set(&w->springs, NULL, w->fault);
-    const TouchTask task = {brick, touched, outward, w->voice};
+    const TouchTask task = {brick, touched, outward};
     if (!status) status = touches_find(&w->springs, &task, hold, w->fault);
     for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
     if (!status && joint != GROUND) {

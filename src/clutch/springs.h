@@ -95,6 +95,22 @@ INLINED void springs_forces(const Springs *s, size_t joint, Lanes force_out[FORC
     for (int i = 0; i < FORCES; i++) force_out[i] *= w[i];
 }
 
+/* joint_use in every lane, of forces and of what of them pulls; below 0 where the joint is pressed
+ * by more than it is bent. */
+INLINED void springs_use(const Joint *j, const Lanes f[FORCES], const Lanes *pull, Lanes *use_out)
+{
+    const double by = 1 / j->pull_n;
+    const Lanes one = lanes_size(f[3]) * (2.0 / j->nb), other = lanes_size(f[4]) * (2.0 / j->na);
+    *use_out = (lanes_either(one > other, one, other) + *pull) * by;
+    if (!joint_is_single(j)) return;
+    const Lanes twist = lanes_size(f[5]) * (by / KNOB_RADIUS);
+    *use_out = lanes_either(twist > *use_out, twist, *use_out);
+}
+
+/* Forces count as a proof where they leave no more than this unbalanced on any brick, N: of what a
+ * knob holds less than a millionth. */
+#define UNBALANCED_MOST 1e-6
+
 /* What the forces leave unbalanced, the most on any brick and in any lane, N. */
 double springs_unbalanced(const Springs *springs);
 

@@ -15,18 +15,17 @@
 
 #include "base/memory.h"
 #include "base/simd8.h"
+#include "base/voice.h"
 
 #include <math.h>
 #include <string.h>
-
-typedef int64_t Masks __attribute__((vector_size(8 * sizeof(int64_t)), aligned(8), may_alias));
 
 /* For what the sums of squares are off by rounding, of the whole. */
 #define ROUNDING 1e-9
 
 /* What the lanes found: the largest share of any joint, and which. */
 typedef struct LaneUse {
-    Masks outward; /* lanes that are pushed one way alone */
+    LaneMasks outward; /* lanes that are pushed one way alone */
     Lanes use, joint;
     Lanes left; /* the sum over joints that were not looked at */
 } LaneUse;
@@ -41,39 +40,29 @@ typedef struct Spreading {
     uint8_t *is_done;        /* joints */
 } Spreading;
 
-#define LARGER(a, b, x, y) ((Lanes)(((Masks)(x) & ((a) > (b))) | ((Masks)(y) & ~((a) > (b)))))
-#define SIZE_OF(x) ((Lanes)((Masks)(x)&INT64_MAX))
-
 /* By address: vectors this wide, by value, would change how a function is called. */
 INLINED void take_larger(const Lanes *use, const Lanes *joint, LaneUse *found)
 {
-    const Masks more = (*use > found->use) | ((*use == found->use) & (*joint < found->joint));
-    found->use = (Lanes)(((Masks)*use & more) | ((Masks)found->use & ~more));
-    found->joint = (Lanes)(((Masks)*joint & more) | ((Masks)found->joint & ~more));
+    const LaneMasks more = (*use > found->use) | ((*use == found->use) & (*joint < found->joint));
+    found->use = lanes_either(more, *use, found->use);
+    found->joint = lanes_either(more, *joint, found->joint);
 }
 
 /* To and fro the pull counts by its size, outward by its sign. */
 INLINED void take_joint(const Springs *s, uint32_t i, LaneUse *found)
 {
-    const Joint *j = &s->structure->joint[i];
     const double *w = s->stiffness + (size_t)i * FORCES;
-    Lanes f[FORCES], joint = (Lanes){0} + (double)i;
+    Lanes f[FORCES], use;
+    const Lanes joint = (Lanes){0} + (double)i;
     springs_parting(s, i, f);
     for (int k = 0; k < FORCES; k++) {
         const Lanes force = f[k] * w[k];
         found->left -= force * f[k];
         f[k] = force;
     }
-    const Lanes one = SIZE_OF(f[3]) * (2.0 / j->nb), other = SIZE_OF(f[4]) * (2.0 / j->na);
-    const Lanes bent = LARGER(one, other, one, other);
-    const double by = 1 / j->pull_n;
-    const Lanes pull =
-        (Lanes)(((Masks)-f[2] & found->outward) | ((Masks)SIZE_OF(f[2]) & ~found->outward));
-    const Lanes use = (bent + pull) * by;
+    const Lanes pull = lanes_either(found->outward, -f[2], lanes_size(f[2]));
+    springs_use(&s->structure->joint[i], f, &pull, &use);
     take_larger(&use, &joint, found);
-    if (!joint_is_single(j)) return;
-    const Lanes twist = SIZE_OF(f[5]) * (by / KNOB_RADIUS);
-    take_larger(&twist, &joint, found);
 }
 
 /* ---- from brick to brick ---- */
@@ -215,12 +204,12 @@ Status touches_find(Springs *s, const TouchTask *task, TouchHold *hold_out, Faul
     for (size_t i = 0; i < task->bricks; i++) hold_out[i] = (TouchHold){INFINITY, GROUND};
     Status status = spreading_init(&p, s, fault);
     for (size_t first = 0; first < pushes && !status; first += LANES) {
-        Push push[LANES];
+        Push next[LANES];
         const int lanes = pushes - first < LANES ? (int)(pushes - first) : LANES;
-        if (voice_stopped(task->voice)) status = structure_stopped(fault);
+        if (voice_stopped(s->voice)) status = structure_stopped(fault);
         for (int i = 0; i < lanes; i++)
-            push[i] = push_of(first + (size_t)i, task->bricks, task->outward);
-        if (!status) touch_side_by_side(&p, push, lanes, task->brick, task->outward, hold_out);
+            next[i] = push_of(first + (size_t)i, task->bricks, task->outward);
+        if (!status) touch_side_by_side(&p, next, lanes, task->brick, task->outward, hold_out);
     }
     spreading_clear(&p);
     return status;

@@ -2,7 +2,6 @@
 #ifndef ROWLOCK_CLUTCH_TOUCHES_H
 #define ROWLOCK_CLUTCH_TOUCHES_H
 
-#include "base/voice.h"
 #include "clutch/springs.h"
 
 /* How a brick holds against a finger at the middle of its outward face. */
@@ -16,11 +15,10 @@ typedef struct TouchTask {
     const uint32_t *brick; /* bricks: none twice, none loose */
     size_t bricks;
     int outward; /* the axis toward the viewer, AXIS_U in a plaque and AXIS_B in a wall */
-    const Voice *voice;
 } TouchTask;
 
-/* The springs are set as stiff as joints hold much. hold_out: one for each brick; at most, and
- * never more than what they hold. Faults: no memory; stopped. */
+/* The springs are set as stiff as joints hold much. hold_out: one for each brick, at most what it
+ * holds. Faults: no memory; stopped. */
 Status touches_find(Springs *springs, const TouchTask *task, TouchHold *hold_out, Fault *fault);
 
 #endif

@@ -32,8 +32,8 @@ typedef struct LayOptions {
      * something out, whole panels where it does. */
     const Laid *standing;
     /* Bricks that a plaque's tiers are laid around, so that they bind what stands out; each is laid
-     * unless the solid, its colours, the core or an earlier one of them are in its way. NULL: none.
-     * The bounds are those without them. */
+     * unless its size is not used, or the solid, its colours, the core or an earlier one of them
+     * are in its way. NULL: none. The bounds are those without them. */
     const Laid *ties;
 } LayOptions;
 

@@ -5,7 +5,8 @@
  *
  * One tier suffices: as high as it can be had, since what stands out of a tie is a stack of its
  * own. Of several places that is taken which cuts fewest of the bricks that lie there, then the one
- * that reaches farthest over bricks that the stack does not stand on.
+ * that reaches farthest over bricks that the stack does not stand on. A tie has a size that is laid
+ * already: a job may leave sizes out, such as its stock lacks, or for the sake of bond.
  *
  * Source. Ours. Of two stacks of 13 tiers one above the other one tied tier halves what joints
  * take, and more tiers gain next to nothing: tests/clutch/test_known_answers.c. */
@@ -20,6 +21,7 @@ Status unit_map_init(UnitMap *map_out, const Solid *solid, const Laid *laid, Fau
     if (!map_out->brick) return memory_fault(fault, cells, depth * sizeof *map_out->brick);
     for (size_t i = 0; i < laid->count; i++) {
         const Brick *b = &laid->brick[i];
+        map_out->has_size[b->size] = true;
         for (int r = b->row; r < b->row + b->rows; r++)
             for (int c = b->column; c < b->column + b->columns; c++)
                 map_out->brick[solid_unit(solid, c, r, b->tier)] = (uint32_t)i + 1;
@@ -147,6 +149,7 @@ static bool tie_brick(const TieTask *t, const Brick *tied, Brick *tie_out)
 {
     BestTie best = {0};
     for (int i = 0; i < t->sizes->count; i++) {
+        if (!t->map->has_size[i]) continue;
         try_size(t, tied, i, false, &best);
         if (t->sizes->size[i].width != t->sizes->size[i].length) try_size(t, tied, i, true, &best);
     }

@@ -9,7 +9,8 @@
 
 /* Which brick fills each unit of a laid body. */
 typedef struct UnitMap {
-    uint32_t *brick; /* by solid_unit: an index into Laid, + 1; 0 for none */
+    uint32_t *brick;           /* by solid_unit: an index into Laid, + 1; 0 for none */
+    bool has_size[SIZES_MOST]; /* some brick is of this size */
 } UnitMap;
 
 /* Fault: no memory. */
@@ -27,7 +28,7 @@ typedef struct TieTask {
 
 /* The best place of a tie for this brick or, where it has none, for those under it that can be
  * seen, from the outermost; false where there is none. A tie changes no colour: what it covers is
- * hidden, or of the one colour that the brick shows. */
+ * hidden, or of the one colour that the brick shows; and it brings no size that is not laid. */
 bool hold_ties_find(const TieTask *task, const Brick *brick, Brick *tie_out);
 
 #endif

@@ -206,6 +206,20 @@ static Status mend_round(Mending *d, bool first, bool last, bool *goes_on)
     return status;
 }
 
+/* Ties that are laid: cells that changed since may have left no place for some. */
+static size_t count_tied(const Mending *d)
+{
+    const Laid *laid = &d->laying->laid;
+    size_t tied = 0;
+    for (size_t i = 0; i < laid->count; i++)
+        for (size_t k = 0; k < d->ties.count; k++) {
+            const Brick *b = &laid->brick[i], *tie = &d->ties.brick[k];
+            tied += b->tier == tie->tier && b->column == tie->column && b->row == tie->row &&
+                    b->columns == tie->columns && b->rows == tie->rows;
+        }
+    return tied;
+}
+
 static void say_mends(const Voice *voice, const HoldMends *m, double asked)
 {
     if (!m->before) return;
@@ -239,7 +253,7 @@ Status mend_holds(const PassTask *task, Body *body, Laying *laying, Fault *fault
     for (int round = 0; goes_on && !status; round++)
         status = mend_round(&d, round == 0, round == MEND_ROUNDS, &goes_on);
     mends.bricks = (long)laying->laid.count - (long)bricks;
-    mends.tied = d.ties.count;
+    mends.tied = count_tied(&d);
     if (!status) say_mends(task->brief->voice, &mends, task->brief->job->hold);
     laid_clear(&d.ties);
     memory_free(d.recoloured);

@@ -11,6 +11,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 #include <cmocka.h>
 
@@ -163,6 +164,38 @@ static void where_colours_part_no_tie_is_found(void **state)
     scene_clear(&s);
 }
 
+/* A job may leave sizes out: a tie has one that is laid already, and where a laying is to do
+ * without that size there is no tie. */
+static void a_tie_brings_no_size(void **state)
+{
+    (void)state;
+    Scene s;
+    Laid ties = {0}, laid = {0};
+    LayReport report;
+    LayOptions options = LAY_OPTIONS_DEFAULT;
+    double cost[SIZES_MOST];
+    Brick tie;
+    scene_init(&s, 4);
+    assert_true(find_tie(&s, &ties, &tie));
+    assert_true(s.map.has_size[tie.size]);
+    assert_int_equal(laid_add(&ties, &tie, NULL), STATUS_OK);
+    for (int i = 0; i < s.sizes.count; i++) cost[i] = i == tie.size ? INFINITY : 1;
+    options.ties = &ties;
+    options.cost = cost;
+    const LayTask task = {&s.body.solid, &s.body.panels, &s.sizes};
+    assert_int_equal(lay(&task, &options, &laid, &report, NULL, NULL), STATUS_OK);
+    for (size_t i = 0; i < laid.count; i++) assert_int_not_equal(laid.brick[i].size, tie.size);
+    const uint8_t left_out = tie.size;
+    ties.count = 0;
+    s.map.has_size[left_out] = false;
+    assert_true(!find_tie(&s, &ties, &tie) || tie.size != left_out);
+    memset(s.map.has_size, 0, sizeof s.map.has_size);
+    assert_false(find_tie(&s, &ties, &tie));
+    laid_clear(&laid);
+    laid_clear(&ties);
+    scene_clear(&s);
+}
+
 /* What the solid, its colours or another tie forbid is laid as if it had not been asked for. */
 static void a_tie_that_does_not_fit_is_left_out(void **state)
 {
@@ -196,6 +229,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_stack_is_tied_to_what_is_hidden_beside_it),
         cmocka_unit_test(where_colours_part_no_tie_is_found),
+        cmocka_unit_test(a_tie_brings_no_size),
         cmocka_unit_test(a_tie_that_does_not_fit_is_left_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
