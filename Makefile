@@ -17,7 +17,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study show check api serve desk bench command
+    clutch figures output book plan study show camera check api serve desk bench command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
@@ -112,6 +112,10 @@ MODULES.show = day show_file show_folder mural_key make_murals show_pictures sto
     show_palette calendar calendar_ics show_order show_crates show_budget show_difference show_facts wall_view \
     show_book show_index show_json show_notes show
 MAY.show = base colour model eye cells relief figures output book plan study
+
+LAW.camera = a photograph: light, place, colour
+MODULES.camera = photo homography
+MAY.camera = base colour model picture
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
