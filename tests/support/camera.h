@@ -499,10 +499,10 @@ static inline void camera_matrix(double matrix[3][3])
 
 /* Linear light with sRGB primaries, three floats a pixel, the top row first; 1 is the most that the
  * sensor takes. Clipped, noisy and blurred, not yet encoded. */
-typedef struct Photo {
+typedef struct Shot {
     int width, height;
     float *light;
-} Photo;
+} Shot;
 
 enum { CAMERA_CHANCES = 1 << 16 };
 
@@ -713,7 +713,7 @@ static inline void camera_signals(CameraWork *w)
 }
 
 /* Takes the photograph; the camera is aimed first. The caller clears it. False: no memory. */
-static inline bool camera_take(Camera *camera, const Scene *scene, Photo *photo_out)
+static inline bool camera_take(Camera *camera, const Scene *scene, Shot *shot_out)
 {
     camera_aim(camera, scene);
     const size_t values = 3 * (size_t)camera->width * (size_t)camera->height;
@@ -729,7 +729,7 @@ static inline bool camera_take(Camera *camera, const Scene *scene, Photo *photo_
                     .reach = reach < 31 ? reach : 31,
                     .lamp = {cos(camera->uneven_toward * 0.017453292519943295),
                              sin(camera->uneven_toward * 0.017453292519943295)}};
-    *photo_out = (Photo){camera->width, camera->height, w.from};
+    *shot_out = (Shot){camera->width, camera->height, w.from};
     const bool room = w.signal && w.from && w.into && w.chance;
     if (room) {
         for (int d = -w.reach; d <= w.reach; d++)
@@ -749,62 +749,61 @@ static inline bool camera_take(Camera *camera, const Scene *scene, Photo *photo_
     return room;
 }
 
-static inline void photo_clear(Photo *photo)
+static inline void shot_clear(Shot *shot)
 {
-    free(photo->light);
-    photo->light = NULL;
+    free(shot->light);
+    shot->light = NULL;
 }
 
 /* IEC 61966-2-1, a code of so many bits. */
-static inline unsigned photo_code(float light, unsigned most)
+static inline unsigned shot_code(float light, unsigned most)
 {
     const double v =
         light <= 0.0031308f ? 12.92 * (double)light : 1.055 * pow((double)light, 1 / 2.4) - 0.055;
     return (unsigned)(fmax(0, fmin(1, v)) * most + 0.5);
 }
 
-enum { PHOTO_CODES = 1 << 14 };
+enum { SHOT_CODES = 1 << 14 };
 
-typedef struct PhotoCodes {
-    const Photo *photo;
-    uint8_t code[PHOTO_CODES + 1];
-} PhotoCodes;
+typedef struct ShotCodes {
+    const Shot *shot;
+    uint8_t code[SHOT_CODES + 1];
+} ShotCodes;
 
-static inline void photo_codes(PhotoCodes *codes, const Photo *photo)
+static inline void shot_codes(ShotCodes *codes, const Shot *shot)
 {
-    codes->photo = photo;
-    for (int i = 0; i <= PHOTO_CODES; i++) /* by roots, so that the dark is fine enough */
+    codes->shot = shot;
+    for (int i = 0; i <= SHOT_CODES; i++) /* by roots, so that the dark is fine enough */
         codes->code[i] =
-            (uint8_t)photo_code((float)i * (float)i / ((float)PHOTO_CODES * PHOTO_CODES), 255);
+            (uint8_t)shot_code((float)i * (float)i / ((float)SHOT_CODES * SHOT_CODES), 255);
 }
 
 /* As 8-bit sRGB, a row; the type that support/jpegs.h asks for. */
-static inline void photo_row(void *self, int y, uint8_t *row)
+static inline void shot_row(void *self, int y, uint8_t *row)
 {
-    const PhotoCodes *codes = self;
-    const size_t width = 3 * (size_t)codes->photo->width;
-    const float *light = codes->photo->light + (size_t)y * width;
+    const ShotCodes *codes = self;
+    const size_t width = 3 * (size_t)codes->shot->width;
+    const float *light = codes->shot->light + (size_t)y * width;
     for (size_t i = 0; i < width; i++)
-        row[i] =
-            codes->code[camera_within(sqrt((double)light[i]) * PHOTO_CODES + 0.5, PHOTO_CODES)];
+        row[i] = codes->code[camera_within(sqrt((double)light[i]) * SHOT_CODES + 0.5, SHOT_CODES)];
 }
 
-static inline bool photo_jpeg(const Photo *photo, const char *path, int quality)
+static inline bool shot_jpeg(const Shot *shot, const char *path, int quality)
 {
-    static _Thread_local PhotoCodes codes;
-    photo_codes(&codes, photo);
-    return jpeg_from_rows(path, photo->width, photo->height, quality, photo_row, &codes);
+    static _Thread_local ShotCodes codes;
+    shot_codes(&codes, shot);
+    return jpeg_from_rows(path, shot->width, shot->height, quality, shot_row, &codes);
 }
 
 /* 16-bit sRGB as PNM (P6), which is free of JPEG's loss. */
-static inline bool photo_pnm(const Photo *photo, const char *path)
+static inline bool shot_pnm(const Shot *shot, const char *path)
 {
     FILE *file = fopen(path, "wb");
     if (!file) return false;
-    fprintf(file, "P6 %d %d 65535\n", photo->width, photo->height);
-    const size_t values = 3 * (size_t)photo->width * (size_t)photo->height;
+    fprintf(file, "P6 %d %d 65535\n", shot->width, shot->height);
+    const size_t values = 3 * (size_t)shot->width * (size_t)shot->height;
     for (size_t i = 0; i < values; i++) {
-        const unsigned code = photo_code(photo->light[i], 65535);
+        const unsigned code = shot_code(shot->light[i], 65535);
         putc((int)(code >> 8), file);
         putc((int)(code & 255), file);
     }

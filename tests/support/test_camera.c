@@ -65,8 +65,8 @@ static void test_a_square_lies_where_it_is_seen(void **state)
     camera.tilt = 30;
     camera.toward = 20;
     camera.roll = 8;
-    Photo photo;
-    assert_true(camera_take(&camera, &scene, &photo));
+    Shot shot;
+    assert_true(camera_take(&camera, &scene, &shot));
     double inside = 0, outside = 0;
     for (int side = 0; side < 2; side++)
         for (int i = 0; i < 20; i++) {
@@ -74,7 +74,7 @@ static void test_a_square_lies_where_it_is_seen(void **state)
             const double at = 3.3 + 4.4 * i / 20;
             camera_project(&camera, side ? 2.3 : 1.7, at, &u, &v);
             *(side ? &inside : &outside) +=
-                (double)photo.light[3 * ((size_t)v * 400 + (size_t)u) + 1] / 20;
+                (double)shot.light[3 * ((size_t)v * 400 + (size_t)u) + 1] / 20;
         }
     assert_true(inside > 0.55 && outside < 0.15);
     double nearer[2], farther[2], end[2]; /* the side that the camera stands on is longer */
@@ -84,7 +84,7 @@ static void test_a_square_lies_where_it_is_seen(void **state)
     camera_project(&camera, 0, 0, &farther[0], &farther[1]);
     camera_project(&camera, 0, 10, &end[0], &end[1]);
     assert_true(right > 1.05 * hypot(farther[0] - end[0], farther[1] - end[1]));
-    photo_clear(&photo);
+    shot_clear(&shot);
     scene_clear(&scene);
 }
 
@@ -103,14 +103,14 @@ static void test_balance(void **state)
             camera.photons = camera.blur = 0;
             camera.exposure = 0.5;
             camera.balance = wrong ? 1.3 : 1;
-            Photo photo;
-            assert_true(camera_take(&camera, &scene, &photo));
-            const float *p = photo.light + 3 * (8 * 16 + 8);
+            Shot shot;
+            assert_true(camera_take(&camera, &scene, &shot));
+            const float *p = shot.light + 3 * (8 * 16 + 8);
             if (wrong)
                 assert_true(p[0] > 1.25f * p[1] && p[2] < 0.85f * p[1]);
             else
                 for (int k = 0; k < 3; k++) assert_near((double)p[k], 0.5, 1e-3);
-            photo_clear(&photo);
+            shot_clear(&shot);
         }
     scene_clear(&scene);
 }
