@@ -22,7 +22,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
     voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
-    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file raster simd4 simd8
+    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file file_format raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -124,7 +124,7 @@ MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules
 MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms
-MODULES.api = handle settings runs live live_views
+MODULES.api = handle settings parts runs live live_views
 MAY.api = base model eye output plan study show check
 
 LAW.serve = pages for devices: who may come in, requests, answers
@@ -140,13 +140,13 @@ MODULES.bench = work_plan event work_state tally record laid_table board labels 
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
-MODULES.command = commands options help main
+MODULES.command = commands options help version main
 MAY.command = base desk bench
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
 
 PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson inih nettle $(SOLVER)
-# Of linear programs; one module alone reads its headers.
+# Of linear programs; two modules alone read its headers.
 SOLVER = clp
 # What the program needs beside what its library does.
 PROGRAM_PACKAGES = libmicrohttpd sqlite3 libqrencode
@@ -197,7 +197,7 @@ $(B)/%.o: src/%.c Makefile
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
-$(B)/clutch/least_use.o: override CFLAGS += \
+$(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(SOLVER) 2>/dev/null))
 
 # stb_image_write shifts negative numbers to the left while it packs a JPEG, as every compiler

@@ -48,6 +48,22 @@ extern "C" {
 /* The version of the library, such as "0.1.0"; static. */
 ROWLOCK_API const char *rowlock_version(void);
 
+/* What a part of the library is. */
+typedef enum RowlockPartKind {
+    ROWLOCK_LIBRARY, /* one that it rests on */
+    ROWLOCK_FEATURE, /* what depends on how it was built, and where it runs */
+    ROWLOCK_FORMAT   /* of its own files; it reads those of earlier versions too */
+} RowlockPartKind;
+
+typedef struct RowlockPart {
+    RowlockPartKind kind;
+    const char *name; /* "libpng", "plan.json"; static */
+    char version[96]; /* of a feature what there is of it; empty where it tells none */
+} RowlockPart;
+
+/* Describes the part of this index, from 0; false beyond the last, and *part_out is as it was. */
+ROWLOCK_API bool rowlock_part_at(size_t index, RowlockPart *part_out);
+
 /* ---- status and fault ---- */
 
 /* How a call went. The values are exit codes of a command too, from 64 on those of sysexits.h. */

@@ -3,15 +3,12 @@
 #include "bench/record.h"
 
 #include "base/csv_sheet.h"
+#include "base/file_format.h"
 #include "base/input_file.h"
-#include "base/json_file.h"
 
 #include <errno.h>
 #include <string.h>
 #include <unistd.h>
-
-#define FORMAT "rowlock-bench-events"
-enum { VERSION = 1 };
 
 typedef struct Writing {
     const WorkPlan *plan;
@@ -56,8 +53,9 @@ static Status write_csv(const Tally *tally, Writing *w, const char *path, Fault 
 
 static Status write_json(const Tally *tally, Writing *w, const char *path, Fault *fault)
 {
-    json_t *root =
-        json_pack("{s:s, s:i, s:s}", "format", FORMAT, "version", VERSION, "plan", w->plan->digest);
+    json_t *root = json_object();
+    file_format_set(&w->making, root, FORMAT_BENCH_RECORD);
+    json_set(&w->making, root, "plan", json_string(w->plan->digest));
     w->events = json_array();
     const Status status = tally_each(tally, put_event, w, fault);
     json_set(&w->making, root, "events", w->events);
@@ -84,15 +82,12 @@ Status record_write(const Tally *tally, const WorkPlan *plan, const char *path, 
 
 static Status check_root(const json_t *root, const WorkPlan *plan, const char *path, Fault *fault)
 {
-    const char *format = json_string_value(json_object_get(root, "format"));
+    const FormatFit fit = file_format_fit(FORMAT_BENCH_RECORD, root);
     const char *digest = json_string_value(json_object_get(root, "plan"));
-    const json_int_t version = json_integer_value(json_object_get(root, "version"));
-    if (!format || strcmp(format, FORMAT) != 0 || !json_is_array(json_object_get(root, "events")))
+    if (fit == FORMAT_FOREIGN || !json_is_array(json_object_get(root, "events")))
         return fault_set(fault, STATUS_DATA, "%.400s: is no record of a bench; give one in .json",
                          path);
-    if (version > VERSION)
-        return fault_set(fault, STATUS_DATA,
-                         "%.400s: was written by a newer version of this program; use that", path);
+    if (fit == FORMAT_NEWER) return file_format_fault(FORMAT_BENCH_RECORD, root, path, fault);
     if (!digest || strcmp(digest, plan->digest) != 0)
         return fault_set(fault, STATUS_DATA, "%.400s: is of another plan; give that one's folder",
                          path);

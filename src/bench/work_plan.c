@@ -1,8 +1,8 @@
 /* Panels and their bricks are in plan.json, in the order of the book; the digest is in the book. */
 #include "bench/work_plan.h"
 
+#include "base/file_format.h"
 #include "base/folder.h"
-#include "base/json_file.h"
 #include "base/memory.h"
 
 #include <limits.h>
@@ -53,8 +53,10 @@ static Status read_plan(WorkPlan *plan, Fault *fault)
     json_t *root = NULL;
     Status status = folder_read(plan->folder, "plan.json", &bytes, &length, fault);
     if (!status) status = json_parse(&root, bytes, length, 0, NULL, fault);
-    const char *format = json_string_value(json_object_get(root, "format"));
-    if (!status && (!format || strcmp(format, "rowlock-plan") != 0)) status = no_plan(plan, fault);
+    const FormatFit fit = file_format_fit(FORMAT_PLAN, root);
+    if (!status && fit == FORMAT_FOREIGN) status = no_plan(plan, fault);
+    if (!status && fit == FORMAT_NEWER)
+        status = file_format_fault(FORMAT_PLAN, root, plan->folder, fault);
     if (!status) status = read_panels(plan, json_object_get(root, "panels"), fault);
     json_decref(root);
     memory_free(bytes);

@@ -5,8 +5,8 @@
 #include "check/check_plan.h"
 
 #include "base/csv_stream.h"
+#include "base/file_format.h"
 #include "base/folder.h"
-#include "base/json_file.h"
 #include "base/memory.h"
 #include "check/check_core.h"
 
@@ -303,15 +303,12 @@ static void check_mounting(PlanFacts *e)
 static void check_format(PlanFacts *e)
 {
     const json_t *format = member_of_kind(e, e->plan, "", "format", KIND_TEXT);
-    if (format && strcmp(json_string_value(format), "rowlock-plan") != 0)
-        verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: format: '%s' is not rowlock-plan",
-                       json_string_value(format));
-    const json_t *version = json_object_get(e->plan, "version");
-    const bool told = json_is_integer(version) ? json_integer_value(version) >= 1
-                                               : json_string_length(version) > 0;
-    if (!told)
+    if (format && strcmp(json_string_value(format), file_formats[FORMAT_PLAN].name) != 0)
+        verdict_broken(e->verdict, PROMISE_KEYS, "plan.json: format: '%s' is not %s",
+                       json_string_value(format), file_formats[FORMAT_PLAN].name);
+    if (json_integer_value(json_object_get(e->plan, "version")) < 1)
         verdict_broken(e->verdict, PROMISE_KEYS,
-                       "plan.json: version: missing, must be a number from 1 or a text");
+                       "plan.json: version: missing, must be a number from 1");
 }
 
 static void check_frame(PlanFacts *e)
@@ -346,6 +343,11 @@ Status check_plan(PlanFacts *e, Fault *fault)
                          "%s/plan.json:%d:%d: not a JSON object (%s); plan the mural anew",
                          e->folder, e->plan ? 1 : error.line, e->plan ? 1 : error.column,
                          e->plan ? "another kind of value" : error.text);
+    }
+    if (file_format_fit(FORMAT_PLAN, e->plan) == FORMAT_NEWER) {
+        char where[FOLDER_PATH];
+        snprintf(where, sizeof where, "%.400s/plan.json", e->folder);
+        return file_format_fault(FORMAT_PLAN, e->plan, where, fault);
     }
     check_format(e);
     check_frame(e);

@@ -6,8 +6,8 @@
 
 #include "base/csv_stream.h"
 #include "base/digest.h"
+#include "base/file_format.h"
 #include "base/folder.h"
-#include "base/json_file.h"
 #include "base/memory.h"
 #include "base/name_table.h"
 #include "check/check.h"
@@ -58,9 +58,13 @@ static Status open_show(Tour *t, Fault *fault)
     status = json_parse(&t->show, bytes, length, JSON_REJECT_DUPLICATES, NULL, fault);
     memory_free(bytes);
     if (status) return status;
-    const char *format = json_string_value(json_object_get(t->show, "format"));
-    if (format && !strcmp(format, "rowlock-show") &&
-        json_array_size(json_object_get(t->show, "murals")) > 0)
+    const FormatFit fit = file_format_fit(FORMAT_SHOW, t->show);
+    if (fit == FORMAT_NEWER) {
+        char where[FOLDER_PATH];
+        snprintf(where, sizeof where, "%.400s/show.json", t->folder);
+        return file_format_fault(FORMAT_SHOW, t->show, where, fault);
+    }
+    if (fit == FORMAT_KNOWN && json_array_size(json_object_get(t->show, "murals")) > 0)
         return STATUS_OK;
     return fault_set(fault, STATUS_DATA, "%s/show.json: tells of no show; run the exhibition again",
                      t->folder);

@@ -75,7 +75,7 @@ void help_print(Command command, FILE *file)
     if (a->settings) say_settings(command, file);
     say_own(command, file);
     fprintf(file, "  %-26s%s\n  %-26s%s\n", "-h, --help", "this text", "-V, --version",
-            "the version");
+            "versions of program, libraries and formats");
     fprintf(file, "\nExamples:\n");
     for (const Example *e = a->example; e < a->example + EXAMPLES_MOST && e->line; e++)
         fprintf(file, "  %s\n      %s\n", e->line, e->what);
@@ -127,7 +127,8 @@ static const struct {
 } common[] = {
     {"--job", " FILE", "settings from an INI file; plan, compare and pick"},
     {"-h, --help", "", "what a command does and takes, as 'rowlock help COMMAND' says it, too"},
-    {"-V, --version", "", "the version"},
+    {"-V, --version", "",
+     "versions of the program, its libraries and formats, and what it was built with"},
     {"--manual", "", "this page"},
 };
 

@@ -5,6 +5,7 @@
  * Source: exit codes, sysexits(3). */
 #include "command/help.h"
 #include "command/options.h"
+#include "command/version.h"
 #include "rowlock.h"
 
 #include <fcntl.h>
@@ -165,7 +166,7 @@ int main(int argc, char **argv)
     RowlockStatus status = options_read(&options, argc, argv, &fault);
     if (!status && (options.help || options.version || options.manual)) {
         if (options.version)
-            printf("rowlock %s\n", rowlock_version());
+            version_print(stdout);
         else if (options.manual)
             help_manual(stdout);
         else

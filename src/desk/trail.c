@@ -4,9 +4,11 @@
  * Source: one JSON text (RFC 8259) a line. */
 #include "desk/trail.h"
 
+#include "base/file_format.h"
 #include "base/folder.h"
 #include "base/memory.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -102,18 +104,34 @@ static Status tell(Trail *t, json_t *event, Fault *fault)
 
 /* ---- the journal ---- */
 
-/* Reads line by line; *length_out is how far they made sense. */
-static void read_lines(Trail *t, const char *bytes, size_t length, size_t *length_out)
+/* Reads line by line; *length_out is how far they made sense. The first tells the format; in
+ * journals that are older than it there is none. Fault: a newer version. */
+static Status read_lines(Trail *t, const char *bytes, size_t length, size_t *length_out,
+                         Fault *fault)
 {
     *length_out = 0;
     for (const char *from = bytes, *end; (end = memchr(from, '\n', length - *length_out));) {
-        json_t *event = json_loadb(from, (size_t)(end - from), 0, NULL);
-        const bool taken = event && take_event(t, event);
-        json_decref(event);
-        if (!taken) return;
+        json_t *line = json_loadb(from, (size_t)(end - from), 0, NULL);
+        const FormatFit fit = from == bytes ? file_format_fit(FORMAT_TRAIL, line) : FORMAT_FOREIGN;
+        const bool taken = fit == FORMAT_KNOWN || (line && take_event(t, line));
+        const Status status = fit == FORMAT_NEWER
+                                  ? file_format_fault(FORMAT_TRAIL, line, TRAIL_FILE, fault)
+                                  : STATUS_OK;
+        json_decref(line);
+        if (status || !taken) return status;
         *length_out = (size_t)(end + 1 - bytes);
         from = end + 1;
     }
+    return STATUS_OK;
+}
+
+static Status begin_journal(const WorkingFolder *folder, Fault *fault)
+{
+    char line[80];
+    const FileFormat *f = &file_formats[FORMAT_TRAIL];
+    const int length =
+        snprintf(line, sizeof line, "{\"format\":\"%s\",\"version\":%d}\n", f->name, f->version);
+    return working_folder_write(folder, TRAIL_FILE, line, (size_t)length, fault);
 }
 
 Status trail_open(Trail **trail_out, const WorkingFolder *folder, Fault *fault)
@@ -125,10 +143,9 @@ Status trail_open(Trail **trail_out, const WorkingFolder *folder, Fault *fault)
     t->folder = folder;
     t->now = -1;
     t->serial = 1;
-    if (!working_folder_has(folder, TRAIL_FILE))
-        return working_folder_write(folder, TRAIL_FILE, "", 0, fault);
-    const Status status = folder_read(folder->path, TRAIL_FILE, &bytes, &length, fault);
-    if (!status) read_lines(t, bytes, length, &good);
+    if (!working_folder_has(folder, TRAIL_FILE)) return begin_journal(folder, fault);
+    Status status = folder_read(folder->path, TRAIL_FILE, &bytes, &length, fault);
+    if (!status) status = read_lines(t, bytes, length, &good, fault);
     if (!status && good < length) working_folder_cut(folder, TRAIL_FILE, good);
     memory_free(bytes);
     return status;

@@ -6,6 +6,7 @@
  * key that does not apply is left out. Source: JSON, RFC 8259. */
 #include "output/plan_json.h"
 
+#include "base/file_format.h"
 #include "figures/hold_report.h"
 #include "figures/relief_losses.h"
 
@@ -350,8 +351,7 @@ json_t *plan_json_document(Making *k, const Mural *m, const PlanFile *files, siz
     json_append(k, cell, json_real(m->cell_height_mm));
     for (size_t i = 0; i < count; i++) json_set(k, list, files[i].name, json_text(files[i].sha256));
     for (int i = 0; i < m->cautions; i++) json_append(k, cautions, json_text(m->caution[i]));
-    json_set(k, o, "format", json_text("rowlock-plan"));
-    json_set(k, o, "version", json_integer(1));
+    file_format_set(k, o, FORMAT_PLAN);
     json_set(k, o, "build", json_text(m->solid.build == BUILD_WALL ? "wall" : "plaque"));
     json_set(k, o, "columns", json_integer(m->grid->columns));
     json_set(k, o, "rows", json_integer(m->grid->rows));

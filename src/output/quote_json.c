@@ -2,6 +2,8 @@
  * object of least, expected and most; what is not priced is 0. Source: JSON, RFC 8259. */
 #include "output/quote_json.h"
 
+#include "base/file_format.h"
+
 #include <stdio.h>
 #include <string.h>
 
@@ -103,8 +105,7 @@ static json_t *whole_quote(Making *k, const Quote *q, const Mural *m)
     json_append(k, size, json_real(q->width_mm));
     json_append(k, size, json_real(q->height_mm));
     json_append(k, size, json_real(q->depth_mm));
-    json_set(k, o, "format", json_string("rowlock-quote"));
-    json_set(k, o, "version", json_integer(2));
+    file_format_set(k, o, FORMAT_QUOTE);
     json_set(k, o, "size_mm", size);
     json_set(k, o, "currency", json_text(m->job->currency));
     json_set(k, o, "bricks", bricks_json(k, q, m));

@@ -3,8 +3,8 @@
  * range: a folder that was edited by hand gives a fault, never half a plan. */
 #include "plan/plan_reader.h"
 
+#include "base/file_format.h"
 #include "base/folder.h"
-#include "base/json_file.h"
 #include "base/memory.h"
 #include "base/raster.h"
 #include "model/image.h"
@@ -34,15 +34,17 @@ static Status open_plan(const char *folder, json_t **plan_out, Fault *fault)
     status = json_parse(&plan, bytes, length, JSON_REJECT_DUPLICATES, NULL, fault);
     memory_free(bytes);
     if (status) return status;
-    const char *format = json_string_value(json_object_get(plan, "format"));
-    const bool ours = format && !strcmp(format, "rowlock-plan") &&
-                      json_integer_value(json_object_get(plan, "version")) == 1;
-    if (ours) {
+    const FormatFit fit = file_format_fit(FORMAT_PLAN, plan);
+    if (fit == FORMAT_KNOWN) {
         *plan_out = plan;
         return STATUS_OK;
     }
+    char where[JOB_TEXT + 16];
+    snprintf(where, sizeof where, "%s/plan.json", folder);
+    status = fit == FORMAT_NEWER ? file_format_fault(FORMAT_PLAN, plan, where, fault)
+                                 : damaged(folder, fault, "no plan of this program's");
     json_decref(plan);
-    return damaged(folder, fault, "no plan of this program's version 1");
+    return status;
 }
 
 static Status take_settings(Job *job, const char *folder, const json_t *plan, Fault *fault)

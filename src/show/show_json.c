@@ -2,7 +2,7 @@
  * moved into its place. Source: JSON, RFC 8259. */
 #include "show/show_json.h"
 
-#include "base/json_file.h"
+#include "base/file_format.h"
 
 #include <unistd.h>
 
@@ -196,8 +196,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     char path[FOLDER_PATH];
     json_t *o = json_object(), *murals = json_array();
     for (int i = 0; i < f->show->count; i++) json_append(&k, murals, mural_of(&k, f, i, fault));
-    json_set(&k, o, "format", json_text("rowlock-show"));
-    json_set(&k, o, "version", json_integer(1));
+    file_format_set(&k, o, FORMAT_SHOW);
     json_set(&k, o, "name", json_text(f->show->name));
     json_set(&k, o, "currency", json_text(f->show->shared.currency));
     json_set(&k, o, "spare", json_real(f->show->shared.spare));
