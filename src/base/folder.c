@@ -267,13 +267,6 @@ void folder_path(const Folder *f, const char *name, char path_out[FOLDER_PATH])
     snprintf(path_out, FOLDER_PATH, "%.*s/%s", FOLDER_PATH - 260, f->partial, name);
 }
 
-Status folder_make(const Folder *f, const char *name, Fault *fault)
-{
-    char path[FOLDER_PATH];
-    folder_path(f, name, path);
-    return mkdir(path, 0777) ? no_create(f->asked, strerror(errno), fault) : STATUS_OK;
-}
-
 /* ---- putting it in place ---- */
 
 /* Links a file that is not the plan's into the new folder, where it is not there yet. */

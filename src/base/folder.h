@@ -42,9 +42,6 @@ Status folder_begin(Folder *folder_out, const char *path, const FolderKind *kind
 /* The path to write file `name` at, in the hidden folder. */
 void folder_path(const Folder *folder, const char *name, char path_out[FOLDER_PATH]);
 
-/* Makes a folder `name` in the hidden folder, for files "name/FILE"; no deeper. */
-Status folder_make(const Folder *folder, const char *name, Fault *fault);
-
 /* Puts the hidden folder in its place. Files of the earlier folder that are ours go; all others
  * are kept. Fault: STATUS_NO_CREATE, or STATUS_IO where the disk does not take the files. */
 Status folder_commit(Folder *folder, Fault *fault);

@@ -91,6 +91,13 @@ static void draw_colours(const Sheet *s, const long count[PALETTE_MOST], double 
     }
 }
 
+/* Whether the sheet's only chart is of all that the panel has. */
+static bool is_whole(const ChartWork *w)
+{
+    const Window part = w->group.chart[0].part;
+    return w->group.count == 1 && part.us == w->at->columns && part.vs == w->at->rows;
+}
+
 /* Which parts of the panel the charts show. */
 static void draw_place(const ChartWork *w, double x, double y, double height)
 {
@@ -203,7 +210,7 @@ static double cell_of(const ChartGroup *g)
 }
 
 /* The ink of all charts is that of the sheet. */
-static Status spared_of(ChartWork *w, double *spared_out)
+static Status tone_of(ChartWork *w, ChartTone *tone_out)
 {
     const ChartGroup *g = &w->group;
     ChartInk ink = {0};
@@ -213,7 +220,7 @@ static Status spared_of(ChartWork *w, double *spared_out)
         status = collect_boxes(w, &g->chart[i]);
         if (!status) chart_ink(w->sheet, &look, &w->boxes, &ink);
     }
-    *spared_out = chart_spared(&ink);
+    *tone_out = chart_tone(&ink);
     return status;
 }
 
@@ -224,25 +231,27 @@ static Status end_group(ChartWork *w)
     ChartGroup *g = &w->group;
     char head[80];
     long count[PALETTE_MOST] = {0};
-    double spared = 0.0;
+    ChartTone tone;
     if (!g->count) return STATUS_OK;
     snprintf(head, sizeof head, "Panel %s · %s", w->at->name, g->count > 1 ? "charts" : "chart");
     sheet_turn(s, g->upright);
     Status status = sheet_begin(s, head, false, w->fault);
-    if (!status) status = spared_of(w, &spared);
+    if (!status) status = tone_of(w, &tone);
     if (status) return status;
     up_note(s);
     for (int i = 0; i < g->count && !status; i++) {
         ChartLook look = look_of(w, &g->chart[i], cell_of(g));
-        look.spared = spared;
+        look.tone = tone;
         place_chart(w, i, &look);
         status = collect_boxes(w, &g->chart[i]);
         if (!status) status = draw_chart(w, &g->chart[i], &look);
         if (!status) count_colours(w, count);
     }
     const double strip = s->bottom - STRIP + 3.0;
-    draw_place(w, s->left, strip, STRIP - 4.0);
-    draw_colours(s, count, s->left + 30.0, strip, s->right - s->left - 30.0);
+    const bool whole = is_whole(w);
+    const double colours = s->left + (whole ? 0.0 : 30.0);
+    if (!whole) draw_place(w, s->left, strip, STRIP - 4.0);
+    draw_colours(s, count, colours, strip, s->right - colours);
     sheet_turn(s, false);
     g->count = 0;
     return status;
@@ -414,7 +423,7 @@ Status only_chart_draw(Sheet *s, int panel, const OnlyChart *only, Fault *fault)
     ChartLook look = look_of(&w, c, only->cell);
     look.x = chart_snap(s->right - only->width + CHART_SIDE);
     look.y = chart_snap(s->top + CHART_EDGE);
-    Status status = spared_of(&w, &look.spared);
+    Status status = tone_of(&w, &look.tone);
     if (!status) status = draw_chart(&w, c, &look);
     boxes_clear(&w.boxes);
     boxes_clear(&w.below);

@@ -20,6 +20,7 @@
 #define LEAST_FLAT 3.0           /* mm: one line of 6 points */
 #define SNAPPED 0.05             /* mm: what chart_snap may take of a length */
 #define LEAST_BESIDE 8.5         /* mm: id beside symbol */
+#define ALONE_EDGE 0.7           /* mm: of a cell, beside an id that is alone in it */
 
 double chart_least_cell(double aspect)
 {
@@ -99,7 +100,7 @@ static bool is_hidden(const Mural *m, const Brick *b)
 
 static bool is_filled(const Sheet *s, const ChartLook *l, const Box *b)
 {
-    return l->spared <= 0.0 || !is_hidden(s->mural, &s->mural->laid->brick[b->brick]);
+    return l->tone.spared <= 0.0 || !is_hidden(s->mural, &s->mural->laid->brick[b->brick]);
 }
 
 static Ink pale_ink(Ink ink, double spared)
@@ -110,7 +111,7 @@ static Ink pale_ink(Ink ink, double spared)
 
 static Ink label_ink(const Sheet *s, const ChartLook *l, int colour)
 {
-    return l->spared > 0.0 ? INK_BLACK : sheet_type_ink(s, colour);
+    return l->tone.spared > 0.0 ? INK_BLACK : sheet_type_ink(s, colour);
 }
 
 /* The lines around bricks are thinner where cells are small and lines many. */
@@ -123,40 +124,47 @@ static double line_of(const ChartLook *l)
     return fmin(l->width, l->height) < SMALL ? LINE_SMALL : LINE;
 }
 
-/* Of the box around a line of bold type, an em high; and the width of a letter, em: as measured on
- * the built-in typeface. */
-#define TYPE_INK 0.24
-#define LETTER 0.58
+/* Of the box around a line of type, an em high, and the width of a letter, em: as measured on ids
+ * set in the built-in typeface. */
+#define BOLD_INK 0.37
+#define BOLD_LETTER 0.64
+#define REGULAR_INK 0.24
+#define REGULAR_LETTER 0.58
 
 /* Roughly: an id in its first cell is most of a label. */
 static double label_mm2(const Sheet *s, const ChartLook *l, int colour)
 {
     const double em = fmin(7.0 * POINT_MM, 0.6 * l->height);
     const double letters = (double)strlen(s->mural->palette->colour[colour].id);
-    return TYPE_INK * em * fmin(LETTER * em * letters, l->width);
+    return BOLD_INK * em * fmin(BOLD_LETTER * em * letters, l->width - ALONE_EDGE);
 }
+
+static double darkness(Ink ink) { return 1.0 - (ink.r + ink.g + ink.b) / 3.0; }
 
 void chart_ink(const Sheet *s, const ChartLook *l, const Boxes *boxes, ChartInk *sum)
 {
-    double fills = 0.0, strokes = 0.0;
+    const double page = s->width * s->height;
     for (size_t i = 0; i < boxes->count; i++) {
         const Box *b = &boxes->box[i];
         const Brick *brick = &s->mural->laid->brick[b->brick];
-        const double width = b->us * l->width, height = b->vs * l->height;
         if (is_pale(s, l, b)) continue;
-        strokes += 2.0 * (width + height) * line_of(l) + label_mm2(s, l, brick->colour);
-        if (is_hidden(s->mural, brick)) continue;
-        const Ink fill = sheet_ink(s, brick->colour);
-        fills += width * height * (3.0 - fill.r - fill.g - fill.b) / 3.0;
+        const Area a = area_of(l, b);
+        const double cells_mm2 = b->us * l->width * b->vs * l->height;
+        sum->lines += 2.0 * (a.width + a.height) * line_of(l) * darkness(INK_TEXT) / page;
+        sum->labels += label_mm2(s, l, brick->colour) / page;
+        if (!is_hidden(s->mural, brick))
+            sum->fills += cells_mm2 * darkness(sheet_ink(s, brick->colour)) / page;
     }
-    sum->fills += fills / (s->width * s->height);
-    sum->strokes += strokes / (s->width * s->height);
 }
 
-double chart_spared(const ChartInk *ink)
+ChartTone chart_tone(const ChartInk *ink)
 {
-    const double left = fmax(CHART_FILLS_LEAST, CHART_INK - ink->strokes);
-    return 1.0 - fmin(CHART_STRONGEST, fmin(CHART_FILLS, left) / fmax(ink->fills, 1e-9));
+    const double lighter = REGULAR_INK * REGULAR_LETTER / (BOLD_INK * BOLD_LETTER);
+    const bool light = ink->lines + ink->labels > CHART_INK - CHART_FILLS_LEAST;
+    const double strokes = ink->lines + (light ? lighter : 1.0) * ink->labels;
+    const double left = fmax(CHART_FILLS_LEAST, CHART_INK - strokes);
+    const double strongest = fmin(CHART_FILLS, left) / fmax(ink->fills, 1e-9);
+    return (ChartTone){1.0 - fmin(CHART_STRONGEST, strongest), light};
 }
 
 /* The boxes that are to be laid, by colour: each colour is then one path, and its labels, which
@@ -256,7 +264,8 @@ static void draw_bricks(const Sheet *s, const ChartLook *l, const Boxes *boxes,
     bool any_cut = false;
     for (int c = 0; c < s->mural->palette->count; c++)
         for (int way = 0; way < WAYS; way++) {
-            const Ink fill = way & WAY_EMPTY ? INK_WHITE : pale_ink(sheet_ink(s, c), l->spared);
+            const Ink fill =
+                way & WAY_EMPTY ? INK_WHITE : pale_ink(sheet_ink(s, c), l->tone.spared);
             if (!path_of(s, l, boxes, sorted, c, way)) continue;
             if (way & WAY_CUT)
                 draw_fill(s->draw, fill);
@@ -280,7 +289,7 @@ static void draw_ticks(const Sheet *s, const ChartLook *l, const Boxes *boxes, b
         const Box *b = &boxes->box[i];
         if (is_pale(s, l, b)) continue;
         const int colour = s->mural->laid->brick[b->brick].colour;
-        if ((l->spared <= 0.0 && s->key->colour[colour].white) != white) continue;
+        if ((l->tone.spared <= 0.0 && s->key->colour[colour].white) != white) continue;
         const Area a = area_of(l, b);
         for (int u = b->u + 1; u < b->u + b->us; u++) {
             const double x = x_of(l, u);
@@ -310,12 +319,13 @@ static void draw_brick_label(const Sheet *s, const ChartLook *l, const Box *b, i
         symbol = number;
     }
     const Ink ink = label_ink(s, l, colour);
+    const Weight weight = l->tone.light ? WEIGHT_REGULAR : WEIGHT_BOLD;
     const int cells = label_cells(l, b);
     const double width = cells * l->width, height = l->height;
     const double x = x_of(l, b->u), y = y_of(l, l->downward ? b->v + b->vs - 1 : b->v, 1);
     if (width >= LEAST_BESIDE && (cells > 1 || height < LEAST_STACKED)) {
         const double size = fmin(9.0, 0.52 * height / POINT_MM);
-        const Type strong = {WEIGHT_BOLD, size, 1.0}, plain = {WEIGHT_REGULAR, size, 1.0};
+        const Type strong = {weight, size, 1.0}, plain = {WEIGHT_REGULAR, size, 1.0};
         draw_mark(s->draw, sheet_squeeze(s, strong, 0.46 * width, id), ink, x + 0.30 * width,
                   y + 0.5 * height, id);
         draw_mark(s->draw, sheet_squeeze(s, plain, 0.34 * width, symbol), ink, x + 0.74 * width,
@@ -323,13 +333,13 @@ static void draw_brick_label(const Sheet *s, const ChartLook *l, const Box *b, i
         return;
     }
     if (fmin(l->width, height) < LEAST_STACKED - SNAPPED && !l->counted) {
-        const Type alone = {WEIGHT_BOLD, fmin(7.0, 0.6 * height / POINT_MM), 1.0};
-        draw_mark(s->draw, sheet_squeeze(s, alone, l->width - 0.7, id), ink, x + 0.5 * l->width,
-                  y + 0.5 * height, id);
+        const Type alone = {weight, fmin(7.0, 0.6 * height / POINT_MM), 1.0};
+        draw_mark(s->draw, sheet_squeeze(s, alone, l->width - ALONE_EDGE, id), ink,
+                  x + 0.5 * l->width, y + 0.5 * height, id);
         return;
     }
     const double size = fmin(9.0, fmax(6.0, 0.42 * height / POINT_MM));
-    const Type strong = {WEIGHT_BOLD, size, 1.0};
+    const Type strong = {weight, size, 1.0};
     const Type plain = {WEIGHT_REGULAR, l->counted ? 0.85 * size : 0.95 * size, 1.0};
     draw_mark(s->draw, sheet_squeeze(s, strong, l->width - 0.9, id), ink, x + 0.5 * l->width,
               y + 0.31 * height, id);

@@ -6,6 +6,12 @@
 #include "book/chart.h"
 #include "book/sheet.h"
 
+/* How charts are printed so that their sheet takes no more ink than it may. */
+typedef struct ChartTone {
+    double spared; /* of the ink of fills, 0 to 1; if any is, hidden bricks have none */
+    bool light;    /* ids are in regular type, not in bold */
+} ChartTone;
+
 typedef struct ChartLook {
     double x, y;          /* upper left corner of the field, mm */
     double width, height; /* of a cell, mm */
@@ -17,7 +23,7 @@ typedef struct ChartLook {
     bool standing;       /* bricks that stand already are pale, as those below */
     const Boxes *below;  /* bricks of the layer below, in grey; or NULL */
     int panel, layer;    /* for the weak places; layer -1: a wall's front */
-    double spared;       /* of the ink of fills, 0 to 1; if any is, hidden bricks have none */
+    ChartTone tone;
 } ChartLook;
 
 /* Room outside the field for numbers, mm. */
@@ -35,21 +41,22 @@ double chart_snap(double length_mm);
 
 /* What charts take of their sheet's ink, which black all over would be 1. */
 typedef struct ChartInk {
-    double fills;   /* of bricks in their full colours */
-    double strokes; /* lines and letters, roughly */
+    double fills;         /* of bricks in their full colours */
+    double lines, labels; /* roughly; labels in bold */
 } ChartInk;
 
 /* Adds a chart's. */
 void chart_ink(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, ChartInk *sum);
 
-/* How much of their fills the charts of a sheet spare, so that these take no more than CHART_FILLS,
- * and less where with lines and letters the sheet would have more than CHART_INK, to which its
- * heads and lists come. No fill is printed stronger than CHART_STRONGEST. */
+/* The tone of a sheet's charts: fills take no more than CHART_FILLS, and less where with lines and
+ * labels the sheet would have more than CHART_INK, to which its heads and lists come; labels are
+ * light where in bold they would leave too little for fills. No fill is printed stronger than
+ * CHART_STRONGEST. */
 #define CHART_FILLS 0.052
 #define CHART_INK 0.095
 #define CHART_FILLS_LEAST 0.012 /* colours are still told from white: by eye */
 #define CHART_STRONGEST 0.4     /* black type is read on any colour that is so pale: by eye */
-double chart_spared(const ChartInk *ink);
+ChartTone chart_tone(const ChartInk *ink);
 
 /* The look's lengths should be snapped. */
 Status chart_draw(const Sheet *sheet, const ChartLook *look, const Boxes *boxes, Fault *fault);

@@ -5,6 +5,7 @@
  * A line is never parted between two pages: its height is found before it is drawn. */
 #include "book/end_pages.h"
 
+#include "base/number_style.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -86,7 +87,7 @@ static void part_sums(Sheet *s, const Flow *f)
     char a[40], b[40], c[40], text[200];
     number_text(a, sizeof a, (double)p->bricks, 0);
     number_text(b, sizeof b, (double)p->order, 0);
-    number_text(c, sizeof c, p->price, 2);
+    money_styled(c, sizeof c, number_style(0), p->price, s->mural->job->currency);
     snprintf(text, sizeof text, "Together %s bricks; %s with spares%s%s", a, b,
              p->price > 0.0 ? ", priced " : "", p->price > 0.0 ? c : "");
     draw_tag(s->draw, "P");

@@ -7,6 +7,7 @@
 #include "book/front_pages.h"
 
 #include "base/memory.h"
+#include "base/number_style.h"
 #include "base/output_list.h"
 #include "base/text.h"
 #include "book/chart.h"
@@ -151,9 +152,9 @@ static void cover_cost(const CoverTable *q)
     number_text(b, sizeof b, m->measures.mass_kg, 1);
     snprintf(text, sizeof text, "%s kg ±10 %% as it hangs; its bricks %s kg", a, b);
     cover_line(q, "Mass", text);
-    number_text(a, sizeof a, m->measures.price, 2);
-    snprintf(text, sizeof text, "%s for the bricks with spares, in the currency of the brick set",
-             a);
+    money_styled(a, sizeof a, number_style(0), m->measures.price, m->job->currency);
+    snprintf(text, sizeof text, "%s for the bricks with spares%s", a,
+             *m->job->currency ? "" : ", in the currency of the brick set");
     cover_line(q, "Price", m->sizes->priced || m->parts->price > 0.0 ? text : "no prices given");
     number_text(a, sizeof a, m->measures.hours, 1);
     number_text(b, sizeof b, m->job->pace, 0);
@@ -207,8 +208,7 @@ static void cover_head(Sheet *s)
     draw_fill(s->draw, INK_ACCENT);
     s->y = 19.0;
     sheet_heading(s, "H1", TYPE_TITLE, "Build book");
-    const char *title = s->mural->job->title;
-    const char *name = *title ? title : s->mural->reference->file;
+    const char *name = mural_title(s->mural);
     const double x = s->left + draw_text_width(s->draw, TYPE_TITLE, "Build book") + 6.0;
     const Type type = sheet_squeeze(s, (Type){WEIGHT_REGULAR, 13.0, 1.0}, s->right - x, name);
     draw_text(s->draw, type, INK_SOFT, x, s->y - 4.6, name);
@@ -337,7 +337,7 @@ static Status worked_chart(Sheet *s, Fault *fault)
                       .column = p->column,
                       .row = chart_is_wall(m) ? 0 : p->row,
                       .downward = chart_is_wall(m),
-                      .spared = 1.0 - CHART_STRONGEST, /* as on small charts */
+                      .tone = {.spared = 1.0 - CHART_STRONGEST}, /* as on small charts */
                       .panel = -1,
                       .layer = layer};
     draw_figure(s->draw, "A piece of the first chart, as an example.");

@@ -237,7 +237,7 @@ static void put_standing(Store *s, const Mural *m)
 static void put_head(Store *s, const Mural *m, const Legend *key)
 {
     put_text(s, "{\"title\":");
-    put_string(s, m->reference->file);
+    put_string(s, mural_title(m));
     put_text(s, chart_is_wall(m) ? ",\"build\":\"wall\"" : ",\"build\":\"plaque\"");
     put_member(s, "columns", m->grid->columns);
     put_member(s, "rows", m->grid->rows);
@@ -416,7 +416,7 @@ Status page_write(const Mural *m, const char *path, const Voice *voice, Fault *f
         status = bricks.status;
     }
     if (!status) status = digest_plan(&head, &bricks, digest, fault);
-    const PageParts parts = {m->reference->file, digest, &head, &bricks};
+    const PageParts parts = {mural_title(m), digest, &head, &bricks};
     if (!status) status = write_html(&parts, path, fault);
     voice_progress(voice, "page", 1);
     legend_free(key);

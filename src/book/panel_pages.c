@@ -147,11 +147,13 @@ static Status draw_panel_picture(PanelWork *w, const Frame *frame)
     return sheet_picture(w->sheet, w->at, frame, PICTURE_PIXELS, text, w->fault);
 }
 
+/* The place of the only panel needs no map. */
 static void draw_panel_place(const PanelWork *w, const Frame *frame)
 {
     Sheet *s = w->sheet;
     const Mural *m = panels_mural(w);
     char text[160];
+    if (m->panels->count == 1) return;
     snprintf(text, sizeof text, "Map of the mural: where panel %s hangs.", w->at->name);
     draw_figure(s->draw, text);
     const Map map = sheet_map(s, frame->x, frame->y, frame->width, frame->height);

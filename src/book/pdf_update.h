@@ -1,7 +1,7 @@
 /* Pdf update: adds to a finished PDF what its writer has no words for: the language, the title in
  * the window's bar and as XMP, alternative texts of the figures, what cells of heads are heads of,
- * the order of tabs and the words of links. It is done by
- * an incremental update (ISO 32000-1:2008, 7.5.6), so nothing already written moves. */
+ * the order of tabs and the words of links. It is done by an incremental update (ISO 32000-1:2008,
+ * 7.5.6), so nothing already written moves. */
 #ifndef ROWLOCK_BOOK_PDF_UPDATE_H
 #define ROWLOCK_BOOK_PDF_UPDATE_H
 

@@ -32,7 +32,7 @@ void sheet_lay_out(Sheet *s, const Mural *mural, const char *title)
     s->right = s->width - MARGIN;
     s->top = HEAD;
     s->bottom = s->height - FOOT;
-    snprintf(s->title, sizeof s->title, "%s: %s", title, mural->reference->file);
+    snprintf(s->title, sizeof s->title, "%s: %s", title, mural_title(mural));
 }
 
 void sheet_turn(Sheet *s, bool upright)

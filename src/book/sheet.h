@@ -42,7 +42,7 @@ typedef struct Sheet {
     char title[280];                                /* of the book */
 } Sheet;
 
-/* A landscape page of the job's paper with this mural's title: "TITLE: FILE". Nothing is drawn. */
+/* A landscape page of the job's paper with the title "TITLE: MURAL". Nothing is drawn. */
 void sheet_lay_out(Sheet *sheet, const Mural *mural, const char *title);
 
 /* Turns the pages to come: upright, or as they are laid out. */

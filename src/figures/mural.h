@@ -166,6 +166,12 @@ static inline bool mural_stands(const Mural *m, size_t brick)
     return m->stands && m->stands[brick];
 }
 
+/* The job's title; where it has none, the picture's file name. */
+static inline const char *mural_title(const Mural *m)
+{
+    return *m->job->title ? m->job->title : m->reference->file;
+}
+
 static inline double mural_width_mm(const Mural *m) { return m->grid->columns * m->cell_width_mm; }
 static inline double mural_height_mm(const Mural *m) { return m->grid->rows * m->cell_height_mm; }
 

@@ -196,7 +196,8 @@ static void writes_the_same_bytes(void **state)
     }
 }
 
-/* A file name that would be markup, JSON syntax or no UTF-8 stays a name. */
+/* A file name that would be markup, JSON syntax or no UTF-8 stays a name; the job's title takes its
+ * place. */
 static void names_are_no_markup(void **state)
 {
     (void)state;
@@ -211,6 +212,12 @@ static void names_are_no_markup(void **state)
     assert_memory_equal(head, told, sizeof told - 1);
     assert_null(strstr(html, "<b>"));
     assert_non_null(strstr(html, "<title>Build book: &#60;/script>&#60;b>&#38;\"\\?.png</title>"));
+    free(html);
+    strcpy(f.job.title, "Dusk & dawn");
+    html = written(&f, NULL);
+    assert_non_null(strstr(html, "{\"title\":\"Dusk & dawn\",\"build\""));
+    assert_non_null(strstr(html, "<title>Build book: Dusk &#38; dawn</title>"));
+    assert_non_null(strstr(html, "<span>Dusk &#38; dawn</span>"));
     free(html);
     fixture_clear(&f);
 }

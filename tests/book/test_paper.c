@@ -159,6 +159,7 @@ static void dark_charts_take_little_ink(void **state)
 {
     (void)state;
     assert_true(for_charts(&bands, 0.1, takes_little_ink) > 0);
+    assert_int_equal(for_charts(&noise, 0.1, takes_little_ink), 1);
     assert_true(for_charts(&relief, 0.1, takes_little_ink) > 1);
 }
 

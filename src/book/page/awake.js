@@ -17,11 +17,12 @@ class Awake {
     const wanted = this.wanted && !document.hidden;
     if (wanted === this.held) return;
     this.asking = true;
+    /* The device may refuse, as on a low battery; it is asked again when the bench is next opened. */
     try {
       if (wanted) this.lock = await navigator.wakeLock.request('screen');
       else await this.lock.release();
     } catch {
-      this.wanted = false; /* the device may refuse, as on a low battery: the next step of the page asks again */
+      this.wanted = false;
     }
     this.asking = false;
     await this.settle();

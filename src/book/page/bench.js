@@ -22,6 +22,10 @@ const RUNS_TOGETHER = 12;
 const RUNS_ROOM = ['large', 'wide', 'close', 'tight'];
 const RUNS_SAID = 40;
 const ALIKE_SAID = 5;
+/* What tells the step in hand, which a panel that is done has not. */
+const STEP_PARTS = ['bench-row-head', 'bench-runs-title', 'bench-runs', 'bench-work'];
+/* The longer side of a panel's picture on paper, CSS pixels of 1/96 inch: a quarter of a page. */
+const PRINTED_SIDE = 300;
 
 class Bench {
   constructor(book) {
@@ -29,7 +33,7 @@ class Bench {
     Object.assign(this, { book, plan, progress, work: new Work(plan, progress) });
     this.state = (i) => (this.work.isLit(i) ? NEXT : progress.laid[i] ? LAID : LATER);
     this.view = new View(byId('bench-canvas'), (context, view, part) => this.paint(context, view, part),
-      (u, v) => this.tap(this.field.brickAt(u, v)));
+      (u, v) => this.goTo(this.field.brickAt(u, v)));
     this.view.afterResize = () => this.follow();
     onPress('bench-done', () => this.forward());
     onPress('bench-back', () => this.back());
@@ -40,6 +44,7 @@ class Bench {
     onClick('bench-anew', () => this.anew());
     onClick('bench-print', () => window.print());
     onClick('bench-true', () => book.printTrueSize());
+    byId('bench-true').hidden = cellsOfSheet(plan).includes(0);
     onChoice('mode', (mode) => this.setMode(mode));
     new ResizeObserver(() => this.fitRuns()).observe(byId('bench-sentence'));
   }
@@ -85,7 +90,7 @@ class Bench {
   }
   /* The first step that touches this row of the mural. */
   jump() {
-    const { steps, cursor } = this.work;
+    const { steps, lead } = this.work;
     const input = byId('bench-jump');
     const row = Number(input.value) - 1 - this.panel.row;
     if (!input.value || !Number.isInteger(row) || row < 0 || row >= this.panel.rows) {
@@ -93,12 +98,13 @@ class Bench {
       return;
     }
     const key = this.plan.wall ? this.plan.layer : this.plan.v;
-    const from = cursor < steps.count ? this.plan.layer[this.work.lead] : 0;
+    const from = lead < 0 ? 0 : this.plan.layer[lead];
     const at = (layer) => steps.order.find((i) => key[i] === row && this.plan.layer[i] >= layer);
     const found = at(this.plan.wall ? 0 : from) ?? at(0);
-    if (found !== undefined) this.tap(found);
+    if (found !== undefined) this.goTo(found);
   }
-  tap(i) {
+  /* To the step of this brick; -1 is none. */
+  goTo(i) {
     if (i >= 0) this.does(() => this.work.jump(this.work.steps.step[i - this.panel.first]));
   }
   anew() {
@@ -130,7 +136,6 @@ class Bench {
   }
   setLayer(layer) {
     const { plan, panel, book } = this;
-    const before = this.field;
     this.units = layerUnits(plan, panel, layer);
     this.under = layer > 0 ? layerUnits(plan, panel, layer - 1) : null;
     byId('bench-below').hidden = !this.under || (plan.wall && plan.depth < 2);
@@ -140,7 +145,7 @@ class Bench {
       plan.wall ? null : this.under);
     this.field.colour(this.state);
     this.layer = layer;
-    if (!before || this.shownPanel !== panel) {
+    if (this.shownPanel !== panel) {
       this.shownPanel = panel;
       this.view.byHand = false;
       this.view.setField(panel.columns, panel.rows, plan.aspect);
@@ -206,7 +211,7 @@ class Bench {
     byId('bench-back').disabled = !work.canGoBack();
     byId('bench-back-to').textContent = this.backText();
     byId('bench-done').disabled = lead < 0;
-    byId('bench-work').hidden = lead < 0;
+    for (const id of STEP_PARTS) byId(id).hidden = lead < 0;
     byId('bench-end').hidden = lead >= 0;
     this.tellBag();
     if (lead < 0) this.tellEnd();
@@ -305,6 +310,7 @@ class Bench {
       home.append(list);
       next += runs.length;
       if (next < row.runs.length) this.telling = setTimeout(() => some(RUNS_TOGETHER), 60);
+      else if (next > RUNS_AT_ONCE) this.fitRuns();
     };
     some(RUNS_AT_ONCE);
     home.scrollTop = 0;
@@ -359,7 +365,7 @@ class Bench {
     const field = new Field(plan, this.book.inks, panel.columns, panel.vs, this.upside(this.units),
       panel.column, 0, this.under && this.upside(this.under));
     field.colour(this.state);
-    const still = { scale: side, aspect: 1, width: canvas.width, height: canvas.height,
+    const still = { scale: side, aspect: 1, ratio: 1, text: 1, width: canvas.width, height: canvas.height,
       left: (u) => u * side, upper: (v) => canvas.height - v * side,
       cellAt: (x, y) => [x / side, (canvas.height - y) / side] };
     field.paint(context, still, this.state);
@@ -383,11 +389,8 @@ class Bench {
 
   print(paper) {
     const { plan, panel } = this;
-    const picture = make('img');
-    picture.src = this.plainPicture();
-    picture.alt = `Panel ${panel.name} from the front`;
     paper.append(make('h2', '', `${plan.title}: panel ${panel.name}`),
-      make('p', '', `${placeText(panel)}; ${many(panel.count, 'brick')}`), picture,
+      make('p', '', `${placeText(panel)}; ${many(panel.count, 'brick')}`), this.plainPicture(),
       make('dl', 'advice', ...this.adviceItems()));
     const body = make('tbody');
     let units = null;
@@ -408,12 +411,17 @@ class Bench {
     }
     paper.append(make('table', '', body));
   }
-  /* The panel's face, a pixel a cell, not dimmed. */
+  /* The panel's face, not dimmed. */
   plainPicture() {
     const { plan, panel, book } = this;
     const units = panelFace(plan, book.face, panel);
     const field = new Field(plan, book.inks, panel.columns, panel.rows, units, 0, 0);
     field.colour(() => FULL);
-    return field.picture.canvas.toDataURL();
+    const picture = make('img');
+    const sides = [panel.columns * plan.cellWidth, panel.rows * plan.cellHeight];
+    [picture.width, picture.height] = sides.map((side) => Math.ceil(side / Math.max(...sides) * PRINTED_SIDE));
+    picture.src = field.picture.canvas.toDataURL();
+    picture.alt = `Panel ${panel.name} from the front`;
+    return picture;
   }
 }

@@ -91,7 +91,7 @@ class Field {
   }
   /* To whole pixels, so that what is painted again leaves no seam. */
   clipTo(context, view, { left, right, low, high }) {
-    const ratio = view.ratio || 1;
+    const { ratio } = view;
     const x = Math.floor(view.left(left) * ratio) / ratio;
     const y = Math.floor(view.upper(high) * ratio) / ratio;
     context.beginPath();
@@ -232,7 +232,7 @@ class Field {
   /* A brick's label as a small picture: text is slow to set, and most labels are alike. */
   label(view, colour, us, vs, later) {
     const { inks } = this;
-    const ratio = view.ratio || 1;
+    const { ratio } = view;
     const look = `${view.scale} ${view.aspect} ${ratio} ${view.text} ${inks.paper}`;
     if (this.look !== look || this.labels.size > 4000) {
       this.look = look;
@@ -250,7 +250,7 @@ class Field {
       context.textAlign = 'center';
       context.textBaseline = 'middle';
       context.fillStyle = later ? inks.soft : this.plan.colours[colour].white ? '#fff' : '#000';
-      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22, view.text || 1);
+      this.paintLabel(context, width / 2, height / 2, width, height, colour, later ? 12 : 22, view.text);
       this.labels.set(key, canvas);
     }
     return this.labels.get(key);

@@ -15,10 +15,13 @@ function makeSvg(name, attributes, text = '') {
 const writeSvg = (x, y, size, text, weight = 'normal') => makeSvg('text',
   { x, y, 'font-size': size, 'font-weight': weight, 'text-anchor': 'middle', 'dominant-baseline': 'central' }, text);
 
+/* How many cells a sheet holds, across and up: none where a cell is larger than the sheet. */
+const cellsOfSheet = ({ cellWidth, cellHeight }) =>
+  [Math.floor((SHEET_WIDTH - EDGE) / cellWidth), Math.floor((SHEET_HEIGHT - EDGE) / cellHeight)];
+
 /* The cells of each sheet, {left, right, low, high}, from the lower left one on. */
-function sheetsOf(field, cellWidth, cellHeight) {
-  const across = Math.floor((SHEET_WIDTH - EDGE) / cellWidth);
-  const up = Math.floor((SHEET_HEIGHT - EDGE) / cellHeight);
+function sheetsOf(field, plan) {
+  const [across, up] = cellsOfSheet(plan);
   const sheets = [];
   for (let low = 0; low < field.rows; low += up)
     for (let left = 0; left < field.columns; left += across)
@@ -62,7 +65,7 @@ function drawBar() {
 
 function printTrueSize(paper, bench) {
   const { plan, field, panel, layer } = bench;
-  const sheets = sheetsOf(field, plan.cellWidth, plan.cellHeight);
+  const sheets = sheetsOf(field, plan);
   const tier = plan.wall || plan.depth === 1 ? '' : `, tier ${layer + 1}`;
   sheets.forEach((sheet, k) => {
     const { left, right, low, high } = sheet;

@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { createRequire } from 'node:module';
 import { readFileSync } from 'node:fs';
 import { HtmlValidate } from 'html-validate';
-import { closeBook, launch, openBook, run, sizes } from './bench.mjs';
+import { closeBook, launch, openBook, run, sizes, until } from './bench.mjs';
 import { bookOf, bricksOf, part, planOf } from './samples.mjs';
 
 const browser = await launch();
@@ -306,6 +306,22 @@ async function sentenceIsInView() {
   }
 }
 
+/* A row of more runs than are listed at once is fitted to its room again when all are: they are seen
+ * whole, or the page says that there are more. */
+async function longRowsAreFitted() {
+  const page = await openBook(browser, bookOf('long'), { viewport: { width: 1080, height: 1920 } });
+  await page.click('#go-bench');
+  await until(page, () => /to (\d+) of \1$/.test(document.querySelector('#bench-runs ol:last-child').ariaLabel));
+  const { runs, over, told } = await page.evaluate(() => {
+    const home = document.getElementById('bench-runs');
+    return { runs: home.querySelectorAll('li').length, over: home.scrollHeight > home.clientHeight,
+      told: /scroll for more/.test(document.getElementById('bench-runs-title').textContent) };
+  });
+  assert.ok(runs > 60);
+  assert.equal(told, over, `${runs} runs`);
+  await closeBook(page);
+}
+
 /* Where a colour is picked, those that could be taken for it on a screen are named, by whose eyes: on
  * the wall, at the bench (of the panel's own) and in the table; and only for the eyes that are chosen.
  * Source: CIEDE2000 is not at hand here, so the pairs are those that the plan's head gives, which the
@@ -371,6 +387,7 @@ await run([
   ['relief_without_webgl', reliefWithoutWebgl],
   ['steps_paint_their_part', stepsPaintTheirPart],
   ['sentence_is_in_view', sentenceIsInView],
+  ['long_rows_are_fitted', longRowsAreFitted],
   ['alike_colours_are_named', alikeColoursAreNamed],
   ['nothing_overflows', nothingOverflows],
 ]);

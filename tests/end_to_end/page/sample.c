@@ -1,7 +1,8 @@
 /* Writes small plans' book.html with their bricks.csv and rows.csv, for the tests that drive the
- * page in a browser: DIR/flat, DIR/wall, DIR/relief, DIR/busy; DIR/large and DIR/single where the
- * second argument is "large". The murals are synthetic, from the fixture. With "photograph" as the
- * first argument it writes a JPEG of 24 megapixels to the second, which the desk is measured with.
+ * page in a browser: DIR/flat, DIR/wall, DIR/relief, DIR/busy, DIR/long; DIR/large and DIR/single
+ * where the second argument is "large". The murals are synthetic, from the fixture. With
+ * "photograph" as the first argument it writes a JPEG of 24 megapixels to the second, which the
+ * desk is measured with.
  */
 #include "book/page.h"
 #include "output/csv_tables.h"
@@ -45,10 +46,12 @@ int main(int argc, char **argv)
     const FixtureAsk wall = {30, 12, 15, 12, 9, BUILD_WALL, 3, 2, FACE_BANDS, PAPER_A4};
     const FixtureAsk relief = {30, 24, 15, 24, 12, BUILD_PLAQUE, 1, 4, FACE_BANDS, PAPER_A4};
     const FixtureAsk busy = {24, 6, 24, 6, 30, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
+    const FixtureAsk lengthy = {130, 4, 130, 4, 30, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
     const FixtureAsk large = {480, 360, 48, 48, 40, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
     const FixtureAsk single = {480, 360, 480, 360, 40, BUILD_PLAQUE, 1, 0, FACE_NOISE, PAPER_A4};
     if (argc > 2 && !strcmp(argv[2], "large"))
         return write_sample(argv[1], "large", &large) || write_sample(argv[1], "single", &single);
     return write_sample(argv[1], "flat", &flat) || write_sample(argv[1], "wall", &wall) ||
-           write_sample(argv[1], "relief", &relief) || write_sample(argv[1], "busy", &busy);
+           write_sample(argv[1], "relief", &relief) || write_sample(argv[1], "busy", &busy) ||
+           write_sample(argv[1], "long", &lengthy);
 }

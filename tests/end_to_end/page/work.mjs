@@ -112,6 +112,7 @@ async function keyboardBuildsAPanel() {
     assert.equal(await laidShown(page), rows.length);
     assert.match(await page.textContent('#say'), /r1c1 is done/);
     assert.equal(await page.isDisabled('#bench-done'), true);
+    assert.equal(await page.isVisible('#bench-runs'), false, 'a row of a panel that is done');
     await page.keyboard.press('Backspace');
     assert.equal(await laidShown(page), rows.length - steps[steps.length - 1].bricks.length);
     assert.deepEqual(page.asked, []);
@@ -319,7 +320,8 @@ async function mistakesAreTakenBack() {
 }
 
 /* A chart is printed at its true size: the numbers of its columns and rows are a cell apart on paper, as
- * pdftotext finds them, and the sheets have every brick of the panel. */
+ * pdftotext finds them, and the sheets have every brick of the panel. Where a cell is larger than a sheet
+ * there is no such chart. */
 async function printsAtTrueSize() {
   for (const name of ['flat', 'wall']) {
     const page = await openBook(browser, bookOf(name), { before: () => { window.print = () => {}; } });
@@ -340,6 +342,12 @@ async function printsAtTrueSize() {
     assert.ok(await page.$$eval('#paper rect', (rects) => rects.length) >= seen);
     await closeBook(page);
   }
+  const path = join(samples, 'large.html');
+  writeFileSync(path, readFileSync(bookOf('flat'), 'utf8').replace(/"cellWidth":\d+/, '"cellWidth":300'));
+  const page = await openBook(browser, path);
+  assert.equal(await page.evaluate(() => window.book.plan.cellWidth), 300);
+  assert.equal(await page.$eval('#bench-true', (button) => button.hidden), true);
+  await closeBook(page);
 }
 
 /* Paper: every row of the panel is printed, with its sum of bricks, and how the panel is lifted, as
