@@ -108,9 +108,9 @@ MODULES.study = swap_gains palette_subset pair_mixtures histogram curve candidat
 MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
-MODULES.show = day show_file show_folder mural_key make_murals show_pictures stock_demand stock_shares planned \
-    show_palette calendar calendar_ics show_order show_crates show_budget show_difference show_facts wall_view \
-    show_book show_index show_json show_notes show
+MODULES.show = day show_file show_folder mural_key make_murals show_pictures standing \
+    stock_demand stock_shares planned show_palette calendar calendar_ics show_order show_crates \
+    show_budget show_difference show_facts wall_view show_book show_index show_json show_notes show
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.camera = a photograph: light, place, colour

@@ -98,7 +98,7 @@ static Status solve_sample(const Sample *sample, double step, const Voice *voice
         else if (given[c] >= 0)
             limit[c] = (long)fmin((double)sample->count, ceil(share * (double)given[c]));
     }
-    const Transport problem = {sample->count, state->colours, sample->cost, limit};
+    const Transport problem = {sample->count, state->colours, sample->cost, limit, NULL};
     const Status status = transport_solve(&problem, sample->colour, price, voice, fault);
     for (int c = 0; c < state->colours && !status; c++)
         state->colour_price[c] += step * ((double)price[c] / FINEST - state->colour_price[c]);
@@ -233,7 +233,7 @@ static Status solve_together(const Sample *all, const Voice *voice, Fault *fault
     for (int c = 0; c < state->colours; c++)
         limit[c] = state->barred[c] ? 0 : state->problem.limit[c];
     bands_run(state->problem.threads, (int)all->count, 64, open_costs, (void *)all);
-    const Transport problem = {all->count, state->colours, all->cost, limit};
+    const Transport problem = {all->count, state->colours, all->cost, limit, NULL};
     const Status status = transport_solve(&problem, all->colour, NULL, voice, fault);
     for (size_t i = 0; i < all->count && !status; i++)
         state->grid->colour[all->cell[i]] = all->colour[i];

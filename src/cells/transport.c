@@ -61,14 +61,23 @@ static const uint16_t *costs_of(const Network *m, size_t i)
     return m->problem->cost + cell * (size_t)m->colours;
 }
 
+static int weight_of(const Network *m, size_t i)
+{
+    if (!m->problem->weight) return 1;
+    return m->problem->weight[m->cell ? m->cell[i] : i];
+}
+
 /* ---- lists ---- */
+
+/* Above any change: costs are of 16 bits, weights below 2^14. */
+enum { CHANGE_MOST = 1 << 30 };
 
 static uint64_t entry_of(int change, size_t cell)
 {
-    return (uint64_t)(change + 65536) << 40 | (uint64_t)cell;
+    return (uint64_t)(change + CHANGE_MOST) << 32 | (uint64_t)cell;
 }
-static size_t entry_cell(uint64_t entry) { return (size_t)(entry & 0xffffffffff); }
-static int entry_change(uint64_t entry) { return (int)(entry >> 40) - 65536; }
+static size_t entry_cell(uint64_t entry) { return (size_t)(entry & UINT32_MAX); }
+static int entry_change(uint64_t entry) { return (int)(entry >> 32) - CHANGE_MOST; }
 
 static List *list_of(const Network *m, int from, int to)
 {
@@ -104,7 +113,8 @@ static void list_fill(Network *m, int from, int to)
     for (size_t i = 0; i < m->cells; i++) {
         if (m->colour[i] != from) continue;
         const uint16_t *cost = costs_of(m, i);
-        if (cost[to] != TRANSPORT_NEVER) list_insert(list, entry_of(cost[to] - cost[from], i));
+        if (cost[to] != TRANSPORT_NEVER)
+            list_insert(list, entry_of(weight_of(m, i) * (cost[to] - cost[from]), i));
     }
 }
 
@@ -118,10 +128,10 @@ static void fill_lists(Network *m)
     }
     for (size_t i = 0; i < m->cells; i++) {
         const uint16_t *cost = costs_of(m, i);
-        const int from = m->colour[i];
+        const int from = m->colour[i], weight = weight_of(m, i);
         for (int to = 0; to < m->colours; to++)
             if (to != from && cost[to] != TRANSPORT_NEVER)
-                list_insert(list_of(m, from, to), entry_of(cost[to] - cost[from], i));
+                list_insert(list_of(m, from, to), entry_of(weight * (cost[to] - cost[from]), i));
     }
 }
 
@@ -149,12 +159,13 @@ static bool first_mover(Network *m, int from, int to, uint64_t *entry_out)
 static void reassign_cell(Network *m, size_t cell, int from, int to)
 {
     const uint16_t *cost = costs_of(m, cell);
+    const int weight = weight_of(m, cell);
     m->colour[cell] = (uint8_t)to;
     m->taken[from]--;
     m->taken[to]++;
     for (int k = 0; k < m->colours; k++)
         if (k != to && cost[k] != TRANSPORT_NEVER)
-            list_insert(list_of(m, to, k), entry_of(cost[k] - cost[to], cell));
+            list_insert(list_of(m, to, k), entry_of(weight * (cost[k] - cost[to]), cell));
 }
 
 /* ---- paths ---- */
@@ -281,10 +292,12 @@ static void take_cheapest(Network *m)
     memset(m->taken, 0, sizeof m->taken);
     for (size_t i = 0; i < m->cells; i++) {
         const uint16_t *cost = costs_of(m, i);
+        const int weight = weight_of(m, i);
         int best = 0;
         for (int c = 1; c < m->colours; c++)
-            if (cost[c] != TRANSPORT_NEVER && (cost[best] == TRANSPORT_NEVER ||
-                                               cost[c] + m->price[c] < cost[best] + m->price[best]))
+            if (cost[c] != TRANSPORT_NEVER &&
+                (cost[best] == TRANSPORT_NEVER ||
+                 weight * cost[c] + m->price[c] < weight * cost[best] + m->price[best]))
                 best = c;
         m->colour[i] = (uint8_t)best;
         m->taken[best]++;
@@ -376,10 +389,17 @@ static Status check_limits(const Transport *r, Fault *fault)
                      sum, r->cells);
 }
 
+double transport_bytes(size_t cells, int colours)
+{
+    return (double)cells * sizeof(size_t) + (double)colours * colours * sizeof(List) +
+           sizeof(Network);
+}
+
 Status transport_solve(const Transport *problem, uint8_t *colour_out, int64_t *price_out,
                        const Voice *voice, Fault *fault)
 {
     assert(problem->colours >= 1 && problem->colours <= PALETTE_MOST);
+    assert(problem->cells <= UINT32_MAX);
     Status status = check_limits(problem, fault);
     if (status) return status;
     const size_t pairs = (size_t)problem->colours * (size_t)problem->colours;

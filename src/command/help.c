@@ -441,7 +441,8 @@ static void roff_sections(FILE *file)
         "are of the show; what [show] says besides holds for each mural that does not say "
         "otherwise. A mural is planned as if nothing lay on the shelf, which is taken off the "
         "order of all; with stock-only = yes the shelf is shared out among the murals first, "
-        "so that the differences from all pictures are least in sum, each times its priority. "
+        "so that the differences from all pictures are least in sum, each times its priority; "
+        "what stands of a mural takes nothing of it. "
         "colours, keep and without, as pick has them, pick from the palette the colours that all "
         "murals are planned with; a mural counts by its area.",
         show_keys, sizeof show_keys / sizeof *show_keys, file);

@@ -310,8 +310,7 @@ void cell_rules_pin(const CellRules *rules, Grid *grid)
         if (rules->pin[i] != PIN_NONE) grid->colour[i] = rules->pin[i];
 }
 
-/* Whether a cell may have this colour. */
-static bool allows(const CellRules *r, size_t cell, int colour)
+bool cell_rules_allow(const CellRules *r, size_t cell, int colour)
 {
     if (r->pin && r->pin[cell] != PIN_NONE) return r->pin[cell] == colour;
     return !(r->label && r->regions.barred[r->label[cell]].colour[colour]);
@@ -324,7 +323,7 @@ void cell_rules_cost(const CellRules *r, int colours, uint16_t *cost)
     for (size_t i = 0; r->care && i < r->cells; i++) most = fmax(most, (double)r->care[i]);
     for (size_t i = 0; i < r->cells; i++)
         for (int c = 0; c < colours; c++, cost++) {
-            if (!allows(r, i, c))
+            if (!cell_rules_allow(r, i, c))
                 *cost = TRANSPORT_NEVER;
             else if (r->care)
                 *cost = (uint16_t)floor(*cost * ((double)r->care[i] / most) + 0.5);

@@ -44,6 +44,10 @@ CellWeights cell_rules_weights(const CellRules *rules);
 /* Gives the cells that have a pin its colour; rules may be NULL. */
 void cell_rules_pin(const CellRules *rules, Grid *grid);
 
+/* Whether a cell may have this colour, of all that may be had: its pin, if it has one, and none
+ * that its region bars. */
+bool cell_rules_allow(const CellRules *rules, size_t cell, int colour);
+
 /* Costs of each colour in each cell, see Transport: those of a cell that counts more weigh more,
  * all the others less, and what a cell may not take is TRANSPORT_NEVER. rules may be NULL. */
 void cell_rules_cost(const CellRules *rules, int colours, uint16_t *cost);

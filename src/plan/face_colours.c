@@ -153,7 +153,7 @@ static Status ration_cells(const Choice *c, uint16_t *cost)
     const bool *keeps = kept(c).cell;
     uint8_t *chosen = memory_create(cells, 1), *next = chosen;
     if (!chosen) return memory_fault(c->fault, cells, 1);
-    Transport problem = {0, c->studio->offered.count, cost, c->open};
+    Transport problem = {0, c->studio->offered.count, cost, c->open, NULL};
     for (size_t i = 0; i < cells; i++)
         if (!keeps || !keeps[i])
             memmove(cost + problem.cells++ * colours, cost + i * colours, colours * sizeof *cost);

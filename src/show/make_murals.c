@@ -6,7 +6,6 @@
 #include "base/bands.h"
 #include "base/memory.h"
 #include "plan/plan.h"
-#include "plan/plan_reader.h"
 #include "plan/replan.h"
 #include "show/mural_key.h"
 
@@ -124,43 +123,11 @@ static Status remember(const Making *k, const Work *w, Fault *fault)
     return status ? status : show_folder_record(k->task->folder, name, &record, fault);
 }
 
-/* What decides the size of a mural, its relief and its panels: a mural of which some stands has
- * these as it was planned. */
-static const char *const fixed[] = {
-    "columns",     "width",       "rows",         "height",        "build",
-    "turn",        "mirror",      "crop",         "pitch",         "brick-height",
-    "thickness",   "relief",      "depth-map",    "mask",          "toward",
-    "steps",       "depth",       "relief-curve", "relief-smooth", "relief-islands",
-    "relief-jump", "steps-map",   "panel",        "panel-mass",    "door",
-    "sheet-mass",  "sheet-depth", "board",        "board-density", "frame-mass",
-    "frame-depth", "fixings",     "fixing-mass",  "kit",           "kit-even",
-    "hollow",      "hold",        "packing"};
-
-static Status check_fixed(const Job *job, Fault *fault)
-{
-    Job *earlier = memory_create(1, sizeof *earlier);
-    if (!earlier) return memory_fault(fault, 1, sizeof *earlier);
-    Status status = plan_reader_settings(earlier, job->out, fault);
-    for (size_t i = 0; !status && i < sizeof fixed / sizeof *fixed; i++) {
-        char asked[JOB_TEXT + 64], stands[JOB_TEXT + 64];
-        const Setting *s = setting_find(fixed[i]);
-        job_show(job, s, asked, sizeof asked);
-        job_show(earlier, s, stands, sizeof stands);
-        if (strcmp(asked, stands) != 0)
-            status = fault_set(fault, STATUS_DATA,
-                               "%s: of the mural some stands, planned with '%s'; say that again",
-                               fixed[i], stands);
-    }
-    memory_free(earlier);
-    return status;
-}
-
 /* The whole mural, or what does not stand of it yet. */
 static Status plan_mural(const Job *job, const Voice *voice, Fault *fault)
 {
     if (!*job->built) return plan_run(job, voice, fault);
-    const Status status = check_fixed(job, fault);
-    return status ? status : replan_run(job, job->out, voice, fault);
+    return replan_run(job, job->out, voice, fault);
 }
 
 static void plan_work(Making *k, Work *w, int at_once)

@@ -26,7 +26,8 @@ typedef struct Run {
     Studio studio;
     ShowPictures pictures;
     ShowPalette palette;
-    Job *mural_job; /* as each is planned */
+    Job *mural_job;     /* as each is planned */
+    Standing *standing; /* what of each stands */
     Made *made;
     Planned *planned;
     ShowOrder order;
@@ -43,9 +44,10 @@ static Status make_room(Run *r)
 {
     const size_t murals = (size_t)r->show.count;
     r->mural_job = memory_create(murals, sizeof *r->mural_job);
+    r->standing = memory_create(murals, sizeof *r->standing);
     r->made = memory_create(murals, sizeof *r->made);
     r->planned = memory_create(murals, sizeof *r->planned);
-    if (r->mural_job && r->made && r->planned) return STATUS_OK;
+    if (r->mural_job && r->standing && r->made && r->planned) return STATUS_OK;
     return memory_fault(r->fault, murals, sizeof *r->mural_job);
 }
 
@@ -73,6 +75,8 @@ static Status take_in(Run *r)
         return fault_set(r->fault, STATUS_NO_CREATE, "--out: name too long; choose another");
     status = studio_init(&r->studio, &brief, STOCK_OWN, r->fault);
     if (!status) fill_jobs(r);
+    for (int i = 0; i < r->show.count && !status; i++)
+        status = standing_init(&r->standing[i], &r->show.mural[i], &r->mural_job[i], r->fault);
     return status;
 }
 
@@ -103,23 +107,33 @@ static Status choose_palette(Run *r)
     return status;
 }
 
+static double memory_of(const Run *r)
+{
+    return job_memory(r->job->memory > 0 ? r->job : &r->show.shared);
+}
+
 static Status share_shelf(Run *r)
 {
-    const ShareTask task = {{&r->show, &r->studio, &r->pictures, r->palette.offered, threads_of(r)},
-                            &r->folder,
-                            r->mural_job};
+    const ShareTask task = {.demand = {.show = &r->show,
+                                       .studio = &r->studio,
+                                       .pictures = &r->pictures,
+                                       .standing = r->standing,
+                                       .offered = r->palette.offered,
+                                       .threads = threads_of(r),
+                                       .memory = memory_of(r)},
+                            .folder = &r->folder,
+                            .job = r->mural_job};
     return stock_shares_write(&task, r->voice, r->fault);
 }
 
 static Status plan_murals(Run *r)
 {
-    const Job *limits = r->job->memory > 0 ? r->job : &r->show.shared;
     const MakeTask task = {.show = &r->show,
                            .folder = &r->folder,
                            .version = r->version,
                            .job = r->mural_job,
                            .threads = threads_of(r),
-                           .memory = job_memory(limits)};
+                           .memory = memory_of(r)};
     return make_murals(&task, r->made, r->voice, r->fault);
 }
 
@@ -242,8 +256,10 @@ static void run_clear(Run *r)
     show_crates_clear(&r->crates);
     show_order_clear(&r->order);
     for (int i = 0; r->planned && i < r->show.count; i++) planned_clear(&r->planned[i]);
+    for (int i = 0; r->standing && i < r->show.count; i++) standing_clear(&r->standing[i]);
     memory_free(r->planned);
     memory_free(r->made);
+    memory_free(r->standing);
     memory_free(r->mural_job);
     studio_clear(&r->studio);
     show_file_clear(&r->show);

@@ -109,14 +109,18 @@ static void share_colour(const Studio *studio, int colour, ColourShare *c, long 
         }
 }
 
-/* Units behind the face of a mural; of a relief, whose steps nobody knows yet, half of the most. */
-static double backing_of(const ShowMural *mural, size_t cells)
+/* Units behind the face of a mural, less what stands; of a relief, whose steps nobody knows yet,
+ * half of the most. */
+static double backing_of(const DemandTask *task, int mural)
 {
-    const Job *job = &mural->job;
+    const Job *job = &task->show->mural[mural].job;
+    const Standing *s = &task->standing[mural];
+    const double cells = (double)show_pictures_cells(task->pictures, mural);
     const bool raised = job->relief != RELIEF_NONE || *job->steps_map || job_layered(job);
     const int steps = job->steps ? job->steps : RELIEF_OPTIONS_DEFAULT.steps;
     const double thick = job->build == BUILD_WALL && job->thickness > 1 ? job->thickness - 1 : 0;
-    return (double)cells * (thick + (raised ? steps / 2.0 : 0));
+    const double all = cells * (thick + (raised ? steps / 2.0 : 0));
+    return fmax(0, all - ((double)s->units - (double)s->shown));
 }
 
 /* What is behind a face is filled with the colour of which faces leave most. */
@@ -145,10 +149,11 @@ static void choose_fill(const DemandTask *task, const long *demand, Backing *b, 
 static Backing reckon_backing(const DemandTask *task)
 {
     Backing b = {.all = 0};
-    double left = -(double)task->pictures->cells;
+    double left = 0;
     for (int m = 0; m < task->show->count; m++) {
-        b.units[m] = backing_of(&task->show->mural[m], show_pictures_cells(task->pictures, m));
+        b.units[m] = backing_of(task, m);
         b.all += b.units[m];
+        left -= (double)stock_demand_cells(task, m);
     }
     for (int c = 0; c < task->studio->palette.count; c++)
         if (task->offered[c]) left += (double)task->studio->units[c];

@@ -19,10 +19,16 @@
 #include <string.h>
 #include <unistd.h>
 
+static int64_t weighed(const Transport *r, size_t cell, int colour)
+{
+    return (int64_t)(r->weight ? r->weight[cell] : 1) *
+           r->cost[cell * (size_t)r->colours + (size_t)colour];
+}
+
 static int64_t total(const Transport *r, const uint8_t *colour)
 {
     int64_t sum = 0;
-    for (size_t i = 0; i < r->cells; i++) sum += r->cost[i * (size_t)r->colours + colour[i]];
+    for (size_t i = 0; i < r->cells; i++) sum += weighed(r, i, colour[i]);
     return sum;
 }
 
@@ -36,8 +42,8 @@ static void assert_optimal(const Transport *r, const uint8_t *colour, const int6
         const uint16_t *cost = r->cost + i * (size_t)r->colours;
         int64_t least = INT64_MAX;
         for (int c = 0; c < r->colours; c++)
-            if (cost[c] != TRANSPORT_NEVER && cost[c] + price[c] < least)
-                least = cost[c] + price[c];
+            if (cost[c] != TRANSPORT_NEVER && weighed(r, i, c) + price[c] < least)
+                least = weighed(r, i, c) + price[c];
         bound += least;
         taken[colour[i]]++;
     }
@@ -81,21 +87,24 @@ static int64_t brute_force(const Transport *r)
     return best;
 }
 
-/* Methods D8: 3 x 3 cells of 3 colours, every one of the 3^9 choices. */
+/* Methods D8: 3 x 3 cells of 3 colours, every one of the 3^9 choices; at times some cells count
+ * more than others, at the most as much as they may at the greatest costs. */
 static void nine_cells_by_brute_force(void **state)
 {
     (void)state;
     uint32_t seed = 1;
     for (int round = 0; round < 60; round++) {
-        uint16_t cost[27];
+        uint16_t cost[27], weight[9];
         /* Few different costs in some rounds, for ties. */
-        for (int i = 0; i < 27; i++) cost[i] = (uint16_t)(chance(&seed) % (round % 3 ? 5000 : 4));
+        for (int i = 0; i < 27; i++) cost[i] = (uint16_t)(chance(&seed) % (round % 3 ? 65535 : 4));
+        for (int i = 0; i < 9; i++)
+            weight[i] = (uint16_t)(chance(&seed) % 2 ? TRANSPORT_WEIGHT_MOST : 1 + round);
         long limit[3];
         do
             for (int c = 0; c < 3; c++) limit[c] = (long)(chance(&seed) % 8) - (round % 4 == 0);
         while (limit[0] >= 0 && limit[1] >= 0 && limit[2] >= 0 &&
                limit[0] + limit[1] + limit[2] < 9);
-        const Transport ration = {9, 3, cost, limit};
+        const Transport ration = {9, 3, cost, limit, round % 2 ? weight : NULL};
         uint8_t colour[9];
         int64_t price[3];
         assert_int_equal(transport_solve(&ration, colour, price, NULL, NULL), 0);
@@ -118,7 +127,7 @@ static void barred_cells_by_brute_force(void **state)
         for (int i = 0; i < 9; i++)
             cost[3 * i + (int)(chance(&seed) % 3)] = (uint16_t)(chance(&seed) % 5000);
         for (int c = 0; c < 3; c++) limit[c] = 3 + (long)(chance(&seed) % 3);
-        const Transport ration = {9, 3, cost, limit};
+        const Transport ration = {9, 3, cost, limit, NULL};
         uint8_t colour[9];
         int64_t price[3];
         const int64_t least = brute_force(&ration);
@@ -153,7 +162,7 @@ static void barred_cells_that_just_fit(void **state)
                                         : TRANSPORT_NEVER;
         limit[drawn]++;
     }
-    const Transport ration = {CELLS, COLOURS, cost, limit};
+    const Transport ration = {CELLS, COLOURS, cost, limit, NULL};
     assert_int_equal(transport_solve(&ration, colour, price, NULL, NULL), STATUS_OK);
     assert_false(takes_barred(&ration, colour));
     assert_optimal(&ration, colour, price);
@@ -210,7 +219,7 @@ static void four_hundred_cells_as_a_solver_does(void **state)
         for (int i = 0; i < CELLS * COLOURS; i++)
             cost[i] = (uint16_t)(chance(&seed) % (round ? 6000 : 9));
         const long limit[COLOURS] = {20, 90, 0, 70, round % 2 ? -1 : 150, 60, 30};
-        const Transport ration = {CELLS, COLOURS, cost, limit};
+        const Transport ration = {CELLS, COLOURS, cost, limit, NULL};
         uint8_t colour[CELLS];
         int64_t price[COLOURS];
         assert_int_equal(transport_solve(&ration, colour, price, NULL, NULL), 0);
@@ -237,7 +246,7 @@ static void many_cells_by_their_prices(void **state)
         long limit[COLOURS];
         for (int c = 0; c < COLOURS; c++)
             limit[c] = round == 0 ? -1 : round == 1 ? CELLS / COLOURS + 1 : 600 + 100 * c;
-        const Transport ration = {CELLS, COLOURS, cost, limit};
+        const Transport ration = {CELLS, COLOURS, cost, limit, NULL};
         uint8_t *colour = malloc(CELLS);
         int64_t price[COLOURS];
         assert_int_equal(transport_solve(&ration, colour, price, NULL, NULL), 0);
@@ -252,7 +261,7 @@ static void too_little_is_said(void **state)
     (void)state;
     const uint16_t cost[4] = {1, 2, 3, 4};
     const long limit[2] = {1, 0};
-    const Transport ration = {2, 2, cost, limit};
+    const Transport ration = {2, 2, cost, limit, NULL};
     uint8_t colour[2];
     Fault fault;
     assert_int_equal(transport_solve(&ration, colour, NULL, NULL, &fault), STATUS_DATA);
@@ -312,7 +321,7 @@ static void every_allocation_fails_in_turn(void **state)
     (void)state;
     const uint16_t cost[4] = {1, 2, 3, 4};
     const long limit[2] = {1, 1};
-    const Transport ration = {2, 2, cost, limit};
+    const Transport ration = {2, 2, cost, limit, NULL};
     uint8_t colour[2];
     for (long n = 0; n < 3; n++) {
         Fault fault;

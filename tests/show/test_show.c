@@ -301,6 +301,35 @@ static void what_stands_is_not_ordered_again(void **state)
         strstr(command_said, "a: columns: of the mural some stands, planned with '20'"));
 }
 
+/* Of a shelf that is all there is, what stands takes nothing: of what the first plan took only that
+ * is left which its upper rows are of, and it is enough. */
+static void what_stands_asks_nothing_of_the_shelf(void **state)
+{
+    (void)state;
+    write_file("rest.ini",
+               "[show]\npalette = palette.csv\nbricks = set.csv\nstock = rest.csv\n"
+               "stock-only = yes\nbook = no\nquote = no\n[mural a]\nreference = s.ppm\n"
+               "columns = 20\n[mural b]\nreference = t.ppm\ncolumns = 16\n",
+               "");
+    write_file("rest.csv", "colour,size,quantity\nK,1x1,900\nW,1x1,900\nR,1x1,900\n", "");
+    assert_int_equal(
+        shell("rowlock exhibition rest.ini --out rest && "
+              "echo colour,size,quantity > rest.csv && "
+              "awk -F, '/^r/ && (FILENAME ~ /b.bricks/ || $3 > 6) {n[$9 \",\" $8]++} "
+              "END {for (i in n) print i \",\" n[i]}' rest/?/bricks.csv >> rest.csv && "
+              "sed -i 's/^columns = 20/&\\nbuilt = 1-6/' rest.ini"),
+        0);
+    if (shell("rowlock exhibition rest.ini --out rest && rowlock check rest"))
+        fail_msg("%s", command_said);
+    assert_true(sum("rest/shelf/a.csv", "quantity", NULL, NULL) +
+                    sum("rest/shelf/b.csv", "quantity", NULL, NULL) ==
+                sum("rest.csv", "quantity", NULL, NULL));
+    assert_true(sum("rest/order.csv", "to_buy", NULL, NULL) == 0);
+    assert_true(sum("rest/left.csv", "quantity", NULL, NULL) == 0);
+    assert_int_equal(shell("rowlock exhibition rest.ini --out rest"), 0);
+    assert_non_null(strstr(command_said, "0 planned, 2 as they were"));
+}
+
 /* A table that was changed is found by what it says, not by its digest alone. */
 static void check_adds_the_tables_up(void **state)
 {
@@ -416,6 +445,7 @@ int main(void)
         cmocka_unit_test(colours_are_picked_for_all),
         cmocka_unit_test(a_budget_is_kept_by_the_change_that_is_told),
         cmocka_unit_test(what_stands_is_not_ordered_again),
+        cmocka_unit_test(what_stands_asks_nothing_of_the_shelf),
         cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
         cmocka_unit_test(a_folder_of_others_is_left_alone),
