@@ -9,7 +9,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum { CSV_STREAM_COLUMNS = 32 };
+enum { CSV_STREAM_COLUMNS = 64 };
 
 typedef struct CsvStream {
     const char *name; /* of the file, for messages; borrowed */

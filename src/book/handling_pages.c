@@ -122,12 +122,23 @@ static void label_mass(const Label *l)
     number_text(a, sizeof a, kg, 2);
     number_text(b, sizeof b, kg * (1.0 - CRATE_MASS_OFF), 2);
     number_text(c, sizeof c, kg * (1.0 + CRATE_MASS_OFF), 2);
-    snprintf(text, sizeof text, "%s kg ±10 %% (%s to %s kg) with what is behind its bricks", a, b,
-             c);
+    snprintf(text, sizeof text, "%s kg ±10 %% (%s to %s kg) with what is behind it", a, b, c);
     label_say(l, TYPE_STRONG, INK_TEXT, text);
     lift_advice(kg, fmin(l->at->columns * m->cell_width_mm, l->at->rows * m->cell_height_mm), lift,
                 sizeof lift);
     snprintf(text, sizeof text, "To lift: %s", lift);
+    label_say(l, TYPE_BODY, INK_TEXT, text);
+}
+
+/* In a line: more would leave the label. */
+static void label_thickness(const Label *l)
+{
+    const int units = l->mural->solid.base, courses = l->at->rows;
+    const PanelLoad *load = &l->mural->load[l->panel];
+    char text[160], headers[32];
+    number_text(headers, sizeof headers, (double)load->headers, 0);
+    snprintf(text, sizeof text, "%d unit%s thick; headers: %s, in %d of %d courses", units,
+             units == 1 ? "" : "s", headers, courses - load->bare_courses, courses);
     label_say(l, TYPE_BODY, INK_TEXT, text);
 }
 
@@ -137,7 +148,6 @@ static void label_warnings(const Label *l)
     const Mural *m = l->mural;
     const PanelBond *bond = &m->bond->panel[l->panel];
     const double feeble = m->holds->panel[l->panel].least_hold_n;
-    const double degrees = hold_tip_degrees(m, l->panel);
     char text[160];
     if (bond->pieces > 1) {
         snprintf(text, sizeof text, "Not one piece but %d: lift it on a board, never by an edge.",
@@ -146,11 +156,9 @@ static void label_warnings(const Label *l)
     }
     if (m->solid.build == BUILD_WALL && m->load[l->panel].statics.tipping_nm > 0.0)
         label_say(l, TYPE_STRONG, INK_ACCENT, "Falls forward when it stands alone: hold it.");
-    if (!isnan(degrees)) {
-        snprintf(text, sizeof text,
-                 "Carry it flat, its courses' ends on bearers; tip %.0f° at most.", degrees);
-        label_say(l, TYPE_BODY, INK_TEXT, text);
-    }
+    hold_label_text(m, l->panel, text, sizeof text);
+    if (*text) label_say(l, TYPE_BODY, INK_TEXT, text);
+    if (m->solid.build == BUILD_WALL) label_thickness(l);
     if (feeble < m->job->touch) {
         snprintf(text, sizeof text, "Hands off its face: bricks come off at %.2f N.",
                  floor(feeble * 100) / 100);

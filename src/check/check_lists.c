@@ -397,6 +397,8 @@ typedef struct Mass { /* of a panel's bricks */
     double kg, off;
     double moment[3]; /* kg mm: from the panel's left, its lower edge, their back */
     int deepest;      /* tiers */
+    long headers;     /* of a wall: bricks that lie across it */
+    long bare;        /* courses without one */
 } Mass;
 
 static void broken_panel(PlanFacts *e, const CsvStream *s, Promise promise, int field, double found)
@@ -499,6 +501,17 @@ static void check_statics(PlanFacts *e, const CsvStream *s, const Plot *plot, co
         check_signed(e, s, PROMISE_PANELS, tipping, newtons * (out - edge) / 1000, off);
 }
 
+/* How thick a wall is and what lies across it, where that is told. */
+static void check_headers(PlanFacts *e, const CsvStream *s, const Mass *mass)
+{
+    const int thick = csv_stream_column(s, "thickness"), headers = csv_stream_column(s, "headers"),
+              bare = csv_stream_column(s, "bare_courses");
+    if (!e->wall) return;
+    if (thick >= 0) check_number(e, s, PROMISE_PANELS, thick, e->base);
+    if (headers >= 0) check_number(e, s, PROMISE_PANELS, headers, mass->headers);
+    if (bare >= 0) check_number(e, s, PROMISE_PANELS, bare, mass->bare);
+}
+
 /* What plan.json says of the panel beyond its place must be what panels.csv says. */
 static void check_said_twice(PlanFacts *e, const CsvStream *s, long plot)
 {
@@ -543,6 +556,7 @@ static void check_panel(PlanFacts *e, const CsvStream *s, bool *listed, const Ma
     if (e->weighed) check_decimal(e, s, PROMISE_PANELS, N_MASS, m->kg, m->off);
     if (e->weighed) check_statics(e, s, p, m);
     check_said_twice(e, s, plot);
+    if (e->sound) check_headers(e, s, m);
     if (!e->hold) return;
     check_number(e, s, PROMISE_PANELS, N_BRICKS, e->hold[plot].bricks);
     check_structure(e, s, &e->hold[plot]);
@@ -566,6 +580,21 @@ static void weigh_plots(const PlanFacts *e, Mass *mass)
         Mass *m = &mass[e->plot_of[i]];
         if (e->top[i] > m->deepest) m->deepest = e->top[i];
     }
+}
+
+/* A brick lies across a wall where it is deeper than long, or as deep as the wall. The first cell
+ * of a panel's course stands for it: `across` is true where the course has such a brick. */
+static void count_headers(const PlanFacts *e, bool *across, Mass *mass)
+{
+    for (size_t i = 0; i < e->blocks; i++) {
+        const Block *b = &e->block[i];
+        if (b->tiers < 2 || (b->tiers <= b->columns && b->tiers < e->base)) continue;
+        mass[b->plot].headers++;
+        across[(size_t)b->row * (size_t)e->columns + (size_t)e->plot[b->plot].column] = true;
+    }
+    for (size_t i = 0; i < e->plots; i++)
+        for (int row = e->plot[i].row; row < e->plot[i].row + e->plot[i].rows; row++)
+            mass[i].bare += !across[(size_t)row * (size_t)e->columns + (size_t)e->plot[i].column];
 }
 
 #define USE_OFF 1e-6 /* panels.csv has six places */
@@ -627,12 +656,15 @@ Status check_panels(PlanFacts *e, Fault *fault)
     if (status || !open) return status;
     Mass *mass = memory_create(e->plots, sizeof *mass);
     bool *listed = memory_create(e->plots, sizeof *listed);
-    if (mass && listed) {
+    bool *across = memory_create((size_t)e->columns, (size_t)e->rows);
+    if (mass && listed && across) {
         weigh_plots(e, mass);
+        if (e->wall && e->sound) count_headers(e, across, mass);
         status = walk_panels(e, &stream, listed, mass, fault);
     } else {
         status = memory_fault(fault, e->plots, sizeof *mass);
     }
+    memory_free(across);
     memory_free(mass);
     memory_free(listed);
     csv_stream_close(&stream);

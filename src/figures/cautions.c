@@ -69,6 +69,9 @@ int panel_advice(const Mural *m, int panel, PanelAdvice advice_out[PANEL_ADVICES
                 fmin(p->columns * m->cell_width_mm, p->rows * m->cell_height_mm), next->text,
                 sizeof next->text);
     next++;
+    next->name = "Thickness";
+    hold_thickness_text(m, panel, next->text, sizeof next->text);
+    next += *next->text != '\0';
     if (!isnan(hold_uses(m->holds, panel).hanging)) {
         next->name = "Joints";
         hold_use_text(m, panel, next->text, sizeof next->text);
@@ -79,6 +82,9 @@ int panel_advice(const Mural *m, int panel, PanelAdvice advice_out[PANEL_ADVICES
     next += *next->text != '\0';
     next->name = "To carry";
     hold_carry_text(m, panel, next->text, sizeof next->text);
+    next += *next->text != '\0';
+    next->name = "Never";
+    hold_never_text(m, panel, next->text, sizeof next->text);
     next += *next->text != '\0';
     return (int)(next - advice_out);
 }

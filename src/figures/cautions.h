@@ -19,8 +19,9 @@ void cautions_find(Cautions *cautions_out, const Mural *mural);
 void lift_advice(double mass_kg, double short_side_mm, char *text, size_t size);
 
 /* What whoever lifts, carries or dusts a panel must know, each line under its name: by how many it
- * is lifted, what its joints take, what a touch takes off, and how a wall's is carried. */
-enum { PANEL_ADVICES = 4 };
+ * is lifted, what its joints take, what a touch takes off; of a wall's how thick it is, what lies
+ * across it, and where to hold it and where never. */
+enum { PANEL_ADVICES = 6 };
 typedef struct PanelAdvice {
     const char *name;
     char text[400];

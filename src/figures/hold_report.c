@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 static double most_of(const Holds *h, int panel, const LoadCase *cases, int count)
 {
@@ -115,33 +116,123 @@ double hold_tip_degrees(const Mural *m, int panel)
     return tipped->use <= limit ? 90 : floor(asin(limit / tipped->use) * DEGREES);
 }
 
-/* By what a wall's panel may be hung; first, of the two ways, that which asks less. */
-static void hang_text(const Mural *m, int panel, char *text, size_t size)
+/* Ways to hold a wall's panel while it is carried. */
+static const LoadCase carrying[] = {CASE_CARRIED, CASE_LIFTED, CASE_QUARTERS, CASE_HUNG,
+                                    CASE_COURSES};
+enum { CARRYING = sizeof carrying / sizeof *carrying };
+
+/* As the label on its back says the same. */
+static const char *const carrying_told[LOAD_CASES] = {
+    [CASE_CARRIED] = "Carry it flat, its courses' ends on bearers",
+    [CASE_LIFTED] = "Lift it at both ends of its lowest course",
+    [CASE_QUARTERS] = "Hang it by four bricks at its quarter points",
+    [CASE_HUNG] = "Hang it by its top course",
+    [CASE_COURSES] = "Carry it flat, its first and last course on bearers",
+};
+
+/* From the one that asks least of its joints; returns how many of them are within the safety. */
+static int rank_carrying(const Mural *m, int panel, LoadCase by_use_out[CARRYING])
 {
     const CaseHold *at = m->holds->panel[panel].at;
-    const LoadCase better = at[CASE_QUARTERS].use <= at[CASE_HUNG].use ? CASE_QUARTERS : CASE_HUNG;
-    const LoadCase other = better == CASE_HUNG ? CASE_QUARTERS : CASE_HUNG;
-    const double limit = 1 / m->job->hold_safety;
-    char less[24], more[24];
+    int safe = 0;
+    for (int i = 0; i < CARRYING; i++) {
+        int place = i;
+        for (; place > 0 && at[by_use_out[place - 1]].use > at[carrying[i]].use; place--)
+            by_use_out[place] = by_use_out[place - 1];
+        by_use_out[place] = carrying[i];
+        safe += at[carrying[i]].use <= 1 / m->job->hold_safety;
+    }
+    return safe;
+}
+
+/* Ways of a ranking, each with what it asks. */
+static void list_ways(const Mural *m, int panel, const LoadCase *way, int ways, char *text,
+                      size_t size)
+{
+    size_t used = 0;
     *text = '\0';
-    if (at[better].proof == PROOF_NONE || at[other].proof == PROOF_NONE) return;
-    per_cent(less, at[better].use);
-    per_cent(more, at[other].use);
-    snprintf(text, size, "; %s%s (%s of what its joints hold), %s %s (%s)",
-             at[better].use > limit ? "not " : "", load_cases[better].text, less,
-             at[other].use > limit ? "not" : "or", load_cases[other].text, more);
+    for (int i = 0; i < ways && used < size; i++) {
+        const double use = m->holds->panel[panel].at[way[i]].use;
+        char share[24] = "over 100 %";
+        if (use <= 1) per_cent(share, use);
+        used +=
+            (size_t)snprintf(text + used, size - used, "%s%s (%s%s)", i ? "; " : "",
+                             load_cases[way[i]].text, share, i ? "" : " of what its joints hold");
+    }
 }
 
 void hold_carry_text(const Mural *m, int panel, char *text, size_t size)
 {
+    LoadCase way[CARRYING];
+    char limit[24];
+    *text = '\0';
+    if (isnan(hold_tip_degrees(m, panel))) return;
+    const int safe = rank_carrying(m, panel, way);
+    per_cent(limit, 1 / m->job->hold_safety);
+    list_ways(m, panel, way, safe, text, size);
+    if (!safe)
+        snprintf(text, size,
+                 "on a board under all of it: no other hold asks its joints for %s or "
+                 "less",
+                 limit);
+}
+
+void hold_never_text(const Mural *m, int panel, char *text, size_t size)
+{
     const double degrees = hold_tip_degrees(m, panel);
-    char hung[160], tipped[120] = "";
+    LoadCase way[CARRYING];
+    char tipped[80] = "";
     *text = '\0';
     if (isnan(degrees)) return;
+    const int safe = rank_carrying(m, panel, way);
+    list_ways(m, panel, way + safe, CARRYING - safe, text, size);
     if (degrees < 90)
-        snprintf(tipped, sizeof tipped,
-                 ", never under first and last course; tipped at its foot by %.0f degrees at most",
-                 degrees);
-    hang_text(m, panel, hung, sizeof hung);
-    snprintf(text, size, "flat, bearers under the ends of its courses%s%s", tipped, hung);
+        snprintf(tipped, sizeof tipped, "%stipped at its foot by more than %.0f°",
+                 *text ? "; " : "", degrees);
+    const size_t used = strlen(text);
+    snprintf(text + used, size - used, "%s", tipped);
+}
+
+void hold_label_text(const Mural *m, int panel, char *text, size_t size)
+{
+    const double degrees = hold_tip_degrees(m, panel);
+    LoadCase way[CARRYING];
+    *text = '\0';
+    if (isnan(degrees)) return;
+    const char *best = rank_carrying(m, panel, way) ? carrying_told[way[0]] : "Carry it on a board";
+    if (degrees < 90)
+        snprintf(text, size, "%s; tip %.0f° at most.", best, degrees);
+    else
+        snprintf(text, size, "%s.", best);
+}
+
+void hold_thickness_text(const Mural *m, int panel, char *text, size_t size)
+{
+    const PanelLoad *load = &m->load[panel];
+    const int courses = m->panels->panel[panel].rows, units = m->solid.base;
+    char mm[24], headers[24], bare[64] = "every course has one";
+    *text = '\0';
+    if (m->solid.build != BUILD_WALL) return;
+    number_text(mm, sizeof mm, units * m->step_mm, 1);
+    const int said = snprintf(text, size, "%d unit%s, %s mm; ", units, units == 1 ? "" : "s", mm);
+    if (!load->headers) {
+        snprintf(text + said, size - (size_t)said, "no headers");
+        return;
+    }
+    number_text(headers, sizeof headers, (double)load->headers, 0);
+    if (load->bare_courses)
+        snprintf(bare, sizeof bare, "%d of %d courses have none", load->bare_courses, courses);
+    snprintf(text + said, size - (size_t)said, "%s header%s across it, %s", headers,
+             load->headers == 1 ? " lies" : "s lie", bare);
+}
+
+const ToldCase hold_told[HOLD_TOLD] = {
+    {CASE_SIDE, "use_side"},     {CASE_FACE_DOWN, "use_face_down"}, {CASE_CARRIED, "use_flat"},
+    {CASE_LIFTED, "use_lifted"}, {CASE_COURSES, "use_courses"},     {CASE_TIPPED, "use_tipped"},
+    {CASE_HUNG, "use_hung"},     {CASE_QUARTERS, "use_quarters"},
+};
+
+double hold_told_use(const Holds *h, int panel, const ToldCase *told)
+{
+    return most_of(h, panel, &told->load_case, 1);
 }

@@ -31,7 +31,23 @@ void hold_weakest_text(const Mural *mural, int panel, char *text, size_t size);
 /* How far a wall's panel may be tipped at its foot, by that alone, 0 to 90; NAN: not reckoned. */
 double hold_tip_degrees(const Mural *mural, int panel);
 
-/* How a wall's panel is carried, tipped and hung; "" for a plaque's. */
+/* Of a wall's panel, "" for a plaque's: where to hold it while it is carried, best first, with what
+ * each way asks of its joints; how never to; the best of it in a line for its back; and how thick
+ * it is and what lies across it. */
 void hold_carry_text(const Mural *mural, int panel, char *text, size_t size);
+void hold_never_text(const Mural *mural, int panel, char *text, size_t size);
+void hold_label_text(const Mural *mural, int panel, char *text, size_t size);
+void hold_thickness_text(const Mural *mural, int panel, char *text, size_t size);
+
+/* Cases whose use panels.csv and plan.json tell one by one, under these names. */
+enum { HOLD_TOLD = 8 };
+typedef struct ToldCase {
+    LoadCase load_case;
+    const char *name;
+} ToldCase;
+extern const ToldCase hold_told[HOLD_TOLD];
+
+/* NAN: not reckoned. */
+double hold_told_use(const Holds *holds, int panel, const ToldCase *told);
 
 #endif

@@ -61,6 +61,26 @@ Status measure_cells(const Image *image, const Image *face, int threads, const V
     return status;
 }
 
+static bool is_header(const Mural *m, const Brick *b)
+{
+    return b->tiers > 1 && (b->tiers > b->columns || b->tiers >= m->solid.base);
+}
+
+/* Of a wall, whose bricks stand course by course in each panel. */
+static void count_headers(const Mural *m, PanelLoad *load)
+{
+    const Brick *before = NULL;
+    for (int i = 0; i < m->panels->count; i++) load[i].bare_courses = m->panels->panel[i].rows;
+    for (size_t i = 0; i < m->laid->count; i++) {
+        const Brick *b = &m->laid->brick[i];
+        if (!is_header(m, b)) continue;
+        load[b->panel].headers++;
+        if (!before || before->panel != b->panel || before->row != b->row)
+            load[b->panel].bare_courses--;
+        before = b;
+    }
+}
+
 void measure_panels(const Mural *m, PanelLoad *load)
 {
     const Mounting mounting = job_mounting(m->job);
@@ -70,6 +90,7 @@ void measure_panels(const Mural *m, PanelLoad *load)
         load[b->panel].bricks++;
         load[b->panel].mass_g += m->sizes->size[b->size].mass_g;
     }
+    if (m->solid.build == BUILD_WALL) count_headers(m, load);
     for (int row = 0; row < m->grid->rows; row++)
         for (int column = 0; column < m->grid->columns; column++) {
             PanelLoad *l = &load[panels_at(m->panels, column, row)];

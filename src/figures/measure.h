@@ -9,7 +9,9 @@
 Status measure_cells(const Image *image, const Image *face, int threads, const Voice *voice,
                      Measures *measures, Fault *fault);
 
-/* Fills load[panels->count] but for the statics. */
+/* Fills load[panels->count] but for the statics. A header lies across a wall and binds what is side
+ * by side in it: it is deeper than it is long, or reaches through all of the wall's thickness (the
+ * trade's term; of walls without relief the one that TMS 402 has, from memory). */
 void measure_panels(const Mural *mural, PanelLoad *load);
 
 /* Grams of a unit, of the brick that has the most of them. */

@@ -70,6 +70,8 @@ typedef struct PanelLoad {
     int depth;             /* tiers */
     double whole_kg;       /* of all that is lifted and hung; see model/mounting.h */
     double whole_depth_mm; /* from the wall */
+    long headers;          /* bricks that lie across a wall; see figures/measure.h */
+    int bare_courses;      /* of a wall: without a header */
     PanelStatics statics;
 } PanelLoad;
 

@@ -180,6 +180,22 @@ static void put_holds(CsvSheet *sheet, const Mural *m, int panel)
     csv_put_text(sheet, place);
 }
 
+/* What is told of a wall alone is empty for a plaque. */
+static void put_carrying(CsvSheet *sheet, const Mural *m, int panel)
+{
+    char text[400];
+    for (int i = 0; i < HOLD_TOLD; i++)
+        put_known(sheet, 6, hold_told_use(m->holds, panel, &hold_told[i]));
+    hold_carry_text(m, panel, text, sizeof text);
+    csv_put_text(sheet, text);
+    if (m->solid.build == BUILD_WALL) {
+        csv_put_whole(sheet, m->solid.base);
+        csv_put_whole(sheet, m->load[panel].headers);
+        csv_put_whole(sheet, m->load[panel].bare_courses);
+    } else
+        for (int i = 0; i < 3; i++) csv_put_text(sheet, "");
+}
+
 Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
@@ -188,7 +204,9 @@ Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
         "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
         "joined,longest_straight_joint,whole_kg,whole_depth_mm,pieces,unsupported,weak,quarter_lap,"
         "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
-        "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint",
+        "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint,"
+        "use_side,use_face_down,use_flat,use_lifted,use_courses,use_tipped,use_hung,use_quarters,"
+        "hold_at,thickness,headers,bare_courses",
         fault);
     if (status) return status;
     for (int i = 0; i < m->panels->count; i++) {
@@ -219,6 +237,7 @@ Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
         csv_put_number(&sheet, 4, load.statics.tipping_nm);
         csv_put_number(&sheet, 3, load.statics.fixing_n);
         put_holds(&sheet, m, i);
+        put_carrying(&sheet, m, i);
         csv_end_record(&sheet);
     }
     return csv_sheet_close(&sheet, fault);

@@ -131,6 +131,19 @@ static void put_holds(Making *k, json_t *o, const Mural *m, int panel)
     json_set(k, o, "weakest_joint", json_text(place));
 }
 
+static void put_carrying(Making *k, json_t *o, const Mural *m, int panel)
+{
+    char text[400];
+    for (int i = 0; i < HOLD_TOLD; i++)
+        put_known(k, o, hold_told[i].name, hold_told_use(m->holds, panel, &hold_told[i]));
+    if (m->solid.build != BUILD_WALL) return;
+    hold_carry_text(m, panel, text, sizeof text);
+    json_set(k, o, "hold_at", json_text(text));
+    json_set(k, o, "thickness", json_integer(m->solid.base));
+    json_set(k, o, "headers", json_integer(m->load[panel].headers));
+    json_set(k, o, "bare_courses", json_integer(m->load[panel].bare_courses));
+}
+
 static json_t *panels(Making *k, const Mural *m)
 {
     json_t *list = json_array();
@@ -157,6 +170,7 @@ static json_t *panels(Making *k, const Mural *m)
         json_set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
         json_set(k, o, "fixing_load_n", json_real(s->fixing_n));
         put_holds(k, o, m, i);
+        put_carrying(k, o, m, i);
         json_append(k, list, o);
     }
     return list;
