@@ -140,7 +140,7 @@ MODULES.bench = work_plan event work_state tally record laid_table board labels 
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
-MODULES.command = commands options help version main
+MODULES.command = commands options help version completion main
 MAY.command = base desk bench
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
@@ -329,7 +329,7 @@ test:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) all-tests
 	$QB=$(B) tests/support/run $(LONG_TESTS) $(SHORT_TESTS)
 
-all-tests: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(B)/tests/end_to_end/page/sample
+all-tests: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/tests/end_to_end/page/sample
 
 test-fast:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) fast-tests
@@ -398,7 +398,7 @@ DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libst
 
 setup:
 	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
-	    "chromium node npm" $(DEBIAN)
+	    "chromium node npm zsh fish" $(DEBIAN)
 	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do \
 	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
@@ -449,10 +449,23 @@ $(B)/rowlock.pc: src/rowlock.h Makefile
 $(B)/rowlock.1: $(B)/rowlock
 	$Q$(B)/rowlock --manual > $@
 
+# A script for each shell, under the name that it looks for.
+COMPLETIONS = $(addprefix $(B)/completion/,rowlock _rowlock rowlock.fish)
+SHELL_OF.rowlock = bash
+SHELL_OF._rowlock = zsh
+SHELL_OF.rowlock.fish = fish
+
+$(COMPLETIONS): $(B)/rowlock
+	@mkdir -p $(@D)
+	$Q$(B)/rowlock --completion $(SHELL_OF.$(@F)) > $@
+
 # What is installed: mode, file, folder under PREFIX, a line each. The uninstaller reads the same.
 define INSTALLED
 755 $(B)/rowlock bin
 644 $(B)/rowlock.1 share/man/man1
+644 $(B)/completion/rowlock share/bash-completion/completions
+644 $(B)/completion/_rowlock share/zsh/site-functions
+644 $(B)/completion/rowlock.fish share/fish/vendor_completions.d
 644 $(B)/librowlock.a lib
 644 src/rowlock.h include
 644 $(B)/rowlock.pc lib/pkgconfig
@@ -462,7 +475,7 @@ endef
 export INSTALLED
 
 # The paths in rowlock.pc are those of PREFIX, so it is made for this installation.
-install: $(B)/rowlock $(B)/rowlock.1 $(B)/librowlock.a
+install: $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
 	$Qrm -f $(B)/rowlock.pc && $(MAKE) --no-print-directory $(B)/rowlock.pc
 	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
 	    install -D -m $$mode "$$file" "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done

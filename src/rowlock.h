@@ -184,6 +184,21 @@ ROWLOCK_API RowlockStatus rowlock_job_show(const RowlockJob *job, const char *na
                                            char text_out[ROWLOCK_SETTING_TEXT],
                                            RowlockFault *fault);
 
+/* A colour of the palette. */
+typedef struct RowlockColour {
+    char id[17], name[121]; /* UTF-8 */
+    unsigned char srgb[3];
+    double lab[3]; /* D50 */
+    long cells;    /* of the face that are in it; 0 where there is no face */
+} RowlockColour;
+
+/* The colours of the job's palette, in its order, or those of a plan without one. The caller frees
+ * *colours_out with rowlock_colours_free; it is NULL after a fault. Faults: the palette is missing
+ * (ROWLOCK_NO_INPUT) or cannot be read (ROWLOCK_DATA), no memory. */
+ROWLOCK_API RowlockStatus rowlock_job_colours(const RowlockJob *job, RowlockColour **colours_out,
+                                              size_t *count_out, RowlockFault *fault);
+ROWLOCK_API void rowlock_colours_free(RowlockColour *colours); /* NULL allowed */
+
 /* ---- runs ---- */
 
 /* Settings that a run does not ask for count for nothing in it. Faults that all of them know: a
@@ -305,14 +320,6 @@ typedef struct RowlockFrame {
 /* Needs ROWLOCK_TO_PICTURE. */
 ROWLOCK_API RowlockStatus rowlock_live_frame(RowlockLive *live, RowlockFrame *frame_out,
                                              RowlockFault *fault);
-
-/* A colour of the palette. */
-typedef struct RowlockColour {
-    char id[17], name[121]; /* UTF-8 */
-    unsigned char srgb[3];
-    double lab[3]; /* D50 */
-    long cells;    /* of the face that are in it */
-} RowlockColour;
 
 /* The cells of the face, or of the sketch where no face is there. */
 typedef struct RowlockFace {

@@ -52,6 +52,17 @@ Status handle_path(const char *path, const char *where, Fault *fault)
                      JOB_TEXT - 1);
 }
 
+RowlockColour handle_colour(const Colour *colour)
+{
+    RowlockColour told = {.lab = {colour->lab.L, colour->lab.a, colour->lab.b}};
+    static_assert(sizeof told.id == sizeof colour->id && sizeof told.name == sizeof colour->name,
+                  "names have room");
+    memcpy(told.id, colour->id, sizeof told.id);
+    memcpy(told.name, colour->name, sizeof told.name);
+    memcpy(told.srgb, colour->srgb, sizeof told.srgb);
+    return told;
+}
+
 Voice handle_voice(const RowlockVoice *voice)
 {
     if (!voice) return (Voice){0};

@@ -5,6 +5,7 @@
 
 #include "base/status.h"
 #include "model/job.h"
+#include "model/palette.h"
 #include "rowlock.h"
 
 struct RowlockJob {
@@ -20,6 +21,9 @@ Status handle_setting(const Setting **setting_out, const char *name, Fault *faul
 
 /* Fault, which `where` opens: a name that is empty or longer than the inside has room for. */
 Status handle_path(const char *path, const char *where, Fault *fault);
+
+/* A colour as others see it. */
+RowlockColour handle_colour(const Colour *colour);
 
 /* The voice of the inside that speaks through this one; NULL is silence. */
 Voice handle_voice(const RowlockVoice *voice);

@@ -131,18 +131,7 @@ static void copy_upended(unsigned char *to, const uint8_t *from, const Grid *g)
 
 static void list_colours(RowlockFace *face, const Palette *palette, const Grid *grid)
 {
-    for (size_t i = 0; i < face->colours; i++) {
-        const Colour *from = &palette->colour[i];
-        RowlockColour *to = &face->colour[i];
-        static_assert(sizeof to->id == sizeof from->id && sizeof to->name == sizeof from->name,
-                      "names have room");
-        memcpy(to->id, from->id, sizeof to->id);
-        memcpy(to->name, from->name, sizeof to->name);
-        memcpy(to->srgb, from->srgb, sizeof to->srgb);
-        to->lab[0] = from->lab.L;
-        to->lab[1] = from->lab.a;
-        to->lab[2] = from->lab.b;
-    }
+    for (size_t i = 0; i < face->colours; i++) face->colour[i] = handle_colour(&palette->colour[i]);
     for (size_t i = 0; i < grid_cells(grid); i++) face->colour[grid->colour[i]].cells++;
 }
 

@@ -75,3 +75,26 @@ RowlockStatus rowlock_job_show(const RowlockJob *job, const char *name,
     if (!status) job_show(&job->job, setting, text_out, ROWLOCK_SETTING_TEXT);
     return handle_tell(fault, &own, status);
 }
+
+RowlockStatus rowlock_job_colours(const RowlockJob *job, RowlockColour **colours_out,
+                                  size_t *count_out, RowlockFault *fault)
+{
+    Fault own = {0};
+    Palette *palette = memory_create(1, sizeof *palette);
+    Status status = palette ? STATUS_OK : memory_fault(&own, 1, sizeof *palette);
+    *colours_out = NULL;
+    *count_out = 0;
+    if (!status)
+        status = *job->job.palette ? palette_read(palette, job->job.palette, NULL, &own)
+                                   : palette_default(palette, &own);
+    const size_t count = status ? 0 : (size_t)palette->count;
+    if (!status) *colours_out = memory_create(count, sizeof **colours_out);
+    if (!status && !*colours_out) status = memory_fault(&own, count, sizeof **colours_out);
+    for (size_t i = 0; !status && i < count; i++)
+        (*colours_out)[i] = handle_colour(&palette->colour[i]);
+    if (!status) *count_out = count;
+    memory_free(palette);
+    return handle_tell(fault, &own, status);
+}
+
+void rowlock_colours_free(RowlockColour *colours) { memory_free(colours); }

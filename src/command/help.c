@@ -130,6 +130,8 @@ static const struct {
     {"-V, --version", "",
      "versions of the program, its libraries and formats, and what it was built with"},
     {"--manual", "", "this page"},
+    {"--completion", " SHELL",
+     "what bash, zsh or fish reads to complete words of this program; installed with it"},
 };
 
 static void roff_common(FILE *file)

@@ -3,6 +3,7 @@
  * standard output, and a signal is a wish to stop that the library hears of when it asks.
  *
  * Source: exit codes, sysexits(3). */
+#include "command/completion.h"
 #include "command/help.h"
 #include "command/options.h"
 #include "command/version.h"
@@ -157,20 +158,34 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
     return status;
 }
 
+static RowlockStatus tell(const Options *o, RowlockFault *fault)
+{
+    if (o->completion) return completion_script(o->completion, stdout, fault);
+    if (o->version)
+        version_print(stdout);
+    else if (o->manual)
+        help_manual(stdout);
+    else
+        help_print(o->command, stdout);
+    return ROWLOCK_OK;
+}
+
+/* What the scripts of completion ask; no option, since whatever follows is the user's line. */
+static bool is_completion(int argc, char **argv)
+{
+    return argc > 1 && !strcmp(argv[1], "--complete");
+}
+
 int main(int argc, char **argv)
 {
     static Options options;
     listen_for_stop(); /* before anything else is done, also before a job file is waited for */
     keep_streams_apart();
     RowlockFault fault = {0};
+    if (is_completion(argc, argv)) return completion_offer(argv + 2, argc - 2, stdout), 0;
     RowlockStatus status = options_read(&options, argc, argv, &fault);
-    if (!status && (options.help || options.version || options.manual)) {
-        if (options.version)
-            version_print(stdout);
-        else if (options.manual)
-            help_manual(stdout);
-        else
-            help_print(options.command, stdout);
+    if (!status && options_tell(&options)) {
+        status = tell(&options, &fault);
     } else if (!status) {
         Speaker speaker = {
             .terminal = isatty(STDERR_FILENO) == 1, .erases = can_erase(), .percent = -1};

@@ -23,6 +23,7 @@ enum {
     OPTION_SETTING = 256,
     OPTION_JOB = 1000,
     OPTION_MANUAL,
+    OPTION_COMPLETION,
     OPTION_OWN
 };
 
@@ -48,6 +49,8 @@ static int fill_table(struct option *table, Command command)
     table[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
     table[n++] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
     table[n++] = (struct option){"manual", no_argument, NULL, OPTION_MANUAL};
+    if (!command)
+        table[n++] = (struct option){"completion", required_argument, NULL, OPTION_COMPLETION};
     table[n] = (struct option){0};
     return n;
 }
@@ -169,7 +172,8 @@ static const char *word_read(char **argv, int c)
 
 static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, RowlockFault *fault)
 {
-    struct option table[SETTINGS_MOST + OWN_MOST + 5]; /* job, help, version, manual, an end */
+    /* job, help, version, manual, completion, an end */
+    struct option table[SETTINGS_MOST + OWN_MOST + 6];
     fill_table(table, o->command);
     opterr = 0;
     optind = 0;
@@ -180,6 +184,7 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
         if (c == OPTION_HELP) o->help = true;
         if (c == OPTION_VERSION) o->version = true;
         if (c == OPTION_MANUAL) o->manual = true;
+        if (c == OPTION_COMPLETION) o->completion = optarg;
         if (c == OPTION_JOB) line->job = optarg;
         if (o->help || c < OPTION_SETTING || (c >= OPTION_JOB && c < OPTION_OWN)) continue;
         const RowlockStatus status =
@@ -188,7 +193,7 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
                 : take_given(line, &known_settings[c - OPTION_SETTING], optarg, o->command, fault);
         if (status) return status;
     }
-    if (o->help || o->version || o->manual) return ROWLOCK_OK;
+    if (options_tell(o)) return ROWLOCK_OK;
     const bool many = o->command == COMMAND_PICK || o->command == COMMAND_BENCH;
     const int most = many                           ? REFERENCES_MOST
                      : o->command == COMMAND_REPLAN ? 2 /* the folder, and the picture */
@@ -328,6 +333,8 @@ static RowlockStatus find_command(Options *o, const char *word, RowlockFault *fa
                     spelling.nearest);
 }
 
+bool options_tell(const Options *o) { return o->help || o->version || o->manual || o->completion; }
+
 RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *fault)
 {
     memset(o, 0, sizeof *o);
@@ -346,7 +353,7 @@ RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *faul
     }
     Line line = {.count = 0};
     status = read_line(o, &line, argc, argv, fault);
-    if (status || o->help || o->version || o->manual) return status;
+    if (status || options_tell(o)) return status;
     if (!o->command) return no_command(fault);
     status = rowlock_job_create(&o->job, fault);
     if (status) return status;

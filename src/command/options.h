@@ -12,6 +12,7 @@ enum { REFERENCES_MOST = 64 };
 typedef struct Options {
     Command command;
     bool help, version, manual; /* asked for; nothing else counts then */
+    const char *completion;     /* the same: a shell */
     RowlockJob *job;
     RowlockChoices choices[ROWLOCK_KINDS_MOST]; /* compare: what is given several times */
     const char *choice[ROWLOCK_KINDS_MOST][ROWLOCK_CHOICES_MOST]; /* what they point at */
@@ -26,6 +27,10 @@ typedef struct Options {
 
 /* Reads the command line, and the job file that it names. */
 RowlockStatus options_read(Options *options_out, int argc, char **argv, RowlockFault *fault);
+
+/* Whether something is only to be told, and nothing to be done. */
+bool options_tell(const Options *options);
+
 void options_clear(Options *options);
 
 #endif
