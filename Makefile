@@ -9,6 +9,9 @@
 MODE ?= release
 B    ?= build/$(if $(findstring clang,$(CC)),clang-)$(MODE)
 PREFIX ?= /usr/local
+# Folders under PREFIX that systems have in different places.
+LIBRARY = lib
+ZSH     = share/zsh/site-functions
 CC   = gcc
 # make V=1 shows the commands; make STRICT=1 takes no warning.
 Q = $(if $(V),,@)
@@ -158,6 +161,7 @@ PAGES    = $(filter $(B)/serve/% $(B)/desk/% $(B)/bench/%,$(OBJECTS))
 GROUND   = $(filter $(B)/base/%,$(OBJECTS))
 INSIDE   = $(filter-out $(COMMAND) $(PAGES),$(OBJECTS))
 VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
+DAY      = $(shell sed -n 's/^.define ROWLOCK_DATE "\([^"]*\)".*/\1/p' src/rowlock.h)
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
     $(if $(STRICT),-Werror)
@@ -166,11 +170,13 @@ STD    = -std=c17 -D_GNU_SOURCE -pthread
 # errno about a root, which without it takes one instruction, also for many at once.
 FLOAT  = -ffp-contract=off -fno-math-errno
 OPT.release  = -O2 -g1 -DNDEBUG $(HARD)
+# The same bytes whatever the folder: no path of it is kept, and the build's id comes of what is built.
+SAME.release = -ffile-prefix-map=$(CURDIR)=.
 # A defect that is still there stops the program instead of being made use of: checked calls of the
 # C library, canaries, addresses that nobody can foretell, tables that are read-only once bound.
 # -fPIC, so that whoever has the library may also link it into a shared object of their own.
 HARD = -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2 -fstack-protector-strong -fPIC
-LINK.release = -pie -Wl,-z,relro,-z,now
+LINK.release = -pie -Wl,-z,relro,-z,now,--build-id=sha1
 OPT.debug    = -O0 -g3
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPT.coverage = -O0 -g1 --coverage
@@ -178,7 +184,7 @@ OPT.coverage = -O0 -g1 --coverage
 # -dict=tests/fuzz/icc.dict FOUND tests/fuzz/corpus/icc; what it finds goes into the folder FOUND.
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
-override CFLAGS += $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
+override CFLAGS += $(SAME.$(MODE)) $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
     $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) 2>/dev/null))
 LINK    = $(LINK.$(MODE)) $(LDFLAGS)
 LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
@@ -210,7 +216,7 @@ $(B)/librowlock.a: $(INSIDE)
 	@echo link $@
 	$Q$(LD) -r -o $(B)/librowlock.o $^
 	$Q$(OBJCOPY) --wildcard --keep-global-symbol='rowlock_*' $(B)/librowlock.o
-	$Qrm -f $@ && ar rcs $@ $(B)/librowlock.o
+	$Qrm -f $@ && ar rcsD $@ $(B)/librowlock.o
 
 # The same with all doors open, for tests and benches of the rooms.
 $(B)/inside.a: $(INSIDE) $(PAGES)
@@ -441,7 +447,7 @@ lint: order
 
 # What is linked with the library needs, beside it, the libraries that it rests on.
 $(B)/rowlock.pc: src/rowlock.h Makefile
-	$Qprintf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/lib' 'includedir=$${prefix}/include' '' \
+	$Qprintf '%s\n' 'prefix=$(PREFIX)' 'libdir=$${prefix}/$(LIBRARY)' 'includedir=$${prefix}/include' '' \
 	    'Name: rowlock' 'Description: plans murals of rectangular bricks' 'Version: $(VERSION)' \
 	    'Requires.private: $(PACKAGES)' 'Libs: -L$${libdir} -lrowlock' \
 	    'Libs.private: -lm -pthread' 'Cflags: -I$${includedir}' > $@
@@ -464,11 +470,11 @@ define INSTALLED
 755 $(B)/rowlock bin
 644 $(B)/rowlock.1 share/man/man1
 644 $(B)/completion/rowlock share/bash-completion/completions
-644 $(B)/completion/_rowlock share/zsh/site-functions
+644 $(B)/completion/_rowlock $(ZSH)
 644 $(B)/completion/rowlock.fish share/fish/vendor_completions.d
-644 $(B)/librowlock.a lib
+644 $(B)/librowlock.a $(LIBRARY)
 644 src/rowlock.h include
-644 $(B)/rowlock.pc lib/pkgconfig
+644 $(B)/rowlock.pc $(LIBRARY)/pkgconfig
 $(foreach palette,$(sort $(wildcard palettes/*)),644 $(palette) share/rowlock/palettes
 )
 endef
@@ -486,9 +492,33 @@ uninstall:
 	$Qfor folder in share/rowlock/palettes share/rowlock; do \
 	    rmdir "$(DESTDIR)$(PREFIX)/$$folder" 2>/dev/null || :; done
 
+# ---- packages ----
+
+# The sources, as git has them listed: the same bytes from any folder.
+dist:
+	$Qmkdir -p build
+	$Qgit ls-files | LC_ALL=C sort | tar --format=gnu --no-recursion --owner=0 --group=0 --numeric-owner \
+	    --mode=u+rw,go=u-w --mtime='$(DAY) 00:00 UTC' --transform='s,^,rowlock-$(VERSION)/,' -cf - -T - | \
+	    gzip -9n > build/rowlock-$(VERSION).tar.gz
+	@echo build/rowlock-$(VERSION).tar.gz
+
+deb: $(B)/rowlock $(B)/harbour $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
+	$Qtests/support/deb $(B) $(VERSION) $(DAY) $(MAKE) CC="$(CC)" FONTS="$(FONTS)"
+
+# Before a release, as root: the packages pass lintian, and in a bare Debian they are installed, plan
+# the demonstration and go again. ROOM is where a root is made; one that lies there is used again.
+SUITE = bookworm
+ROOM  = /tmp/rowlock-roots
+deb-check: deb
+	$Qtests/support/deb_check $(B)/deb $(SUITE) $(ROOM)
+
+# Before a release: another folder gives the same packages and the same tarball.
+dist-check: deb dist
+	$Qtests/support/dist_check $(B)/deb build/rowlock-$(VERSION).tar.gz $(MAKE) CC="$(CC)" FONTS="$(FONTS)"
+
 clean:
 	rm -rf build out
 
 .PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-shared bench-growth coverage \
-    coverage-counts demo setup setup-lint order floors lint install uninstall clean
--include $(shell find $(B) -name "*.d" 2>/dev/null)
+    coverage-counts demo setup setup-lint order floors lint install uninstall dist deb deb-check dist-check clean
+-include $(shell find $(B) -type f -name "*.d" 2>/dev/null)

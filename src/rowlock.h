@@ -44,6 +44,7 @@ extern "C" {
 
 /* The version of this header; what the library says of itself may differ. */
 #define ROWLOCK_VERSION "0.1.0"
+#define ROWLOCK_DATE "2026-11-30" /* the day of this version */
 
 /* The version of the library, such as "0.1.0"; static. */
 ROWLOCK_API const char *rowlock_version(void);

@@ -180,7 +180,7 @@ static const struct {
 static void roff_commands(FILE *file)
 {
     fprintf(file,
-            ".TH ROWLOCK 1 \"\" \"rowlock %s\"\n.SH NAME\nrowlock \\- plan murals of "
+            ".TH ROWLOCK 1 \"" ROWLOCK_DATE "\" \"rowlock %s\"\n.SH NAME\nrowlock \\- plan murals of "
             "rectangular bricks\n.SH SYNOPSIS\n.nf\n",
             rowlock_version());
     for (int c = 1; c < COMMANDS; c++) {
