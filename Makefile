@@ -35,7 +35,7 @@ MAY.colour = base
 
 LAW.model = the nouns: palette, brick set, shelf, grid, panels, bricks, job
 MODULES.model = image index_colours palette sizes stock grid region_list mounting lift panel laid laying \
-    graph parts difference job
+    graph purchase parts difference job
 MAY.model = base colour
 
 LAW.picture = files to an image of cells

@@ -38,7 +38,8 @@ const OutputFile output_list[OUTPUTS] = {
     [OUTPUT_PARTS_CSV] = {"parts.csv", OUTPUT_ALWAYS,
                           "what the mural takes; price is that of the order, mass_g that of the "
                           "bricks in the mural"},
-    [OUTPUT_ORDER_CSV] = {"order.csv", OUTPUT_ALWAYS, "what to buy, rounded up to whole packs"},
+    [OUTPUT_ORDER_CSV] = {"order.csv", OUTPUT_ALWAYS,
+                          "what to buy, in whole packs, by supplier where the brick set has any"},
     [OUTPUT_LEFT_CSV] = {"left.csv", OUTPUT_ALWAYS,
                          "what stays on the shelf once the mural is built, as a stock file"},
     [OUTPUT_DIFFERENCE_CSV] = {"difference.csv", OUTPUT_REPLANNED,
@@ -93,7 +94,7 @@ const OutputFile output_list[OUTPUTS] = {
     [OUTPUT_SHOW_PARTS] = {"DIR/parts.csv", OUTPUT_EXHIBITED,
                            "what each mural of the show takes, with its share of spares and shelf"},
     [OUTPUT_SHOW_ORDER] = {"DIR/order.csv", OUTPUT_EXHIBITED,
-                           "what to buy for all murals, packs rounded up once"},
+                           "what to buy for all murals, packs rounded up once, by supplier"},
     [OUTPUT_SHOW_LEFT] = {"DIR/left.csv", OUTPUT_EXHIBITED,
                           "what stays on the shelf once all murals are built, as a stock file"},
     [OUTPUT_SHOW_CRATES] = {"DIR/crates.csv", OUTPUT_EXHIBITED,

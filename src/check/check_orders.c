@@ -1,11 +1,12 @@
-/* order.csv must buy what parts.csv lacks, in whole packs and not one pack more, and left.csv must
- * be what is then on the shelf and not built in: an account for each colour and size is opened from
- * parts.csv and must come out even. */
+/* order.csv must buy what parts.csv lacks, in whole packs and not one pack more than that or than
+ * the price asks for, and left.csv must be what is then on the shelf and not built in: an account
+ * for each colour and size is opened from parts.csv and must come out even. */
 #include "check/check_orders.h"
 
 #include "base/csv_stream.h"
 #include "base/memory.h"
 
+#include <math.h>
 #include <string.h>
 
 enum { WHOLES_MOST = 4 };
@@ -13,13 +14,15 @@ enum { WHOLES_MOST = 4 };
 /* What parts.csv says of a colour in a size, and what the other tables say. */
 typedef struct Account {
     long to_come, in_stock, to_buy; /* to_come: count, less what stands */
-    long order, left;
+    long asked, order;              /* of order.csv, over all its lines: what for, and how many */
+    long left;
     bool part, ordered, shelved; /* it has a line in parts.csv, order.csv, left.csv */
 } Account;
 
 typedef struct Books {
     PlanFacts *e;
     Account *account; /* shades x FORMATS_MOST */
+    bool offered;     /* order.csv tells suppliers, and a part may have several lines */
 } Books;
 
 /* A line of a table: its account, and its numbers in the order of `column`. */
@@ -40,20 +43,49 @@ static void enter_part(Books *k, const CsvStream *s, Account *a, const long *num
     a->to_buy = number[2];
 }
 
+/* What is bought costs its unit price, to the rounding of the line. */
+static void check_price(Books *k, const CsvStream *s, long order)
+{
+    const int price = csv_stream_column(s, "price"), unit = csv_stream_column(s, "unit_price");
+    double whole = 0, each = 0;
+    int places = 0, digits;
+    if (price < 0 || unit < 0 || !field_decimal(s->field[price], &whole, &places) ||
+        !field_decimal(s->field[unit], &each, &digits))
+        verdict_broken(k->e->verdict, PROMISE_FIELDS, "%s:%d: a price is no number", s->name,
+                       s->line);
+    else if (fabs(whole - (double)order * each) > 0.5 * pow(10, -places) + 1e-9 * whole)
+        verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: price is %s, must be %ld of %s",
+                       s->name, s->line, s->field[price], order, s->field[unit]);
+}
+
+/* From how many bricks the line's price holds; 1 where the table does not tell. */
+static long least_order(Books *k, const CsvStream *s)
+{
+    const int from = csv_stream_column(s, "from");
+    long least = 1;
+    if (from >= 0 && !field_whole(s->field[from], 1, COUNT_MOST, &least))
+        plan_facts_bad_field(k->e, s, from, "a whole number from 1");
+    return least;
+}
+
 static void enter_order(Books *k, const CsvStream *s, Account *a, const long *number)
 {
     const long to_buy = number[0], pack = number[1], packs = number[2], order = number[3];
-    if (a->ordered)
+    const long from = least_order(k, s), least = to_buy > from ? to_buy : from;
+    k->offered = csv_stream_column(s, "supplier") >= 0;
+    if (a->ordered && !k->offered)
         verdict_broken(k->e->verdict, PROMISE_ORDERS, "%s:%d: stands there twice", s->name,
                        s->line);
-    if (to_buy != a->to_buy) broken_order(k, s, "to_buy", to_buy, a->to_buy);
+    if (to_buy != a->to_buy && !k->offered) broken_order(k, s, "to_buy", to_buy, a->to_buy);
     if (order != packs * pack) broken_order(k, s, "order", order, packs * pack);
-    if (order < to_buy || order - to_buy >= pack)
+    if (order < least || order - least >= pack)
         verdict_broken(k->e->verdict, PROMISE_ORDERS,
                        "%s:%d: order is %ld, must be %ld in packs of %ld", s->name, s->line, order,
-                       to_buy, pack);
+                       least, pack);
+    if (k->offered) check_price(k, s, order);
     a->ordered = true;
-    a->order = order;
+    a->asked += to_buy;
+    a->order += order;
 }
 
 static void enter_left(Books *k, const CsvStream *s, Account *a, const long *number)
@@ -139,6 +171,11 @@ static void check_absent(Books *k)
                 verdict_broken(k->e->verdict, PROMISE_ORDERS,
                                "order.csv: '%s' %s: missing, parts.csv buys %ld",
                                k->e->shade[shade].id, k->e->format[format].name, a->to_buy);
+            if (k->offered && a->ordered && a->asked != a->to_buy)
+                verdict_broken(k->e->verdict, PROMISE_ORDERS,
+                               "order.csv: '%s' %s: bought for %ld, parts.csv buys %ld",
+                               k->e->shade[shade].id, k->e->format[format].name, a->asked,
+                               a->to_buy);
             const long left = a->in_stock + a->order - a->to_come;
             if (a->part && left != 0 && !a->shelved)
                 verdict_broken(k->e->verdict, PROMISE_ORDERS,
@@ -153,7 +190,7 @@ Status check_orders(PlanFacts *e, Fault *fault)
     if (!e->shades || !json_object_get(files, "order.csv") || !json_object_get(files, "left.csv"))
         return STATUS_OK;
     const size_t accounts = (size_t)e->shades * FORMATS_MOST;
-    Books books = {e, memory_create(accounts, sizeof(Account))};
+    Books books = {e, memory_create(accounts, sizeof(Account)), false};
     if (!books.account) return memory_fault(fault, accounts, sizeof(Account));
     Status status = STATUS_OK;
     bool all = true;

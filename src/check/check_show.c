@@ -19,16 +19,26 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { ACCOUNTS_MOST = 16384, KEY = 48, FIGURES_MOST = 5 };
+enum { ACCOUNTS_MOST = 16384, KEY = 48, LOT_KEY = 160, FIGURES_MOST = 5 };
 
 /* A colour in a size. */
 typedef struct Account {
     char key[KEY];
     long count, built, spare, in_stock, to_buy; /* of the show's parts.csv */
-    long own, own_built; /* bricks of a mural, and those that stand, less what the show counts */
-    long ordered, bought, pack; /* of order.csv */
-    bool left;                  /* has a line in left.csv */
+    long own, own_built;  /* bricks of a mural, and those that stand, less what the show counts */
+    long ordered, bought; /* of order.csv */
+    bool left;            /* has a line in left.csv */
 } Account;
+
+/* What is bought of an account in one way: from a supplier, at a price that holds from a least
+ * quantity on, in packs. An order that comes in parts has several lines of it. */
+typedef struct Lot {
+    char key[LOT_KEY];
+    const Account *account;
+    long to_buy, bought, pack, from;
+    double price, off, each; /* sum of the lines, their rounding; of one brick, NAN: not told */
+    char supplier[49];
+} Lot;
 
 typedef struct Tour {
     const char *folder;
@@ -42,6 +52,9 @@ typedef struct Tour {
     Account *account;
     size_t accounts;
     NameTable index;
+    Lot *lot; /* as many as accounts at most */
+    size_t lots;
+    NameTable lot_index;
     double outlay, off;  /* price of what order.csv buys, and by how much lines may round it */
     long panels, bought; /* of all murals; of order.csv */
     double whole_kg;
@@ -275,19 +288,53 @@ static void take_part(Tour *t, const Line *line)
                        line->stream->line);
 }
 
+static const char *field_at(const Line *line, const char *name)
+{
+    const int column = csv_stream_column(line->stream, name);
+    return column < 0 ? "" : line->stream->field[column];
+}
+
+/* The lot of a line, a new one where it is the first; NULL where there is no room. */
+static Lot *find_lot(Tour *t, const Line *line)
+{
+    char key[LOT_KEY];
+    int places;
+    snprintf(key, sizeof key, "%s\n%.48s\n%.20s\n%ld\n%.20s", line->account->key,
+             field_at(line, "supplier"), field_at(line, "from"), line->figure[1],
+             field_at(line, "unit_price"));
+    const long at = name_table_find(&t->lot_index, key);
+    if (at >= 0) return &t->lot[at];
+    if (t->lots == ACCOUNTS_MOST) return NULL;
+    Lot *lot = &t->lot[t->lots];
+    memcpy(lot->key, key, sizeof key);
+    lot->account = line->account;
+    snprintf(lot->supplier, sizeof lot->supplier, "%.48s", field_at(line, "supplier"));
+    lot->pack = line->figure[1];
+    if (!field_whole(field_at(line, "from"), 1, COUNT_MOST, &lot->from)) lot->from = 1;
+    if (!field_decimal(field_at(line, "unit_price"), &lot->each, &places)) lot->each = (double)NAN;
+    name_table_enter(&t->lot_index, lot->key, (uint32_t)t->lots++);
+    return lot;
+}
+
 static void take_order(Tour *t, const Line *line)
 {
     Account *a = line->account;
     const long *f = line->figure; /* to_buy, pack, packs, order */
+    Lot *lot = find_lot(t, line);
     a->ordered += f[0];
     a->bought += f[3];
-    a->pack = f[1];
     t->bought += f[3];
     t->outlay += line->price;
     t->off += 0.5e-4;
-    if (f[1] < 1 || f[1] * f[2] != f[3])
+    if (f[1] < 1 || f[1] * f[2] != f[3] || !lot) {
         verdict_broken(&t->verdict, PROMISE_TOGETHER, "order.csv:%d: packs do not make the order",
                        line->stream->line);
+        return;
+    }
+    lot->to_buy += f[0];
+    lot->bought += f[3];
+    lot->price += line->price;
+    lot->off += 0.5e-4;
 }
 
 /* The shelf itself is in no table: where something is bought, all of it was taken. */
@@ -343,6 +390,25 @@ static Status compare_counts(Tour *t, Fault *fault)
     return STATUS_OK;
 }
 
+/* Each is bought in whole packs and not one pack more than is needed or its price asks for. */
+static void check_lots(Tour *t)
+{
+    char text[KEY];
+    for (size_t i = 0; i < t->lots; i++) {
+        const Lot *lot = &t->lot[i];
+        const long least = lot->to_buy > lot->from ? lot->to_buy : lot->from;
+        const char *name = account_name(lot->account, text);
+        if (lot->bought < least || lot->bought - least >= lot->pack)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                           "order.csv: %s: %ld bought, must be %ld in packs of %ld", name,
+                           lot->bought, least, lot->pack);
+        if (fabs(lot->price - (double)lot->bought * lot->each) > lot->off + 1e-9 * lot->price)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                           "order.csv: %s: costs %.4f, must be %ld of %.10g", name, lot->price,
+                           lot->bought, lot->each);
+    }
+}
+
 static void check_accounts(Tour *t)
 {
     char text[KEY];
@@ -356,8 +422,7 @@ static void check_accounts(Tour *t)
         if (a->spare != due)
             verdict_broken(&t->verdict, PROMISE_TOGETHER, "parts.csv: %s: %ld spares, must be %ld",
                            name, a->spare, due);
-        if (a->ordered != a->to_buy ||
-            (a->pack && a->bought != (a->to_buy + a->pack - 1) / a->pack * a->pack))
+        if (a->ordered != a->to_buy)
             verdict_broken(&t->verdict, PROMISE_TOGETHER,
                            "order.csv: %s: %ld bought for %ld, parts.csv buys %ld", name, a->bought,
                            a->ordered, a->to_buy);
@@ -371,6 +436,7 @@ static Status check_tables(Tour *t, Fault *fault)
     Status status = compare_counts(t, fault);
     for (size_t i = 0; !status && i < sizeof whole_kinds / sizeof *whole_kinds; i++)
         status = read_table(t, &whole_kinds[i], t->folder, fault);
+    if (!status) check_lots(t);
     if (!status) check_accounts(t);
     return status;
 }
@@ -501,6 +567,34 @@ static void check_cost(Tour *t)
     expect(t, "cost: total", number_at(cost, "total"), sum, 1e-6);
 }
 
+/* Of each supplier show.json tells what order.csv buys of it. */
+static void check_suppliers(Tour *t)
+{
+    size_t i;
+    json_t *told;
+    char what[100];
+    double all = 0;
+    const json_t *list = json_object_get(t->show, "suppliers");
+    json_array_foreach(list, i, told)
+    {
+        const char *name = json_string_value(json_object_get(told, "supplier"));
+        double bricks = 0, outlay = 0, off = 0;
+        for (size_t k = 0; k < t->lots; k++) {
+            const Lot *lot = &t->lot[k];
+            if (!name || strcmp(lot->supplier, name) != 0) continue;
+            bricks += (double)lot->bought;
+            outlay += lot->price;
+            off += lot->off;
+        }
+        snprintf(what, sizeof what, "suppliers: %.48s: bricks", name ? name : "");
+        expect(t, what, number_at(told, "bricks"), bricks, 0);
+        snprintf(what, sizeof what, "suppliers: %.48s: outlay", name ? name : "");
+        expect(t, what, number_at(told, "outlay"), outlay, off);
+        all += bricks;
+    }
+    if (list) expect(t, "suppliers: bricks of all", all, (double)t->bought, 0);
+}
+
 static void check_totals(Tour *t)
 {
     static const char *const sums[] = {"panels", "bricks", "mass_kg", "whole_kg", "hours"};
@@ -518,6 +612,7 @@ static void check_totals(Tour *t)
     expect(t, "totals: panels", number_at(totals, "panels"), (double)t->panels, 0);
     expect(t, "totals: bought", number_at(totals, "bought"), (double)t->bought, 0);
     expect(t, "totals: outlay", number_at(totals, "outlay"), t->outlay, t->off);
+    check_suppliers(t);
     check_cost(t);
 }
 
@@ -526,9 +621,12 @@ static Status check_all(Tour *t, Fault *fault)
     size_t i;
     json_t *mural;
     t->account = memory_create(ACCOUNTS_MOST, sizeof *t->account);
+    t->lot = memory_create(ACCOUNTS_MOST, sizeof *t->lot);
     Status status = open_show(t, fault);
-    if (!status && !t->account) status = memory_fault(fault, ACCOUNTS_MOST, sizeof *t->account);
+    if (!status && !(t->account && t->lot))
+        status = memory_fault(fault, ACCOUNTS_MOST, sizeof *t->lot);
     if (!status) status = name_table_init(&t->index, ACCOUNTS_MOST, fault);
+    if (!status) status = name_table_init(&t->lot_index, ACCOUNTS_MOST, fault);
     if (status) return status;
     check_digests(t);
     json_array_foreach(json_object_get(t->show, "murals"), i, mural)
@@ -559,6 +657,8 @@ Status check_show_run(const char *folder, const Voice *voice,
     const Status status = check_all(&t, fault);
     const size_t places = verdict_close(&t.verdict) + t.places;
     name_table_clear(&t.index);
+    name_table_clear(&t.lot_index);
+    memory_free(t.lot);
     memory_free(t.account);
     json_decref(t.show);
     if (status || !places) return status;

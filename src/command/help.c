@@ -225,6 +225,17 @@ static void roff_examples(FILE *file)
     fputs(".fi\n", file);
 }
 
+/* The columns of a brick set. */
+static const char *const set_keys[][2] = {
+    {"size", "NxM units; must be there"},
+    {"mass_g", "of one brick; where it is not given it is estimated from the shape"},
+    {"price", "of one brick"},
+    {"pack", "bricks a pack, 1 by default"},
+    {"supplier", "who sells at this price, a name"},
+    {"from",
+     "the least number of bricks, in one colour, from which this price holds; 1 by default"},
+};
+
 /* What a section of --layers may say. */
 static const char *const layer_keys[][2] = {
     {"index", "of its pixels in --strokes or --labels, 2 and up; 1 is the ground"},
@@ -425,6 +436,14 @@ static void roff_sections(FILE *file)
               "listens to this machine alone, at most to 64 connections, and lets in whoever has "
               "its link.",
               desk_parts, sizeof desk_parts / sizeof *desk_parts, file);
+    roff_keys("BRICK SET",
+              "A file for --bricks is CSV with these columns. With pack, supplier or from a size "
+              "may have several rows, an offer each. Then each colour of a size is bought the "
+              "cheapest way there is: of one supplier or several, and more than is needed where "
+              "a price break makes that cheaper; order.csv is by supplier and has the columns "
+              "supplier, unit_price and from besides. A price in --stock comes before them. What "
+              "a brick is worth to the plan is the price of the offer that asks the fewest.",
+              set_keys, sizeof set_keys / sizeof *set_keys, file);
     roff_keys("LAYERS",
               "A file for --layers has a section [layer NAME] for each, with these keys; index and "
               "height must be there.",

@@ -164,7 +164,8 @@ const Setting settings[] = {
          "loads that must be held, by default hanging,side,face-down,crate; a wall "
          "standing,carried,lifted,crate, also courses,tipped,hung,quarters"),
 
-    FILE_IN("bricks", bricks, brick_group, "brick set, CSV: size,mass_g,price"),
+    FILE_IN("bricks", bricks, brick_group,
+            "brick set, CSV: size,mass_g,price, or offers of suppliers"),
     FILE_IN("stock", stock, brick_group, "bricks on the shelf, CSV: colour,size,quantity,price"),
     {"stock-only", SETTING_SWITCH, MEMBER(stock_only), "no", NULL, NULL, 0, 1, brick_group,
      "use no more of a colour than the stock file has", NULL, true},

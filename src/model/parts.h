@@ -4,8 +4,7 @@
 
 #include "model/laid.h"
 #include "model/palette.h"
-#include "model/sizes.h"
-#include "model/stock.h"
+#include "model/purchase.h"
 
 typedef struct Part {
     int colour, size;  /* indices */
@@ -15,9 +14,10 @@ typedef struct Part {
     long order;        /* count - built + spare */
     long in_stock;     /* on the shelf */
     long to_buy;       /* order less in_stock, never below 0 */
-    long pack;         /* bricks a pack */
-    long bought;       /* to_buy, rounded up to whole packs */
-    double unit_price; /* of one brick */
+    int purchase;      /* index of the first, and */
+    int purchases;     /* how many ways it is bought in */
+    long bought;       /* to_buy, as it is sold: in whole packs, or more where that is cheaper */
+    double unit_price; /* of one brick: on the mean of those bought, where any are */
     double price;      /* of `order` bricks */
     double mass_g;     /* of `count` bricks */
 } Part;
@@ -25,6 +25,8 @@ typedef struct Part {
 typedef struct Parts {
     int count; /* only what the mural uses, by palette order, then size order */
     Part *part;
+    Purchase *purchase; /* part by part */
+    int purchases;
     long bricks, built, order; /* sums */
     double price, mass_g;
     long bought;
@@ -50,6 +52,9 @@ typedef struct PartsOf {
 /* Faults: no memory. */
 Status parts_init(Parts *parts_out, const PartsOf *of, Fault *fault);
 void parts_clear(Parts *parts);
+
+/* What is bought of a supplier, or NO_SUPPLIER: bricks, and their price. */
+long parts_supplied(const Parts *parts, int supplier, double *outlay_out);
 
 /* How many colours the mural's bricks have. */
 int parts_colours(const Parts *parts);

@@ -1,5 +1,7 @@
 /* A size is a pair of sides, the shorter first, whatever its name says; its mass and price may be
- * left out. A mass that is not given is worked out from the shape of a hollow brick. */
+ * left out. A mass that is not given is worked out from the shape of a hollow brick. A set with a
+ * column pack, supplier or from has an offer in each row, and as many rows of a size as it likes;
+ * every other set has one row a size. */
 #include "model/sizes.h"
 
 #include "base/csv.h"
@@ -83,110 +85,254 @@ bool size_parse(const char *text, int *a_out, int *b_out)
 /* ---- The brick set's file ---- */
 
 typedef struct Columns {
-    int size, mass, price;
+    int size, mass, price, pack, supplier, from;
 } Columns;
 
-static Status read_size_name(Sizes *sizes, const Csv *csv, size_t row, int column, Fault *fault)
+typedef struct Reading {
+    Sizes *sizes;
+    const Csv *csv;
+    Columns columns;
+    double mm[2];
+    size_t row[SIZES_MOST];   /* of a size, its first row */
+    bool weighed[SIZES_MOST]; /* a row has told its mass, */
+    bool priced[SIZES_MOST];  /* its price */
+    Fault *fault;
+} Reading;
+
+/* Index of the row's size, a new one where no row has told of it. */
+static Status read_size_name(Reading *r, size_t row, int *index_out)
 {
     char clip[TEXT_CLIP];
-    const char *text = csv_field(csv, row, column);
+    const Csv *csv = r->csv;
+    Sizes *sizes = r->sizes;
+    const char *text = csv_field(csv, row, r->columns.size);
     int a, b;
     if (!size_parse(text, &a, &b))
-        return csv_fault(csv, row, column, fault,
+        return csv_fault(csv, row, r->columns.size, r->fault,
                          "size is '%s'; write it as NxM, 1 to %d units each, such as 2x4",
                          text_clip(clip, text), SIZE_LONGEST);
-    const int same = sizes_find(sizes, a, b);
-    if (same >= 0)
-        return csv_fault(csv, row, column, fault,
+    *index_out = sizes_find(sizes, a, b);
+    if (*index_out >= 0 && !sizes->offered)
+        return csv_fault(csv, row, r->columns.size, r->fault,
                          "size %s is on line %d already, as %s; keep one of them", text,
-                         csv_line(csv, (size_t)same), sizes->size[same].name);
-    sizes->size[sizes->count] = size_of(a, b);
+                         csv_line(csv, r->row[*index_out]), sizes->size[*index_out].name);
+    if (*index_out >= 0) return STATUS_OK;
+    if (sizes->count == SIZES_MOST)
+        return csv_fault(csv, row, 0, r->fault, "more than %d sizes; keep those in use",
+                         SIZES_MOST);
+    *index_out = sizes->count++;
+    sizes->size[*index_out] = size_of(a, b);
+    r->row[*index_out] = row;
     return STATUS_OK;
 }
 
-static Status read_mass(Size *size, const Csv *csv, size_t row, int column, Fault *fault)
+/* Of several rows of a size one tells its mass, or all the same. */
+static Status read_mass(Reading *r, size_t row, int index)
 {
-    Status status =
-        csv_number(csv, row, column, (CsvRange){0.0, MASS_MOST_G}, &size->mass_g, fault);
-    if (status || size->mass_g > 0.0) return status;
-    return csv_fault(csv, row, column, fault,
-                     "mass_g is 0; weigh a brick, or leave the field empty to have it estimated");
+    Size *size = &r->sizes->size[index];
+    double mass = 0;
+    if (!csv_given(r->csv, row, r->columns.mass)) return STATUS_OK;
+    const Status status =
+        csv_number(r->csv, row, r->columns.mass, (CsvRange){0.0, MASS_MOST_G}, &mass, r->fault);
+    if (status) return status;
+    if (mass <= 0.0)
+        return csv_fault(
+            r->csv, row, r->columns.mass, r->fault,
+            "mass_g is 0; weigh a brick, or leave the field empty to have it estimated");
+    if (r->weighed[index] && (mass < size->mass_g || mass > size->mass_g))
+        return csv_fault(r->csv, row, r->columns.mass, r->fault,
+                         "a brick of %s has another mass_g on a line before; keep one of them",
+                         size->name);
+    r->weighed[index] = true;
+    size->mass_g = mass;
+    return STATUS_OK;
 }
 
-static Status read_size_row(Sizes *sizes, const Csv *csv, size_t row, const Columns *columns,
-                            const double mm[2], Fault *fault)
+/* ---- offers ---- */
+
+static Status read_supplier(Reading *r, size_t row, SupplyOffer *offer)
 {
-    if (sizes->count == SIZES_MOST)
-        return csv_fault(csv, row, 0, fault, "more than %d sizes; keep those in use", SIZES_MOST);
-    Size *size = &sizes->size[sizes->count];
-    Status status = read_size_name(sizes, csv, row, columns->size, fault);
-    if (status) return status;
-    if (csv_given(csv, row, columns->mass)) {
-        status = read_mass(size, csv, row, columns->mass, fault);
-    } else {
-        size->mass_g = estimate_mass_g(size->width, size->length, mm[0], mm[1]);
-        sizes->estimated = true;
+    Sizes *sizes = r->sizes;
+    const char *name = r->columns.supplier < 0 ? "" : csv_field(r->csv, row, r->columns.supplier);
+    if (strlen(name) >= SUPPLIER_TEXT)
+        return csv_fault(r->csv, row, r->columns.supplier, r->fault,
+                         "a supplier of %zu bytes; give a name of at most %d", strlen(name),
+                         SUPPLIER_TEXT - 1);
+    offer->supplier = NO_SUPPLIER;
+    if (!*name) return STATUS_OK;
+    int at = 0;
+    while (at < sizes->suppliers && strcmp(sizes->supplier[at], name) != 0) at++;
+    if (at == SUPPLIERS_MOST)
+        return csv_fault(r->csv, row, r->columns.supplier, r->fault,
+                         "more than %d suppliers; keep those you buy from", SUPPLIERS_MOST);
+    if (at == sizes->suppliers) strcpy(sizes->supplier[sizes->suppliers++], name);
+    offer->supplier = (uint8_t)at;
+    return STATUS_OK;
+}
+
+static Status read_quantity(const Reading *r, size_t row, int column, long *quantity)
+{
+    *quantity = 1;
+    if (!csv_given(r->csv, row, column)) return STATUS_OK;
+    return csv_whole(r->csv, row, column, (CsvRange){1, QUANTITY_MOST}, quantity, r->fault);
+}
+
+static Status check_offer(const Reading *r, size_t row, const SupplyOffer *offer)
+{
+    const Sizes *sizes = r->sizes;
+    const char *name = sizes->size[offer->size].name;
+    int same = 0;
+    for (int i = 0; i < sizes->offers; i++) {
+        const SupplyOffer *o = &sizes->offer[i];
+        if (o->size != offer->size) continue;
+        same++;
+        if (o->supplier == offer->supplier && o->from == offer->from && o->pack == offer->pack)
+            return csv_fault(r->csv, row, r->columns.size, r->fault,
+                             "size %s has this supplier, pack and from on a line before; keep one "
+                             "of them",
+                             name);
     }
-    if (!status && csv_given(csv, row, columns->price)) {
-        status =
-            csv_number(csv, row, columns->price, (CsvRange){0.0, PRICE_MOST}, &size->price, fault);
-        sizes->priced = true;
-    }
-    if (!status) sizes->count++;
+    const bool several = same > 0;
+    if (several && !(csv_given(r->csv, row, r->columns.price) &&
+                     csv_given(r->csv, r->row[offer->size], r->columns.price)))
+        return csv_fault(r->csv, row, r->columns.size, r->fault,
+                         "size %s has several rows, and not each a price; give them all", name);
+    if (same < SIZE_OFFERS_MOST && sizes->offers < OFFERS_MOST) return STATUS_OK;
+    return csv_fault(r->csv, row, 0, r->fault,
+                     "more than %d rows of a size, or %d in all; keep the offers that you use",
+                     SIZE_OFFERS_MOST, OFFERS_MOST);
+}
+
+static Status read_offer(Reading *r, size_t row, int index, double price)
+{
+    SupplyOffer offer = {.size = (uint8_t)index, .price = price};
+    if (!r->sizes->offered) return STATUS_OK;
+    Status status = read_supplier(r, row, &offer);
+    if (!status) status = read_quantity(r, row, r->columns.pack, &offer.pack);
+    if (!status) status = read_quantity(r, row, r->columns.from, &offer.from);
+    if (!status) status = check_offer(r, row, &offer);
+    if (!status) r->sizes->offer[r->sizes->offers++] = offer;
     return status;
 }
 
-static void note_gaps(const Csv *csv, const Sizes *sizes, const Columns *columns,
-                      const Voice *voice)
+/* What a brick bought alone costs: the offer that asks the fewest bricks, of equal ones the
+ * cheapest. */
+static void price_alone(Sizes *sizes)
+{
+    long least[SIZES_MOST];
+    bool told[SIZES_MOST] = {false};
+    for (int i = 0; i < sizes->offers; i++) {
+        const SupplyOffer *o = &sizes->offer[i];
+        const long bricks = o->from > o->pack ? o->from : o->pack;
+        Size *size = &sizes->size[o->size];
+        if (told[o->size] &&
+            (bricks > least[o->size] || (bricks == least[o->size] && o->price >= size->price)))
+            continue;
+        told[o->size] = true;
+        least[o->size] = bricks;
+        size->price = o->price;
+    }
+}
+
+/* ---- rows ---- */
+
+static Status read_size_row(Reading *r, size_t row)
+{
+    int index = 0;
+    double price = 0;
+    Status status = read_size_name(r, row, &index);
+    if (!status) status = read_mass(r, row, index);
+    if (status) return status;
+    if (csv_given(r->csv, row, r->columns.price)) {
+        status = csv_number(r->csv, row, r->columns.price, (CsvRange){0.0, PRICE_MOST}, &price,
+                            r->fault);
+        r->sizes->size[index].price = price;
+        r->sizes->priced = r->priced[index] = true;
+    }
+    return status ? status : read_offer(r, row, index, price);
+}
+
+static void estimate_masses(Reading *r)
+{
+    for (int i = 0; i < r->sizes->count; i++) {
+        Size *size = &r->sizes->size[i];
+        if (r->weighed[i]) continue;
+        size->mass_g = estimate_mass_g(size->width, size->length, r->mm[0], r->mm[1]);
+        r->sizes->estimated = true;
+    }
+}
+
+static void note_gaps(const Reading *r, const Voice *voice)
 {
     int without_mass = 0, without_price = 0;
-    for (size_t row = 0; row < csv_rows(csv); row++) {
-        without_mass += !csv_given(csv, row, columns->mass);
-        without_price += !csv_given(csv, row, columns->price);
+    for (int i = 0; i < r->sizes->count; i++) {
+        without_mass += !r->weighed[i];
+        without_price += !r->priced[i];
     }
     if (without_mass)
         voice_note(voice, "%s: %d of %d sizes have no mass_g; it is estimated from their shape",
-                   csv_place(csv), without_mass, sizes->count);
-    if (sizes->priced && without_price)
-        voice_note(voice, "%s: %d of %d sizes have no price; they count as 0", csv_place(csv),
-                   without_price, sizes->count);
+                   csv_place(r->csv), without_mass, r->sizes->count);
+    if (r->sizes->priced && without_price)
+        voice_note(voice, "%s: %d of %d sizes have no price; they count as 0", csv_place(r->csv),
+                   without_price, r->sizes->count);
 }
 
-static Status read_size_rows(Sizes *sizes, const Csv *csv, const double mm[2], const Voice *voice,
-                             Fault *fault)
+static Columns find_columns(const Csv *csv)
 {
-    static const char *const known[] = {"size", "mass_g", "price", NULL};
-    const Columns columns = {csv_column(csv, "size"), csv_column(csv, "mass_g"),
-                             csv_column(csv, "price")};
-    if (columns.size < 0)
-        return fault_set(fault, STATUS_DATA,
+    return (Columns){.size = csv_column(csv, "size"),
+                     .mass = csv_column(csv, "mass_g"),
+                     .price = csv_column(csv, "price"),
+                     .pack = csv_column(csv, "pack"),
+                     .supplier = csv_column(csv, "supplier"),
+                     .from = csv_column(csv, "from")};
+}
+
+static Status read_size_rows(Reading *r, const Voice *voice)
+{
+    static const char *const known[] = {"size",     "mass_g", "price", "pack",
+                                        "supplier", "from",   NULL};
+    const Csv *csv = r->csv;
+    const Columns *c = &r->columns;
+    Status status = STATUS_OK;
+    if (c->size < 0)
+        return fault_set(r->fault, STATUS_DATA,
                          "%s:%d: there is no column size; the header is size,mass_g,price",
                          csv_place(csv), csv_header_line(csv));
     if (csv_rows(csv) == 0)
-        return fault_set(fault, STATUS_DATA, "%s:%d: there is no size below the header; give one",
-                         csv_place(csv), csv_header_line(csv));
+        return fault_set(r->fault, STATUS_DATA,
+                         "%s:%d: there is no size below the header; give one", csv_place(csv),
+                         csv_header_line(csv));
     csv_note_others(csv, known, voice);
-    *sizes = (Sizes){0};
-    for (size_t row = 0; row < csv_rows(csv); row++) {
-        Status status = read_size_row(sizes, csv, row, &columns, mm, fault);
-        if (status) return status;
-    }
-    note_gaps(csv, sizes, &columns, voice);
+    r->sizes->offered = c->pack >= 0 || c->supplier >= 0 || c->from >= 0;
+    for (size_t row = 0; row < csv_rows(csv) && !status; row++) status = read_size_row(r, row);
+    if (status) return status;
+    price_alone(r->sizes);
+    estimate_masses(r);
+    note_gaps(r, voice);
     return STATUS_OK;
 }
 
 Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double brick_height_mm,
                   const Voice *voice, Fault *fault)
 {
-    const double mm[2] = {pitch_mm, brick_height_mm};
     Csv *csv = NULL;
-    Sizes sizes;
+    Sizes sizes = {0};
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
-    status = read_size_rows(&sizes, csv, mm, voice, fault);
+    Reading reading = {.sizes = &sizes,
+                       .csv = csv,
+                       .columns = find_columns(csv),
+                       .mm = {pitch_mm, brick_height_mm},
+                       .fault = fault};
+    status = read_size_rows(&reading, voice);
     if (!status) *sizes_out = sizes;
     csv_free(csv);
     return status;
+}
+
+const char *sizes_supplier(const Sizes *sizes, const SupplyOffer *offer)
+{
+    return offer->supplier < sizes->suppliers ? sizes->supplier[offer->supplier] : "";
 }
 
 long sizes_largest(const Sizes *sizes)

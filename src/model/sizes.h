@@ -8,8 +8,18 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
-enum { SIZES_MOST = 64, SIZE_LONGEST = 64 };
+enum {
+    SIZES_MOST = 64,
+    SIZE_LONGEST = 64,
+    OFFERS_MOST = 512,     /* in all */
+    SIZE_OFFERS_MOST = 16, /* of one size */
+    SUPPLIERS_MOST = 16,
+    NO_SUPPLIER = SUPPLIERS_MOST,
+    SUPPLIER_TEXT = 48,
+    QUANTITY_MOST = 1000000000 /* bricks */
+};
 
 #define MASS_MOST_G 1e6 /* of one brick; what is above is a slip */
 #define PRICE_MOST 1e9
@@ -18,17 +28,31 @@ typedef struct Size {
     char name[16];     /* "NxM" as the file gives it, N <= M in the built-in set */
     int width, length; /* units, 1 <= width <= length <= SIZE_LONGEST */
     double mass_g;     /* one brick, grams */
-    double price;      /* one brick, in the studio's currency; 0 where unknown */
+    double price;      /* one brick bought alone, in the studio's currency; 0 where unknown */
 } Size;
+
+/* What a supplier asks for bricks of a size, of one colour: this price for each, where at least
+ * `from` of them are bought, in packs. */
+typedef struct SupplyOffer {
+    uint8_t size, supplier; /* indices; of who has no name: NO_SUPPLIER */
+    long from, pack;        /* at least 1 */
+    double price;
+} SupplyOffer;
 
 typedef struct Sizes {
     int count;
     bool priced;    /* false: the set gives no prices, price is 0 throughout */
     bool estimated; /* true: some mass is worked out from the brick's shape */
     Size size[SIZES_MOST];
+    bool offered; /* the set tells packs, suppliers or price breaks */
+    int offers;   /* where it does: all of them, a size's in the order of the file */
+    SupplyOffer offer[OFFERS_MOST];
+    int suppliers;
+    char supplier[SUPPLIERS_MOST][SUPPLIER_TEXT]; /* in the order of the file */
 } Sizes;
 
-/* Brick set CSV: size,mass_g,price (the last two may be left out or empty). */
+/* Brick set CSV: size,mass_g,price (the last two may be left out or empty). With a column pack,
+ * supplier or from, a size may have several rows: each is an offer, which has a price. */
 Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double brick_height_mm,
                   const Voice *voice, Fault *fault);
 
@@ -40,6 +64,9 @@ bool size_parse(const char *text, int *a_out, int *b_out);
 
 /* Index of the size that is a x b units either way round, or -1. */
 int sizes_find(const Sizes *sizes, int a, int b);
+
+/* The name of who makes an offer, or "". */
+const char *sizes_supplier(const Sizes *sizes, const SupplyOffer *offer);
 
 /* Units of the largest brick; at least 1. No fewer bricks fill a volume than it takes of
  * these. */

@@ -8,8 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { QUANTITY_MOST = 1000000000 };
-
 typedef struct Columns {
     int colour, size, quantity, price, pack;
 } Columns;

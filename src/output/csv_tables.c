@@ -5,7 +5,6 @@
 #include "output/csv_tables.h"
 
 #include "base/csv.h"
-#include "base/csv_sheet.h"
 #include "figures/hold_report.h"
 
 #include <math.h>
@@ -83,25 +82,46 @@ Status csv_tables_parts(const Mural *m, const char *path, Fault *fault)
     return csv_sheet_close(&sheet, fault);
 }
 
+void csv_tables_put_purchase(CsvSheet *sheet, const Mural *m, const Part *part,
+                             const Purchase *purchase)
+{
+    const SupplyOffer *o = &purchase->offer;
+    char price[NUMBER_TEXT];
+    csv_put_text(sheet, m->palette->colour[part->colour].id);
+    csv_put_text(sheet, m->palette->colour[part->colour].name);
+    csv_put_text(sheet, m->sizes->size[part->size].name);
+    csv_put_whole(sheet, purchase->to_buy);
+    csv_put_whole(sheet, o->pack);
+    csv_put_whole(sheet, purchase->quantity / o->pack);
+    csv_put_whole(sheet, purchase->quantity);
+    csv_put_number(sheet, 4, purchase_price(purchase));
+    if (!m->sizes->offered) return;
+    csv_put_text(sheet, sizes_supplier(m->sizes, o));
+    csv_put_text(sheet, number_print(price, o->price));
+    csv_put_whole(sheet, o->from);
+}
+
+const char *csv_tables_order_header(const Mural *m)
+{
+    return m->sizes->offered
+               ? "colour,name,size,to_buy,pack,packs,order,price,supplier,unit_price,from"
+               : "colour,name,size,to_buy,pack,packs,order,price";
+}
+
 Status csv_tables_order(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status =
-        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price", fault);
+    const Status status = csv_sheet_open(&sheet, path, csv_tables_order_header(m), fault);
     if (status) return status;
-    for (int i = 0; i < m->parts->count; i++) {
-        const Part *p = &m->parts->part[i];
-        if (!p->to_buy) continue;
-        csv_put_text(&sheet, m->palette->colour[p->colour].id);
-        csv_put_text(&sheet, m->palette->colour[p->colour].name);
-        csv_put_text(&sheet, m->sizes->size[p->size].name);
-        csv_put_whole(&sheet, p->to_buy);
-        csv_put_whole(&sheet, p->pack);
-        csv_put_whole(&sheet, p->bought / p->pack);
-        csv_put_whole(&sheet, p->bought);
-        csv_put_number(&sheet, 4, (double)p->bought * p->unit_price);
-        csv_end_record(&sheet);
-    }
+    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
+        for (int i = 0; i < m->parts->count; i++) {
+            const Part *p = &m->parts->part[i];
+            for (int k = p->purchase; k < p->purchase + p->purchases; k++) {
+                if (m->parts->purchase[k].offer.supplier != supplier) continue;
+                csv_tables_put_purchase(&sheet, m, p, &m->parts->purchase[k]);
+                csv_end_record(&sheet);
+            }
+        }
     return csv_sheet_close(&sheet, fault);
 }
 

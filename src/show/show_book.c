@@ -363,6 +363,9 @@ static void say_totals(Pages *k)
     else
         snprintf(text, sizeof text, "Order: %s bricks; no prices are given.", c);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
+        if (show_order_supplied(f->order, supplier, currency, text, sizeof text))
+            sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     snprintf(text, sizeof text,
              "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s). No packing of these panels "
              "one behind another takes less than %.2f m³.",

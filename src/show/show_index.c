@@ -306,6 +306,14 @@ static void put_order(const Page *p)
     fprintf(p->file, "<li>Order: %s bricks for %s ", bricks, outlay);
     put_text(p, f->show->shared.currency);
     fprintf(p->file, "; mural by mural they would cost %s.</li>\n", apart);
+    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++) {
+        char text[200];
+        if (!show_order_supplied(f->order, supplier, f->show->shared.currency, text, sizeof text))
+            continue;
+        fputs("<li>", p->file);
+        put_text(p, text);
+        fputs(".</li>\n", p->file);
+    }
 }
 
 static void put_dates(const Page *p)

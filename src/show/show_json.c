@@ -63,6 +63,23 @@ static json_t *totals_of(Making *k, const ShowFacts *f)
     return o;
 }
 
+static json_t *suppliers_of(Making *k, const ShowFacts *f)
+{
+    const Sizes *sizes = &f->studio->sizes;
+    json_t *list = json_array();
+    for (int i = 0; i <= NO_SUPPLIER; i++) {
+        double outlay;
+        const long bricks = parts_supplied(&f->order->whole, i, &outlay);
+        if (!bricks) continue;
+        json_t *o = json_object();
+        json_set(k, o, "supplier", json_text(i < sizes->suppliers ? sizes->supplier[i] : ""));
+        json_set(k, o, "bricks", json_integer(bricks));
+        json_set(k, o, "outlay", json_real(outlay));
+        json_append(k, list, o);
+    }
+    return list;
+}
+
 static json_t *lonely_of(Making *k, const ShowFacts *f)
 {
     json_t *list = json_array();
@@ -202,6 +219,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "spare", json_real(f->show->shared.spare));
     json_set(&k, o, "murals", murals);
     json_set(&k, o, "totals", totals_of(&k, f));
+    if (f->studio->sizes.suppliers) json_set(&k, o, "suppliers", suppliers_of(&k, f));
     json_set(&k, o, "cost", cost_of(&k, f));
     json_set(&k, o, "palette", palette_of(&k, f));
     json_set(&k, o, "journey", journey_of(&k, f->crates));

@@ -52,6 +52,11 @@ static void say_order(const ShowFacts *f, const Voice *voice)
                    money(less, o->apart_outlay - o->whole.outlay, currency), bricks);
     else
         voice_note(voice, "order: %s bricks fewer than mural by mural; without prices", bricks);
+    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++) {
+        char text[200];
+        if (show_order_supplied(o, supplier, currency, text, sizeof text))
+            voice_note(voice, "order: %s", text);
+    }
 }
 
 static void say_crates(const ShowFacts *f, const Voice *voice)

@@ -2,10 +2,11 @@
  * of model/parts, for a whole and for a single mural alike. */
 #include "show/show_order.h"
 
-#include "base/csv_sheet.h"
 #include "base/memory.h"
+#include "base/text.h"
 #include "output/csv_tables.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* ---- counting ---- */
@@ -69,23 +70,32 @@ static const Part *find_part(const Parts *parts, const Part *like)
     return NULL;
 }
 
-static void order_apart(ShowOrder *o, const Part *own, long *shelf)
+/* What the mural's part would be bought for by itself. */
+static Status order_apart(ShowOrder *o, const Part *own, long *shelf, Fault *fault)
 {
     const long taken = own->order < *shelf ? own->order : *shelf;
-    const long bought = (own->order - taken + own->pack - 1) / own->pack * own->pack;
+    const StockLine *line = stock_find(&o->studio->stock, own->colour, own->size);
+    const Ways ways = purchase_ways(&o->studio->sizes, own->size, line);
+    Purchase purchase[SIZE_OFFERS_MOST];
+    int purchases;
+    const Status status = purchase_cheapest(&ways, own->order - taken, purchase, &purchases, fault);
     *shelf -= taken;
-    o->apart_bought += bought;
-    o->apart_outlay += (double)bought * own->unit_price;
+    for (int i = 0; i < purchases; i++) {
+        o->apart_bought += purchase[i].quantity;
+        o->apart_outlay += purchase_price(&purchase[i]);
+    }
+    return status;
 }
 
 /* What a mural has of all spares is that part of them which ends where its bricks end; so the
  * shares are whole numbers that add up. */
-static void share_part(ShowOrder *o, int part, const Parts *own, const int *making)
+static Status share_part(ShowOrder *o, int part, const Parts *own, const int *making, Fault *fault)
 {
+    Status status = STATUS_OK;
     const Part *whole = &o->whole.part[part];
     long so_far = 0, spared = 0, shelf = whole->in_stock;
     long shelf_apart = shelf;
-    for (int i = 0; i < o->murals; i++) {
+    for (int i = 0; i < o->murals && !status; i++) {
         const Part *p = find_part(&own[making[i]], whole);
         OrderShare *s = share_at(o, part, making[i]);
         if (!p) continue;
@@ -99,8 +109,9 @@ static void share_part(ShowOrder *o, int part, const Parts *own, const int *maki
         const long wanted = share_order(s);
         s->in_stock = wanted < shelf ? wanted : shelf;
         shelf -= s->in_stock;
-        order_apart(o, p, &shelf_apart);
+        status = order_apart(o, p, &shelf_apart, fault);
     }
+    return status;
 }
 
 static Status share_out(ShowOrder *o, const Show *show, const Planned *planned, Fault *fault)
@@ -117,7 +128,8 @@ static Status share_out(ShowOrder *o, const Show *show, const Planned *planned, 
         status = parts_init(&own[i], &of, fault);
     }
     show_making(show, making);
-    for (int i = 0; i < o->whole.count && !status; i++) share_part(o, i, own, making);
+    for (int i = 0; i < o->whole.count && !status; i++)
+        status = share_part(o, i, own, making, fault);
     for (int i = 0; own && i < o->murals; i++) parts_clear(&own[i]);
     memory_free(own);
     return status;
@@ -141,6 +153,22 @@ void show_order_clear(ShowOrder *o)
 long show_order_count(const ShowOrder *o, int part, int mural)
 {
     return share_at(o, part, mural)->count;
+}
+
+bool show_order_supplied(const ShowOrder *o, int supplier, const char *currency, char *text,
+                         size_t size)
+{
+    const Sizes *sizes = &o->studio->sizes;
+    char bricks[40], outlay[40];
+    double price;
+    const long bought = parts_supplied(&o->whole, supplier, &price);
+    if (!sizes->suppliers || !bought) return false;
+    number_text(bricks, sizeof bricks, (double)bought, 0);
+    number_text(outlay, sizeof outlay, price, 2);
+    snprintf(text, size, "%s bricks of %s for %s%s%s", bricks,
+             supplier < sizes->suppliers ? sizes->supplier[supplier] : "others", outlay,
+             *currency ? " " : "", currency);
+    return true;
 }
 
 /* ---- tables ---- */
@@ -187,39 +215,46 @@ Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, 
     return csv_sheet_close(&sheet, fault);
 }
 
-/* What a part buys with one instalment. */
-typedef struct Purchase {
-    long to_buy, bought;
-} Purchase;
-
-/* With all instalments before it, packs rounded up once. */
-static Purchase bought_until(const ShowOrder *o, const Calendar *c, int part, int instalment)
+/* What comes of a purchase until its part has had so many bricks, whole packs of it, and with the
+ * last of them all that was bought; `before`: what other purchases have covered. */
+static Purchase come_until(const Purchase *whole, long bricks, long before)
 {
-    Purchase sum = {0};
+    Purchase p = *whole;
+    const long pack = p.offer.pack, wanted = bricks > before ? bricks - before : 0;
+    if (wanted >= p.to_buy) return p;
+    p.to_buy = wanted;
+    p.quantity = (wanted + pack - 1) / pack * pack;
+    return p;
+}
+
+/* Bricks that a part buys until an instalment has come. */
+static long wanted_until(const ShowOrder *o, const Calendar *c, int part, int instalment)
+{
+    long sum = 0;
     for (int m = 0; m < o->murals; m++)
-        if (c->mural[m].instalment <= instalment) sum.to_buy += share_to_buy(share_at(o, part, m));
-    const long pack = o->whole.part[part].pack;
-    sum.bought = (sum.to_buy + pack - 1) / pack * pack;
+        if (c->mural[m].instalment <= instalment) sum += share_to_buy(share_at(o, part, m));
     return sum;
 }
 
-static void put_instalment(CsvSheet *sheet, const ShowOrder *o, const Calendar *c, int instalment)
+/* Those purchases of a part that are made with a supplier. */
+static void put_part_coming(CsvSheet *sheet, const ShowOrder *o, const Calendar *c, int part,
+                            int instalment, int supplier)
 {
+    const Mural whole = as_one(o);
+    const Part *p = &o->whole.part[part];
+    const long until = wanted_until(o, c, part, instalment),
+               since = wanted_until(o, c, part, instalment - 1);
     char by[DAY_TEXT];
     day_print(c->needed[instalment], by);
-    for (int i = 0; i < o->whole.count; i++) {
-        const Purchase before = bought_until(o, c, i, instalment - 1);
-        Purchase now = bought_until(o, c, i, instalment);
-        now.to_buy -= before.to_buy;
-        now.bought -= before.bought;
-        if (!now.to_buy) continue;
-        const Part *p = &o->whole.part[i];
-        put_part(sheet, o->studio, p);
-        csv_put_whole(sheet, now.to_buy);
-        csv_put_whole(sheet, p->pack);
-        csv_put_whole(sheet, now.bought / p->pack);
-        csv_put_whole(sheet, now.bought);
-        csv_put_number(sheet, 4, (double)now.bought * p->unit_price);
+    long before = 0;
+    for (int k = p->purchase; k < p->purchase + p->purchases; k++) {
+        const Purchase *all = &o->whole.purchase[k], had = come_until(all, since, before);
+        Purchase now = come_until(all, until, before);
+        before += all->to_buy;
+        now.to_buy -= had.to_buy;
+        now.quantity -= had.quantity;
+        if (!now.to_buy || all->offer.supplier != supplier) continue;
+        csv_tables_put_purchase(sheet, &whole, p, &now);
         csv_put_text(sheet, by);
         csv_end_record(sheet);
     }
@@ -229,11 +264,15 @@ Status show_order_order(const ShowOrder *o, const Calendar *c, const char *path,
 {
     const Mural whole = as_one(o);
     CsvSheet sheet;
+    char header[200];
     if (!c->instalments || !c->show->instalment) return csv_tables_order(&whole, path, fault);
-    const Status status =
-        csv_sheet_open(&sheet, path, "colour,name,size,to_buy,pack,packs,order,price,by", fault);
+    snprintf(header, sizeof header, "%s,by", csv_tables_order_header(&whole));
+    const Status status = csv_sheet_open(&sheet, path, header, fault);
     if (status) return status;
-    for (int i = 0; i < c->instalments; i++) put_instalment(&sheet, o, c, i);
+    for (int i = 0; i < c->instalments; i++)
+        for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
+            for (int part = 0; part < o->whole.count; part++)
+                put_part_coming(&sheet, o, c, part, i, supplier);
     return csv_sheet_close(&sheet, fault);
 }
 

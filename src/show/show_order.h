@@ -38,11 +38,17 @@ void show_order_clear(ShowOrder *order);
 /* Bricks of a part, an index in `whole`, in a mural. */
 long show_order_count(const ShowOrder *order, int part, int mural);
 
+/* "1,250 bricks of Smith for 87.50 EUR", or false where nothing is bought of this supplier, or the
+ * brick set names none. NO_SUPPLIER: "of others". */
+bool show_order_supplied(const ShowOrder *order, int supplier, const char *currency, char *text_out,
+                         size_t size);
+
 /* parts.csv: as a plan's, mural by mural, with what each has of spares and shelf; order.csv and
  * left.csv as a plan's. */
 Status show_order_parts(const ShowOrder *order, const Show *show, const char *path, Fault *fault);
 /* With instalments a part has a line in each that buys it, and `by` is the day on which it must be
- * there; a pack that one instalment opens serves the next. */
+ * there; a pack that one instalment opens serves the next. Prices are those of the whole quantity:
+ * one order, which comes in parts. */
 Status show_order_order(const ShowOrder *order, const Calendar *calendar, const char *path,
                         Fault *fault);
 Status show_order_left(const ShowOrder *order, const char *path, Fault *fault);

@@ -115,6 +115,27 @@ static void read_by_hand(void **state)
     assert_string_equal(notes.text, "");
 }
 
+/* Each row is an offer; a brick bought alone costs what the one asks that asks the fewest. */
+static void offers_by_hand(void **state)
+{
+    (void)state;
+    Notes notes = {""};
+    const Sizes sizes =
+        parse("size,mass_g,price,pack,supplier,from,shelf\n1x1,0.4,0.10,1,Ada,1,a\n"
+              "1x1,,0.08,,Ada,100,b\n1x1,0.4,0.05,100,Böll & Co,,c\n2x4,2.5,,,,,d\n",
+              &notes);
+    assert_true(sizes.count == 2 && sizes.offered && sizes.offers == 4 && sizes.suppliers == 2);
+    assert_string_equal(sizes.supplier[0], "Ada");
+    assert_string_equal(sizes_supplier(&sizes, &sizes.offer[2]), "Böll & Co");
+    assert_string_equal(sizes_supplier(&sizes, &sizes.offer[3]), "");
+    assert_true(sizes.offer[1].from == 100 && sizes.offer[1].pack == 1);
+    assert_true(sizes.offer[2].from == 1 && sizes.offer[2].pack == 100);
+    assert_true(sizes.size[0].price == 0.10 && !sizes.estimated);
+    assert_non_null(strstr(notes.text, "left out: shelf"));
+    assert_non_null(strstr(notes.text, "1 of 2 sizes have no price"));
+    assert_null(strstr(notes.text, "mass_g"));
+}
+
 static void size_texts(void **state)
 {
     (void)state;
@@ -151,6 +172,12 @@ static void bad_files(void **state)
         {"sizes-price-negative.csv", "2:9", "-1"},
         {"sizes-price-word.csv", "2:9", "cheap"},
         {"sizes-too-many.csv", "66:1", "64"},
+        {"sizes-offer-twice.csv", "4:1", "keep one"},
+        {"sizes-offer-no-price.csv", "3:1", "not each a price"},
+        {"sizes-offer-other-mass.csv", "3:5", "another mass_g"},
+        {"sizes-pack-zero.csv", "2:9", "0"},
+        {"sizes-from-half.csv", "2:9", "1.5"},
+        {"sizes-supplier-long.csv", "2:9", "at most 47"},
     };
     check_bad_files(bad, sizeof bad / sizeof *bad, "sizes-", read_sizes);
 }
@@ -170,9 +197,10 @@ int main(int count, char **arguments)
     snprintf(path, sizeof path, "%s.csv", arguments[0]);
     scratch = path;
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(built_in),     cmocka_unit_test(estimated_masses),
-        cmocka_unit_test(read_by_hand), cmocka_unit_test(size_texts),
-        cmocka_unit_test(bad_files),    cmocka_unit_test(each_allocation),
+        cmocka_unit_test(built_in),        cmocka_unit_test(estimated_masses),
+        cmocka_unit_test(read_by_hand),    cmocka_unit_test(size_texts),
+        cmocka_unit_test(offers_by_hand),  cmocka_unit_test(bad_files),
+        cmocka_unit_test(each_allocation),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

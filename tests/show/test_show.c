@@ -120,6 +120,57 @@ static void all_buy_together_what_each_counts(void **state)
                 sum("show/order.csv", "to_buy", "colour", "K") + 3 * 9);
 }
 
+/* Sum of a mural's order.csv, which check proves. */
+static double outlay_of(const char *path) { return sum(path, "price", NULL, NULL); }
+
+/* Suppliers, packs and price breaks: nobody buys for less than all together, and what is told of
+ * each supplier is what order.csv buys there. */
+static void suppliers_and_price_breaks(void **state)
+{
+    (void)state;
+    write_file("offers.csv",
+               "size,mass_g,price,pack,supplier,from\n1x1,0.5,0.04,1,Ada,1\n1x1,,0.025,1,Ada,200\n"
+               "1x1,,0.02,50,Bo,1\n1x2,0.9,0.06,1,Ada,1\n1x2,,0.03,1,Ada,30\n1x4,1.6,0.1,1,Ada,1\n"
+               "2x2,1.5,0.1,1,,1\n2x4,2.9,0.18,1,Ada,1\n2x4,2.9,0.15,4,Bo,1\n",
+               "");
+    write_file("offers.ini",
+               "[show]\npalette = palette.csv\nbricks = offers.csv\nspare = 5\nbook = no\n"
+               "quote = no\nstart = 2027-03-01\ninstalment = 1\npace = 5\n",
+               murals);
+    assert_int_equal(shell("rowlock exhibition offers.ini --out offers && rowlock check offers && "
+                           "sed -n 1p offers/order.csv"),
+                     0);
+    assert_non_null(strstr(command_said, "price,supplier,unit_price,from,by"));
+    assert_non_null(strstr(command_said, " bricks of Ada for "));
+    assert_non_null(strstr(command_said, " bricks of others for "));
+    assert_true(sum("offers/parts.csv", "to_buy", NULL, NULL) ==
+                sum("offers/order.csv", "to_buy", NULL, NULL));
+    const double one = outlay_of("offers/one/order.csv"), two = outlay_of("offers/two/order.csv"),
+                 three = outlay_of("offers/three/order.csv");
+    assert_true(outlay_of("offers/order.csv") < one + two + three);
+    /* The same without instalments: one order, which comes at once. */
+    const double parted = outlay_of("offers/order.csv");
+    assert_int_equal(shell("sed /^instalment/d offers.ini > once.ini && rowlock exhibition "
+                           "once.ini --out once && rowlock check once"),
+                     0);
+    assert_true(parted - outlay_of("once/order.csv") < 0.01 &&
+                outlay_of("once/order.csv") - parted < 0.01);
+    static const struct {
+        const char *edit, *said;
+    } edits[] = {
+        {"sed -i '2s/,\\([0-9.]*\\),Ada,/,9\\1,Ada,/' bad/order.csv", ": costs 9"},
+        {"sed -i 's/\"supplier\": \"Bo\"/\"supplier\": \"Bob\"/' bad/show.json",
+         "suppliers: Bob: bricks"},
+        {"sed -i '2s/Ada,0/Ada,9/' bad/one/order.csv", "one/order.csv:2: price is "},
+    };
+    for (size_t i = 0; i < sizeof edits / sizeof *edits; i++) {
+        assert_int_equal(shell("rm -rf bad; cp -r once bad; %s; rowlock check bad", edits[i].edit),
+                         1);
+        if (!strstr(command_said, edits[i].said))
+            fail_msg("'%s' is answered by: %s", edits[i].edit, command_said);
+    }
+}
+
 static void only_what_changed_is_planned(void **state)
 {
     (void)state;
@@ -439,6 +490,7 @@ int main(void)
         cmocka_unit_test(the_book_names_every_mural),
         cmocka_unit_test(long_names_stay_on_the_page),
         cmocka_unit_test(all_buy_together_what_each_counts),
+        cmocka_unit_test(suppliers_and_price_breaks),
         cmocka_unit_test(only_what_changed_is_planned),
         cmocka_unit_test(a_run_that_is_killed_goes_on),
         cmocka_unit_test(a_shelf_is_shared_out_once),
