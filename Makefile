@@ -20,7 +20,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study show camera check api serve desk bench command
+    clutch figures output book plan study show camera inspect check api serve desk bench command
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
@@ -120,6 +120,10 @@ LAW.camera = a photograph: light, place, colour
 MODULES.camera = photo homography
 MAY.camera = base colour model picture
 
+LAW.inspect = a photograph of a panel held to its plan
+MODULES.inspect = panel_face light_levels pose face_nodes normal_equations align block_match find_pose cell_light cell_colours judge inspection marks_picture inspection_files inspect_panel
+MAY.inspect = base colour model camera output plan
+
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
     check_difference check_lists check_orders check_model check_page check_content file_checks \
@@ -128,7 +132,7 @@ MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms
 MODULES.api = handle settings parts runs live live_views
-MAY.api = base model eye output plan study show check
+MAY.api = base model eye output camera inspect plan study show check
 
 LAW.serve = pages for devices: who may come in, requests, answers
 MODULES.serve = token pairing entry incoming answer server host

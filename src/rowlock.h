@@ -104,7 +104,7 @@ typedef struct RowlockVoice {
     void (*note)(void *self, const char *text);
     /* A stage's name, such as "laying", and how much of it is done, 0 to 1. */
     void (*progress)(void *self, const char *stage, double done);
-    /* rowlock_check alone: one line for a promise that does not hold. */
+    /* rowlock_check, one line for a promise that does not hold; rowlock_inspect, for a brick. */
     void (*broken)(void *self, const char *line);
     /* True once the user wants out. Asked often, from several threads at once; must be quick. */
     bool (*stopped)(void *self);
@@ -256,6 +256,24 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
  * brick of a mural cannot be made to hold. */
 ROWLOCK_API RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
                                              const RowlockVoice *voice, RowlockFault *fault);
+
+/* A photograph of a panel that is to be held to its plan. */
+typedef struct RowlockInspection {
+    const char *folder, *photo; /* a plan's; a picture, "-" is standard input */
+    const char *panel;          /* its name, such as "r2c3" */
+    int to;                     /* the mural's row, from 1, up to which it is built; 0: the whole */
+    /* Of what is built, in pixels from the upper left of the upright photograph, x and y: the upper
+     * left, upper right, lower right, lower left corner. NULL: they are found by the pattern. */
+    const double (*corner)[2];
+} RowlockInspection;
+
+/* Judges each brick of the panel by the photograph, and tells the voice's `broken` a line for each
+ * that is not seen to be right; a note has the sums. Of the job threads, memory and out count; with
+ * an out the folder gets the files that rowlock_output_at lists. ROWLOCK_UNHELD: some brick is
+ * wrong, missing or shifted, or the photograph does not tell. Faults: no such plan or panel, a
+ * photograph in which the panel is not found, is too small or too light (ROWLOCK_DATA). */
+ROWLOCK_API RowlockStatus rowlock_inspect(const RowlockJob *job, const RowlockInspection *what,
+                                          const RowlockVoice *voice, RowlockFault *fault);
 
 /* Derives the promises of the plan or the exhibition in the folder anew, from its files alone, and
  * tells the voice's `broken` of each that does not hold; after the first few of a kind only their

@@ -1,9 +1,11 @@
 /* What the library does with a job: the runs of the rooms, each after a look at whether the job has
  * what the run cannot do without. The inside takes that for granted. */
 #include "api/handle.h"
+#include "base/bands.h"
 #include "base/output_list.h"
 #include "check/check.h"
 #include "check/check_show.h"
+#include "inspect/inspect_panel.h"
 #include "plan/plan.h"
 #include "plan/replan.h"
 #include "show/show.h"
@@ -11,6 +13,7 @@
 #include "study/pick.h"
 
 #include <assert.h>
+#include <string.h>
 
 static_assert((int)ROWLOCK_CHOICES_MOST == (int)CHOICES_MOST, "as many choices as inside");
 static_assert((int)ROWLOCK_COMPARED_MOST == (int)VARIANTS_MOST, "as many plans as inside");
@@ -102,6 +105,30 @@ RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file, const 
     Status status = handle_path(file, "exhibition", &own);
     if (!status) status = handle_need_folder(&job->job, &own);
     if (!status) status = show_run(&job->job, file, ROWLOCK_VERSION, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_inspect(const RowlockJob *job, const RowlockInspection *what,
+                              const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = handle_voice(voice);
+    const Job *j = &job->job;
+    PlanePoint corner[4];
+    for (int i = 0; what->corner && i < 4; i++)
+        corner[i] = (PlanePoint){what->corner[i][0], what->corner[i][1]};
+    const InspectionAsk ask = {.folder = what->folder,
+                               .photo = what->photo,
+                               .panel = what->panel,
+                               .to = what->to,
+                               .corner = what->corner ? corner : NULL,
+                               .job = j,
+                               .threads = j->threads ? j->threads : bands_processors()};
+    Status status = handle_path(what->folder, "inspect", &own);
+    if (!status) status = handle_path(what->photo, "inspect", &own);
+    if (!status && !strcmp(j->out, "-"))
+        status = fault_set(&own, STATUS_USAGE, "--out: '-' is no folder; name one");
+    if (!status) status = inspect_panel(&ask, &inner, voice ? voice->broken : NULL, &own);
     return handle_tell(fault, &own, status);
 }
 

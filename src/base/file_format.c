@@ -10,6 +10,7 @@ const FileFormat file_formats[FILE_FORMATS] = {
     [FORMAT_SHOW] = {"show.json", "rowlock-show", 1},
     [FORMAT_BENCH_RECORD] = {"bench record", "rowlock-bench-events", 1},
     [FORMAT_TRAIL] = {"trail.jsonl", "rowlock-trail", 1},
+    [FORMAT_INSPECTION] = {"inspection.json", "rowlock-inspection", 1},
 };
 
 void file_format_set(Making *making, json_t *object, FileFormatId id)

@@ -11,6 +11,7 @@ typedef enum FileFormatId {
     FORMAT_SHOW,
     FORMAT_BENCH_RECORD,
     FORMAT_TRAIL,
+    FORMAT_INSPECTION,
     FILE_FORMATS
 } FileFormatId;
 

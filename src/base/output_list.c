@@ -106,6 +106,16 @@ const OutputFile output_list[OUTPUTS] = {
                                 "what murals take now and took before the last change of the show"},
     [OUTPUT_SHOW_JSON] = {"DIR/show.json", OUTPUT_EXHIBITED,
                           "the show's account of itself: murals, totals, checksums"},
+    [OUTPUT_INSPECT_CSV] = {"DIR/inspection.csv", OUTPUT_INSPECTED,
+                            "each brick of the panel: right, wrong, missing, shifted or cannot "
+                            "tell, what it looks like, and how sure that is"},
+    [OUTPUT_INSPECT_PNG] = {"DIR/inspection.png", OUTPUT_INSPECTED,
+                            "the panel as photographed, with marks on what is not right"},
+    [OUTPUT_INSPECT_JSON] = {"DIR/inspection.json", OUTPUT_INSPECTED,
+                             "where the panel was found, how sure that is, and sums"},
+    [OUTPUT_INSPECT_FACE] = {"DIR/face.png", OUTPUT_INSPECTED,
+                             "the panel as the plan has it, one pixel a cell"},
+    [OUTPUT_INSPECT_PHOTO] = {"DIR/photo", OUTPUT_INSPECTED, "the photograph, with its own ending"},
 };
 
 const char *const output_when_text[OUTPUT_WHENS] = {
@@ -123,6 +133,7 @@ const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_COMPARED] = "by compare",
     [OUTPUT_PICKED] = "by pick",
     [OUTPUT_EXHIBITED] = "by exhibition",
+    [OUTPUT_INSPECTED] = "by inspect with --out",
 };
 
 OutputId output_of_plan(const char *name)

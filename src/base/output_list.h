@@ -17,9 +17,10 @@ typedef enum OutputWhen {
     OUTPUT_WITH_BOOK,
     OUTPUT_WITH_PANEL_BOOKS,
     OUTPUT_WITH_KIT,
-    OUTPUT_COMPARED, /* these three are no part of a plan's folder */
+    OUTPUT_COMPARED, /* these four are no part of a plan's folder */
     OUTPUT_PICKED,
     OUTPUT_EXHIBITED,
+    OUTPUT_INSPECTED,
     OUTPUT_WHENS
 } OutputWhen;
 
@@ -72,6 +73,11 @@ typedef enum OutputId {
     OUTPUT_SHOW_CALENDAR,
     OUTPUT_SHOW_DIFFERENCE,
     OUTPUT_SHOW_JSON,
+    OUTPUT_INSPECT_CSV,
+    OUTPUT_INSPECT_PNG,
+    OUTPUT_INSPECT_JSON,
+    OUTPUT_INSPECT_FACE,
+    OUTPUT_INSPECT_PHOTO,
     OUTPUTS
 } OutputId;
 

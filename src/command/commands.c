@@ -95,6 +95,26 @@ const About about[COMMANDS] = {
          false,
          {{"rowlock check harbour", "a plan that was edited, or copied"}},
          NO_OWN_OPTIONS},
+    [COMMAND_INSPECT] =
+        {"inspect",
+         "DIR PHOTO --panel NAME [--to ROW] [--corners X,Y,X,Y,X,Y,X,Y] [--out DIR]",
+         "hold a photograph of a panel to its plan, brick by brick",
+         "DIR is a plan's folder, PHOTO a photograph of one of its panels, upright, whole, taken\n"
+         "from straight before it or up to 35 degrees off. The panel is found by its own\n"
+         "pattern, light and white are fitted to the plan's colours, and each brick is judged:\n"
+         "right, wrong, missing, shifted by a cell, or that the photograph does not tell. Prints\n"
+         "a line for each brick that is not seen to be right, and exits 1 if there is any.\n"
+         "A photograph that does not show the panel is refused. --out has the list, the panel\n"
+         "with marks, and all that is needed to look at a case that went wrong.",
+         true,
+         {{"rowlock inspect harbour panel.jpg --panel r2c3", "a finished panel"},
+          {"rowlock inspect harbour half.jpg --panel r2c3 --to 68 --out half",
+           "built up to row 68; a marked picture goes into the folder half"}},
+         {{"panel", "NAME", "the panel in the photograph, such as r2c3"},
+          {"to", "ROW", "the mural's row up to which the panel is built; by default the last"},
+          {"corners", "X,Y,X,Y,X,Y,X,Y",
+           "pixels of the corners of what is built, upper left, upper right, lower right, lower "
+           "left, where it is not found by itself"}}},
     [COMMAND_EXHIBITION] =
         {"exhibition",
          "FILE --out DIR",
@@ -154,6 +174,7 @@ enum {
     COMPARE = 1 << COMMAND_COMPARE,
     PICK = 1 << COMMAND_PICK,
     REPLAN = 1 << COMMAND_REPLAN,
+    INSPECT = 1 << COMMAND_INSPECT,
     EXHIBITION = 1 << COMMAND_EXHIBITION
 };
 
@@ -163,7 +184,7 @@ static const struct Taking {
     const char *setting;
     unsigned takes, repeats; /* sets of commands */
 } takings[] = {
-    {"out", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
+    {"out", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
     {"palette", PLAN | COMPARE | PICK | REPLAN, COMPARE},
     {"dither", PLAN | COMPARE | REPLAN, COMPARE},
     {"columns", PLAN | COMPARE | PICK, COMPARE},
@@ -184,9 +205,9 @@ static const struct Taking {
     {"bricks", PLAN | COMPARE | PICK | REPLAN, 0},
     {"stock", PLAN | COMPARE | PICK | REPLAN, 0},
     {"limit", PLAN | COMPARE | PICK | REPLAN, 0},
-    {"threads", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
-    {"memory", PLAN | COMPARE | REPLAN | EXHIBITION, 0},
-    {"quiet", PLAN | COMPARE | PICK | REPLAN | EXHIBITION, 0},
+    {"threads", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
+    {"memory", PLAN | COMPARE | REPLAN | INSPECT | EXHIBITION, 0},
+    {"quiet", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
     {"built", REPLAN, 0},
     {"sort", COMPARE, 0},
     {"colours", PICK, 0},
@@ -248,6 +269,12 @@ bool command_takes(Command command, const RowlockSetting *s)
     return !command || (taking_of(s)->takes >> command & 1);
 }
 
+bool command_takes_job(Command command)
+{
+    return !command || (about[command].settings && command != COMMAND_REPLAN &&
+                        command != COMMAND_EXHIBITION && command != COMMAND_INSPECT);
+}
+
 static const struct Words {
     Command command;
     const char *setting, *value, *help;
@@ -255,6 +282,11 @@ static const struct Words {
     {COMMAND_COMPARE, "out", "DIR",
      "folder to write the comparison to; an earlier one there is replaced"},
     {COMMAND_EXHIBITION, "out", "DIR", "folder of the show; each mural has one of its own in it"},
+    {COMMAND_INSPECT, "out", "DIR",
+     "folder for the list, the panel with marks, and what a case is looked into with; an earlier "
+     "one there is replaced"},
+    {COMMAND_INSPECT, "memory", "SIZE",
+     "refuse photographs that would take more; by default three quarters of what is free"},
     {COMMAND_PICK, "out", "FILE", "file to write the picked palette to; '-' is standard output"},
 };
 

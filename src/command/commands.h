@@ -11,6 +11,7 @@ typedef enum Command {
     COMMAND_PICK,
     COMMAND_REPLAN,
     COMMAND_CHECK,
+    COMMAND_INSPECT,
     COMMAND_EXHIBITION,
     COMMAND_DESK,
     COMMAND_BENCH,
@@ -50,6 +51,9 @@ void known_settings_list(void);
 /* Whether a command takes a setting; COMMAND_NONE stands for options before a command: all of them
  * are known then. */
 bool command_takes(Command command, const RowlockSetting *setting);
+
+/* Whether it takes a job file. */
+bool command_takes_job(Command command);
 
 /* Whether it takes several values of it. */
 bool command_repeats(Command command, const RowlockSetting *setting);

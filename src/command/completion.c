@@ -142,7 +142,7 @@ static void list_options(Typed *t)
     }
     for (const OwnOption *own = a->own; own < a->own + OWN_MOST && own->name; own++)
         t->known[t->count++] = (Known){.name = own->name, .help = own->help, .value = own->value};
-    if (a->settings && t->command != COMMAND_REPLAN && t->command != COMMAND_EXHIBITION)
+    if (command_takes_job(t->command))
         t->known[t->count++] =
             (Known){.name = "job", .help = "settings from an INI file", .value = "FILE"};
     t->known[t->count++] = (Known){.name = "help", .help = "what it does and takes"};
@@ -283,8 +283,8 @@ static void offer_commands(const Typed *t, const char *typed, bool first)
 static void offer_operand(const Typed *t)
 {
     const Command c = t->command;
-    const bool folder =
-        c == COMMAND_CHECK || c == COMMAND_BENCH || (c == COMMAND_REPLAN && !t->operands);
+    const bool folder = c == COMMAND_CHECK || c == COMMAND_BENCH ||
+                        ((c == COMMAND_REPLAN || c == COMMAND_INSPECT) && !t->operands);
     offer_names(t, folder);
 }
 

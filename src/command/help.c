@@ -56,7 +56,7 @@ static void say_settings(Command command, FILE *file)
                 known_settings[j].group == known_settings[i].group)
                 say_setting(command, command_words(command, &known_settings[j]), file);
     }
-    if (command != COMMAND_REPLAN && command != COMMAND_EXHIBITION)
+    if (command_takes_job(command))
         fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
 }
 
@@ -424,8 +424,60 @@ static const char *const bench_parts[][2] = {
      "are paired anew. What they have not told yet waits in them"},
 };
 
+/* What an inspection tells, and what it takes. */
+static const char *const inspect_parts[][2] = {
+    {"the photograph",
+     "shows the panel upright and whole, from straight before it or up to 35 degrees off, rolled "
+     "by "
+     "12 at most, a third as high as the picture at least, and best nine tenths; a cell takes 4 "
+     "pixels or more. Straight is best: what stands out hides what is behind it. Two lamps at 45 "
+     "degrees, no flash, and nothing mirrored in the bricks. Expose so that white bricks are not "
+     "clipped. Filters and portrait modes change colours in one place and not in another"},
+    {"finding it",
+     "the pattern of the plan is looked for in all sizes, rolls and tilts, aligned, and proven: "
+     "differences between neighbouring cells must go together with the plan's, and with no "
+     "other place, turn or mirror image of it. What fails that is refused, and it is said where "
+     "the "
+     "photograph shows another panel of the plan or is turned. --corners are taken as a beginning "
+     "and need not be exact"},
+    {"light and white", "are fitted to the plan's colours of all cells, without those that do not "
+                        "fit; how each colour "
+                        "looks in this photograph is learned from its cells"},
+    {"right", "the brick has its colour, as far as this photograph tells"},
+    {"wrong", "it shows another colour of the palette: a cross in inspection.png"},
+    {"missing",
+     "it shows what lies behind, or no colour of the palette: a ring. A base sheet that looks like "
+     "a brick of the palette is called wrong"},
+    {"shifted",
+     "what it should cover shows something else, and what it should not shows its colour: an arrow "
+     "to where it is off; a bar where it is too short or off in some way"},
+    {"cannot tell",
+     "out of the picture, hidden, clipped, in a glare or a shadow, or in so much noise that a "
+     "colour 6 CIEDE2000 off would not be seen: three dots. It is never called right, and the exit "
+     "status is 1"},
+    {"difference, seen_from",
+     "in inspection.csv: CIEDE2000 between what the brick shows and how its colour looks here, and "
+     "the least difference that would have been noticed. The threshold comes from the noise of "
+     "this "
+     "photograph, so that of a thousand right bricks not one is called wrong"},
+    {"a case that went wrong",
+     "is all in the folder of --out: photo as it was given, face.png as the plan has the panel, "
+     "inspection.json with the four corners (pixels of the upright photograph: upper left, upper "
+     "right, lower right, lower left), inspection.csv and inspection.png. Say beside it which "
+     "bricks "
+     "were told wrongly, by row and column. What is measured of inspect was measured on "
+     "photographs that were rendered, with a phone's noise, lens and light; real ones differ, by "
+     "their cameras' own sharpening and local contrast above all, and such a folder is how they "
+     "can "
+     "be looked into"},
+};
+
 static void roff_sections(FILE *file)
 {
+    roff_keys("INSPECTION",
+              "'rowlock inspect' holds a photograph of a panel to its plan. Rows and columns are "
+              "those of the mural, from 1 at the lower left.",
+              inspect_parts, sizeof inspect_parts / sizeof *inspect_parts, file);
     roff_keys("THE BENCH",
               "'rowlock bench' serves the build books of plans to those who build. The page is "
               "that of book.html, which works without it too.",

@@ -141,6 +141,9 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
     case COMMAND_CHECK:
         status = rowlock_check(o->folder, &voice, fault);
         break;
+    case COMMAND_INSPECT:
+        status = rowlock_inspect(o->job, &o->inspection, &voice, fault);
+        break;
     case COMMAND_EXHIBITION:
         status = rowlock_exhibition(o->job, o->folder, &voice, fault);
         break;

@@ -4,6 +4,7 @@
  * makes sense together is for the library. */
 #include "command/options.h"
 
+#include "base/csv.h"
 #include "base/spelling.h"
 
 #include <errno.h>
@@ -39,7 +40,7 @@ static int fill_table(struct option *table, Command command)
                                     known_settings[i].type == ROWLOCK_SWITCH ? optional_argument
                                                                              : required_argument,
                                     NULL, OPTION_SETTING + (int)i};
-        if (command != COMMAND_REPLAN && command != COMMAND_EXHIBITION)
+        if (command_takes_job(command))
             table[n++] = (struct option){"job", required_argument, NULL, OPTION_JOB};
     }
     for (const OwnOption *own = about[command].own;
@@ -121,11 +122,50 @@ static RowlockStatus take_port(unsigned *port_out, const char *text, RowlockFaul
     return ROWLOCK_OK;
 }
 
-/* The options that the desk and the bench alone have. */
+static RowlockStatus take_row(int *row_out, const char *text, RowlockFault *fault)
+{
+    const size_t digits = strspn(text, "0123456789");
+    if (!digits || digits > 6 || text[digits] || !atoi(text))
+        return bad_line(fault, "--to: '%.*s' is no row; give a number from 1", WORD_SHOWN, text);
+    *row_out = atoi(text);
+    return ROWLOCK_OK;
+}
+
+/* Eight numbers with commas between. */
+static RowlockStatus take_corners(Options *o, const char *text, RowlockFault *fault)
+{
+    char number[32];
+    const char *at = text;
+    for (int i = 0; i < 8; i++) {
+        const size_t length = strcspn(at, ",");
+        const bool fits = length < sizeof number && (at[length] == ',') == (i < 7);
+        snprintf(number, sizeof number, "%.*s", fits ? (int)length : 0, at);
+        if (!number_parse(number, &o->corner[i / 2][i % 2]))
+            return bad_line(fault,
+                            "--corners: '%.*s' are no four corners; give eight numbers with commas "
+                            "between, x and y of each",
+                            WORD_SHOWN, text);
+        at += length + (i < 7);
+    }
+    o->inspection.corner = (const double(*)[2])o->corner;
+    return ROWLOCK_OK;
+}
+
+static RowlockStatus take_inspected(Options *o, const OwnOption *own, const char *text,
+                                    RowlockFault *fault)
+{
+    if (!strcmp(own->name, "to")) return take_row(&o->inspection.to, text, fault);
+    if (!strcmp(own->name, "corners")) return take_corners(o, text, fault);
+    o->inspection.panel = text;
+    return ROWLOCK_OK;
+}
+
+/* The options that are one command's own. */
 static RowlockStatus take_own(Options *o, const OwnOption *own, const char *text,
                               RowlockFault *fault)
 {
     const bool bench = o->command == COMMAND_BENCH;
+    if (o->command == COMMAND_INSPECT) return take_inspected(o, own, text, fault);
     if (!strcmp(own->name, "no-open"))
         *(bench ? &o->bench.open : &o->desk.open) = false;
     else if (!strcmp(own->name, "listen"))
@@ -195,9 +235,10 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
     }
     if (options_tell(o)) return ROWLOCK_OK;
     const bool many = o->command == COMMAND_PICK || o->command == COMMAND_BENCH;
-    const int most = many                           ? REFERENCES_MOST
-                     : o->command == COMMAND_REPLAN ? 2 /* the folder, and the picture */
-                                                    : 1;
+    const bool both = o->command == COMMAND_REPLAN || o->command == COMMAND_INSPECT;
+    const int most = many   ? REFERENCES_MOST
+                     : both ? 2 /* the folder, and the picture */
+                            : 1;
     while (optind < argc && line->operands < most) line->operand[line->operands++] = argv[optind++];
     if (optind < argc) return bad_use(fault, "one operand too many", argv[optind], o->command);
     return ROWLOCK_OK;
@@ -245,6 +286,18 @@ static RowlockStatus check_job_out(const Options *o, const Line *line, RowlockFa
                     WORD_SHOWN / 2, line->job, WORD_SHOWN / 2, out);
 }
 
+static RowlockStatus fill_given(Options *o, const Line *line, RowlockFault *fault)
+{
+    RowlockStatus status = ROWLOCK_OK;
+    for (int i = 0; !status && i < line->count; i++) {
+        const char *name = line->given[i].setting->name;
+        char where[64];
+        snprintf(where, sizeof where, "--%s", name);
+        status = rowlock_job_set(o->job, name, line->given[i].text, where, fault);
+    }
+    return status;
+}
+
 static RowlockStatus fill_job(Options *o, const Line *line, RowlockFault *fault)
 {
     const bool again = o->command == COMMAND_REPLAN;
@@ -253,12 +306,7 @@ static RowlockStatus fill_job(Options *o, const Line *line, RowlockFault *fault)
     RowlockStatus status = line->job ? rowlock_job_read(o->job, line->job, fault) : ROWLOCK_OK;
     if (!status && line->job) status = check_job_out(o, line, fault);
     if (!status && again) status = rowlock_job_read_plan(o->job, o->folder, fault);
-    for (int i = 0; !status && i < line->count; i++) {
-        const char *name = line->given[i].setting->name;
-        char where[64];
-        snprintf(where, sizeof where, "--%s", name);
-        status = rowlock_job_set(o->job, name, line->given[i].text, where, fault);
-    }
+    if (!status) status = fill_given(o, line, fault);
     if (!status && reference)
         status = rowlock_job_set(o->job, "reference", reference, reference, fault);
     return status;
@@ -299,6 +347,20 @@ static RowlockStatus take_folder(Options *o, const Line *line, RowlockFault *fau
         return bad_use(fault, file ? "no file is given" : "no folder is given", name, o->command);
     o->folder = line->operand[0];
     return ROWLOCK_OK;
+}
+
+static RowlockStatus take_inspection(Options *o, const Line *line, RowlockFault *fault)
+{
+    const char *name = about[o->command].name;
+    const RowlockStatus status = take_folder(o, line, fault);
+    if (status) return status;
+    if (line->operands < 2) return bad_use(fault, "no photograph is given", name, o->command);
+    if (!o->inspection.panel)
+        return bad_line(fault, "--panel: it is not said which panel the photograph shows; give its "
+                               "name, such as r1c1");
+    o->inspection.folder = o->folder;
+    o->inspection.photo = line->operand[1];
+    return fill_given(o, line, fault);
 }
 
 static RowlockStatus take_folders(Options *o, const Line *line, RowlockFault *fault)
@@ -362,6 +424,7 @@ RowlockStatus options_read(Options *o, int argc, char **argv, RowlockFault *faul
         o->desk.operand = line.operands ? line.operand[0] : NULL;
         return ROWLOCK_OK;
     }
+    if (o->command == COMMAND_INSPECT) return take_inspection(o, &line, fault);
     return o->command == COMMAND_CHECK ? take_folder(o, &line, fault)
                                        : take_job_line(o, &line, fault);
 }

@@ -20,6 +20,8 @@ typedef struct Options {
     const char *reference[REFERENCES_MOST]; /* pick: the pictures */
     size_t references;
     const char *folder; /* check, replan: the plan; exhibition: its file */
+    RowlockInspection inspection;
+    double corner[4][2]; /* what it points at */
     DeskOptions desk;
     BenchOptions bench;
     const char *served[REFERENCES_MOST]; /* what bench.folder points at */

@@ -244,6 +244,7 @@ static bool is_wanted(OutputWhen when, const Mural *m)
         return *m->job->kit != '\0';
     case OUTPUT_COMPARED:
     case OUTPUT_PICKED:
+    case OUTPUT_INSPECTED:
     case OUTPUT_EXHIBITED:
     case OUTPUT_WHENS:
         break;

@@ -9,6 +9,7 @@
 
 #include "base/output_list.h"
 #include "check/file_checks.h"
+#include "support/chance.h"
 #include "support/command.h"
 
 #include <dirent.h>
@@ -81,6 +82,33 @@ static void each_file_is_written_when_the_list_says(void **state)
               "--colours 3 --out FILE && for f in FILE-*; do mv $f STEM-${f#*-}; done"),
         0);
     assert_holds("picked", 1 << OUTPUT_PICKED);
+}
+
+/* A picture of cells by chance, PNM. */
+static void draw_by_chance(const char *path, int columns, int rows)
+{
+    uint32_t seed = 5;
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    fprintf(file, "P6 %d %d 255\n", columns, rows);
+    for (int i = 0; i < columns * rows * 3; i++) putc((int)(chance(&seed) & 255), file);
+    assert_int_equal(fclose(file), 0);
+}
+
+/* The face with its joints serves as a photograph of the whole. */
+static void an_inspection_is_written_when_asked_for(void **state)
+{
+    (void)state;
+    draw_by_chance(in_room("chance.ppm"), 20, 20);
+    assert_int_equal(
+        shell("rowlock plan chance.ppm --columns 20 --book no --quote no --out chance && "
+              "rowlock inspect chance chance/preview.png --panel r1c1 --out seen && "
+              "cmp seen/photo.png chance/preview.png && ! grep r1c1 seen/inspection.csv | "
+              "grep -v right,"),
+        0);
+    assert_int_equal(files_in("seen"), OUTPUT_INSPECT_PHOTO - OUTPUT_INSPECT_CSV + 1);
+    for (int id = OUTPUT_INSPECT_CSV; id < OUTPUT_INSPECT_PHOTO; id++)
+        assert_true(is_in("seen", strrchr(output_list[id].name, '/') + 1));
 }
 
 /* Books of panels: the short book has their pages no more, `check` knows each of them, a plan
@@ -210,6 +238,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_file_is_written_when_the_list_says),
+        cmocka_unit_test(an_inspection_is_written_when_asked_for),
         cmocka_unit_test(each_panel_has_a_book),
         cmocka_unit_test(plan_json_lists_them_in_order),
         cmocka_unit_test(each_file_of_a_plan_is_checked),

@@ -1,0 +1,13 @@
+/* Inspect panel: the run of a photograph of a panel that is held to its plan. */
+#ifndef ROWLOCK_INSPECT_INSPECT_PANEL_H
+#define ROWLOCK_INSPECT_INSPECT_PANEL_H
+
+#include "inspect/inspection.h"
+
+/* Looks, tells `tell` a line for each brick that is not seen to be right, and writes the files of
+ * a job that has an out. STATUS_UNHELD where there is such a brick. Faults as of
+ * inspection_look, and of files that cannot be written. */
+Status inspect_panel(const InspectionAsk *ask, const Voice *voice,
+                     void (*tell)(void *self, const char *line), Fault *fault);
+
+#endif
