@@ -25,7 +25,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
     voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
-    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file file_format raster simd4 simd8
+    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file file_format photo_advice raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -117,7 +117,8 @@ MODULES.show = day show_file show_folder mural_key make_murals show_pictures sta
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.camera = a photograph: light, place, colour
-MODULES.camera = photo homography
+MODULES.camera = photo homography least_squares patch_mean light_field colour_fit colour_chart photo_colours \
+    patch_list joined_colour measure_bricks
 MAY.camera = base colour model picture
 
 LAW.inspect = a photograph of a panel held to its plan
@@ -292,6 +293,14 @@ $(B)/palette48.inc: palettes/bricks-48.cgats Makefile
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
 $(B)/model/palette.o: $(B)/palette48.inc
+
+# So is the usual colour chart.
+$(B)/patches24.inc: charts/patches-24.cgats Makefile
+	@echo make $@
+	@mkdir -p $(@D)
+	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
+
+$(B)/camera/colour_chart.o: $(B)/patches24.inc
 
 # ---- tests: tests/ROOM/test_NAME.c are programs of their own ----
 
@@ -480,6 +489,7 @@ define INSTALLED
 644 src/rowlock.h include
 644 $(B)/rowlock.pc $(LIBRARY)/pkgconfig
 $(foreach palette,$(sort $(wildcard palettes/*)),644 $(palette) share/rowlock/palettes
+)$(foreach chart,$(sort $(wildcard charts/*)),644 $(chart) share/rowlock/charts
 )
 endef
 export INSTALLED
@@ -493,7 +503,7 @@ install: $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
 uninstall:
 	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
 	    rm -f "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done
-	$Qfor folder in share/rowlock/palettes share/rowlock; do \
+	$Qfor folder in share/rowlock/palettes share/rowlock/charts share/rowlock; do \
 	    rmdir "$(DESTDIR)$(PREFIX)/$$folder" 2>/dev/null || :; done
 
 # ---- packages ----

@@ -249,6 +249,16 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
                                        size_t count, const RowlockVoice *voice,
                                        RowlockFault *fault);
 
+/* Measures bricks: reads from photographs, `count` of them, at most 64, in which a colour chart or a
+ * grey card lies beside bricks, what colours these are, and writes them to the file `out` as
+ * CGATS.17 with LAB_L, LAB_A, LAB_B (D50) and STDEV_DE, how sure each is. Needs patches; chart,
+ * chart-values, chart-grid, grey and white count. Faults (ROWLOCK_DATA) where a photograph cannot
+ * be trusted: clipped, shining, lit by two colours, missed by the fit; then nothing is written. An
+ * `out` of "-" is standard output. */
+ROWLOCK_API RowlockStatus rowlock_measure(const RowlockJob *job, const char *const *photos,
+                                          size_t count, const RowlockVoice *voice,
+                                          RowlockFault *fault);
+
 /* Plans an exhibition into the folder `out`: the murals that the INI file `file` tells of, each an
  * ordinary plan in a folder of its name, and what they take together. Only those are planned that
  * are not there yet or were made from something else; a run that is stopped keeps those that were

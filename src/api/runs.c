@@ -3,6 +3,7 @@
 #include "api/handle.h"
 #include "base/bands.h"
 #include "base/output_list.h"
+#include "camera/measure_bricks.h"
 #include "check/check.h"
 #include "check/check_show.h"
 #include "inspect/inspect_panel.h"
@@ -94,6 +95,25 @@ RowlockStatus rowlock_pick(const RowlockJob *job, const char *const *references,
     if (!status && count > PICTURES_MOST)
         status = fault_set(&own, STATUS_USAGE, "pick: %zu pictures; give fewer", count);
     if (!status) status = pick_run(&job->job, references, count ? (int)count : 1, &inner, &own);
+    return handle_tell(fault, &own, status);
+}
+
+RowlockStatus rowlock_measure(const RowlockJob *job, const char *const *photos, size_t count,
+                              const RowlockVoice *voice, RowlockFault *fault)
+{
+    Fault own = {0};
+    const Voice inner = handle_voice(voice);
+    Status status = handle_need(count > 0, "measure", "no photograph is given; give one", &own);
+    for (size_t i = 0; !status && i < count; i++)
+        status = handle_need_picture(photos[i], "measure", &own);
+    if (!status) status = handle_need_out(&job->job, &own);
+    if (!status)
+        status = handle_need(*job->job.patches, "--patches",
+                             "it is not said where the bricks are; name a file that does", &own);
+    if (!status && count > MEASURE_PHOTOS_MOST)
+        status = fault_set(&own, STATUS_USAGE, "measure: %zu photographs; give %d or fewer", count,
+                           MEASURE_PHOTOS_MOST);
+    if (!status) status = measure_run(&job->job, photos, (int)count, &inner, &own);
     return handle_tell(fault, &own, status);
 }
 

@@ -83,6 +83,8 @@ const OutputFile output_list[OUTPUTS] = {
                                "the difference that is left, for each number of colours"},
     [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
                                "the curve of STEM-curve.csv, drawn"},
+    [OUTPUT_MEASURE_PALETTE] = {"FILE", OUTPUT_MEASURED,
+                                "the measured palette, CGATS.17, and how sure each colour is"},
     [OUTPUT_SHOW_INDEX] =
         {"DIR/index.html", OUTPUT_EXHIBITED,
          "the show on one page for a browser, with the way to every mural's book"},
@@ -132,6 +134,7 @@ const char *const output_when_text[OUTPUT_WHENS] = {
     [OUTPUT_WITH_KIT] = "with --kit",
     [OUTPUT_COMPARED] = "by compare",
     [OUTPUT_PICKED] = "by pick",
+    [OUTPUT_MEASURED] = "by measure",
     [OUTPUT_EXHIBITED] = "by exhibition",
     [OUTPUT_INSPECTED] = "by inspect with --out",
 };

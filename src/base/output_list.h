@@ -17,8 +17,9 @@ typedef enum OutputWhen {
     OUTPUT_WITH_BOOK,
     OUTPUT_WITH_PANEL_BOOKS,
     OUTPUT_WITH_KIT,
-    OUTPUT_COMPARED, /* these four are no part of a plan's folder */
+    OUTPUT_COMPARED, /* these five are no part of a plan's folder */
     OUTPUT_PICKED,
+    OUTPUT_MEASURED,
     OUTPUT_EXHIBITED,
     OUTPUT_INSPECTED,
     OUTPUT_WHENS
@@ -63,6 +64,7 @@ typedef enum OutputId {
     OUTPUT_PICK_PALETTE,
     OUTPUT_PICK_CURVE_CSV,
     OUTPUT_PICK_CURVE_PNG,
+    OUTPUT_MEASURE_PALETTE,
     OUTPUT_SHOW_INDEX,
     OUTPUT_SHOW_PDF,
     OUTPUT_SHOW_PALETTE,

@@ -33,6 +33,7 @@ const About about[COMMANDS] = {
          "are the names below without the dashes; options given beside it win, and what is yes\n"
          "there is undone with =no, as in --stock-only=no.",
          true,
+         false,
          {{"rowlock plan harbour.png --width 1.6m --out harbour", "a plaque 1.6 m wide"},
           {"rowlock plan harbour.png --columns 48 --palette greys.csv --out small",
            "one panel in a palette of your own"},
@@ -48,6 +49,7 @@ const About about[COMMANDS] = {
          "is planned. DIR gets compare.png, compare.pdf and compare.csv: how each looks from\n"
          "--distance, where it is worst, and what it takes in bricks, price, mass and hours.",
          true,
+         false,
          {{"rowlock compare harbour.png --palette greys.csv --palette earths.csv --columns 96 "
            "--out palettes",
            "two palettes"},
@@ -64,11 +66,34 @@ const About about[COMMANDS] = {
          "with the number of colours. '-' is standard output, for the palette alone. Several\n"
          "pictures are served together.",
          true,
+         false,
          {{"rowlock pick harbour.png --palette bricks-96.csv --colours 16 --columns 96 --out "
            "harbour.cgats",
            "16 of 96"},
           {"rowlock pick a.png b.png --colours 12 --keep N1,N9 --out pair.cgats",
            "for two murals, black and white among them"}},
+         NO_OWN_OPTIONS},
+    [COMMAND_MEASURE] =
+        {"measure",
+         "PHOTO ... --patches FILE --out FILE [--chart X,Y,X,Y,X,Y,X,Y] [options]",
+         "measure bricks in photographs, beside a colour chart",
+         "PHOTO shows bricks and a chart of 24 patches, or a grey card with --grey. FILE of\n"
+         "--patches is CSV, a row for each brick: id and name of its colour, and its corners in\n"
+         "pixels; with 'chart' in a column 'on' they are counted in patches from the middle of\n"
+         "the first. Several bricks and photographs of a colour are joined; a column 'photo'\n"
+         "says which. Rows with the id paper are places of plain paper or card all around; they\n"
+         "tell how even the light is. --out is a palette in Lab D50 for plan, compare and pick,\n"
+         "and STDEV_DE in it says how sure each colour is. What cannot be trusted is refused:\n"
+         "clipped, shining, lit in two colours, or missed by more than 3 on average.",
+         true,
+         true,
+         {{"rowlock measure bricks.jpg --patches bricks.csv --out bricks.cgats",
+           "the chart is found by itself"},
+          {"rowlock measure one.tif two.tif --chart \"210,340,890,350,880,790,200,780; "
+           "190,300,900,310,890,770,180,760\" --patches bricks.csv --out bricks.cgats",
+           "two photographs, with the middles of the chart's corner patches in each"},
+          {"rowlock measure bricks.tif --white paper.tif --patches bricks.csv --out bricks.cgats",
+           "uneven light, evened by a photograph of white paper"}},
          NO_OWN_OPTIONS},
     [COMMAND_REPLAN] =
         {"replan",
@@ -81,6 +106,7 @@ const About about[COMMANDS] = {
          "--out may be DIR itself. difference.csv says what changes in the parts; nothing is\n"
          "ordered for what stands. REFERENCE is needed only if the picture lies elsewhere now.",
          true,
+         false,
          {{"rowlock replan harbour --built 1-40 --stock shelf.csv --stock-only --out harbour-2",
            "40 rows stand; the rest must come from the shelf"},
           {"rowlock replan harbour --built r1c1,r1c2 --palette greys.csv --out harbour-2",
@@ -92,6 +118,7 @@ const About about[COMMANDS] = {
          "re-derive a plan's promises from its files alone",
          "DIR may be an exhibition's, too: then its murals and its tables are checked. Prints one\n"
          "line for each promise that does not hold, and exits 1 if there is any.",
+         false,
          false,
          {{"rowlock check harbour", "a plan that was edited, or copied"}},
          NO_OWN_OPTIONS},
@@ -106,6 +133,7 @@ const About about[COMMANDS] = {
          "a line for each brick that is not seen to be right, and exits 1 if there is any.\n"
          "A photograph that does not show the panel is refused. --out has the list, the panel\n"
          "with marks, and all that is needed to look at a case that went wrong.",
+         true,
          true,
          {{"rowlock inspect harbour panel.jpg --panel r2c3", "a finished panel"},
           {"rowlock inspect harbour half.jpg --panel r2c3 --to 68 --out half",
@@ -124,6 +152,7 @@ const About about[COMMANDS] = {
          "EXHIBITION. Each mural becomes an ordinary plan in DIR/NAME. Only murals that changed\n"
          "are planned, so a run that was stopped goes on where it was.",
          true,
+         false,
          {{"rowlock exhibition tour.ini --out tour", "all murals of a show"}},
          NO_OWN_OPTIONS},
     [COMMAND_DESK] =
@@ -138,6 +167,7 @@ const About about[COMMANDS] = {
          "With --listen another device may be paired, one at a time, by a code that the desk "
          "shows;\n"
          "after five wrong ones it waits, each time twice as long. Ctrl-C ends it.",
+         false,
          false,
          {{"rowlock desk harbour.png", "a picture"},
           {"rowlock desk harbour.ini --no-open --port 8080", "a job, at a port of your choice"},
@@ -156,6 +186,7 @@ const About about[COMMANDS] = {
          "DIR/bench.db. With --listen devices are paired, each by a code of its own that the\n"
          "bench shows. 'rowlock replan DIR --built bench' plans the rest. Ctrl-C ends it.",
          false,
+         false,
          {{"rowlock bench harbour", "one mural, on this machine"},
           {"rowlock bench tour/one tour/two --listen 192.168.1.20",
            "two, for the studio's tablets"},
@@ -173,6 +204,7 @@ enum {
     PLAN = 1 << COMMAND_PLAN,
     COMPARE = 1 << COMMAND_COMPARE,
     PICK = 1 << COMMAND_PICK,
+    MEASURE = 1 << COMMAND_MEASURE,
     REPLAN = 1 << COMMAND_REPLAN,
     INSPECT = 1 << COMMAND_INSPECT,
     EXHIBITION = 1 << COMMAND_EXHIBITION
@@ -184,7 +216,7 @@ static const struct Taking {
     const char *setting;
     unsigned takes, repeats; /* sets of commands */
 } takings[] = {
-    {"out", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
+    {"out", PLAN | COMPARE | PICK | MEASURE | REPLAN | INSPECT | EXHIBITION, 0},
     {"palette", PLAN | COMPARE | PICK | REPLAN, COMPARE},
     {"dither", PLAN | COMPARE | REPLAN, COMPARE},
     {"columns", PLAN | COMPARE | PICK, COMPARE},
@@ -206,14 +238,20 @@ static const struct Taking {
     {"stock", PLAN | COMPARE | PICK | REPLAN, 0},
     {"limit", PLAN | COMPARE | PICK | REPLAN, 0},
     {"threads", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
-    {"memory", PLAN | COMPARE | REPLAN | INSPECT | EXHIBITION, 0},
-    {"quiet", PLAN | COMPARE | PICK | REPLAN | INSPECT | EXHIBITION, 0},
+    {"memory", PLAN | COMPARE | MEASURE | REPLAN | INSPECT | EXHIBITION, 0},
+    {"quiet", PLAN | COMPARE | PICK | MEASURE | REPLAN | INSPECT | EXHIBITION, 0},
     {"built", REPLAN, 0},
     {"sort", COMPARE, 0},
     {"colours", PICK, 0},
     {"keep", PICK, 0},
     {"without", PICK, 0},
     {"price-weight", PICK, 0},
+    {"patches", MEASURE, 0},
+    {"chart", MEASURE, 0},
+    {"chart-values", MEASURE, 0},
+    {"chart-grid", MEASURE, 0},
+    {"grey", MEASURE, 0},
+    {"white", MEASURE, 0},
     {"relief", PLAN | COMPARE, 0},
     {"depth-map", PLAN | COMPARE, 0},
     {"mask", PLAN | COMPARE, 0},
@@ -288,6 +326,10 @@ static const struct Words {
     {COMMAND_INSPECT, "memory", "SIZE",
      "refuse photographs that would take more; by default three quarters of what is free"},
     {COMMAND_PICK, "out", "FILE", "file to write the picked palette to; '-' is standard output"},
+    {COMMAND_MEASURE, "out", "FILE",
+     "file to write the measured palette to; '-' is standard output"},
+    {COMMAND_MEASURE, "memory", "SIZE",
+     "refuse photographs that would take more; by default three quarters of what is free"},
 };
 
 RowlockSetting command_words(Command command, const RowlockSetting *s)

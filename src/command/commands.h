@@ -9,6 +9,7 @@ typedef enum Command {
     COMMAND_PLAN,
     COMMAND_COMPARE,
     COMMAND_PICK,
+    COMMAND_MEASURE,
     COMMAND_REPLAN,
     COMMAND_CHECK,
     COMMAND_INSPECT,
@@ -33,7 +34,8 @@ enum { OWN_MOST = 5 };
 
 typedef struct About {
     const char *name, *operands, *summary, *more;
-    bool settings; /* takes the settings table */
+    bool settings;     /* takes the settings table */
+    bool photographed; /* help says how photographs are taken */
     Example example[EXAMPLES_MOST];
     OwnOption own[OWN_MOST];
 } About;

@@ -4,6 +4,8 @@
  * Source: man(7); exit codes, sysexits(3). */
 #include "command/help.h"
 
+#include "base/photo_advice.h"
+
 #include <string.h>
 
 static const char cautions[] =
@@ -60,6 +62,32 @@ static void say_settings(Command command, FILE *file)
         fprintf(file, "  %-26s%s\n", "--job FILE", "settings from an INI file");
 }
 
+/* Sentences in lines of at most so many characters, each after a margin. */
+static void say_wrapped(const char *text, int margin, int most, FILE *file)
+{
+    int at = margin;
+    while (*text) {
+        const int length = (int)strcspn(text, " ");
+        if (at > margin && at + 1 + length > most) {
+            fprintf(file, "\n%*s", margin, "");
+            at = margin;
+        }
+        fprintf(file, "%s%.*s", at > margin ? " " : "", length, text);
+        at += length + (at > margin);
+        text += length + (text[length] == ' ');
+    }
+    putc('\n', file);
+}
+
+static void say_photo_advice(FILE *file)
+{
+    fputs("\nPhotographs:\n", file);
+    for (int i = 0; i < PHOTO_ADVICE; i++) {
+        fprintf(file, "  %-8s", photo_advice[i].of);
+        say_wrapped(photo_advice[i].text, 10, 90, file);
+    }
+}
+
 void help_print(Command command, FILE *file)
 {
     if (!command) {
@@ -79,7 +107,10 @@ void help_print(Command command, FILE *file)
     fprintf(file, "\nExamples:\n");
     for (const Example *e = a->example; e < a->example + EXAMPLES_MOST && e->line; e++)
         fprintf(file, "  %s\n      %s\n", e->line, e->what);
-    if (a->settings) fprintf(file, "\n%s\n", cautions);
+    if (a->photographed)
+        say_photo_advice(file);
+    else if (a->settings)
+        fprintf(file, "\n%s\n", cautions);
 }
 
 /* Text for the man macros: no line may start with a dot or quote, minus is a minus. */
@@ -125,7 +156,7 @@ static void roff_setting(const RowlockSetting *s, FILE *file)
 static const struct {
     const char *option, *value, *help;
 } common[] = {
-    {"--job", " FILE", "settings from an INI file; plan, compare and pick"},
+    {"--job", " FILE", "settings from an INI file; plan, compare, pick and measure"},
     {"-h, --help", "", "what a command does and takes, as 'rowlock help COMMAND' says it, too"},
     {"-V, --version", "",
      "versions of the program, its libraries and formats, and what it was built with"},

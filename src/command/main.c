@@ -134,6 +134,9 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
     case COMMAND_PICK:
         status = rowlock_pick(o->job, o->reference, o->references, &voice, fault);
         break;
+    case COMMAND_MEASURE:
+        status = rowlock_measure(o->job, o->reference, o->references, &voice, fault);
+        break;
     case COMMAND_REPLAN:
         status = ask_bench(o, fault);
         if (!status) status = rowlock_replan(o->job, o->folder, &voice, fault);

@@ -234,7 +234,8 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
         if (status) return status;
     }
     if (options_tell(o)) return ROWLOCK_OK;
-    const bool many = o->command == COMMAND_PICK || o->command == COMMAND_BENCH;
+    const bool many =
+        o->command == COMMAND_PICK || o->command == COMMAND_MEASURE || o->command == COMMAND_BENCH;
     const bool both = o->command == COMMAND_REPLAN || o->command == COMMAND_INSPECT;
     const int most = many   ? REFERENCES_MOST
                      : both ? 2 /* the folder, and the picture */

@@ -55,7 +55,7 @@ static const char size_group[] = "Size", colour_group[] = "Colour", relief_group
                   brick_group[] = "Bricks", panel_group[] = "Panels", hold_group[] = "Holding",
                   quote_group[] = "Quote", offer_group[] = "Offer",
                   replan_group[] = "Planning again", compare_group[] = "Comparing",
-                  pick_group[] = "Picking", run_group[] = "Run";
+                  pick_group[] = "Picking", measure_group[] = "Measuring", run_group[] = "Run";
 
 const Setting settings[] = {
     {"out", SETTING_FILE, MEMBER(out), "", "DIR", NULL, 0, 0, run_group,
@@ -276,6 +276,24 @@ const Setting settings[] = {
      "colours that must not be", NULL, false},
     {"price-weight", SETTING_NUMBER, MEMBER(price_weight), "0", "N", NULL, 0, 1e6, pick_group,
      "colour difference that a cell dearer by 1 must be better by; prices are the stock file's",
+     NULL, false},
+
+    {"patches", SETTING_FILE, MEMBER(patches), "", "FILE", NULL, 0, 0, measure_group,
+     "where the bricks are, CSV: id,name and x,y,width,height or x1,y1 to x4,y4 in pixels", NULL,
+     false},
+    {"chart", SETTING_TEXT, MEMBER(chart), "", "X,Y,X,Y,X,Y,X,Y", NULL, 0, 0, measure_group,
+     "middles of the chart's corner patches, around from the first, in pixels; a ';' before those "
+     "of the next photograph; by default they are found",
+     NULL, false},
+    {"chart-values", SETTING_FILE, MEMBER(chart_values), "", "FILE", NULL, 0, 0, measure_group,
+     "what the chart's patches are, CGATS.17; by default the 24 made since 2014", NULL, false},
+    {"chart-grid", SETTING_TEXT, MEMBER(chart_grid), "6x4", "CxR", NULL, 0, 0, measure_group,
+     "columns and rows of the chart of --chart-values", NULL, false},
+    {"grey", SETTING_NUMBER, MEMBER(grey), "0", "L", NULL, 0, 100, measure_group,
+     "a grey card of this L* instead of a chart, coarser: 49.5 for 18 %; --chart has its corners",
+     NULL, false},
+    {"white", SETTING_FILE, MEMBER(white), "", "FILE", NULL, 0, 0, measure_group,
+     "a photograph of white paper from the same place, by which light that is uneven is evened",
      NULL, false},
 
     NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,

@@ -128,6 +128,12 @@ typedef struct Job {
     int colours;                            /* to pick */
     char keep[JOB_TEXT], without[JOB_TEXT]; /* ids with commas between */
     double price_weight;                    /* CIEDE2000 that one unit of money a cell is worth */
+    char patches[JOB_TEXT];                 /* where bricks lie in photographs */
+    char chart[JOB_TEXT];                   /* corners of the chart in each; "": to be found */
+    char chart_values[JOB_TEXT];            /* what its patches are; "": the built-in ones */
+    char chart_grid[16];                    /* "CxR" patches */
+    double grey;                            /* L* of a grey card; 0: there is a chart */
+    char white[JOB_TEXT];                   /* a photograph of white paper */
     double limit;                           /* megapixels that a reference may claim */
     double memory;                          /* MB that the run may take; 0: by what is free */
     int threads;                            /* 0: one a processor */

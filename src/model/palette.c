@@ -8,26 +8,40 @@
 #include "base/text.h"
 
 #include <assert.h>
+#include <math.h>
 #include <string.h>
 
 #define LAB_L_MOST 100.0
 #define LAB_AB_MOST 128.0 /* each way; ICC.1's Lab of 8 bits has -128 to 127 */
 
+#define STDEV_MOST 100.0
+
 enum { ID_CHARACTERS = 4 };
 
 /* Columns of a table; -1 where absent. */
 typedef struct Columns {
-    int id, name, L, a, b, hex;
+    int id, name, L, a, b, hex, stdev;
 } Columns;
 
 static const char *const csv_names[] = {"id", "name", "L", "a", "b", "hex", NULL};
-static const char *const cgats_names[] = {"SAMPLE_ID", "SAMPLE_NAME", "LAB_L",
-                                          "LAB_A",     "LAB_B",       NULL};
+static const char *const cgats_names[] = {"SAMPLE_ID", "SAMPLE_NAME", "LAB_L", "LAB_A",
+                                          "LAB_B",     "STDEV_DE",    NULL};
 
 void colour_complete(Colour *colour)
 {
     colour->xyz = xyz_from_lab(colour->lab);
     srgb8_from_lab(colour->lab, colour->srgb);
+}
+
+double palette_within(const Palette *palette)
+{
+    double squares = 0;
+    for (int i = 0; i < palette->count; i++) {
+        const double stdev = palette->colour[i].stdev_de;
+        if (stdev <= 0) return 0;
+        squares += stdev * stdev / palette->count;
+    }
+    return PALETTE_WITHIN * sqrt(squares);
 }
 
 int palette_find(const Palette *palette, const char *id)
@@ -66,7 +80,8 @@ static Status find_cgats(const Csv *table, Columns *columns, Fault *fault)
 {
     *columns = (Columns){csv_column(table, "SAMPLE_ID"), csv_column(table, "SAMPLE_NAME"),
                          csv_column(table, "LAB_L"),     csv_column(table, "LAB_A"),
-                         csv_column(table, "LAB_B"),     -1};
+                         csv_column(table, "LAB_B"),     -1,
+                         csv_column(table, "STDEV_DE")};
     if (columns->id < 0)
         return fault_set(fault, STATUS_DATA,
                          "%s:%d: there is no column SAMPLE_ID; give each colour an id in it",
@@ -77,9 +92,13 @@ static Status find_cgats(const Csv *table, Columns *columns, Fault *fault)
 
 static Status find_csv(const Csv *table, Columns *columns, Fault *fault)
 {
-    *columns =
-        (Columns){csv_column(table, "id"), csv_column(table, "name"), csv_column(table, "L"),
-                  csv_column(table, "a"),  csv_column(table, "b"),    csv_column(table, "hex")};
+    *columns = (Columns){csv_column(table, "id"),
+                         csv_column(table, "name"),
+                         csv_column(table, "L"),
+                         csv_column(table, "a"),
+                         csv_column(table, "b"),
+                         csv_column(table, "hex"),
+                         -1};
     const int lab = (columns->L >= 0) + (columns->a >= 0) + (columns->b >= 0);
     if (columns->id < 0)
         return fault_set(fault, STATUS_DATA,
@@ -95,7 +114,7 @@ static Status find_csv(const Csv *table, Columns *columns, Fault *fault)
 
 /* ---- Rows ---- */
 
-static Status read_id(Palette *palette, const Csv *table, size_t row, int column, Fault *fault)
+Status colour_read_id(Colour *colour, const Csv *table, size_t row, int column, Fault *fault)
 {
     const char *id = csv_field(table, row, column);
     const size_t length = strlen(id);
@@ -118,16 +137,23 @@ static Status read_id(Palette *palette, const Csv *table, size_t row, int column
         return csv_fault(table, row, column, fault,
                          "id '%s' has %d characters; give 1 to %d, for they stand on the charts",
                          text_clip(clip, id), characters, ID_CHARACTERS);
-    const int same = palette_find(palette, id);
-    if (same >= 0)
-        return csv_fault(table, row, column, fault,
-                         "id '%s' is taken by line %d; give each colour an id of its own", id,
-                         csv_line(table, (size_t)same));
-    strcpy(palette->colour[palette->count].id, id);
+    strcpy(colour->id, id);
     return STATUS_OK;
 }
 
-static Status read_name(Colour *colour, const Csv *table, size_t row, int column, Fault *fault)
+static Status read_id(Palette *palette, const Csv *table, size_t row, int column, Fault *fault)
+{
+    Colour *colour = &palette->colour[palette->count];
+    const Status status = colour_read_id(colour, table, row, column, fault);
+    if (status) return status;
+    const int same = palette_find(palette, colour->id);
+    if (same < 0) return STATUS_OK;
+    return csv_fault(table, row, column, fault,
+                     "id '%s' is taken by line %d; give each colour an id of its own", colour->id,
+                     csv_line(table, (size_t)same));
+}
+
+Status colour_read_name(Colour *colour, const Csv *table, size_t row, int column, Fault *fault)
 {
     const char *name = column < 0 ? "" : csv_field(table, row, column);
     if (strlen(name) >= sizeof colour->name)
@@ -181,6 +207,12 @@ static Status read_lab(Colour *colour, const Csv *table, size_t row, const Colum
     return status;
 }
 
+static Status read_stdev(Colour *colour, const Csv *table, size_t row, int column, Fault *fault)
+{
+    if (!csv_given(table, row, column)) return STATUS_OK;
+    return csv_number(table, row, column, (CsvRange){0, STDEV_MOST}, &colour->stdev_de, fault);
+}
+
 static Status read_colour_row(Palette *palette, const Csv *table, size_t row,
                               const Columns *columns, Fault *fault)
 {
@@ -189,10 +221,11 @@ static Status read_colour_row(Palette *palette, const Csv *table, size_t row,
                          PALETTE_MOST);
     Colour *colour = &palette->colour[palette->count];
     Status status = read_id(palette, table, row, columns->id, fault);
-    if (!status) status = read_name(colour, table, row, columns->name, fault);
+    if (!status) status = colour_read_name(colour, table, row, columns->name, fault);
     if (!status)
         status = columns->L >= 0 ? read_lab(colour, table, row, columns, fault)
                                  : read_hex(colour, table, row, columns->hex, fault);
+    if (!status) status = read_stdev(colour, table, row, columns->stdev, fault);
     if (status) return status;
     colour_complete(colour);
     palette->count++;
@@ -256,12 +289,15 @@ Status palette_default(Palette *palette_out, Fault *fault)
 Status palette_write_cgats(char **bytes_out, size_t *length_out, const Palette *palette,
                            const char *descriptor, Fault *fault)
 {
-    enum { FIELDS = 5 };
+    enum { FIELDS_MOST = 6 };
     typedef struct Texts {
-        char lab[3][NUMBER_TEXT];
+        char lab[3][NUMBER_TEXT], stdev[NUMBER_TEXT];
     } Texts;
     const size_t count = (size_t)palette->count;
-    const char **cell = memory_create(count, FIELDS * sizeof *cell);
+    bool told = false;
+    for (size_t i = 0; i < count; i++) told |= palette->colour[i].stdev_de > 0;
+    const size_t fields = told ? FIELDS_MOST : FIELDS_MOST - 1;
+    const char **cell = memory_create(count, FIELDS_MOST * sizeof *cell);
     Texts *texts = memory_create(count, sizeof *texts);
     Status status = cell && texts ? STATUS_OK : memory_fault(fault, count, sizeof *texts);
     for (size_t i = 0; !status && i < count; i++) {
@@ -271,15 +307,16 @@ Status palette_write_cgats(char **bytes_out, size_t *length_out, const Palette *
                                "palette: id %s holds both kinds of quotes, which CGATS.17 cannot; "
                                "change it",
                                colour->id);
-        const char **row = cell + i * FIELDS;
+        const char **row = cell + i * fields;
         row[0] = colour->id;
         row[1] = colour->name;
         row[2] = number_print(texts[i].lab[0], colour->lab.L);
         row[3] = number_print(texts[i].lab[1], colour->lab.a);
         row[4] = number_print(texts[i].lab[2], colour->lab.b);
+        if (told) row[5] = number_print(texts[i].stdev, colour->stdev_de);
     }
     if (!status) {
-        const CgatsTable table = {descriptor, FIELDS, palette->count, cgats_names, cell};
+        const CgatsTable table = {descriptor, (int)fields, palette->count, cgats_names, cell};
         status = cgats_write(bytes_out, length_out, &table, fault);
     }
     memory_free(cell);

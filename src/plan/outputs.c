@@ -245,6 +245,7 @@ static bool is_wanted(OutputWhen when, const Mural *m)
     case OUTPUT_COMPARED:
     case OUTPUT_PICKED:
     case OUTPUT_INSPECTED:
+    case OUTPUT_MEASURED:
     case OUTPUT_EXHIBITED:
     case OUTPUT_WHENS:
         break;

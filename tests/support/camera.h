@@ -695,15 +695,18 @@ static inline void camera_signals(CameraWork *w)
     const Camera *c = w->camera;
     const Surface paper = camera_paper();
     const double wrong[3] = {c->balance, 1, 1 / c->balance};
-    double white[3];
+    double white[3], second[3];
     camera_signal(&paper, c->light, white);
+    camera_signal(&paper, c->other, second);
+    const double level = white[1] / second[1]; /* both are as bright */
     for (int i = 0; i <= w->scene->surfaces; i++)
         for (int l = 0; l < 2; l++) {
             const Surface *s = i < w->scene->surfaces ? &w->scene->table[i] : &paper;
             double signal[3];
             camera_signal(s, l ? c->other : c->light, signal);
             for (int k = 0; k < 3; k++) {
-                const float value = (float)(c->exposure * wrong[k] * signal[k] / white[k]);
+                const double part = (l ? level : 1) * wrong[k] * signal[k] / white[k];
+                const float value = (float)(c->exposure * part);
                 if (i < w->scene->surfaces)
                     w->signal[i][l][k] = value;
                 else if (!l)

@@ -1,0 +1,59 @@
+/* Colour fit: from a camera's linear light to XYZ D50, by patches whose colours are known.
+ *
+ * Root-polynomial regression: G. D. Finlayson, M. Mackiewicz and A. Hurlbert, Color correction
+ * using root-polynomial regression, IEEE Transactions on Image Processing 24(5), 2015. Its terms
+ * are roots of products of channels, so that twice the light stays twice the XYZ, which a plain
+ * polynomial does not keep. Degrees 1 to 4 have 3, 6, 13 and 22 terms. */
+#ifndef ROWLOCK_CAMERA_COLOUR_FIT_H
+#define ROWLOCK_CAMERA_COLOUR_FIT_H
+
+#include "base/status.h"
+#include "colour/colour.h"
+
+#include <stdbool.h>
+
+enum { FIT_DEGREES = 4, FIT_TERMS = 22, FIT_PATCHES_MOST = 254, FIT_PATCHES_LEAST = 8 };
+
+typedef struct FitPatch {
+    double light[3]; /* linear, 0 to 1, as even as it can be made */
+    Lab lab;         /* as it is known to be */
+} FitPatch;
+
+/* A camera's curve, if its picture is not as linear as its profile says: the logarithm of light is
+ * gain * l + bend * l^2 of the logarithm l of what the picture has. */
+typedef struct ToneCurve {
+    double gain, bend;
+} ToneCurve;
+
+typedef struct ColourFit {
+    int degree;     /* 1 to FIT_DEGREES */
+    ToneCurve tone; /* 1, 0: none */
+    bool toned;
+    double scale[3]; /* light is divided by these before anything else: the lightest neutral's */
+    double matrix[FIT_TERMS][3];
+    int patches;
+    FitPatch patch[FIT_PATCHES_MOST];
+    double left_out[FIT_PATCHES_MOST]; /* CIEDE2000 of each patch, fitted without it */
+    double mean, worst;                /* of those */
+    int worst_patch;
+} ColourFit;
+
+/* The terms of a degree; returns their number. */
+int root_polynomial(const double rgb[3], int degree, double term_out[FIT_TERMS]);
+
+/* Fits a degree, with a tone curve or without. False where the patches do not determine it. The
+ * errors on patches left out are those of this form. */
+bool colour_fit_form(ColourFit *fit_out, const FitPatch *patch, int patches, int degree, bool tone);
+
+/* The form that does best on patches left out; a simpler one that does nearly as well is preferred.
+ * False where there are too few patches, or none determines any. */
+bool colour_fit(ColourFit *fit_out, const FitPatch *patch, int patches);
+
+/* What a light is. */
+Lab colour_fit_lab(const ColourFit *fit, const double light[3]);
+
+/* How wrong that may be, CIEDE2000, root mean square: as wrong as patches of the colours around it
+ * were that were left out. */
+double colour_fit_error(const ColourFit *fit, Lab lab);
+
+#endif
