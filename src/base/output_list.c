@@ -83,7 +83,7 @@ const OutputFile output_list[OUTPUTS] = {
                                "the difference that is left, for each number of colours"},
     [OUTPUT_PICK_CURVE_PNG] = {"STEM-curve.png", OUTPUT_PICKED,
                                "the curve of STEM-curve.csv, drawn"},
-    [OUTPUT_MEASURE_PALETTE] = {"FILE", OUTPUT_MEASURED,
+    [OUTPUT_MEASURE_PALETTE] = {"MEASURED", OUTPUT_MEASURED,
                                 "the measured palette, CGATS.17, and how sure each colour is"},
     [OUTPUT_SHOW_INDEX] =
         {"DIR/index.html", OUTPUT_EXHIBITED,

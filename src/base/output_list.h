@@ -84,8 +84,8 @@ typedef enum OutputId {
 } OutputId;
 
 typedef struct OutputFile {
-    const char *name; /* of pick's: FILE is what the user names, STEM that without its ending; of
-                         an exhibition's own: "DIR/" before it */
+    const char *name; /* of pick's: FILE is what the user names, as MEASURED of measure's, STEM that
+                         without its ending; of an exhibition's own: "DIR/" before it */
     OutputWhen when;
     const char *what; /* one line */
 } OutputFile;
