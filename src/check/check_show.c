@@ -443,6 +443,13 @@ static Status check_tables(Tour *t, Fault *fault)
 
 /* ---- crates ---- */
 
+/* Where a crate stands. */
+typedef struct Stowed {
+    long vehicle, load, level, on; /* on: number of a crate; 0: the floor */
+    double width, depth, gross_kg, carried_kg;
+    int line;
+} Stowed;
+
 /* Panels that crates.csv names: "3 panels of plastic bricks: cup r1c1, r1c2; pilot r1c1". */
 typedef struct Aboard {
     NameTable panels; /* "cup r1c1"; number: whether it was met */
@@ -450,6 +457,8 @@ typedef struct Aboard {
     bool *met;
     long count, entered;
     double net_kg;
+    Stowed *crate; /* as many as panels at most */
+    long crates;
 } Aboard;
 
 enum { PANEL_KEY = 80 };
@@ -461,8 +470,9 @@ static Status enter_panels(Tour *t, Aboard *a, Fault *fault)
     json_t *mural;
     a->name = memory_create(most, PANEL_KEY);
     a->met = memory_create(most, sizeof *a->met);
+    a->crate = memory_create(most, sizeof *a->crate);
     Status status = name_table_init(&a->panels, most, fault);
-    if (!status && (!a->name || !a->met)) status = memory_fault(fault, most, PANEL_KEY);
+    if (!status && !(a->name && a->met && a->crate)) status = memory_fault(fault, most, PANEL_KEY);
     json_array_foreach(json_object_get(t->show, "murals"), i, mural)
     {
         CsvStream s;
@@ -508,6 +518,61 @@ static void take_content(Tour *t, Aboard *a, char *content, int line)
     }
 }
 
+/* How the line in hand says that its crate stands. */
+static void take_stowed(Tour *t, Aboard *a, const CsvStream *s)
+{
+    static const char *const whole[] = {"vehicle", "load", "level", "on"};
+    static const char *const decimal[] = {"width_mm", "depth_mm", "gross_kg"};
+    Stowed c = {.line = s->line};
+    long *const number[] = {&c.vehicle, &c.load, &c.level, &c.on};
+    double *const size[] = {&c.width, &c.depth, &c.gross_kg};
+    bool sound = a->crates < t->panels;
+    int places;
+    for (int i = 0; i < 4 && sound; i++) {
+        const int column = csv_stream_column(s, whole[i]);
+        const char *text = column < 0 ? "" : s->field[column];
+        sound = (i == 3 && !*text && column >= 0) || field_whole(text, 1, COUNT_MOST, number[i]);
+    }
+    for (int i = 0; i < 3 && sound; i++) {
+        const int column = csv_stream_column(s, decimal[i]);
+        sound = column >= 0 && field_decimal(s->field[column], size[i], &places);
+    }
+    if (sound)
+        a->crate[a->crates++] = c;
+    else
+        bad_line(t, s, "where the crate stands is not told");
+}
+
+/* What is opened first is loaded last; a crate stands on one that was loaded before it, is as large
+ * and is not overloaded. The first line is the first to be opened. */
+static void check_stowed(Tour *t, Aboard *a)
+{
+    const double off = 1e-3; /* rounding of masses */
+    for (long i = a->crates - 1; i >= 0; i--) {
+        Stowed *c = &a->crate[i];
+        const Stowed *before = i + 1 < a->crates ? c + 1 : NULL;
+        const bool next = before && c->vehicle == before->vehicle;
+        const Stowed *below = c->on > i + 1 && c->on <= a->crates ? &a->crate[c->on - 1] : NULL;
+        bool sound = c->load == (next ? before->load + 1 : 1) &&
+                     c->vehicle == (before ? before->vehicle + !next : 1);
+        if (c->on)
+            sound &= below && below->vehicle == c->vehicle && c->level == below->level + 1 &&
+                     c->width <= below->width && c->depth <= below->depth;
+        else
+            sound &= c->level == 1;
+        if (!sound)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                           "crates.csv:%d: does not stand as it was loaded", c->line);
+        for (long k = sound ? c->on : 0; k; k = a->crate[k - 1].on)
+            a->crate[k - 1].carried_kg += c->gross_kg;
+    }
+    for (long i = 0; i < a->crates; i++)
+        if (a->crate[i].carried_kg > a->crate[i].gross_kg + off * (double)a->crates)
+            verdict_broken(&t->verdict, PROMISE_TOGETHER,
+                           "crates.csv:%d: carries %.3f kg, more than it weighs", a->crate[i].line,
+                           a->crate[i].carried_kg);
+}
+
 static Status read_crates(Tour *t, Aboard *a, Fault *fault)
 {
     CsvStream s;
@@ -525,6 +590,7 @@ static Status read_crates(Tour *t, Aboard *a, Fault *fault)
         double kg = 0, packed = 0;
         int places;
         const long before = a->count;
+        take_stowed(t, a, &s);
         take_content(t, a, s.field[content], s.line);
         if (!field_whole(s.field[panels], 1, COUNT_MOST, &told) || told != a->count - before ||
             !field_decimal(s.field[net], &kg, &places) ||
@@ -547,9 +613,11 @@ static Status check_crates(Tour *t, Fault *fault)
             verdict_broken(&t->verdict, PROMISE_TOGETHER, "crates.csv: panel %s is in no crate",
                            a.name + PANEL_KEY * (size_t)i);
     const json_t *journey = json_object_get(t->show, "journey");
+    if (!status) check_stowed(t, &a);
     if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), a.net_kg, 0.01);
     if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), t->whole_kg, 1e-3);
     name_table_clear(&a.panels);
+    memory_free(a.crate);
     memory_free(a.met);
     memory_free(a.name);
     return status;

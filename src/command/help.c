@@ -313,7 +313,9 @@ static const char *const show_keys[][2] = {
     {"vehicle",
      "in [show]: what crates travel in, truck (13.6 m, common practice), container-20, "
      "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "
-     "from memory"},
+     "from memory. A crate stands on another that was loaded before it where that is at least as "
+     "long and deep and carries no more than it weighs itself, which is common practice, and "
+     "where both go below the roof with 10 cm to spare; all are lashed"},
     {"room", "in [mural NAME]: where it hangs"},
     {"built", "in [mural NAME]: what stands of it, as replan has it; the mural in DIR is planned "
               "anew around "

@@ -322,7 +322,11 @@ static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
     const ShowCrates *c = k->facts->crates;
     const ShowCrate *crate = &c->crate[row];
     snprintf(cell[0], CELL, "%d", row + 1);
-    snprintf(cell[1], CELL, "%d / %d", crate->vehicle + 1, crate->load + 1);
+    if (crate->on < 0)
+        snprintf(cell[1], CELL, "%d / %d", crate->vehicle + 1, crate->load + 1);
+    else
+        snprintf(cell[1], CELL, "%d / %d on %d", crate->vehicle + 1, crate->load + 1,
+                 crate->on + 1);
     show_crates_content(c, row, cell[2], CELL);
     snprintf(cell[3], CELL, "%.0f × %.0f × %.0f", crate->width_mm / 10, crate->height_mm / 10,
              crate->depth_mm / 10);
@@ -336,8 +340,8 @@ static const Table crate_table = {"Crates, in the order of opening",
                                   7,
                                   0,
                                   {{"crate", 10, true, 12},
-                                   {"loaded", 13, false, 14},
-                                   {"content", 28, false, 140},
+                                   {"loaded", 13, false, 22},
+                                   {"content", 36, false, 132},
                                    {"cm outside", 204, true, 32},
                                    {"net kg", 222, true, 17},
                                    {"gross kg", 240, true, 17},
@@ -367,11 +371,12 @@ static void say_totals(Pages *k)
         if (show_order_supplied(f->order, supplier, currency, text, sizeof text))
             sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     snprintf(text, sizeof text,
-             "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s). No packing of these panels "
-             "one behind another takes less than %.2f m³.",
+             "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s), %d of them on others, none "
+             "of which carries more than it weighs. No packing of these panels one behind another "
+             "takes less than %.2f m³.",
              f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
              f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
-             f->crates->vehicle->source, f->crates->bound_m3);
+             f->crates->vehicle->source, f->crates->stacked, f->crates->bound_m3);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     if (!f->show->dated) return;
     day_print(f->calendar->ordered[0], day[0]);

@@ -4,7 +4,11 @@
  * packing is, and how many panels a crate may hold and how much it may weigh, is the job's. The
  * volume of all crates is compared with a bound that no such packing is under. Crates are numbered
  * in the order in which they are opened, that of their first panel to be hung, and loaded the
- * other way round. */
+ * other way round.
+ *
+ * A crate stands on the floor, or on one that was loaded before it and is at least as long and as
+ * deep; none carries more than it weighs itself. So it can always be taken out before those that
+ * were loaded before it. */
 #ifndef ROWLOCK_SHOW_SHOW_CRATES_H
 #define ROWLOCK_SHOW_SHOW_CRATES_H
 
@@ -23,6 +27,8 @@ typedef struct ShowCrate {
     double net_kg, gross_kg, value;       /* net: of the panels; gross: at the most, with the box */
     int vehicle, load;                    /* from 0: the vehicle, and the crate's place in the
                                              order of loading it */
+    int on, level;     /* the crate that it stands on, -1: the floor; crates below it */
+    double carried_kg; /* of those that stand on it, one on another */
 } ShowCrate;
 
 /* What crates travel in. */
@@ -41,7 +47,8 @@ typedef struct ShowCrates {
     double volume_m3, bound_m3; /* of the crates; of any such packing, proven */
     double net_kg, gross_kg, value;
     const Vehicle *vehicle;
-    int vehicles, vehicles_bound; /* no fewer can do, by floor and mass */
+    int vehicles, vehicles_bound; /* no fewer can do, by floor, volume and mass */
+    int stacked;                  /* crates that stand on others */
     int too_large;                /* crates that do not go through the door of the vehicle */
 } ShowCrates;
 

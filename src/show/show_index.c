@@ -277,8 +277,10 @@ static void put_crates(const Page *p)
         const ShowCrate *crate = &c->crate[i];
         char content[4000];
         show_crates_content(c, i, content, sizeof content);
-        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%d / %d</td><td class=\"long\">", i + 1,
-                crate->vehicle + 1, crate->load + 1);
+        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%d / %d", i + 1, crate->vehicle + 1,
+                crate->load + 1);
+        if (crate->on >= 0) fprintf(p->file, " on %d", crate->on + 1);
+        fputs("</td><td class=\"long\">", p->file);
         put_text(p, content);
         fprintf(p->file, "</td><td class=\"n\">%.0f × %.0f × %.0f</td>", crate->width_mm / 10,
                 crate->height_mm / 10, crate->depth_mm / 10);
@@ -343,12 +345,13 @@ static void put_totals(const Page *p)
     fprintf(p->file, "<ul><li>%d murals of %s bricks, %.0f kg as they hang.</li>\n", f->show->count,
             number, kg);
     put_order(p);
-    fprintf(p->file,
-            "<li>Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s; no such packing takes less "
-            "than %.2f m³.</li>\n",
-            f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
-            f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
-            f->crates->bound_m3);
+    fprintf(
+        p->file,
+        "<li>Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s, %d of them on others; no such "
+        "packing takes less than %.2f m³.</li>\n",
+        f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
+        f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name, f->crates->stacked,
+        f->crates->bound_m3);
     put_dates(p);
     fputs("</ul>\n<p>Files: <a href=\"show.pdf\">show.pdf</a>, <a "
           "href=\"parts.csv\">parts.csv</a>, <a href=\"order.csv\">order.csv</a>, <a "

@@ -129,6 +129,7 @@ static json_t *journey_of(Making *k, const ShowCrates *c)
     json_set(k, o, "vehicle", json_text(c->vehicle->name));
     json_set(k, o, "vehicle_from", json_text(c->vehicle->source));
     json_set(k, o, "vehicles", json_integer(c->vehicles));
+    json_set(k, o, "stacked", json_integer(c->stacked));
     json_set(k, o, "vehicles_bound", json_integer(c->vehicles_bound));
     return o;
 }

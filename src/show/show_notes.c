@@ -64,9 +64,10 @@ static void say_crates(const ShowFacts *f, const Voice *voice)
     const ShowCrates *c = f->crates;
     voice_note(voice,
                "crates: %d panels in %d of %.2f m3, within %.1f %% of the least that any "
-               "packing takes; %.0f kg; %d x %s, by floor and mass no fewer than %d",
+               "packing takes; %.0f kg; %d on others; %d x %s, by floor, volume and mass no fewer "
+               "than %d",
                c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
-               c->gross_kg, c->vehicles, c->vehicle->name, c->vehicles_bound);
+               c->gross_kg, c->stacked, c->vehicles, c->vehicle->name, c->vehicles_bound);
     if (c->too_large)
         voice_note(voice,
                    "crates: %d do not go into a %s; choose another vehicle, or smaller panels with "

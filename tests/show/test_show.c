@@ -393,6 +393,8 @@ static void check_adds_the_tables_up(void **state)
         {"sed -i '2d' bad/order.csv", "order.csv: K "},
         {"sed -i '2d' bad/left.csv", "left.csv: K "},
         {"sed -i 's/ r1c1/ r9c1/' bad/crates.csv", "panel one r9c1 is in no plan"},
+        {"sed -i '2s/^1,1,1,1,,/1,1,1,2,1,/' bad/crates.csv",
+         "crates.csv:2: does not stand as it was loaded"},
         {"sed -i 's/\"bought\": /&1/' bad/show.json", "show.json: totals: bought"},
         {"cp bad/one/preview.png bad/two", "two/preview.png: its SHA-256"},
         {"rm bad/crates.csv", "show.json: crates.csv: not there"},

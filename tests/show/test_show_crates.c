@@ -121,11 +121,56 @@ static void loading_is_hanging_turned_round(void **state)
     show_crates_clear(&c);
 }
 
+/* Thirty crates of panels of all sizes, against what loading and unloading by hand would find: none
+ * is taken out from under another, nothing is overloaded, taller than the vehicle or beyond its
+ * sides; and stacking saves room. */
+static void crates_are_stacked_as_they_can_be_carried(void **state)
+{
+    (void)state;
+    static Show show;
+    static ShowMural mural;
+    enum { MANY = 60 };
+    PlannedPanel panel[MANY];
+    unsigned seed = 3;
+    job_init(&show.shared);
+    show.mural = &mural;
+    show.count = 1;
+    show.vehicle = 1; /* 5.867 m long, 2.35 m high */
+    for (int i = 0; i < MANY; i++)
+        panel[i] = (PlannedPanel){.width_mm = 500 + 400 * chance(&seed),
+                                  .height_mm = 500 + 400 * chance(&seed),
+                                  .depth_mm = 40,
+                                  .kg = 8 + 8 * chance(&seed)};
+    Planned planned = {.mural = &mural, .panels = MANY, .panel = panel};
+    ShowCrates c;
+    show.shared.crate_panels = 2;
+    assert_int_equal(show_crates_init(&c, &show, &planned, NULL), 0);
+    assert_true(c.crates >= MANY / 2 && c.vehicles >= c.vehicles_bound && c.stacked > 5);
+    for (int i = 0; i < c.crates; i++) {
+        const ShowCrate *top = &c.crate[i];
+        double kg = 0, height = 0;
+        for (int k = 0; k < c.crates; k++) /* all that is above i is opened before it */
+            for (int below = c.crate[k].on; below >= 0; below = c.crate[below].on) {
+                assert_true(k < below && c.crate[k].load > c.crate[below].load);
+                assert_int_equal(c.crate[k].vehicle, c.crate[below].vehicle);
+                if (below == i) kg += c.crate[k].gross_kg;
+            }
+        assert_true(kg <= top->gross_kg);
+        for (int k = i; k >= 0; k = c.crate[k].on) height += c.crate[k].height_mm;
+        assert_true(height <= c.vehicle->height_mm);
+        if (top->on >= 0)
+            assert_true(top->width_mm <= c.crate[top->on].width_mm &&
+                        top->depth_mm <= c.crate[top->on].depth_mm);
+    }
+    show_crates_clear(&c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(crates_are_near_the_best_and_the_bound_is_under_it),
         cmocka_unit_test(loading_is_hanging_turned_round),
+        cmocka_unit_test(crates_are_stacked_as_they_can_be_carried),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
