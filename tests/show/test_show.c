@@ -228,6 +228,12 @@ static void a_shelf_is_shared_out_once(void **state)
         assert_true(sum(path, "quantity", "colour", "R") > 0);
     }
     assert_true(quantity == sum("shelf.csv", "quantity", NULL, NULL));
+    /* The job that a mural's plan tells, run by itself, makes that plan. */
+    assert_int_equal(
+        shell("for m in one two; do awk -F'\"' '/\"settings\"/{s=1;next} s&&/^  }/{exit} "
+              "s&&$4!=\"\"{print $2\" = \"$4}' only/$m/plan.json > again.ini && rowlock plan --job "
+              "again.ini --out again && diff -r only/$m again || exit; done"),
+        0);
     /* Only one of five colours has enough for all; red cells are no more than there is red. */
     Csv *parts;
     double red = 0;
@@ -451,6 +457,18 @@ static void what_is_wrong_is_told_with_its_place(void **state)
     assert_int_equal(shell("rowlock exhibition --out nothing"), 64);
 }
 
+/* A second run is told who has the folder, and changes nothing. */
+static void a_folder_in_use_is_refused(void **state)
+{
+    (void)state;
+    assert_int_equal(shell("rowlock exhibition show.ini --out show && cp -r show before && "
+                           "flock show/.show/lock '%s' exhibition show.ini --out show",
+                           command_program),
+                     73);
+    assert_non_null(strstr(command_said, "show: "));
+    assert_int_equal(shell("rm -f show/.show/lock; diff -r show before && rm -r before"), 0);
+}
+
 /* What lies there and is no show's stays. */
 static void a_folder_of_others_is_left_alone(void **state)
 {
@@ -502,6 +520,7 @@ int main(void)
         cmocka_unit_test(what_stands_asks_nothing_of_the_shelf),
         cmocka_unit_test(check_adds_the_tables_up),
         cmocka_unit_test(what_is_wrong_is_told_with_its_place),
+        cmocka_unit_test(a_folder_in_use_is_refused),
         cmocka_unit_test(a_folder_of_others_is_left_alone),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
