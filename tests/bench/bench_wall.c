@@ -9,6 +9,7 @@
 #include "hold/relief_support.h"
 #include "support/layouts.h"
 #include "support/reliefs.h"
+#include "support/walls_before.h"
 
 #include <sys/resource.h>
 #include <time.h>
@@ -116,50 +117,15 @@ static void wave_row(const char *name, int columns, int rows, bool relief, doubl
     grid_clear(&grid);
 }
 
-/* What a laying comes to; in sums, of several. */
-typedef struct Reached {
-    size_t bricks;
-    int weak;
-    double laps; /* share of joints that lap a quarter, by bricks, as plan.json has it */
-} Reached;
-
-/* What the layer before reached that cut reliefs into pairs of tiers and took flat walls band by
- * band, as commit 6dfdffd laid the same walls at the same effort: here stored, since it is gone.
- * One, two, three and four thick; the large relief, small ones, and hollow ones one and three. */
-static const Reached FLAT_BEFORE[] = {{9576, 463, 0.4019},
-                                      {10264, 0, 0.5421},
-                                      {11436, 0, 0.5628},
-                                      {11451, 0, 0.5420}},
-                     SMALL_BEFORE[] = {
-                         {2730, 390, 0.4860}, {2951, 123, 0.5654}, {3171, 121, 0.5970}};
+/* What the layer before took (walls_before.h) for the large relief, one to three thick, and for
+ * solid and hollow ones, one and three. */
 static const int RELIEF_BEFORE[] = {73074, 80643, 88105}, SOLID_BEFORE[] = {4107, 4884},
                  HOLLOW_BEFORE[] = {4073, 5195};
-
-/* Adds one laying to a sum. */
-static void lay_more(Reached *sum, const LayTask *task, const LayOptions *options)
-{
-    Laid laid = {0};
-    LayReport report;
-    Bond bond;
-    Fault fault;
-    if (lay_wall(task, options, &laid, &report, NULL, &fault) ||
-        bond_init(&bond, task->solid, task->panels, &laid, 1, &fault)) {
-        printf("%s\n", fault.text);
-        exit(1);
-    }
-    double laps = sum->laps * (double)sum->bricks;
-    for (size_t i = 0; i < laid.count; i++) laps += bond.panel[laid.brick[i].panel].quarter_lap;
-    for (int p = 0; p < task->panels->count; p++) sum->weak += bond.panel[p].weak;
-    sum->bricks += laid.count;
-    sum->laps = laps / (double)sum->bricks;
-    bond_clear(&bond);
-    laid_clear(&laid);
-}
 
 static size_t lay_one(const LayTask *task, const LayOptions *options)
 {
     Reached one = {0};
-    lay_more(&one, task, options);
+    reached_add(&one, task, options);
     return one.bricks;
 }
 
@@ -176,53 +142,25 @@ static void beside_heading(const char *name)
     printf("%24s %17s %13s %17s\n", "", "bricks", "weak", "laps");
 }
 
-/* All fields of tests/data/fields: what was reached before, and now. */
+/* What was reached before, and now. */
 static void flat_fields(void)
 {
-    static const char *const picture[] = {
-        "astronaut-32-nearest", "astronaut-48-nearest", "astronaut-48-diffused",
-        "coffee-48-nearest",    "coffee-wide-nearest",  "cup-48-nearest",
-        "cup-48-diffused",      "face-48-nearest",      "face-48-diffused"};
-    Sizes sizes;
-    layouts_default(&sizes);
-    const LayOptions options = {.threads = 1, .effort = 0.25};
     beside_heading("flat fields");
     for (int thickness = 1; thickness <= 4; thickness++) {
-        Reached now = {0};
-        for (int i = 0; i < (int)(sizeof picture / sizeof *picture); i++) {
-            Layout l = layout_read(picture[i], 0, 0);
-            Grid grid = {.columns = l.field.columns, .rows = l.field.rows, .colour = l.label};
-            Panels panels = cut(grid.columns, grid.rows, 48);
-            const Solid solid = {.grid = &grid, .build = BUILD_WALL, .base = thickness};
-            lay_more(&now, &(LayTask){&solid, &panels, &sizes}, &options);
-            free(panels.panel);
-            layout_clear(&l);
-        }
+        const Reached now = fields_reach(thickness);
         beside("", thickness, &FLAT_BEFORE[thickness - 1], &now);
         printf("\n");
     }
 }
 
-/* The reliefs of tests/data/reliefs: what was reached before, and now, and the least of their
- * courses. */
+/* The same of reliefs, and the least of their courses. */
 static void small_reliefs(void)
 {
-    Sizes sizes;
-    layouts_default(&sizes);
-    const LayOptions options = {.threads = 1, .effort = 0.25};
     beside_heading("small reliefs");
     for (int thickness = 1; thickness <= RELIEF_THICKEST; thickness++) {
-        Reached now = {0};
+        const Reached now = reliefs_reach(thickness);
         int least = 0;
-        for (int i = 0; i < RELIEFS; i++) {
-            Grid grid = relief_read(RELIEF_NAMES[i]);
-            Panels panels = cut(grid.columns, grid.rows, 48);
-            const Solid solid = {.grid = &grid, .build = BUILD_WALL, .base = thickness};
-            lay_more(&now, &(LayTask){&solid, &panels, &sizes}, &options);
-            least += relief_least(RELIEF_NAMES[i], thickness);
-            free(panels.panel);
-            grid_clear(&grid);
-        }
+        for (int i = 0; i < RELIEFS; i++) least += relief_least(RELIEF_NAMES[i], thickness);
         beside("", thickness, &SMALL_BEFORE[thickness - 1], &now);
         printf("   least of courses %d\n", least);
     }

@@ -1,11 +1,12 @@
 /* Walls in relief against the least that their courses need, as an integer program proved it
- * (tests/data/reliefs). */
+ * (tests/data/reliefs); they and flat ones against what the layer before came to. */
 #include "bricks/lay_wall.h"
 #include "hold/bond.h"
 #include "hold/hollow.h"
 #include "hold/relief_support.h"
 #include "support/layouts.h"
 #include "support/reliefs.h"
+#include "support/walls_before.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -79,6 +80,25 @@ static void bricks_and_bound_are_near_the_least(void **state)
     assert_true(over <= 0.05 * RELIEFS * RELIEF_THICKEST);
 }
 
+static void assert_no_worse(const Reached *now, const Reached *before)
+{
+    assert_true(now->bricks <= before->bricks);
+    assert_true(now->weak <= before->weak);
+    assert_true(now->laps >= before->laps);
+}
+
+/* Pictures in flat walls one thick, the hardest to bond, and in relief. */
+static void no_worse_than_the_layer_before(void **state)
+{
+    (void)state;
+    const Reached flat = fields_reach(1);
+    assert_no_worse(&flat, &FLAT_BEFORE[0]);
+    for (int thickness = 1; thickness <= RELIEF_THICKEST; thickness++) {
+        const Reached raised = reliefs_reach(thickness);
+        assert_no_worse(&raised, &SMALL_BEFORE[thickness - 1]);
+    }
+}
+
 /* Hills of 12 steps in bands of colour. */
 static Grid hills(int columns, int rows)
 {
@@ -127,6 +147,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(bricks_and_bound_are_near_the_least),
+        cmocka_unit_test(no_worse_than_the_layer_before),
         cmocka_unit_test(hollow_hills_take_no_more_bricks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

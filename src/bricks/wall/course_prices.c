@@ -31,10 +31,9 @@ enum {
  * bricks with about as large a share of joints that lap a quarter as when bands of courses were
  * laid alone, which the bench prints beside it. */
 
-/* 9548 bricks, 481 of them weak, share 0.400. A lap is worth a brick, for only laps hold: at 8, 26
- * bricks fewer and 0.396. A weak brick at 140 takes 28 bricks more, with 462 weak and 0.402, but
- * parts small panels: of coffee.png, 30 columns, one of 10 x 10 cells. */
-static const BondPrices ONE_THICK = {.weak = 64, .lap = 67, .line_two = 8};
+/* 9575 bricks, 463 of them weak, share 0.402. A lap is worth a brick, for only laps hold: at 8, 25
+ * bricks fewer and 0.398. So is a weak brick: at 64, 20 bricks fewer, 10 more weak and 0.401. */
+static const BondPrices ONE_THICK = {.weak = 72, .lap = 67, .line_two = 8};
 
 /* 10261 bricks, none weak, share 0.547. At a lap of 10, 22 fewer and 0.543; at a line of 8, 10
  * fewer and 0.544; at a weak brick of 64, waves of 50 x 40 have two, and take 416 and not 420. */
@@ -44,9 +43,9 @@ static const BondPrices TWO_THICK = {.weak = 66, .lap = 14, .line_two = 10};
  * fewer, 0.581 and 0.550; at a line of 12, 22 and 20 more. */
 static const BondPrices THICKER = {.weak = 66, .lap = 8, .line_two = 8};
 
-/* 2497, 2653 and 2907 bricks one to three thick, 351 weak in all, share two thick 0.568. At a lap
- * of 28, 7 fewer in all and 0.563; at a line of 8, 4 fewer and 0.564, at 14, 5 more; at a weak
- * brick of 80, 31 more and 11 weak fewer. */
+/* 2493, 2652 and 2904 bricks one to three thick, 347 weak in all, share two thick 0.570. At a lap
+ * of 28, 7 fewer in all and 0.564, at 48, 12 more and 0.571; at a line of 8, 4 fewer and 0.564, at
+ * 14, 3 more and 0.573; at a weak brick of 80, 21 more and 12 weak fewer. */
 static const BondPrices IN_RELIEF = {.weak = 64, .lap = 38, .line_two = 12};
 
 const BondPrices *course_prices_bond(int thickness, bool flat)

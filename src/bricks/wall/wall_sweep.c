@@ -16,15 +16,22 @@
 
 #include <string.h>
 
-/* Of the search of a course, by trial on the relief of tests/bench/bench_wall, one thick:
- * with a sixth of the profiles 1.3 % more bricks, with a quarter more 0.1 % fewer. */
+/* Of the search of a course, by trial on the upper left of the relief of tests/bench/bench_wall,
+ * one thick: with a sixth of the profiles 1.1 % more bricks, with two thirds 0.3 % more, with a
+ * third more as many. */
 enum {
-    MOST_AT_FULL = 96, /* profiles kept, at an effort of 1; */
-    MOST_LEAST = 4,    /* at least; */
-    FEW_UNITS = 20000, /* of a panel that has FEW_TIMES as many */
+    MOST_AT_FULL = 144, /* profiles kept, at an effort of 1; */
+    MOST_LEAST = 4,     /* at least; */
+    FEW_UNITS = 20000,  /* of a panel that has FEW_TIMES as many */
     FEW_TIMES = 4,
     WIDER = 8 /* times as many, where pieces are joined and else something hangs; ours */
 };
+
+/* Of the laps of a course that needs nothing mended, one in so many at most is below a quarter. By
+ * trial on a photograph of 200 columns in relief, two thick: where no course is laid anew for its
+ * laps alone, 0.3 % more bricks, and 73 % of joints lap a quarter and not 76; at twice as many
+ * hardly better, in a fifth more time. */
+enum { SOUND_LAPS = 12 };
 
 /* Of the effort, what goes into what a course's units are worth. By trial on the same: all of it
  * takes a tenth more time for a bound that is 0.02 to 0.1 % higher and as many bricks. */
@@ -147,9 +154,13 @@ static bool is_sound(const WallPanel *w, int row, const CoursePrices *prices)
     if (w->first || !course->count || w->carrier[row].count) return false;
     for (int x = 1; x < w->panel->columns; x++)
         if (is_straight(w, row, x) || wall_panel_line(w, w->cross, row)[x]) return false;
-    for (size_t i = 0; i < course->count; i++)
+    int laps = 0, short_laps = 0;
+    for (size_t i = 0; i < course->count; i++) {
         if (course_prices_flaw(prices, &course->brick[i])) return false;
-    return true;
+        laps += 2 * 2 * course->brick[i].tiers; /* two ends, over one course and under one */
+        short_laps += course_prices_short_laps(prices, &course->brick[i]);
+    }
+    return SOUND_LAPS * short_laps <= laps;
 }
 
 /* A panel of few units is searched with more care, as tile.c does a layer of few cells. */
