@@ -461,12 +461,12 @@ static void what_is_wrong_is_told_with_its_place(void **state)
 static void a_folder_in_use_is_refused(void **state)
 {
     (void)state;
-    assert_int_equal(shell("rowlock exhibition show.ini --out show && cp -r show before && "
+    assert_int_equal(shell("rowlock exhibition show.ini --out show && cp -r show unharmed && "
                            "flock show/.show/lock '%s' exhibition show.ini --out show",
                            command_program),
                      73);
     assert_non_null(strstr(command_said, "show: "));
-    assert_int_equal(shell("rm -f show/.show/lock; diff -r show before && rm -r before"), 0);
+    assert_int_equal(shell("rm -f show/.show/lock; diff -r show unharmed"), 0);
 }
 
 /* What lies there and is no show's stays. */
