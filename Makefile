@@ -117,7 +117,7 @@ MODULES.show = day show_file show_folder mural_key make_murals show_pictures sta
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.camera = a photograph: light, place, colour
-MODULES.camera = photo homography least_squares patch_mean light_field colour_fit colour_chart photo_colours \
+MODULES.camera = photo homography least_squares patch_mean light_field colour_fit colour_chart patch_blobs find_chart photo_colours \
     patch_list joined_colour measure_bricks
 MAY.camera = base colour model picture
 

@@ -89,13 +89,24 @@ static void rotate(double matrix[SIDE][SIDE], double vectors[SIDE][SIDE], int p,
     }
 }
 
+/* Whether what is off the diagonal is nothing beside what is on it. */
+static bool is_diagonal(double matrix[SIDE][SIDE])
+{
+    double on = 0, off = 0;
+    for (int i = 0; i < SIDE; i++) {
+        on += fabs(matrix[i][i]);
+        for (int j = i + 1; j < SIDE; j++) off += fabs(matrix[i][j]);
+    }
+    return off <= DBL_EPSILON * DBL_EPSILON * on;
+}
+
 /* The eigenvector of the least eigenvalue; false where there are two such. */
 static bool least_vector(double matrix[SIDE][SIDE], double vector_out[SIDE])
 {
     enum { SWEEPS = 30 }; /* ten are enough for any matrix of this size, in practice */
     double vectors[SIDE][SIDE] = {{0}};
     for (int i = 0; i < SIDE; i++) vectors[i][i] = 1;
-    for (int sweep = 0; sweep < SWEEPS; sweep++)
+    for (int sweep = 0; sweep < SWEEPS && !is_diagonal(matrix); sweep++)
         for (int p = 0; p < SIDE; p++)
             for (int q = p + 1; q < SIDE; q++) rotate(matrix, vectors, p, q);
     int least = 0;

@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "base/output_file.h"
 #include "base/text.h"
+#include "camera/find_chart.h"
 #include "camera/joined_colour.h"
 #include "camera/patch_list.h"
 
@@ -94,7 +95,9 @@ static Status take_corners(Measuring *m)
 static Status take_chart(Measuring *m)
 {
     const Job *job = m->job;
-    if (job->grey > 0 && (*job->chart_values || !m->cornered[0]))
+    bool cornered = true;
+    for (int i = 0; i < m->photos; i++) cornered &= m->cornered[i];
+    if (job->grey > 0 && (*job->chart_values || !cornered))
         return fault_set(m->fault, STATUS_USAGE,
                          *job->chart_values
                              ? "--grey: --chart-values names a chart, too; give one of them"
@@ -251,7 +254,7 @@ static Status measure_photo(Measuring *m, int i)
                           .grey = m->job->grey};
         memcpy(view.corner, m->corner[i], sizeof view.corner);
         if (!m->cornered[i])
-            status = fault_set(m->fault, STATUS_USAGE, "--chart: no corners; give them");
+            status = find_chart(view.corner, &photo, &m->chart, m->voice, m->fault);
         if (!status) status = measure_view(m, i, &view);
     }
     photo_clear(&photo);

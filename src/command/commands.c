@@ -75,9 +75,10 @@ const About about[COMMANDS] = {
          NO_OWN_OPTIONS},
     [COMMAND_MEASURE] =
         {"measure",
-         "PHOTO ... --chart X,Y,X,Y,X,Y,X,Y --patches FILE --out FILE [options]",
+         "PHOTO ... --patches FILE --out FILE [--chart X,Y,X,Y,X,Y,X,Y] [options]",
          "measure bricks in photographs, beside a colour chart",
-         "PHOTO shows bricks and a chart of 24 patches, or a grey card with --grey. FILE of\n"
+         "PHOTO shows bricks and a chart of 24 patches, which is found, or a grey card with "
+         "--grey. FILE of\n"
          "--patches is CSV, a row for each brick: id and name of its colour, and its corners in\n"
          "pixels; with 'chart' in a column 'on' they are counted in patches from the middle of\n"
          "the first. Several bricks and photographs of a colour are joined; a column 'photo'\n"
@@ -87,14 +88,12 @@ const About about[COMMANDS] = {
          "clipped, shining, lit in two colours, or missed by more than 3 on average.",
          true,
          true,
-         {{"rowlock measure bricks.jpg --chart 210,340,890,350,880,790,200,780 --patches "
-           "bricks.csv --out bricks.cgats",
-           "the middles of the chart's corner patches, then where the bricks are"},
+         {{"rowlock measure bricks.jpg --patches bricks.csv --out bricks.cgats",
+           "the chart is found by itself"},
           {"rowlock measure one.tif two.tif --chart \"210,340,890,350,880,790,200,780; "
            "190,300,900,310,890,770,180,760\" --patches bricks.csv --out bricks.cgats",
            "two photographs, with the middles of the chart's corner patches in each"},
-          {"rowlock measure bricks.tif --chart 210,340,890,350,880,790,200,780 --white paper.tif "
-           "--patches bricks.csv --out bricks.cgats",
+          {"rowlock measure bricks.tif --white paper.tif --patches bricks.csv --out bricks.cgats",
            "uneven light, evened by a photograph of white paper"}},
          NO_OWN_OPTIONS},
     [COMMAND_REPLAN] =

@@ -513,6 +513,11 @@ static const char *const measure_parts[][2] = {
      "counts, in linear light, without what shines on it. Colours are fitted by root-polynomial "
      "regression (Finlayson, Mackiewicz and Hurlbert, 2015) of the degree, 1 to 4, that does best "
      "on patches that are left out, with a tone curve where that does clearly better."},
+    {"The chart",
+     "It is found by its own pattern, whichever way it is turned, where it shows whole and its "
+     "patches are 8 pixels or more in a picture made 900 wide. Else --chart says where it is: the "
+     "middles of the first patch (dark skin), of the last in its row, of the last patch, and of "
+     "the first in the last row, in pixels. Other charts are given with --chart-values."},
     {"The list",
      "--patches is CSV: id, name, and either x, y, width, height or x1, y1 to x4, y4 around, in "
      "pixels of the upright photograph from its upper left corner. A column photo has the "

@@ -283,7 +283,7 @@ const Setting settings[] = {
      false},
     {"chart", SETTING_TEXT, MEMBER(chart), "", "X,Y,X,Y,X,Y,X,Y", NULL, 0, 0, measure_group,
      "middles of the chart's corner patches, around from the first, in pixels; a ';' before those "
-     "of the next photograph",
+     "of the next photograph; by default they are found",
      NULL, false},
     {"chart-values", SETTING_FILE, MEMBER(chart_values), "", "FILE", NULL, 0, 0, measure_group,
      "what the chart's patches are, CGATS.17; by default the 24 made since 2014", NULL, false},

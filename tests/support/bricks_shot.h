@@ -67,7 +67,7 @@ static inline bool bricks_shot_init(BricksShot *shot, Table table, double ripple
 {
     Fault fault = {0};
     memset(shot, 0, sizeof *shot);
-    if (!scene_init(&shot->scene, 13, 9, 60)) return false;
+    if (!scene_init(&shot->scene, 13, 9, 50)) return false;
     if (table == TABLE_PAPER)
         scene_rectangle(&shot->scene, 0, 0, 13, 9,
                         scene_add(&shot->scene, surface_of_lab(93, 0, -2)));
@@ -90,9 +90,9 @@ static inline bool bricks_shot_init(BricksShot *shot, Table table, double ripple
 static inline Camera bricks_camera(void)
 {
     Camera camera = camera_default();
-    camera.width = 1800;
-    camera.height = 1350;
-    camera.fill = 1.25; /* the table is wider than high */
+    camera.width = 1280;
+    camera.height = 960;
+    camera.fill = 1.2; /* the table is wider than high */
     camera.tilt = 12;
     camera.toward = 200;
     camera.roll = 2;
