@@ -16,6 +16,11 @@ void *memory_create(size_t count, size_t size);
 void *memory_create_unset(size_t count, size_t size);
 void memory_free(void *block); /* NULL allowed */
 
+/* From now on freed memory is kept for what comes next and not given back to the system, which
+ * takes long to clear it again: for a process that makes the same large blocks over and over. Where
+ * the C library has no such switch nothing happens. */
+void memory_keep_freed(void);
+
 /* Makes room for `need` items in *block, which holds *capacity of them; grows by
  * half, new items are zeroed. On failure *block and *capacity are untouched. */
 Status memory_grow(void *block_pointer, size_t *capacity, size_t need, size_t size, Fault *fault);

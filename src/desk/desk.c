@@ -2,6 +2,7 @@
  * host is first, so that an address or a port that cannot be had leaves nothing on the disk. */
 #include "desk/desk.h"
 
+#include "base/memory.h"
 #include "desk/commission.h"
 #include "desk/routes.h"
 #include "serve/host.h"
@@ -17,6 +18,7 @@ RowlockStatus desk_run(const DeskOptions *options, const RowlockVoice *voice, Ro
     const Service service = desk_service(&commission);
     Fault own = {0};
     Host host;
+    memory_keep_freed();
     Status status = host_open(&host, &service, &hosting, &inner, &own);
     if (!status) status = commission_open(&commission, options->operand, host_wake, &host, &own);
     if (!status) {
