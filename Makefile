@@ -25,7 +25,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
     voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
-    csv_guard csv csv_sheet csv_stream cgats ini_file ini_sections json_file file_format photo_advice raster simd4 simd8
+    csv_guard csv table_list csv_sheet csv_stream cgats ini_file ini_sections json_file file_format photo_advice raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -148,7 +148,7 @@ MODULES.bench = work_plan event work_state tally record laid_table board labels 
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
-MODULES.command = commands options help version completion main
+MODULES.command = commands options help roff manual manual_formats version completion main
 MAY.command = base desk bench
 
 MODULES = $(foreach room,$(ROOMS),$(MODULES.$(room):%=$(room)/%))
@@ -325,7 +325,7 @@ BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
     page/test_desk_in_browser page/test_bench_in_browser page/test_show_page page/test_scripts \
-    gltf/test_gltf house/test_house install/test_install)
+    gltf/test_gltf schema/test_schema house/test_house install/test_install)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
@@ -348,13 +348,13 @@ test:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) all-tests
 	$QB=$(B) tests/support/run $(LONG_TESTS) $(SHORT_TESTS)
 
-all-tests: $(TESTS) $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/tests/end_to_end/page/sample
+all-tests: $(TESTS) $(B)/rowlock $(MANUALS) $(COMPLETIONS) $(B)/tests/end_to_end/page/sample
 
 test-fast:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) fast-tests
 	$QB=$(B) tests/support/run $(FAST_TESTS)
 
-fast-tests: $(FAST_TESTS) $(B)/rowlock $(B)/rowlock.1
+fast-tests: $(FAST_TESTS) $(B)/rowlock $(MANUALS)
 
 # What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
 coverage:
@@ -417,8 +417,8 @@ DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libst
 
 setup:
 	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
-	    "chromium node npm zsh fish" $(DEBIAN)
-	$Qfor folder in tests/end_to_end/page tests/end_to_end/gltf; do \
+	    "chromium node npm zsh fish mandoc" $(DEBIAN)
+	$Qfor folder in $(addprefix tests/end_to_end/,page gltf schema); do \
 	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
 	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
@@ -465,8 +465,13 @@ $(B)/rowlock.pc: src/rowlock.h Makefile
 	    'Requires.private: $(PACKAGES)' 'Libs: -L$${libdir} -lrowlock' \
 	    'Libs.private: -lm -pthread' 'Cflags: -I$${includedir}' > $@
 
+MANUALS = $(B)/rowlock.1 $(B)/rowlock.5
+
 $(B)/rowlock.1: $(B)/rowlock
 	$Q$(B)/rowlock --manual > $@
+
+$(B)/rowlock.5: $(B)/rowlock
+	$Q$(B)/rowlock --manual=formats > $@
 
 # A script for each shell, under the name that it looks for.
 COMPLETIONS = $(addprefix $(B)/completion/,rowlock _rowlock rowlock.fish)
@@ -482,12 +487,15 @@ $(COMPLETIONS): $(B)/rowlock
 define INSTALLED
 755 $(B)/rowlock bin
 644 $(B)/rowlock.1 share/man/man1
+644 $(B)/rowlock.5 share/man/man5
 644 $(B)/completion/rowlock share/bash-completion/completions
 644 $(B)/completion/_rowlock $(ZSH)
 644 $(B)/completion/rowlock.fish share/fish/vendor_completions.d
 644 $(B)/librowlock.a $(LIBRARY)
 644 src/rowlock.h include
 644 $(B)/rowlock.pc $(LIBRARY)/pkgconfig
+$(foreach schema,$(sort $(wildcard src/output/schema/*)),644 $(schema) share/rowlock/schema
+)
 $(foreach palette,$(sort $(wildcard palettes/*)),644 $(palette) share/rowlock/palettes
 )$(foreach chart,$(sort $(wildcard charts/*)),644 $(chart) share/rowlock/charts
 )
@@ -495,7 +503,7 @@ endef
 export INSTALLED
 
 # The paths in rowlock.pc are those of PREFIX, so it is made for this installation.
-install: $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
+install: $(B)/rowlock $(MANUALS) $(COMPLETIONS) $(B)/librowlock.a
 	$Qrm -f $(B)/rowlock.pc && $(MAKE) --no-print-directory $(B)/rowlock.pc
 	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
 	    install -D -m $$mode "$$file" "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done
@@ -503,7 +511,7 @@ install: $(B)/rowlock $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
 uninstall:
 	$Qprintf '%s\n' "$$INSTALLED" | while read -r mode file folder; do [ -z "$$mode" ] || \
 	    rm -f "$(DESTDIR)$(PREFIX)/$$folder/$${file##*/}" || exit 1; done
-	$Qfor folder in share/rowlock/palettes share/rowlock/charts share/rowlock; do \
+	$Qfor folder in share/rowlock/palettes share/rowlock/charts share/rowlock/schema share/rowlock; do \
 	    rmdir "$(DESTDIR)$(PREFIX)/$$folder" 2>/dev/null || :; done
 
 # ---- packages ----
@@ -516,7 +524,7 @@ dist:
 	    gzip -9n > build/rowlock-$(VERSION).tar.gz
 	@echo build/rowlock-$(VERSION).tar.gz
 
-deb: $(B)/rowlock $(B)/harbour $(B)/rowlock.1 $(COMPLETIONS) $(B)/librowlock.a
+deb: $(B)/rowlock $(B)/harbour $(MANUALS) $(COMPLETIONS) $(B)/librowlock.a
 	$Qtests/support/deb $(B) $(VERSION) $(DAY) $(MAKE) CC="$(CC)" FONTS="$(FONTS)"
 
 # Before a release, as root: the packages pass lintian, and in a bare Debian they are installed, plan

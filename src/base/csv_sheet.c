@@ -8,12 +8,21 @@
 
 #include <string.h>
 
-Status csv_sheet_open(CsvSheet *sheet, const char *path, const char *header, Fault *fault)
+Status csv_sheet_open(CsvSheet *sheet, const char *path, TableId table, Fault *fault)
+{
+    return csv_sheet_open_more(sheet, path, table, 0, fault);
+}
+
+Status csv_sheet_open_more(CsvSheet *sheet, const char *path, TableId table, unsigned more,
+                           Fault *fault)
 {
     *sheet = (CsvSheet){.path = path};
     const Status status = output_file_open(&sheet->file, path, fault);
     if (status) return status;
-    fprintf(sheet->file, "%s\r\n", header);
+    const Table *t = &table_list[table];
+    for (size_t i = 0; i < t->columns; i++)
+        if (!t->column[i].of || t->column[i].of & more) csv_put_text(sheet, t->column[i].name);
+    csv_end_record(sheet);
     return STATUS_OK;
 }
 

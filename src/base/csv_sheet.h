@@ -4,6 +4,7 @@
 #define ROWLOCK_BASE_CSV_SHEET_H
 
 #include "base/status.h"
+#include "base/table_list.h"
 
 #include <stdio.h>
 
@@ -13,8 +14,11 @@ typedef struct CsvSheet {
     int fields; /* so far in this record */
 } CsvSheet;
 
-/* Creates the file with its header row; path is borrowed until csv_sheet_close. */
-Status csv_sheet_open(CsvSheet *sheet, const char *path, const char *header, Fault *fault);
+/* Creates the file with the header row of the table; path is borrowed until csv_sheet_close. */
+Status csv_sheet_open(CsvSheet *sheet, const char *path, TableId table, Fault *fault);
+/* The same with sets of its columns that not every such table has, ored. */
+Status csv_sheet_open_more(CsvSheet *sheet, const char *path, TableId table, unsigned more,
+                           Fault *fault);
 void csv_put_text(CsvSheet *sheet, const char *text);
 void csv_put_whole(CsvSheet *sheet, long value);
 void csv_put_number(CsvSheet *sheet, int decimals, double value);

@@ -43,8 +43,7 @@ static void put_event(void *self, const Event *e)
 
 static Status write_csv(const Tally *tally, Writing *w, const char *path, Fault *fault)
 {
-    Status status = csv_sheet_open(
-        &w->sheet, path, "serial,device,number,at,kind,panel,first,count,laid,text", fault);
+    Status status = csv_sheet_open(&w->sheet, path, TABLE_BENCH_RECORD, fault);
     if (status) return status;
     status = tally_each(tally, put_record, w, fault);
     const Status closed = csv_sheet_close(&w->sheet, status ? NULL : fault);

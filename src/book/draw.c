@@ -224,6 +224,8 @@ static void open_pages(Draw *draw, double width_mm, double height_mm, const char
 {
     draw->surface = cairo_pdf_surface_create_for_stream(stream_bytes, draw, width_mm / POINT_MM,
                                                         height_mm / POINT_MM);
+    /* From 1.5 on cairo 1.18 writes cross-reference streams, which pdf_update does not read. */
+    cairo_pdf_surface_restrict_to_version(draw->surface, CAIRO_PDF_VERSION_1_4);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATOR, "rowlock");
     cairo_pdf_surface_set_metadata(draw->surface, CAIRO_PDF_METADATA_CREATE_DATE, DATE);

@@ -149,9 +149,9 @@ const About about[COMMANDS] = {
          "FILE --out DIR",
          "plan many murals that share palette, shelf and order",
          "FILE is an INI file: [show] has what all murals share, [mural NAME] what one has of its\n"
-         "own; the keys are the names of plan's options, and those that the manual lists under\n"
-         "EXHIBITION. Each mural becomes an ordinary plan in DIR/NAME. Only murals that changed\n"
-         "are planned, so a run that was stopped goes on where it was.",
+         "own; the keys are the names of plan's options, and those of rowlock(5), which\n"
+         "--manual=formats prints. Each mural becomes an ordinary plan in DIR/NAME. Only murals\n"
+         "that changed are planned, so a run that was stopped goes on where it was.",
          true,
          false,
          {{"rowlock exhibition tour.ini --out tour", "all murals of a show"}},

@@ -9,7 +9,7 @@
 /* Help: of the program for COMMAND_NONE, else of one command, complete. */
 void help_print(Command command, FILE *file);
 
-/* The manual page, in the man macros. */
-void help_manual(FILE *file);
+/* What is to be minded with bricks and panels. */
+extern const char help_cautions[];
 
 #endif

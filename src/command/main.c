@@ -5,6 +5,7 @@
  * Source: exit codes, sysexits(3). */
 #include "command/completion.h"
 #include "command/help.h"
+#include "command/manual.h"
 #include "command/options.h"
 #include "command/version.h"
 #include "rowlock.h"
@@ -164,13 +165,26 @@ static RowlockStatus run_command(const Options *o, Speaker *speaker, RowlockFaul
     return status;
 }
 
+static RowlockStatus tell_manual(const char *page, RowlockFault *fault)
+{
+    const bool formats = !strcmp(page, "formats");
+    if (*page && !formats)
+        snprintf(fault->text, sizeof fault->text,
+                 "--manual: '%.40s' is no page; say --manual or --manual=formats", page);
+    else if (formats ? manual_formats(stdout) : manual_print(stdout))
+        return ROWLOCK_OK;
+    else
+        snprintf(fault->text, sizeof fault->text, "--manual: no memory; close other programs");
+    return fault->status = *page && !formats ? ROWLOCK_USAGE : ROWLOCK_NO_RESOURCE;
+}
+
 static RowlockStatus tell(const Options *o, RowlockFault *fault)
 {
     if (o->completion) return completion_script(o->completion, stdout, fault);
     if (o->version)
         version_print(stdout);
     else if (o->manual)
-        help_manual(stdout);
+        return tell_manual(o->manual, fault);
     else
         help_print(o->command, stdout);
     return ROWLOCK_OK;

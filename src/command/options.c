@@ -49,7 +49,7 @@ static int fill_table(struct option *table, Command command)
                                      OPTION_OWN + (int)(own - about[command].own)};
     table[n++] = (struct option){"help", no_argument, NULL, OPTION_HELP};
     table[n++] = (struct option){"version", no_argument, NULL, OPTION_VERSION};
-    table[n++] = (struct option){"manual", no_argument, NULL, OPTION_MANUAL};
+    table[n++] = (struct option){"manual", optional_argument, NULL, OPTION_MANUAL};
     if (!command)
         table[n++] = (struct option){"completion", required_argument, NULL, OPTION_COMPLETION};
     table[n] = (struct option){0};
@@ -223,7 +223,7 @@ static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, Ro
         if (c == ':') return bad_use(fault, "a value is missing", word, o->command);
         if (c == OPTION_HELP) o->help = true;
         if (c == OPTION_VERSION) o->version = true;
-        if (c == OPTION_MANUAL) o->manual = true;
+        if (c == OPTION_MANUAL) o->manual = optarg ? optarg : "";
         if (c == OPTION_COMPLETION) o->completion = optarg;
         if (c == OPTION_JOB) line->job = optarg;
         if (o->help || c < OPTION_SETTING || (c >= OPTION_JOB && c < OPTION_OWN)) continue;

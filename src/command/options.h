@@ -11,8 +11,8 @@ enum { REFERENCES_MOST = 64 };
 /* Texts are those of the command line. */
 typedef struct Options {
     Command command;
-    bool help, version, manual; /* asked for; nothing else counts then */
-    const char *completion;     /* the same: a shell */
+    bool help, version;              /* asked for; nothing else counts then */
+    const char *completion, *manual; /* the same: for a shell; a page, "" the program's */
     RowlockJob *job;
     RowlockChoices choices[ROWLOCK_KINDS_MOST]; /* compare: what is given several times */
     const char *choice[ROWLOCK_KINDS_MOST][ROWLOCK_CHOICES_MOST]; /* what they point at */

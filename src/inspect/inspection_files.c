@@ -42,10 +42,7 @@ static Status write_list(const Inspection *i, const char *path, Fault *fault)
 {
     const EarlierPlan *plan = i->plan;
     CsvSheet sheet;
-    const Status status = csv_sheet_open(&sheet, path,
-                                         "panel,row,column,columns,rows,size,colour,verdict,"
-                                         "looks_like,right,up,difference,seen_from,why",
-                                         fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_INSPECTION, fault);
     if (status) return status;
     for (const BrickVerdict *v = i->judgement.brick; v < i->judgement.brick + i->judgement.bricks;
          v++) {

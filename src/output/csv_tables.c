@@ -14,8 +14,7 @@
 Status csv_tables_bricks(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(
-        &sheet, path, "panel,column,row,tier,columns,rows,tiers,size,colour,shown", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_BRICKS, fault);
     if (status) return status;
     for (size_t i = 0; i < m->laid->count; i++) {
         const Brick *b = &m->laid->brick[i];
@@ -37,8 +36,7 @@ Status csv_tables_bricks(const Mural *m, const char *path, Fault *fault)
 Status csv_tables_rows(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status =
-        csv_sheet_open(&sheet, path, "panel,row,tier,nth,column,size,colour", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_ROWS, fault);
     if (status) return status;
     long nth = 0;
     for (size_t i = 0; i < m->laid->count; i++) {
@@ -62,8 +60,7 @@ Status csv_tables_rows(const Mural *m, const char *path, Fault *fault)
 Status csv_tables_parts(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(
-        &sheet, path, "colour,name,size,count,spare,order,in_stock,to_buy,price,mass_g", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_PARTS, fault);
     if (status) return status;
     for (int i = 0; i < m->parts->count; i++) {
         const Part *p = &m->parts->part[i];
@@ -101,17 +98,11 @@ void csv_tables_put_purchase(CsvSheet *sheet, const Mural *m, const Part *part,
     csv_put_whole(sheet, o->from);
 }
 
-const char *csv_tables_order_header(const Mural *m)
-{
-    return m->sizes->offered
-               ? "colour,name,size,to_buy,pack,packs,order,price,supplier,unit_price,from"
-               : "colour,name,size,to_buy,pack,packs,order,price";
-}
-
 Status csv_tables_order(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(&sheet, path, csv_tables_order_header(m), fault);
+    const Status status = csv_sheet_open_more(&sheet, path, TABLE_ORDER,
+                                              m->sizes->offered ? COLUMNS_OF_SUPPLIERS : 0, fault);
     if (status) return status;
     for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
         for (int i = 0; i < m->parts->count; i++) {
@@ -141,7 +132,7 @@ static void put_left(CsvSheet *sheet, const Mural *m, int colour, int size, long
 Status csv_tables_left(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_LEFT, fault);
     if (status) return status;
     const Part *p = m->parts->part, *end = p + m->parts->count;
     for (int colour = 0; colour < m->palette->count; colour++)
@@ -162,8 +153,7 @@ Status csv_tables_left(const Mural *m, const char *path, Fault *fault)
 Status csv_tables_difference(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status =
-        csv_sheet_open(&sheet, path, "colour,size,before,after,built,change", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_DIFFERENCE, fault);
     if (status) return status;
     for (size_t i = 0; i < m->difference->count; i++) {
         const DifferenceLine *line = &m->difference->line[i];
@@ -219,15 +209,7 @@ static void put_carrying(CsvSheet *sheet, const Mural *m, int panel)
 Status csv_tables_panels(const Mural *m, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(
-        &sheet, path,
-        "panel,column,row,columns,rows,width_mm,height_mm,depth_mm,bricks,mass_kg,"
-        "joined,longest_straight_joint,whole_kg,whole_depth_mm,pieces,unsupported,weak,quarter_lap,"
-        "centre_x_mm,centre_y_mm,centre_z_mm,hanging_moment_nm,tipping_moment_nm,"
-        "fixing_load_n,use_hanging,use_carried,use_crate,least_hold_n,weakest_joint,"
-        "use_side,use_face_down,use_flat,use_lifted,use_courses,use_tipped,use_hung,use_quarters,"
-        "hold_at,thickness,headers,bare_courses",
-        fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_PANELS, fault);
     if (status) return status;
     for (int i = 0; i < m->panels->count; i++) {
         const Panel *p = &m->panels->panel[i];

@@ -11,11 +11,10 @@ Status csv_tables_rows(const Mural *mural, const char *path, Fault *fault);
 Status csv_tables_parts(const Mural *mural, const char *path, Fault *fault);
 
 /* order.csv: what is to be bought, in whole packs, by supplier where the brick set names any; what
- * it says of a purchase, and its columns. left.csv: the stock once that has come and the mural is
+ * it says of a purchase. left.csv: the stock once that has come and the mural is
  * built, spares unused; a stock file again. */
 void csv_tables_put_purchase(CsvSheet *sheet, const Mural *mural, const Part *part,
                              const Purchase *purchase);
-const char *csv_tables_order_header(const Mural *mural);
 Status csv_tables_order(const Mural *mural, const char *path, Fault *fault);
 Status csv_tables_left(const Mural *mural, const char *path, Fault *fault);
 /* difference.csv: of a mural planned anew, what changes in its parts. */

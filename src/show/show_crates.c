@@ -493,11 +493,7 @@ static int last_hung(const ShowCrates *c, int crate)
 Status show_crates_write(const ShowCrates *c, const Show *show, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    Status status = csv_sheet_open(&sheet, path,
-                                   "crate,vehicle,load,level,on,hung_first,hung_last,panels,"
-                                   "content,width_mm,height_mm,depth_mm,net_kg,"
-                                   "gross_kg,value,currency",
-                                   fault);
+    Status status = csv_sheet_open(&sheet, path, TABLE_SHOW_CRATES, fault);
     if (status) return status;
     for (int i = 0; i < c->crates; i++) {
         const ShowCrate *crate = &c->crate[i];

@@ -182,8 +182,7 @@ Status show_difference_write(const ShowDifference *d, const ShowFolder *folder, 
     CsvSheet sheet;
     if (!d->earlier) return STATUS_OK;
     if (!d->more && !d->fewer) return keep_table(folder, path, fault);
-    const Status status =
-        csv_sheet_open(&sheet, path, "mural,colour,size,before,after,change", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_SHOW_DIFFERENCE, fault);
     if (status) return status;
     for (size_t i = 0; i < d->count; i++) {
         const ShowChange *line = &d->line[i];

@@ -192,9 +192,7 @@ static void put_part(CsvSheet *sheet, const Studio *studio, const Part *p)
 Status show_order_parts(const ShowOrder *o, const Show *show, const char *path, Fault *fault)
 {
     CsvSheet sheet;
-    const Status status = csv_sheet_open(
-        &sheet, path, "mural,colour,name,size,count,spare,order,in_stock,to_buy,price,mass_g",
-        fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_SHOW_PARTS, fault);
     if (status) return status;
     for (int mural = 0; mural < o->murals; mural++)
         for (int i = 0; i < o->whole.count; i++) {
@@ -264,10 +262,10 @@ Status show_order_order(const ShowOrder *o, const Calendar *c, const char *path,
 {
     const Mural whole = as_one(o);
     CsvSheet sheet;
-    char header[200];
     if (!c->instalments || !c->show->instalment) return csv_tables_order(&whole, path, fault);
-    snprintf(header, sizeof header, "%s,by", csv_tables_order_header(&whole));
-    const Status status = csv_sheet_open(&sheet, path, header, fault);
+    const unsigned suppliers = whole.sizes->offered ? COLUMNS_OF_SUPPLIERS : 0;
+    const Status status =
+        csv_sheet_open_more(&sheet, path, TABLE_ORDER, suppliers | COLUMNS_OF_INSTALMENTS, fault);
     if (status) return status;
     for (int i = 0; i < c->instalments; i++)
         for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)

@@ -15,7 +15,7 @@ static Status write_share(const DemandTask *task, const char *path, const long *
 {
     CsvSheet sheet;
     const Studio *studio = task->studio;
-    const Status status = csv_sheet_open(&sheet, path, "colour,size,quantity,price,pack", fault);
+    const Status status = csv_sheet_open(&sheet, path, TABLE_LEFT, fault);
     if (status) return status;
     for (size_t i = 0; i < studio->stock.count; i++) {
         const StockLine *line = &studio->stock.line[i];

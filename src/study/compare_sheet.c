@@ -236,12 +236,7 @@ Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fau
 Status compare_sheet_csv(const CompareSheet *sheet, const char *path, Fault *fault)
 {
     CsvSheet csv;
-    const Status status = csv_sheet_open(
-        &csv, path,
-        "rank,palette,dither,columns,rows,perceived_de00,perceived_p95_de00,unrest_1,unrest_2,"
-        "unrest_3,unrest_4,worst_de00,"
-        "worst_column,worst_row,colours,bricks,price,mass_kg,hours,holds",
-        fault);
+    const Status status = csv_sheet_open(&csv, path, TABLE_COMPARE, fault);
     if (status) return status;
     for (int i = 0; i < sheet->variants; i++) {
         const Candidate *v = sheet->variant[i];

@@ -13,7 +13,7 @@
 Status curve_csv(const Curve *curve, const Palette *palette, const char *path, Fault *fault)
 {
     CsvSheet csv;
-    const Status status = csv_sheet_open(&csv, path, "colours,difference,ids", fault);
+    const Status status = csv_sheet_open(&csv, path, TABLE_CURVE, fault);
     if (status) return status;
     for (int i = 0; i < curve->count; i++) {
         char ids[PALETTE_MOST * 18] = "";

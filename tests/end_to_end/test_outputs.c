@@ -216,12 +216,14 @@ static void manual_has_the_list(void **state)
     assert_non_null(files);
     *strstr(files, ".SH EXIT") = '\0';
     drop(files, '\\');
+    for (char *c = files; *c; c++)
+        if (*c == '\n') *c = ' '; /* lines are cut as it suits the page */
     int entries = 0;
-    for (const char *c = files; (c = strstr(c, ".TP\n")); c++) entries++;
+    for (const char *c = files; (c = strstr(c, ".TP ")); c++) entries++;
     assert_int_equal(entries, OUTPUTS);
     for (const OutputFile *f = output_list; f < output_list + OUTPUTS; f++) {
         char entry[300];
-        snprintf(entry, sizeof entry, ".TP\nfB%sfR (%s)\n%s\n", f->name, output_when_text[f->when],
+        snprintf(entry, sizeof entry, ".TP fB%sfR fI(%s)fR %s ", f->name, output_when_text[f->when],
                  f->what);
         if (!strstr(files, entry)) fail_msg("the manual lacks %s", entry);
     }
