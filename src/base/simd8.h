@@ -1,6 +1,7 @@
 /* Eight floats side by side at any address, for long rows. A static function marked WIDE is
  * compiled twice, and the machine takes the one with vectors this wide where it has them;
- * the other does two of four, with the same result in each lane.
+ * the other does two of four, with the same result in each lane. WIDEST is for eight doubles and
+ * has one more, for machines that take as many at once.
  *
  * Functions that take or return such vectors must be inlined, by address: the two ways
  * differ in how they are passed. */
@@ -18,8 +19,10 @@ enum { SIMD8 = 8 };
 
 #if defined(__x86_64__) && defined(__GLIBC__)
 #define WIDE __attribute__((target_clones("avx2", "default")))
+#define WIDEST __attribute__((target_clones("avx512f", "avx2", "default")))
 #else
 #define WIDE
+#define WIDEST
 #endif
 #define INLINED static inline __attribute__((always_inline))
 

@@ -34,7 +34,7 @@ static const struct HoldClass {
 } classes[CLASSES] = {{0.5, "under 0.5 N: a duster", {213, 94, 0}},
                       {1, "under 1 N", {230, 159, 0}},
                       {3, "under 3 N", {240, 228, 66}},
-                      {10, "under 10 N: a finger", {86, 180, 233}},
+                      {FIRM_N, "under 10 N: a finger", {86, 180, 233}},
                       {INFINITY, "10 N and more", {0, 114, 178}}};
 static const uint8_t pale[3] = {226, 226, 226};
 

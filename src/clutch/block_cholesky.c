@@ -232,7 +232,7 @@ static void divide_by_root(double *block, const double *inverse)
 }
 
 /* Takes column k, which is finished, from the later ones. */
-WIDE static void take_column(const BlockCholesky *f, uint32_t k)
+WIDEST static void take_column(const BlockCholesky *f, uint32_t k)
 {
     const uint32_t end = f->begin[k + 1];
     for (uint32_t p = f->begin[k]; p < end; p++) {
@@ -289,35 +289,30 @@ bool block_cholesky_factor(BlockCholesky *f, const double *diagonal, const Block
 
 /* ---- solving ---- */
 
-/* Half of the lanes at a time, so that six and a sum fit the registers of every machine. */
-enum { HALF = LANES / 2 };
-
 /* to -= by from, or by' from; the loops within are run out, since each stands in the innermost of
  * all. */
-INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, int halves, bool transposed)
+INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, bool transposed)
 {
-    for (int half = 0; half < halves; half++) {
-        Quad y[BLOCK];
+    Lanes y[BLOCK];
 #pragma GCC unroll 6
-        for (int c = 0; c < BLOCK; c++) y[c] = ((const Quad *)&from[c])[half];
+    for (int c = 0; c < BLOCK; c++) y[c] = from[c];
 #pragma GCC unroll 6
-        for (int i = 0; i < BLOCK; i++) {
-            Quad sum = ((const Quad *)&to[i])[half];
+    for (int i = 0; i < BLOCK; i++) {
+        Lanes sum = to[i];
 #pragma GCC unroll 6
-            for (int c = 0; c < BLOCK; c++)
-                sum -= y[c] * by[transposed ? i * BLOCK + c : c * BLOCK + i];
-            ((Quad *)&to[i])[half] = sum;
-        }
+        for (int c = 0; c < BLOCK; c++)
+            sum -= y[c] * by[transposed ? i * BLOCK + c : c * BLOCK + i];
+        to[i] = sum;
     }
 }
 
 /* x = inverse x, or inverse' x; the inverse is lower and has zeros above. */
-INLINED void times_inverse(const double *inverse, Lanes *x, int halves, bool transposed)
+INLINED void times_inverse(const double *inverse, Lanes *x, bool transposed)
 {
     Lanes out[BLOCK] = {{0}};
     double minus[BLOCK_SQUARE];
     for (int i = 0; i < BLOCK_SQUARE; i++) minus[i] = -inverse[i];
-    take_lanes(out, minus, x, halves, transposed);
+    take_lanes(out, minus, x, transposed);
     for (int i = 0; i < BLOCK; i++) x[i] = out[i];
 }
 
@@ -329,37 +324,36 @@ INLINED void wake(const BlockCholesky *f, uint32_t k, Lanes *x)
     memset(x + (size_t)k * BLOCK, 0, BLOCK * sizeof *x);
 }
 
-WIDE static void solve_down(const BlockCholesky *f, int halves, Lanes *x)
+WIDEST static void solve_down(const BlockCholesky *f, Lanes *x)
 {
     for (uint32_t k = 0; k < f->n; k++) {
         if (!f->active[k]) continue;
         Lanes *y = x + (size_t)k * BLOCK;
-        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, false);
+        times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, false);
         for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++) {
             wake(f, f->row[p], x);
             take_lanes(x + (size_t)f->row[p] * BLOCK, f->value + (size_t)p * BLOCK_SQUARE, y,
-                       halves, false);
+                       false);
         }
     }
 }
 
-INLINED void solve_block_up(const BlockCholesky *f, uint32_t k, int halves, Lanes *x)
+INLINED void solve_block_up(const BlockCholesky *f, uint32_t k, Lanes *x)
 {
     Lanes *y = x + (size_t)k * BLOCK;
     for (uint32_t p = f->begin[k]; p < f->begin[k + 1]; p++)
-        take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK, halves,
-                   true);
-    times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, halves, true);
+        take_lanes(y, f->value + (size_t)p * BLOCK_SQUARE, x + (size_t)f->row[p] * BLOCK, true);
+    times_inverse(f->diagonal + (size_t)k * BLOCK_SQUARE, y, true);
 }
 
-WIDE static void solve_up(const BlockCholesky *f, int halves, Lanes *x)
+WIDEST static void solve_up(const BlockCholesky *f, Lanes *x)
 {
-    for (uint32_t k = f->n; k-- > 0;) solve_block_up(f, k, halves, x);
+    for (uint32_t k = f->n; k-- > 0;) solve_block_up(f, k, x);
 }
 
-WIDE static void solve_chain_up(const BlockCholesky *f, uint32_t length, int halves, Lanes *x)
+WIDEST static void solve_chain_up(const BlockCholesky *f, uint32_t length, Lanes *x)
 {
-    for (uint32_t i = length; i-- > 0;) solve_block_up(f, f->chain[i], halves, x);
+    for (uint32_t i = length; i-- > 0;) solve_block_up(f, f->chain[i], x);
 }
 
 static bool is_nothing(const Lanes *x)
@@ -368,16 +362,15 @@ static bool is_nothing(const Lanes *x)
     return !memcmp(x, nothing, sizeof nothing);
 }
 
-void block_cholesky_solve(BlockCholesky *f, int lanes, Lanes *x)
+void block_cholesky_solve(BlockCholesky *f, Lanes *x)
 {
-    const int halves = lanes > HALF ? 2 : 1;
     for (uint32_t i = 0; i < f->n; i++) {
         Lanes *to = f->work + (size_t)f->rank[i] * BLOCK;
         memcpy(to, x + (size_t)i * BLOCK, BLOCK * sizeof *to);
         f->active[f->rank[i]] = !is_nothing(to);
     }
-    solve_down(f, halves, f->work);
-    solve_up(f, halves, f->work);
+    solve_down(f, f->work);
+    solve_up(f, f->work);
     for (uint32_t i = 0; i < f->n; i++)
         memcpy(x + (size_t)i * BLOCK, f->work + (size_t)f->rank[i] * BLOCK, BLOCK * sizeof *x);
 }
@@ -397,9 +390,9 @@ Lanes *block_cholesky_right(BlockCholesky *f, uint32_t block)
     return f->work + (size_t)k * BLOCK;
 }
 
-void block_cholesky_spread(BlockCholesky *f, int lanes, Lanes *energy_out)
+void block_cholesky_spread(BlockCholesky *f, Lanes *energy_out)
 {
-    solve_down(f, lanes > HALF ? 2 : 1, f->work);
+    solve_down(f, f->work);
     *energy_out = (Lanes){0};
     for (uint32_t k = 0; k < f->n; k++)
         for (int i = 0; i < BLOCK && f->active[k]; i++) {
@@ -409,7 +402,7 @@ void block_cholesky_spread(BlockCholesky *f, int lanes, Lanes *energy_out)
 }
 
 /* Solves all on the way to the root, from there. */
-const Lanes *block_cholesky_reach(BlockCholesky *f, int lanes, uint32_t block)
+const Lanes *block_cholesky_reach(BlockCholesky *f, uint32_t block)
 {
     uint32_t length = 0;
     for (uint32_t k = f->rank[block]; !f->known[k]; k = f->row[f->begin[k]]) {
@@ -418,6 +411,6 @@ const Lanes *block_cholesky_reach(BlockCholesky *f, int lanes, uint32_t block)
         f->chain[length++] = k;
         if (f->begin[k] == f->begin[k + 1]) break;
     }
-    solve_chain_up(f, length, lanes > HALF ? 2 : 1, f->work);
+    solve_chain_up(f, length, f->work);
     return f->work + (size_t)f->rank[block] * BLOCK;
 }

@@ -63,9 +63,9 @@ void block_cholesky_clear(BlockCholesky *factor);
 bool block_cholesky_factor(BlockCholesky *factor, const double *diagonal, const BlockPair *pair,
                            const double *off, size_t pairs, const Voice *voice);
 
-/* x: n x 6 lanes, the right sides; replaced by the solutions. All but the first `lanes` are 0.
- * Right sides that are mostly 0 take less, and half of the lanes half the time. */
-void block_cholesky_solve(BlockCholesky *factor, int lanes, Lanes *x);
+/* x: n x 6 lanes, the right sides; replaced by the solutions. Right sides that are mostly 0 take
+ * less. */
+void block_cholesky_solve(BlockCholesky *factor, Lanes *x);
 
 /* ---- right sides of few blocks, of which the solution near them is asked ---- */
 
@@ -76,9 +76,9 @@ void block_cholesky_begin(BlockCholesky *factor);
 Lanes *block_cholesky_right(BlockCholesky *factor, uint32_t block);
 
 /* Once all right sides are in. energy_out: of each lane, right side times solution. */
-void block_cholesky_spread(BlockCholesky *factor, int lanes, Lanes *energy_out);
+void block_cholesky_spread(BlockCholesky *factor, Lanes *energy_out);
 
 /* The solution in one block, bit for bit what block_cholesky_solve would find. */
-const Lanes *block_cholesky_reach(BlockCholesky *factor, int lanes, uint32_t block);
+const Lanes *block_cholesky_reach(BlockCholesky *factor, uint32_t block);
 
 #endif

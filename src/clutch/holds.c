@@ -32,6 +32,7 @@ typedef struct PanelWork {
     Springs springs;
     WeightForces weight;
     double unbalanced_n; /* of its weight, the most on a brick */
+    bool softened;       /* the springs are no longer as stiff as joints hold much */
     PanelHolds *holds;
     float *touch_n; /* of the first of its bricks */
     const Voice *voice;
@@ -230,6 +231,7 @@ static Status look_closer(PanelWork *w, const Demand *d, CaseHold *hold, DemandU
     DemandUse other;
     double *use = memory_create(w->springs.joints, sizeof *use);
     if (!use) return memory_fault(w->fault, w->springs.joints, sizeof *use);
+    w->softened = true;
     Status status = demand_soften(d, &w->springs, 1 / w->task->safety, &other, use, w->fault);
     if (!status && other.use < found->use) {
         *found = other;
@@ -295,8 +297,8 @@ static Status take_touches(PanelWork *w, uint8_t *mark)
     for (size_t i = 0; i < n && !status; i++)
         if (can_be_touched(w, &w->task->laid->brick[w->first + i]) && !w->springs.loose[i])
             brick[touched++] = (uint32_t)i;
-    if (!status) status = springs_set(&w->springs, NULL, w->fault);
-    const TouchTask task = {brick, touched, outward};
+    if (!status && w->softened) status = springs_set(&w->springs, NULL, w->fault);
+    const TouchTask task = {brick, touched, outward, fmax(FIRM_N, w->task->touch_n)};
     if (!status) status = touches_find(&w->springs, &task, hold, w->fault);
     for (size_t i = 0; i < touched && !status; i++) keep_touch(w, brick[i], &hold[i], &joint);
     if (!status && joint != GROUND) {
@@ -323,6 +325,7 @@ static Status take_cases(PanelWork *w, BearingKind kind, uint8_t *mark)
 {
     const Build build = w->task->solid->build;
     Status status = springs_set(&w->springs, NULL, w->fault);
+    w->softened = false;
     if (!status) status = weight_forces_init(&w->weight, w->springs.joints, w->fault);
     if (!status) weight_forces_find(&w->weight, &w->springs);
     if (!status) w->unbalanced_n = springs_unbalanced(&w->springs);

@@ -15,6 +15,8 @@
 
 /* A touch below this is a duster's; our choice. */
 #define FEEBLE_N 0.5
+/* Nothing tells apart what holds more; our choice. */
+#define FIRM_N 10.0
 
 /* What is to be looked at. Borrowed. */
 typedef struct HoldTask {
@@ -66,7 +68,8 @@ typedef struct PanelHolds {
 typedef struct Holds {
     unsigned cases; /* that were asked for */
     PanelHolds *panel;
-    float *touch_n; /* one for each brick: its hold; NAN where none is asked for */
+    float *touch_n; /* one for each brick: its hold; NAN where none is asked for. Of one beyond
+                       FIRM_N, the task's touch and the panel's least it is at least so much */
 } Holds;
 
 /* Faults: no memory; the voice stopped; as of apart_run. holds_clear also after a fault. */

@@ -67,7 +67,7 @@ INLINED void hold_joint(const Lanes *t, Lanes *pull, Lanes *one, Lanes *other)
 }
 
 /* Reflects at what joints hold, and takes the mean with what was there. */
-WIDE static void reflect(const Splitting *p)
+WIDEST static void reflect(const Splitting *p)
 {
     const Springs *s = p->springs;
     for (size_t i = 0; i < s->joints; i++) {
@@ -94,7 +94,7 @@ WIDE static void reflect(const Splitting *p)
 }
 
 /* The largest share in each lane, and where. */
-WIDE static void find_uses(const Splitting *p, Lanes *use, Lanes *where)
+WIDEST static void find_uses(const Splitting *p, Lanes *use, Lanes *where)
 {
     const Springs *s = p->springs;
     *use = *where = (Lanes){0};

@@ -251,12 +251,12 @@ void springs_poke(Springs *s, int lane, uint32_t brick, const double at[AXES], i
 
 void springs_poke_spread(Springs *s, Lanes *energy_out)
 {
-    block_cholesky_spread(&s->factor, s->lanes, energy_out);
+    block_cholesky_spread(&s->factor, energy_out);
 }
 
 void springs_poke_reach(Springs *s, uint32_t brick)
 {
-    memcpy(s->moved + (size_t)brick * BLOCK, block_cholesky_reach(&s->factor, s->lanes, brick),
+    memcpy(s->moved + (size_t)brick * BLOCK, block_cholesky_reach(&s->factor, brick),
            BLOCK * sizeof *s->moved);
 }
 
@@ -327,12 +327,12 @@ void springs_solve(Springs *s, bool refined)
 {
     const size_t n = s->structure->bricks * BLOCK;
     for (size_t i = 0; i < n; i++) s->moved[i] = -s->load[i];
-    block_cholesky_solve(&s->factor, s->lanes, s->moved);
+    block_cholesky_solve(&s->factor, s->moved);
     if (!refined) return;
     Lanes *left = s->left;
     balance(s, left);
     for (size_t i = 0; i < n; i++) left[i] = -left[i];
-    block_cholesky_solve(&s->factor, s->lanes, left);
+    block_cholesky_solve(&s->factor, left);
     for (size_t i = 0; i < n; i++) s->moved[i] += left[i];
 }
 
@@ -350,7 +350,7 @@ double springs_unbalanced(const Springs *s)
 /* ---- the nearest forces that balance ---- */
 
 /* The loads and given forces. */
-WIDE static void add_given(const Springs *s, const Lanes *force, const Lanes *support, Lanes *sum)
+WIDEST static void add_given(const Springs *s, const Lanes *force, const Lanes *support, Lanes *sum)
 {
     memcpy(sum, s->load, s->structure->bricks * BLOCK * sizeof *sum);
     for (size_t i = 0; i < s->joints; i++) add_joint_forces(s, sum, i, force + i * FORCES);
@@ -361,7 +361,7 @@ WIDE static void add_given(const Springs *s, const Lanes *force, const Lanes *su
     }
 }
 
-WIDE static void add_moved(const Springs *s, Lanes *force, Lanes *support)
+WIDEST static void add_moved(const Springs *s, Lanes *force, Lanes *support)
 {
     for (size_t i = 0; i < s->joints; i++) {
         Lanes f[FORCES];
@@ -380,7 +380,7 @@ void springs_balance(Springs *s, Lanes *force, Lanes *support, Lanes *left_out)
     const size_t n = s->structure->bricks * BLOCK;
     add_given(s, force, support, s->left);
     for (size_t i = 0; i < n; i++) s->moved[i] = -s->left[i];
-    block_cholesky_solve(&s->factor, s->lanes, s->moved);
+    block_cholesky_solve(&s->factor, s->moved);
     add_moved(s, force, support);
     add_given(s, force, support, s->left);
     *left_out = (Lanes){0};

@@ -349,6 +349,40 @@ static void touches_are_what_all_joints_give(void **state)
     }
 }
 
+/* Where all bricks are touched, those that hold more than is asked for are told to hold so much,
+ * and no more than they do; the others, and the least, are exact. */
+static void touches_beyond_what_is_asked_are_bounds(void **state)
+{
+    (void)state;
+    static const Extent wide = {MOST, MOST, 6};
+    const double enough[] = {1, 8, 1000};
+    uint32_t seed = 23;
+    HeldBuild *h = &build;
+    random_solid(h, &wide, &seed);
+    uint32_t brick[sizeof h->brick / sizeof *h->brick], touched = 0;
+    TouchHold exact[sizeof brick / sizeof *brick], hold[sizeof brick / sizeof *brick];
+    for (uint32_t i = 0; i < h->count; i++)
+        if (!h->springs.loose[i]) brick[touched++] = i;
+    TouchTask task = {brick, touched, AXIS_U, INFINITY};
+    assert_int_equal(touches_find(&h->springs, &task, exact, NULL), STATUS_OK);
+    double least = INFINITY;
+    for (uint32_t i = 0; i < touched; i++) least = fmin(least, exact[i].newtons);
+    for (size_t n = 0; n < sizeof enough / sizeof *enough; n++) {
+        const double known = fmax(enough[n], least);
+        size_t bounds = 0;
+        task.enough_n = enough[n];
+        assert_int_equal(touches_find(&h->springs, &task, hold, NULL), STATUS_OK);
+        for (uint32_t i = 0; i < touched; i++) {
+            const double off = 1e-9 * exact[i].newtons;
+            assert_true(hold[i].newtons <= exact[i].newtons + off);
+            assert_true(hold[i].newtons >= fmin(exact[i].newtons, known) - off);
+            bounds += hold[i].newtons < exact[i].newtons - off;
+        }
+        if (n == 0) assert_true(bounds > 0);
+    }
+    build_clear(h);
+}
+
 /* Weight and touches on solids of all sizes: forces balance, softening never says more than the
  * springs, and what is held is a number. */
 static void solids_of_many_units_are_solved(void **state)
@@ -389,6 +423,7 @@ int main(void)
         cmocka_unit_test(proofs_are_never_below_the_least_use),
         cmocka_unit_test(touches_are_proofs),
         cmocka_unit_test(touches_are_what_all_joints_give),
+        cmocka_unit_test(touches_beyond_what_is_asked_are_bounds),
         cmocka_unit_test(solids_of_many_units_are_solved),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

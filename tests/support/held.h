@@ -130,7 +130,7 @@ static inline double build_split(HeldBuild *h, const double g[AXES])
 static inline void build_touch(HeldBuild *h, uint32_t brick, TouchHold *hold_out)
 {
     Fault fault;
-    const TouchTask task = {&brick, 1, AXIS_U};
+    const TouchTask task = {&brick, 1, AXIS_U, INFINITY};
     if (touches_find(&h->springs, &task, hold_out, &fault)) abort();
 }
 
