@@ -228,7 +228,8 @@ $(B)/inside.a: $(INSIDE) $(PAGES)
 	$Qrm -f $@ && ar rcs $@ $^
 
 # The book's typeface is part of the program. FONTS is a folder with the two files.
-FONTS = /usr/share/fonts/truetype/dejavu
+FONTS = $(or $(firstword $(patsubst %/DejaVuSansCondensed.ttf,%,$(wildcard $(FONT_PLACES:%=/usr/share/fonts/%/DejaVuSansCondensed.ttf)))),/usr/share/fonts/truetype/dejavu)
+FONT_PLACES = truetype/dejavu dejavu dejavu-sans-fonts TTF
 FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
 
 $(B)/book/fonts.o: src/book/fonts.S $(FONT_FILES) Makefile
@@ -325,7 +326,7 @@ BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
     page/test_desk_in_browser page/test_bench_in_browser page/test_show_page page/test_scripts \
-    gltf/test_gltf schema/test_schema house/test_house install/test_install)
+    gltf/test_gltf schema/test_schema house/test_house install/test_install install/test_setup)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
@@ -400,7 +401,8 @@ $(B)/harbour: demo/harbour.c Makefile
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $< $(LDLIBS)
 
-demo: $(B)/rowlock $(B)/harbour
+demo:
+	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) $(B)/rowlock $(B)/harbour
 	$Qmkdir -p out
 	$Q$(B)/harbour out/harbour.png out/harbour-strokes.png
 	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
@@ -411,21 +413,19 @@ demo: $(B)/rowlock $(B)/harbour
 
 # ---- what the project needs ----
 
-DEBIAN = gcc make pkg-config zlib1g-dev libpng-dev libjpeg-dev libtiff-dev libstb-dev liblcms2-dev libcairo2-dev \
-    libfreetype-dev libjansson-dev libinih-dev nettle-dev coinor-libclp-dev libmicrohttpd-dev libsqlite3-dev \
-    libqrencode-dev libcmocka-dev fonts-dejavu-extra libjpeg-turbo-progs poppler-utils qpdf glpk-utils locales
-
+# The tests' tools come where a test is asked for, or with KINDS="program tests".
+KINDS = program $(if $(filter test% bless coverage bench%,$(MAKECMDGOALS)),tests)
+NODE_TESTS = $(addprefix tests/end_to_end/,page gltf schema)
 setup:
-	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) cmocka stb" "djpeg pdftotext qpdf glpsol localedef" \
-	    "chromium node npm zsh fish mandoc" $(DEBIAN)
-	$Qfor folder in $(addprefix tests/end_to_end/,page gltf schema); do \
+	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) stb" $(KINDS)
+	$Qfor folder in $(if $(filter tests,$(KINDS)),$(NODE_TESTS)); do \
 	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \
 	    echo "$$folder: npm ci did not go through; its tests will be skipped"; done
 
 # What `make lint` and the build with clang need besides.
 setup-lint:
-	$QFONTS=$(FONTS) tests/support/setup "" "" "clang clang-format cppcheck"
+	$Qtests/support/setup "" lint
 
 # ---- order, lint, install ----
 
