@@ -50,8 +50,22 @@ static void lean_of(const Lighting *l, double x, double y, double lean_out[2])
     lean_out[1] = (at.y - y) / face->unit_y;
 }
 
-/* Whether what stands out more stands between the middle of a cell and the camera, which is where
- * the lean does not go. */
+/* Whether what stands out more stands between a place of a cell and the camera, which is where the
+ * lean does not go. */
+static bool hidden_at(const PanelFace *face, double column, double row, double own,
+                      const double lean[2])
+{
+    const double far = fmax(fabs(lean[0]), fabs(lean[1]));
+    for (int k = 1; far > 0 && k <= 40; k++) { /* quarters of a cell: ten cells */
+        const double share = 0.25 * k / far;
+        const double x = column - share * lean[0], y = row - share * lean[1];
+        if (steps_at(face, (int)floor(x), (int)floor(y)) > own + share) return true;
+    }
+    return false;
+}
+
+/* Whether some of the part of a cell that is looked at is hidden, or would be if the pose were off
+ * by a tenth of a cell. */
 static bool hidden(const Lighting *l, int column, int row)
 {
     const PanelFace *face = l->face;
@@ -59,11 +73,10 @@ static bool hidden(const Lighting *l, int column, int row)
     if (!face->steps) return false;
     lean_of(l, face_x(face, column + 0.5), face_y(face, row + 0.5), lean);
     const double own = steps_at(face, column, row);
-    const double far = fmax(fabs(lean[0]), fabs(lean[1]));
-    for (int k = 1; far > 0 && k <= 40; k++) { /* quarters of a cell: ten cells */
-        const double share = 0.25 * k / far;
-        const double x = column + 0.5 - share * lean[0], y = row + 0.5 - share * lean[1];
-        if (steps_at(face, (int)floor(x), (int)floor(y)) > own + share) return true;
+    for (int i = 0; i < 4; i++) {
+        const double x = column + 0.5 + (i & 1 ? 0.35 : -0.35);
+        const double y = row + 0.5 + (i & 2 ? 0.35 : -0.35);
+        if (hidden_at(face, x, y, own, lean)) return true;
     }
     return false;
 }

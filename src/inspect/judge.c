@@ -213,7 +213,8 @@ static Obstacle obstacle_to_wrong(const Judge *j, int column, int row, const Sta
     const bool strange = v->looks == FACE_NOTHING;
     if (s->uneven > UNEVEN_MOST)
         return strange || !s->agree || is_shaded(j, cell, s) ? OBSTACLE_UNEVEN : OBSTACLE_NONE;
-    if (beside_step(j->face, column, row) && is_shaded(j, cell, s)) return OBSTACLE_SHADOW;
+    if (beside_step(j->face, column, row) && (strange || is_shaded(j, cell, s)))
+        return OBSTACLE_SHADOW;
     if (strange && is_bright(&j->cells[cell])) return OBSTACLE_CLIPPED;
     return strange && (double)v->difference < JUDGE_DIFFERENCE ? OBSTACLE_UNEVEN : OBSTACLE_NONE;
 }
@@ -244,16 +245,26 @@ static void judge_cell(const Judge *j, int column, int row)
     if (obstacle) set_obstacle(v, obstacle);
 }
 
-/* The threshold that these cells ask for. */
-static Status find_threshold(Judge *j, size_t cells, Fault *fault)
+/* Lists how far off the cells are; of those beside steps, where shadows fall, only if asked to. */
+static size_t list_far(const Judge *j, bool steps, double *far)
 {
-    double *far = memory_create(cells, sizeof *far);
-    if (!far) return memory_fault(fault, cells, sizeof *far);
     size_t n = 0;
     for (int row = 0; row < j->face->rows; row++)
         for (int column = 0; column < j->face->columns; column++)
-            if (cell_usable(&j->cells[face_cell(j->face, column, row)]))
+            if (cell_usable(&j->cells[face_cell(j->face, column, row)]) &&
+                (steps || !beside_step(j->face, column, row)))
                 far[n++] = standing_of(j, column, row).far;
+    return n;
+}
+
+/* The threshold that these cells ask for. */
+static Status find_threshold(Judge *j, size_t cells, Fault *fault)
+{
+    enum { ENOUGH = 100 };
+    double *far = memory_create(cells, sizeof *far);
+    if (!far) return memory_fault(fault, cells, sizeof *far);
+    size_t n = list_far(j, false, far);
+    if (n < ENOUGH) n = list_far(j, true, far);
     qsort(far, n, sizeof *far, by_size);
     const double tenth = n ? far[(n - 1) * 9 / 10] : 0;
     j->threshold = FAR_LEAST * fmax(1, tenth / NINE_TENTHS);
@@ -322,10 +333,11 @@ static void add_cell(BrickVerdict *b, const CellVerdict *v)
     const bool first = !b->cells;
     b->cells++;
     b->not_right += is_off(v);
+    b->right_cells += v->verdict == VERDICT_RIGHT;
+    if (v->obstacle) b->obstacle = v->obstacle;
     if (v->verdict != VERDICT_UNKNOWN && v->seen_from > b->seen_from) b->seen_from = v->seen_from;
     if (first || weight[v->verdict] > weight[b->verdict]) {
         b->verdict = v->verdict;
-        b->obstacle = v->obstacle;
         b->looks = v->looks;
     }
     if (v->difference > b->difference) b->difference = v->difference;
@@ -353,7 +365,10 @@ static Status judge_bricks(const Judge *j, Judgement *out, Fault *fault)
     memory_free(place);
     size_t certain = 0;
     for (BrickVerdict *b = out->brick; b < out->brick + out->bricks; b++) {
-        if (b->not_right) judge_shift(j, b);
+        if (b->not_right)
+            judge_shift(j, b);
+        else if (2 * b->right_cells <= b->cells) /* what is right must be most of it */
+            b->verdict = VERDICT_UNKNOWN;
         out->count[b->verdict]++;
         certain += b->verdict != VERDICT_UNKNOWN && (double)b->seen_from <= JUDGE_DIFFERENCE;
     }

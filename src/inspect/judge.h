@@ -44,8 +44,9 @@ typedef struct BrickVerdict {
     Verdict verdict;
     Obstacle obstacle;
     uint8_t looks;
-    int8_t right, up;     /* cells that a shifted brick is off by; 0, 0: some way */
-    int cells, not_right; /* that it shows; of them such as are seen not to be right */
+    int8_t right, up;                  /* cells that a shifted brick is off by; 0, 0: some way */
+    int cells, right_cells, not_right; /* that it shows; of them such as are seen to be right, and
+                                          such as are seen not to be */
     float difference, seen_from;
 } BrickVerdict;
 

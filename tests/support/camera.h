@@ -224,6 +224,9 @@ typedef struct Scene {
     int across, up;       /* texels; row 0 at the bottom */
     uint16_t *surface;
     uint8_t *shade; /* 128: as lit; 0: black; 255: twice as bright */
+    uint8_t *steps; /* how far each texel stands out, in steps; NULL: nothing does */
+    double step;    /* plane units */
+    int highest;    /* of the steps */
     int surfaces;
     Surface table[SURFACES_MOST]; /* 0 is what lies around: the plane beyond the scene, too */
 } Scene;
@@ -249,8 +252,9 @@ static inline void scene_clear(Scene *scene)
 {
     free(scene->surface);
     free(scene->shade);
+    free(scene->steps);
     scene->surface = NULL;
-    scene->shade = NULL;
+    scene->shade = scene->steps = NULL;
 }
 
 /* The place in the table of a surface that is added. */
@@ -296,6 +300,41 @@ static inline void scene_shade(Scene *scene, double left, double bottom, double 
         }
 }
 
+static inline void scene_stand_out(Scene *scene, double left, double bottom, double right,
+                                   double top, int steps)
+{
+    const double n = scene->per_unit;
+    const int x1 = camera_within(ceil(right * n - 0.5), scene->across);
+    const int y1 = camera_within(ceil(top * n - 0.5), scene->up);
+    if (steps > scene->highest) scene->highest = steps;
+    for (int y = camera_within(ceil(bottom * n - 0.5), scene->up); y < y1; y++)
+        for (int x = camera_within(ceil(left * n - 0.5), scene->across); x < x1; x++)
+            scene->steps[(size_t)y * (size_t)scene->across + (size_t)x] = (uint8_t)steps;
+}
+
+/* Shadows of a lamp that stands to one side (degrees, counterclockwise from the right) so high (the
+ * same, off the plane): what it does not reach keeps a share of its light. */
+static inline void scene_shadows(Scene *scene, double side, double high, double share)
+{
+    const double degree = 3.14159265358979323846 / 180, pace = 1.0 / scene->per_unit;
+    const double along[2] = {cos(side * degree), sin(side * degree)}, slope = tan(high * degree);
+    for (int y = 0; y < scene->up; y++)
+        for (int x = 0; x < scene->across; x++) {
+            const size_t at = (size_t)y * (size_t)scene->across + (size_t)x;
+            bool lit = true;
+            for (int k = 1; lit; k++) {
+                const int u = x + (int)lrint(k * along[0]), v = y + (int)lrint(k * along[1]);
+                const double ray = scene->steps[at] * scene->step + k * pace * slope;
+                if (u < 0 || v < 0 || u >= scene->across || v >= scene->up ||
+                    ray > scene->highest * scene->step)
+                    break;
+                lit = scene->steps[(size_t)v * (size_t)scene->across + (size_t)u] * scene->step <=
+                      ray;
+            }
+            if (!lit) scene->shade[at] = (uint8_t)(scene->shade[at] * share);
+        }
+}
+
 /* ---- camera ---- */
 
 enum { GLARES_MOST = 8 };
@@ -330,6 +369,7 @@ typedef struct Camera {
     uint32_t seed;
     int threads;
     double plane[3][3], back[3][3]; /* plane to pixels and back, by camera_aim */
+    double eye[3];                  /* where it stands, plane units, by the same */
 } Camera;
 
 /* 3 megapixels, square on, even D50, sharp enough, a phone's noise. */
@@ -432,6 +472,12 @@ static inline void camera_aim(Camera *camera, const Scene *scene)
         }
     }
     camera_invert(camera->plane, camera->back);
+    const double degree = 3.14159265358979323846 / 180;
+    camera->eye[0] =
+        scene->width / 2 + far * sin(camera->tilt * degree) * cos(camera->toward * degree);
+    camera->eye[1] =
+        scene->height / 2 + far * sin(camera->tilt * degree) * sin(camera->toward * degree);
+    camera->eye[2] = far * cos(camera->tilt * degree);
 }
 
 /* ---- sensor ---- */
@@ -524,18 +570,44 @@ static inline float camera_grain(double x, double y, double size)
     return 1 + 0.12f * sinf(u + 2 * sinf(v)) + 0.05f * sinf(3.7f * u + 1.3f * v);
 }
 
+static inline int camera_steps_at(const Scene *s, double x, double y)
+{
+    const double tx = x * s->per_unit, ty = y * s->per_unit;
+    if (!(tx >= 0 && ty >= 0 && tx < s->across && ty < s->up)) return 0;
+    return s->steps[(size_t)(int)ty * (size_t)s->across + (size_t)(int)tx];
+}
+
+/* Goes along the ray to a place of the plane, from the highest step down, until it meets what
+ * stands out: *x and *y become that texel's place. The share of light that it has: less on the
+ * side of a step. */
+static inline float camera_meet(const Camera *c, const Scene *s, double *x, double *y)
+{
+    enum { PARTS = 12 }; /* of a step */
+    const double rise[2] = {(c->eye[0] - *x) / c->eye[2], (c->eye[1] - *y) / c->eye[2]};
+    for (int k = s->highest * PARTS; k > 0; k--) {
+        const double z = s->step * k / PARTS, u = *x + rise[0] * z, v = *y + rise[1] * z;
+        const int steps = camera_steps_at(s, u, v);
+        if (steps * PARTS < k) continue;
+        *x = u;
+        *y = v;
+        return steps * PARTS == k ? 1 : 0.6f;
+    }
+    return 1;
+}
+
 /* Adds a sample of the plane in both lights. */
 static inline void camera_look(const CameraWork *w, double x, double y, float grain,
                                float sum[2][3])
 {
     const Scene *s = w->scene;
+    const float side = s->steps ? camera_meet(w->camera, s, &x, &y) : 1;
     const double tx = x * s->per_unit, ty = y * s->per_unit;
     int surface = 0;
     float shade = grain;
     if (tx >= 0 && ty >= 0 && tx < s->across && ty < s->up) {
         const size_t at = (size_t)(int)ty * (size_t)s->across + (size_t)(int)tx;
         surface = s->surface[at];
-        shade = (surface ? 1 : shade) * (float)s->shade[at] * (1 / 128.0f);
+        shade = side * (surface ? 1 : shade) * (float)s->shade[at] * (1 / 128.0f);
     }
     for (int k = 0; k < 3; k++) {
         sum[0][k] += shade * w->signal[surface][0][k];

@@ -1,6 +1,6 @@
 /* Panel scene: a plan's panel as it would lie on a table, brick by brick, right or with faults that
- * are planted, for the tests' camera. It is drawn from the list of bricks, seen squarely from the
- * front: heights of a relief are not in it. */
+ * are planted, for the tests' camera. It is drawn from the list of bricks; a relief stands out, and
+ * two lamps at 45 degrees throw its shadows. A missing brick shows the sheet. */
 #ifndef ROWLOCK_TESTS_PANEL_SCENE_H
 #define ROWLOCK_TESTS_PANEL_SCENE_H
 
@@ -81,6 +81,25 @@ static inline void panel_knobs(PanelScene *s)
         }
 }
 
+static inline bool panel_relief(PanelScene *s)
+{
+    const Panel *p = s->panel;
+    const Job *job = &s->plan->job;
+    const bool wall = s->plan->solid.build == BUILD_WALL;
+    s->scene.steps = calloc((size_t)s->scene.across * (size_t)s->scene.up, 1);
+    s->scene.step = wall ? 1 : job->brick_height / job->pitch;
+    if (!s->scene.steps) return false;
+    for (int row = 0; row < s->rows; row++)
+        for (int column = 0; column < p->columns; column++) {
+            const double x = s->margin + column, y = s->margin + row * s->cell_height;
+            const int top = solid_top(&s->plan->solid, p->column + column, p->row + row);
+            scene_stand_out(&s->scene, x, y, x + 1, y + s->cell_height, top - s->plan->solid.base);
+        }
+    scene_shadows(&s->scene, 160, 45, 0.55);
+    scene_shadows(&s->scene, 20, 45, 0.55);
+    return true;
+}
+
 static inline const Planted *panel_planted(const PanelScene *s, size_t brick)
 {
     for (int i = 0; i < s->planted_count; i++)
@@ -124,7 +143,7 @@ static inline bool panel_scene_draw(PanelScene *s)
             panel_box(s, box, s->colour[planted ? planted->colour : b->colour]);
         }
     if (!wall) panel_knobs(s);
-    return true;
+    return !s->plan->grid.steps || panel_relief(s);
 }
 
 static inline bool shifts_within(const PanelScene *s, const Brick *b, int right, int up)
