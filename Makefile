@@ -94,7 +94,7 @@ MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
 MODULES.book = typeface pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
-    course_pages bags panel_pages front_pages handling_pages end_pages book holds_picture quote_page offer_page \
+    course_pages bags panel_pages front_pages photo_page handling_pages end_pages book holds_picture quote_page offer_page \
     kit_card kit outline page
 MAY.book = base colour model clutch figures
 

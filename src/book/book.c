@@ -1,6 +1,7 @@
 /* The book is written from front to back, page after page, in one pass: cover, how to read, map,
- * then each panel with its bags and charts, then labels, crates, parts and the colour key. What all
- * pages use - the legend, the face as a picture, the order of hanging - is made once before.
+ * then each panel with its bags and charts, then how panels are photographed, labels, crates, parts
+ * and the colour key. What all pages use - the legend, the face as a picture, the order of hanging
+ * - is made once before.
  *
  * Nothing on a page depends on one after it, so no page is held: links forward go by name. A panel
  * that stands already has no pages. The book of a panel alone has the same pages, numbered from 1,
@@ -16,6 +17,7 @@
 #include "book/handling_pages.h"
 #include "book/legend.h"
 #include "book/panel_pages.h"
+#include "book/photo_page.h"
 #include "book/sheet.h"
 
 #include <stdio.h>
@@ -46,6 +48,7 @@ static Status write_book(Sheet *s, const char *path, Fault *fault)
     draw_tag(s->draw, "Document");
     status = front_pages(s, fault);
     if (!status && s->mural->job->book != BOOK_PANELS) status = write_panels(s, fault);
+    if (!status) status = photo_page(s, fault);
     if (!status) status = handling_pages(s, fault);
     if (!status) status = end_pages(s, fault);
     draw_tag_end(s->draw, "Document");

@@ -399,8 +399,8 @@ static void paper_is_as_asked(void **state)
     char *text = printed("pdfinfo %s", NULL);
     squeeze_blanks(text);
     assert_non_null(strstr(text, "Page size: 841.89 x 595.276 pts (A4)"));
-    /* Cover, reading, map, table, panel, chart, rows, labels, crates, parts, key. */
-    assert_non_null(strstr(text, "Pages: 11 "));
+    /* Cover, reading, map, table, panel, chart, rows, photographs, labels, crates, parts, key. */
+    assert_non_null(strstr(text, "Pages: 12 "));
     free(text);
     end(NULL);
     ask.paper = PAPER_LETTER;
