@@ -24,7 +24,7 @@ enum { SEARCH_NODES = 8, SEARCH_TERMS = 3, SEARCH_MOST = 2 * SEARCH_NODES * SEAR
 #define SIZE_RATIO 1.12
 
 enum {
-    SIZES = 12, /* to 1.04 */
+    SIZES = 17, /* to 1.84: the longer side of a photograph of 16 to 9, and some more */
     ROLLS = 5,  /* -12 to 12 degrees */
     TILTS = 17, /* none, and eight ways of 17 and of 32 degrees */
     VIEWS = SIZES * ROLLS * TILTS
