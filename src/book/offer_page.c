@@ -459,6 +459,16 @@ static void terms(Page *p)
         term(p, TYPE_BODY, INK_TEXT, text);
         s->y += 1.5;
     }
+    double within = 0;
+    for (int i = 0; i < p->offer->options; i++)
+        within = fmax(within, p->offer->option[i].offer.colours_within);
+    if (within > 0) {
+        char sure[200];
+        quote_colours_text(within, p->style, sure, sizeof sure);
+        snprintf(text, sizeof text, "As measured, %s.", sure);
+        term(p, TYPE_NOTE, INK_SOFT, text);
+        s->y += 0.5;
+    }
     term(p, TYPE_NOTE, INK_SOFT,
          "Colours on paper and screens come near those of the bricks; the bricks themselves "
          "count. The mass is good to a tenth. What fastens the panels to the wall is designed by a "

@@ -115,6 +115,11 @@ static void say_size(Page *p)
         missing_colour_short(p->mural->missing, text, sizeof text);
         figure(p, TYPE_BODY, "Colour lacking", text);
     }
+    if (q->colours_within > 0) {
+        quote_colours_text(q->colours_within, number_style(p->mural->job->locale), text,
+                           sizeof text);
+        figure(p, TYPE_BODY, "Colours", text);
+    }
     if (!p->mural->saving.units) return;
     saving_text(&p->mural->saving, text, sizeof text);
     figure(p, TYPE_BODY, "Core", text);
@@ -366,8 +371,10 @@ static void left_column(Page *p)
     p->x = s->left;
     p->width = LEFT_PART * body - GUTTER;
     /* The table's height is not known before it is set; fourteen lines are the most, and one
-     * each where a core is left out and where a colour is missing. */
-    const double more = (p->mural->saving.units ? 6.0 : 0) + (p->mural->missing ? 6.0 : 0);
+     * each where a core is left out and where a colour is missing, two where it is told how sure
+     * colours are. */
+    const double more = (p->mural->saving.units ? 6.0 : 0) + (p->mural->missing ? 6.0 : 0) +
+                        (p->quote.colours_within > 0 ? 10.0 : 0);
     const double table = s->bottom - 82.0 - more;
     quote_face(p, table);
     s->y = table;

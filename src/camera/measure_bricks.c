@@ -302,7 +302,7 @@ static Status join_all(Measuring *m)
 static void say_sure(const Measuring *m)
 {
     char within[32];
-    number_text(within, sizeof within, palette_within(&m->list.colours), 1);
+    number_text(within, sizeof within, palette_within(&m->list.colours, m->list.colours.count), 1);
     voice_note(m->voice, "%d colours; nine of ten should lie within %s (CIEDE2000) of what is told",
                m->list.colours.count, within);
 }

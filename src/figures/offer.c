@@ -34,6 +34,7 @@ void offer_reckon(Offer *o, const Mural *m)
                  .whole_kg = quote.whole_kg.expected,
                  .bricks = quote.bricks,
                  .colours = parts_colours(m->parts),
+                 .colours_within = quote.colours_within,
                  .panels = m->panels->count,
                  .crates = quote.crates,
                  .site_days = quote.site_days,

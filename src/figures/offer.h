@@ -10,6 +10,7 @@ typedef struct Offer {
     double whole_kg;
     long bricks;
     int colours, panels, crates, site_days;
+    double colours_within;                        /* as in Quote */
     int weeks;                                    /* that building takes, at most */
     double mural, crating, freight, installation; /* before tax */
     double net, tax, total;

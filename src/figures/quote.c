@@ -10,6 +10,7 @@
 #include "model/lift.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 const Gate quote_gates[GATES] = {
@@ -137,6 +138,17 @@ void quote_reckon(Quote *q, const Mural *m)
     const Span off = {1 - QUOTE_MASS_OFF, 1, 1 + QUOTE_MASS_OFF};
     q->mass_kg = span_times(off, mass);
     q->whole_kg = span_times(off, m->measures.whole_kg);
+    q->colours_within = palette_within(m->palette, m->offered);
     reckon_crates(q, m);
     reckon_total(q, m->job);
+}
+
+void quote_colours_text(double within, const NumberStyle *style, char *text, size_t size)
+{
+    char number[40];
+    number_styled(number, sizeof number, style, within, 1);
+    snprintf(
+        text, size,
+        "nine of ten colours of the bricks lie within %s (CIEDE2000) of those that are planned",
+        number);
 }

@@ -6,6 +6,7 @@
 #ifndef ROWLOCK_FIGURES_QUOTE_H
 #define ROWLOCK_FIGURES_QUOTE_H
 
+#include "base/number_style.h"
 #include "figures/crates.h"
 
 #include <stdbool.h>
@@ -52,6 +53,7 @@ typedef struct Quote {
     double crate_price, freight, site_price; /* of all crates, ways, days on site; 0: unpriced */
     Span total;                              /* of what is priced */
     Span mass_kg, whole_kg;                  /* of the bricks, and with what hangs behind them */
+    double colours_within; /* of nine colours in ten, CIEDE2000; 0: the palette does not tell it */
     int crates;
     Crate largest, heaviest; /* by face, by packed mass */
     int fullest;             /* panels of the crate that holds most */
@@ -60,6 +62,9 @@ typedef struct Quote {
 } Quote;
 
 void quote_reckon(Quote *quote_out, const Mural *mural);
+
+/* How sure the colours are, in one sentence without its full stop; `within` as in Quote. */
+void quote_colours_text(double within, const NumberStyle *style, char *text, size_t size);
 
 /* How a crate passes a gate. */
 Passing quote_passing(const Crate *crate, const Gate *gate);

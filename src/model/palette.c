@@ -33,13 +33,13 @@ void colour_complete(Colour *colour)
     srgb8_from_lab(colour->lab, colour->srgb);
 }
 
-double palette_within(const Palette *palette)
+double palette_within(const Palette *palette, int count)
 {
     double squares = 0;
-    for (int i = 0; i < palette->count; i++) {
+    for (int i = 0; i < count; i++) {
         const double stdev = palette->colour[i].stdev_de;
         if (stdev <= 0) return 0;
-        squares += stdev * stdev / palette->count;
+        squares += stdev * stdev / count;
     }
     return PALETTE_WITHIN * sqrt(squares);
 }

@@ -39,9 +39,9 @@ Status palette_parse(Palette *palette_out, const char *bytes, size_t length, con
 /* The 48 colours that a plan uses without --palette (palettes/, built in). */
 Status palette_default(Palette *palette_out, Fault *fault);
 
-/* How sure the colours are: nine of ten lie within so much of what the palette says, CIEDE2000;
- * 0 where the palette does not tell it of all its colours. */
-double palette_within(const Palette *palette);
+/* How sure the first `count` colours are: nine of ten lie within so much of what the palette says,
+ * CIEDE2000; 0 where it does not tell it of all of them. */
+double palette_within(const Palette *palette, int count);
 
 /* Index of the colour with this id, or -1. */
 int palette_find(const Palette *palette, const char *id);

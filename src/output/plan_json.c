@@ -59,6 +59,7 @@ static json_t *colours(Making *k, const Palette *palette, int offered)
         json_set(k, o, "name", json_text(c->name));
         json_set(k, o, "lab", lab);
         json_set(k, o, "hex", json_text(hex));
+        if (c->stdev_de > 0) json_set(k, o, "stdev_de", json_real(c->stdev_de));
         if (i >= offered) json_set(k, o, "standing", json_true());
         json_append(k, list, o);
     }

@@ -124,6 +124,7 @@ static json_t *whole_quote(Making *k, const Quote *q, const Mural *m)
     json_set(k, o, "site_price", json_real(q->site_price));
     json_set(k, o, "whole_kg", span_json(k, q->whole_kg));
     if (m->saving.units) json_set(k, o, "hollow", hollow_json(k, &m->saving));
+    if (q->colours_within > 0) json_set(k, o, "colours_within_de00", json_real(q->colours_within));
     json_set(k, o, "crates", json_integer(q->crates));
     json_set(k, o, "largest_crate", crate_json(k, m, &q->largest));
     json_set(k, o, "heaviest_crate", crate_json(k, m, &q->heaviest));

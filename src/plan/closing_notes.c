@@ -212,6 +212,16 @@ void closing_notes_end(const Voice *voice, const Mural *m)
                output_list[OUTPUT_PREVIEW_PNG].name);
 }
 
+/* Of a palette that tells it. */
+static void say_colours(const Voice *voice, const Mural *m)
+{
+    const double within = palette_within(m->palette, m->offered);
+    char text[200];
+    if (within <= 0) return;
+    quote_colours_text(within, number_style(0), text, sizeof text);
+    voice_note(voice, "colours: %s", text);
+}
+
 void closing_notes_say(const Voice *voice, const Mural *mural)
 {
     say_missing(voice, mural->missing);
@@ -219,6 +229,7 @@ void closing_notes_say(const Voice *voice, const Mural *mural)
     say_budget(voice, mural);
     say_cost(voice, mural->measures.laying_cost, mural->lower_cost);
     say_offer(voice, mural);
+    say_colours(voice, mural);
     say_lowered(voice, mural);
     say_flaws(voice, mural);
     say_holds(voice, mural);

@@ -1,5 +1,6 @@
 #include "support/faults.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "colour/colour.h"
 #include "model/palette.h"
@@ -553,17 +554,42 @@ static void fuzz_corpus(void **state)
     fuzz_folder("palettes");
 }
 
+/* STDEV_DE (CGATS.17, annex of data format identifiers) goes in and out, and tells how sure all
+ * are: of 1 and 2 the root mean square is 1.58. */
+static void stdev_is_kept(void **state)
+{
+    (void)state;
+    static const char text[] = "CGATS.17\nNUMBER_OF_FIELDS 5\nBEGIN_DATA_FORMAT\n"
+                               "SAMPLE_ID LAB_L LAB_A LAB_B STDEV_DE\nEND_DATA_FORMAT\n"
+                               "NUMBER_OF_SETS 2\nBEGIN_DATA\nA 50 0 0 1\nB 60 1 2 %s\nEND_DATA\n";
+    static Palette palette, again;
+    char given[400], *bytes;
+    size_t length;
+    snprintf(given, sizeof given, text, "2");
+    assert_int_equal(palette_parse(&palette, given, strlen(given), "two", NULL, NULL), 0);
+    assert_true(fabs(palette_within(&palette, 2) - PALETTE_WITHIN * sqrt(2.5)) < 1e-12);
+    assert_int_equal(palette_write_cgats(&bytes, &length, &palette, "two", NULL), 0);
+    assert_non_null(strstr(bytes, "STDEV_DE"));
+    assert_int_equal(palette_parse(&again, bytes, length, "again", NULL, NULL), 0);
+    memory_free(bytes);
+    assert_true(again.colour[0].stdev_de == 1 && again.colour[1].stdev_de == 2);
+    again.colour[1].stdev_de = 0;
+    assert_true(palette_within(&again, 2) == 0 && palette_within(&again, 1) > 0);
+    snprintf(given, sizeof given, text, "-2");
+    assert_int_equal(palette_parse(&palette, given, strlen(given), "two", NULL, NULL), STATUS_DATA);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(patches_24),       cmocka_unit_test(accepted_cgats),
-        cmocka_unit_test(noted_cgats),      cmocka_unit_test(csv_colours),
-        cmocka_unit_test(bad_files),        cmocka_unit_test(most_colours),
-        cmocka_unit_test(not_read),         cmocka_unit_test(there_and_back),
-        cmocka_unit_test(unwritable),       cmocka_unit_test(each_allocation),
-        cmocka_unit_test(shipped_palettes), cmocka_unit_test(one_family),
-        cmocka_unit_test(anchors),          cmocka_unit_test(built_in),
-        cmocka_unit_test(fuzz_corpus),
+        cmocka_unit_test(stdev_is_kept),   cmocka_unit_test(patches_24),
+        cmocka_unit_test(accepted_cgats),  cmocka_unit_test(noted_cgats),
+        cmocka_unit_test(csv_colours),     cmocka_unit_test(bad_files),
+        cmocka_unit_test(most_colours),    cmocka_unit_test(not_read),
+        cmocka_unit_test(there_and_back),  cmocka_unit_test(unwritable),
+        cmocka_unit_test(each_allocation), cmocka_unit_test(shipped_palettes),
+        cmocka_unit_test(one_family),      cmocka_unit_test(anchors),
+        cmocka_unit_test(built_in),        cmocka_unit_test(fuzz_corpus),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
