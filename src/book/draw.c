@@ -83,6 +83,7 @@ struct Draw {
     char *path;
     bool picture;      /* a PNG, else pages */
     int written_badly; /* errno of the first failed write; nothing is written after it */
+    bool ended;        /* the page; it is shown with what comes next */
     int shown, named;  /* pages, and the last that a bookmark leads to */
     const char *tag[TAGS_MOST];
     int tags;    /* that are open */
@@ -309,12 +310,21 @@ Status draw_create_picture(Draw **draw_out, const char *path, double width_mm, d
     return status;
 }
 
+/* A page that has ended is shown when the next begins or the file ends: tags that end between them
+ * are of the page before, or cairo 1.18 would make a last page for them alone. */
+static void show_ended(Draw *draw)
+{
+    if (draw->ended) cairo_show_page(draw->cr);
+    draw->ended = false;
+}
+
 /* cairo 1.16 finishes also a file that is given up, and aborts the program if a tag is still open
  * then, or if a bookmark leads to a page that was never shown. So both are made good first. */
 static void end_early(Draw *draw)
 {
     if (!draw->written_badly) draw->written_badly = ECANCELED;
     while (draw->tags) cairo_tag_end(draw->cr, draw->tag[--draw->tags]);
+    show_ended(draw);
     const int most = draw->named > draw->shown ? draw->named : draw->shown + 1;
     while (draw->shown++ < most) cairo_show_page(draw->cr);
 }
@@ -374,6 +384,7 @@ static void show_look(Draw *draw, Look *look)
 
 static void flush(Draw *draw)
 {
+    show_ended(draw);
     if (!draw->looks) return;
     for (int i = 0; i < draw->looks; i++) show_look(draw, &draw->look[i]);
     draw->looks = 0;
@@ -420,19 +431,21 @@ Status draw_close(Draw *draw, Fault *fault)
 Status draw_page_end(Draw *draw, Fault *fault)
 {
     flush(draw);
-    if (!draw->picture) cairo_show_page(draw->cr);
+    draw->ended = !draw->picture;
     draw->shown++;
     return failure(draw, fault);
 }
 
 void draw_page_size(Draw *draw, double width_mm, double height_mm)
 {
+    show_ended(draw);
     if (!draw->picture)
         cairo_pdf_surface_set_size(draw->surface, width_mm / POINT_MM, height_mm / POINT_MM);
 }
 
 void draw_page_label(Draw *draw, const char *label)
 {
+    show_ended(draw);
     if (!draw->picture) cairo_pdf_surface_set_page_label(draw->surface, label);
 }
 
@@ -686,7 +699,7 @@ void draw_column_head(Draw *draw) { begin_head(draw, true); }
 
 void draw_tag_end(Draw *draw, const char *name)
 {
-    flush(draw);
+    if (draw->looks || !draw->ended) flush(draw);
     while (draw->tags) {
         const char *inner = draw->tag[--draw->tags];
         cairo_tag_end(draw->cr, inner);
