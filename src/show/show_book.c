@@ -114,9 +114,20 @@ static void sum_up(const ShowFacts *f, char *text, size_t size)
              f->show->count, number, kg, f->crates->crates, f->crates->crates == 1 ? "" : "s");
 }
 
+enum {
+    BELOW = 9,
+    APART_MOST = 20
+}; /* mm for captions; between lines of walls where there is room */
+
+/* What is left of the height is spread before, between and after the lines. */
+static double apart(const WallView *view, double scale, double height)
+{
+    for (int i = 0; i < view->lines; i++) height -= view->line[i].height_mm / scale + BELOW;
+    return fmin(APART_MOST, fmax(0, height) / (view->lines + 1));
+}
+
 static Status cover(Pages *k)
 {
-    enum { BELOW = 9 }; /* mm for captions */
     Sheet *s = &k->sheet;
     static WallView view;
     char text[300];
@@ -129,9 +140,10 @@ static Status cover(Pages *k)
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left, text);
     const double room[2] = {s->right - s->left, s->bottom - s->y - 8};
     const double scale = wall_view_fit(&view, k->facts->show, k->facts->planned, room, BELOW);
+    const double gap = apart(&view, scale, room[1]);
     double floor = s->y + 2;
     for (int i = 0; i < view.lines && !status; i++) {
-        floor += view.line[i].height_mm / scale;
+        floor += gap + view.line[i].height_mm / scale;
         status = draw_line_of_walls(k, &view, &view.line[i], floor, scale);
         floor += BELOW;
     }
@@ -350,12 +362,12 @@ static const Table crate_table = {"Crates, in the order of opening",
 
 /* ---- what they come to ---- */
 
-static void say_totals(Pages *k)
+static void say_order(Pages *k)
 {
     Sheet *s = &k->sheet;
     const ShowFacts *f = k->facts;
     const char *currency = f->show->shared.currency;
-    char text[600], a[40], b[40], c[40], day[3][DAY_TEXT];
+    char text[600], a[40], b[40], c[40];
     const double width = s->right - s->left;
     number_text(a, sizeof a, f->order->whole.outlay, 2);
     number_text(b, sizeof b, f->order->apart_outlay, 2);
@@ -368,8 +380,17 @@ static void say_totals(Pages *k)
         snprintf(text, sizeof text, "Order: %s bricks; no prices are given.", c);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
-        if (show_order_supplied(f->order, supplier, currency, text, sizeof text))
-            sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+        if (show_order_supplied(f->order, supplier, currency, text, sizeof text - 2))
+            sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, strcat(text, "."));
+}
+
+static void say_totals(Pages *k)
+{
+    Sheet *s = &k->sheet;
+    const ShowFacts *f = k->facts;
+    char text[600], day[3][DAY_TEXT];
+    const double width = s->right - s->left;
+    say_order(k);
     snprintf(text, sizeof text,
              "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s), %d of them on others, none "
              "of which carries more than it weighs. No packing of these panels one behind another "
@@ -378,6 +399,11 @@ static void say_totals(Pages *k)
              f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
              f->crates->vehicle->source, f->crates->stacked, f->crates->bound_m3);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    if (f->show->shared.book)
+        sheet_say(
+            s, TYPE_BODY, INK_TEXT, s->left, width,
+            "How each mural is built is in its own book: book.pdf and book.html in the folder "
+            "of its name.");
     if (!f->show->dated) return;
     day_print(f->calendar->ordered[0], day[0]);
     day_print(f->calendar->packing.first, day[1]);

@@ -47,7 +47,7 @@ static const char style[] =
     "caption{text-align:left;color:var(--soft);padding:.2rem 0}"
     "th,td{padding:.35rem .6rem;border-bottom:1px solid var(--rule);text-align:left;"
     "vertical-align:top;white-space:nowrap}td.long{white-space:normal;min-width:18rem}"
-    "th[scope=row],td.words{white-space:normal;min-width:10rem}.n{text-align:right;white-space:"
+    "th[scope=row],td.words{white-space:normal;min-width:7rem}.n{text-align:right;white-space:"
     "nowrap;"
     "font-variant-numeric:tabular-nums}"
     ".chip{display:inline-block;width:1.6rem;height:1rem;border:1px solid var(--ink);"
@@ -84,13 +84,17 @@ static void put_number(const Page *p, const char *class, double value, int decim
     fprintf(p->file, "<td class=\"%s\">%s</td>", class, text);
 }
 
+/* The second without its year where that is the first's. */
 static void put_days(const Page *p, Stretch when)
 {
+    enum { YEAR = 5 }; /* with its dash */
     char first[DAY_TEXT] = "", last[DAY_TEXT] = "";
     day_print(when.first, first);
     day_print(when.last, last);
     fprintf(p->file, "<td><time>%s</time>", first);
-    if (when.first != when.last) fprintf(p->file, " to <time>%s</time>", last);
+    if (when.first != when.last)
+        fprintf(p->file, " to <time datetime=\"%s\">%s</time>", last,
+                strncmp(first, last, YEAR) ? last : last + YEAR);
     fputs("</td>", p->file);
 }
 
@@ -202,17 +206,23 @@ static void put_murals(const Page *p)
     fputs("<h2>Murals</h2>\n", p->file);
     char heads[600];
     snprintf(heads, sizeof heads,
-             "<th scope=\"col\">mural</th><th scope=\"col\">room</th><th scope=\"col\" "
+             "<th scope=\"col\">mural</th><th scope=\"col\">files</th><th "
+             "scope=\"col\">room</th><th scope=\"col\" "
              "class=\"n\">cm</th><th scope=\"col\" class=\"n\">panels</th><th scope=\"col\" "
              "class=\"n\">bricks</th><th scope=\"col\" class=\"n\">kg</th><th scope=\"col\" "
-             "class=\"n\">hours</th>%s<th scope=\"col\">files</th>",
+             "class=\"n\">hours</th>%s",
              f->show->dated ? "<th scope=\"col\">built</th><th scope=\"col\">hung</th>" : "");
     open_table(p, "What each takes", heads);
     for (int i = 0; i < f->show->count; i++) {
         const Planned *m = &f->planned[i];
         fputs("<tr><th scope=\"row\">", p->file);
         put_text(p, show_mural_title(m->mural));
-        fputs("</th><td class=\"words\">", p->file);
+        fputs("</th><td>", p->file);
+        put_link(p, m, "book.html", "bench");
+        put_link(p, m, "book.pdf", "book");
+        put_link(p, m, "offer.pdf", "offer");
+        put_link(p, m, "preview.png", "face");
+        fputs("</td><td class=\"words\">", p->file);
         put_text(p, m->mural->room);
         fprintf(p->file, "</td><td class=\"n\">%.1f × %.1f</td>", m->width_mm / 10,
                 m->height_mm / 10);
@@ -222,12 +232,7 @@ static void put_murals(const Page *p)
         put_number(p, "n", m->hours, 1);
         if (f->show->dated) put_days(p, f->calendar->mural[i].building);
         if (f->show->dated) put_days(p, f->calendar->mural[i].hanging);
-        fputs("<td>", p->file);
-        put_link(p, m, "book.html", "bench");
-        put_link(p, m, "book.pdf", "book");
-        put_link(p, m, "offer.pdf", "offer");
-        put_link(p, m, "preview.png", "face");
-        fputs("</td></tr>\n", p->file);
+        fputs("</tr>\n", p->file);
     }
     close_table(p);
 }
