@@ -24,6 +24,23 @@ function chunk(type, data) {
   return bytes;
 }
 
+/* Bytes that went through a stream, written into it at once: through a blob they would take another
+ * way round through the browser's other processes. */
+async function through(stream, bytes) {
+  const writer = stream.writable.getWriter();
+  const written = writer.write(bytes).then(() => writer.close());
+  const [parts, reader] = [[], stream.readable.getReader()];
+  for (let part = await reader.read(); !part.done; part = await reader.read()) parts.push(part.value);
+  await written;
+  const whole = new Uint8Array(parts.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const part of parts) {
+    whole.set(part, at);
+    at += part.length;
+  }
+  return whole;
+}
+
 /* indices: width x height, the top row first; inks: "#rrggbb" of each index; clear: indices that are
  * transparent. */
 async function writeIndexed({ width, height, indices, inks, clear = [] }) {
@@ -33,12 +50,11 @@ async function writeIndexed({ width, height, indices, inks, clear = [] }) {
   head.set([8, 3, 0, 0, 0], 8);
   const rows = new Uint8Array(height * (width + 1));
   for (let y = 0; y < height; y++) rows.set(indices.subarray(y * width, (y + 1) * width), y * (width + 1) + 1);
-  const stream = new Blob([rows]).stream().pipeThrough(new CompressionStream('deflate'));
-  const packed = await new Response(stream).arrayBuffer();
+  const packed = await through(new CompressionStream('deflate'), rows);
   const alpha = new Uint8Array(inks.length).map((_, i) => (clear.includes(i) ? 0 : 255));
   return new Blob([new Uint8Array([137, 80, 78, 71, 13, 10, 26, 10]), chunk('IHDR', head),
     chunk('PLTE', new Uint8Array(inks.flatMap(channels))), chunk('tRNS', alpha),
-    chunk('IDAT', new Uint8Array(packed)), chunk('IEND', new Uint8Array(0))], { type: 'image/png' });
+    chunk('IDAT', packed), chunk('IEND', new Uint8Array(0))], { type: 'image/png' });
 }
 
 /* Undoes a row's filter in place (PNG, section 9). */
