@@ -5,7 +5,8 @@
  * preconditioned by a sweep from the outermost bricks to the sheet and one back, exact for stacks
  * that touch no other: tall ones need thousands of rounds without it.
  *
- * Six numbers of a brick: its velocity along column, row and tier, and its turning about these.
+ * Six numbers of a brick: its velocity along a, b and u, which are column, row and tier in a plaque
+ * and column, tier and course in a wall, and its turning about these.
  * Lengths are in pitches, so that a moment is in newtons.
  *
  * Source. Method of conjugate gradients: M. R. Hestenes, E. Stiefel, Journal of Research of the
@@ -22,25 +23,27 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, ROUNDS_MOST = 10000 };
+/* A wall is borne in seven ways, and its equations take longer. */
+enum { SIX = 6, THREE = 3, BRICKS_MOST = 2000, WALL_MOST = 500, ROUNDS_MOST = 10000 };
 
 #define GROUND_BELOW UINT32_MAX
 #define SHEAR 10.0       /* so much stiffer than pull */
 #define KNOB 0.3         /* a knob's radius in pitches */
 #define LEFT_OVER 1e-10  /* of the load, where a solution is good enough */
+#define SUPPORT 100.0    /* N, what holds a wall's panel where it is borne */
 #define SAME_SHARE 0.002 /* by so much of it a share may differ */
 #define SAME_NUMBER 2e-6 /* and besides by rounding */
 
 typedef struct Contact {
     uint32_t upper, lower; /* bricks of the panel; GROUND_BELOW */
     double arm[2][THREE];  /* from the middles of both to that of the contact */
-    double na, nb, pull;   /* knobs along columns and rows; N */
+    double na, nb, pull;   /* knobs along a and b; N, 0: a point at which the brick is held */
     double stiff[SIX];
 } Contact;
 
 typedef struct Member {
     uint32_t plot, block;
-    int32_t tier;
+    int32_t layer; /* tier of a plaque, row of a wall */
 } Member;
 
 /* A panel under way. */
@@ -48,6 +51,10 @@ typedef struct Frame {
     PlanFacts *e;
     double narrow, wide, layer, crate, limit; /* layer: in pitches */
     size_t bricks, contacts, capacity;
+    const Plot *plot;
+    size_t supports;     /* contacts of them */
+    const Block *pin[2]; /* bricks at which what lies on lines is kept in its place */
+    unsigned pinned;     /* how the other is */
     const Block *block;
     const uint32_t *number; /* blocks: the place in the panel */
     const Member *member;   /* the panel's bricks, the lowest tiers first */
@@ -60,11 +67,23 @@ typedef struct Frame {
 
 /* ---- contacts ---- */
 
-static void middle_of(const Frame *f, const Block *b, double out[THREE])
+/* A brick by its layers: u is its tier in a plaque and its course in a wall, b the other. */
+typedef struct Box {
+    int32_t a, b, u, na, nb;
+} Box;
+
+static Box box_of(const Frame *f, const Block *k)
 {
-    out[0] = b->column + 0.5 * b->columns;
-    out[1] = b->row + 0.5 * b->rows;
-    out[2] = (b->tier + 0.5) * f->layer;
+    return f->e->wall ? (Box){k->column, k->tier, k->row - f->plot->row, k->columns, k->tiers}
+                      : (Box){k->column, k->row, k->tier, k->columns, k->rows};
+}
+
+static void middle_of(const Frame *f, const Block *k, double out[THREE])
+{
+    const Box b = box_of(f, k);
+    out[0] = b.a + 0.5 * b.na;
+    out[1] = b.b + 0.5 * b.nb;
+    out[2] = (b.u + 0.5) * f->layer;
 }
 
 static int32_t larger(int32_t a, int32_t b) { return a > b ? a : b; }
@@ -79,47 +98,173 @@ static void set_stiffness(Contact *c)
     for (int i = 0; i < SIX; i++) c->stiff[i] = hold[i] * hold[i];
 }
 
-/* under: NULL, the sheet. */
-static Status add_contact(Frame *f, const Block *upper, const Block *under)
+static Status next_contact(Frame *f, Contact **out)
 {
-    const Block *low = under ? under : upper;
-    const int32_t left = larger(upper->column, low->column), down = larger(upper->row, low->row);
-    const int32_t right = lesser(upper->column + upper->columns, low->column + low->columns);
-    const int32_t up = lesser(upper->row + upper->rows, low->row + low->rows);
-    const double at[THREE] = {0.5 * (left + right), 0.5 * (down + up), upper->tier * f->layer};
     const Status status =
         memory_grow(&f->contact, &f->capacity, f->contacts + 1, sizeof *f->contact, f->fault);
+    if (!status) *out = &f->contact[f->contacts++];
+    return status;
+}
+
+static void set_arm(const Frame *f, const Block *k, const double at[THREE], double arm[THREE])
+{
+    middle_of(f, k, arm);
+    for (int i = 0; i < THREE; i++) arm[i] = at[i] - arm[i];
+}
+
+/* under: NULL, the sheet or the footing. */
+static Status add_contact(Frame *f, const Block *upper, const Block *under)
+{
+    const Block *below = under ? under : upper;
+    const Box top = box_of(f, upper), low = box_of(f, below);
+    const int32_t left = larger(top.a, low.a), down = larger(top.b, low.b);
+    const int32_t right = lesser(top.a + top.na, low.a + low.na);
+    const int32_t up = lesser(top.b + top.nb, low.b + low.nb);
+    const double at[THREE] = {0.5 * (left + right), 0.5 * (down + up), top.u * f->layer};
+    Contact *c;
+    const Status status = next_contact(f, &c);
     if (status) return status;
-    Contact *c = &f->contact[f->contacts++];
     *c = (Contact){.upper = f->number[upper - f->block],
                    .lower = under ? f->number[under - f->block] : GROUND_BELOW,
                    .na = right - left,
                    .nb = up - down};
-    c->pull = c->na * c->nb * (lesser(upper->columns, upper->rows) == 1 ? f->narrow : f->wide);
-    for (int side = 0; side < 2; side++) {
-        double middle[THREE];
-        middle_of(f, side ? low : upper, middle);
-        for (int i = 0; i < THREE; i++) c->arm[side][i] = at[i] - middle[i];
-    }
+    c->pull = c->na * c->nb * (lesser(top.na, top.nb) == 1 ? f->narrow : f->wide);
+    set_arm(f, upper, at, c->arm[0]);
+    set_arm(f, below, at, c->arm[1]);
     set_stiffness(c);
     return STATUS_OK;
 }
 
-/* A brick's contacts with those below, each found at its first unit over them. */
-static Status add_contacts(Frame *f, const Block *b)
+/* What fills a unit of the layer below; NULL: the sheet, or nothing. */
+static const Block *under_unit(const Frame *f, const Block *k, int column, int across)
 {
-    if (b->tier == 0) return add_contact(f, b, NULL);
-    for (int row = b->row; row < b->row + b->rows; row++)
-        for (int column = b->column; column < b->column + b->columns; column++) {
-            const uint32_t owner = *plan_facts_unit(f->e, column, row, b->tier - 1);
-            if (!owner) continue;
-            const Block *under = &f->block[owner - 1];
-            if (column != larger(b->column, under->column) || row != larger(b->row, under->row))
-                continue;
-            const Status status = add_contact(f, b, under);
+    const uint32_t *owner = f->e->wall ? plan_facts_unit(f->e, column, k->row - 1, across)
+                                       : plan_facts_unit(f->e, column, across, k->tier - 1);
+    return *owner ? &f->block[*owner - 1] : NULL;
+}
+
+/* A brick's contacts with those below, each found at its first unit over them. */
+static Status add_contacts(Frame *f, const Block *k, bool footing)
+{
+    const Box box = box_of(f, k);
+    if (box.u == 0) return footing ? add_contact(f, k, NULL) : STATUS_OK;
+    for (int across = box.b; across < box.b + box.nb; across++)
+        for (int column = box.a; column < box.a + box.na; column++) {
+            const Block *under = under_unit(f, k, column, across);
+            if (!under) continue;
+            const Box low = box_of(f, under);
+            if (column != larger(box.a, low.a) || across != larger(box.b, low.b)) continue;
+            const Status status = add_contact(f, k, under);
             if (status) return status;
         }
     return STATUS_OK;
+}
+
+/* ---- how a wall's panel is borne ---- */
+
+enum { HELD_A = 1, HELD_B = 2, HELD_U = 4, HELD = HELD_A | HELD_B | HELD_U, LIFTED = 4 };
+
+typedef enum Borne { BELOW, AT_ENDS, AT_CORNERS, AT_BACK, AT_COURSES, AT_TOP, AT_QUARTERS } Borne;
+
+/* Holds a brick along the axes of `held`: at its middle, or at `a` (below 0: its own middle), at
+ * its back, so many layers up. */
+static Status hold_brick(Frame *f, const Block *k, unsigned held, double a, bool back, double up)
+{
+    Contact *c;
+    double at[THREE];
+    const Status status = next_contact(f, &c);
+    if (status) return status;
+    f->supports++;
+    middle_of(f, k, at);
+    if (a >= 0) at[0] = f->plot->column + a;
+    if (back) at[1] = k->tier;
+    at[2] += up * f->layer;
+    *c = (Contact){.upper = f->number[k - f->block], .lower = GROUND_BELOW};
+    set_arm(f, k, at, c->arm[0]);
+    for (int i = 0; i < THREE; i++) c->stiff[i] = held >> i & 1 ? SUPPORT * SUPPORT : 0;
+    return STATUS_OK;
+}
+
+static bool at_quarters(int from, int units, int all)
+{
+    const int first = all / 4, last = all - 1 - first;
+    return (from <= first && first < from + units) || (from <= last && last < from + units);
+}
+
+/* Lies on a line: of the ends of its courses, or of the first and the last. */
+static bool on_line(const Frame *f, Borne borne, const Block *k)
+{
+    const int a = k->column - f->plot->column, u = k->row - f->plot->row;
+    if (k->tier != 0) return false;
+    return borne == AT_ENDS ? a == 0 || a + k->columns == f->plot->columns
+                            : borne == AT_COURSES && (u == 0 || u == f->plot->rows - 1);
+}
+
+static Status pin_block(Frame *f, const Block *k)
+{
+    Status status = STATUS_OK;
+    if (k == f->pin[0]) status = hold_brick(f, k, HELD_A | HELD_U, -1, false, 0);
+    if (k == f->pin[1] && !status) status = hold_brick(f, k, f->pinned, -1, false, 0);
+    return status;
+}
+
+static Status bear_block(Frame *f, Borne borne, const Block *k)
+{
+    const bool first = f->supports == 0;
+    const int a = k->column - f->plot->column, columns = f->plot->columns;
+    const int u = k->row - f->plot->row, rows = f->plot->rows;
+    const bool back = k->tier == 0, low = u == 0, high = u == rows - 1;
+    const bool left = a == 0, right = a + k->columns == columns;
+    Status status = STATUS_OK;
+    if (borne == AT_ENDS && back && left) status = hold_brick(f, k, HELD_B, 0.5, true, 0);
+    if (borne == AT_ENDS && back && right && !status)
+        status = hold_brick(f, k, HELD_B, columns - 0.5, true, 0);
+    if (borne == AT_BACK && back) status = hold_brick(f, k, HELD_B, -1, true, 0);
+    if (borne == AT_COURSES && back && (low || high))
+        status = hold_brick(f, k, HELD_B, -1, true, 0);
+    if (borne == AT_CORNERS && low && (a < LIFTED || a + k->columns > columns - LIFTED))
+        status = hold_brick(f, k, first ? HELD : HELD_B | HELD_U, -1, false, -0.5);
+    if (borne == AT_TOP && high) status = hold_brick(f, k, HELD, -1, false, 0);
+    if ((borne == AT_CORNERS || borne == AT_TOP) && high && !status)
+        status = hold_brick(f, k, HELD_B, -1, false, 0.5);
+    if (borne == AT_QUARTERS && back && at_quarters(a, k->columns, columns) &&
+        at_quarters(u, 1, rows))
+        status = hold_brick(f, k, HELD, -1, false, 0);
+    return status;
+}
+
+/* What lies on lines is kept in its place along them: at the first of its bricks both ways, at the
+ * farthest one way. */
+static void find_pins(Frame *f, Borne borne)
+{
+    int most = 0;
+    f->pin[0] = f->pin[1] = NULL;
+    for (size_t i = 0; i < f->bricks; i++) {
+        const Block *k = &f->block[f->member[i].block], *first = f->pin[0];
+        if (!on_line(f, borne, k)) continue;
+        if (!first) f->pin[0] = first = k;
+        const int da = abs(k->column - first->column), du = abs(k->row - first->row);
+        if (larger(da, du) <= most) continue;
+        most = larger(da, du);
+        f->pinned = da > du ? HELD_U : HELD_A;
+        f->pin[1] = k;
+    }
+}
+
+/* All contacts and supports, brick by brick. */
+static Status bear(Frame *f, Borne borne)
+{
+    const bool footing = borne == BELOW || borne == AT_BACK;
+    Status status = STATUS_OK;
+    f->contacts = f->supports = 0;
+    find_pins(f, borne);
+    for (size_t i = 0; i < f->bricks && !status; i++) {
+        const Block *k = &f->block[f->member[i].block];
+        status = add_contacts(f, k, footing);
+        if (!status && borne != BELOW) status = bear_block(f, borne, k);
+        if (!status) status = pin_block(f, k);
+    }
+    return status;
 }
 
 /* ---- springs ---- */
@@ -350,32 +495,27 @@ static double share_any_way(const Contact *c, double force[THREE][SIX])
     return most / c->pull;
 }
 
-typedef struct Shares {
-    double hanging, carried, crate;
-} Shares;
-
-static Shares find_shares(const Frame *f)
+/* The largest share of any contact under a weight of 1 g along a way; NULL: any way. */
+static double largest_share(const Frame *f, const double way[THREE])
 {
-    static const double down[THREE] = {0, -1, 0}, left[THREE] = {-1, 0, 0},
-                        right[THREE] = {1, 0, 0}, out[THREE] = {0, 0, 1};
-    Shares s = {0};
+    double most = 0;
     for (size_t i = 0; i < f->contacts; i++) {
         const Contact *c = &f->contact[i];
         double force[THREE][SIX];
+        if (!(c->pull > 0)) continue;
         for (int axis = 0; axis < THREE; axis++) contact_force(c, f->moved[axis], force[axis]);
-        s.hanging = fmax(s.hanging, share_along(c, force, down));
-        s.carried =
-            fmax(s.carried, fmax(share_along(c, force, left), share_along(c, force, right)));
-        s.carried = fmax(s.carried, share_along(c, force, out));
-        s.crate = fmax(s.crate, f->crate * share_any_way(c, force));
+        most = fmax(most, way ? share_along(c, force, way) : share_any_way(c, force));
     }
-    return s;
+    return most;
 }
 
 /* What a brick holds against a push at the middle of its outward face, N; NAN: not found. */
 static double find_hold(const Frame *f, uint32_t brick)
 {
-    const double arm[THREE] = {0, 0, 0.5 * f->layer};
+    const bool wall = f->e->wall;
+    const int outward = wall ? 1 : 2;
+    const double arm[THREE] = {0, wall ? 0.5 * f->block[f->member[brick].block].tiers : 0,
+                               wall ? 0 : 0.5 * f->layer};
     double use = 0;
     for (int axis = 0; axis < THREE; axis++) {
         double push[SIX] = {0};
@@ -388,7 +528,7 @@ static double find_hold(const Frame *f, uint32_t brick)
             double force[THREE][SIX] = {{0}};
             contact_force(&f->contact[i], f->moved[0], force[0]);
             use = fmax(use, share_along(&f->contact[i], force, ahead));
-            if (axis < 2) use = fmax(use, share_along(&f->contact[i], force, back));
+            if (axis != outward) use = fmax(use, share_along(&f->contact[i], force, back));
         }
     }
     return 1 / use;
@@ -396,8 +536,9 @@ static double find_hold(const Frame *f, uint32_t brick)
 
 /* ---- what the plan says ---- */
 
-static void compare_share(const Frame *f, const Plot *plot, const char *name, double found)
+static void compare_share(const Frame *f, const char *name, double found)
 {
+    const Plot *plot = f->plot;
     const json_t *panels = json_object_get(f->e->plan, "panels");
     const json_t *said = json_object_get(json_array_get(panels, (size_t)(plot - f->e->plot)), name);
     if (!json_is_number(said)) return;
@@ -408,8 +549,9 @@ static void compare_share(const Frame *f, const Plot *plot, const char *name, do
                    name, use, found > f->limit ? "at most " : "", found);
 }
 
-static void compare_hold(const Frame *f, const Plot *plot)
+static void compare_hold(const Frame *f)
 {
+    const Plot *plot = f->plot;
     const json_t *list = json_object_get(f->e->plan, "held_slightly"), *least = NULL;
     double newtons = INFINITY;
     for (size_t i = 0; i < json_array_size(list); i++) {
@@ -446,30 +588,70 @@ static bool weigh(Frame *f)
     return true;
 }
 
+/* A load case: how the panel is borne, which ways its weight acts, and what the plan calls that. */
+typedef struct Case {
+    Borne borne;
+    const char *name;
+    int ways; /* 0: any way */
+    double way[2][THREE];
+} Case;
+
+static const Case plaque_cases[] = {
+    {BELOW, "use_hanging", 1, {{0, -1, 0}}},
+    {BELOW, "use_side", 2, {{-1, 0, 0}, {1, 0, 0}}},
+    {BELOW, "use_face_down", 1, {{0, 0, 1}}},
+    {BELOW, "use_crate", 0, {{0}}},
+};
+/* Those that are borne alike are side by side. */
+static const Case wall_cases[] = {
+    {BELOW, "use_hanging", 1, {{0, 0, -1}}}, {BELOW, "use_tipped", 2, {{0, 1, 0}, {0, -1, 0}}},
+    {AT_ENDS, "use_flat", 1, {{0, -1, 0}}},  {AT_CORNERS, "use_lifted", 1, {{0, 0, -1}}},
+    {AT_BACK, "use_crate", 0, {{0}}},        {AT_COURSES, "use_courses", 1, {{0, -1, 0}}},
+    {AT_TOP, "use_hung", 1, {{0, 0, -1}}},   {AT_QUARTERS, "use_quarters", 1, {{0, 0, -1}}},
+};
+enum {
+    PLAQUE_CASES = sizeof plaque_cases / sizeof *plaque_cases,
+    WALL_CASES = sizeof wall_cases / sizeof *wall_cases
+};
+
+static double case_share(const Frame *f, const Case *c)
+{
+    double most = c->ways ? 0 : f->crate * largest_share(f, NULL);
+    for (int i = 0; i < c->ways; i++) most = fmax(most, largest_share(f, c->way[i]));
+    return most;
+}
+
+/* Cases from `from` on that are borne alike. */
+static Status take_cases(Frame *f, const Case *from, int count)
+{
+    const Status status = bear(f, from->borne);
+    if (status) return status;
+    find_inverses(f);
+    if (weigh(f)) {
+        for (int i = 0; i < count; i++) compare_share(f, from[i].name, case_share(f, &from[i]));
+        if (from->borne == BELOW) compare_hold(f);
+    } else
+        voice_note(f->e->voice, "%s: panel %s: its forces could not be reckoned anew, %s",
+                   f->e->folder, f->plot->name, from->name);
+    if (voice_stopped(f->e->voice))
+        return fault_set(f->fault, STATUS_INTERRUPTED, "check: stopped; run it again");
+    return STATUS_OK;
+}
+
 /* A panel in pieces has a line of its own. */
 static Status take_plot(Frame *f, size_t plot)
 {
-    PlanFacts *e = f->e;
-    const Hold *hold = &e->hold[plot];
-    f->contacts = 0;
+    const Hold *hold = &f->e->hold[plot];
+    const Case *cases = f->e->wall ? wall_cases : plaque_cases;
+    const int count = f->e->wall ? WALL_CASES : PLAQUE_CASES;
+    Status status = STATUS_OK;
+    f->plot = &f->e->plot[plot];
     if (hold->pieces != 1 || hold->unsupported || !f->bricks) return STATUS_OK;
-    for (size_t i = 0; i < f->bricks; i++) {
-        const Status status = add_contacts(f, &f->block[f->member[i].block]);
-        if (status) return status;
+    for (int i = 0, end; i < count && !status; i = end) {
+        for (end = i + 1; end < count && cases[end].borne == cases[i].borne;) end++;
+        status = take_cases(f, &cases[i], end - i);
     }
-    find_inverses(f);
-    if (weigh(f)) {
-        const Shares s = find_shares(f);
-        compare_share(f, &e->plot[plot], "use_hanging", s.hanging);
-        compare_share(f, &e->plot[plot], "use_carried", s.carried);
-        compare_share(f, &e->plot[plot], "use_crate", s.crate);
-        compare_hold(f, &e->plot[plot]);
-    } else
-        voice_note(e->voice, "%s: panel %s: its forces could not be reckoned anew", e->folder,
-                   e->plot[plot].name);
-    if (voice_stopped(e->voice))
-        return fault_set(f->fault, STATUS_INTERRUPTED, "check: stopped; run it again");
-    return STATUS_OK;
+    return status;
 }
 
 /* ---- all panels ---- */
@@ -493,19 +675,16 @@ static bool read_settings(Frame *f)
     if (!setting_number(f->e, "crate-g", &f->crate)) return false;
     if (!setting_number(f->e, "hold-safety", &safety)) return false;
     f->limit = 1 / safety;
-    f->layer = f->e->step_mm / f->e->cell_mm[0];
+    f->layer = (f->e->wall ? f->e->cell_mm[1] : f->e->step_mm) / f->e->cell_mm[0];
     return f->narrow > 0 && f->wide > 0 && f->layer > 0;
 }
 
 static bool is_left(const PlanFacts *e)
 {
-    if (e->wall)
-        voice_note(e->voice, "%s: the forces of a wall are not reckoned anew", e->folder);
-    else if (e->relief && e->blocks > BRICKS_MOST)
-        voice_note(e->voice, "%s: forces are reckoned anew up to %d bricks, not for these %zu",
-                   e->folder, BRICKS_MOST, e->blocks);
-    else
-        return false;
+    const int most = e->wall ? WALL_MOST : BRICKS_MOST;
+    if ((!e->wall && !e->relief) || e->blocks <= (size_t)most) return false;
+    voice_note(e->voice, "%s: forces of a %s are reckoned anew up to %d bricks, not for these %zu",
+               e->folder, e->wall ? "wall" : "plaque", most, e->blocks);
     return true;
 }
 
@@ -535,7 +714,7 @@ static int by_place(const void *a, const void *b)
 {
     const Member *x = a, *y = b;
     if (x->plot != y->plot) return x->plot < y->plot ? -1 : 1;
-    if (x->tier != y->tier) return x->tier < y->tier ? -1 : 1;
+    if (x->layer != y->layer) return x->layer < y->layer ? -1 : 1;
     return (x->block > y->block) - (x->block < y->block);
 }
 
@@ -543,7 +722,8 @@ static int by_place(const void *a, const void *b)
 static void sort_members(const PlanFacts *e, Member *member, uint32_t *number)
 {
     for (size_t i = 0; i < e->blocks; i++)
-        member[i] = (Member){e->block[i].plot, (uint32_t)i, e->block[i].tier};
+        member[i] =
+            (Member){e->block[i].plot, (uint32_t)i, e->wall ? e->block[i].row : e->block[i].tier};
     qsort(member, e->blocks, sizeof *member, by_place);
     for (size_t i = 0, first = 0; i < e->blocks; i++) {
         if (member[i].plot != member[first].plot) first = i;
