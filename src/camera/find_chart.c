@@ -267,6 +267,30 @@ static Status try_blob(Finding *f, int first, Fault *fault)
     return status;
 }
 
+/* Bricks that lie nearly in the lattice have pulled at it; the chart's own blobs alone tell where
+ * it is, so that places far from it can be told by it. */
+static void refine(Finding *f)
+{
+    enum { LEAST = 8, TURNS = 3 };
+    const int columns = f->chart->columns, rows = f->chart->rows;
+    const PlanePoint ends[4] = {{0, 0}, {columns - 1, 0}, {columns - 1, rows - 1}, {0, rows - 1}};
+    PlanePoint from[PALETTE_MOST], to[PALETTE_MOST];
+    for (int turn = 0; turn < TURNS; turn++) {
+        Homography place;
+        int count = 0;
+        if (!homography_fit(&place, ends, f->corner, 4)) return;
+        const double pitch = far(f->corner[0], f->corner[1]) / (columns - 1);
+        for (int i = 0; i < columns * rows; i++) {
+            from[count] = (PlanePoint){i % columns, i / columns};
+            const int blob =
+                nearest_blob(f, homography_apply(&place, from[count]), NEAR_ENOUGH * pitch);
+            if (blob >= 0) to[count++] = f->blobs->blob[blob].middle;
+        }
+        if (count < LEAST || !homography_fit(&place, from, to, count)) return;
+        for (int k = 0; k < 4; k++) f->corner[k] = homography_apply(&place, ends[k]);
+    }
+}
+
 static Status not_found(const Finding *f, Fault *fault)
 {
     if (f->best < MISSED_MOST)
@@ -301,7 +325,10 @@ Status find_chart(PlanePoint corner[4], const Photo *photo, const ColourChart *c
     }
     if (!status && !(f->best < MISSED_MOST && f->second > SECOND_WORSE * f->best))
         status = not_found(f, fault);
-    if (!status) memcpy(corner, f->corner, sizeof f->corner);
+    if (!status) {
+        refine(f);
+        memcpy(corner, f->corner, sizeof f->corner);
+    }
     memory_free(blobs);
     memory_free(f);
     return status;

@@ -158,6 +158,61 @@ static Camera small_camera(void)
     return camera;
 }
 
+/* Two photographs of one list on the chart's plane; a photograph of white paper; a patch of the
+ * chart as a grey card, which is coarser, and says so. */
+static void test_other_ways(void **state)
+{
+    (void)state;
+    static BricksShot paper;
+    Job job;
+    Heard heard;
+    Fault fault;
+    Shot shot;
+    Camera camera = small_camera();
+    camera.uneven = 0.3;
+    camera.exposure = 0.6;
+    shoot(&camera, TABLE_WOOD, &job);
+    *job.chart = 0;
+    assert_true(scene_init(&paper.scene, 13, 9, 20));
+    scene_rectangle(&paper.scene, 0, 0, 13, 9, scene_add(&paper.scene, surface_of_lab(93, 0, -2)));
+    assert_true(camera_take(&camera, &paper.scene, &shot));
+    assert_true(shot_jpeg(&shot, in_folder("paper.jpg"), 90));
+    shot_clear(&shot);
+    scene_clear(&paper.scene);
+    snprintf(job.white, sizeof job.white, "%s", in_folder("paper.jpg"));
+    assert_int_equal(measure(&job, &heard, &fault), 0);
+    Errors e = errors_of(&job, &table[0]);
+    if (!(e.mean <= 1.5 && e.worst <= 3.5)) fail_msg("white: %.2f, %.2f", e.mean, e.worst);
+    PlanePoint q[4];
+    Job card = job;
+    for (int k = 0; k < 4; k++)
+        q[k] = shot_point(&camera, CHART_LEFT + 3.5 + (k % 3 ? 0.38 : -0.38),
+                          CHART_TOP - 3.5 + (k < 2 ? 0.38 : -0.38));
+    card.grey = 50.76;
+    snprintf(card.chart, sizeof card.chart, "%.1f,%.1f,%.1f,%.1f,%.1f,%.1f,%.1f,%.1f", q[0].x,
+             q[0].y, q[1].x, q[1].y, q[2].x, q[2].y, q[3].x, q[3].y);
+    assert_int_equal(measure(&card, &heard, &fault), 0);
+    e = errors_of(&card, &table[0]);
+    assert_non_null(strstr(heard.text, "coarse"));
+    if (!(e.mean <= 5 && e.within >= 0.9 * BRICKS_SHOT)) fail_msg("grey: %.2f", e.mean);
+    *job.white = 0;
+    const char *photos[2] = {in_folder("one.jpg"), in_folder("bricks.jpg")};
+    assert_int_equal(rename(photos[1], photos[0]), 0);
+    camera.tilt = 25;
+    camera.toward = 200;
+    shoot(&camera, TABLE_WOOD, &card);
+    FILE *file = fopen(job.patches, "w");
+    assert_non_null(file);
+    fputs("id,on,x,y,width,height\n", file);
+    for (int i = 0; i < BRICKS_SHOT; i++)
+        fprintf(file, "%s,chart,%.2f,%.2f,0.8,0.8\n", table[0].palette.colour[i].id,
+                table[0].place[i][0] - CHART_LEFT - 0.9, CHART_TOP - 0.9 - table[0].place[i][1]);
+    fclose(file);
+    assert_int_equal(measure_run(&job, photos, 2, NULL, &fault), 0);
+    e = errors_of(&job, &table[0]);
+    if (!(e.mean <= 1.5 && e.worst <= 3.5)) fail_msg("two: %.2f, %.2f", e.mean, e.worst);
+}
+
 static void refuse(const Job *job, Status status, const char *words)
 {
     Heard heard;
@@ -267,9 +322,11 @@ static void test_refuses_slips(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_measures), cmocka_unit_test(test_refuses_photographs),
-        cmocka_unit_test(test_finds_no_other_chart), cmocka_unit_test(test_refuses_a_brick),
-        cmocka_unit_test(test_refuses_slips)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_measures),
+                                       cmocka_unit_test(test_other_ways),
+                                       cmocka_unit_test(test_refuses_photographs),
+                                       cmocka_unit_test(test_finds_no_other_chart),
+                                       cmocka_unit_test(test_refuses_a_brick),
+                                       cmocka_unit_test(test_refuses_slips)};
     return cmocka_run_group_tests(tests, begin, end);
 }
