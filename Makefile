@@ -326,7 +326,7 @@ BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
     page/test_desk_in_browser page/test_bench_in_browser page/test_show_page page/test_scripts \
-    gltf/test_gltf schema/test_schema house/test_house install/test_install install/test_setup)
+    gltf/test_gltf schema/test_schema house/test_house words/test_commands install/test_install install/test_setup)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
