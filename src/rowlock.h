@@ -249,8 +249,8 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
                                        size_t count, const RowlockVoice *voice,
                                        RowlockFault *fault);
 
-/* Measures bricks: reads from photographs, `count` of them, at most 64, in which a colour chart or a
- * grey card lies beside bricks, what colours these are, and writes them to the file `out` as
+/* Measures bricks: reads from photographs, `count` of them, at most 64, in which a colour chart or
+ * a grey card lies beside bricks, what colours these are, and writes them to the file `out` as
  * CGATS.17 with LAB_L, LAB_A, LAB_B (D50) and STDEV_DE, how sure each is. Needs patches; chart,
  * chart-values, chart-grid, grey and white count. Faults (ROWLOCK_DATA) where a photograph cannot
  * be trusted: clipped, shining, lit by two colours, missed by the fit; then nothing is written. An
