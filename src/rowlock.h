@@ -267,6 +267,26 @@ ROWLOCK_API RowlockStatus rowlock_measure(const RowlockJob *job, const char *con
 ROWLOCK_API RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file,
                                              const RowlockVoice *voice, RowlockFault *fault);
 
+/* What a photograph tells of a brick. */
+typedef enum RowlockVerdict {
+    ROWLOCK_RIGHT,
+    ROWLOCK_WRONG,   /* it shows another colour of the palette */
+    ROWLOCK_MISSING, /* it shows what lies behind, or no colour of the palette */
+    ROWLOCK_SHIFTED, /* it lies a cell off its place, or is too short */
+    ROWLOCK_UNTOLD   /* the photograph does not tell */
+} RowlockVerdict;
+
+/* A brick that was looked for in a photograph. The texts are the library's and last for the call.
+ */
+typedef struct RowlockSeenBrick {
+    size_t brick;    /* of the plan, from 0, in building order */
+    int row, column; /* of the mural, from 1 */
+    RowlockVerdict verdict;
+    const char *looks;    /* id of the colour that it looks like; NULL: no colour of the palette */
+    int right, up;        /* cells that a shifted one is off by; 0, 0: some way */
+    const char *obstacle; /* why the photograph does not tell; "": it does */
+} RowlockSeenBrick;
+
 /* A photograph of a panel that is to be held to its plan. */
 typedef struct RowlockInspection {
     const char *folder, *photo; /* a plan's; a picture, "-" is standard input */
@@ -275,6 +295,10 @@ typedef struct RowlockInspection {
     /* Of what is built, in pixels from the upper left of the upright photograph, x and y: the upper
      * left, upper right, lower right, lower left corner. NULL: they are found by the pattern. */
     const double (*corner)[2];
+    /* Are told where the panel was found, the corners as above, and then of each brick that shows
+     * on its face, right ones too; both with the voice's `self`. NULL: not told. */
+    void (*found)(void *self, const double corner[4][2]);
+    void (*seen)(void *self, const RowlockSeenBrick *brick);
 } RowlockInspection;
 
 /* Judges each brick of the panel by the photograph, and tells the voice's `broken` a line for each

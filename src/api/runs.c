@@ -128,6 +128,51 @@ RowlockStatus rowlock_exhibition(const RowlockJob *job, const char *file, const 
     return handle_tell(fault, &own, status);
 }
 
+/* Who asked for an inspection, and is told of it. */
+typedef struct Inspector {
+    const RowlockInspection *what;
+    const RowlockVoice *voice;
+} Inspector;
+
+static void tell_line(void *self, const char *line)
+{
+    const RowlockVoice *voice = ((Inspector *)self)->voice;
+    if (voice && voice->broken) voice->broken(voice->self, line);
+}
+
+static_assert((int)ROWLOCK_RIGHT == (int)VERDICT_RIGHT &&
+                  (int)ROWLOCK_UNTOLD == (int)VERDICT_UNKNOWN,
+              "verdicts as inside");
+
+static RowlockSeenBrick seen_brick(const Inspection *i, const BrickVerdict *v)
+{
+    const Brick *b = &i->plan->laid.brick[v->brick];
+    return (RowlockSeenBrick){
+        .brick = v->brick,
+        .row = b->row + 1,
+        .column = b->column + 1,
+        .verdict = (RowlockVerdict)v->verdict,
+        .looks = v->looks == FACE_NOTHING ? NULL : i->plan->palette.colour[v->looks].id,
+        .right = v->right,
+        .up = v->up,
+        .obstacle = v->verdict == VERDICT_UNKNOWN ? obstacle_texts[v->obstacle] : ""};
+}
+
+static void tell_seen(void *self, const Inspection *i)
+{
+    const Inspector *k = self;
+    void *asker = k->voice ? k->voice->self : NULL;
+    PlanePoint at[4];
+    double corner[4][2];
+    pose_corners(&i->pose, &i->face, at);
+    for (int c = 0; c < 4; c++) corner[c][0] = at[c].x, corner[c][1] = at[c].y;
+    if (k->what->found) k->what->found(asker, (const double(*)[2])corner);
+    for (size_t b = 0; k->what->seen && b < i->judgement.bricks; b++) {
+        const RowlockSeenBrick seen = seen_brick(i, &i->judgement.brick[b]);
+        k->what->seen(asker, &seen);
+    }
+}
+
 RowlockStatus rowlock_inspect(const RowlockJob *job, const RowlockInspection *what,
                               const RowlockVoice *voice, RowlockFault *fault)
 {
@@ -148,7 +193,9 @@ RowlockStatus rowlock_inspect(const RowlockJob *job, const RowlockInspection *wh
     if (!status) status = handle_path(what->photo, "inspect", &own);
     if (!status && !strcmp(j->out, "-"))
         status = fault_set(&own, STATUS_USAGE, "--out: '-' is no folder; name one");
-    if (!status) status = inspect_panel(&ask, &inner, voice ? voice->broken : NULL, &own);
+    Inspector asker = {what, voice};
+    const InspectionEar ear = {.self = &asker, .line = tell_line, .whole = tell_seen};
+    if (!status) status = inspect_panel(&ask, &inner, &ear, &own);
     return handle_tell(fault, &own, status);
 }
 

@@ -67,7 +67,7 @@ static int create_nameless(const char *folder)
     return file;
 }
 
-static const char *temporary_folder(void)
+const char *temporary_folder(void)
 {
     const char *asked = getenv("TMPDIR");
     return asked && *asked ? asked : P_tmpdir;

@@ -28,6 +28,9 @@ void bytes_close(Bytes *bytes);
 const char *bytes_name(const Bytes *bytes);
 uint64_t bytes_size(const Bytes *bytes);
 
+/* The folder for temporary files: TMPDIR, or the system's. */
+const char *temporary_folder(void);
+
 /* Reads up to `want` bytes from `offset`; fewer only at the end of the file. */
 Status bytes_read(Bytes *bytes, uint64_t offset, void *buffer, size_t want, size_t *got_out,
                   Fault *fault);

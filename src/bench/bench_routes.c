@@ -1,8 +1,11 @@
 /* A plan's build book is served as it lies in its folder, with the scripts of the bench at its end.
+ * A request with a photograph waits until nobody else's is looked at, and then for what is seen.
  * Events are confirmed when they are on the disk: a request that brings some is put off until the
  * batch that they are in is written, which is once for all that came in at a time. */
 #include "bench/bench_routes.h"
 
+#include "base/bytes.h"
+#include "base/csv.h"
 #include "base/folder.h"
 #include "base/json_file.h"
 #include "base/memory.h"
@@ -14,7 +17,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { EVENTS_BODY = 256 * 1024, EVENTS_MOST = 1000, COPIES_MOST = 50 };
+enum {
+    EVENTS_BODY = 256 * 1024,
+    EVENTS_MOST = 1000,
+    COPIES_MOST = 50,
+    PHOTO_BODY =
+        64 * 1024 * 1024 /* more than 100 megapixels as JPEG (common practice, no source) */
+};
 
 /* The plan that a request is about; -1: there is none of this number. */
 static int plan_of(const Board *b, const char *text)
@@ -174,6 +183,75 @@ static Answer take_events(void *self, const Ask *ask)
     return answer_done(status, &fault);
 }
 
+/* ---- photographs ---- */
+
+static const char *photo_room(void *self)
+{
+    (void)self;
+    return temporary_folder();
+}
+
+/* "x,y,x,y,x,y,x,y"; false where it is none of that. */
+static bool read_corners(const char *text, double corner[4][2])
+{
+    for (int k = 0; k < 8; k++) {
+        char number[32];
+        const size_t length = strcspn(text, ",");
+        if (length >= sizeof number || (k < 7) != (text[length] == ',')) return false;
+        memcpy(number, text, length);
+        number[length] = 0;
+        if (!number_parse(number, &corner[k / 2][k % 2])) return false;
+        text += length + 1;
+    }
+    return true;
+}
+
+static Status begin_inspection(Board *b, const WorkPlan *plan, const Ask *ask, Fault *fault)
+{
+    double corner[4][2];
+    const char *given = ask_text(ask, "corners");
+    const double to = fmin(fmax(ask_number(ask, "to"), 0), 1e6);
+    if (*given && !read_corners(given, corner))
+        return fault_set(fault, STATUS_USAGE, "corners: give four, as x,y each");
+    if (!ask->upload || fflush(ask->upload->file))
+        return fault_set(fault, STATUS_DATA, "the photograph: nothing came in; send it again");
+    const Photographed what = {.folder = plan->folder,
+                               .photo = ask->upload->path,
+                               .panel = ask_text(ask, "panel"),
+                               .to = (int)to,
+                               .corner = *given ? (const double(*)[2])corner : NULL};
+    return inspector_begin(b->inspector, &what, fault);
+}
+
+static Answer take_photo(void *self, const Ask *ask)
+{
+    Board *b = self;
+    Fault fault = {0};
+    Status status;
+    json_t *told;
+    const int plan = plan_of(b, ask_text(ask, "plan"));
+    if (plan < 0 || work_plan_panel(&b->plan[plan], ask_text(ask, "panel")) < 0)
+        return answer_refusal(404);
+    if (!*ask->held) {
+        if (inspector_is_busy(b->inspector)) return (Answer){.status = ANSWER_LATER};
+        status = begin_inspection(b, &b->plan[plan], ask, &fault);
+        if (status) return answer_fault(status, fault.text);
+        *ask->held = b->inspector;
+        return (Answer){.status = ANSWER_LATER};
+    }
+    if (!inspector_outcome(b->inspector, &told, &status, &fault))
+        return (Answer){.status = ANSWER_LATER};
+    *ask->held = NULL;
+    return status ? answer_fault(status, fault.text) : answer_json(200, told);
+}
+
+/* Of what requests hold, batches of events need no care. */
+static void drop(void *self, void *held)
+{
+    const Board *b = self;
+    if (held == b->inspector) inspector_stop(b->inspector);
+}
+
 #define GET(name)                                                                                  \
     {                                                                                              \
         .method = "GET", .path = (name)                                                            \
@@ -191,6 +269,7 @@ static const Route routes[] = {
     {{.method = "POST", .path = "/events", .type = "application/json", .most = EVENTS_BODY},
      false,
      take_events},
+    {{.method = "POST", .path = "/photo", .type = "image/*", .most = PHOTO_BODY}, true, take_photo},
 };
 
 /* ---- the service ---- */
@@ -205,6 +284,8 @@ Service bench_service(Board *b)
                      .routes = sizeof routes / sizeof *routes,
                      .devices = PAIRING_DEVICES,
                      .self = b,
+                     .room = photo_room,
                      .refresh = refresh,
-                     .serial = serial_of};
+                     .serial = serial_of,
+                     .drop = drop};
 }

@@ -1,8 +1,9 @@
-/* Board: the plans whose panels are built, each with its tally, and what pages are told of them.
- * All of it belongs to the thread that answers. */
+/* Board: the plans whose panels are built, each with its tally, who looks at photographs of them,
+ * and what pages are told of them. All of it belongs to the thread that answers. */
 #ifndef ROWLOCK_BENCH_BOARD_H
 #define ROWLOCK_BENCH_BOARD_H
 
+#include "bench/inspector.h"
 #include "bench/tally.h"
 
 #include "base/voice.h"
@@ -13,6 +14,7 @@ typedef struct Board {
     WorkPlan plan[PLANS_MOST];
     Tally *tally[PLANS_MOST];
     int plans;
+    Inspector *inspector;
     double (*now)(void); /* seconds since 1970 */
 } Board;
 

@@ -184,8 +184,9 @@ const About about[COMMANDS] = {
          "Prints one link and opens it in a browser. Each DIR is a plan's folder; its build book\n"
          "is served with what others lay, who has which panel, what lacks, and the pace. What was\n"
          "laid out of reach is told as soon as the bench is reached again. All of it is kept in\n"
-         "DIR/bench.db. With --listen devices are paired, each by a code of its own that the\n"
-         "bench shows. 'rowlock replan DIR --built bench' plans the rest. Ctrl-C ends it.",
+         "DIR/bench.db. A photograph that is taken on the page is held to the plan as by inspect.\n"
+         "With --listen devices are paired, each by a code of its own that the bench shows.\n"
+         "'rowlock replan DIR --built bench' plans the rest. Ctrl-C ends it.",
          false,
          false,
          {{"rowlock bench harbour", "one mural, on this machine"},

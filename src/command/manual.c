@@ -235,6 +235,13 @@ static const char *const bench_parts[][2] = {
      "names of devices, what lacks and whether it is there again, bricks and hours by person and "
      "panel, and the day on which all is laid if it goes on as since the first brick. Hours are "
      "the times between marks, pauses of a quarter of an hour or more left out"},
+    {"photograph",
+     "of the open panel, taken or chosen on its page: it is held to the plan as 'rowlock inspect' "
+     "does, up to the row that is given, the one in hand at first. What is seen stands as marks on "
+     "the chart and as a list, and all that is right is ticked in one go, never what it does not "
+     "tell unless that is asked for. Where the panel is not found, its corners are dragged to "
+     "where "
+     "they are. The photograph is not kept"},
     {"wall",
      "for visitors: the mural as far as it has grown, without names or buttons. Crew has a link "
      "to it, and so has the page that lists several plans"},

@@ -5,15 +5,11 @@
 
 #include "base/clock.h"
 #include "base/memory.h"
+#include "serve/give_way.h"
 
 #include <pthread.h>
 #include <stdio.h>
 #include <string.h>
-#ifdef __linux__
-#include <sys/resource.h>
-#include <sys/syscall.h>
-#include <unistd.h>
-#endif
 
 /* Progress is told so often at most: each telling has the page draw, which planning pays for where
  * both share a processor. Our choice. */
@@ -240,16 +236,6 @@ static void take_up(Worker *w)
     pthread_mutex_lock(&w->mutex);
     w->news.busy = w->order || w->make;
     tell(w);
-}
-
-/* Whoever answers the page goes before what is planned meanwhile. Linux has a niceness for each
- * thread, and those that it starts are as it is; elsewhere nothing is asked for. */
-static void give_way(void)
-{
-#ifdef __linux__
-    enum { NICENESS = 5 }; /* a third of the others' weight (335 to 1024, from memory) */
-    setpriority(PRIO_PROCESS, (id_t)syscall(SYS_gettid), NICENESS);
-#endif
 }
 
 static void *work(void *context)

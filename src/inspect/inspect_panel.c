@@ -28,8 +28,7 @@ static const char *shift_text(const BrickVerdict *v)
                           : ", or too short";
 }
 
-static void tell_brick(const Inspection *i, const BrickVerdict *v,
-                       void (*tell)(void *, const char *), void *self)
+static void tell_brick(const Inspection *i, const BrickVerdict *v, const InspectionEar *ear)
 {
     const EarlierPlan *plan = i->plan;
     const Brick *b = &plan->laid.brick[v->brick];
@@ -38,15 +37,16 @@ static void tell_brick(const Inspection *i, const BrickVerdict *v,
              b->row + 1, b->column + 1, plan->sizes.size[b->size].name,
              plan->palette.colour[b->colour].id, verdict_names[v->verdict], shift_text(v),
              looks_text(&plan->palette, v, looks, sizeof looks));
-    tell(self, line);
+    ear->line(ear->self, line);
 }
 
 /* Returns whether every brick is seen to be right. */
-static bool tell_all(const Inspection *i, const Voice *voice, void (*tell)(void *, const char *))
+static bool tell_all(const Inspection *i, const Voice *voice, const InspectionEar *ear)
 {
     const Judgement *j = &i->judgement;
-    for (const BrickVerdict *v = j->brick; tell && v < j->brick + j->bricks; v++)
-        if (v->verdict != VERDICT_RIGHT) tell_brick(i, v, tell, voice ? voice->self : NULL);
+    if (ear->whole) ear->whole(ear->self, i);
+    for (const BrickVerdict *v = j->brick; ear->line && v < j->brick + j->bricks; v++)
+        if (v->verdict != VERDICT_RIGHT) tell_brick(i, v, ear);
     voice_note(voice,
                "%s: %zu bricks: %zu right, %zu wrong, %zu missing, %zu shifted, %zu that the "
                "photograph does not tell; a colour %.0f CIEDE2000 off would be seen in %.1f %% of "
@@ -57,14 +57,14 @@ static bool tell_all(const Inspection *i, const Voice *voice, void (*tell)(void 
     return j->count[VERDICT_RIGHT] == j->bricks;
 }
 
-Status inspect_panel(const InspectionAsk *ask, const Voice *voice,
-                     void (*tell)(void *self, const char *line), Fault *fault)
+Status inspect_panel(const InspectionAsk *ask, const Voice *voice, const InspectionEar *ear,
+                     Fault *fault)
 {
     Inspection *i = memory_create(1, sizeof *i);
     if (!i) return memory_fault(fault, 1, sizeof *i);
     Status status = inspection_look(i, ask, voice, fault);
     if (!status && *ask->job->out) status = inspection_files_write(i, fault);
-    if (!status && !tell_all(i, voice, tell)) status = fault_set(fault, STATUS_UNHELD, "%s", "");
+    if (!status && !tell_all(i, voice, ear)) status = fault_set(fault, STATUS_UNHELD, "%s", "");
     inspection_clear(i);
     memory_free(i);
     return status;

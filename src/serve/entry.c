@@ -41,6 +41,7 @@ static bool is_type(const char *type, const char *wanted)
 {
     if (!strcmp(wanted, "*")) return true;
     const size_t length = strlen(wanted);
+    if (wanted[length - 1] == '*') return type && !strncmp(type, wanted, length - 1);
     return type && !strncmp(type, wanted, length) && (!type[length] || strchr("; ", type[length]));
 }
 

@@ -38,7 +38,8 @@ typedef struct Head {
 /* What a route takes. */
 typedef struct Door {
     const char *method, *path;
-    const char *type; /* of the body: "application/json"; "*" for any; NULL: there is none */
+    const char *type; /* of the body: "application/json"; a star at its end is whatever follows;
+                         NULL: there is none */
     uint64_t most;    /* bytes of the body */
     bool link;        /* comes with the token in the link */
     bool open;        /* for whoever wants to be paired, and has no token yet */

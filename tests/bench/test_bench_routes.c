@@ -37,9 +37,10 @@ static void write_file(const char *folder, const char *name, const char *text)
 static void write_plan(const char *folder, const char *digest)
 {
     char book[400];
-    write_file(folder, "plan.json",
-               "{\"format\":\"rowlock-plan\",\"panels\":[{\"name\":\"r1c1\",\"bricks\":30},"
-               "{\"name\":\"r1c2\",\"bricks\":20}]}");
+    write_file(
+        folder, "plan.json",
+        "{\"format\":\"rowlock-plan\",\"version\":1,\"panels\":[{\"name\":\"r1c1\",\"bricks\":30},"
+        "{\"name\":\"r1c2\",\"bricks\":20}]}");
     snprintf(book, sizeof book,
              "<head><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'\">"
              "</head><script id=\"bricks\" data-digest=\"%s\"></script></html>",

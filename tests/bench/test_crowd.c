@@ -42,8 +42,8 @@ static int setup(void **state)
     char link[SERVER_LINK];
     const char *mine, *folder = room;
     if (!scratch_folder(room)) return -1;
-    write_file("plan.json",
-               "{\"format\":\"rowlock-plan\",\"panels\":[{\"name\":\"r1c1\",\"bricks\":30}]}");
+    write_file("plan.json", "{\"format\":\"rowlock-plan\",\"version\":1,\"panels\":[{\"name\":"
+                            "\"r1c1\",\"bricks\":30}]}");
     write_file("book.html", "<script data-digest=\"0123456789abcdef\"></script>");
     if (board_open(&board, &folder, 1, NULL, &fault)) return -1;
     service = bench_service(&board);

@@ -1,4 +1,4 @@
-/* Main: on the page of a build book, the share and the crew; else the list of plans. */
+/* Main: on the page of a build book, the share, the crew and photographs; else the list of plans. */
 
 async function listPlans() {
   const { plans, pairing } = await ask('/plans');
@@ -20,7 +20,10 @@ function joinBook(book) {
   const share = new Share(book, query.get('plan'));
   window.share = share;
   if (query.get('wall')) showVisitors(share);
-  else window.crew = new Crew(share);
+  else {
+    window.crew = new Crew(share);
+    window.photograph = new Photograph(share);
+  }
   const panel = book.plan.panels.find(({ name }) => name === query.get('panel'));
   if (panel) book.openPanel(panel.index);
   share.begin();

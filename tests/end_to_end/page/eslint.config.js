@@ -40,7 +40,7 @@ export const desk = [{
 export const bench = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
-    ...readonly('URLSearchParams', 'crypto', 'fetch') } },
+    ...readonly('AbortController', 'URLSearchParams', 'crypto', 'fetch') } },
 }];
 
 /* A test's function may be long: it tells one story. Parts of it run in the browser. */

@@ -29,7 +29,7 @@ const suites = [
   ['the_scripts_of_the_desk_are_clean',
     () => lint([read('src/book/page/dom.js'), ...scriptsIn('src/desk/page').map(read)], desk)],
   ['the_scripts_of_the_bench_are_clean', () => lint([read('src/book/page/dom.js'), read('src/desk/page/talk.js'),
-    ...['share', 'crew', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
+    ...['share', 'crew', 'photograph', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
   ['the_scripts_of_the_tests_are_clean', () => scriptsIn(here).flatMap((path) => lint([read(path)], tests))],
 ];
 let failed = 0;

@@ -2,12 +2,15 @@
  * page in a browser: DIR/flat, DIR/wall, DIR/relief, DIR/busy, DIR/long; DIR/large and DIR/single
  * where the second argument is "large". The murals are synthetic, from the fixture. With
  * "photograph" as the first argument it writes a JPEG of 24 megapixels to the second, which the
- * desk is measured with.
+ * desk is measured with. With "panel" it photographs a panel of the plan in the folder of the
+ * second argument, the panel's index in the third, up to the row of the panel in the fourth, to the
+ * JPEG in the fifth; FAULTS are planted, and their rows and columns are printed.
  */
 #include "book/page.h"
 #include "output/csv_tables.h"
 #include "support/large_jpegs.h"
 #include "support/mural_fixture.h"
+#include "support/panel_scene.h"
 
 #include <sys/stat.h>
 
@@ -38,10 +41,41 @@ static int write_photograph(const char *path)
     return 0;
 }
 
+enum { FAULTS = 5 };
+
+static int photograph_panel(char **argv)
+{
+    uint32_t seed = 3;
+    Fault fault = {0};
+    EarlierPlan *plan;
+    Shot shot;
+    Camera camera = camera_default();
+    if (plan_reader_create(&plan, argv[2], &fault)) return 1;
+    PanelScene scene = {.plan = plan, .panel = &plan->panels.panel[atoi(argv[3])]};
+    camera.width = 1600;
+    camera.height = 1200;
+    camera.tilt = 14;
+    camera.roll = 3;
+    camera.exposure = 0.65;
+    scene.rows = atoi(argv[4]);
+    panel_plant(&scene, FAULTS, &seed);
+    const bool taken = panel_scene_draw(&scene) && camera_take(&camera, &scene.scene, &shot) &&
+                       shot_jpeg(&shot, argv[5], 80);
+    for (int i = 0; i < scene.planted_count; i++) {
+        const Brick *b = &plan->laid.brick[scene.planted[i].brick];
+        printf("%d %d\n", b->row + 1, b->column + 1);
+    }
+    shot_clear(&shot);
+    panel_scene_clear(&scene);
+    plan_reader_free(plan);
+    return taken ? 0 : 1;
+}
+
 int main(int argc, char **argv)
 {
     if (argc < 2) return 64;
     if (argc > 2 && !strcmp(argv[1], "photograph")) return write_photograph(argv[2]);
+    if (argc > 5 && !strcmp(argv[1], "panel")) return photograph_panel(argv);
     const FixtureAsk flat = {24, 20, 12, 10, 12, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4};
     const FixtureAsk wall = {30, 12, 15, 12, 9, BUILD_WALL, 3, 2, FACE_BANDS, PAPER_A4};
     const FixtureAsk relief = {30, 24, 15, 24, 12, BUILD_PLAQUE, 1, 4, FACE_BANDS, PAPER_A4};

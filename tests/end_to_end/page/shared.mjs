@@ -1,7 +1,7 @@
 /* Three devices at one bench, side by side in a browser: what one lays is seen by all, a device that
- * was out of reach is merged, two on one panel are told, and a bench that is killed goes on. The
- * outside sources: bricks.csv for how many bricks a row has; axe-core for WCAG 2.2 AA;
- * html-validate for the markup. */
+ * was out of reach is merged, two on one panel are told, a photograph is held to the plan, and a bench
+ * that is killed goes on. The outside sources: what was planted in the photograph; bricks.csv for how
+ * many bricks a row has; axe-core for WCAG 2.2 AA; html-validate for the markup. */
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
@@ -103,6 +103,77 @@ async function twoOnOnePanelAreTold() {
   await until(ada, () => document.querySelector('.crew-line').textContent.includes('being built by Ben'));
 }
 
+/* Of the last panel its first twelve rows are photographed; five bricks are not as they should be. */
+const photo = join(folder, '../photo.jpg');
+const planted = execFileSync(join(build, 'tests/end_to_end/page/sample'), ['panel', folder, '3', '12', photo])
+  .toString().trim().split('\n').map((line) => line.split(' ').map(Number));
+const looked = (page) => until(page, () => !/Looking/.test(document.getElementById('photo-said').textContent));
+
+async function aPhotographIsHeldToThePlan() {
+  const before = await total(ada);
+  const last = readTable(join(folder, 'bricks.csv')).filter(({ panel }) => panel === 'r2c2').map((b) => Number(b.row));
+  const top = Math.min(...last) + 11;
+  await ada.evaluate(() => window.book.openPanel(3));
+  await ada.setInputFiles('#photo-file', photo);
+  await looked(ada);
+  await ada.fill('#photo-to', String(top));
+  await ada.click('button:text-is("Look again")');
+  await looked(ada);
+  const seen = await ada.evaluate(() => window.photograph.seen);
+  assert.equal(seen.length, last.filter((row) => row <= top).length);
+  const right = seen.filter(({ verdict }) => verdict === 'right');
+  for (const [row, column] of planted)
+    assert.ok(seen.some((b) => b.row === row && b.column === column && !['right', 'untold'].includes(b.verdict)));
+  assert.ok(right.length >= seen.length - 3 * planted.length);
+  assert.ok(await ada.isVisible(`#photo-list button:has-text("Row ${planted[0][0]}, column ${planted[0][1]}:")`));
+  const still = await ada.evaluate((list) => list.filter(({ i }) => !window.book.progress.laid[i]).length, right);
+  assert.ok(still > right.length / 2);
+  await ada.click('#photo-tick');
+  await same(before + still);
+  await ada.click('#bench-back');
+  await same(before);
+}
+
+/* The corners that were found, given by hand: the same comes of it. */
+async function cornersAreDragged() {
+  const [found, seen] = await ada.evaluate(() => [window.photograph.corners, window.photograph.seen.length]);
+  await ada.evaluate(() => Object.assign(window.photograph, { corners: null, moved: false }));
+  await ada.click('button:text-is("Show the photograph")');
+  await until(ada, () => window.photograph.corners);
+  const scale = await ada.evaluate(() => window.photograph.frame.clientWidth / window.photograph.image.naturalWidth);
+  const frame = await ada.locator('#photo-frame').boundingBox();
+  for (let k = 0; k < 4; k++) {
+    const handle = await ada.locator('#photo-frame button').nth(k).boundingBox();
+    await ada.mouse.move(handle.x + handle.width / 2, handle.y + handle.height / 2);
+    await ada.mouse.down();
+    await ada.mouse.move(frame.x + found[k][0] * scale, frame.y + found[k][1] * scale, { steps: 4 });
+    await ada.mouse.up();
+  }
+  await ada.focus('#photo-frame button >> nth=0');
+  await ada.keyboard.press('ArrowRight');
+  const given = await ada.evaluate(() => window.photograph.corners);
+  given.forEach(([x, y], k) => assert.ok(Math.hypot(x - found[k][0], y - found[k][1]) < 3 / scale));
+  await pageIsUsable(ada);
+  await ada.click('button:text-is("Look again")');
+  await looked(ada);
+  assert.equal(await ada.evaluate(() => window.photograph.seen?.length), seen);
+  await pageIsUsable(ada);
+}
+
+async function whatIsNoPhotographOfThePanelIsRefused() {
+  await ada.evaluate(() => window.book.openPanel(2));
+  assert.ok(await ada.isHidden('#photo'));
+  await ada.setInputFiles('#photo-file', []);
+  await ada.setInputFiles('#photo-file', photo);
+  await looked(ada);
+  assert.match(await ada.textContent('#photo-said'), /^The photograph: .*panel r2c[12]/);
+  await ada.setInputFiles('#photo-file', join(folder, 'bricks.csv'));
+  await looked(ada);
+  assert.match(await ada.textContent('#photo-said'), /no picture/);
+  await ada.click('text=Put the photograph away');
+  await ada.evaluate(() => window.book.openPanel(0));
+}
+
 async function whoWasOutOfReachIsMerged() {
   const before = await total(ada);
   await ben.context().setOffline(true);
@@ -147,12 +218,16 @@ async function whatLacksIsTold() {
   await until(ada, () => window.share.state.shortages.every(({ found }) => found));
 }
 
+async function pageIsUsable(page) {
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate(() => window.axe.run());
+  assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`), []);
+}
+
 async function thePagesCanBeUsedByAll() {
   for (const page of [ada, ben]) {
     await page.evaluate(() => window.book.go('crew'));
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate(() => window.axe.run());
-    assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`), []);
+    await pageIsUsable(page);
     assert.deepEqual(page.broken, []);
   }
   const report = await new HtmlValidate({ extends: ['html-validate:standard'], rules: { 'long-title': 'off' } })
@@ -190,6 +265,9 @@ await run([
   ['what_one_lays_is_seen_by_all', whatOneLaysIsSeenByAll],
   ['two_tabs_lose_nothing', twoTabsLoseNothing],
   ['two_on_one_panel_are_told', twoOnOnePanelAreTold],
+  ['a_photograph_is_held_to_the_plan', aPhotographIsHeldToThePlan],
+  ['corners_are_dragged', cornersAreDragged],
+  ['what_is_no_photograph_of_the_panel_is_refused', whatIsNoPhotographOfThePanelIsRefused],
   ['who_was_out_of_reach_is_merged', whoWasOutOfReachIsMerged],
   ['what_lacks_is_told', whatLacksIsTold],
   ['a_killed_bench_goes_on', aKilledBenchGoesOn],
