@@ -88,7 +88,7 @@ async function twoTabsLoseNothing() {
   const [one, other] = await Promise.all([lay(ada, 2), lay(twin, 3)]);
   assert.ok(one > 0 && other > 0);
   await same(before + one + other);
-  assert.equal(await ada.evaluate(() => window.share.state.laid), before + one + other);
+  await until(ada, (all) => window.share.state.laid === all, before + one + other); /* confirmed, too */
   await twin.close();
   await ada.evaluate(() => window.book.openPanel(0));
 }
