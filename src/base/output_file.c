@@ -4,8 +4,11 @@
 #include "base/output_file.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <stdbool.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 Status output_file_open(FILE **file_out, const char *path, Fault *fault)
 {
@@ -29,4 +32,27 @@ Status output_file_close(FILE *file, const char *path, Fault *fault)
     const int broken = ferror(file);
     if (fclose(file) || broken) return output_file_fault(path, errno, fault);
     return STATUS_OK;
+}
+
+Status output_file_follow(char *path, Fault *fault)
+{
+    struct stat found;
+    char end[PATH_MAX];
+    if (lstat(path, &found)) return STATUS_OK; /* nothing is there */
+    if (!realpath(path, end) || stat(end, &found))
+        return fault_set(fault, STATUS_NO_CREATE,
+                         "%s: is a link that leads to no file (%s); remove it", path,
+                         strerror(errno));
+    if (!S_ISREG(found.st_mode))
+        return fault_set(fault, STATUS_NO_CREATE, "%s: is there and is no file; give another name",
+                         path);
+    memcpy(path, end, strlen(end) + 1);
+    return STATUS_OK;
+}
+
+Status output_file_put(const char *partial, const char *path, Fault *fault)
+{
+    if (!rename(partial, path)) return STATUS_OK;
+    return fault_set(fault, STATUS_NO_CREATE, "%s: cannot be put in place (%s); move what is there",
+                     path, strerror(errno));
 }

@@ -18,4 +18,12 @@ Status output_file_fault(const char *path, int why, Fault *fault);
 /* Closes the file. The fault of output_file_fault where a write failed before or closing fails. */
 Status output_file_close(FILE *file, const char *path, Fault *fault);
 
+/* The file that a link leads to takes the link's place in `path`, of PATH_MAX bytes: what is put
+ * there leaves the link as it is. Fault: STATUS_NO_CREATE where what is there is no file. */
+Status output_file_follow(char *path, Fault *fault);
+
+/* Moves a file that was written beside its place into it; what was there stays until then. Fault:
+ * STATUS_NO_CREATE. */
+Status output_file_put(const char *partial, const char *path, Fault *fault);
+
 #endif

@@ -11,6 +11,7 @@
 #include "camera/patch_list.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -320,18 +321,16 @@ static Status write_bytes(const Measuring *m, const char *bytes, size_t length, 
  * whole. */
 static Status write_file(const Measuring *m, const char *bytes, size_t length)
 {
-    const char *path = m->job->out;
-    char partial[JOB_TEXT + 16];
+    char path[PATH_MAX], partial[PATH_MAX + 16];
     FILE *file = NULL;
-    if (!strcmp(path, "-")) return write_bytes(m, bytes, length, stdout, "standard output");
+    if (!strcmp(m->job->out, "-")) return write_bytes(m, bytes, length, stdout, "standard output");
+    snprintf(path, sizeof path, "%s", m->job->out);
+    Status status = output_file_follow(path, m->fault);
     snprintf(partial, sizeof partial, "%s.partial", path);
-    Status status = output_file_open(&file, partial, m->fault);
+    if (!status) status = output_file_open(&file, partial, m->fault);
     if (status) return status;
     status = write_bytes(m, bytes, length, file, partial);
-    if (!status && rename(partial, path))
-        status =
-            fault_set(m->fault, STATUS_NO_CREATE,
-                      "%s: cannot be put in place (%s); move what is there", path, strerror(errno));
+    if (!status) status = output_file_put(partial, path, m->fault);
     if (status) unlink(partial);
     return status;
 }

@@ -22,7 +22,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum { PICK_FILES = OUTPUT_PICK_CURVE_PNG - OUTPUT_PICK_PALETTE + 1 };
@@ -279,23 +278,6 @@ static void name_places(const char *out, Place place[PICK_FILES])
     }
 }
 
-/* The file that a link leads to: the link stays. Fault: what is there is no file. */
-static Status follow_link(Place *place, Fault *fault)
-{
-    struct stat found;
-    char end[PATH_MAX];
-    if (lstat(place->path, &found)) return STATUS_OK; /* nothing is there */
-    if (!realpath(place->path, end) || stat(end, &found))
-        return fault_set(fault, STATUS_NO_CREATE,
-                         "%s: is a link that leads to no file (%s); remove it", place->path,
-                         strerror(errno));
-    if (!S_ISREG(found.st_mode))
-        return fault_set(fault, STATUS_NO_CREATE, "%s: is there and is no file; give another name",
-                         place->path);
-    memcpy(place->path, end, strlen(end) + 1);
-    return STATUS_OK;
-}
-
 static bool to_standard_output(const Pick *p) { return strcmp(p->job->out, "-") == 0; }
 
 /* Finds out before the long work whether the files can be put where they are to go. */
@@ -305,7 +287,7 @@ static Status find_places(Pick *p)
     name_places(p->job->out, p->place);
     for (int i = 0; i < PICK_FILES; i++) {
         Place *place = &p->place[i];
-        const Status status = follow_link(place, p->fault);
+        const Status status = output_file_follow(place->path, p->fault);
         if (status) return status;
         const size_t length = strlen(place->path);
         memcpy(place->partial, place->path, length);
@@ -365,14 +347,11 @@ static Status interrupted(const Pick *p)
 static Status put_in_place(const Pick *p)
 {
     const Place *place = p->place;
-    if (voice_stopped(p->voice)) return interrupted(p);
-    for (int i = PICK_FILES - 1; i >= 0; i--) /* the palette last: where it is new, all are */
-        if (rename(place[i].partial, place[i].path))
-            return fault_set(p->fault, STATUS_NO_CREATE,
-                             "%s: cannot be put in place (%s); move "
-                             "what is there",
-                             place[i].path, strerror(errno));
-    return STATUS_OK;
+    Status status = voice_stopped(p->voice) ? interrupted(p) : STATUS_OK;
+    for (int i = PICK_FILES - 1; i >= 0 && !status;
+         i--) /* the palette last: where it is new, all are */
+        status = output_file_put(place[i].partial, place[i].path, p->fault);
+    return status;
 }
 
 /* The palette alone, for a pipe. */
