@@ -343,6 +343,10 @@ SHORT_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))
 # without the scripts, which tell nothing of a build.
 FAST_TESTS = $(filter-out $(LONG_TESTS),$(TESTS))
 
+# What the program prints of itself; tests read it, and it is installed.
+MANUALS     = $(B)/rowlock.1 $(B)/rowlock.5
+COMPLETIONS = $(addprefix $(B)/completion/,rowlock _rowlock rowlock.fish)
+
 # Built on all processors, also where nobody says -j: `make setup test` must do one after the other.
 SIDE_BY_SIDE = $(if $(filter -j%,$(MAKEFLAGS)),,-j$(shell nproc))
 test:
@@ -355,7 +359,7 @@ test-fast:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) fast-tests
 	$QB=$(B) tests/support/run $(FAST_TESTS)
 
-fast-tests: $(FAST_TESTS) $(B)/rowlock $(MANUALS)
+fast-tests: $(FAST_TESTS) $(B)/rowlock $(MANUALS) $(COMPLETIONS)
 
 # What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
 coverage:
@@ -465,16 +469,13 @@ $(B)/rowlock.pc: src/rowlock.h Makefile
 	    'Requires.private: $(PACKAGES)' 'Libs: -L$${libdir} -lrowlock' \
 	    'Libs.private: -lm -pthread' 'Cflags: -I$${includedir}' > $@
 
-MANUALS = $(B)/rowlock.1 $(B)/rowlock.5
-
 $(B)/rowlock.1: $(B)/rowlock
 	$Q$(B)/rowlock --manual > $@
 
 $(B)/rowlock.5: $(B)/rowlock
 	$Q$(B)/rowlock --manual=formats > $@
 
-# A script for each shell, under the name that it looks for.
-COMPLETIONS = $(addprefix $(B)/completion/,rowlock _rowlock rowlock.fish)
+# Each shell looks for its script under a name of its own.
 SHELL_OF.rowlock = bash
 SHELL_OF._rowlock = zsh
 SHELL_OF.rowlock.fish = fish

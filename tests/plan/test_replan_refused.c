@@ -75,7 +75,7 @@ static void misuse_is_said(void **state)
     assert_int_equal(shell("printf 'size\\n1x1\\n' > one.csv"), 0);
     for (size_t i = 0; i < sizeof list / sizeof *list; i++)
         says_and_leaves(list[i].code, list[i].arguments, list[i].part);
-    make_base("--build wall");
+    make_base("--build wall --thickness 2");
     says_and_leaves(64, "base --built 4-6 --out out", "course 1 of panel r1c1 is not built");
     says_and_leaves(64, "base --built 1-3,5-5 --out out", "course 4 of panel r1c1 is not built");
     make_base("--relief luminance --steps 3");
