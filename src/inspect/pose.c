@@ -74,13 +74,8 @@ static double lens_power(const double a[3], const double b[3], double usual)
 void pose_stand_out(Pose *pose, PoseFrame frame)
 {
     const double *h = pose->plane.h, cx = frame.width / 2.0, cy = frame.height / 2.0;
-    double a[3], b[3];
-    for (int k = 0; k < 2; k++) {
-        double *axis = k ? b : a;
-        axis[0] = h[k] - cx * h[6 + k];
-        axis[1] = h[3 + k] - cy * h[6 + k];
-        axis[2] = h[6 + k];
-    }
+    double a[3] = {h[0] - cx * h[6], h[3] - cy * h[6], h[6]};
+    double b[3] = {h[1] - cx * h[7], h[4] - cy * h[7], h[7]};
     const double lens = POSE_LENS * longer_side(frame);
     const double f = 1 / sqrt(lens_power(a, b, 1 / (lens * lens)));
     for (int k = 0; k < 2; k++) {
