@@ -24,8 +24,9 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
-    voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
-    csv_guard csv table_list csv_sheet csv_stream cgats ini_file ini_sections json_file file_format photo_advice raster simd4 simd8
+    ascending voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
+    csv_guard csv table_list csv_sheet csv_stream cgats ini_file ini_sections json_file file_format \
+    photo_advice raster simd4 simd8
 MAY.base =
 
 LAW.colour = colour by the standards
@@ -117,12 +118,13 @@ MODULES.show = day show_file show_folder mural_key make_murals show_pictures sta
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.camera = a photograph: light, place, colour
-MODULES.camera = photo homography least_squares patch_mean light_field colour_fit colour_chart patch_blobs find_chart photo_colours \
-    patch_list joined_colour measure_bricks
+MODULES.camera = photo homography least_squares patch_mean light_field colour_fit colour_chart \
+    patch_blobs find_chart photo_colours patch_list joined_colour measure_bricks
 MAY.camera = base colour model picture
 
 LAW.inspect = a photograph of a panel held to its plan
-MODULES.inspect = panel_face light_levels pose face_nodes normal_equations align block_match find_pose cell_light cell_colours judge inspection marks_picture inspection_files inspect_panel
+MODULES.inspect = panel_face light_levels pose face_nodes normal_equations align block_match find_pose \
+    cell_light cell_colours judge inspection marks_picture inspection_files inspect_panel
 MAY.inspect = base colour model camera output plan
 
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
@@ -326,7 +328,8 @@ BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
     page/test_desk_in_browser page/test_bench_in_browser page/test_show_page page/test_scripts \
-    gltf/test_gltf schema/test_schema house/test_house words/test_commands install/test_install install/test_setup)
+    gltf/test_gltf schema/test_schema house/test_house words/test_commands install/test_install \
+    install/test_setup)
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.

@@ -75,7 +75,7 @@ void memory_free(void *block) { free(block); }
 /* By trial on a plan of 200 x 133 cells whose settings change again and again: a third of the time
  * to the first colours went into pages that had just been given back. */
 #define KEPT_MOST (256 << 20)
-#define KEPT_BLOCK (32 << 20) /* the largest that the library takes */
+#define KEPT_BLOCK (32 << 20) /* more mallopt(3) does not take */
 
 void memory_keep_freed(void)
 {

@@ -34,6 +34,15 @@ Status output_file_close(FILE *file, const char *path, Fault *fault)
     return STATUS_OK;
 }
 
+Status output_file_write_all(FILE *file, const char *bytes, size_t length, const char *path,
+                             Fault *fault)
+{
+    const bool whole = fwrite(bytes, 1, length, file) == length;
+    if ((file == stdout ? fflush(file) : fclose(file)) || !whole)
+        return output_file_fault(path, errno, fault);
+    return STATUS_OK;
+}
+
 Status output_file_follow(char *path, Fault *fault)
 {
     struct stat found;

@@ -18,6 +18,11 @@ Status output_file_fault(const char *path, int why, Fault *fault);
 /* Closes the file. The fault of output_file_fault where a write failed before or closing fails. */
 Status output_file_close(FILE *file, const char *path, Fault *fault);
 
+/* Writes all bytes and closes the file; standard output is flushed instead. The fault of
+ * output_file_fault, in which the file is called `path`. */
+Status output_file_write_all(FILE *file, const char *bytes, size_t length, const char *path,
+                             Fault *fault);
+
 /* The file that a link leads to takes the link's place in `path`, of PATH_MAX bytes: what is put
  * there leaves the link as it is. Fault: STATUS_NO_CREATE where what is there is no file. */
 Status output_file_follow(char *path, Fault *fault);

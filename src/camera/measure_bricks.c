@@ -308,28 +308,20 @@ static void say_sure(const Measuring *m)
                m->list.colours.count, within);
 }
 
-static Status write_bytes(const Measuring *m, const char *bytes, size_t length, FILE *file,
-                          const char *path)
-{
-    const bool whole = fwrite(bytes, 1, length, file) == length;
-    if (file == stdout)
-        return whole && !fflush(file) ? STATUS_OK : output_file_fault(path, errno, m->fault);
-    return output_file_close(file, path, m->fault);
-}
-
 /* Written beside its place and moved there, so that an earlier file stays until this one is
  * whole. */
 static Status write_file(const Measuring *m, const char *bytes, size_t length)
 {
     char path[PATH_MAX], partial[PATH_MAX + 16];
     FILE *file = NULL;
-    if (!strcmp(m->job->out, "-")) return write_bytes(m, bytes, length, stdout, "standard output");
+    if (!strcmp(m->job->out, "-"))
+        return output_file_write_all(stdout, bytes, length, "standard output", m->fault);
     snprintf(path, sizeof path, "%s", m->job->out);
     Status status = output_file_follow(path, m->fault);
     snprintf(partial, sizeof partial, "%s.partial", path);
     if (!status) status = output_file_open(&file, partial, m->fault);
     if (status) return status;
-    status = write_bytes(m, bytes, length, file, partial);
+    status = output_file_write_all(file, bytes, length, partial, m->fault);
     if (!status) status = output_file_put(partial, path, m->fault);
     if (status) unlink(partial);
     return status;

@@ -6,8 +6,9 @@
  * Statistics, 2nd ed., 2009, 5.1. */
 #include "camera/patch_mean.h"
 
+#include "base/ascending.h"
+
 #include <math.h>
-#include <stdlib.h>
 
 /* What is farther than so many deviations from the median is left out, and what is within this
  * part of the median, or of all light, never: coding in blocks leaves most pixels of one value, of
@@ -36,15 +37,9 @@ typedef struct Pixels {
     double order[PATCH_PIXELS_MOST];
 } Pixels;
 
-static int by_size(const void *a, const void *b)
-{
-    const double one = *(const double *)a, two = *(const double *)b;
-    return (one > two) - (one < two);
-}
-
 static double median_of(double *order, int count)
 {
-    qsort(order, (size_t)count, sizeof *order, by_size);
+    sort_ascending(order, (size_t)count);
     return (order[(count - 1) / 2] + order[count / 2]) / 2;
 }
 

@@ -150,7 +150,7 @@ static Status check(const Source *source, double most_bytes, Fault *fault)
             source->name, source->width, source->height, PHOTO_MOST_SIDE);
     if (need > most_bytes)
         return fault_set(fault, STATUS_NO_RESOURCE,
-                         "%s: takes %.0f MB where %.0f MB may be taken; make it smaller, or raise "
+                         "%s: takes %.3g MB where %.3g MB may be taken; make it smaller, or raise "
                          "--memory",
                          source->name, need / 1e6, most_bytes / 1e6);
     return STATUS_OK;

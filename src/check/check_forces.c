@@ -2,12 +2,13 @@
  * plan's shares are those of these springs wherever they are within the safety asked for, and no
  * more than these where they are above it. The equations are solved by conjugate gradients, which
  * have nothing in common with the factoring that the plan was made with. Each round is
- * preconditioned by a sweep from the outermost bricks to the sheet and one back, exact for stacks
- * that touch no other: tall ones need thousands of rounds without it.
+ * preconditioned by a sweep from the outermost bricks to the sheet, or from a wall's top to its
+ * foot, and one back, exact for stacks that touch no other: tall ones need thousands of rounds
+ * without it.
  *
  * Six numbers of a brick: its velocity along a, b and u, which are column, row and tier in a plaque
- * and column, tier and course in a wall, and its turning about these.
- * Lengths are in pitches, so that a moment is in newtons.
+ * and column, tier and course in a wall, and its turning about these. Lengths are in pitches, so
+ * that a moment is in newtons.
  *
  * Source. Method of conjugate gradients: M. R. Hestenes, E. Stiefel, Journal of Research of the
  * National Bureau of Standards 49 (1952); the sweep, incomplete factors that keep all but the
@@ -57,7 +58,7 @@ typedef struct Frame {
     unsigned pinned;     /* how the other is */
     const Block *block;
     const uint32_t *number; /* blocks: the place in the panel */
-    const Member *member;   /* the panel's bricks, the lowest tiers first */
+    const Member *member;   /* the panel's bricks, the lowest layers first */
     Contact *contact;       /* those of an upper brick follow each other, in the order of these */
     double *inverse;        /* bricks x 36: of each one's equations without those above it */
     double *load, *left, *way, *scaled, *answer; /* bricks x 6 */

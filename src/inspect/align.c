@@ -9,11 +9,11 @@
  * G. Golub and V. Pereyra, SIAM J. Numer. Anal. 10, 1973. */
 #include "inspect/align.h"
 
+#include "base/ascending.h"
 #include "base/memory.h"
 #include "inspect/normal_equations.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum { UNKNOWNS = 8, COLUMNS = UNKNOWNS + 1 };
@@ -160,12 +160,6 @@ Aligned align_pose(const FaceNodes *nodes, const LightLevels *levels, PoseFrame 
     return best;
 }
 
-static int by_size(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 /* Beyond this many medians of what is left over a node is an outlier; of chance alone, one of some
  * ten thousand is. */
 #define OUTLIER 6.0
@@ -183,7 +177,7 @@ void align_outliers(const FaceNodes *nodes, const LightLevels *levels, const Pos
         for (int t = 0; t < nodes->slow_terms; t++) take_out(value, nodes->slow[t], nodes->count);
         take_out(value, nodes->plan[c], nodes->count);
         for (size_t i = 0; i < nodes->count; i++) left[i] = sorted[i] = fabs(value[i]);
-        qsort(sorted, nodes->count, sizeof *sorted, by_size);
+        sort_ascending(sorted, nodes->count);
         const double most = OUTLIER * sorted[nodes->count / 2];
         for (size_t i = 0; i < nodes->count; i++) drop[i] = drop[i] || left[i] > most;
     }

@@ -10,12 +10,12 @@
  * regression, IEEE TIP 24(5), 2015; A. Beaton and J. Tukey, Technometrics 16, 1974. */
 #include "inspect/cell_colours.h"
 
+#include "base/ascending.h"
 #include "base/memory.h"
 #include "colour/delta_e.h"
 #include "inspect/normal_equations.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -51,16 +51,10 @@ typedef struct Fitting {
     Lab *lab;
 } Fitting;
 
-static int by_size(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
-}
-
 static double median(double *value, size_t count)
 {
     if (!count) return 0;
-    qsort(value, count, sizeof *value, by_size);
+    sort_ascending(value, count);
     return value[count / 2];
 }
 
@@ -208,8 +202,6 @@ static Status fitting_init(Fitting *f, CellColours *colours, const char *place, 
 }
 
 static double *of_lab(Lab *lab, int k) { return k == 0 ? &lab->L : k == 1 ? &lab->a : &lab->b; }
-
-static double lab_part(Lab lab, int k) { return k == 0 ? lab.L : k == 1 ? lab.a : lab.b; }
 
 /* How each colour of the palette looks. */
 static void find_centres(Fitting *f, CellColours *colours)

@@ -25,6 +25,12 @@ static inline int noise_class(double lightness)
     return lightness < 20 ? 0 : lightness < 40 ? 1 : lightness < 65 ? 2 : 3;
 }
 
+/* L, a or b by its number. */
+static inline double lab_part(Lab lab, int part)
+{
+    return part == 0 ? lab.L : part == 1 ? lab.a : lab.b;
+}
+
 /* Whether the light of a cell can be used. */
 static inline bool cell_usable(const CellLight *cell) { return cell->seen && cell->clipped < 0.1f; }
 

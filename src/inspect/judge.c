@@ -10,6 +10,7 @@
  * them is never called right for it. */
 #include "inspect/judge.h"
 
+#include "base/ascending.h"
 #include "base/memory.h"
 #include "colour/delta_e.h"
 
@@ -60,8 +61,6 @@ typedef struct Judge {
     double threshold;
 } Judge;
 
-static double part_of(Lab lab, int k) { return k == 0 ? lab.L : k == 1 ? lab.a : lab.b; }
-
 static Lab centre_of(const Judge *j, size_t cell)
 {
     return j->colours->centre[j->face->colour[cell]];
@@ -69,13 +68,7 @@ static Lab centre_of(const Judge *j, size_t cell)
 
 static double off_by(const Judge *j, size_t cell, int part)
 {
-    return part_of(j->colours->cell[cell], part) - part_of(centre_of(j, cell), part);
-}
-
-static int by_size(const void *one, const void *other)
-{
-    const double a = *(const double *)one, b = *(const double *)other;
-    return (a > b) - (a < b);
+    return lab_part(j->colours->cell[cell], part) - lab_part(centre_of(j, cell), part);
 }
 
 /* What the cells around one are off by. */
@@ -98,10 +91,10 @@ static Around around_of(const Judge *j, int column, int row)
                     value[n++] = off_by(j, cell, part);
             }
         if (n < AROUND_LEAST) continue;
-        qsort(value, n, sizeof *value, by_size);
+        sort_ascending(value, n);
         const double middle = around.middle[part] = value[n / 2];
         for (size_t i = 0; i < n; i++) value[i] = fabs(value[i] - middle);
-        qsort(value, n, sizeof *value, by_size);
+        sort_ascending(value, n);
         around.spread[part] = value[n / 2] / 0.6745; /* as of normal errors */
     }
     return around;
@@ -133,7 +126,7 @@ static Standing standing_of(const Judge *j, int column, int row)
     for (int part = 0; part < 3; part++) {
         s.agree = s.agree && around.spread[part] < 2 * noise[part];
         s.noise[part] = fmax(noise[part], around.spread[part]);
-        off[part] = (part_of(s.shows, part) - part_of(centre_of(j, cell), part)) / s.noise[part];
+        off[part] = (lab_part(s.shows, part) - lab_part(centre_of(j, cell), part)) / s.noise[part];
     }
     s.far = length_of(off);
     return s;
@@ -174,7 +167,7 @@ static bool is_shaded(const Judge *j, size_t cell, const Standing *s)
         const Lab dim = lab_from_xyz((Xyz){share * own.x, share * own.y, share * own.z});
         double off[3];
         for (int part = 0; part < 3; part++)
-            off[part] = (part_of(s->shows, part) - part_of(dim, part)) / s->noise[part];
+            off[part] = (lab_part(s->shows, part) - lab_part(dim, part)) / s->noise[part];
         if (length_of(off) < j->threshold) return true;
     }
     return false;
@@ -265,7 +258,7 @@ static Status find_threshold(Judge *j, size_t cells, Fault *fault)
     if (!far) return memory_fault(fault, cells, sizeof *far);
     size_t n = list_far(j, false, far);
     if (n < ENOUGH) n = list_far(j, true, far);
-    qsort(far, n, sizeof *far, by_size);
+    sort_ascending(far, n);
     const double tenth = n ? far[(n - 1) * 9 / 10] : 0;
     j->threshold = FAR_LEAST * fmax(1, tenth / NINE_TENTHS);
     memory_free(far);

@@ -313,16 +313,6 @@ static Status print_palette(const Pick *p, char **bytes_out, size_t *length_out)
     return status;
 }
 
-/* path: as faults name it. The file is closed, unless it is standard output. */
-static Status write_bytes(const char *bytes, size_t length, FILE *file, const char *path,
-                          Fault *fault)
-{
-    const bool whole = fwrite(bytes, 1, length, file) == length;
-    if ((file == stdout ? fflush(file) : fclose(file)) || !whole)
-        return output_file_fault(path, errno, fault);
-    return STATUS_OK;
-}
-
 /* path NULL: to standard output. */
 static Status write_palette(const Pick *p, const char *path)
 {
@@ -333,7 +323,8 @@ static Status write_palette(const Pick *p, const char *path)
     if (status) return status;
     if (path) status = output_file_open(&file, path, p->fault);
     if (!status)
-        status = write_bytes(bytes, length, file, path ? path : "standard output", p->fault);
+        status =
+            output_file_write_all(file, bytes, length, path ? path : "standard output", p->fault);
     memory_free(bytes);
     return status;
 }
@@ -399,9 +390,10 @@ static void say_next(const Pick *p)
     if (extra < 0) return;
     const Colour *c = &p->studio.palette.colour[extra];
     voice_note(p->voice,
-               "one more: %d colours come to a difference of %s; with %s, %s, as well it would be "
-               "less by %s",
-               chosen->count, total, c->id, c->name, gain);
+               "one more: %d colours come to a difference of %s; with %s%s%s%s as well it "
+               "would be less by %s",
+               chosen->count, total, c->id, *c->name ? " (" : "", c->name, *c->name ? ")" : "",
+               gain);
 }
 
 static void pick_clear(Pick *p)

@@ -17,8 +17,8 @@
 #include <string.h>
 
 /* Of the search of a course, by trial on the relief of tests/bench/bench_wall: with a sixth of the
- * profiles 1.3 % more bricks, one thick; with half as many again, one to three thick, 0.14 to 0.18
- * % fewer in a quarter more time. */
+ * profiles 1.3 % more bricks, one thick; with half as many again, one to three thick, 0.14 to
+ * 0.18 % fewer in a quarter more time. */
 enum {
     MOST_AT_FULL = 96, /* profiles kept, at an effort of 1; */
     MOST_LEAST = 4,    /* at least; */
