@@ -36,7 +36,7 @@ static const char style[] =
     "h2{font-size:1.35rem;margin:2rem 0 .6rem;border-top:2px solid var(--ink);padding-top:.5rem}"
     "p{margin:.3rem 0}.soft{color:var(--soft)}a{color:var(--accent)}"
     "a:focus-visible,.scroll:focus-visible{outline:3px solid var(--accent);outline-offset:2px}"
-    "svg.wall{display:block;width:100%;min-width:46rem;height:auto;margin:.8rem 0 0}"
+    "svg.wall{display:block;width:100%;min-width:46rem;height:auto;margin:.8rem 0 2.6rem}"
     "svg .floor{stroke:var(--ink);stroke-width:14}"
     "svg .eye{stroke:var(--rule);stroke-width:8;stroke-dasharray:60 50}"
     "svg .edge{fill:none;stroke:var(--ink);stroke-width:8}"
