@@ -113,8 +113,8 @@ static void say_inspect(Sheet *s)
         line, sizeof line,
         "rowlock inspect FOLDER photo.jpg --panel %s --out seen finds the panel in the "
         "photograph by its own pattern and tells of each brick whether it is right; --to and a "
-        "row of the charts, of a panel that is built up to there. Take it upright and "
-        "whole. It exits 1 where not all is right.",
+        "row of the charts, of a panel that is built up to there. Take the panel upright and "
+        "whole, best as high as nine tenths of the picture. It exits 1 where not all is right.",
         name);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, TEXT_WIDTH, line);
     s->y += 4.0;
