@@ -1,9 +1,11 @@
 /* What the tests share: the browser, opened with nothing of anybody's and no network; the sample
  * pages; a runner that tells results as the C tests do. */
+import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
+import { setTimeout as sleep } from 'node:timers/promises';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
 
@@ -86,13 +88,20 @@ export function spentBelow(test = () => true) {
     .reduce((sum, p) => sum + p.ticks * 10, 0);
 }
 
+/* A test that waits for what never comes fails after four minutes, and does not hold up the others. */
+async function inTime(test) {
+  const late = Symbol('late');
+  const first = await Promise.race([test(), sleep(240000, late, { ref: false })]);
+  assert.notEqual(first, late, 'took over 240 s');
+}
+
 export async function run(tests) {
   let failed = 0;
   console.log(`[==========] Running ${tests.length} test(s).`);
   for (const [name, test] of tests) {
     console.log(`[ RUN      ] ${name}`);
     try {
-      await test();
+      await inTime(test);
       console.log(`[       OK ] ${name}`);
     } catch (error) {
       failed++;

@@ -448,3 +448,4 @@ await run([
   ['nothing_is_asked_of_anybody_else', nothingIsAskedOfAnybodyElse],
 ]);
 await browser.close();
+process.exit();

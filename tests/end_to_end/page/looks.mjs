@@ -392,3 +392,4 @@ await run([
   ['nothing_overflows', nothingOverflows],
 ]);
 await browser.close();
+process.exit();

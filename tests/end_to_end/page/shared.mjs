@@ -276,3 +276,4 @@ await run([
   ['the_rest_is_planned_from_it', theRestIsPlannedFromIt],
 ]);
 await browser.close();
+process.exit();

@@ -83,3 +83,4 @@ await run([
   ['faces_hang_to_one_scale', facesHangToOneScale],
 ]);
 await browser.close();
+process.exit();

@@ -425,3 +425,4 @@ await run([
   ['layer_below_is_shown', layerBelowIsShown],
 ]);
 await browser.close();
+process.exit();
