@@ -17,14 +17,16 @@
 #include <signal.h>
 #include <sys/ioctl.h>
 #include <termios.h>
+#include <time.h>
 
-/* In the room: bin/rowlock asks the program where it is asked to complete, and else writes its
- * words into the file `words`; files and folders for names. */
+/* In the room: fish finds the words that it would else make of all manual pages; bin/rowlock asks
+ * the program where it is asked to complete, and else writes its words into the file `words`; files
+ * and folders for names. */
 static int setup(void **state)
 {
     if (command_setup(state)) return -1;
     const int code =
-        shell("mkdir bin walls && touch 'har bour.png' wallet.txt && "
+        shell("mkdir -p bin walls fish/generated_completions && touch 'har bour.png' wallet.txt && "
               "printf 'id,name,hex\\nA1,ash,#808080\\nB2,brick,#883322\\nB3,bone,#eeeedd\\n' > "
               "ids.csv && "
               "printf '#!/bin/sh\\n[ \"$1\" != --complete ] || exec %s \"$@\"\\n"
@@ -45,7 +47,8 @@ static bool is_asked(const Terminal *t, const char *file)
 {
     char seen[1 << 16];
     struct pollfd here = {.fd = t->side, .events = POLLIN};
-    while (poll(&here, 1, 20000) == 1) {
+    const time_t latest = time(NULL) + 20;
+    while (time(NULL) <= latest && poll(&here, 1, 20000) == 1) {
         const ssize_t got = read(t->side, seen, sizeof seen - 1);
         if (got <= 0) break;
         seen[got] = 0;
@@ -107,6 +110,14 @@ static void complete_in(const char *name, const char *command)
     if (shell("command -v %s", name)) {
         fprintf(stderr, "%s is not here: its completion is not tested; make setup installs it\n",
                 name);
+        skip();
+    }
+    const int terminal = posix_openpt(O_RDWR | O_NOCTTY);
+    const bool can_be_had = terminal >= 0 && !grantpt(terminal) && !unlockpt(terminal) &&
+                            !access(ptsname(terminal), F_OK);
+    if (terminal >= 0) close(terminal);
+    if (!can_be_had) {
+        fprintf(stderr, "no terminal can be had here: completion in %s is not tested\n", name);
         skip();
     }
     char *build = strdup(command_program);
