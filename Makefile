@@ -94,7 +94,7 @@ MODULES.output = jpeg paint cells_png views layer_pictures face_pictures relief_
 MAY.output = base colour model eye layers relief clutch figures
 
 LAW.book = the build book, on paper and as a page
-MODULES.book = typeface pdf_update pdf_verify draw legend chart sheet chart_sheet row_list arrange chart_pages \
+MODULES.book = typeface pdf_file pdf_update pdf_verify pdf_bind draw legend chart sheet chart_sheet row_list arrange chart_pages \
     course_pages bags panel_pages front_pages photo_page handling_pages end_pages book holds_picture quote_page offer_page \
     kit_card kit outline page
 MAY.book = base colour model clutch figures
@@ -113,8 +113,8 @@ MAY.study = base colour model eye figures output book plan
 
 LAW.show = many murals: one palette, shelf, order, journey, calendar
 MODULES.show = day show_file show_folder mural_key make_murals show_pictures standing \
-    stock_demand stock_shares planned show_palette calendar calendar_ics show_order show_crates \
-    show_budget show_difference show_facts wall_view show_book show_index show_json show_notes show
+    stock_demand stock_shares planned show_palette calendar calendar_ics show_order show_loading show_crates \
+    show_budget show_difference show_facts wall_view show_binding show_book show_index show_json show_notes show
 MAY.show = base colour model eye cells relief figures output book plan study
 
 LAW.camera = a photograph: light, place, colour
@@ -130,7 +130,7 @@ MAY.inspect = base colour model camera output plan
 LAW.check = a plan's promises from its files alone: shares nothing with what lays and writes
 MODULES.check = verdict plan_facts check_core check_plan check_solid check_rules check_bond \
     check_difference check_lists check_orders check_model check_page check_content file_checks \
-    check_files check_forces check check_show
+    check_files check_forces check check_binding check_show
 MAY.check = base
 
 LAW.api = the public header, src/rowlock.h, carried out by the rooms

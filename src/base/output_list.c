@@ -89,8 +89,8 @@ const OutputFile output_list[OUTPUTS] = {
         {"DIR/index.html", OUTPUT_EXHIBITED,
          "the show on one page for a browser, with the way to every mural's book"},
     [OUTPUT_SHOW_PDF] = {"DIR/show.pdf", OUTPUT_EXHIBITED,
-                         "all faces to one scale on their walls, totals, the shared key, crates, "
-                         "labels"},
+                         "one book: all faces to one scale on their walls, totals, the shared key, "
+                         "crates, labels, then every mural's own book"},
     [OUTPUT_SHOW_PALETTE] = {"DIR/palette.cgats", OUTPUT_EXHIBITED,
                              "the colours that were picked for all murals, with colours in [show]"},
     [OUTPUT_SHOW_PARTS] = {"DIR/parts.csv", OUTPUT_EXHIBITED,

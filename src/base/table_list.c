@@ -199,9 +199,10 @@ static const Column show_parts[] = {
 
 static const Column show_crates[] = {
     {"crate", COLUMN_WHOLE, false, "", "its number, in the order of opening", 0},
-    {"vehicle", COLUMN_WHOLE, false, "", "counted from 1", 0},
-    {"load", COLUMN_WHOLE, false, "", "place in the order of loading", 0},
-    {"level", COLUMN_WHOLE, false, "", "1: on the floor", 0},
+    {"vehicle", COLUMN_WHOLE, true, "", "counted from 1; empty: it goes into none", 0},
+    {"load", COLUMN_WHOLE, true, "", "place in the order of loading", 0},
+    {"pallet", COLUMN_WHOLE, true, "", "counted from 1 through all vehicles", 0},
+    {"level", COLUMN_WHOLE, true, "", "1: on the floor, or on the pallet", 0},
     {"on", COLUMN_WHOLE, true, "", "the crate that it stands on", 0},
     {"hung_first", COLUMN_WHOLE, false, "", "the first of its panels in the order of hanging", 0},
     {"hung_last", COLUMN_WHOLE, false, "", "the last", 0},

@@ -9,13 +9,14 @@
  * What a reader needs of ISO 14289-1 (PDF/UA-1) is here; its mark is not, for heads and rules of
  * pages would have to be artifacts, of which cairo 1.16 knows nothing.
  *
- * Source: ISO 32000-1:2008, 7.5 (file structure), 7.5.6 (incremental updates), 7.9.2.2 (text
- * strings), 12.5.2 (/Contents and /F of annotations), 14.3.2 (XMP), 14.8.5.7 (/Scope), 14.9.3
- * (alternative descriptions); ISO 14289-1, 7.18.3 (/Tabs). */
+ * Source: ISO 32000-1:2008, 7.5 (file structure), 7.5.6 (incremental updates), 12.5.2 (/Contents
+ * and /F of annotations), 14.3.2 (XMP), 14.8.5.7 (/Scope), 14.9.3 (alternative descriptions); ISO
+ * 14289-1, 7.18.3 (/Tabs). */
 #include "book/pdf_update.h"
 
 #include "base/memory.h"
 #include "base/output_file.h"
+#include "book/pdf_file.h"
 
 #include <stdint.h>
 #include <stdio.h>
@@ -133,23 +134,6 @@ static Status begin_object(Update *u, long number)
     return STATUS_OK;
 }
 
-/* A text string of ISO 32000-1, 7.9.2.2: UTF-16BE with its mark, in hexadecimal. */
-static void write_text(FILE *file, const char *utf8)
-{
-    fputs("<FEFF", file);
-    for (const unsigned char *s = (const unsigned char *)utf8; *s;) {
-        const int more = *s < 0x80 ? 0 : *s < 0xe0 ? 1 : *s < 0xf0 ? 2 : 3;
-        unsigned long code = more == 0 ? *s : *s & (0x3fu >> more);
-        s++;
-        for (int i = 0; i < more && *s; i++) code = code << 6 | (*s++ & 0x3f);
-        if (code < 0x10000)
-            fprintf(file, "%04lX", code);
-        else
-            fprintf(file, "%04lX%04lX", 0xd800 + ((code - 0x10000) >> 10), 0xdc00 + (code & 0x3ff));
-    }
-    fputs(">", file);
-}
-
 static Status amend_root(Update *u, const char *entry, const PdfUpdate *amendment)
 {
     size_t length;
@@ -245,11 +229,11 @@ static void write_lack(Update *u, Kind kind, size_t nth, const PdfUpdate *amendm
                 amendment->column[nth] ? "Column" : "Row");
     if (kind == KIND_LINK) {
         fputs("   /F 4 /Contents ", u->file);
-        write_text(u->file, amendment->link[nth]);
+        pdf_write_text(u->file, amendment->link[nth]);
     }
     if (kind == KIND_FIGURE) {
         fputs("   /Alt ", u->file);
-        write_text(u->file, amendment->alternative[nth]);
+        pdf_write_text(u->file, amendment->alternative[nth]);
     }
 }
 

@@ -9,15 +9,12 @@
  * text), 9.8 (font descriptors). */
 #include "book/pdf_verify.h"
 
-#include "base/input_file.h"
 #include "base/memory.h"
+#include "book/pdf_file.h"
 
 #include <ctype.h>
-#include <errno.h>
 #include <stdbool.h>
-#include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #define ZLIB_CONST
 #include <zlib.h>
 
@@ -208,32 +205,6 @@ static bool take_file(Found *found, const char *bytes, size_t length)
     }
 }
 
-static Status read_back(const char *path, char **bytes_out, size_t *length_out, Fault *fault)
-{
-    struct stat what;
-    FILE *file = input_file_open_regular(path);
-    if (!file || fstat(fileno(file), &what)) {
-        const int why = errno;
-        if (file) fclose(file);
-        return fault_set(fault, STATUS_IO, "%s: cannot be read back (%s); check the disk", path,
-                         strerror(why));
-    }
-    const size_t length = (size_t)what.st_size;
-    char *bytes = memory_create(length, 1);
-    const bool whole = bytes && fread(bytes, 1, length, file) == length;
-    fclose(file);
-    if (whole) {
-        *bytes_out = bytes;
-        *length_out = length;
-        return STATUS_OK;
-    }
-    const Status status =
-        bytes ? fault_set(fault, STATUS_IO, "%s: cannot be read back; check the disk", path)
-              : memory_fault(fault, length, 1);
-    memory_free(bytes);
-    return status;
-}
-
 static Status lacks(const char *path, const char *what, Fault *fault)
 {
     return fault_set(fault, STATUS_NO_RESOURCE,
@@ -246,7 +217,7 @@ Status pdf_verify(const char *path, const PdfDrawn *drawn, Fault *fault)
     char *bytes = NULL;
     size_t length = 0;
     Found found = {0};
-    const Status status = read_back(path, &bytes, &length, fault);
+    const Status status = pdf_file_bytes(&bytes, &length, path, fault);
     if (status) return status;
     const bool whole = take_file(&found, bytes, length);
     memory_free(bytes);

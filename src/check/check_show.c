@@ -11,6 +11,7 @@
 #include "base/memory.h"
 #include "base/name_table.h"
 #include "check/check.h"
+#include "check/check_binding.h"
 #include "check/plan_facts.h"
 #include "check/verdict.h"
 
@@ -443,9 +444,9 @@ static Status check_tables(Tour *t, Fault *fault)
 
 /* ---- crates ---- */
 
-/* Where a crate stands. */
+/* Where a crate stands; all 0: it goes into no vehicle. */
 typedef struct Stowed {
-    long vehicle, load, level, on; /* on: number of a crate; 0: the floor */
+    long vehicle, load, pallet, level, on; /* pallet, on: number of one; 0: the floor */
     double width, depth, gross_kg, carried_kg;
     int line;
 } Stowed;
@@ -521,17 +522,17 @@ static void take_content(Tour *t, Aboard *a, char *content, int line)
 /* How the line in hand says that its crate stands. */
 static void take_stowed(Tour *t, Aboard *a, const CsvStream *s)
 {
-    static const char *const whole[] = {"vehicle", "load", "level", "on"};
+    static const char *const whole[] = {"vehicle", "load", "pallet", "level", "on"};
     static const char *const decimal[] = {"width_mm", "depth_mm", "gross_kg"};
     Stowed c = {.line = s->line};
-    long *const number[] = {&c.vehicle, &c.load, &c.level, &c.on};
+    long *const number[] = {&c.vehicle, &c.load, &c.pallet, &c.level, &c.on};
     double *const size[] = {&c.width, &c.depth, &c.gross_kg};
     bool sound = a->crates < t->panels;
     int places;
-    for (int i = 0; i < 4 && sound; i++) {
+    for (int i = 0; i < 5 && sound; i++) {
         const int column = csv_stream_column(s, whole[i]);
         const char *text = column < 0 ? "" : s->field[column];
-        sound = (i == 3 && !*text && column >= 0) || field_whole(text, 1, COUNT_MOST, number[i]);
+        sound = (column >= 0 && !*text) || field_whole(text, 1, COUNT_MOST, number[i]);
     }
     for (int i = 0; i < 3 && sound; i++) {
         const int column = csv_stream_column(s, decimal[i]);
@@ -543,34 +544,54 @@ static void take_stowed(Tour *t, Aboard *a, const CsvStream *s)
         bad_line(t, s, "where the crate stands is not told");
 }
 
-/* What is opened first is loaded last; a crate stands on one that was loaded before it, is as large
- * and is not overloaded. The first line is the first to be opened. */
+/* A crate after the one that was loaded before it, NULL: none was, in vehicles that are loaded one
+ * after another, on pallets likewise, which stay together. */
+static bool follows(const Stowed *c, const Stowed *before, long pallets)
+{
+    const bool next = before && c->vehicle == before->vehicle;
+    const bool same = next && c->pallet == before->pallet;
+    return c->load == (next ? before->load + 1 : 1) &&
+           c->vehicle == (before ? before->vehicle + !next : 1) &&
+           (!c->pallet || same || c->pallet == pallets + 1);
+}
+
+/* On the floor, or on one that was loaded before it, with it, and is as large. */
+static bool stands(const Aboard *a, const Stowed *c)
+{
+    const long own = (long)(c - a->crate) + 1;
+    if (!c->on) return c->level == 1;
+    const Stowed *below = c->on > own && c->on <= a->crates ? &a->crate[c->on - 1] : NULL;
+    return below && below->vehicle == c->vehicle && below->pallet == c->pallet &&
+           c->level == below->level + 1 && c->width <= below->width && c->depth <= below->depth;
+}
+
+/* What is opened first is loaded last, and the first line is the first to be opened. None is
+ * overloaded. */
 static void check_stowed(Tour *t, Aboard *a)
 {
     const double off = 1e-3; /* rounding of masses */
+    const Stowed *before = NULL;
+    long pallets = 0;
     for (long i = a->crates - 1; i >= 0; i--) {
-        Stowed *c = &a->crate[i];
-        const Stowed *before = i + 1 < a->crates ? c + 1 : NULL;
-        const bool next = before && c->vehicle == before->vehicle;
-        const Stowed *below = c->on > i + 1 && c->on <= a->crates ? &a->crate[c->on - 1] : NULL;
-        bool sound = c->load == (next ? before->load + 1 : 1) &&
-                     c->vehicle == (before ? before->vehicle + !next : 1);
-        if (c->on)
-            sound &= below && below->vehicle == c->vehicle && c->level == below->level + 1 &&
-                     c->width <= below->width && c->depth <= below->depth;
-        else
-            sound &= c->level == 1;
+        const Stowed *c = &a->crate[i];
+        const bool left_out = !c->vehicle && !c->load && !c->pallet && !c->level && !c->on;
+        if (left_out) continue;
+        const bool sound = follows(c, before, pallets) && stands(a, c);
         if (!sound)
             verdict_broken(&t->verdict, PROMISE_TOGETHER,
                            "crates.csv:%d: does not stand as it was loaded", c->line);
         for (long k = sound ? c->on : 0; k; k = a->crate[k - 1].on)
             a->crate[k - 1].carried_kg += c->gross_kg;
+        if (c->pallet > pallets) pallets = c->pallet;
+        before = c;
     }
     for (long i = 0; i < a->crates; i++)
         if (a->crate[i].carried_kg > a->crate[i].gross_kg + off * (double)a->crates)
             verdict_broken(&t->verdict, PROMISE_TOGETHER,
                            "crates.csv:%d: carries %.3f kg, more than it weighs", a->crate[i].line,
                            a->crate[i].carried_kg);
+    const json_t *told = json_object_get(json_object_get(t->show, "journey"), "pallets");
+    if (told) expect(t, "journey: pallets", json_number_value(told), (double)pallets, 0);
 }
 
 static Status read_crates(Tour *t, Aboard *a, Fault *fault)
@@ -704,6 +725,7 @@ static Status check_all(Tour *t, Fault *fault)
     }
     status = check_tables(t, fault);
     if (!status) status = check_crates(t, fault);
+    if (!status) status = check_binding(&t->verdict, t->folder, t->show, fault);
     if (!status) check_totals(t);
     return status;
 }

@@ -64,10 +64,15 @@ static const char *const show_keys[][2] = {
      "cost; beyond it the least change that will do is told"},
     {"vehicle",
      "in [show]: what crates travel in, truck (13.6 m, common practice), container-20, "
-     "container-40, container-40-high (ISO 668), pallets (EN 13698-1); sizes and payloads "
+     "container-40, container-40-high (ISO 668); sizes and payloads "
      "from memory. A crate stands on another that was loaded before it where that is at least as "
      "long and deep and carries no more than it weighs itself, which is common practice, and "
-     "where both go below the roof with 10 cm to spare; all are lashed"},
+     "where both go below the roof with 10 cm to spare; all are lashed. What is opened first is "
+     "loaded last. A crate that goes into none is told"},
+    {"pallet",
+     "in [show]: what crates stand on in it, none, 1200x800 (EN 13698-1), 1200x1000, 1219x1016, "
+     "1165x1165, 1100x1100, 1067x1067 (ISO 6780); each 144 mm high and for 1,000 kg, from memory, "
+     "and loaded to 2.2 m at most, common practice. A crate that fits none stands on the floor"},
     {"room", "in [mural NAME]: where it hangs"},
     {"built", "in [mural NAME]: what stands of it, as replan has it; the mural in DIR is planned "
               "anew around "
@@ -186,7 +191,10 @@ static void write_page(FILE *file)
         "so that the differences from all pictures are least in sum, each times its priority; "
         "what stands of a mural takes nothing of it. "
         "colours, keep and without, as pick has them, pick from the palette the colours that all "
-        "murals are planned with; a mural counts by its area.",
+        "murals are planned with; a mural counts by its area. In show.pdf the murals' own books "
+        "follow the pages of the show, each under a bookmark of its title with the mural's own "
+        "below; a mural with book = no is left out, and of one with book = panels the panels' "
+        "pages stay files of their own, to which links lead.",
         file);
     roff_keys(show_keys, sizeof show_keys / sizeof *show_keys, file);
     write_tables(file);

@@ -122,19 +122,6 @@ static Status take_standing(Planned *p, const json_t *plan, Fault *fault)
     return status;
 }
 
-/* What bricks cost to buy and to lay, panel by panel. */
-static void value_panels(Planned *p, const Studio *studio)
-{
-    const Job *job = &p->mural->job;
-    for (size_t i = 0; i < p->plan->laid.count; i++) {
-        const Brick *b = &p->plan->laid.brick[i];
-        const StockLine *line = stock_find(&studio->stock, b->colour, b->size);
-        p->panel[p->building[b->panel]].value +=
-            (line && !isnan(line->price) ? line->price : studio->sizes.size[b->size].price) +
-            job->rate / job->pace;
-    }
-}
-
 Status planned_init(Planned *p, const ShowMural *mural, const char *folder, const Studio *studio,
                     Fault *fault)
 {
@@ -147,9 +134,7 @@ Status planned_init(Planned *p, const ShowMural *mural, const char *folder, cons
     if (!status) status = take_measures(p, plan, fault);
     if (!status) status = take_standing(p, plan, fault);
     json_decref(plan);
-    if (!status) status = number_bricks(p, studio, fault);
-    if (!status) value_panels(p, studio);
-    return status;
+    return status ? status : number_bricks(p, studio, fault);
 }
 
 void planned_clear(Planned *p)

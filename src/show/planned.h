@@ -14,7 +14,7 @@ typedef struct PlannedPanel {
     char name[24];
     double width_mm, height_mm, depth_mm, kg; /* of all that is lifted and hung */
     long bricks, to_build;                    /* to_build: of these, those that do not stand yet */
-    double value; /* of its bricks, and of the hours that it takes where these have a price */
+    double value; /* of its bricks and hours: filled in once the order is known */
 } PlannedPanel;
 
 typedef struct Planned {

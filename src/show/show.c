@@ -36,6 +36,7 @@ typedef struct Run {
     ShowCost cost;
     BudgetMend mend;
     ShowDifference difference;
+    BookPages pages;
 } Run;
 
 /* ---- what is given ---- */
@@ -151,6 +152,7 @@ static Status read_back(Run *r)
     Status status = show_palette_look(&r->palette, r->planned, r->fault);
     if (!status) status = calendar_init(&r->calendar, &r->show, r->planned, r->fault);
     if (!status) status = show_order_init(&r->order, &r->show, r->planned, &r->studio, r->fault);
+    if (!status) status = show_order_value(&r->order, r->planned, r->fault);
     if (!status) status = show_crates_init(&r->crates, &r->show, r->planned, r->fault);
     if (status) return status;
     r->cost = show_cost_of(&r->show, r->planned, &r->order, &r->crates);
@@ -294,7 +296,8 @@ Status show_run(const Job *job, const char *file, const char *version, const Voi
                              .palette = &r->palette,
                              .cost = &r->cost,
                              .mend = &r->mend,
-                             .difference = &r->difference};
+                             .difference = &r->difference,
+                             .pages = &r->pages};
     if (!status) status = write_files(r, &facts);
     if (!status) show_notes_say(&facts, voice);
     if (!status) status = held(r);

@@ -1,4 +1,5 @@
-/* Pages are sheets of the build book (book/sheet), drawn in a process apart. Places and widths are
+/* Pages are sheets of the build book (book/sheet), drawn in a process apart; then the murals' books
+ * are bound to them. Places and widths are
  * set by eye on printed pages. What stands in a table is text that its row makes, so that one
  * function sets all tables and breaks their pages. */
 #include "show/show_book.h"
@@ -6,6 +7,7 @@
 #include "base/apart.h"
 #include "base/text.h"
 #include "book/sheet.h"
+#include "show/show_binding.h"
 #include "show/wall_view.h"
 
 #include <math.h>
@@ -16,7 +18,7 @@ enum { COLUMNS = 10, CELL = 2000, FACE_PIXELS = 420 };
 
 typedef struct Pages {
     const ShowFacts *facts;
-    const char *path;
+    char path[FOLDER_PATH + 8]; /* of these pages alone */
     Sheet sheet;
     Mural whole; /* what a sheet asks of a mural: paper, palette, name */
     Reference name;
@@ -36,6 +38,15 @@ static Mural face_of(const Pages *k, int mural)
     m.cell_width_mm = p->width_mm / p->plan->grid.columns;
     m.cell_height_mm = p->height_mm / p->plan->grid.rows;
     return m;
+}
+
+/* The mural's book follows in the same file, and binding makes of this a link to it. */
+static void link_book(const Pages *k, const ShowMural *mural, const double box[4])
+{
+    char book[BOOK_NAME], what[SHOW_TEXT + 20];
+    if (!show_binding_book(mural, book)) return;
+    snprintf(what, sizeof what, "The book of %s", show_mural_title(mural));
+    draw_link_file(k->sheet.draw, box, book, what);
 }
 
 static Status draw_face(Pages *k, const WallPlace *place, double x, double floor, double scale)
@@ -63,6 +74,7 @@ static Status draw_face(Pages *k, const WallPlace *place, double x, double floor
     draw_tag(draw, "P");
     draw_text_centre(draw, TYPE_SMALL, INK_TEXT, left + width / 2, floor + 3.2, fitted);
     draw_tag_end(draw, "P");
+    link_book(k, p->mural, (const double[]){left, top, width, height});
     return STATUS_OK;
 }
 
@@ -334,11 +346,7 @@ static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
     const ShowCrates *c = k->facts->crates;
     const ShowCrate *crate = &c->crate[row];
     snprintf(cell[0], CELL, "%d", row + 1);
-    if (crate->on < 0)
-        snprintf(cell[1], CELL, "%d / %d", crate->vehicle + 1, crate->load + 1);
-    else
-        snprintf(cell[1], CELL, "%d / %d on %d", crate->vehicle + 1, crate->load + 1,
-                 crate->on + 1);
+    show_loading_place(&c->loading, crate, cell[1]);
     show_crates_content(c, row, cell[2], CELL);
     snprintf(cell[3], CELL, "%.0f × %.0f × %.0f", crate->width_mm / 10, crate->height_mm / 10,
              crate->depth_mm / 10);
@@ -352,8 +360,8 @@ static const Table crate_table = {"Crates, in the order of opening",
                                   7,
                                   0,
                                   {{"crate", 10, true, 12},
-                                   {"loaded", 13, false, 22},
-                                   {"content", 36, false, 132},
+                                   {"loaded", 13, false, 36},
+                                   {"content", 51, false, 117},
                                    {"cm outside", 204, true, 32},
                                    {"net kg", 222, true, 17},
                                    {"gross kg", 240, true, 17},
@@ -384,6 +392,53 @@ static void say_order(Pages *k)
             sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, strcat(text, "."));
 }
 
+static void say_journey(Pages *k)
+{
+    Sheet *s = &k->sheet;
+    const ShowCrates *c = k->facts->crates;
+    const double width = s->right - s->left;
+    char text[600], loaded[400];
+    show_loading_sum(&c->loading, loaded, sizeof loaded);
+    snprintf(text, sizeof text,
+             "Journey: %d crate%s of %.2f m³, %.0f kg; no packing of these panels one behind "
+             "another takes less than %.2f m³. They go %s, and none carries more than it weighs. "
+             "%s: %s.",
+             c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, c->bound_m3, loaded,
+             c->loading.vehicle->name, c->loading.vehicle->source);
+    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    if (!c->loading.too_large) return;
+    show_loading_mend(&c->loading, c->crate, c->crates, loaded, sizeof loaded);
+    snprintf(text, sizeof text, "%d of the crates go into none: %s.", c->loading.too_large, loaded);
+    sheet_say(s, TYPE_STRONG, INK_ACCENT, s->left, width, text);
+}
+
+/* Those with a book in this file, and those without one. */
+static void say_books(Pages *k)
+{
+    Sheet *s = &k->sheet;
+    const Show *show = k->facts->show;
+    char text[CELL], book[BOOK_NAME];
+    static const char without[] = "Not bound here, for its book is off: ";
+    size_t length = 0;
+    int off = 0;
+    for (int i = 0; i < show->count; i++) {
+        const char *title = show_mural_title(&show->mural[i]);
+        if (show_binding_book(&show->mural[i], book)) continue;
+        if (!off) length = (size_t)snprintf(text, sizeof text, "%s", without);
+        if (length + strlen(title) + 8 < sizeof text)
+            length += (size_t)snprintf(text + length, sizeof text - length, "%s%s", off ? ", " : "",
+                                       title);
+        off++;
+    }
+    const double width = s->right - s->left;
+    if (off < show->count)
+        sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width,
+                  "Books: how each mural is built follows after the labels, mural by mural, as it "
+                  "stands in book.pdf in the mural's folder; bookmarks and the faces on the cover "
+                  "lead there.");
+    if (off) sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, strcat(text, "."));
+}
+
 static void say_totals(Pages *k)
 {
     Sheet *s = &k->sheet;
@@ -391,19 +446,8 @@ static void say_totals(Pages *k)
     char text[600], day[3][DAY_TEXT];
     const double width = s->right - s->left;
     say_order(k);
-    snprintf(text, sizeof text,
-             "Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s (%s), %d of them on others, none "
-             "of which carries more than it weighs. No packing of these panels one behind another "
-             "takes less than %.2f m³.",
-             f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
-             f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name,
-             f->crates->vehicle->source, f->crates->stacked, f->crates->bound_m3);
-    sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
-    if (f->show->shared.book)
-        sheet_say(
-            s, TYPE_BODY, INK_TEXT, s->left, width,
-            "How each mural is built is in its own book: book.pdf and book.html in the folder "
-            "of its name.");
+    say_journey(k);
+    say_books(k);
     if (!f->show->dated) return;
     day_print(f->calendar->ordered[0], day[0]);
     day_print(f->calendar->packing.first, day[1]);
@@ -538,7 +582,8 @@ static Status draw_all(void *context, const Voice *voice, Fault *fault)
 
 Status show_book_write(const ShowFacts *f, const char *path, const Voice *voice, Fault *fault)
 {
-    Pages k = {.facts = f, .path = path};
+    Pages k = {.facts = f};
+    snprintf(k.path, sizeof k.path, "%s.own", path);
     snprintf(k.name.file, sizeof k.name.file, "%s", show_title(f->show));
     k.whole = (Mural){.job = &f->show->shared,
                       .threads = 1,
@@ -547,5 +592,8 @@ Status show_book_write(const ShowFacts *f, const char *path, const Voice *voice,
                       .sizes = &f->studio->sizes};
     for (int i = 0; i < f->order->whole.count; i++) k.used[f->order->whole.part[i].colour] = true;
     sheet_lay_out(&k.sheet, &k.whole, "Exhibition");
-    return apart_run(path, draw_all, &k, voice, fault);
+    Status status = apart_run(k.path, draw_all, &k, voice, fault);
+    if (!status) status = show_binding_write(f, k.path, path, voice, fault);
+    remove(k.path);
+    return status;
 }

@@ -22,19 +22,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* From memory, not checked against the standards' text: inner sizes and doors by ISO 668 (minimum
- * internal dimensions), payloads of ISO 1496-1 containers as rated less a usual tare; the trailer
- * is common practice, no source; the pallet EN 13698-1, of 144 mm itself, stacked to 2.2 m, so that
- * it goes through a container's door. */
-const Vehicle vehicle_list[] = {
-    {"truck", 13600, 2480, 2700, 2480, 2600, 24000,
-     "trailer of 13.6 m: common practice, no source"},
-    {"container-20", 5867, 2330, 2350, 2286, 2261, 28000, "1CC of ISO 668, from memory"},
-    {"container-40", 11998, 2330, 2350, 2286, 2261, 26500, "1AA of ISO 668, from memory"},
-    {"container-40-high", 11998, 2330, 2655, 2286, 2566, 26500, "1AAA of ISO 668, from memory"},
-    {"pallets", 1200, 800, 2056, 1200, 2056, 1500, "1200 x 800 of EN 13698-1, from memory"},
-};
-
 /* ---- a crate ---- */
 
 /* What stands in one, before its packing. */
@@ -270,129 +257,6 @@ static Status number_crates(Packing *k, Fault *fault)
     return STATUS_OK;
 }
 
-/* ---- loading ---- */
-
-/* To lift a crate onto another: our choice. That a crate may carry as much as it weighs itself, and
- * stands on none that is shorter or less deep, is common practice, no source; all are lashed. */
-#define LIFT_ROOM_MM 100.0
-
-/* A vehicle as it is loaded: rows across it, thickness by thickness. */
-typedef struct Loading {
-    ShowCrates *crates;
-    double length, across, row, kg; /* of the rows that are full; of the last */
-    int load;                       /* crates that are in it */
-    int last;                       /* the crate that the last row begins with */
-} Loading;
-
-static bool can_carry(const Loading *l, int below, const ShowCrate *crate)
-{
-    const ShowCrates *c = l->crates;
-    double height = crate->height_mm + LIFT_ROOM_MM;
-    if (c->crate[below].carried_kg > 0 || crate->width_mm > c->crate[below].width_mm ||
-        crate->depth_mm > c->crate[below].depth_mm)
-        return false;
-    for (int k = below; k >= 0; k = c->crate[k].on) {
-        height += c->crate[k].height_mm;
-        if (c->crate[k].carried_kg + crate->gross_kg > c->crate[k].gross_kg) return false;
-    }
-    return height <= c->vehicle->height_mm;
-}
-
-/* Of the crates of the last row, which alone can be reached, the shortest that can carry this one;
- * -1: none can. */
-static int find_below(const Loading *l, int crate)
-{
-    const ShowCrate *list = l->crates->crate;
-    int best = -1;
-    for (int k = crate + 1; l->load && k <= l->last; k++)
-        if (can_carry(l, k, &list[crate]) &&
-            (best < 0 ||
-             list[k].width_mm * list[k].depth_mm < list[best].width_mm * list[best].depth_mm))
-            best = k;
-    return best;
-}
-
-static void put_on(ShowCrates *c, int crate, int below)
-{
-    c->crate[crate].on = below;
-    c->crate[crate].level = c->crate[below].level + 1;
-    for (int k = below; k >= 0; k = c->crate[k].on)
-        c->crate[k].carried_kg += c->crate[crate].gross_kg;
-    c->stacked++;
-}
-
-static void put_on_floor(Loading *l, int crate)
-{
-    const Vehicle *v = l->crates->vehicle;
-    ShowCrate *own = &l->crates->crate[crate];
-    if (l->load && l->across + own->depth_mm > v->width_mm) {
-        l->length += l->row;
-        l->across = l->row = 0;
-        l->last = crate;
-    }
-    if (l->load && l->length + own->width_mm > v->length_mm) {
-        l->crates->vehicles++;
-        *l = (Loading){.crates = l->crates};
-    }
-    if (!l->load) l->last = crate;
-    l->row = fmax(l->row, own->width_mm);
-    l->across += own->depth_mm;
-    own->on = -1;
-}
-
-static void load_crate(Loading *l, int crate)
-{
-    ShowCrates *c = l->crates;
-    ShowCrate *own = &c->crate[crate];
-    if (l->load && l->kg + own->gross_kg > c->vehicle->payload_kg) {
-        c->vehicles++;
-        *l = (Loading){.crates = c};
-    }
-    const int below = find_below(l, crate);
-    if (below >= 0)
-        put_on(c, crate, below);
-    else
-        put_on_floor(l, crate);
-    l->kg += own->gross_kg;
-    own->vehicle = c->vehicles - 1;
-    own->load = l->load++;
-}
-
-/* No loading is under what all take in mass and volume, nor under the floor of those of which no
- * two can stand on one another. */
-static int least_vehicles(const ShowCrates *c)
-{
-    const Vehicle *v = c->vehicle;
-    double floor = 0, kg = 0, volume = 0;
-    for (int i = 0; i < c->crates; i++) {
-        const ShowCrate *crate = &c->crate[i];
-        const double face = crate->depth_mm * crate->width_mm;
-        kg += crate->gross_kg;
-        volume += face * crate->height_mm;
-        if (2 * crate->height_mm > v->height_mm) floor += face;
-    }
-    const double room = v->length_mm * v->width_mm;
-    return (int)fmax(
-        1, ceil(fmax(fmax(floor / room, volume / (room * v->height_mm)), kg / v->payload_kg)));
-}
-
-/* In a strict order, so that what is opened first stands at the door. A crate is as long as its
- * face is wide. */
-static void load_crates(ShowCrates *c)
-{
-    const Vehicle *v = c->vehicle;
-    Loading loading = {.crates = c};
-    c->vehicles = 1;
-    for (int i = c->crates - 1; i >= 0; i--) {
-        const ShowCrate *crate = &c->crate[i];
-        c->too_large += crate->height_mm > v->door_height_mm ||
-                        crate->depth_mm > v->door_width_mm || crate->width_mm > v->length_mm ||
-                        crate->gross_kg > v->payload_kg;
-        load_crate(&loading, i);
-    }
-    c->vehicles_bound = least_vehicles(c);
-}
-
 /* ---- the whole ---- */
 
 static Status list_panels(ShowCrates *c, const Show *show, const Planned *planned, Fault *fault)
@@ -437,10 +301,10 @@ static Status pack(ShowCrates *c, const Show *show, Fault *fault)
 
 Status show_crates_init(ShowCrates *c, const Show *show, const Planned *planned, Fault *fault)
 {
-    *c = (ShowCrates){.vehicle = &vehicle_list[show->vehicle]};
+    *c = (ShowCrates){0};
     Status status = list_panels(c, show, planned, fault);
     if (!status) status = pack(c, show, fault);
-    if (!status) load_crates(c);
+    if (!status) show_loading_load(&c->loading, c->crate, c->crates, show);
     return status;
 }
 
@@ -490,6 +354,15 @@ static int last_hung(const ShowCrates *c, int crate)
     return last;
 }
 
+/* Counted from 1; nothing where it is below 0. */
+static void put_index(CsvSheet *sheet, int index)
+{
+    if (index < 0)
+        csv_put_text(sheet, "");
+    else
+        csv_put_whole(sheet, index + 1);
+}
+
 Status show_crates_write(const ShowCrates *c, const Show *show, const char *path, Fault *fault)
 {
     CsvSheet sheet;
@@ -500,13 +373,11 @@ Status show_crates_write(const ShowCrates *c, const Show *show, const char *path
         char *content = content_of(c, i);
         if (!content) status = memory_fault(fault, 1, 64);
         csv_put_whole(&sheet, i + 1);
-        csv_put_whole(&sheet, crate->vehicle + 1);
-        csv_put_whole(&sheet, crate->load + 1);
-        csv_put_whole(&sheet, crate->level + 1);
-        if (crate->on < 0)
-            csv_put_text(&sheet, "");
-        else
-            csv_put_whole(&sheet, crate->on + 1);
+        put_index(&sheet, crate->vehicle);
+        put_index(&sheet, crate->load);
+        put_index(&sheet, crate->pallet);
+        put_index(&sheet, crate->level);
+        put_index(&sheet, crate->on);
         csv_put_whole(&sheet, crate->first + 1);
         csv_put_whole(&sheet, last_hung(c, i) + 1);
         csv_put_whole(&sheet, crate->panels);

@@ -1,4 +1,5 @@
-/* Show facts: all that was found of a show, as its writers read it. It owns nothing. */
+/* Show facts: all that was found of a show, as its writers read it, and how many pages
+ * its book has. It owns nothing. */
 #ifndef ROWLOCK_SHOW_SHOW_FACTS_H
 #define ROWLOCK_SHOW_SHOW_FACTS_H
 
@@ -10,6 +11,11 @@
 #include "show/show_difference.h"
 #include "show/show_order.h"
 #include "show/show_palette.h"
+
+/* Pages of show.pdf: of the show itself, then of each mural's book; 0: it has none. */
+typedef struct BookPages {
+    long own, mural[SHOW_MURALS_MOST];
+} BookPages;
 
 typedef struct ShowFacts {
     const Show *show;
@@ -24,6 +30,7 @@ typedef struct ShowFacts {
     const ShowCost *cost;
     const BudgetMend *mend;
     const ShowDifference *difference;
+    BookPages *pages; /* filled in by the book's writer */
 } ShowFacts;
 
 #endif

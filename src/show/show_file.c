@@ -41,6 +41,7 @@ static const OwnKey own_keys[] = {
     {"instalment", IN_SHOW, OWN_WHOLE, offsetof(Show, instalment), 0, 3650, NULL},
     {"travel", IN_SHOW, OWN_WHOLE, offsetof(Show, travel), 0, 3650, NULL},
     {"vehicle", IN_SHOW, OWN_CHOICE, offsetof(Show, vehicle), 0, 0, SHOW_VEHICLES},
+    {"pallet", IN_SHOW, OWN_CHOICE, offsetof(Show, pallet), 0, 0, SHOW_PALLETS},
     {"budget", IN_SHOW, OWN_NUMBER, offsetof(Show, budget), 0, 1e12, NULL},
     {"room", IN_MURAL, OWN_TEXT, offsetof(ShowMural, room), 0, 0, NULL},
     {"make", IN_MURAL, OWN_WHOLE, offsetof(ShowMural, make), 1, 1e6, NULL},

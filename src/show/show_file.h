@@ -37,13 +37,15 @@ typedef struct Show {
     int instalment; /* days of building that one order serves; 0: one for all */
     int travel;     /* days on the way */
     int vehicle;    /* what crates travel in: index of a row of vehicle_list */
+    int pallet;     /* what they stand on: of pallet_list; 0: none */
     double budget;  /* of the whole; 0: none */
     int count;
     ShowMural *mural; /* in the order of the file */
 } Show;
 
-/* The choices of `vehicle`, with bars between. */
-#define SHOW_VEHICLES "truck|container-20|container-40|container-40-high|pallets"
+/* The choices of `vehicle` and `pallet`, with bars between. */
+#define SHOW_VEHICLES "truck|container-20|container-40|container-40-high"
+#define SHOW_PALLETS "none|1200x800|1200x1000|1219x1016|1165x1165|1100x1100|1067x1067"
 
 /* Faults, with line and column: a file that is missing, a section or key that is none, a value
  * that its key does not take, a mural of a bad name or of one that is there already, without a

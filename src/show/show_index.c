@@ -159,8 +159,10 @@ static void put_walls(const Page *p)
     double across = ACROSS_LEAST_MM;
     wall_view_lay_out(&view, p->facts->show, p->facts->planned, ACROSS_MM);
     for (int i = 0; i < view.lines; i++) across = fmax(across, view.line[i].width_mm);
-    fputs("<h2>On the walls</h2>\n<p class=\"soft\">All to one scale, in the order of hanging. The "
-          "dashed line is the eye line, 1.55 m above the floor: common practice in museums, no "
+    fputs("<h2>On the walls</h2>\n<p class=\"soft\">All to one scale, room by room, in each in the "
+          "order "
+          "of hanging. The dashed line is the eye line, 1.55 m above the floor: common practice in "
+          "museums, no "
           "source.</p>\n",
           p->file);
     fputs("<section class=\"scroll\" aria-label=\"Walls\" tabindex=\"0\">\n", p->file);
@@ -280,12 +282,11 @@ static void put_crates(const Page *p)
         "scope=\"col\" class=\"n\">value</th>");
     for (int i = 0; i < c->crates; i++) {
         const ShowCrate *crate = &c->crate[i];
-        char content[4000];
+        char content[4000], place[PLACE_TEXT];
         show_crates_content(c, i, content, sizeof content);
-        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%d / %d", i + 1, crate->vehicle + 1,
-                crate->load + 1);
-        if (crate->on >= 0) fprintf(p->file, " on %d", crate->on + 1);
-        fputs("</td><td class=\"long\">", p->file);
+        show_loading_place(&c->loading, crate, place);
+        fprintf(p->file, "<tr><th scope=\"row\">%d</th><td>%s</td><td class=\"long\">", i + 1,
+                place);
         put_text(p, content);
         fprintf(p->file, "</td><td class=\"n\">%.0f × %.0f × %.0f</td>", crate->width_mm / 10,
                 crate->height_mm / 10, crate->depth_mm / 10);
@@ -340,6 +341,20 @@ static void put_dates(const Page *p)
             day[3]);
 }
 
+static void put_journey(const Page *p)
+{
+    const ShowCrates *c = p->facts->crates;
+    char text[400];
+    show_loading_sum(&c->loading, text, sizeof text);
+    fprintf(p->file,
+            "<li>Journey: %d crate%s of %.2f m³, %.0f kg; no such packing takes less than %.2f m³. "
+            "They go %s.</li>\n",
+            c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, c->bound_m3, text);
+    if (!c->loading.too_large) return;
+    show_loading_mend(&c->loading, c->crate, c->crates, text, sizeof text);
+    fprintf(p->file, "<li>%d of them go into none: %s.</li>\n", c->loading.too_large, text);
+}
+
 static void put_totals(const Page *p)
 {
     const ShowFacts *f = p->facts;
@@ -350,13 +365,7 @@ static void put_totals(const Page *p)
     fprintf(p->file, "<ul><li>%d murals of %s bricks, %.0f kg as they hang.</li>\n", f->show->count,
             number, kg);
     put_order(p);
-    fprintf(
-        p->file,
-        "<li>Journey: %d crate%s of %.2f m³, %.0f kg, in %d × %s, %d of them on others; no such "
-        "packing takes less than %.2f m³.</li>\n",
-        f->crates->crates, f->crates->crates == 1 ? "" : "s", f->crates->volume_m3,
-        f->crates->gross_kg, f->crates->vehicles, f->crates->vehicle->name, f->crates->stacked,
-        f->crates->bound_m3);
+    put_journey(p);
     put_dates(p);
     fputs("</ul>\n<p>Files: <a href=\"show.pdf\">show.pdf</a>, <a "
           "href=\"parts.csv\">parts.csv</a>, <a href=\"order.csv\">order.csv</a>, <a "

@@ -126,11 +126,33 @@ static json_t *journey_of(Making *k, const ShowCrates *c)
     json_set(k, o, "net_kg", json_real(c->net_kg));
     json_set(k, o, "gross_kg", json_real(c->gross_kg));
     json_set(k, o, "value", json_real(c->value));
-    json_set(k, o, "vehicle", json_text(c->vehicle->name));
-    json_set(k, o, "vehicle_from", json_text(c->vehicle->source));
-    json_set(k, o, "vehicles", json_integer(c->vehicles));
-    json_set(k, o, "stacked", json_integer(c->stacked));
-    json_set(k, o, "vehicles_bound", json_integer(c->vehicles_bound));
+    const ShowLoading *l = &c->loading;
+    json_set(k, o, "vehicle", json_text(l->vehicle->name));
+    json_set(k, o, "vehicle_from", json_text(l->vehicle->source));
+    json_set(k, o, "vehicles", json_integer(l->vehicles));
+    json_set(k, o, "stacked", json_integer(l->stacked));
+    json_set(k, o, "vehicles_bound", json_integer(l->vehicles_bound));
+    json_set(k, o, "too_large", json_integer(l->too_large));
+    if (!l->pallet) return o;
+    json_set(k, o, "pallet", json_text(l->pallet->name));
+    json_set(k, o, "pallets", json_integer(l->pallets));
+    json_set(k, o, "pallets_bound", json_integer(l->pallets_bound));
+    json_set(k, o, "on_pallets", json_integer(l->on_pallets));
+    return o;
+}
+
+static json_t *pages_of(Making *k, const ShowFacts *f)
+{
+    json_t *o = json_object(), *murals = json_object();
+    long pages = f->pages->own;
+    for (int i = 0; i < f->show->count; i++) {
+        pages += f->pages->mural[i];
+        if (f->pages->mural[i])
+            json_set(k, murals, f->show->mural[i].name, json_integer(f->pages->mural[i]));
+    }
+    json_set(k, o, "pages", json_integer(pages));
+    json_set(k, o, "own", json_integer(f->pages->own));
+    json_set(k, o, "murals", murals);
     return o;
 }
 
@@ -225,6 +247,7 @@ Status show_json_write(const ShowFacts *f, const ShowFolder *folder, const char 
     json_set(&k, o, "palette", palette_of(&k, f));
     json_set(&k, o, "journey", journey_of(&k, f->crates));
     json_set(&k, o, "calendar", calendar_of(&k, f));
+    json_set(&k, o, "book", pages_of(&k, f));
     json_set(&k, o, "files", files_of(&k, folder, file, files, fault));
     show_folder_partial(folder, "show.json", path);
     return json_save(&k, o, path, fault);

@@ -59,20 +59,36 @@ static void say_order(const ShowFacts *f, const Voice *voice)
     }
 }
 
+/* Crates that go into no vehicle are named, as many as are read. */
+static void say_too_large(const ShowCrates *c, const Voice *voice)
+{
+    enum { NAMED = 3 };
+    char content[120], mend[300];
+    int named = 0;
+    for (int i = 0; i < c->crates && named < NAMED; i++) {
+        const ShowCrate *own = &c->crate[i];
+        if (own->vehicle >= 0) continue;
+        show_crates_content(c, i, content, sizeof content);
+        voice_note(voice, "crates: crate %d of %.0f × %.0f × %.0f cm, %.0f kg, %s: goes into no %s",
+                   i + 1, own->width_mm / 10, own->height_mm / 10, own->depth_mm / 10,
+                   own->gross_kg, content, c->loading.vehicle->name);
+        named++;
+    }
+    show_loading_mend(&c->loading, c->crate, c->crates, mend, sizeof mend);
+    if (named) voice_note(voice, "crates: %d in all go into none: %s", c->loading.too_large, mend);
+}
+
 static void say_crates(const ShowFacts *f, const Voice *voice)
 {
     const ShowCrates *c = f->crates;
+    char loaded[240];
+    show_loading_sum(&c->loading, loaded, sizeof loaded);
     voice_note(voice,
                "crates: %d panels in %d of %.2f m3, within %.1f %% of the least that any "
-               "packing takes; %.0f kg; %d on others; %d x %s, by floor, volume and mass no fewer "
-               "than %d",
+               "packing takes; %.0f kg; %s",
                c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
-               c->gross_kg, c->stacked, c->vehicles, c->vehicle->name, c->vehicles_bound);
-    if (c->too_large)
-        voice_note(voice,
-                   "crates: %d do not go into a %s; choose another vehicle, or smaller panels with "
-                   "panel",
-                   c->too_large, c->vehicle->name);
+               c->gross_kg, loaded);
+    say_too_large(c, voice);
 }
 
 static void say_calendar(const ShowFacts *f, const Voice *voice)

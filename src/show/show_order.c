@@ -155,6 +155,24 @@ long show_order_count(const ShowOrder *o, int part, int mural)
     return share_at(o, part, mural)->count;
 }
 
+Status show_order_value(const ShowOrder *o, Planned *planned, Fault *fault)
+{
+    double(*price)[SIZES_MOST] = memory_create(PALETTE_MOST, sizeof *price);
+    if (!price) return memory_fault(fault, PALETTE_MOST, sizeof *price);
+    for (int i = 0; i < o->whole.count; i++)
+        price[o->whole.part[i].colour][o->whole.part[i].size] = o->whole.part[i].unit_price;
+    for (int m = 0; m < o->murals; m++) {
+        Planned *p = &planned[m];
+        const double work = p->mural->job.rate / p->mural->job.pace;
+        for (size_t i = 0; i < p->plan->laid.count; i++) {
+            const Brick *b = &p->plan->laid.brick[i];
+            p->panel[p->building[b->panel]].value += price[b->colour][b->size] + work;
+        }
+    }
+    memory_free(price);
+    return STATUS_OK;
+}
+
 bool show_order_supplied(const ShowOrder *o, int supplier, const char *currency, char *text,
                          size_t size)
 {

@@ -38,6 +38,11 @@ void show_order_clear(ShowOrder *order);
 /* Bricks of a part, an index in `whole`, in a mural. */
 long show_order_count(const ShowOrder *order, int part, int mural);
 
+/* Fills in what each panel is worth, for customs: its bricks, each at what the one order pays for
+ * it on the mean, packs and price breaks of all included, or at its price where none is bought; and
+ * its hours. */
+Status show_order_value(const ShowOrder *order, Planned *planned, Fault *fault);
+
 /* "1,250 bricks of Smith for 87.50 EUR", or false where nothing is bought of this supplier, or the
  * brick set names none. NO_SUPPLIER: "of others". */
 bool show_order_supplied(const ShowOrder *order, int supplier, const char *currency, char *text_out,

@@ -22,14 +22,30 @@ static void put_beside(WallView *v, WallLine *line, int mural, const Planned *p,
     line->height_mm = fmax(line->height_mm, bottom_of(p) + p->height_mm);
 }
 
+/* Murals room by room, rooms in the order in which the first of each is hung: a room is hung in
+ * several turns, but has its walls once. */
+static void order_by_rooms(const Show *show, int *order)
+{
+    int hanging[SHOW_MURALS_MOST], count = 0;
+    bool taken[SHOW_MURALS_MOST] = {false};
+    show_hanging(show, hanging);
+    for (int i = 0; i < show->count; i++)
+        for (int k = taken[i] ? show->count : i; k < show->count; k++) {
+            const char *room = show->mural[hanging[i]].room;
+            if (taken[k] || strcmp(show->mural[hanging[k]].room, room) != 0) continue;
+            order[count++] = hanging[k];
+            taken[k] = true;
+        }
+}
+
 void wall_view_lay_out(WallView *v, const Show *show, const Planned *planned, double most_mm)
 {
-    int hanging[SHOW_MURALS_MOST];
-    show_hanging(show, hanging);
+    int order[SHOW_MURALS_MOST];
+    order_by_rooms(show, order);
     *v = (WallView){.lines = 0};
     for (int i = 0; i < show->count; i++) {
-        const Planned *p = &planned[hanging[i]];
-        const bool opens = !i || strcmp(show->mural[hanging[i - 1]].room, p->mural->room) != 0;
+        const Planned *p = &planned[order[i]];
+        const bool opens = !i || strcmp(show->mural[order[i - 1]].room, p->mural->room) != 0;
         const double gap = opens ? WALLS_MM : WALL_GAP_MM;
         WallLine *line = v->lines ? &v->line[v->lines - 1] : NULL;
         const bool full = !line || line->width_mm + gap + p->width_mm > most_mm;
@@ -37,7 +53,7 @@ void wall_view_lay_out(WallView *v, const Show *show, const Planned *planned, do
             line = &v->line[v->lines++];
             *line = (WallLine){.first = i, .height_mm = EYE_LINE_MM};
         }
-        put_beside(v, line, hanging[i], p, opens || full);
+        put_beside(v, line, order[i], p, opens || full);
     }
 }
 

@@ -1,6 +1,6 @@
-/* Wall view: all murals in elevation to one scale, in the order of hanging, on the walls of their
- * rooms. The middle of a mural hangs at the eye line, 1.55 m above the floor (common practice in
- * museums, no source), unless it would then reach the floor. */
+/* Wall view: all murals in elevation to one scale on the walls of their rooms, in each in the order
+ * of hanging. The middle of a mural hangs at the eye line, 1.55 m above the floor (common practice
+ * in museums, no source), unless it would then reach the floor. */
 #ifndef ROWLOCK_SHOW_WALL_VIEW_H
 #define ROWLOCK_SHOW_WALL_VIEW_H
 
@@ -26,7 +26,7 @@ typedef struct WallLine {
 typedef struct WallView {
     int lines;
     WallLine line[SHOW_MURALS_MOST];
-    WallPlace place[SHOW_MURALS_MOST]; /* in the order of hanging */
+    WallPlace place[SHOW_MURALS_MOST]; /* room by room */
 } WallView;
 
 /* No line is longer than most_mm, but for one mural alone. */

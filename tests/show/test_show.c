@@ -10,6 +10,7 @@
 #include "base/csv.h"
 #include "support/command.h"
 
+#include <math.h>
 #include <sys/stat.h>
 
 static const char shared[] = "[show]\nname = Two rooms\npalette = palette.csv\nbricks = set.csv\n"
@@ -72,6 +73,45 @@ static void the_book_names_every_mural(void **state)
     const char *count = strrchr(command_said, '\n') - 1;
     while (count > command_said && count[-1] != '\n') count--;
     assert_true(strtol(count, NULL, 10) >= 7);
+}
+
+/* The books follow in the order of the file, page by page as poppler reads them by themselves; a
+ * run that finds them all made binds the same bytes, and check counts what is bound. A room that
+ * two murals are hung in is drawn once, whatever is hung between them. */
+static void the_books_follow_the_pages_of_the_show(void **state)
+{
+    (void)state;
+    write_file("bound.ini",
+               "[show]\npalette = palette.csv\nbricks = set.csv\nquote = no\n"
+               "[mural one]\nreference = s.ppm\ncolumns = 9\nroom = Hall\n"
+               "[mural off]\nreference = s.ppm\ncolumns = 9\nroom = Cabinet\nbook = no\n"
+               "[mural two]\nreference = s.ppm\ncolumns = 8\nroom = Hall\nbook = panels\n",
+               "");
+    if (shell("rowlock exhibition bound.ini --out bound && rowlock check bound && "
+              "qpdf --check bound/show.pdf && cp bound/show.pdf kept.pdf && "
+              "rowlock exhibition bound.ini --out bound && cmp kept.pdf bound/show.pdf && "
+              "pages() { pdfinfo $1 | sed -n 's/^Pages: *//p'; }; at=$(pages bound/show.pdf) && "
+              "for m in two one; do n=$(pages bound/$m/book.pdf) && "
+              "pdftotext -f $((at-n+1)) -l $at bound/show.pdf a && "
+              "pdftotext bound/$m/book.pdf b && cmp a b && at=$((at-n)) || exit; done && "
+              "pdftotext -f 1 -l 1 bound/show.pdf - | grep -c Hall && "
+              "pdftotext -f 1 -l $at bound/show.pdf - | grep 'book is off' && "
+              "grep -a -c '/URI (two/book/r1c1.pdf)' bound/show.pdf"))
+        fail_msg("%s", command_said);
+    assert_non_null(strstr(command_said, "\n1\nNot bound here, for its book is off: off.\n1"));
+    static const struct {
+        const char *edit, *said;
+    } edits[] = {
+        {"sed -i 's/\"own\": /\"own\": 1/' bad/show.json", "book: own: 1"},
+        {"cp bad/two/book.pdf bad/one/book.pdf", "book: one: "},
+        {"cp bad/two/book.pdf bad/show.pdf", "book: pages: "},
+    };
+    for (size_t i = 0; i < sizeof edits / sizeof *edits; i++) {
+        assert_int_equal(shell("rm -rf bad; cp -r bound bad; %s; rowlock check bad", edits[i].edit),
+                         1);
+        if (!strstr(command_said, edits[i].said))
+            fail_msg("'%s' is answered by: %s", edits[i].edit, command_said);
+    }
 }
 
 /* Names as long as the file may say, of the widest letters: nothing leaves the page, which the book
@@ -148,6 +188,15 @@ static void suppliers_and_price_breaks(void **state)
     const double one = outlay_of("offers/one/order.csv"), two = outlay_of("offers/two/order.csv"),
                  three = outlay_of("offers/three/order.csv");
     assert_true(outlay_of("offers/order.csv") < one + two + three);
+    /* What crates are worth is what the one order pays for their bricks, part by part. */
+    assert_int_equal(shell("awk -F, 'FNR==1{for(i=1;i<=NF;i++)c[FILENAME,$i]=i;next}"
+                           "{f=FILENAME;k=$c[f,\"colour\"]\" \"$c[f,\"size\"]}"
+                           "f~/order/{paid[k]+=$c[f,\"price\"];got[k]+=$c[f,\"order\"]}"
+                           "f~/parts/{worth+=$c[f,\"count\"]*paid[k]/got[k]}"
+                           "END{printf \"%%.4f\",worth}' offers/order.csv offers/parts.csv"),
+                     0);
+    assert_true(fabs(strtod(command_said, NULL) - sum("offers/crates.csv", "value", NULL, NULL)) <
+                0.01 * sum("offers/crates.csv", "panels", NULL, NULL));
     /* The same without instalments: one order, which comes at once. */
     const double parted = outlay_of("offers/order.csv");
     assert_int_equal(shell("sed /^instalment/d offers.ini > once.ini && rowlock exhibition "
@@ -399,7 +448,9 @@ static void check_adds_the_tables_up(void **state)
         {"sed -i '2d' bad/order.csv", "order.csv: K "},
         {"sed -i '2d' bad/left.csv", "left.csv: K "},
         {"sed -i 's/ r1c1/ r9c1/' bad/crates.csv", "panel one r9c1 is in no plan"},
-        {"sed -i '2s/^1,1,1,1,,/1,1,1,2,1,/' bad/crates.csv",
+        {"sed -i '2s/^1,1,1,,1,,/1,1,1,,2,1,/' bad/crates.csv",
+         "crates.csv:2: does not stand as it was loaded"},
+        {"sed -i '2s/^1,1,1,,1,,/1,1,1,7,1,,/' bad/crates.csv",
          "crates.csv:2: does not stand as it was loaded"},
         {"sed -i 's/\"bought\": /&1/' bad/show.json", "show.json: totals: bought"},
         {"cp bad/one/preview.png bad/two", "two/preview.png: its SHA-256"},
@@ -508,6 +559,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_mural_is_an_ordinary_plan),
         cmocka_unit_test(the_book_names_every_mural),
+        cmocka_unit_test(the_books_follow_the_pages_of_the_show),
         cmocka_unit_test(long_names_stay_on_the_page),
         cmocka_unit_test(all_buy_together_what_each_counts),
         cmocka_unit_test(suppliers_and_price_breaks),

@@ -117,7 +117,7 @@ static void loading_is_hanging_turned_round(void **state)
         assert_true(c.crate[i].first > c.crate[i - 1].first);
         assert_true(c.crate[i].load < c.crate[i - 1].load);
     }
-    assert_int_equal(c.vehicles, 1);
+    assert_int_equal(c.loading.vehicles, 1);
     show_crates_clear(&c);
 }
 
@@ -145,7 +145,8 @@ static void crates_are_stacked_as_they_can_be_carried(void **state)
     ShowCrates c;
     show.shared.crate_panels = 2;
     assert_int_equal(show_crates_init(&c, &show, &planned, NULL), 0);
-    assert_true(c.crates >= MANY / 2 && c.vehicles >= c.vehicles_bound && c.stacked > 5);
+    assert_true(c.crates >= MANY / 2 && c.loading.vehicles >= c.loading.vehicles_bound &&
+                c.loading.stacked > 5);
     for (int i = 0; i < c.crates; i++) {
         const ShowCrate *top = &c.crate[i];
         double kg = 0, height = 0;
@@ -157,12 +158,77 @@ static void crates_are_stacked_as_they_can_be_carried(void **state)
             }
         assert_true(kg <= top->gross_kg);
         for (int k = i; k >= 0; k = c.crate[k].on) height += c.crate[k].height_mm;
-        assert_true(height <= c.vehicle->height_mm);
+        assert_true(height <= c.loading.vehicle->height_mm);
         if (top->on >= 0)
             assert_true(top->width_mm <= c.crate[top->on].width_mm &&
                         top->depth_mm <= c.crate[top->on].depth_mm);
     }
     show_crates_clear(&c);
+}
+
+/* Every pallet in turn: its crates are loaded one after another, it carries no more than 1,000 kg,
+ * nothing is beyond its sides or over 2.2 m, and the bounds hold; what is too large for a pallet
+ * stands without one, what is too large for the vehicle is left out and told. */
+static void pallets_hold_what_they_can(void **state)
+{
+    (void)state;
+    static Show show;
+    static ShowMural mural;
+    enum { MANY = 60 };
+    PlannedPanel panel[MANY];
+    unsigned seed = 5;
+    job_init(&show.shared);
+    show.mural = &mural;
+    show.count = 1;
+    show.vehicle = 1;
+    show.shared.crate_panels = 2;
+    for (int i = 0; i < MANY; i++)
+        panel[i] = (PlannedPanel){.width_mm = 400 + 500 * chance(&seed),
+                                  .height_mm = 400 + 500 * chance(&seed),
+                                  .depth_mm = 40,
+                                  .kg = 8 + 30 * chance(&seed)};
+    panel[20].width_mm = 1500;  /* than a pallet */
+    panel[40].height_mm = 2400; /* than the door */
+    Planned planned = {.mural = &mural, .panels = MANY, .panel = panel};
+    for (show.pallet = 1; show.pallet <= 6; show.pallet++) {
+        ShowCrates c;
+        assert_int_equal(show_crates_init(&c, &show, &planned, NULL), 0);
+        const ShowLoading *l = &c.loading;
+        int seen = 0, loose = 0, out = 0, last = -1, vehicle = 0;
+        double kg = 0, face = 0, all_kg = 0;
+        for (int i = c.crates - 1; i >= 0; i--) {
+            const ShowCrate *own = &c.crate[i];
+            double height = 144;
+            out += own->vehicle < 0;
+            loose += own->vehicle >= 0 && own->pallet < 0;
+            if (own->pallet >= 0 && own->pallet != last) {
+                assert_int_equal(own->pallet, seen++);
+                kg = face = 0;
+                vehicle = own->vehicle;
+            }
+            last = own->pallet;
+            if (own->pallet < 0) continue;
+            assert_int_equal(own->vehicle, vehicle);
+            kg += own->gross_kg;
+            all_kg += own->gross_kg;
+            if (own->on < 0) face += own->width_mm * own->depth_mm;
+            for (int k = i; k >= 0; k = c.crate[k].on) {
+                assert_int_equal(c.crate[k].pallet, own->pallet);
+                height += c.crate[k].height_mm;
+            }
+            assert_true(own->width_mm <= l->pallet->length_mm);
+            assert_true(kg <= 1000 && face <= l->pallet->length_mm * l->pallet->width_mm);
+            assert_true(height <= 2200);
+        }
+        assert_int_equal(seen, l->pallets);
+        assert_true(loose >= 1 && out == 1 && l->too_large == 1 && l->stacked > 0);
+        assert_true(l->pallets >= l->pallets_bound && l->pallets_bound >= ceil(all_kg / 1000));
+        assert_true(l->vehicles >= l->vehicles_bound && l->vehicles_bound >= 1);
+        char text[300];
+        show_loading_mend(l, c.crate, c.crates, text, sizeof text);
+        assert_non_null(strstr(text, "take vehicle = truck, or "));
+        show_crates_clear(&c);
+    }
 }
 
 int main(void)
@@ -171,6 +237,7 @@ int main(void)
         cmocka_unit_test(crates_are_near_the_best_and_the_bound_is_under_it),
         cmocka_unit_test(loading_is_hanging_turned_round),
         cmocka_unit_test(crates_are_stacked_as_they_can_be_carried),
+        cmocka_unit_test(pallets_hold_what_they_can),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
