@@ -396,15 +396,28 @@ Status commission_keep(Commission *c, const char *setting, Incoming *incoming,
                                ending_of(setting, incoming->path), name_out, fault);
 }
 
-Status commission_bring(Commission *c, const char *setting, const char *name, Fault *fault)
+/* The settings of the change, with a file. */
+static Status add_file(json_t **settings_out, const char *setting, const char *name,
+                       const Change *change, Fault *fault)
 {
-    const bool picture = !strcmp(setting, "reference");
-    json_t *changes = json_pack("{s:s}", setting, name);
-    Status status = changes && (!picture || drop_drawn(changes))
-                        ? STATUS_OK
-                        : memory_fault(fault, 1, sizeof changes);
-    if (!status) status = commission_change(c, &(Change){.settings = changes}, fault);
-    json_decref(changes);
+    json_t *all = *settings_out = json_object();
+    bool failed = !all || (!strcmp(setting, "reference") && !drop_drawn(all));
+    if (change->settings && !json_is_object(change->settings))
+        return fault_set(fault, STATUS_USAGE, "change: no settings are given; give an object");
+    if (change->settings) failed = failed || json_object_update(all, (json_t *)change->settings);
+    failed = failed || json_object_set_new(all, setting, json_string(name));
+    return failed ? memory_fault(fault, 1, sizeof all) : STATUS_OK;
+}
+
+Status commission_bring(Commission *c, const char *setting, const char *name, const Change *change,
+                        Fault *fault)
+{
+    json_t *settings;
+    Change whole = *change;
+    Status status = add_file(&settings, setting, name, change, fault);
+    whole.settings = settings;
+    if (!status) status = commission_change(c, &whole, fault);
+    json_decref(settings);
     return status;
 }
 

@@ -51,9 +51,10 @@ Status commission_change(Commission *commission, const Change *change, Fault *fa
 Status commission_keep(Commission *commission, const char *setting, Incoming *incoming,
                        char name_out[WORKING_NAME], Fault *fault);
 
-/* Takes up a file that was kept. Of a picture what was drawn on the earlier one is given up. */
+/* Takes up a file that was kept, with all else that the change sets, as one version; its settings
+ * may be NULL. Of a picture what was drawn on the earlier one is given up. */
 Status commission_bring(Commission *commission, const char *setting, const char *name,
-                        Fault *fault);
+                        const Change *change, Fault *fault);
 
 /* The path of the file that the version on the wall has for a setting; false where it has none. */
 bool commission_brought_path(const Commission *commission, const char *setting,

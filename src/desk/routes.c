@@ -168,17 +168,23 @@ static Answer give_made(void *self, const Ask *ask)
 
 /* ---- what is to be done ---- */
 
+/* A change as the page tells it; it borrows. */
+static Change change_of(const json_t *told)
+{
+    enum { WHAT_MOST = 120 };
+    const char *what = json_string_value(json_object_get(told, "what"));
+    return (Change){.settings = json_object_get(told, "settings"),
+                    .what = what && strlen(what) <= WHAT_MOST ? what : NULL,
+                    .gesture = (long)json_integer_value(json_object_get(told, "gesture"))};
+}
+
 static Answer take_change(void *self, const Ask *ask)
 {
     Commission *c = self;
-    enum { WHAT_MOST = 120 };
     json_t *body;
     Fault fault = {0};
     Status status = ask_object(&body, ask, &fault);
-    Change change = {.settings = json_object_get(body, "settings"),
-                     .what = json_string_value(json_object_get(body, "what")),
-                     .gesture = (long)json_integer_value(json_object_get(body, "gesture"))};
-    if (change.what && strlen(change.what) > WHAT_MOST) change.what = NULL;
+    const Change change = change_of(body);
     if (!status) status = commission_change(c, &change, &fault);
     json_decref(body);
     return answer_done(status, &fault);
@@ -221,14 +227,19 @@ static Answer take_name(void *self, const Ask *ask)
 static Answer take_file(void *self, const Ask *ask)
 {
     Commission *c = self;
+    json_t *beside;
     Fault fault = {0};
     if (!ask->upload)
         return answer_fault(STATUS_USAGE, "file: it is empty; bring one that has something in it");
     const char *setting = ask_text(ask, "setting");
     char name[WORKING_NAME];
-    Status status = commission_keep(c, setting, ask->upload, name, &fault);
+    Status status = ask_field_object(&beside, ask, "change", &fault);
+    const Change change = change_of(beside);
+    if (!status) status = commission_keep(c, setting, ask->upload, name, &fault);
     /* What belongs to other files is kept for a change that names them all. */
-    if (!status && !*ask_text(ask, "hold")) status = commission_bring(c, setting, name, &fault);
+    if (!status && !*ask_text(ask, "hold"))
+        status = commission_bring(c, setting, name, &change, &fault);
+    json_decref(beside);
     if (status) return answer_done(status, &fault);
     return answer_json(200, json_pack("{s:s}", "name", name));
 }

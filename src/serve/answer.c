@@ -83,16 +83,27 @@ double ask_number(const Ask *ask, const char *name)
     return value;
 }
 
-Status ask_object(json_t **object_out, const Ask *ask, Fault *fault)
+static Status read_object(json_t **object_out, const char *text, size_t length, Fault *fault)
 {
     json_error_t error;
-    *object_out =
-        json_loadb(ask->body ? ask->body : "", ask->length, JSON_REJECT_DUPLICATES, &error);
+    *object_out = json_loadb(text, length, JSON_REJECT_DUPLICATES, &error);
     if (json_is_object(*object_out)) return STATUS_OK;
     json_decref(*object_out);
     *object_out = NULL;
     return fault_set(fault, STATUS_USAGE, "request:%d:%d: is no JSON object; load the page again",
                      error.line, error.column);
+}
+
+Status ask_object(json_t **object_out, const Ask *ask, Fault *fault)
+{
+    return read_object(object_out, ask->body ? ask->body : "", ask->length, fault);
+}
+
+Status ask_field_object(json_t **object_out, const Ask *ask, const char *name, Fault *fault)
+{
+    const char *text = ask_text(ask, name);
+    if (!*text) text = "{}";
+    return read_object(object_out, text, strlen(text), fault);
 }
 
 /* ---- pairing ---- */

@@ -78,6 +78,9 @@ double ask_number(const Ask *ask, const char *name);
 /* The body's object, which the caller lets go. Fault: it is none. */
 Status ask_object(json_t **object_out, const Ask *ask, Fault *fault);
 
+/* The object that a field holds, an empty one where there is no such field; else as ask_object. */
+Status ask_field_object(json_t **object_out, const Ask *ask, const char *name, Fault *fault);
+
 /* ---- answers ---- */
 
 Answer answer_fixed(const char *type, const char *text);

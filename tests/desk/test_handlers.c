@@ -21,6 +21,7 @@ static const char *const seeds[] = {
     "GET /made?file=plan.json\x1eGET /brought?setting=palette",
     "POST /file?setting=palette&hold=1\nid,name,hex\nA,a,#112233\n",
     "POST /file?setting=strokes\n\x89PNG\r\n\x1a\n",
+    "POST /file?setting=pins&change={\"settings\":{\"calm\":\"0.2\"},\"what\":\"one\"}\n\x89PNG",
     "POST /change\n{\"settings\":{\"calm\":\"0.3\",\"crop\":\"3x2+1+0\"},\"gesture\":4}",
     "POST /change\n{\"settings\":{\"palette\":\"palette-1.csv\",\"width\":\"2 m\"}}",
     "POST /go\n{\"version\":0}\x1ePOST /stop\n{}",

@@ -219,14 +219,8 @@ class Form {
     }
   }
   change(settings, what) { this.changes.put(settings, what); }
-  async bring(name, blob) {
-    try {
-      await bring(name, blob);
-      this.accuse(name, '');
-    } catch (error) {
-      this.refused(error, { [name]: '' });
-    }
-  }
+  /* A file for a setting, and others that change with it; see Changes. */
+  bring(name, blob, settings, what) { return this.changes.bring(name, blob, settings, what); }
   accuse(name, text) {
     const field = this.fields.get(name);
     if (field) field.accuse(text);

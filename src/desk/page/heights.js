@@ -20,7 +20,8 @@ class Heights {
     const map = settings['steps-map'];
     const key = `${face?.columns}x${face?.rows} ${face?.steps}`;
     if (!face || key === this.loaded) return false;
-    if (!this.onItsWay.isNews(map) && map && (map !== this.onItsWay.last || work.busy)) return false;
+    const news = this.onItsWay.isNews(map);
+    if (this.onItsWay.under || (!news && map && (map !== this.onItsWay.last || work.busy))) return false;
     this.loaded = key;
     const text = face.steps && atob(face.steps);
     this.steps = text ? Uint8Array.from(text, (c) => c.charCodeAt(0)) : new Uint8Array(face.columns * face.rows);
@@ -67,11 +68,7 @@ class Heights {
     const inks = Array.from({ length: STEPS_MOST + 1 }, (_, n) =>
       `#${(2 * n).toString(16).padStart(2, '0').repeat(3)}`);
     const raster = { width: columns, height: rows, indices: this.before, inks };
-    return this.onItsWay.send(async () => {
-      const { name } = await bring('steps-map', await writeIndexed(raster), 'hold');
-      this.onItsWay.put(name);
-      this.desk.form.change({ 'steps-map': name }, what);
-    });
+    return this.onItsWay.send(async () => this.desk.form.bring('steps-map', await writeIndexed(raster), {}, what));
   }
   parts() {
     if (!this.desk.wall.face) return [];

@@ -133,7 +133,7 @@ class Painted {
     const drawn = indicesIn(raster.indices);
     const list = this.list.filter(({ index }) => drawn.has(index));
     if (off.length) list.push({ name: ELSEWHERE, index: ELSEWHERE_INDEX });
-    if (!list.length) return this.onItsWay.send(() => this.put('', '', what));
+    if (!list.length) return this.onItsWay.send(() => this.drop(what));
     this.kept = true;
     this.wants = kind.ground && !drawn.has(kind.ground) ? 'Now some strokes on the ground, round what stands out.' : '';
     if (this.wants) return this.desk.showOwn(true);
@@ -145,19 +145,19 @@ class Painted {
     const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
     const text = list.map((one) => this.sectionText(one)).join('\n');
     return this.onItsWay.send(async () => {
-      const png = await writeIndexed({ ...raster, indices, inks });
-      const [a, b] = await Promise.all([bring(kind.raster, png, 'hold'), this.bringList(text)]);
-      this.put(a.name, b.name, what);
+      const [png, sections] = await Promise.all([writeIndexed({ ...raster, indices, inks }), this.keepList(text)]);
+      const name = await this.desk.form.bring(kind.raster, png, { [kind.list]: sections.name }, what);
+      return name && this.keyOf({ [kind.raster]: name, [kind.list]: sections.name });
     });
   }
-  put(raster, list, what) {
-    const settings = { [this.kind.raster]: raster, [this.kind.list]: list };
-    this.onItsWay.put(this.keyOf(settings));
+  drop(what) {
+    const settings = { [this.kind.raster]: '', [this.kind.list]: '' };
     this.desk.form.change(settings, what);
+    return this.keyOf(settings);
   }
   /* The list changes seldom: what is there already is not brought again. */
-  async bringList(text) {
-    if (text !== this.brought?.text) this.brought = { text, ...await bring(this.kind.list, new Blob([text]), 'hold') };
+  async keepList(text) {
+    if (text !== this.brought?.text) this.brought = { text, ...await keepFile(this.kind.list, new Blob([text])) };
     return this.brought;
   }
   /* Leaves a colour out everywhere, or lets it in again. */

@@ -158,23 +158,38 @@ class Painter {
 }
 
 /* What is painted is brought stroke by stroke, in their order. Meanwhile the wall has earlier states of
- * it, which are not to be read over what was painted since. States go by a key. */
+ * it, which are not to be read over what was painted since; and it may have what comes of a stroke
+ * before the answer tells how that is called. States go by a key. */
 class OnItsWay {
   constructor(desk) {
     this.desk = desk;
     this.last = ''; /* what is painted */
     this.older = new Set();
+    this.under = 0; /* strokes that are not answered yet */
+    this.met = []; /* what the wall had meanwhile */
     this.tail = Promise.resolve();
   }
-  /* work() brings a stroke. */
-  send(work) { return this.tail = this.tail.then(work).catch((error) => this.desk.fault(error.message)); }
+  /* work() brings a stroke, and gives the key of what came of it; null where it was refused. */
+  send(work) {
+    this.under++;
+    return this.tail = this.tail.then(work).then((key) => key !== null && this.put(key))
+      .catch((error) => this.desk.fault(error.message)).finally(() => this.arrive());
+  }
   put(key) {
     this.older.add(this.last);
     this.last = key;
   }
+  /* What the wall had is looked at now that all keys are known; if it went on to another, that is news. */
+  arrive() {
+    if (--this.under) return;
+    const met = this.met.splice(0);
+    if (met.includes(this.last)) this.older.clear();
+    if (met.length && !this.has(met[met.length - 1])) this.desk.showOwn(true);
+  }
   has(key) { return key === this.last || this.older.has(key); }
   /* Whether what the wall has now came from elsewhere; from then on it is what is painted. */
   isNews(key) {
+    if (this.under) return void this.met.push(key);
     if (key === this.last) this.older.clear();
     if (this.has(key)) return false;
     this.last = key;

@@ -18,16 +18,20 @@ const tell = async (path, body = {}) => answerOf(await fetch(path, {
   method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
 }));
 
-/* Brings a file; with hold it is kept for a change that names it, which is what is returned. */
-const bring = async (setting, blob, hold = '') =>
-  answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}${hold && '&hold=1'}`, {
+/* Brings a file, and makes a change of it and of what else `change` sets; or keeps it for a later one
+ * that names it. How that names it is returned. */
+const sendFile = async (setting, blob, more) =>
+  answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}&${more}`, {
   method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: blob,
 }));
+const bring = (setting, blob, change = {}) =>
+  sendFile(setting, blob, `change=${encodeURIComponent(JSON.stringify(change))}`);
+const keepFile = (setting, blob) => sendFile(setting, blob, 'hold=1');
 
 /* Changes go one after another, and of those that wait only the last of each setting is sent. */
 class Changes {
   constructor(onFault, onSent) {
-    this.waiting = null;
+    this.waiting = [];
     this.gesture = 0;
     this.sending = false;
     this.onFault = onFault;
@@ -37,27 +41,35 @@ class Changes {
   beginGesture() { this.gesture = Math.floor(Math.random() * 1e9) + 1; }
   endGesture() { this.gesture = 0; }
   put(settings, what = undefined, gesture = this.gesture) {
-    if (this.waiting && this.waiting.gesture === gesture) {
-      Object.assign(this.waiting.settings, settings);
-      this.waiting.what = what;
-    }
-    else if (this.waiting) this.waiting.next = { settings, what, gesture };
-    else this.waiting = { settings: { ...settings }, what, gesture };
+    const last = this.waiting[this.waiting.length - 1];
+    if (last && !last.file && last.gesture === gesture) {
+      Object.assign(last.settings, settings);
+      last.what = what;
+    } else this.waiting.push({ settings: { ...settings }, what, gesture });
     this.send();
+  }
+  /* With a file for one more setting. How it is called, or null where it was refused. */
+  bring(setting, blob, settings = {}, what = undefined) {
+    return new Promise((done) => {
+      this.waiting.push({ settings, what, gesture: 0, file: { setting, blob, done } });
+      this.send();
+    });
   }
   async send() {
     if (this.sending) return;
     this.sending = true;
-    while (this.waiting) {
-      const { settings, what, gesture, next } = this.waiting;
-      this.waiting = next || null;
-      try {
-        await tell('/change', { settings, what, gesture });
-        this.onSent(settings);
-      } catch (error) {
-        this.onFault(error, settings);
-      }
-    }
+    while (this.waiting.length) await this.sendOne(this.waiting.shift());
     this.sending = false;
+  }
+  async sendOne({ file, ...change }) {
+    const settings = file ? { ...change.settings, [file.setting]: '' } : change.settings;
+    try {
+      const answer = await (file ? bring(file.setting, file.blob, change) : tell('/change', change));
+      this.onSent(settings);
+      file?.done(answer.name);
+    } catch (error) {
+      this.onFault(error, settings);
+      file?.done(null);
+    }
   }
 }

@@ -77,19 +77,17 @@ class Touch {
     const raster = { width: face.columns, height: face.rows, inks: [...face.colours.map(({ hex }) => hex), '#000000'],
       clear: [clear], indices: this.pins.map((index) => (index === FREE ? clear : index)) };
     const what = `${many(this.count(), 'cell')} touched`;
-    return this.onItsWay.send(async () => {
-      const { name } = await bring('pins', await writeIndexed(raster), 'hold');
-      this.put(name, what);
-    });
+    return this.onItsWay.send(async () => this.keyIf(await this.desk.form.bring('pins', await writeIndexed(raster), {},
+      what)));
   }
-  put(pins, what) {
-    this.onItsWay.put(this.keyOf(pins));
-    this.desk.form.change({ pins }, what);
-  }
+  keyIf(pins) { return pins && this.keyOf(pins); }
   setAllFree() {
     this.pins.fill(FREE);
     this.desk.painter.repaint();
-    return this.onItsWay.send(() => this.put('', 'all cells free'));
+    return this.onItsWay.send(() => {
+      this.desk.form.change({ pins: '' }, 'all cells free');
+      return this.keyOf('');
+    });
   }
   parts() {
     const { face } = this.desk.wall;

@@ -273,7 +273,8 @@ async function cellsAreTouchedUpAndStay() {
   const place = await page.evaluate(() => ({ columns: window.desk.wall.face.columns,
     rows: window.desk.wall.face.rows }));
   const cell = ([u, v]) => [(u + 0.5) / place.columns, (v + 0.5) / place.rows];
-  /* One after another without waiting: none is lost. */
+  /* One after another without waiting: none is lost, and each is one request. */
+  const before = page.asked.length;
   await change(page, async () => {
     for (const v of [5, 7, 9, 11]) await drag(cell([5, v]), cell([12, v]));
     await page.evaluate(() => window.desk.brushes.touch.onItsWay.tail);
@@ -285,10 +286,43 @@ async function cellsAreTouchedUpAndStay() {
   const row = (v = 5) => page.evaluate((at) =>
     [...window.desk.wall.indices.slice(at * window.desk.wall.face.columns + 5).slice(0, 8)], v);
   for (const v of [5, 7, 9, 11]) assert.deepEqual(await row(v), Array(8).fill(1));
+  const changes = page.asked.slice(before).map((url) => new URL(url).pathname)
+    .filter((path) => /file|change/.test(path));
+  assert.deepEqual(changes, Array(4).fill('/file'));
   await change(page, () => press(page, '#marks', 'Space'));
   await stage(page, 'colours');
   await change(page, () => press(page, '#set-brick-thrift', 'ArrowRight'));
   assert.deepEqual(await row(), Array(8).fill(1));
+}
+
+/* The wall may show a stroke, and be gone back from it, before the answer tells how it is called. */
+async function aStrokeIsUndoneBeforeItIsAnswered() {
+  await stage(page, 'touch');
+  await settle(page);
+  const painted = () => page.evaluate(() => window.desk.brushes.touch.count());
+  const pins = () => page.evaluate(() => window.desk.state.settings.pins);
+  const [cells, name, version] = [await painted(), await pins(), await now(page)];
+  await page.evaluate(() => {
+    const { fetch } = window;
+    const answered = new Promise((resolve) => { window.answerNow = resolve; });
+    window.fetch = async (path, options) => {
+      const response = await fetch(path, options);
+      if (path.startsWith('/file')) {
+        window.fetch = fetch;
+        await answered;
+      }
+      return response;
+    };
+  });
+  await drag([0.8, 0.8], [0.9, 0.8]);
+  await until(page, (n) => window.desk.state.now > n, version);
+  assert.notEqual(await pins(), name);
+  assert.ok(await painted() > cells);
+  await page.click('#undo');
+  await until(page, (n) => window.desk.state.now === n, version);
+  await page.evaluate(() => window.answerNow());
+  await until(page, (n) => window.desk.brushes.touch.count() === n, cells);
+  await settle(page);
 }
 
 /* All files of both folders, byte for byte. */
@@ -439,6 +473,7 @@ await run([
   ['an_outline_is_laid_along_the_edges', anOutlineIsLaidAlongTheEdges],
   ['a_region_is_drawn_round', aRegionIsDrawnRound],
   ['cells_are_touched_up_and_stay', cellsAreTouchedUpAndStay],
+  ['a_stroke_is_undone_before_it_is_answered', aStrokeIsUndoneBeforeItIsAnswered],
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
