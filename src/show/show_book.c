@@ -360,7 +360,7 @@ static const Table crate_table = {"Crates, in the order of opening",
                                   7,
                                   0,
                                   {{"crate", 10, true, 12},
-                                   {"loaded", 13, false, 36},
+                                   {"vehicle / load", 13, false, 36},
                                    {"content", 51, false, 117},
                                    {"cm outside", 204, true, 32},
                                    {"net kg", 222, true, 17},
@@ -387,9 +387,12 @@ static void say_order(Pages *k)
     else
         snprintf(text, sizeof text, "Order: %s bricks; no prices are given.", c);
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
-    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++)
-        if (show_order_supplied(f->order, supplier, currency, text, sizeof text - 2))
-            sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, strcat(text, "."));
+    for (int supplier = 0; supplier <= NO_SUPPLIER; supplier++) {
+        char supplied[300];
+        if (!show_order_supplied(f->order, supplier, currency, supplied, sizeof supplied)) continue;
+        snprintf(text, sizeof text, "Of these %s.", supplied);
+        sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
+    }
 }
 
 static void say_journey(Pages *k)
@@ -397,14 +400,16 @@ static void say_journey(Pages *k)
     Sheet *s = &k->sheet;
     const ShowCrates *c = k->facts->crates;
     const double width = s->right - s->left;
-    char text[600], loaded[400];
+    char text[1000], loaded[400];
     show_loading_sum(&c->loading, loaded, sizeof loaded);
     snprintf(text, sizeof text,
-             "Journey: %d crate%s of %.2f m³, %.0f kg; no packing of these panels one behind "
-             "another takes less than %.2f m³. They go %s, and none carries more than it weighs. "
-             "%s: %s.",
-             c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, c->bound_m3, loaded,
-             c->loading.vehicle->name, c->loading.vehicle->source);
+             "Journey: %d crate%s of %.2f m³, %.0f kg, %s. No packing of these panels one behind "
+             "another takes less than %.2f m³. What is hung first is opened first and loaded last, "
+             "and no crate carries more than it weighs. Sizes: %s%s.",
+             c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, loaded, c->bound_m3,
+             c->loading.vehicle->source,
+             c->loading.pallet ? "; pallets by ISO 6780, 144 mm high and for 1,000 kg, from memory"
+                               : "");
     sheet_say(s, TYPE_BODY, INK_TEXT, s->left, width, text);
     if (!c->loading.too_large) return;
     show_loading_mend(&c->loading, c->crate, c->crates, loaded, sizeof loaded);

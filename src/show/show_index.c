@@ -34,7 +34,7 @@ static const char style[] =
     "header,main{max-width:76rem;margin:0 auto;padding:1rem 1.2rem}"
     "h1{font-size:2.2rem;line-height:1.1;margin:.6rem 0 .3rem}"
     "h2{font-size:1.35rem;margin:2rem 0 .6rem;border-top:2px solid var(--ink);padding-top:.5rem}"
-    "p{margin:.3rem 0}.soft{color:var(--soft)}a{color:var(--accent)}"
+    "time{white-space:nowrap}p{margin:.3rem 0}.soft{color:var(--soft)}a{color:var(--accent)}"
     "a:focus-visible,.scroll:focus-visible{outline:3px solid var(--accent);outline-offset:2px}"
     "svg.wall{display:block;width:100%;min-width:46rem;height:auto;margin:.8rem 0 2.6rem}"
     "svg .floor{stroke:var(--ink);stroke-width:14}"
@@ -276,7 +276,7 @@ static void put_crates(const Page *p)
     fputs("<h2>Crates</h2>\n", p->file);
     open_table(
         p, "In the order of opening; loaded the other way round",
-        "<th scope=\"col\">crate</th><th scope=\"col\">vehicle / place</th><th "
+        "<th scope=\"col\">crate</th><th scope=\"col\">vehicle / load</th><th "
         "scope=\"col\">content</th><th scope=\"col\" class=\"n\">cm outside</th><th "
         "scope=\"col\" class=\"n\">net kg</th><th scope=\"col\" class=\"n\">gross kg</th><th "
         "scope=\"col\" class=\"n\">value</th>");
@@ -318,7 +318,7 @@ static void put_order(const Page *p)
         char text[200];
         if (!show_order_supplied(f->order, supplier, f->show->shared.currency, text, sizeof text))
             continue;
-        fputs("<li>", p->file);
+        fputs("<li>Of these ", p->file);
         put_text(p, text);
         fputs(".</li>\n", p->file);
     }
@@ -347,9 +347,9 @@ static void put_journey(const Page *p)
     char text[400];
     show_loading_sum(&c->loading, text, sizeof text);
     fprintf(p->file,
-            "<li>Journey: %d crate%s of %.2f m³, %.0f kg; no such packing takes less than %.2f m³. "
-            "They go %s.</li>\n",
-            c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, c->bound_m3, text);
+            "<li>Journey: %d crate%s of %.2f m³, %.0f kg, %s. No such packing takes less than %.2f "
+            "m³.</li>\n",
+            c->crates, c->crates == 1 ? "" : "s", c->volume_m3, c->gross_kg, text, c->bound_m3);
     if (!c->loading.too_large) return;
     show_loading_mend(&c->loading, c->crate, c->crates, text, sizeof text);
     fprintf(p->file, "<li>%d of them go into none: %s.</li>\n", c->loading.too_large, text);

@@ -294,13 +294,16 @@ void show_loading_place(const ShowLoading *l, const ShowCrate *c, char text[PLAC
 
 void show_loading_sum(const ShowLoading *l, char *text, size_t size)
 {
-    char pallets[120] = "";
-    if (l->pallet)
-        snprintf(pallets, sizeof pallets, "%d on %d pallet%s %s (no fewer than %d can do), ",
+    char pallets[120] = "", stacked[40] = "";
+    if (l->pallet && !l->pallets)
+        snprintf(pallets, sizeof pallets, "too large for pallets %s, ", l->pallet->name);
+    else if (l->pallet)
+        snprintf(pallets, sizeof pallets, "%d on %d pallet%s %s (proven: at least %d), ",
                  l->on_pallets, l->pallets, l->pallets == 1 ? "" : "s", l->pallet->name,
                  l->pallets_bound);
-    snprintf(text, size, "%sin %d × %s (no fewer than %d can do); %d on others", pallets,
-             l->vehicles, l->vehicle->name, l->vehicles_bound, l->stacked);
+    if (l->stacked) snprintf(stacked, sizeof stacked, ", %d on other crates", l->stacked);
+    snprintf(text, size, "%sin %d × %s (proven: at least %d)%s", pallets, l->vehicles,
+             l->vehicle->name, l->vehicles_bound, stacked);
 }
 
 /* The first vehicle of the list that takes all crates; NULL: none does. */

@@ -56,8 +56,8 @@ enum { PLACE_TEXT = 64 };
 void show_loading_place(const ShowLoading *loading, const ShowCrate *crate,
                         char text_out[PLACE_TEXT]);
 
-/* How all crates travel: "40 on 9 pallets 1200x800 (no fewer than 7 can do), in 1 × truck (no fewer
- * than 1 can do); 3 on others". */
+/* How all crates travel: "40 on 9 pallets 1200x800 (proven: at least 7), in 1 × truck (proven: at
+ * least 1), 3 on other crates". */
 void show_loading_sum(const ShowLoading *loading, char *text_out, size_t size);
 /* Where some go into no vehicle: what it takes, and what would do. */
 void show_loading_mend(const ShowLoading *loading, const ShowCrate *crate, int crates,

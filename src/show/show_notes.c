@@ -84,10 +84,10 @@ static void say_crates(const ShowFacts *f, const Voice *voice)
     char loaded[240];
     show_loading_sum(&c->loading, loaded, sizeof loaded);
     voice_note(voice,
-               "crates: %d panels in %d of %.2f m3, within %.1f %% of the least that any "
+               "crates: %d panel%s in %d of %.2f m3, within %.1f %% of the least that any "
                "packing takes; %.0f kg; %s",
-               c->panels, c->crates, c->volume_m3, 100 * (c->volume_m3 / c->bound_m3 - 1),
-               c->gross_kg, loaded);
+               c->panels, c->panels == 1 ? "" : "s", c->crates, c->volume_m3,
+               100 * (c->volume_m3 / c->bound_m3 - 1), c->gross_kg, loaded);
     say_too_large(c, voice);
 }
 
@@ -178,8 +178,9 @@ static void say_end(const ShowFacts *f, const Voice *voice)
     number_text(text, sizeof text, (double)planned_sum(f->planned, f->show->count, &kg), 0);
     voice_note(
         voice,
-        "done: %d murals of %s bricks; %d planned, %d as they were; open %s/index.html first",
-        f->show->count, text, planned, f->show->count - planned, f->folder->path);
+        "done: %d mural%s of %s bricks; %d planned, %d as they were; open %s/index.html first",
+        f->show->count, f->show->count == 1 ? "" : "s", text, planned, f->show->count - planned,
+        f->folder->path);
 }
 
 void show_notes_say(const ShowFacts *f, const Voice *voice)
