@@ -7,12 +7,16 @@
 #   make MODE=debug, make MODE=sanitize, make CC=clang    builds in folders of their own
 
 MODE ?= release
-B    ?= build/$(if $(findstring clang,$(CC)),clang-)$(MODE)
+B    ?= build/$(CROSS)$(if $(findstring clang,$(CC)),clang-)$(MODE)
 PREFIX ?= /usr/local
 # Folders under PREFIX that systems have in different places.
 LIBRARY = lib
 ZSH     = share/zsh/site-functions
-CC   = gcc
+# make CROSS=aarch64-linux-gnu- takes the tools of that name, for another processor.
+CC   = $(CROSS)gcc
+LD   = $(CROSS)ld
+AR   = $(CROSS)ar
+OBJCOPY = $(CROSS)objcopy
 # make V=1 shows the commands; make STRICT=1 takes no warning.
 Q = $(if $(V),,@)
 
@@ -218,16 +222,15 @@ $(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += \
 $(B)/output/jpeg.o: override CFLAGS += -fno-sanitize=shift
 
 # The library for others is one object, in which all but what src/rowlock.h shows is local.
-OBJCOPY = objcopy
 $(B)/librowlock.a: $(INSIDE)
 	@echo link $@
 	$Q$(LD) -r -o $(B)/librowlock.o $^
 	$Q$(OBJCOPY) --wildcard --keep-global-symbol='rowlock_*' $(B)/librowlock.o
-	$Qrm -f $@ && ar rcsD $@ $(B)/librowlock.o
+	$Qrm -f $@ && $(AR) rcsD $@ $(B)/librowlock.o
 
 # The same with all doors open, for tests and benches of the rooms.
 $(B)/inside.a: $(INSIDE) $(PAGES)
-	$Qrm -f $@ && ar rcs $@ $^
+	$Qrm -f $@ && $(AR) rcs $@ $^
 
 # The book's typeface is part of the program. FONTS is a folder with the two files.
 FONTS = $(or $(firstword $(patsubst %/DejaVuSansCondensed.ttf,%,$(wildcard $(FONT_PLACES:%=/usr/share/fonts/%/DejaVuSansCondensed.ttf)))),/usr/share/fonts/truetype/dejavu)
