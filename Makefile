@@ -4,7 +4,7 @@
 #   make setup      installs what it needs       make test    every test
 #   make demo       plans the demonstration      make bench   speed as ratios
 #   make coverage   what the tests reach         make lint    what CI holds against the code
-#   make MODE=debug, make MODE=sanitize, make CC=clang    builds in folders of their own
+#   make MODE=debug, MODE=sanitize, MODE=posix, make CC=clang    builds in folders of their own
 
 MODE ?= release
 B    ?= build/$(CROSS)$(if $(findstring clang,$(CC)),clang-)$(MODE)
@@ -27,7 +27,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
     clutch figures output book plan study show camera inspect check api serve desk bench command
 
 LAW.base = what any program needs
-MODULES.base = status input_file output_file written_png output_list memory memory_available memory_file \
+MODULES.base = status system input_file output_file written_png output_list memory memory_available memory_file \
     ascending voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
     csv_guard csv table_list csv_sheet csv_stream cgats ini_file ini_sections json_file file_format \
     photo_advice raster simd4 simd8
@@ -142,7 +142,7 @@ MODULES.api = handle settings parts runs live live_views
 MAY.api = base model eye output camera inspect plan study show check
 
 LAW.serve = pages for devices: who may come in, requests, answers
-MODULES.serve = token pairing entry incoming answer server host give_way
+MODULES.serve = token pairing entry incoming answer server host
 MAY.serve = base
 
 LAW.desk = a page on this machine to plan on, upon the public header
@@ -176,7 +176,10 @@ DAY      = $(shell sed -n 's/^.define ROWLOCK_DATE "\([^"]*\)".*/\1/p' src/rowlo
 
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
     $(if $(STRICT),-Werror)
-STD    = -std=c17 -D_GNU_SOURCE -pthread
+STD    = -std=c17 $(or $(SEES.$(MODE)),-D_GNU_SOURCE) -pthread
+# As on a system that has POSIX and no more: what base/system has for others is left out, and headers
+# show nothing that would not be there. Tests may see all.
+SEES.posix = -D_XOPEN_SOURCE=700 -U__linux__ -include tests/support/posix_2024.h
 # Colour must come out the same on every compiler: no contraction, no fast math. Nobody asks
 # errno about a root, which without it takes one instruction, also for many at once.
 FLOAT  = -ffp-contract=off -fno-math-errno
@@ -189,6 +192,7 @@ SAME.release = -ffile-prefix-map=$(CURDIR)=.
 HARD = -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2 -fstack-protector-strong -fPIC
 LINK.release = -pie -Wl,-z,relro,-z,now,--build-id=sha1
 OPT.debug    = -O0 -g3
+OPT.posix    = -O1 -g1
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPT.coverage = -O0 -g1 --coverage
 # Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_icc, then run that with
@@ -316,7 +320,7 @@ TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 $(B)/tests/%: tests/%.c $(B)/inside.a Makefile
 	@echo cc $<
 	@mkdir -p $(@D)
-	$Q$(CC) $(CFLAGS) $(LINK) -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS) $(TEST_LIBS)
+	$Q$(CC) $(CFLAGS) $(if $(SEES.$(MODE)),-D_GNU_SOURCE) $(LINK) -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS) $(TEST_LIBS)
 
 # Preloaded by end_to_end/test_allocations.
 FAILING = $(B)/tests/support/failing_malloc.so

@@ -12,18 +12,16 @@
  * fork from several threads, and leaks of the work are to be seen. */
 #include "base/apart.h"
 
+#include "base/system.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
-#ifdef __GLIBC__
-#include <malloc.h>
-#endif
 #include <poll.h>
 #include <signal.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/prctl.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -68,11 +66,8 @@ enum { FRESH_LEAST = 256 << 10 }; /* bytes; ours: a picture has more, a table of
  * those of its heap are shared, and each is copied at the first byte that is written. */
 static void settle(pid_t parent)
 {
-#ifdef __GLIBC__
-    mallopt(M_MMAP_THRESHOLD, FRESH_LEAST);
-#endif
-    prctl(PR_SET_PDEATHSIG, SIGKILL);
-    if (getppid() != parent) _exit(STATUS_IO);
+    system_tune_heap(FRESH_LEAST, 0);
+    system_die_with(parent);
     signal(SIGPIPE, SIG_IGN);
 #ifdef NDEBUG
     const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
@@ -151,7 +146,7 @@ Status apart_run(const char *place, ApartWork *work, void *context, const Voice 
     return work(context, voice, fault);
 #endif
     int end[2];
-    if (pipe2(end, O_CLOEXEC)) return no_process(place, fault);
+    if (system_pipe(end)) return no_process(place, fault);
     const pid_t parent = getpid(), child = fork();
     if (child == 0) {
         close(end[0]);

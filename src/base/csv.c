@@ -460,8 +460,9 @@ static locale_t plain_locale(void) { return newlocale(LC_ALL_MASK, "C", (locale_
 int number_parse(const char *text, double *value_out)
 {
     if (!is_decimal(text)) return 0;
-    locale_t plain = plain_locale();
-    const double value = strtod_l(text, NULL, plain);
+    const locale_t plain = plain_locale(), before = uselocale(plain);
+    const double value = strtod(text, NULL);
+    uselocale(before);
     freelocale(plain);
     if (!isfinite(value)) return 0;
     *value_out = value;

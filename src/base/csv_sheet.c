@@ -1,6 +1,6 @@
 /* A sheet belongs to one thread, and a large plan has millions of fields: locks around each
- * would take longer than writing it, so the stream is used without (POSIX.1-2008, *_unlocked). The
- * format is RFC 4180's. */
+ * would take longer than writing it, so the stream is used without (POSIX.1-2008, putc_unlocked).
+ * The format is RFC 4180's. */
 #include "base/csv_sheet.h"
 
 #include "base/csv_guard.h"
@@ -26,6 +26,11 @@ Status csv_sheet_open_more(CsvSheet *sheet, const char *path, TableId table, uns
     return STATUS_OK;
 }
 
+static void put_all(CsvSheet *sheet, const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++) putc_unlocked(text[i], sheet->file);
+}
+
 static void separate(CsvSheet *sheet)
 {
     if (sheet->fields++) putc_unlocked(',', sheet->file);
@@ -37,7 +42,7 @@ void csv_put_text(CsvSheet *sheet, const char *text)
     const bool guarded = csv_needs_guard(text);
     if (!text[strcspn(text, ",\"\r\n")]) {
         if (guarded) putc_unlocked('\'', sheet->file);
-        fputs_unlocked(text, sheet->file);
+        put_all(sheet, text, strlen(text));
         return;
     }
     putc_unlocked('"', sheet->file);
@@ -58,7 +63,7 @@ void csv_put_whole(CsvSheet *sheet, long value)
     while (rest /= 10);
     if (value < 0) *--c = '-';
     separate(sheet);
-    fwrite_unlocked(c, 1, (size_t)(digits + sizeof digits - c), sheet->file);
+    put_all(sheet, c, (size_t)(digits + sizeof digits - c));
 }
 
 void csv_put_number(CsvSheet *sheet, int decimals, double value)
@@ -69,7 +74,7 @@ void csv_put_number(CsvSheet *sheet, int decimals, double value)
 
 void csv_end_record(CsvSheet *sheet)
 {
-    fputs_unlocked("\r\n", sheet->file);
+    put_all(sheet, "\r\n", 2);
     sheet->fields = 0;
 }
 

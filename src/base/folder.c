@@ -5,12 +5,12 @@
  * Where a file system cannot exchange, two renames do it, and what a run that was killed between
  * them left aside is put back by the next one.
  *
- * Source: rename(2) and fsync of POSIX.1-2017; renameat2(2) of Linux, renamex_np(2) of macOS, the
- * latter from memory. */
+ * Source: rename(2) and fsync of POSIX.1-2017; for the exchange see system. */
 #include "base/folder.h"
 
 #include "base/input_file.h"
 #include "base/memory.h"
+#include "base/system.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -22,9 +22,6 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
-#if defined(__linux__)
-#include <sys/syscall.h>
-#endif
 
 static Status no_create(const char *path, const char *why, Fault *fault)
 {
@@ -316,29 +313,11 @@ static int sync_entry(const char *path, const char *name, void *context)
     return S_ISREG(about.st_mode) ? sync_path(full, O_NOFOLLOW) : 0;
 }
 
-/* Not every C library has a name for what the system can: musl has none for renameat2. */
-static int exchange_at_once(const char *a, const char *b)
-{
-#if defined(__GLIBC__)
-    return renameat2(AT_FDCWD, a, AT_FDCWD, b, RENAME_EXCHANGE);
-#elif defined(__linux__)
-    enum { EXCHANGE = 1 << 1 }; /* RENAME_EXCHANGE of linux/fs.h */
-    return (int)syscall(SYS_renameat2, AT_FDCWD, a, AT_FDCWD, b, EXCHANGE);
-#elif defined(__APPLE__)
-    return renamex_np(a, b, RENAME_SWAP);
-#else
-    (void)a;
-    (void)b;
-    errno = ENOSYS;
-    return -1;
-#endif
-}
-
 /* The hidden folder is then the earlier plan, or gone where there was none. */
 static bool exchange(const Folder *f)
 {
     if (rename(f->partial, f->final) == 0) return true; /* nothing there, or an empty folder */
-    if (exchange_at_once(f->partial, f->final) == 0) return true;
+    if (system_exchange(f->partial, f->final) == 0) return true;
     if (errno != EINVAL && errno != ENOSYS) return false;
     char aside[FOLDER_PATH];
     hidden_path(f, "earlier", aside);

@@ -7,14 +7,13 @@
  * first touched and then looked up, measured in a virtual machine. */
 #include "base/memory.h"
 
+#include "base/system.h"
+
 #include <stdatomic.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
-#ifdef __GLIBC__
-#include <malloc.h>
-#endif
 
 /* Below, a block holds no such page, and what it does not touch must stay untouched. */
 #define LARGE ((size_t)2 << 20)
@@ -51,7 +50,7 @@ static void ask_for_large_pages(void *block, size_t bytes)
 {
     if (!block || bytes < LARGE) return;
     const size_t before = (uintptr_t)block % PAGE;
-    madvise((char *)block - before, before + bytes, MADV_HUGEPAGE);
+    system_large_pages((char *)block - before, before + bytes);
 }
 
 void *memory_create(size_t count, size_t size)
@@ -77,13 +76,7 @@ void memory_free(void *block) { free(block); }
 #define KEPT_MOST (256 << 20)
 #define KEPT_BLOCK (32 << 20) /* more mallopt(3) does not take */
 
-void memory_keep_freed(void)
-{
-#ifdef __GLIBC__
-    mallopt(M_MMAP_THRESHOLD, KEPT_BLOCK);
-    mallopt(M_TRIM_THRESHOLD, KEPT_MOST);
-#endif
-}
+void memory_keep_freed(void) { system_tune_heap(KEPT_BLOCK, KEPT_MOST); }
 
 Status memory_grow(void *block_pointer, size_t *capacity, size_t need, size_t size, Fault *fault)
 {

@@ -4,8 +4,8 @@
 
 #include "base/json_file.h"
 #include "base/memory.h"
+#include "base/system.h"
 #include "rowlock.h"
-#include "serve/give_way.h"
 #include "serve/incoming.h"
 
 #include <pthread.h>
@@ -77,7 +77,7 @@ static void *inspect(void *self)
                                     .corner = i->has_corners ? (const double(*)[2])i->corner : NULL,
                                     .found = hear_found,
                                     .seen = hear_seen};
-    give_way();
+    system_give_way();
     if (!rowlock_job_create(&job, &i->fault)) rowlock_inspect(job, &what, &voice, &i->fault);
     rowlock_job_free(job);
     name_photograph(i);

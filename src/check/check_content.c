@@ -12,6 +12,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 static void unreadable(PlanFacts *e, const char *name, const char *what)
 {

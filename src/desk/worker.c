@@ -5,7 +5,7 @@
 
 #include "base/clock.h"
 #include "base/memory.h"
-#include "serve/give_way.h"
+#include "base/system.h"
 
 #include <pthread.h>
 #include <stdio.h>
@@ -241,7 +241,7 @@ static void take_up(Worker *w)
 static void *work(void *context)
 {
     Worker *w = context;
-    give_way();
+    system_give_way();
     pthread_mutex_lock(&w->mutex);
     while (!w->ending) {
         if (w->order || w->make)

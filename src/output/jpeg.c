@@ -10,10 +10,7 @@
 #define STB_IMAGE_WRITE_STATIC
 #include <stb/stb_image_write.h>
 
-static void take_bytes(void *file, void *bytes, int size)
-{
-    fwrite_unlocked(bytes, 1, (size_t)size, file);
-}
+static void take_bytes(void *file, void *bytes, int size) { fwrite(bytes, 1, (size_t)size, file); }
 
 Status jpeg_write(const char *path, int width, int height, const uint8_t *rgb, int quality,
                   Fault *fault)

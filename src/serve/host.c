@@ -3,6 +3,8 @@
  * Source: xdg-open of freedesktop.org opens a link with the user's browser. */
 #include "serve/host.h"
 
+#include "base/system.h"
+
 #include <stdio.h>
 #include <string.h>
 #include <sys/wait.h>
@@ -36,7 +38,7 @@ static void open_browser(const char *link)
     if (child) return;
     if (!fork() && setsid() > 0 && freopen("/dev/null", "w", stdout) &&
         freopen("/dev/null", "w", stderr))
-        execlp("xdg-open", "xdg-open", link, (char *)NULL);
+        execlp(system_opener, system_opener, link, (char *)NULL);
     _exit(0);
 }
 

@@ -10,6 +10,7 @@
 
 #include "base/clock.h"
 #include "base/memory.h"
+#include "base/system.h"
 
 #include <microhttpd.h>
 
@@ -22,10 +23,18 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/eventfd.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+/* How the connections of a daemon are waited for: all as one with Linux's epoll(7), elsewhere each
+ * with select(2), which is enough for CONNECTIONS. */
+#ifdef __linux__
+#define EPOLL MHD_USE_EPOLL
+#else
+#define EPOLL 0
+#include <sys/select.h>
+#endif
 
 enum {
     DAEMONS = 3,             /* of the two families of addresses, and for other devices */
@@ -54,7 +63,7 @@ typedef struct Call {
 struct Server {
     const Service *service;
     Entry entry;
-    int wake; /* eventfd */
+    int wake[2]; /* a pipe: what there is to read wakes the loop; -1: none */
     double patience;
     struct MHD_Daemon *daemon[DAEMONS];
     int daemons;
@@ -331,7 +340,7 @@ static void resume_all(Server *s)
 static int listen_at(const struct sockaddr *address, socklen_t length)
 {
     const int yes = 1;
-    const int listener = socket(address->sa_family, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+    const int listener = system_socket(address->sa_family);
     if (listener < 0) return -1;
     setsockopt(listener, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
     if (address->sa_family == AF_INET6)
@@ -344,7 +353,7 @@ static int listen_at(const struct sockaddr *address, socklen_t length)
 static bool start_daemon(Server *s, int listener, unsigned connections, unsigned family)
 {
     struct MHD_Daemon *daemon = MHD_start_daemon(
-        MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | family, 0, NULL, NULL, serve, s,
+        EPOLL | MHD_ALLOW_SUSPEND_RESUME | family, 0, NULL, NULL, serve, s,
         MHD_OPTION_LISTEN_SOCKET, listener, MHD_OPTION_CONNECTION_LIMIT, connections,
         MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SLOW_SECONDS, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
         (size_t)64 * 1024, MHD_OPTION_NOTIFY_CONNECTION, hear_connection, s, MHD_OPTION_END);
@@ -381,15 +390,23 @@ static bool listen_all(Server *s, unsigned *port)
     return start_daemon(s, listener, ours - share, 0);
 }
 
+/* Whoever writes never waits: a pipe that is full wakes as well. */
+static bool open_wake(int wake[2])
+{
+    if (!system_pipe(wake))
+        return !fcntl(wake[0], F_SETFL, O_NONBLOCK) && !fcntl(wake[1], F_SETFL, O_NONBLOCK);
+    wake[0] = wake[1] = -1;
+    return false;
+}
+
 Status server_create(Server **server_out, const Service *service, unsigned port, Fault *fault)
 {
     Server *s = *server_out = memory_create(1, sizeof *s);
     if (!s) return memory_fault(fault, 1, sizeof *s);
     s->service = service;
     s->patience = SLOW_SECONDS;
-    s->wake = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
     unsigned found = port;
-    if (s->wake >= 0 && listen_all(s, &found)) return entry_init(&s->entry, found, fault);
+    if (open_wake(s->wake) && listen_all(s, &found)) return entry_init(&s->entry, found, fault);
     return fault_set(fault, STATUS_NO_RESOURCE,
                      "%s: cannot listen on port %u (%s); give another with --port, or 0 for any",
                      service->name, port, strerror(errno));
@@ -438,7 +455,8 @@ void server_stop(Server *s)
 void server_free(Server *s)
 {
     if (!s) return;
-    if (s->wake >= 0) close(s->wake);
+    for (int i = 0; i < 2; i++)
+        if (s->wake[i] >= 0) close(s->wake[i]);
     memory_free(s);
 }
 
@@ -461,22 +479,51 @@ void server_open_link(const Server *s, char link_out[SERVER_LINK])
 void server_wake(void *server)
 {
     const Server *s = server;
-    const uint64_t one = 1;
-    if (write(s->wake, &one, sizeof one) != sizeof one) return; /* it is awake already */
+    if (write(s->wake[1], "", 1) != 1) return; /* it is awake already */
 }
 
-static int wait_for_any(Server *s, bool crowded)
+static bool hear_wake(Server *s)
 {
-    struct pollfd any[DAEMONS + 1] = {{.fd = s->wake, .events = POLLIN}};
-    int most = crowded ? CROWD_MS : TICK_MS;
-    for (int i = 0; i < s->daemons; i++) {
-        MHD_UNSIGNED_LONG_LONG due;
+    char heard[64];
+    bool woken = false;
+    while (read(s->wake[0], heard, sizeof heard) > 0) woken = true;
+    return woken;
+}
+
+#ifdef __linux__
+static void wait_for(Server *s, int most)
+{
+    struct pollfd any[DAEMONS + 1] = {{.fd = s->wake[0], .events = POLLIN}};
+    for (int i = 0; i < s->daemons; i++)
         any[i + 1] = (struct pollfd){
             .fd = MHD_get_daemon_info(s->daemon[i], MHD_DAEMON_INFO_EPOLL_FD)->epoll_fd,
             .events = POLLIN};
+    poll(any, (nfds_t)s->daemons + 1, most);
+}
+#else
+static void wait_for(Server *s, int most)
+{
+    fd_set input, output, special;
+    int last = s->wake[0];
+    FD_ZERO(&input);
+    FD_ZERO(&output);
+    FD_ZERO(&special);
+    FD_SET(s->wake[0], &input);
+    for (int i = 0; i < s->daemons; i++)
+        MHD_get_fdset(s->daemon[i], &input, &output, &special, &last);
+    select(last + 1, &input, &output, &special,
+           &(struct timeval){.tv_sec = most / 1000, .tv_usec = most % 1000 * 1000});
+}
+#endif
+
+static void wait_for_any(Server *s, bool crowded)
+{
+    int most = crowded ? CROWD_MS : TICK_MS;
+    for (int i = 0; i < s->daemons; i++) {
+        MHD_UNSIGNED_LONG_LONG due;
         if (MHD_get_timeout(s->daemon[i], &due) == MHD_YES && due < (unsigned)most) most = (int)due;
     }
-    return poll(any, (nfds_t)s->daemons + 1, most);
+    wait_for(s, most);
 }
 
 /* A daemon that has all the connections it may have listens again only in the pass after some was
@@ -494,10 +541,9 @@ void server_run(Server *s, bool (*stopped)(void *self), void *self)
     const Service *service = s->service;
     double ticked = clock_seconds();
     while (!stopped(self)) {
-        uint64_t news = 0;
         const bool crowded = is_crowded(s);
         wait_for_any(s, crowded);
-        const bool woken = read(s->wake, &news, sizeof news) == sizeof news;
+        const bool woken = hear_wake(s);
         const bool tick = clock_seconds() - ticked >= TICK_MS / 1000.0;
         if (woken) service->refresh(service->self);
         if (woken || tick) resume_all(s);

@@ -1,14 +1,14 @@
-/* Source: getrandom(2). */
+/* Source: getentropy(3) of POSIX.1-2024, which gives no more than 256 bytes at once. */
 #include "serve/token.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/random.h>
+#include <unistd.h>
 
 Status random_bytes(void *bytes, size_t length, Fault *fault)
 {
-    if (getrandom(bytes, length, 0) == (ssize_t)length) return STATUS_OK;
+    if (!getentropy(bytes, length)) return STATUS_OK;
     return fault_set(fault, STATUS_NO_RESOURCE, "no random bits for the link (%s); try again",
                      strerror(errno));
 }

@@ -15,6 +15,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 enum { IN_SHOW = 1, IN_MURAL = 2, SHARED = -1 };
