@@ -200,10 +200,17 @@ OPT.coverage = -O0 -g1 --coverage
 OPT.fuzz = -O1 -g -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 CFLAGS  ?= $(OPT.$(MODE))
 override CFLAGS += $(SAME.$(MODE)) $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -MMD -MP -Isrc -I$(B) \
-    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) 2>/dev/null))
+    $(HEADERS)
 LINK    = $(LINK.$(MODE)) $(LDFLAGS)
-LDLIBS  = $(shell pkg-config --libs $(PACKAGES) 2>/dev/null) -lm -pthread
-PROGRAM_LIBS = $(shell pkg-config --libs $(PROGRAM_PACKAGES) 2>/dev/null)
+LDLIBS  = $(LIBRARY_LIBS) -lm -pthread
+
+# What pkg-config says is asked for once, at the first use: `make setup demo` brings it along first.
+once = $(eval $1 := $$(shell $2 2>/dev/null))$($1)
+HEADERS = $(call once,HEADERS,pkg-config --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) | sed 's/-I/-isystem /g')
+SOLVER_HEADERS = $(call once,SOLVER_HEADERS,pkg-config --cflags-only-I $(SOLVER) | sed 's/-I/-isystem /g')
+LIBRARY_LIBS = $(call once,LIBRARY_LIBS,pkg-config --libs $(PACKAGES))
+PROGRAM_LIBS = $(call once,PROGRAM_LIBS,pkg-config --libs $(PROGRAM_PACKAGES))
+TEST_LIBS    = $(call once,TEST_LIBS,pkg-config --libs cmocka)
 
 all: $(B)/rowlock
 
@@ -218,8 +225,7 @@ $(B)/%.o: src/%.c Makefile
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
-$(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += \
-    $(patsubst -I%,-isystem %,$(shell pkg-config --cflags-only-I $(SOLVER) 2>/dev/null))
+$(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += $(SOLVER_HEADERS)
 
 # stb_image_write shifts negative numbers to the left while it packs a JPEG, as every compiler
 # here defines it; the sanitizer of undefined behaviour would stop there.
@@ -315,7 +321,6 @@ $(B)/camera/colour_chart.o: $(B)/patches24.inc
 # ---- tests: tests/ROOM/test_NAME.c are programs of their own ----
 
 TESTS = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/*/test_*.c)))
-TEST_LIBS = $(shell pkg-config --libs cmocka 2>/dev/null)
 
 $(B)/tests/%: tests/%.c $(B)/inside.a Makefile
 	@echo cc $<
