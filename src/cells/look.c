@@ -253,17 +253,50 @@ Status look_search(const Image *target, const Palette *palette, const LookOption
  * much again of the time. Without being linearised it is seven in ten. */
 enum { SKETCH_SWEEPS = 1 };
 
-static Status sketch(LookSearch *s, Grid *grid, Fault *fault)
+/* What may not stay as it was has the nearest colour. */
+static void colour_as_before(LookSearch *s, const LookBefore *before)
+{
+    const SearchState *state = &s->state;
+    const size_t cells = (size_t)state->columns * (size_t)state->rows;
+    uint8_t *colour = state->grid->colour;
+    for (size_t i = 0; i < cells; i++) {
+        if (search_state_keeps(state, i)) continue;
+        const bool may_stay = !keep_bars(&state->problem.keep, i, before->colour[i]);
+        colour[i] = may_stay ? before->colour[i] : s->nearest.colour[i];
+    }
+}
+
+/* Sweeps where something changed, and nowhere else. */
+static Status sweep_changed(LookSearch *s, const LookBefore *before, const JointPenalty *penalty,
+                            Fault *fault)
+{
+    SearchState *state = &s->state;
+    const size_t cells = (size_t)state->columns * (size_t)state->rows;
+    colour_as_before(s, before);
+    joint_penalty_begin(penalty, state);
+    search_state_linearise(state);
+    joint_penalty_adjust(penalty, state);
+    state->visit_all = false;
+    state->sweep += 2; /* blocks that are not touched now are passed over */
+    for (size_t i = 0; i < cells; i++)
+        if (before->changed[i])
+            search_state_touch(state, (int)(i % (size_t)state->columns),
+                               (int)(i / (size_t)state->columns));
+    return sweep_face(s, fault);
+}
+
+static Status sketch(LookSearch *s, const LookBefore *before, Grid *grid, Fault *fault)
 {
     Status status = initial_face_nearest(&s->task, grid, &s->nearest, fault);
     if (!status) status = search_state_init(&s->state, &s->task.problem, grid, fault);
     if (status) return status;
     const JointPenalty penalty = joint_penalty_of(s->task.thrift, &s->task.problem, &s->nearest);
+    if (before->colour) return sweep_changed(s, before, &penalty, fault);
     return initial_face_take(&s->task, INITIAL_NEAREST, &s->nearest, &penalty, &s->state, fault);
 }
 
 Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
-                   Grid *grid, Fault *fault)
+                   const LookBefore *before, Grid *grid, Fault *fault)
 {
     assert(grid->columns == target->columns && grid->rows == target->rows);
     LookSearch *s = memory_create(1, sizeof *s);
@@ -271,5 +304,5 @@ Status look_sketch(const Image *target, const Palette *palette, const LookOption
     s->options = options;
     s->task = task_of(target, palette, options);
     s->task.sweeps = SKETCH_SWEEPS;
-    return finish(s, sketch(s, grid, fault), fault);
+    return finish(s, sketch(s, before, grid, fault), fault);
 }

@@ -78,9 +78,17 @@ typedef struct LookReport {
 Status look_search(const Image *target, const Palette *palette, const LookOptions *options,
                    Grid *grid, LookReport *report_out, Fault *fault);
 
-/* A first face, soon there: as far as the search comes in one sweep from the nearest colours.
- * Limits and layer do not count. Else as look_search. */
+/* A face that was found for the same target and options, where other things were asked of single
+ * cells. All is borrowed. */
+typedef struct LookBefore {
+    const uint8_t *colour; /* NULL: there is none */
+    const bool *changed;   /* cells of which something else is asked now */
+} LookBefore;
+
+/* A first face, soon there: as far as the search comes in one sweep from the nearest colours or,
+ * where there is a face from before, from that, about the cells that changed. Limits and layer do
+ * not count. Else as look_search. */
 Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
-                   Grid *grid, Fault *fault);
+                   const LookBefore *before, Grid *grid, Fault *fault);
 
 #endif

@@ -304,6 +304,43 @@ CellWeights cell_rules_weights(const CellRules *rules)
     return rules ? (CellWeights){rules->care, rules->calm, rules->thrift} : (CellWeights){0};
 }
 
+/* What may be asked of one cell; of none, where there are no rules. */
+typedef struct Asked {
+    int pin;
+    float care, calm, thrift;
+    const Barred *barred; /* NULL: nothing */
+} Asked;
+
+static Asked asked_of(const CellRules *r, size_t cell)
+{
+    Asked asked = {.pin = PIN_NONE, .care = 1, .calm = 1, .thrift = 1};
+    if (!r) return asked;
+    if (r->pin) asked.pin = r->pin[cell];
+    if (r->care) asked.care = r->care[cell];
+    if (r->calm) asked.calm = r->calm[cell];
+    if (r->thrift) asked.thrift = r->thrift[cell];
+    if (r->label) asked.barred = &r->regions.barred[r->label[cell]];
+    return asked;
+}
+
+static bool bars_alike(const Barred *a, const Barred *b)
+{
+    static const Barred nothing;
+    if (!a) a = &nothing;
+    if (!b) b = &nothing;
+    return a == b || !memcmp(a, b, sizeof *a);
+}
+
+void cell_rules_compare(const CellRules *rules, const CellRules *other, size_t cells,
+                        bool *differs_out)
+{
+    for (size_t i = 0; i < cells; i++) {
+        const Asked a = asked_of(rules, i), b = asked_of(other, i);
+        differs_out[i] = a.pin != b.pin || a.care != b.care || a.calm != b.calm ||
+                         a.thrift != b.thrift || !bars_alike(a.barred, b.barred);
+    }
+}
+
 void cell_rules_pin(const CellRules *rules, Grid *grid)
 {
     for (size_t i = 0; rules && rules->pin && i < rules->cells; i++)

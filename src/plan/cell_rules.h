@@ -41,6 +41,11 @@ void cell_rules_clear(CellRules *rules);
 Keep cell_rules_keep(const CellRules *rules, const Brief *brief, int offered);
 CellWeights cell_rules_weights(const CellRules *rules);
 
+/* Tells of each cell whether another thing is asked of it; each may be NULL. Both are of so many
+ * cells, and of one palette. */
+void cell_rules_compare(const CellRules *rules, const CellRules *other, size_t cells,
+                        bool *differs_out);
+
 /* Gives the cells that have a pin its colour; rules may be NULL. */
 void cell_rules_pin(const CellRules *rules, Grid *grid);
 

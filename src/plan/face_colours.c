@@ -268,27 +268,38 @@ Status face_colours_init(Grid *face_out, const ColourTask *task, const Grid *own
     return own->colour ? take_own(&choice, own) : choose(&choice);
 }
 
-/* What is not searched for is there as soon as any sketch of it. */
-static Status sketch(const Choice *c)
+static Status sketch_for_eye(const Choice *c, const SketchTask *task)
 {
     const LookOptions options = options_of(c);
+    const size_t cells = grid_cells(c->face);
+    bool *changed = task->before ? memory_create(cells, sizeof *changed) : NULL;
+    if (task->before && !changed) return memory_fault(c->fault, cells, sizeof *changed);
+    if (changed) cell_rules_compare(c->rules, task->before_rules, cells, changed);
+    const LookBefore before = {task->before ? task->before->colour : NULL, changed};
+    const Status status =
+        look_sketch(c->target, &c->studio->palette, &options, &before, c->face, c->fault);
+    memory_free(changed);
+    return status;
+}
+
+/* What is not searched for is there as soon as any sketch of it. */
+static Status sketch(const Choice *c, const SketchTask *task)
+{
     Status status = cell_rules_check(c->rules, c->brief, &c->studio->offered, c->limit, c->fault);
     if (status) return status;
     colour_kept(c);
-    status = c->brief->job->dither == DITHER_DISTANCE
-                 ? look_sketch(c->target, &c->studio->palette, &options, c->face, c->fault)
-                 : mix(c);
+    status = c->brief->job->dither == DITHER_DISTANCE ? sketch_for_eye(c, task) : mix(c);
     colour_kept(c);
     return status;
 }
 
-Status face_colours_sketch(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault)
+Status face_colours_sketch(Grid *face_out, const SketchTask *task, const Grid *own, Fault *fault)
 {
-    const Image *target = task->target;
-    const Choice choice = choice_of(face_out, task, NULL, fault);
+    const Image *target = task->colours.target;
+    const Choice choice = choice_of(face_out, &task->colours, NULL, fault);
     const Status status = grid_init(face_out, target->columns, target->rows, false, fault);
     if (status) return status;
-    return own->colour ? take_own(&choice, own) : sketch(&choice);
+    return own->colour ? take_own(&choice, own) : sketch(&choice, task);
 }
 
 Status face_colours_choose(Grid *face, const ColourTask *task, const long limit[PALETTE_MOST],

@@ -22,8 +22,14 @@ typedef struct ColourTask {
 Status face_colours_init(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault);
 
 /* A first face that is soon there, to be looked at while the other is chosen; stock does not limit
- * it. Else as face_colours_init. */
-Status face_colours_sketch(Grid *face_out, const ColourTask *task, const Grid *own, Fault *fault);
+ * it. before: the face of the same task but for its rules, which were before_rules; NULL: there is
+ * none. Else as face_colours_init. */
+typedef struct SketchTask {
+    ColourTask colours;
+    const Grid *before;
+    const CellRules *before_rules;
+} SketchTask;
+Status face_colours_sketch(Grid *face_out, const SketchTask *task, const Grid *own, Fault *fault);
 
 /* Chooses the colours of a face anew. limit: cells of each colour beside those that stand, if
  * the job uses the stock only. */

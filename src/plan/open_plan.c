@@ -22,6 +22,7 @@
 /* What a stage is told; it fills in `made`, which is zeroed. */
 typedef struct Order {
     const PlanState *state; /* what was made before it */
+    const PlanState *seen;  /* what is in sight meanwhile; NULL: nothing */
     Brief brief;
     size_t hold_bytes; /* see open_plan_create */
     void *made;
@@ -80,9 +81,24 @@ static Status choose_colours(const Order *o)
     return face_colours_init(o->made, &task, state_own_cells(o->state), o->fault);
 }
 
+/* Whether the sketch is of what is in sight, but for the rules of single cells. */
+static bool only_rules_changed(const Order *o)
+{
+    const PlanState *now = o->state, *seen = o->seen;
+    const unsigned reads = stage_reads(STAGE_SKETCH, &now->job) & ~STAGE_BIT(STAGE_RULES);
+    if (!seen || !state_shown(seen)) return false;
+    for (int i = 0; i < STAGES; i++)
+        if ((reads & STAGE_BIT(i)) && now->made[i] != seen->made[i]) return false;
+    return stage_is_asked_alike(STAGE_SKETCH, &now->job, &seen->job);
+}
+
 static Status sketch_colours(const Order *o)
 {
-    const ColourTask task = colour_task(o);
+    SketchTask task = {.colours = colour_task(o), .before = NULL, .before_rules = NULL};
+    if (only_rules_changed(o)) {
+        task.before = state_shown(o->seen);
+        task.before_rules = state_rules(o->seen);
+    }
     return face_colours_sketch(o->made, &task, state_own_cells(o->state), o->fault);
 }
 
@@ -395,7 +411,9 @@ static Status product_make(Product *p, const Update *u)
 {
     Ear ear = {u->voice, &p->notes};
     const Voice voice = {&ear, hear_note, hear_progress, hear_stopped};
+    const State *seen = u->plan->state; /* others only look at it */
     Order order = {.state = &u->next->seen,
+                   .seen = seen ? &seen->seen : NULL,
                    .brief = u->next->seen.brief,
                    .hold_bytes = u->plan->hold_bytes,
                    .fault = u->fault};

@@ -1,7 +1,8 @@
 /* Open plan: all that the stages of a plan have made, kept while settings change.
  *
  * An update takes only the stages whose settings, files or inputs changed (see plan/stage.h), and
- * what it leaves to be seen is what a plan that is begun anew would have: the same bytes. One
+ * what it leaves to be seen is what a plan that is begun anew would have: the same bytes. A sketch
+ * alone goes on from what was seen before it, where only the rules of single cells changed. One
  * thread updates at a time; meanwhile others may see the plan as the last update that went well
  * left it. */
 #ifndef ROWLOCK_PLAN_OPEN_PLAN_H

@@ -295,6 +295,20 @@ static void add_setting(Digest *digest, const Setting *setting, const Job *job)
     if (setting->type == SETTING_FILE) add_file(digest, value);
 }
 
+bool stage_is_asked_alike(Stage stage, const Job *a, const Job *b)
+{
+    char one[JOB_TEXT + 64], other[JOB_TEXT + 64];
+    const unsigned bit = STAGE_BIT(stage);
+    for (size_t i = 0; i < settings_count; i++) {
+        if (!counts_for(settings[i].name, bit, a) && !counts_for(settings[i].name, bit, b))
+            continue;
+        job_show(a, &settings[i], one, sizeof one);
+        job_show(b, &settings[i], other, sizeof other);
+        if (strcmp(one, other) != 0) return false;
+    }
+    return true;
+}
+
 Status stage_key(Stage stage, const Job *job, char (*const key[STAGES])[DIGEST_TEXT],
                  char key_out[DIGEST_TEXT], Fault *fault)
 {

@@ -38,6 +38,9 @@ unsigned stage_reads(Stage stage, const Job *job);
 /* Whether it reads all that another one made, or of the studio all but prices and stock. */
 bool stage_reads_whole(Stage stage, Stage other, const Job *job);
 
+/* Whether both jobs say the same in all settings that count for the stage by themselves. */
+bool stage_is_asked_alike(Stage stage, const Job *a, const Job *b);
+
 /* key[] has the keys of the stages that it reads. Fault: no memory. */
 Status stage_key(Stage stage, const Job *job, char (*const key[STAGES])[DIGEST_TEXT],
                  char key_out[DIGEST_TEXT], Fault *fault);

@@ -452,6 +452,44 @@ static void a_sketch_is_near_the_face(void **state)
     rowlock_job_free(job);
 }
 
+/* The left half is a region that may not have a colour that the face has there. What is far from it
+ * stays to the cell; so a stroke moves nothing on the wall that it has nothing to do with. */
+static void a_sketch_goes_on_from_the_face_where_rules_change(void **state)
+{
+    enum { REACH = 8 }; /* cells: a block, and the most that change together */
+    (void)state;
+    RowlockLive *live;
+    RowlockFace *before, *sketch, *face;
+    RowlockJob *job = small_job();
+    int was = 0;
+    set(job, "columns", "56");
+    set(job, "palette", in_room("few.csv"));
+    assert_int_equal(rowlock_live_create(&live, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &before, NULL), 0);
+    set(job, "regions", in_room("other.ini"));
+    set(job, "region-labels", in_room("halves.png"));
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_SKETCH, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &sketch, NULL), 0);
+    assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
+    assert_int_equal(rowlock_live_face(live, &face, NULL), 0);
+    assert_true(sketch->sketch && !face->sketch);
+    for (int i = 0; i < sketch->columns * sketch->rows; i++) {
+        const bool left = i % sketch->columns < sketch->columns / 2;
+        was += left && before->index[i] == 0;
+        if (left) assert_int_not_equal(sketch->index[i], 0);
+        if (i % sketch->columns >= sketch->columns / 2 + REACH)
+            assert_int_equal(sketch->index[i], before->index[i]);
+    }
+    assert_true(was > 100);
+    assert_true(alike(sketch, face) > 0.9);
+    rowlock_face_free(before);
+    rowlock_face_free(sketch);
+    rowlock_face_free(face);
+    rowlock_live_free(live);
+    rowlock_job_free(job);
+}
+
 static void figures_are_those_of_the_plan(void **state)
 {
     (void)state;
@@ -601,6 +639,7 @@ int main(void)
         cmocka_unit_test(views_are_as_large_as_asked),
         cmocka_unit_test(the_frame_is_what_is_shown),
         cmocka_unit_test(a_sketch_is_near_the_face),
+        cmocka_unit_test(a_sketch_goes_on_from_the_face_where_rules_change),
         cmocka_unit_test(figures_are_those_of_the_plan),
         cmocka_unit_test(a_look_need_not_wait_for_an_update),
         cmocka_unit_test(each_place_in_a_look_fails),
