@@ -43,7 +43,8 @@ typedef struct Binding {
     PdfFile from;
     long *number; /* in the whole, of each of its objects; 0: left out */
     int nth;
-    bool top; /* the object in hand is the root element of its structure */
+    bool top;     /* the object in hand is the root element of its structure */
+    bool placing; /* what a name stands for is being written */
 } Binding;
 
 static Status strange(const Binding *b) { return pdf_file_strange(b->from.path, b->fault); }
@@ -127,8 +128,22 @@ static int leads_to(const Binding *b, const char *action)
 
 /* ---- values ---- */
 
+static const char *copy_value(Binding *b, const char *value, const char *more, Status *status);
+
+/* A named place, put in where the name stood; one that leads on to a name is none. */
+static void copy_place(Binding *b, PdfToken name, Status *status)
+{
+    const char *place = b->placing ? NULL : find_place(&b->from, name);
+    if (!place) *status = strange(b);
+    if (!place) return;
+    fputs(" /Dest", b->file);
+    b->placing = true;
+    copy_value(b, place, "", status);
+    b->placing = false;
+}
+
 /* What follows a key and is not as it was: where it ends, or NULL where it is. */
-static const char *copy_changed(Binding *b, PdfToken key)
+static const char *copy_changed(Binding *b, PdfToken key, Status *status)
 {
     const PdfFile *f = &b->from;
     const PdfToken value = pdf_token(f, key.end);
@@ -137,21 +152,20 @@ static const char *copy_changed(Binding *b, PdfToken key)
         (pdf_token_is(key, "/StructParents") || pdf_token_is(key, "/StructParent"))) {
         put(b, key);
         fprintf(b->file, " %ld", strtol(value.begin, NULL, 10) + b->keys);
-        return value.end;
-    }
-    if (b->top && pdf_token_is(key, "/S")) {
+    } else if (b->top && pdf_token_is(key, "/S")) {
         fputs(" /S /Part", b->file);
-        return value.end;
-    }
-    if (pdf_token_is(key, "/URI") && value.kind == PDF_STRING && whole_name(b, value, name)) {
+    } else if (pdf_token_is(key, "/Dest") && value.kind == PDF_STRING) {
+        copy_place(b, value, status);
+    } else if (pdf_token_is(key, "/URI") && value.kind == PDF_STRING &&
+               whole_name(b, value, name)) {
         fprintf(b->file, " /URI (%s)", name);
-        return value.end;
-    }
-    if (pdf_token_is(key, "/A") && leads_to(b, key.end) >= 0) {
+    } else if (pdf_token_is(key, "/A") && leads_to(b, key.end) >= 0) {
         fprintf(b->file, " /Dest (%03d)", leads_to(b, key.end));
         return pdf_skip(f, key.end);
+    } else {
+        return NULL;
     }
-    return NULL;
+    return value.end;
 }
 
 /* Writes a value; `more` goes in where it begins, if it is a dictionary. A name that stands for no
@@ -163,28 +177,20 @@ static const char *copy_value(Binding *b, const char *value, const char *more, S
     int depth = 0;
     do {
         const PdfToken t = pdf_token(f, end);
-        const bool opens = end == value && t.kind == PDF_OPEN;
         const long reference = t.kind == PDF_NUMBER ? pdf_reference(f, end) : 0;
-        const char *changed = t.kind == PDF_NAME ? copy_changed(b, t) : NULL;
-        depth += (t.kind == PDF_OPEN) - (t.kind == PDF_CLOSE);
+        const char *changed = t.kind == PDF_NAME ? copy_changed(b, t, status) : NULL;
         if (t.kind == PDF_END) *status = strange(b);
         if (reference) {
             put_reference(b, b->number[reference]);
             end = pdf_skip(f, end);
-            continue;
+        } else if (changed) {
+            end = changed;
+        } else {
+            put(b, t);
+            if (end == value && t.kind == PDF_OPEN) fputs(more, b->file);
+            depth += (t.kind == PDF_OPEN) - (t.kind == PDF_CLOSE);
+            end = t.end;
         }
-        end = changed ? changed : t.end;
-        if (changed || t.kind == PDF_END) continue;
-        put(b, t);
-        if (opens) fputs(more, b->file);
-        const PdfToken named = pdf_token(f, end);
-        if (!pdf_token_is(t, "/Dest") || named.kind != PDF_STRING) continue;
-        const char *place = find_place(f, named);
-        if (place)
-            copy_value(b, place, "", status);
-        else
-            *status = strange(b);
-        end = named.end;
     } while (depth > 0 && !*status);
     return end;
 }

@@ -230,11 +230,41 @@ static void damage_is_refused_or_harmless(void **state)
     assert_int_equal(bind(NULL), STATUS_IO);
 }
 
+static bool at_once(void *self)
+{
+    (void)self;
+    return true;
+}
+
+/* Whatever fails, it is told and there is no file. */
+static void a_run_that_fails_leaves_no_file(void **state)
+{
+    (void)state;
+    draw_one();
+    draw_two();
+    Status status = STATUS_NO_RESOURCE;
+    for (long n = 0; status; n++) {
+        memory_fail_after(n);
+        Fault fault = {0};
+        status = bind(&fault);
+        memory_fail_after(-1);
+        assert_true(status == STATUS_OK || status == STATUS_NO_RESOURCE);
+        assert_int_equal(!access(whole, F_OK), status == STATUS_OK);
+        assert_true(!status || strstr(fault.text, "memory"));
+        assert_true(status || n > 10);
+    }
+    const Voice stopping = {NULL, NULL, NULL, at_once};
+    assert_int_equal(pdf_bind(whole, part, 3, &stopping, NULL), STATUS_INTERRUPTED);
+    assert_int_not_equal(access(whole, F_OK), 0);
+    assert_int_equal(pdf_bind("/nowhere/whole.pdf", part, 3, NULL, NULL), STATUS_NO_CREATE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(readers_find_all_parts),
         cmocka_unit_test(links_lead_within_the_whole),
+        cmocka_unit_test(a_run_that_fails_leaves_no_file),
         cmocka_unit_test(damage_is_refused_or_harmless),
     };
     return cmocka_run_group_tests(tests, setup, teardown);

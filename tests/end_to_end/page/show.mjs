@@ -22,6 +22,7 @@ start = 2027-03-01
 book = no
 quote = no
 currency = EUR
+pallet = 1200x800
 [mural one]
 reference = s.ppm
 columns = 40
