@@ -44,7 +44,7 @@ MODULES.model = image index_colours palette sizes stock grid region_list mountin
 MAY.model = base colour
 
 LAW.picture = files to an image of cells
-MODULES.picture = source exif profile decoder picture_png picture_jpeg picture_tiff picture_pnm \
+MODULES.picture = source exif profile decoder picture_png jpeg_planes picture_jpeg picture_tiff picture_pnm \
     picture_other picture held_picture sample
 MAY.picture = base colour model
 

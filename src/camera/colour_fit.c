@@ -2,6 +2,10 @@
  * made small is, to the first order, an error in Lab and not in light, in which a dark patch would
  * count for nothing.
  *
+ * A patch beyond the picture's colours is fitted like any other. Its channel at nothing says too
+ * much, and yet bricks of its kind, nearly at nothing, are far better told with it than by a fit
+ * that is drawn out from all others. What a fit is judged by it does not enter.
+ *
  * Pictures straight from a camera often have a curve for looks that their profile does not tell. It
  * is fitted on the neutral patches alone, as a parabola in logarithms that all channels share, and
  * taken only if patches that were left out say so. */
@@ -29,7 +33,7 @@ enum { NEUTRALS_LEAST = 4 };
 /* What pigments that are not the chart's add, CIEDE2000, root mean square: two surfaces of one
  * colour are not one to a camera. By rendered photographs in four lights of bricks with waves of 8
  * % on their spectra (tests/camera/test_measure_bricks). */
-#define PIGMENTS 0.9
+#define PIGMENTS 1.0
 
 /* Light below this part of the lightest neutral is taken as this. */
 #define DARKEST 1e-5
@@ -174,15 +178,19 @@ bool colour_fit_form(ColourFit *fit, const FitPatch *patch, int patches, int deg
     if (patches < FIT_PATCHES_LEAST || patches > FIT_PATCHES_MOST) return false;
     memcpy(fit->patch, patch, (size_t)patches * sizeof *patch);
     set_scale(fit, patch, patches);
+    int whole = 0;
     for (int i = 0; i < patches; i++) {
         if (!fit_all_but(fit, patch, patches, i)) return false;
         fit->left_out[i] = delta_e_2000(colour_fit_lab(fit, patch[i].light), patch[i].lab);
-        fit->mean += fit->left_out[i] / patches;
+        if (patch[i].narrow) continue;
+        whole++;
+        fit->mean += fit->left_out[i];
         if (fit->left_out[i] <= fit->worst) continue;
         fit->worst = fit->left_out[i];
         fit->worst_patch = i;
     }
-    return fit_all_but(fit, patch, patches, -1);
+    fit->mean /= whole;
+    return whole && fit_all_but(fit, patch, patches, -1);
 }
 
 bool colour_fit(ColourFit *fit, const FitPatch *patch, int patches)
@@ -202,6 +210,7 @@ double colour_fit_error(const ColourFit *fit, Lab lab)
 {
     double sum = 0, weights = 0, nearest = HUGE_VAL;
     for (int i = 0; i < fit->patches; i++) {
+        if (fit->patch[i].narrow) continue;
         const double far = delta_e_2000(lab, fit->patch[i].lab) / NEIGHBOURHOOD;
         const double weight = 1 / (1 + far * far);
         nearest = fmin(nearest, far);

@@ -17,6 +17,7 @@ enum { FIT_DEGREES = 4, FIT_TERMS = 22, FIT_PATCHES_MOST = 254, FIT_PATCHES_LEAS
 typedef struct FitPatch {
     double light[3]; /* linear, 0 to 1, as even as it can be made */
     Lab lab;         /* as it is known to be */
+    bool narrow;     /* a channel is at nothing: the colour is beyond what the picture can hold */
 } FitPatch;
 
 /* A camera's curve, if its picture is not as linear as its profile says: the logarithm of light is
@@ -34,7 +35,7 @@ typedef struct ColourFit {
     int patches;
     FitPatch patch[FIT_PATCHES_MOST];
     double left_out[FIT_PATCHES_MOST]; /* CIEDE2000 of each patch, fitted without it */
-    double mean, worst;                /* of those */
+    double mean, worst;                /* of those, but for narrow patches */
     int worst_patch;
 } ColourFit;
 

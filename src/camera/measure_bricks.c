@@ -118,7 +118,8 @@ static Status take_all(Measuring *m)
         status =
             patch_list_read(&m->list, m->job->patches, m->photo, m->photos, m->voice, m->fault);
     if (!status && *m->job->white)
-        status = photo_read(&m->white, m->job->white, job_memory(m->job) / 2, m->voice, m->fault);
+        status =
+            photo_read_exact(&m->white, m->job->white, job_memory(m->job) / 2, m->voice, m->fault);
     return status;
 }
 
@@ -212,9 +213,10 @@ static void say_fit(const Measuring *m, const PhotoColours *c)
                "average, at worst %s",
                c->view.photo->name, c->fit.patches, c->fit.degree,
                c->fit.toned ? " with a tone curve" : "", mean, worst);
-    if (c->left_out)
-        voice_note(m->voice, "%s: %d patches of the chart are beyond its colours and left out",
-                   c->view.photo->name, c->left_out);
+    if (c->narrow)
+        voice_note(m->voice,
+                   "%s: %d patches of the chart are beyond its colours and are not counted in that",
+                   c->view.photo->name, c->narrow);
 }
 
 static Status check_white(const Measuring *m, const Photo *photo)
@@ -246,7 +248,8 @@ static Status measure_view(Measuring *m, int i, ChartView *view)
 static Status measure_photo(Measuring *m, int i)
 {
     Photo photo;
-    Status status = photo_read(&photo, m->photo[i], job_memory(m->job) / 2, m->voice, m->fault);
+    Status status =
+        photo_read_exact(&photo, m->photo[i], job_memory(m->job) / 2, m->voice, m->fault);
     if (!status) status = check_white(m, &photo);
     if (!status) {
         ChartView view = {.photo = &photo,

@@ -181,18 +181,16 @@ void photo_clear(Photo *photo)
     *photo = (Photo){0};
 }
 
-Status photo_read(Photo *photo, const char *path, double most_bytes, const Voice *voice,
-                  Fault *fault)
+static Status read_as(Photo *photo, const char *path, const PictureOptions *options,
+                      const Voice *voice, Fault *fault)
 {
-    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
-    options.limit_bytes = most_bytes;
     Picture *picture = NULL;
     *photo = (Photo){0};
-    Status status = picture_open(&picture, path, &options, voice, fault);
+    Status status = picture_open(&picture, path, options, voice, fault);
     if (status) return status;
     Reading r = {.source = picture_source(picture), .photo = photo};
     const Source *source = r.source;
-    status = check(source, most_bytes, fault);
+    status = check(source, options->limit_bytes, fault);
     if (!status)
         status = photo_init(photo, (int)source_width(source), (int)source_height(source),
                             source->name, fault);
@@ -204,6 +202,23 @@ Status photo_read(Photo *photo, const char *path, double most_bytes, const Voice
     reading_clear(&r);
     picture_close(picture);
     return status;
+}
+
+Status photo_read(Photo *photo, const char *path, double most_bytes, const Voice *voice,
+                  Fault *fault)
+{
+    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    options.limit_bytes = most_bytes;
+    return read_as(photo, path, &options, voice, fault);
+}
+
+Status photo_read_exact(Photo *photo, const char *path, double most_bytes, const Voice *voice,
+                        Fault *fault)
+{
+    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    options.limit_bytes = most_bytes;
+    options.exact = true;
+    return read_as(photo, path, &options, voice, fault);
 }
 
 Xyz photo_xyz(const Photo *photo, const double light[3])

@@ -40,8 +40,8 @@
 /* A plain face has a spread of a few hundredths, by noise; a place with two colours in it more. */
 #define SPREAD_MOST 0.25
 
-/* Patches of the chart that may be left out for being beyond the picture's colours. */
-enum { LEFT_OUT_MOST = 5 };
+/* Patches of the chart that may be beyond the picture's colours. */
+enum { NARROW_MOST = 5 };
 
 /* By how much, in logarithms, the light's colour may change over the plane: about 2 CIEDE2000. */
 #define MIXED_MOST 0.08
@@ -112,9 +112,8 @@ static void even_light(const PhotoColours *c, PlanePoint at, const double light[
 
 /* ---- the chart's patches ---- */
 
-typedef struct ChartReading {
+typedef struct ChartReading { /* in the chart's order */
     int count;
-    int index[FIT_PATCHES_MOST]; /* in the chart */
     PlanePoint at[FIT_PATCHES_MOST];
     double light[FIT_PATCHES_MOST][3]; /* as read */
     double error[FIT_PATCHES_MOST];
@@ -156,17 +155,14 @@ static Status read_patch(PhotoColours *c, int i, ChartReading *r, Fault *fault)
                            fault);
     const Status status = check_patch(c, i, &mean, fault);
     if (status) return status;
-    if (mean.empty > EMPTY_MOST) { /* beyond the picture's primaries */
-        c->left_out++;
-        return STATUS_OK;
-    }
-    const int n = r->count++;
-    r->index[n] = i;
-    r->at[n] = middle_of(corner);
-    r->error[n] = mean.error;
-    memcpy(r->light[n], mean.light, sizeof mean.light);
-    r->patch[n] = (FitPatch){.lab = chart->patches.colour[i].lab};
-    memcpy(r->patch[n].light, mean.light, sizeof mean.light);
+    const bool narrow = mean.empty > EMPTY_MOST;
+    c->narrow += narrow;
+    r->count = i + 1;
+    r->at[i] = middle_of(corner);
+    r->error[i] = mean.error;
+    memcpy(r->light[i], mean.light, sizeof mean.light);
+    r->patch[i] = (FitPatch){.lab = chart->patches.colour[i].lab, .narrow = narrow};
+    memcpy(r->patch[i].light, mean.light, sizeof mean.light);
     return STATUS_OK;
 }
 
@@ -176,11 +172,11 @@ static Status read_patches(PhotoColours *c, ChartReading *r, Fault *fault)
     r->count = 0;
     for (int i = 0; !status && i < c->view.chart->patches.count; i++)
         status = read_patch(c, i, r, fault);
-    if (status || c->left_out <= LEFT_OUT_MOST) return status;
+    if (status || c->narrow <= NARROW_MOST) return status;
     return fault_set(fault, STATUS_DATA,
                      "%s: %d patches of the chart have a channel at nothing; expose more, or save "
                      "the photograph in wider colours (16-bit TIFF)",
-                     c->view.photo->name, c->left_out);
+                     c->view.photo->name, c->narrow);
 }
 
 /* ---- uneven light ---- */
@@ -261,6 +257,7 @@ static void read_plain(const PhotoColours *c, FieldReading *f)
 static void add_patches(const PhotoColours *c, const ChartReading *r, FieldReading *f)
 {
     for (int i = 0; i < r->count; i++) {
+        if (r->patch[i].narrow) continue;
         const Xyz got = xyz_from_lab(colour_fit_lab(&c->fit, r->patch[i].light));
         const Xyz want = xyz_from_lab(r->patch[i].lab);
         const double taken =
@@ -359,10 +356,10 @@ static Status fit_light(PhotoColours *c, ChartReading *r, FieldReading *f, Fault
     return status;
 }
 
-static Status check_fit(const PhotoColours *c, const ChartReading *r, Fault *fault)
+static Status check_fit(const PhotoColours *c, Fault *fault)
 {
     const ColourFit *fit = &c->fit;
-    const Colour *worst = &c->view.chart->patches.colour[r->index[fit->worst_patch]];
+    const Colour *worst = &c->view.chart->patches.colour[fit->worst_patch];
     if (fit->mean <= FIT_MEAN_MOST && fit->worst <= FIT_WORST_MOST) return STATUS_OK;
     return fault_set(
         fault, STATUS_DATA,
@@ -383,7 +380,7 @@ static Status fit_chart(PhotoColours *c, Fault *fault)
     if (!colour_fit(&c->fit, reading.patch, reading.count)) return fit_fault(c, fault);
     add_patches(c, &reading, &field);
     status = check_mixed(c, &field, fault);
-    return status ? status : check_fit(c, &reading, fault);
+    return status ? status : check_fit(c, fault);
 }
 
 /* White balance and exposure by the card, the rest as the picture's profile has it. */

@@ -27,7 +27,7 @@ typedef struct PhotoColours {
     Homography place;  /* from the chart's plane, in patches, to pixels */
     LightField field;
     ColourFit fit;
-    int left_out; /* patches of the chart that could not be used */
+    int narrow; /* patches of the chart that have a channel at nothing */
 } PhotoColours;
 
 /* A place as it was read. */

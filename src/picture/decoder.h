@@ -25,6 +25,7 @@ typedef struct DecoderInput {
     Bytes *bytes;
     double limit_pixels;
     const Voice *voice;
+    bool exact; /* as PictureOptions has it */
 } DecoderInput;
 
 /* On success the decoder is the caller's to close; on a fault there is nothing to close.

@@ -161,7 +161,7 @@ Status picture_open(Picture **picture_out, const char *path, const PictureOption
     Decoder *decoder = &picture->decoder;
     Status status = bytes_open(&picture->bytes, path, voice, fault);
     if (!status) {
-        const DecoderInput input = {picture->bytes, options->limit_pixels, voice};
+        const DecoderInput input = {picture->bytes, options->limit_pixels, voice, options->exact};
         status = decoder_open(decoder, &input, fault);
     }
     if (!status) status = check_held(picture, options, fault);

@@ -18,11 +18,15 @@ typedef struct PictureOptions {
     double limit_bytes;  /* the most that one that is held whole may take */
     uint8_t ground[3];   /* 8-bit sRGB, seen through transparent pixels */
     bool data;           /* no colour: codes are numbers, transparent ones 0 */
+    bool exact;          /* colour JPEGs as 16 bits, as exactly as they were kept; held whole */
 } PictureOptions;
 
 #define PICTURE_OPTIONS_DEFAULT                                                                    \
-    ((PictureOptions){                                                                             \
-        .limit_pixels = 1e9, .limit_bytes = INFINITY, .ground = {255, 255, 255}, .data = false})
+    ((PictureOptions){.limit_pixels = 1e9,                                                         \
+                      .limit_bytes = INFINITY,                                                     \
+                      .ground = {255, 255, 255},                                                   \
+                      .data = false,                                                               \
+                      .exact = false})
 
 typedef struct PictureFacts {
     char sha256[DIGEST_TEXT];   /* of the file */

@@ -1,10 +1,14 @@
 /* JPEG (ITU-T T.81) through libjpeg-turbo, with the settings that it has by itself
  * (accurate integer DCT, smooth chroma), as rows of grey, RGB or CMYK.
  *
+ * For those who ask for it, the samples are made by jpeg_planes.h, without rounding, of
+ * coefficients that are held whole.
+ *
  * libjpeg would rather paint over damage than stop; here damage to pixels is a fault. */
 #include "base/memory.h"
 #include "picture/decoder.h"
 #include "picture/exif.h"
+#include "picture/jpeg_planes.h"
 
 #include <setjmp.h>
 #include <stdio.h>
@@ -30,6 +34,8 @@ typedef struct Jpeg {
     Fault *fault;  /* of the call that runs */
     Status status; /* of the fault that is set already, or OK */
     bool created, started, ended, icc_broken;
+    JpegPlanes *planes; /* NULL: rows come from libjpeg */
+    jvirt_barray_ptr *coefficients;
     size_t row_bytes;
     uint8_t buffer[BUFFER];
 } Jpeg;
@@ -126,6 +132,7 @@ static void source_skip(j_decompress_ptr jpeg, long count)
 static void jpeg_close(void *context)
 {
     Jpeg *self = context;
+    jpeg_planes_free(self->planes);
     if (self->created) jpeg_destroy_decompress(&self->jpeg);
     memory_free(self);
 }
@@ -200,9 +207,15 @@ static Status jpeg_read_head(Decoder *decoder, const DecoderInput *input, Jpeg *
         decoder_check_size(input, (double)decoder->width, (double)decoder->height, self->fault);
     if (status) return status;
     choose_format(decoder, self);
+    const bool exact = input->exact && jpeg_planes_can(jpeg);
+    if (exact) {
+        decoder->format.bits = 16;
+        self->planes = jpeg_planes_create(jpeg);
+        if (!self->planes) return memory_fault(self->fault, jpeg->image_width, sizeof(float));
+    }
     read_orientation(decoder, self);
     self->row_bytes = decoder_row_bytes(decoder);
-    if (jpeg_has_multiple_scans(jpeg)) decoder->held = bytes_of_coefficients(jpeg);
+    if (exact || jpeg_has_multiple_scans(jpeg)) decoder->held = bytes_of_coefficients(jpeg);
     return jpeg_read_icc(decoder, self);
 }
 
@@ -214,10 +227,17 @@ static Status jpeg_pull(void *context, int rows, uint8_t *rows_out, Fault *fault
     if (setjmp(self->jump)) return self->status;
     if (!self->started) {
         self->started = true;
-        jpeg_start_decompress(jpeg);
+        if (self->planes)
+            self->coefficients = jpeg_read_coefficients(jpeg);
+        else
+            jpeg_start_decompress(jpeg);
         /* All scans are read by now: a missing one would merely blur the picture. */
         if (self->ended) leave_broken((j_common_ptr)jpeg);
     }
+    for (int i = 0; self->planes && i < rows; i++)
+        jpeg_planes_row(self->planes, jpeg, self->coefficients,
+                        (uint16_t *)(void *)(rows_out + (size_t)i * self->row_bytes));
+    if (self->planes) return STATUS_OK;
     JSAMPROW row[8];
     for (int done = 0; done < rows;) {
         const int left = rows - done, want = left < 8 ? left : 8;

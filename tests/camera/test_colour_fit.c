@@ -11,6 +11,7 @@
 #include "camera/colour_chart.h"
 #include "camera/colour_fit.h"
 #include "camera/least_squares.h"
+#include "colour/delta_e.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -137,10 +138,44 @@ static void test_tone(void **state)
         fail_msg("%.2f with a curve, %.2f without one", fit.mean, left_out[0].mean);
 }
 
+/* A picture in narrower colours, in which four yellows have no blue: they do not count in what a
+ * fit is judged by, and yet it is nearer to them than one that has never seen them. */
+static void test_narrow(void **state)
+{
+    (void)state;
+    ColourFit fit, without;
+    FitPatch clipped[PATCHES], rest[PATCHES];
+    int others = 0;
+    double mean = 0, worst = 0, near = 0, far = 0;
+    for (int i = 0; i < PATCHES; i++) {
+        clipped[i] = patch[i];
+        clipped[i].light[2] = fmax(0, patch[i].light[2] - 0.05 * patch[i].light[0]);
+        clipped[i].narrow = !(clipped[i].light[2] > 0);
+        if (!clipped[i].narrow) rest[others++] = clipped[i];
+    }
+    assert_int_equal(others, PATCHES - 4);
+    assert_true(colour_fit(&fit, clipped, PATCHES));
+    assert_true(colour_fit(&without, rest, others));
+    for (int i = 0; i < PATCHES; i++) {
+        const FitPatch *p = &clipped[i];
+        if (p->narrow) {
+            near += delta_e_2000(colour_fit_lab(&fit, p->light), p->lab) / 4;
+            far += delta_e_2000(colour_fit_lab(&without, p->light), p->lab) / 4;
+            continue;
+        }
+        mean += fit.left_out[i] / others;
+        worst = fmax(worst, fit.left_out[i]);
+    }
+    assert_true(fabs(fit.mean - mean) < 1e-12 && fit.worst == worst);
+    if (!(near < 2 && near < far)) fail_msg("%.2f with them, %.2f without", near, far);
+    for (int i = 0; i < PATCHES; i++) clipped[i].narrow = true;
+    assert_false(colour_fit(&fit, clipped, PATCHES));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(test_least_squares),
                                        cmocka_unit_test(test_fits), cmocka_unit_test(test_degree),
-                                       cmocka_unit_test(test_tone)};
+                                       cmocka_unit_test(test_tone), cmocka_unit_test(test_narrow)};
     return cmocka_run_group_tests(tests, patches_make, NULL);
 }

@@ -1,5 +1,5 @@
 /* Fuzz entry for pictures: whatever the format that the bytes look like, the picture becomes cells,
- * as colours and as data, or a fault. */
+ * as colours, exact or not, and as data, or a fault. */
 #include "base/memory.h"
 #include "fuzz/fuzz_input.h"
 #include "picture/picture.h"
@@ -7,7 +7,7 @@
 
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length);
 
-static void sample_so(const char *path, int data)
+static void sample_so(const char *path, int data, int exact)
 {
     Picture *picture = NULL;
     PictureFacts facts;
@@ -17,6 +17,7 @@ static void sample_so(const char *path, int data)
     Fault fault = {0};
     options.limit_pixels = 1e5;
     options.data = data;
+    options.exact = exact;
     Status status = picture_open(&picture, path, &options, NULL, &fault);
     if (!status) {
         Source *source = picture_source(picture);
@@ -34,7 +35,8 @@ static void sample_so(const char *path, int data)
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t length)
 {
     const char *path = fuzz_path(bytes, length);
-    sample_so(path, 0);
-    sample_so(path, 1);
+    sample_so(path, 0, 0);
+    sample_so(path, 0, 1);
+    sample_so(path, 1, 0);
     return 0;
 }

@@ -11,6 +11,7 @@ typedef struct Recipe {
     J_COLOR_SPACE in, stored;
     bool adobe, progressive;
     int orientation; /* 0: no Exif */
+    int quality;     /* 0: 92 */
     const uint8_t *icc;
     size_t icc_length;
 } Recipe;
@@ -30,7 +31,7 @@ static void jpeg_write(const char *path, const Codes *codes, const Recipe *recip
     jpeg.in_color_space = recipe->in;
     jpeg_set_defaults(&jpeg);
     jpeg_set_colorspace(&jpeg, recipe->stored);
-    jpeg_set_quality(&jpeg, 92, TRUE);
+    jpeg_set_quality(&jpeg, recipe->quality ? recipe->quality : 92, TRUE);
     jpeg.write_Adobe_marker = recipe->adobe;
     if (recipe->progressive) jpeg_simple_progression(&jpeg);
     jpeg_start_compress(&jpeg, TRUE);
@@ -123,6 +124,56 @@ static void test_grey_and_colour(void **state)
             free(drawn.code);
             free(codes.code);
         }
+}
+
+static double clipped(double code) { return fmin(fmax(code / 255, 0), 1); }
+
+/* A plain face at quality 100, where a block's mean is kept as it is: what the planes' whole codes
+ * are by the formulas of ITU-T T.871, 7, to 16 bits. Smooth pictures, chroma coarser than light, in
+ * one scan or in many: as libjpeg decodes them, but for what it rounds. */
+static void test_exact(void **state)
+{
+    (void)state;
+    static const uint8_t faces[][3] = {{131, 90, 77}, {200, 201, 199}, {250, 180, 3},
+                                       {12, 60, 130}, {255, 0, 255},   {17, 17, 21}};
+    PictureOptions options = PICTURE_OPTIONS_DEFAULT;
+    const char *path = in_folder("exact.jpg");
+    options.exact = true;
+    for (size_t i = 0; i < sizeof faces / sizeof *faces; i++) {
+        const double r = faces[i][0], g = faces[i][1], b = faces[i][2];
+        const double y = round(0.299 * r + 0.587 * g + 0.114 * b);
+        const double blue = round(-0.168736 * r - 0.331264 * g + 0.5 * b);
+        const double red = round(0.5 * r - 0.418688 * g - 0.081312 * b);
+        Codes plain = codes_create(37, 21, 3, 8, 1);
+        for (int k = 0; k < 37 * 21 * 3; k++) plain.code[k] = faces[i][k % 3];
+        jpeg_write(path, &plain, &(Recipe){.in = JCS_RGB, .stored = JCS_YCbCr, .quality = 100});
+        Cells cells = cells_png_read(path, &options, 0, 0);
+        for (int k = 0; k < 37 * 21; k++)
+            assert_xyz(
+                cells_xyz(&cells, k % 37, k / 37),
+                xyz_of_srgb(clipped(y + 1.402 * fmin(red, 127)),
+                            clipped(y - 0.344136 * fmin(blue, 127) - 0.714136 * fmin(red, 127)),
+                            clipped(y + 1.772 * fmin(blue, 127))),
+                3e-5, "a plain face");
+        cells_free(&cells);
+        free(plain.code);
+    }
+    for (int progressive = 0; progressive < 2; progressive++) {
+        Codes drawn = smooth(53, 41, 3);
+        jpeg_write(path, &drawn,
+                   &(Recipe){.in = JCS_RGB, .stored = JCS_YCbCr, .progressive = progressive});
+        Codes codes = jpeg_decode(path, JCS_RGB);
+        Cells cells = cells_png_read(path, &options, 0, 0);
+        for (int k = 0; k < 53 * 41; k++)
+            assert_xyz(cells_xyz(&cells, k % 53, k / 53),
+                       xyz_of_srgb(code_of(&codes, k % 53, k / 53, 0),
+                                   code_of(&codes, k % 53, k / 53, 1),
+                                   code_of(&codes, k % 53, k / 53, 2)),
+                       0.02, "a smooth picture");
+        cells_free(&cells);
+        free(drawn.code);
+        free(codes.code);
+    }
 }
 
 /* Adobe stores inks inverted, others do not; YCCK is CMYK underneath. Without a profile
@@ -306,12 +357,10 @@ static void test_threads(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_grey_and_colour),
-                                       cmocka_unit_test(test_inks_without_profile),
-                                       cmocka_unit_test(test_inks_with_profile),
-                                       cmocka_unit_test(test_long_profile),
-                                       cmocka_unit_test(test_grey_under_rgb_profile),
-                                       cmocka_unit_test(test_orientations),
-                                       cmocka_unit_test(test_threads)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_grey_and_colour),      cmocka_unit_test(test_exact),
+        cmocka_unit_test(test_inks_without_profile), cmocka_unit_test(test_inks_with_profile),
+        cmocka_unit_test(test_long_profile),         cmocka_unit_test(test_grey_under_rgb_profile),
+        cmocka_unit_test(test_orientations),         cmocka_unit_test(test_threads)};
     return cmocka_run_group_tests(tests, folder_make, folder_remove);
 }
