@@ -109,49 +109,66 @@ typedef struct Hull {
     double most[LEVELS + 1][HUES];
 } Hull;
 
+static double lesser(double a, double b) { return b < a ? b : a; }
+static double greater(double a, double b) { return b > a ? b : a; }
+
 /* How far the colours reach along a direction. */
-static double hull_support(const Palette *palette, Point d)
+static double hull_support(const Point *colour, int count, Point d)
 {
     double support = -10.0;
-    for (int i = 0; i < palette->count; i++) {
-        const Point p = point_from_xyz(palette->colour[i].xyz);
-        support = fmax(support, d.y * p.y + d.x * p.x + d.z * p.z);
-    }
+    for (const Point *p = colour; p < colour + count; p++)
+        support = greater(support, d.y * p->y + d.x * p->x + d.z * p->z);
     return support;
 }
 
 /* The most chroma in the direction `turn` of the planes that face that way: all of them
  * slope alike but for their tilt, so each hue is held by these few lengths alone. */
-static void hull_side(const Hull *hull, const Palette *palette, double turn,
+static void hull_side(ToneRange range, const Point *colour, int count, double turn,
                       double most[LEVELS + 1])
 {
-    const double pi = acos(-1.0), black = hull->range.black, span = hull->range.white - black;
+    const double pi = acos(-1.0), span = range.white - range.black;
     for (int level = 0; level <= LEVELS; level++) most[level] = HUGE_VAL;
     for (int k = 1; k < PLANES_ACROSS - 1; k++) {
         const double tilt = pi * ((double)k / (double)(PLANES_ACROSS - 1) - 0.5);
-        const Point d = {sin(tilt), cos(tilt) * cos(turn), cos(tilt) * sin(turn)};
-        const double support = hull_support(palette, d);
+        const double lean = cos(tilt);
+        const Point d = {sin(tilt), lean * cos(turn), lean * sin(turn)};
+        const double support = hull_support(colour, count, d);
         for (int level = 0; level <= LEVELS; level++) {
-            const double y = black + span * level / (double)LEVELS;
-            most[level] = fmin(most[level], fmax(support - d.y * y, 0.0) / cos(tilt));
+            const double y = range.black + span * level / (double)LEVELS;
+            most[level] = lesser(most[level], greater(support - d.y * y, 0.0) / lean);
         }
     }
+}
+
+/* Holds the hues that a side of the hull faces to what it has. */
+static void hull_hold(Hull *hull, int side, const double most[LEVELS + 1])
+{
+    const double round = 2.0 * acos(-1.0);
+    int facing[HUES], count = 0;
+    double slope[HUES];
+    for (int hue = 0; hue < HUES; hue++) {
+        slope[count] = cos(round * ((double)side / PLANES_AROUND - (double)hue / HUES));
+        if (slope[count] > 1e-9) facing[count++] = hue;
+    }
+    for (int level = 0; level <= LEVELS; level++)
+        for (int k = 0; k < count; k++) {
+            double *held = &hull->most[level][facing[k]];
+            *held = lesser(*held, most[level] / slope[k]);
+        }
 }
 
 static void hull_init(Hull *hull, const Palette *palette)
 {
     const double round = 2.0 * acos(-1.0);
+    Point colour[PALETTE_MOST];
+    for (int i = 0; i < palette->count; i++) colour[i] = point_from_xyz(palette->colour[i].xyz);
     hull->range = tone_range(palette);
     for (int level = 0; level <= LEVELS; level++)
         for (int hue = 0; hue < HUES; hue++) hull->most[level][hue] = 4.0;
     for (int side = 0; side < PLANES_AROUND; side++) {
         double most[LEVELS + 1];
-        hull_side(hull, palette, round * side / PLANES_AROUND, most);
-        for (int hue = 0; hue < HUES; hue++) {
-            const double slope = cos(round * ((double)side / PLANES_AROUND - (double)hue / HUES));
-            for (int level = 0; level <= LEVELS && slope > 1e-9; level++)
-                hull->most[level][hue] = fmin(hull->most[level][hue], most[level] / slope);
-        }
+        hull_side(hull->range, colour, palette->count, round * side / PLANES_AROUND, most);
+        hull_hold(hull, side, most);
     }
 }
 

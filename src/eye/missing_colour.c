@@ -1,8 +1,8 @@
-/* The picture becomes a histogram over cubes of CIELAB; each cube has its mean colour and its
- * difference to the nearest of the palette. Additions are tried among the means of the missing
- * cubes, those first that miss most together; the one that takes most from the sum of all
- * differences is kept. That is one step of the greedy choice of a palette (see
- * study/palette_subset.h).
+/* The picture becomes a histogram over cubes of CIELAB, of which those that are filled stand in a
+ * list as they were met; each has its mean colour and its difference to the nearest of the palette.
+ * Additions are tried among the means of the missing cubes, those first that miss most together;
+ * the one that takes most from the sum of all differences is kept. That is one step of the greedy
+ * choice of a palette (see study/palette_subset.h).
  *
  * Cubes, and additions, do not depend on each other and are shared out to threads. */
 #include "eye/missing_colour.h"
@@ -29,6 +29,13 @@ typedef struct Cube {
     double nearest; /* CIEDE2000 to the palette */
 } Cube;
 
+/* The filled cubes, and where each of all stands among them: its place + 1, or 0. */
+typedef struct Histogram {
+    Cube *cube;
+    int count;
+    int32_t *at; /* CUBES */
+} Histogram;
+
 static int place(double value, double least, int count)
 {
     const int at = (int)floor((value - least) / SIDE);
@@ -45,14 +52,17 @@ typedef struct Cubes {
     double gain[TRIED];
 } Cubes;
 
-static void add_cell(Cube *cube, Lab lab)
+static void add_cell(Histogram *h, Lab lab)
 {
-    const int at = (place(lab.L, 0, CUBES_L) * CUBES_AB + place(lab.a, -128, CUBES_AB)) * CUBES_AB +
-                   place(lab.b, -128, CUBES_AB);
-    cube[at].L += lab.L;
-    cube[at].a += lab.a;
-    cube[at].b += lab.b;
-    cube[at].cells++;
+    int32_t *at =
+        &h->at[(place(lab.L, 0, CUBES_L) * CUBES_AB + place(lab.a, -128, CUBES_AB)) * CUBES_AB +
+               place(lab.b, -128, CUBES_AB)];
+    if (!*at) *at = ++h->count;
+    Cube *cube = &h->cube[*at - 1];
+    cube->L += lab.L;
+    cube->a += lab.a;
+    cube->b += lab.b;
+    cube->cells++;
 }
 
 /* Rows of an image as Lab. */
@@ -74,7 +84,7 @@ static void turn_rows(void *context, int begin, int end, int worker)
 }
 
 /* Block by block, and cells in their order, so that sums are the same for any number of threads. */
-static Status count_cells(const MissingSearch *search, Cube *cube, Fault *fault)
+static Status count_cells(const MissingSearch *search, Histogram *h, Fault *fault)
 {
     enum { ROWS_AT_ONCE = 64 };
     const Image *image = search->image;
@@ -87,23 +97,16 @@ static Status count_cells(const MissingSearch *search, Cube *cube, Fault *fault)
         const int left = image->rows - block.first,
                   rows = left < ROWS_AT_ONCE ? left : ROWS_AT_ONCE;
         bands_run(search->threads, rows, 4, turn_rows, &block);
-        for (size_t i = 0; i < (size_t)rows * columns; i++) add_cell(cube, block.lab[i]);
+        for (size_t i = 0; i < (size_t)rows * columns; i++) add_cell(h, block.lab[i]);
     }
     memory_free(block.lab);
     return STATUS_OK;
 }
 
-/* Moves the filled cubes to the front, as means; returns how many. */
-static int find_means(Cube *cube)
+static void find_means(Histogram *h)
 {
-    int filled = 0;
-    for (int i = 0; i < CUBES; i++) {
-        Cube c = cube[i];
-        if (!(c.cells > 0)) continue;
-        c.L /= c.cells, c.a /= c.cells, c.b /= c.cells;
-        cube[filled++] = c;
-    }
-    return filled;
+    for (Cube *c = h->cube; c < h->cube + h->count; c++)
+        c->L /= c->cells, c->a /= c->cells, c->b /= c->cells;
 }
 
 static void find_nearest(void *context, int begin, int end, int worker)
@@ -173,7 +176,6 @@ static void find_missing(Cubes *cubes, MissingColour *out)
     enum { CUBES_AT_ONCE = 16 };
     const MissingSearch *s = cubes->search;
     const double cells = (double)s->image->columns * s->image->rows;
-    cubes->count = find_means(cubes->cube);
     bands_run_until(s->voice, s->threads, cubes->count, CUBES_AT_ONCE, find_nearest, cubes);
     qsort(cubes->cube, (size_t)cubes->count, sizeof *cubes->cube, compare_missed);
     const int tried = additions_of(cubes);
@@ -190,11 +192,18 @@ static void find_missing(Cubes *cubes, MissingColour *out)
 Status missing_colour_find(MissingColour *out, const MissingSearch *search, Fault *fault)
 {
     *out = (MissingColour){0};
-    Cubes cubes = {.search = search, .cube = memory_create(CUBES, sizeof *cubes.cube)};
-    if (!cubes.cube) return memory_fault(fault, CUBES, sizeof *cubes.cube);
-    const Status status = count_cells(search, cubes.cube, fault);
-    if (!status) find_missing(&cubes, out);
-    memory_free(cubes.cube);
+    const size_t cells = (size_t)search->image->columns * (size_t)search->image->rows;
+    const size_t most = cells < CUBES ? cells : CUBES;
+    Histogram h = {.cube = memory_create(most, sizeof *h.cube),
+                   .at = memory_create(CUBES, sizeof *h.at)};
+    Status status =
+        h.cube && h.at ? count_cells(search, &h, fault) : memory_fault(fault, most, sizeof *h.cube);
+    if (!status) {
+        find_means(&h);
+        find_missing(&(Cubes){.search = search, .cube = h.cube, .count = h.count}, out);
+    }
+    memory_free(h.cube);
+    memory_free(h.at);
     return status;
 }
 
