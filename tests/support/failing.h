@@ -2,9 +2,11 @@
  *
  * A run comes to an allocation by the same calls many times, from loops; the first and the last
  * time stand for those between. So a first run, which is left all that it needs, is watched for the
- * calls that lead to each allocation, and then as many runs fail as there are places, one or two
- * for each. A place that failed in an earlier sweep of the same program is left out, and so can
- * be what another run comes to as well, which has its own test.
+ * calls that lead to each allocation. A failure goes back through them, and what a function does
+ * about it is the same whatever lies further below or above: so places are taken until every link,
+ * a call and the call that it was made within, has had a failure go back through it; one or two
+ * runs fail for each of these. Links that an earlier sweep of the same program has failed are
+ * done, and so can be what another run comes to as well, which has its own test.
  * ALLOCATIONS=0 in the environment has every allocation fail. */
 #ifndef ROWLOCK_TESTS_FAILING_H
 #define ROWLOCK_TESTS_FAILING_H
@@ -26,17 +28,42 @@
 
 #include <cmocka.h> /* needs those above */
 
-enum { FAILING_PLACES = 1 << 13, FAILING_CALLS = 48 };
+enum { FAILING_PLACES = 1 << 13, FAILING_LINKS = 1 << 13, FAILING_CALLS = 48 };
 
-/* A place: the calls that lead to it, hashed (0: none), and the ordinals of the first and the last
- * allocation there. Shared with child processes, which allocate too. */
+/* A place: the calls that lead to it, hashed (0: none), the ordinals of the first and the last
+ * allocation there, and whether all of its links are those of others. */
 typedef struct FailingPlace {
     _Atomic uint64_t calls;
     atomic_long first, last;
     bool left_out;
 } FailingPlace;
 
-static FailingPlace *failing_places; /* for as long as the program runs */
+/* For as long as the program runs; shared with child processes, which allocate too. */
+typedef struct FailingKnown {
+    FailingPlace place[FAILING_PLACES];
+    _Atomic uint64_t link[FAILING_LINKS]; /* hashed; 0: none */
+} FailingKnown;
+
+static FailingKnown *failing_known;
+
+/* Whether any link of the calls is new; all of them are known after. */
+static inline bool failing_links(void *const *calls, int depth)
+{
+    bool any = false;
+    for (int i = 0; i + 1 < depth; i++) {
+        const uint64_t link = ((uintptr_t)calls[i] * 31 ^ (uintptr_t)calls[i + 1]) *
+                              0x9e3779b97f4a7c15u; /* spreads neighbours (Fibonacci hashing) */
+        size_t at = link >> 51;
+        uint64_t nobody = 0;
+        for (int tries = 0;; tries++, at++, nobody = 0) {
+            if (tries == FAILING_LINKS) abort(); /* more links than there is room for */
+            _Atomic uint64_t *known = &failing_known->link[at % FAILING_LINKS];
+            if (atomic_compare_exchange_strong(known, &nobody, link)) any = true;
+            if (!nobody || nobody == link) break;
+        }
+    }
+    return any;
+}
 
 static inline void failing_watch(long left)
 {
@@ -46,11 +73,12 @@ static inline void failing_watch(long left)
     for (int i = 0; i < depth; i++) hash = (hash ^ (uintptr_t)calls[i]) * 1099511628211u;
     const long ordinal = LONG_MAX - left;
     for (size_t k = 0; k < FAILING_PLACES; k++) {
-        FailingPlace *place = &failing_places[(hash + k) % FAILING_PLACES];
+        FailingPlace *place = &failing_known->place[(hash + k) % FAILING_PLACES];
         uint64_t nobody = 0;
-        if (atomic_compare_exchange_strong(&place->calls, &nobody, hash))
+        if (atomic_compare_exchange_strong(&place->calls, &nobody, hash)) {
             atomic_store(&place->first, ordinal);
-        else if (nobody != hash)
+            place->left_out = !failing_links(calls, depth);
+        } else if (nobody != hash)
             continue;
         atomic_store(&place->last, ordinal);
         return;
@@ -80,7 +108,7 @@ static inline void failing_list(Failing *failing, long allocations)
                                          sizeof *failing->at));
     for (long n = 0; all && n < allocations; n++) failing->at[failing->count++] = n;
     for (size_t k = 0; !all && k < FAILING_PLACES; k++) {
-        const FailingPlace *place = &failing_places[k];
+        const FailingPlace *place = &failing_known->place[k];
         if (!place->calls || place->left_out) continue;
         failing->at[failing->count++] = place->first;
         if (place->last != place->first) failing->at[failing->count++] = place->last;
@@ -93,10 +121,10 @@ static inline void failing_list(Failing *failing, long allocations)
 static inline bool failing_next(Failing *failing)
 {
     if (!failing->at) {
-        if (!failing_places)
-            failing_places = mmap(NULL, FAILING_PLACES * sizeof *failing_places,
-                                  PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
-        assert_true(failing_places != MAP_FAILED);
+        if (!failing_known)
+            failing_known = mmap(NULL, sizeof *failing_known, PROT_READ | PROT_WRITE,
+                                 MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+        assert_true(failing_known != MAP_FAILED);
         void *loads_the_unwinder[1]; /* which allocates, once */
         backtrace(loads_the_unwinder, 1);
         memory_watch(failing_watch);
@@ -122,7 +150,7 @@ static inline bool failing_ended(Failing *failing)
     if (!failing->apart) failing_list(failing, LONG_MAX - left);
     failing->apart = false;
     for (size_t k = 0; k < FAILING_PLACES; k++)
-        failing_places[k].left_out = failing_places[k].calls != 0;
+        failing_known->place[k].left_out = failing_known->place[k].calls != 0;
     return false;
 }
 
