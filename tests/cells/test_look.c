@@ -410,13 +410,13 @@ static void test_brute_force(void **state)
             }
         double all[19683];
         int better = 0;
-        for (int code = 0; code < 19683; code += 7) {
+        for (int code = 0; code < 19683; code += 23) {
             for (int cell = 0, rest = code; cell < 9; cell++, rest /= 3)
                 grid.colour[cell] = (uint8_t)(rest % 3);
             all[code] = objective_plainly(&target, palette, &o, &report, &grid);
             better += all[code] < got - 1e-3;
         }
-        assert_true(better <= 28); /* 1 % of those looked at */
+        assert_true(better <= 8); /* 1 % of those looked at */
         grid_clear(&grid);
         image_clear(&target);
     }

@@ -160,7 +160,7 @@ static void random_jobs_obey(void **state)
     static const char *const solids[] = {"", "", " --build wall --thickness 2 --brick-height 8mm",
                                          " --relief luminance --steps 4"};
     long plans = 0;
-    for (int job = 0; job < 24; job++) {
+    for (int job = 0; job < 16; job++) {
         seed = (uint64_t)job * 0x5851f42d4c957f2du + 7;
         assert_int_equal(shell("rm -rf plan again"), 0);
         draw_picture();
@@ -190,7 +190,7 @@ static void random_jobs_obey(void **state)
         holds("again", regions, pins, 11);
         assert_int_equal(shell("rowlock check again"), code);
     }
-    assert_true(plans >= 12);
+    assert_true(plans >= 8);
 }
 
 /* A grey picture, and a stock that suffices to the last unit, if the half that may take two greys

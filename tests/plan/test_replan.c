@@ -455,18 +455,20 @@ static void the_same_bytes_for_any_threads(void **state)
 {
     (void)state;
     static const char *const build[] = {
-        "--panel 20x20", "--panel 20x20 --build wall --thickness 2",
-        "--panel 20x20 --panel-mass 200kg --build wall --thickness 4 --hollow 1",
+        "--panel 14x14", "--panel 14x14 --build wall --thickness 2",
+        "--panel 14x14 --panel-mass 200kg --build wall --thickness 4 --hollow 1",
         "--kit 10x10 --kit-even"};
     for (size_t i = 0; i < sizeof build / sizeof *build; i++) {
         assert_int_equal(
-            shell("rowlock plan coffee.png --columns 60 --book no --out before %s", build[i]), 0);
-        for (int threads = 1; threads <= 3; threads++)
+            shell("rowlock plan coffee.png --columns 40 --book no --quote no --out before %s",
+                  build[i]),
+            0);
+        for (int threads = 1; threads <= 3; threads += 2)
             assert_int_equal(shell("rowlock replan before --built 1-9,r2c2 --palette 24.cgats "
                                    "--threads %d --out t%d",
                                    threads, threads),
                              0);
-        assert_int_equal(shell("diff -r t1 t2 && diff -r t1 t3"), 0);
+        assert_int_equal(shell("diff -r t1 t3"), 0);
     }
 }
 
@@ -627,21 +629,21 @@ static void pockets_and_cards_stay(void **state)
     static const struct {
         const char *plan, *said, *list, *more;
     } list[] = {
-#define HOLLOW "--panel 24x24 --panel-mass 200kg --hollow 1 "
+#define HOLLOW "--panel 20x16 --panel-mass 200kg --hollow 1 "
         {HOLLOW "--build wall --thickness 4", "are left out", "r1c1,r2c2", "r1c1,r1c2,r2c2"},
-        {HOLLOW "--build wall --thickness 4", "are left out", "1-4", "1-11"},
+        {HOLLOW "--build wall --thickness 4", "are left out", "1-4", "1-9"},
         {HOLLOW "--build wall --thickness 6 --relief luminance --steps 9", "are left out",
-         "1-9,r2c1", "1-17,r2c1"},
+         "1-9,r2c1", "1-13,r2c1"},
         {HOLLOW "--relief luminance --steps 20", "are left out", "r1c1", "r1c1,r2c2"},
         {"--kit 10x10 --kit-even", "one size would", "r1c1,r2c2", "r1c1,r2c2,r3c1,r3c2"},
-        {"--kit 10x10 --kit-even", "one size would", "1-14", "1-20"},
-        {"--kit 16x16 --kit-even --panel-mass 200kg --build wall --thickness 4 --hollow 1",
+        {"--kit 10x10 --kit-even", "one size would", "1-12", "1-20"},
+        {"--kit 20x16 --kit-even --panel-mass 200kg --build wall --thickness 4 --hollow 1",
          "are left out", "r1c1,1-3", "r1c1,1-5"},
     };
     long filled = 0;
     for (size_t i = 0; i < sizeof list / sizeof *list; i++) {
         if (!i || strcmp(list[i].plan, list[i - 1].plan) != 0) {
-            assert_int_equal(shell("rowlock plan coffee.png --columns 48 --rows 40 --book no "
+            assert_int_equal(shell("rowlock plan coffee.png --columns 40 --rows 32 --book no "
                                    "--quote no --out w1 %s && rowlock check w1",
                                    list[i].plan),
                              0);
@@ -649,7 +651,7 @@ static void pockets_and_cards_stay(void **state)
         }
         filled += goes_on("w1", "w2", list[i].list, "--palette greys.csv");
         filled += goes_on("w2", "w3", list[i].more, "--palette 24.cgats --dither none");
-        goes_on("w3", "w4", "1-40", "--palette greys.csv");
+        goes_on("w3", "w4", "1-32", "--palette greys.csv");
         assert_int_equal(shell("cmp w3/bricks.csv w4/bricks.csv"), 0);
     }
     print_message("%ld units of pockets were filled\n", filled);
@@ -663,7 +665,7 @@ static void the_rest_of_a_core_lives_off_the_shelf(void **state)
     (void)state;
     assert_int_equal(shell("awk -F, 'BEGIN { print \"colour,size,quantity,price\" } NR > 1 { print "
                            "$1 \",1x1,3000,\\n\" $1 \",2x4,90,\" }' greys.csv > shelf.csv; "
-                           "rowlock plan coffee.png --columns 48 --rows 40 --palette 12.csv "
+                           "rowlock plan coffee.png --columns 40 --rows 32 --palette 12.csv "
                            "--relief luminance --steps 12 --book no --quote no --out w1 " HOLLOW),
                      0);
     goes_on("w1", "w2", "r1c1", "--palette greys.csv");
@@ -675,10 +677,10 @@ static void what_a_core_saves_is_told(void **state)
 {
     (void)state;
     assert_int_equal(
-        shell("rowlock plan coffee.png --columns 48 --rows 40 --book no --quote no --dither none "
+        shell("rowlock plan coffee.png --columns 40 --rows 32 --book no --quote no --dither none "
               "--out w1 --build wall --thickness 4 " HOLLOW
-              "&& rowlock replan w1 --built 1-11 --out w2 && rowlock replan w1 "
-              "--built 1-40 --out w3 && for w in w1 w3; do tr -d '\\n' < $w/plan.json "
+              "&& rowlock replan w1 --built 1-9 --out w2 && rowlock replan w1 "
+              "--built 1-32 --out w3 && for w in w1 w3; do tr -d '\\n' < $w/plan.json "
               "| grep -o '\"hollow\": *{[^}]*}'; done | uniq -d | wc -l"),
         0);
     assert_string_equal(strrchr(command_said, '\n') - 1, "1\n");
@@ -693,7 +695,7 @@ static void kept_cards_are_told(void **state)
 {
     (void)state;
     assert_int_equal(
-        shell("rowlock plan coffee.png --columns 48 --book no --quote no --kit 10x10 --kit-even "
+        shell("rowlock plan coffee.png --columns 30 --book no --quote no --kit 10x10 --kit-even "
               "--bricks light.csv --out w1"),
         0);
     assert_int_equal(shell("rowlock replan w1 --built r1c1 --out w2 && "

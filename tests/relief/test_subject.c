@@ -373,19 +373,21 @@ static void a_wall_tells_by_layer_what_it_lowered(void **state)
 
 /* ---- faults ---- */
 
+/* The cells of the first plan are picture enough, and strokes of their size. */
 static void every_want_of_memory_is_told(void **state)
 {
     (void)state;
     Job job;
     job_init(&job);
-    snprintf(job.reference, sizeof job.reference, "%s", in_room("portrait.png"));
+    paint_strokes("small.png", drawn, DRAWN, (double)COLUMNS / WIDE);
+    snprintf(job.reference, sizeof job.reference, "%s", in_room("a/cells.png"));
     snprintf(job.out, sizeof job.out, "%s", in_room("scarce"));
     job.columns = 12;
     job.dither = DITHER_NONE;
     job.book = job.quote = 0;
     job.threads = 1;
     const Job flat = job;
-    snprintf(job.strokes, sizeof job.strokes, "%s", in_room("strokes.png"));
+    snprintf(job.strokes, sizeof job.strokes, "%s", in_room("small.png"));
     snprintf(job.layers, sizeof job.layers, "%s", in_room("layers.ini"));
     assert_int_equal(fail_allocations(&flat, &job), STATUS_OK);
 }
