@@ -142,7 +142,7 @@ MODULES.api = handle settings parts runs live live_views
 MAY.api = base model eye output camera inspect plan study show check
 
 LAW.serve = pages for devices: who may come in, requests, answers
-MODULES.serve = token pairing entry incoming answer server host
+MODULES.serve = token pairing entry incoming answer server host looker panel_photo
 MAY.serve = base
 
 LAW.desk = a page on this machine to plan on, upon the public header
@@ -150,7 +150,7 @@ MODULES.desk = working_folder setting_list trail worker viewer operand commissio
 MAY.desk = base serve
 
 LAW.bench = build books for many devices, with one state of what is laid
-MODULES.bench = work_plan event work_state tally record laid_table inspector board labels page_parts bench_routes bench
+MODULES.bench = work_plan event work_state tally record laid_table board labels page_parts bench_routes bench
 MAY.bench = base serve
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
@@ -282,9 +282,10 @@ $(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE
 	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
 	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
 
-# And the bench's, which shares two.
+# And the bench's, which shares three.
 BENCH_PAGE = src/bench/page
-BENCH_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js $(patsubst %,$(BENCH_PAGE)/%.js,share crew photograph main)
+BENCH_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.js \
+    $(patsubst %,$(BENCH_PAGE)/%.js,share crew photograph main)
 
 $(B)/bench/bench.js: $(BENCH_SCRIPTS) Makefile
 	@echo make $@

@@ -191,6 +191,7 @@ typedef struct RowlockColour {
     unsigned char srgb[3];
     double lab[3]; /* D50 */
     long cells;    /* of the face that are in it; 0 where there is no face */
+    double within; /* of lab nine of ten such colours lie, CIEDE2000; 0: the file does not tell */
 } RowlockColour;
 
 /* The colours of the job's palette, in its order, or those of a plan without one. The caller frees
@@ -280,7 +281,9 @@ typedef enum RowlockVerdict {
  */
 typedef struct RowlockSeenBrick {
     size_t brick;    /* of the plan, from 0, in building order */
-    int row, column; /* of the mural, from 1 */
+    int row, column; /* its lower left cell in the mural, from 1 */
+    int rows, columns;
+    const char *size, *colour; /* that it should have: a size's name, and a colour's id */
     RowlockVerdict verdict;
     const char *looks;    /* id of the colour that it looks like; NULL: no colour of the palette */
     int right, up;        /* cells that a shifted one is off by; 0, 0: some way */

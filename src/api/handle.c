@@ -54,7 +54,8 @@ Status handle_path(const char *path, const char *where, Fault *fault)
 
 RowlockColour handle_colour(const Colour *colour)
 {
-    RowlockColour told = {.lab = {colour->lab.L, colour->lab.a, colour->lab.b}};
+    RowlockColour told = {.lab = {colour->lab.L, colour->lab.a, colour->lab.b},
+                          .within = PALETTE_WITHIN * colour->stdev_de};
     static_assert(sizeof told.id == sizeof colour->id && sizeof told.name == sizeof colour->name,
                   "names have room");
     memcpy(told.id, colour->id, sizeof told.id);

@@ -47,10 +47,10 @@ static Status serve(const BenchOptions *options, Board *board, const Voice *voic
     Host host;
     Status status = open_host(&host, &service, &hosting, tally_port(first), voice, fault);
     if (!status) status = tally_keep_port(first, server_port(host.server), fault);
-    inspector_set_wake(board->inspector, host_wake, &host);
+    looker_set_wake(board->looker, host_wake, &host);
     if (!status) host_run(&host);
     host_stop(&host);
-    inspector_stop(board->inspector); /* before what it would wake is gone */
+    looker_stop(board->looker); /* before what it would wake is gone */
     host_free(&host);
     return status;
 }

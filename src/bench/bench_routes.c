@@ -5,25 +5,19 @@
 #include "bench/bench_routes.h"
 
 #include "base/bytes.h"
-#include "base/csv.h"
 #include "base/folder.h"
 #include "base/json_file.h"
 #include "base/memory.h"
 #include "bench/labels.h"
 #include "bench/page_parts.h"
+#include "serve/panel_photo.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-    EVENTS_BODY = 256 * 1024,
-    EVENTS_MOST = 1000,
-    COPIES_MOST = 50,
-    PHOTO_BODY =
-        64 * 1024 * 1024 /* more than 100 megapixels as JPEG (common practice, no source) */
-};
+enum { EVENTS_BODY = 256 * 1024, EVENTS_MOST = 1000, COPIES_MOST = 50 };
 
 /* The plan that a request is about; -1: there is none of this number. */
 static int plan_of(const Board *b, const char *text)
@@ -191,65 +185,26 @@ static const char *photo_room(void *self)
     return temporary_folder();
 }
 
-/* "x,y,x,y,x,y,x,y"; false where it is none of that. */
-static bool read_corners(const char *text, double corner[4][2])
+static LookTask *make_task(void *self, const Ask *ask, Fault *fault)
 {
-    for (int k = 0; k < 8; k++) {
-        char number[32];
-        const size_t length = strcspn(text, ",");
-        if (length >= sizeof number || (k < 7) != (text[length] == ',')) return false;
-        memcpy(number, text, length);
-        number[length] = 0;
-        if (!number_parse(number, &corner[k / 2][k % 2])) return false;
-        text += length + 1;
-    }
-    return true;
-}
-
-static Status begin_inspection(Board *b, const WorkPlan *plan, const Ask *ask, Fault *fault)
-{
-    double corner[4][2];
-    const char *given = ask_text(ask, "corners");
-    const double to = fmin(fmax(ask_number(ask, "to"), 0), 1e6);
-    if (*given && !read_corners(given, corner))
-        return fault_set(fault, STATUS_USAGE, "corners: give four, as x,y each");
-    if (!ask->upload || fflush(ask->upload->file))
-        return fault_set(fault, STATUS_DATA, "the photograph: nothing came in; send it again");
-    const Photographed what = {.folder = plan->folder,
-                               .photo = ask->upload->path,
-                               .panel = ask_text(ask, "panel"),
-                               .to = (int)to,
-                               .corner = *given ? (const double(*)[2])corner : NULL};
-    return inspector_begin(b->inspector, &what, fault);
+    const WorkPlan *plan = self;
+    return panel_photo_create(plan->folder, ask, fault);
 }
 
 static Answer take_photo(void *self, const Ask *ask)
 {
     Board *b = self;
-    Fault fault = {0};
-    Status status;
-    json_t *told;
     const int plan = plan_of(b, ask_text(ask, "plan"));
     if (plan < 0 || work_plan_panel(&b->plan[plan], ask_text(ask, "panel")) < 0)
         return answer_refusal(404);
-    if (!*ask->held) {
-        if (inspector_is_busy(b->inspector)) return (Answer){.status = ANSWER_LATER};
-        status = begin_inspection(b, &b->plan[plan], ask, &fault);
-        if (status) return answer_fault(status, fault.text);
-        *ask->held = b->inspector;
-        return (Answer){.status = ANSWER_LATER};
-    }
-    if (!inspector_outcome(b->inspector, &told, &status, &fault))
-        return (Answer){.status = ANSWER_LATER};
-    *ask->held = NULL;
-    return status ? answer_fault(status, fault.text) : answer_json(200, told);
+    return looker_answer(b->looker, ask, make_task, &b->plan[plan]);
 }
 
 /* Of what requests hold, batches of events need no care. */
 static void drop(void *self, void *held)
 {
     const Board *b = self;
-    if (held == b->inspector) inspector_stop(b->inspector);
+    if (held == b->looker) looker_stop(b->looker);
 }
 
 #define GET(name)                                                                                  \

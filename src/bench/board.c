@@ -32,13 +32,13 @@ Status board_open(Board *b, const char *const *folder, int folders, const Voice 
                        "%.300s: what was laid of the plan that was here before is kept in %s",
                        b->plan[k].folder, kept);
     }
-    return inspector_create(&b->inspector, fault);
+    return looker_create(&b->looker, fault);
 }
 
 void board_close(Board *b)
 {
-    inspector_free(b->inspector);
-    b->inspector = NULL;
+    looker_free(b->looker);
+    b->looker = NULL;
     for (int i = 0; i < b->plans; i++) {
         tally_close(b->tally[i]);
         work_plan_clear(&b->plan[i]);

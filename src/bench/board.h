@@ -3,10 +3,9 @@
 #ifndef ROWLOCK_BENCH_BOARD_H
 #define ROWLOCK_BENCH_BOARD_H
 
-#include "bench/inspector.h"
-#include "bench/tally.h"
-
 #include "base/voice.h"
+#include "bench/tally.h"
+#include "serve/looker.h"
 
 enum { PLANS_MOST = 64 };
 
@@ -14,7 +13,7 @@ typedef struct Board {
     WorkPlan plan[PLANS_MOST];
     Tally *tally[PLANS_MOST];
     int plans;
-    Inspector *inspector;
+    Looker *looker;
     double (*now)(void); /* seconds since 1970 */
 } Board;
 

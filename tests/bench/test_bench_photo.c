@@ -224,10 +224,10 @@ static void test_one_who_leaves_holds_up_nobody(void **state)
                      .entry = &entry,
                      .held = &held};
     assert_int_equal(hear(route_of("/photo")->answer(&board, &ask)), ANSWER_LATER);
-    assert_true(inspector_is_busy(board.inspector));
+    assert_true(looker_is_busy(board.looker));
     incoming_drop(&upload);
     service.drop(&board, held);
-    assert_false(inspector_is_busy(board.inspector));
+    assert_false(looker_is_busy(board.looker));
     assert_int_equal(post(photo, "r1c1", ""), 200);
     json_decref(heard);
     heard = NULL;

@@ -32,15 +32,15 @@ export const page = [{ rules, languageOptions: { ecmaVersion: 2022, sourceType: 
 export const desk = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
-    ...readonly('AbortController', 'CSS', 'CompressionStream', 'DecompressionStream', 'createImageBitmap', 'fetch',
-      'performance', 'Response') } },
+    ...readonly('AbortController', 'CSS', 'CSSStyleSheet', 'CompressionStream', 'DecompressionStream',
+      'Path2D', 'Response', 'createImageBitmap', 'fetch', 'performance') } },
 }];
 
 /* The bench's (src/bench/page) with what they share of both. */
 export const bench = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
-    ...readonly('AbortController', 'URLSearchParams', 'crypto', 'fetch') } },
+    ...readonly('AbortController', 'CSSStyleSheet', 'Path2D', 'URLSearchParams', 'crypto', 'fetch') } },
 }];
 
 /* A test's function may be long: it tells one story. Parts of it run in the browser. */

@@ -27,8 +27,10 @@ const scriptsIn = (folder) => readdirSync(folder).filter((name) => /\.m?js$/.tes
 const suites = [
   ['the_scripts_of_the_page_are_clean', () => lint(scriptsIn('src/book/page').map(read), page)],
   ['the_scripts_of_the_desk_are_clean',
-    () => lint([read('src/book/page/dom.js'), ...scriptsIn('src/desk/page').map(read)], desk)],
+    () => lint([read('src/book/page/dom.js'), read('src/serve/page/photo.js'),
+      ...scriptsIn('src/desk/page').map(read)], desk)],
   ['the_scripts_of_the_bench_are_clean', () => lint([read('src/book/page/dom.js'), read('src/desk/page/talk.js'),
+    read('src/serve/page/photo.js'),
     ...['share', 'crew', 'photograph', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
   ['the_scripts_of_the_tests_are_clean', () => scriptsIn(here).flatMap((path) => lint([read(path)], tests))],
 ];

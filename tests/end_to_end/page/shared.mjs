@@ -136,11 +136,11 @@ async function aPhotographIsHeldToThePlan() {
 
 /* The corners that were found, given by hand: the same comes of it. */
 async function cornersAreDragged() {
-  const [found, seen] = await ada.evaluate(() => [window.photograph.corners, window.photograph.seen.length]);
-  await ada.evaluate(() => Object.assign(window.photograph, { corners: null, moved: false }));
+  const [found, seen] = await ada.evaluate(() => [window.photograph.frame.corners, window.photograph.seen.length]);
+  await ada.evaluate(() => Object.assign(window.photograph.frame, { corners: null, moved: false }));
   await ada.click('button:text-is("Show the photograph")');
-  await until(ada, () => window.photograph.corners);
-  const scale = await ada.evaluate(() => window.photograph.frame.clientWidth / window.photograph.image.naturalWidth);
+  await until(ada, () => window.photograph.frame.corners);
+  const scale = await ada.evaluate(() => 1 / window.photograph.frame.scale);
   const frame = await ada.locator('#photo-frame').boundingBox();
   for (let k = 0; k < 4; k++) {
     const handle = await ada.locator('#photo-frame button').nth(k).boundingBox();
@@ -151,7 +151,7 @@ async function cornersAreDragged() {
   }
   await ada.focus('#photo-frame button >> nth=0');
   await ada.keyboard.press('ArrowRight');
-  const given = await ada.evaluate(() => window.photograph.corners);
+  const given = await ada.evaluate(() => window.photograph.frame.corners);
   given.forEach(([x, y], k) => assert.ok(Math.hypot(x - found[k][0], y - found[k][1]) < 3 / scale));
   await pageIsUsable(ada);
   await ada.click('button:text-is("Look again")');
