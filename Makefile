@@ -146,7 +146,8 @@ MODULES.serve = token pairing entry incoming answer server host looker panel_pho
 MAY.serve = base
 
 LAW.desk = a page on this machine to plan on, upon the public header
-MODULES.desk = working_folder setting_list trail worker viewer operand commission page_parts routes desk
+MODULES.desk = working_folder setting_list colour_list trail worker viewer operand commission held_plans \
+    brick_photo page_parts routes desk
 MAY.desk = base serve
 
 LAW.bench = build books for many devices, with one state of what is laid
@@ -267,10 +268,11 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 	$Q$(CC) -c -DPAGE_HTML='"src/book/page/page.html"' \
 	    -DPAGE_CSS='"src/book/page/page.css"' -DPAGE_JS='"$(B)/book/page.js"' -o $@ $<
 
-# So is the desk's, which shares the first of the scripts.
+# So is the desk's, which shares the first of the scripts, and two with the bench's.
 DESK_PAGE = src/desk/page
-DESK_SCRIPTS = src/book/page/dom.js $(patsubst %,$(DESK_PAGE)/%.js,talk png stages form room wall strip colours \
-    crop painter edges painted touch heights lamp main)
+DESK_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.js \
+    $(patsubst %,$(DESK_PAGE)/%.js,png stages form room wall strip colours crop painter edges painted touch heights \
+    lamp panel_photo brick_photo main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
 	@echo make $@

@@ -253,9 +253,9 @@ ROWLOCK_API RowlockStatus rowlock_pick(const RowlockJob *job, const char *const 
 /* Measures bricks: reads from photographs, `count` of them, at most 64, in which a colour chart or
  * a grey card lies beside bricks, what colours these are, and writes them to the file `out` as
  * CGATS.17 with LAB_L, LAB_A, LAB_B (D50) and STDEV_DE, how sure each is. Needs patches; chart,
- * chart-values, chart-grid, grey and white count. Faults (ROWLOCK_DATA) where a photograph cannot
- * be trusted: clipped, shining, lit by two colours, missed by the fit; then nothing is written. An
- * `out` of "-" is standard output. */
+ * chart-values, chart-grid, grey, white and into count. Faults (ROWLOCK_DATA) where a photograph
+ * cannot be trusted: clipped, shining, lit by two colours, missed by the fit; then nothing is
+ * written. An `out` of "-" is standard output. */
 ROWLOCK_API RowlockStatus rowlock_measure(const RowlockJob *job, const char *const *photos,
                                           size_t count, const RowlockVoice *voice,
                                           RowlockFault *fault);
@@ -298,6 +298,9 @@ typedef struct RowlockInspection {
     /* Of what is built, in pixels from the upper left of the upright photograph, x and y: the upper
      * left, upper right, lower right, lower left corner. NULL: they are found by the pattern. */
     const double (*corner)[2];
+    /* The colour of the sheet that the bricks lie on, where it is like one of theirs: an id of the
+     * palette, or "#rrggbb". NULL: not told. */
+    const char *sheet;
     /* Are told where the panel was found, the corners as above, and then of each brick that shows
      * on its face, right ones too; both with the voice's `self`. NULL: not told. */
     void (*found)(void *self, const double corner[4][2]);

@@ -191,6 +191,7 @@ RowlockStatus rowlock_inspect(const RowlockJob *job, const RowlockInspection *wh
                                .panel = what->panel,
                                .to = what->to,
                                .corner = what->corner ? corner : NULL,
+                               .sheet = what->sheet,
                                .job = j,
                                .threads = j->threads ? j->threads : bands_processors()};
     Status status = handle_path(what->folder, "inspect", &own);

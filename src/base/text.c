@@ -10,6 +10,7 @@
 #include <errno.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 const char *text_place(const char *path) { return strcmp(path, "-") ? path : "standard input"; }
@@ -187,4 +188,13 @@ void number_text(char *text, size_t size, double value, int decimals)
         snprintf(text, size, "%s%s.%0*lld", sign, grouped, decimals, whole % unit);
     else
         snprintf(text, size, "%s%s", sign, grouped);
+}
+
+bool text_rgb(const char *text, uint8_t rgb_out[3])
+{
+    const char *digits = text + (*text == '#');
+    if (strlen(digits) != 6 || strspn(digits, "0123456789abcdefABCDEF") != 6) return false;
+    const long value = strtol(digits, NULL, 16);
+    for (int i = 0; i < 3; i++) rgb_out[i] = (uint8_t)(value >> (16 - 8 * i) & 255);
+    return true;
 }

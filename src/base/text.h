@@ -4,6 +4,7 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -42,6 +43,9 @@ void text_tame(char *out, size_t room, const char *name, size_t length);
 
 /* A decimal number that no locale changes, up to 9e15: 1234.5 with one decimal is "1,234.5". */
 void number_text(char *text, size_t size, double value, int decimals);
+
+/* "#c8a078", with or without #, as three numbers to 255; false where it is none. */
+bool text_rgb(const char *text, uint8_t rgb_out[3]);
 
 /* Equal but for the case of A to Z, whatever the locale. */
 int text_same(const char *a, const char *b);

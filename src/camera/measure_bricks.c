@@ -330,16 +330,48 @@ static Status write_file(const Measuring *m, const char *bytes, size_t length)
     return status;
 }
 
-static Status write_palette(const Measuring *m)
+/* Puts the measured colours into the palette that is given: in the place of those with their ids,
+ * or after all. A colour that is given no name keeps the one that it has there. */
+static Status put_into(Measuring *m, Palette *all)
+{
+    const Palette *measured = &m->list.colours;
+    Status status = palette_read(all, m->job->into, m->voice, m->fault);
+    for (int i = 0; !status && i < measured->count; i++) {
+        const int found = palette_find(all, measured->colour[i].id);
+        if (found < 0 && all->count == PALETTE_MOST)
+            return fault_set(m->fault, STATUS_DATA,
+                             "--into: more than %d colours with those of %s; put them into another "
+                             "palette, or leave --into out",
+                             PALETTE_MOST, csv_place(m->list.table));
+        Colour *colour = &all->colour[found < 0 ? all->count++ : found];
+        const Colour before = *colour;
+        *colour = measured->colour[i];
+        if (found >= 0 && !*colour->name) memcpy(colour->name, before.name, sizeof before.name);
+    }
+    return status;
+}
+
+static Status write_palette(Measuring *m, const Palette *palette)
 {
     char descriptor[96], *bytes;
     size_t length;
     snprintf(descriptor, sizeof descriptor, "%d colours measured in %d photograph%s",
              m->list.colours.count, m->photos, m->photos == 1 ? "" : "s");
-    Status status = palette_write_cgats(&bytes, &length, &m->list.colours, descriptor, m->fault);
+    Status status = palette_write_cgats(&bytes, &length, palette, descriptor, m->fault);
     if (status) return status;
     status = write_file(m, bytes, length);
     memory_free(bytes);
+    return status;
+}
+
+static Status write_result(Measuring *m)
+{
+    if (!*m->job->into) return write_palette(m, &m->list.colours);
+    Palette *all = memory_create(1, sizeof *all);
+    if (!all) return memory_fault(m->fault, 1, sizeof *all);
+    Status status = put_into(m, all);
+    if (!status) status = write_palette(m, all);
+    memory_free(all);
     return status;
 }
 
@@ -352,7 +384,7 @@ Status measure_run(const Job *job, const char *const *photo, int photos, const V
     Status status = take_all(m);
     for (int i = 0; !status && i < photos; i++) status = measure_photo(m, i);
     if (!status) status = join_all(m);
-    if (!status) status = write_palette(m);
+    if (!status) status = write_result(m);
     if (!status) say_sure(m);
     patch_list_clear(&m->list);
     photo_clear(&m->white);

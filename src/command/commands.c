@@ -125,7 +125,8 @@ const About about[COMMANDS] = {
          NO_OWN_OPTIONS},
     [COMMAND_INSPECT] =
         {"inspect",
-         "DIR PHOTO --panel NAME [--to ROW] [--corners X,Y,X,Y,X,Y,X,Y] [--out DIR]",
+         "DIR PHOTO --panel NAME [--to ROW] [--corners X,Y,X,Y,X,Y,X,Y] [--sheet COLOUR] "
+         "[--out DIR]",
          "hold a photograph of a panel to its plan, brick by brick",
          "DIR is a plan's folder, PHOTO a photograph of one of its panels, upright, whole, taken\n"
          "from straight before it or up to 35 degrees off. The panel is found by its own\n"
@@ -143,7 +144,10 @@ const About about[COMMANDS] = {
           {"to", "ROW", "the mural's row up to which the panel is built; by default the last"},
           {"corners", "X,Y,X,Y,X,Y,X,Y",
            "pixels of the corners of what is built, upper left, upper right, lower right, lower "
-           "left, where it is not found by itself"}}},
+           "left, where it is not found by itself"},
+          {"sheet", "COLOUR",
+           "colour of the sheet that the bricks lie on, where it is like one of theirs: an id of "
+           "the palette, or #RRGGBB; by default what is seen of it is told by its place"}}},
     [COMMAND_EXHIBITION] =
         {"exhibition",
          "FILE --out DIR",
@@ -165,6 +169,8 @@ const About about[COMMANDS] = {
          "only the link lets in. Beside what was named stands NAME.desk: job.ini, which makes the\n"
          "same plan with 'rowlock plan --job', what was brought to the page, and all versions, so\n"
          "that the desk goes on where it was left, also after it was killed.\n"
+         "A photograph of bricks beside a colour chart is measured there, and one of a panel is\n"
+         "held to the plan, as by measure and inspect.\n"
          "With --listen another device may be paired, one at a time, by a code that the desk "
          "shows;\n"
          "after five wrong ones it waits, each time twice as long. Ctrl-C ends it.",
@@ -254,6 +260,7 @@ static const struct Taking {
     {"chart-grid", MEASURE, 0},
     {"grey", MEASURE, 0},
     {"white", MEASURE, 0},
+    {"into", MEASURE, 0},
     {"relief", PLAN | COMPARE, 0},
     {"depth-map", PLAN | COMPARE, 0},
     {"mask", PLAN | COMPARE, 0},

@@ -284,7 +284,9 @@ static const char *const inspect_parts[][2] = {
     {"wrong", "it shows another colour of the palette: a cross in inspection.png"},
     {"missing",
      "it shows what lies behind, or no colour of the palette: a ring. A base sheet that looks like "
-     "a brick of the palette is called wrong"},
+     "a brick of the palette is called wrong, unless --sheet says what colour it has; then bricks "
+     "of "
+     "that colour are not told, for they would look the same if they lacked"},
     {"shifted",
      "what it should cover shows something else, and what it should not shows its colour: an arrow "
      "to where it is off; a bar where it is too short or off in some way"},
@@ -331,7 +333,8 @@ static const char *const measure_parts[][2] = {
      "CGATS.17 with LAB_L, LAB_A, LAB_B (D50, 2 degrees) and STDEV_DE, the root mean square error "
      "that is to be expected, in CIEDE2000. Nine of ten colours should lie within one and a half "
      "times of it. Part of it is that pigments of bricks differ from those of the chart, which no "
-     "camera sees; it does not go away with more photographs."},
+     "camera sees; it does not go away with more photographs. With --into the palette has the "
+     "colours of another one as well, as they stand there."},
     {"What is refused",
      "Patches that are clipped or shine, light whose colour changes over the plane by 8 per cent, "
      "a chart whose patches, left out one by one, are missed by more than 3 on average or 6 at "

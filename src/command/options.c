@@ -156,7 +156,7 @@ static RowlockStatus take_inspected(Options *o, const OwnOption *own, const char
 {
     if (!strcmp(own->name, "to")) return take_row(&o->inspection.to, text, fault);
     if (!strcmp(own->name, "corners")) return take_corners(o, text, fault);
-    o->inspection.panel = text;
+    *(!strcmp(own->name, "sheet") ? &o->inspection.sheet : &o->inspection.panel) = text;
     return ROWLOCK_OK;
 }
 

@@ -7,6 +7,7 @@
 #include "base/base64.h"
 #include "base/json_file.h"
 #include "base/memory.h"
+#include "desk/colour_list.h"
 #include "desk/operand.h"
 #include "desk/setting_list.h"
 
@@ -22,7 +23,7 @@ static void set_title(Commission *c, const char *path)
 {
     const char *slash = strrchr(path, '/');
     snprintf(c->title, sizeof c->title, "%.120s", slash && slash[1] ? slash + 1 : path);
-    char *ending = strstr(c->title, ".desk");
+    char *ending = strstr(c->title, WORKING_ENDING);
     if (ending) *ending = 0;
 }
 
@@ -78,12 +79,15 @@ Status commission_open(Commission *c, const char *operand, void (*wake)(void *se
     if (anew && status) working_folder_abandon(&c->folder);
     if (!status) status = worker_create(&c->worker, wake, self, fault);
     if (!status) status = viewer_create(&c->viewer, worker_live(c->worker), wake, self, fault);
+    if (!status) status = looker_create(&c->looker, fault);
+    if (!status) looker_set_wake(c->looker, wake, self);
     if (!status) status = plan_version(c, fault);
     return status;
 }
 
 void commission_close(Commission *c)
 {
+    looker_free(c->looker);
     viewer_free(c->viewer);
     worker_free(c->worker);
     trail_free(c->trail);
@@ -165,8 +169,7 @@ static json_t *tell_settings(const Commission *c, const Version *v)
     return all;
 }
 
-/* Where the version on the wall writes its plan. */
-static bool made_folder(const Commission *c, char path_out[ROWLOCK_SETTING_TEXT])
+bool commission_made_folder(const Commission *c, char path_out[ROWLOCK_SETTING_TEXT])
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
     RowlockJob *job;
@@ -183,7 +186,7 @@ static json_t *tell_made(const Commission *c)
     json_t *files = json_array();
     RowlockOutput output;
     char folder[ROWLOCK_SETTING_TEXT], path[2 * ROWLOCK_SETTING_TEXT];
-    if (!made_folder(c, folder)) return files;
+    if (!commission_made_folder(c, folder)) return files;
     for (size_t i = 0; files && rowlock_output_at(i, &output); i++) {
         snprintf(path, sizeof path, "%s/%s", folder, output.name);
         if (!access(path, R_OK))
@@ -205,21 +208,6 @@ static json_t *base64(const unsigned char *bytes, size_t length)
     return value;
 }
 
-static json_t *tell_colours(const RowlockFace *face)
-{
-    json_t *list = json_array();
-    for (size_t i = 0; list && i < face->colours; i++) {
-        const RowlockColour *k = &face->colour[i];
-        char hex[8];
-        snprintf(hex, sizeof hex, "#%02x%02x%02x", k->srgb[0], k->srgb[1], k->srgb[2]);
-        json_array_append_new(list,
-                              json_pack("{s:o, s:o, s:s, s:[f, f, f], s:I}", "id", json_text(k->id),
-                                        "name", json_text(k->name), "hex", hex, "lab", k->lab[0],
-                                        k->lab[1], k->lab[2], "cells", (json_int_t)k->cells));
-    }
-    return list;
-}
-
 /* What of the picture is shown; null where that is not known yet. */
 static json_t *tell_frame(const Commission *c)
 {
@@ -239,8 +227,9 @@ static json_t *tell_face(const Commission *c)
     json_t *told = json_pack(
         "{s:i, s:i, s:f, s:f, s:b, s:o, s:o, s:o, s:o?}", "columns", face->columns, "rows",
         face->rows, "cellWidth", face->cell_width_mm, "cellHeight", face->cell_height_mm, "sketch",
-        face->sketch, "frame", tell_frame(c), "colours", tell_colours(face), "cells",
-        base64(face->index, cells), "steps", face->steps ? base64(face->steps, cells) : NULL);
+        face->sketch, "frame", tell_frame(c), "colours",
+        colour_list_tell(face->colour, face->colours), "cells", base64(face->index, cells), "steps",
+        face->steps ? base64(face->steps, cells) : NULL);
     rowlock_face_free(face);
     return told;
 }
@@ -465,7 +454,7 @@ bool commission_made_path(const Commission *c, const char *name,
     bool known = false;
     for (size_t i = 0; !known && rowlock_output_at(i, &output); i++)
         known = !strcmp(output.name, name);
-    if (!known || !made_folder(c, path_out)) return false;
+    if (!known || !commission_made_folder(c, path_out)) return false;
     const size_t used = strlen(path_out);
     return snprintf(path_out + used, ROWLOCK_SETTING_TEXT - used, "/%s", name) <
            (int)(ROWLOCK_SETTING_TEXT - used);

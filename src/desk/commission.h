@@ -9,12 +9,14 @@
 #include "desk/viewer.h"
 #include "desk/worker.h"
 #include "desk/working_folder.h"
+#include "serve/looker.h"
 
 typedef struct Commission {
     WorkingFolder folder;
     Trail *trail;
     Worker *worker;
     Viewer *viewer;
+    Looker *looker;
     char title[128]; /* what the page is called */
 } Commission;
 
@@ -68,6 +70,9 @@ Status commission_make(Commission *commission, Fault *fault);
 
 /* The name in the working folder of a version's small picture. */
 void commission_small_name(int version, char name_out[WORKING_NAME]);
+
+/* The folder of the written plan, whether it is there or not; false: no memory. */
+bool commission_made_folder(const Commission *commission, char path_out[ROWLOCK_SETTING_TEXT]);
 
 /* The path of a file of the written plan, if `name` is one that plans have. */
 bool commission_made_path(const Commission *commission, const char *name,

@@ -14,7 +14,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define ENDING ".desk"
 /* A new mural is as wide as many rooms have place for; the page asks for its own at once. */
 #define FIRST_WIDTH "1200mm"
 
@@ -56,7 +55,7 @@ Status operand_folder(const char *operand, char path_out[WORKING_PATH], Fault *f
     const bool folder = is_folder(operand);
     const bool ours = folder && is_working_folder(operand);
     const int length = snprintf(path_out, WORKING_PATH, "%.*s%s", stem_length(operand, folder),
-                                operand, ours ? "" : ENDING);
+                                operand, ours ? "" : WORKING_ENDING);
     if (length < WORKING_PATH) return STATUS_OK;
     return fault_set(fault, STATUS_NO_CREATE, "%s: the name is too long; use a shorter one",
                      operand);

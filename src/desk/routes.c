@@ -2,8 +2,11 @@
 #include "desk/routes.h"
 
 #include "base/memory.h"
+#include "desk/brick_photo.h"
+#include "desk/held_plans.h"
 #include "desk/page_parts.h"
 #include "desk/setting_list.h"
+#include "serve/panel_photo.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,6 +57,7 @@ static Answer give_state(void *self, const Ask *ask)
         return (Answer){.status = ANSWER_LATER};
     json_t *state = commission_state(c, strtoul(ask_text(ask, "face"), NULL, 10));
     if (state) json_object_set_new(state, "pairing", tell_pairing(ask->entry));
+    if (state) json_object_set_new(state, "held", held_plans_tell(c));
     return answer_json(200, state);
 }
 
@@ -164,6 +168,52 @@ static Answer give_made(void *self, const Ask *ask)
     Answer answer = answer_file(type_of(name), path);
     if (!strcmp(name, "book.html")) answer.rules = RULES_BOOK;
     return answer;
+}
+
+/* ---- photographs ---- */
+
+/* The plan that a request is about. */
+static bool plan_of(const Commission *c, const Ask *ask, char path_out[ROWLOCK_SETTING_TEXT])
+{
+    const double plan = ask_number(ask, "plan");
+    return plan >= 0 && plan < HELD_PLANS && held_plan_folder(c, (int)plan, path_out);
+}
+
+static Answer give_held(void *self, const Ask *ask)
+{
+    static const char *const files[] = {"plan.json", "cells.png"};
+    char folder[ROWLOCK_SETTING_TEXT], path[ROWLOCK_SETTING_TEXT + 16];
+    if (!plan_of(self, ask, folder)) return answer_refusal(404);
+    for (size_t i = 0; i < sizeof files / sizeof *files; i++) {
+        if (strcmp(ask_text(ask, "file"), files[i]) != 0) continue;
+        snprintf(path, sizeof path, "%s/%s", folder, files[i]);
+        return answer_file(type_of(files[i]), path);
+    }
+    return answer_refusal(404);
+}
+
+static LookTask *make_panel_task(void *self, const Ask *ask, Fault *fault)
+{
+    return panel_photo_create(self, ask, fault);
+}
+
+static Answer take_photo(void *self, const Ask *ask)
+{
+    const Commission *c = self;
+    char folder[ROWLOCK_SETTING_TEXT];
+    if (!plan_of(c, ask, folder)) return answer_refusal(404);
+    return looker_answer(c->looker, ask, make_panel_task, folder);
+}
+
+static LookTask *make_brick_task(void *self, const Ask *ask, Fault *fault)
+{
+    return brick_photo_create(self, ask, fault);
+}
+
+static Answer take_bricks(void *self, const Ask *ask)
+{
+    const Commission *c = self;
+    return looker_answer(c->looker, ask, make_brick_task, self);
 }
 
 /* ---- what is to be done ---- */
@@ -282,6 +332,7 @@ static const Route routes[] = {
     {GET("/version"), false, give_version},
     {GET("/brought"), false, give_brought},
     {GET("/made"), false, give_made},
+    {GET("/held"), false, give_held},
     {POST("/change"), false, take_change},
     {POST("/go"), false, take_go},
     {POST("/name"), false, take_name},
@@ -290,6 +341,10 @@ static const Route routes[] = {
     {{.method = "POST", .path = "/file", .type = "application/octet-stream", .most = FILE_BODY},
      true,
      take_file},
+    {{.method = "POST", .path = "/photo", .type = "image/*", .most = PHOTO_BODY}, true, take_photo},
+    {{.method = "POST", .path = "/bricks", .type = "image/*", .most = PHOTO_BODY},
+     true,
+     take_bricks},
 };
 
 /* ---- the service ---- */
@@ -306,7 +361,10 @@ static unsigned long serial_of(const void *self) { return commission_serial(self
 static void drop(void *self, void *held)
 {
     const Commission *c = self;
-    viewer_drop(c->viewer, held);
+    if (held == c->looker)
+        looker_stop(c->looker);
+    else
+        viewer_drop(c->viewer, held);
 }
 
 Service desk_service(Commission *c)

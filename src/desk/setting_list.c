@@ -27,7 +27,8 @@ bool setting_named(const char *name, RowlockSetting *setting)
 /* Groups of settings that other commands than plan take, or that are the machine's. */
 bool setting_is_open(const RowlockSetting *s)
 {
-    static const char *const closed[] = {"Planning again", "Comparing", "Picking", "Run"};
+    static const char *const closed[] = {"Planning again", "Comparing", "Picking", "Measuring",
+                                         "Run"};
     if (!strcmp(s->name, "reference")) return true;
     for (size_t i = 0; i < sizeof closed / sizeof *closed; i++)
         if (!strcmp(s->group, closed[i])) return false;

@@ -18,6 +18,8 @@ enum {
     WORKING_ROOM = WORKING_PATH - 2 * WORKING_NAME /* of its own path */
 };
 
+#define WORKING_ENDING ".desk" /* of its name, after that of what lies beside it */
+
 typedef struct WorkingFolder {
     char path[WORKING_ROOM];
     LockFile lock;

@@ -40,6 +40,42 @@ static void tell_brick(const Inspection *i, const BrickVerdict *v, const Inspect
     ear->line(ear->self, line);
 }
 
+/* Shares of bricks seen to be right, of which a row of them looks built, and not. Ours. */
+#define BUILT_SHARE 0.75
+#define BARE_SHARE 0.5
+
+/* A panel that is built up to a row and was not said to be looks wrong above it. */
+static void hint_at_row(const Inspection *i, const Voice *voice)
+{
+    const PanelFace *face = &i->face;
+    const Judgement *j = &i->judgement;
+    size_t below = j->bricks, right = j->count[VERDICT_RIGHT];
+    int rows = face->rows;
+    for (; rows > 1; rows--) {
+        size_t there = 0, good = 0;
+        for (const BrickVerdict *v = j->brick; v < j->brick + j->bricks; v++) {
+            if (i->plan->laid.brick[v->brick].row != face->row + rows - 1) continue;
+            there++;
+            good += v->verdict == VERDICT_RIGHT;
+        }
+        if ((double)good >= BARE_SHARE * (double)there) break;
+        below -= there;
+        right -= good;
+    }
+    if (rows == face->rows || (double)right < BUILT_SHARE * (double)below) {
+        if (2 * j->count[VERDICT_RIGHT] < j->bricks)
+            voice_note(voice,
+                       "%s: less than half of it is seen to be right; where it is built up to some "
+                       "row, give that with --to",
+                       i->ask->panel);
+        return;
+    }
+    voice_note(voice,
+               "%s: above about row %d hardly a brick is seen to be right; if it is built up to "
+               "some row there, give that with --to %d",
+               i->ask->panel, face->row + rows, face->row + rows);
+}
+
 /* Returns whether every brick is seen to be right. */
 static bool tell_all(const Inspection *i, const Voice *voice, const InspectionEar *ear)
 {
@@ -54,6 +90,7 @@ static bool tell_all(const Inspection *i, const Voice *voice, const InspectionEa
                i->ask->panel, j->bricks, j->count[VERDICT_RIGHT], j->count[VERDICT_WRONG],
                j->count[VERDICT_MISSING], j->count[VERDICT_SHIFTED], j->count[VERDICT_UNKNOWN],
                JUDGE_DIFFERENCE, 100 * j->certain);
+    hint_at_row(i, voice);
     return j->count[VERDICT_RIGHT] == j->bricks;
 }
 

@@ -176,6 +176,7 @@ Status inspection_look(Inspection *i, const InspectionAsk *ask, const Voice *voi
     *i = (Inspection){.ask = ask};
     Status status = plan_reader_create(&i->plan, ask->folder, fault);
     if (!status) status = panel_face_init(&i->face, i->plan, ask->panel, ask->to, fault);
+    if (!status && ask->sheet) status = panel_face_set_sheet(&i->face, ask->sheet, fault);
     if (!status) status = read_photo(i, voice, fault);
     if (status) return status;
     Looking l = {.i = i, .voice = voice, .fault = fault};

@@ -13,7 +13,8 @@ typedef struct InspectionAsk {
     int to;                     /* the mural's row, from 1, up to which it is built; 0: the whole */
     const PlanePoint *corner; /* four, of what is built, in pixels of the upright photograph: upper
                                  left, upper right, lower right, lower left; NULL: to be found */
-    const Job *job;           /* memory and out count; without out nothing is written */
+    const char *sheet; /* colour of the sheet behind, see panel_face_set_sheet; NULL: not told */
+    const Job *job;    /* memory and out count; without out nothing is written */
     int threads;
 } InspectionAsk;
 

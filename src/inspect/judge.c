@@ -24,7 +24,8 @@ const char *const obstacle_texts[OBSTACLES] = {"",
                                                "too light to tell its colour",
                                                "a glare or a shadow lies there",
                                                "in the shadow of a step",
-                                               "too much noise to tell its colour"};
+                                               "too much noise to tell its colour",
+                                               "the sheet behind it has its colour"};
 
 /* Of three normal errors one in a thousand is farther than 4.03 standard deviations, one in ten
  * farther than 2.50 (chi with 3 degrees of freedom). Tails of photographs are heavier; the factor
@@ -179,12 +180,21 @@ static void set_obstacle(CellVerdict *v, Obstacle obstacle)
     v->obstacle = obstacle;
 }
 
+/* How far a colour is from that of the sheet, where that is what lies behind the cell. */
+static double from_sheet(const Judge *j, size_t cell, Lab shows)
+{
+    const PanelFace *face = j->face;
+    const bool known = face->has_sheet && face->below[cell] == FACE_NOTHING;
+    return known ? delta_e_2000(shows, face->sheet) : INFINITY;
+}
+
 /* Of a cell that is not its own colour. */
 static void tell_what(const Judge *j, size_t cell, const Standing *s, CellVerdict *v)
 {
     double near;
     const int looks = nearest_colour(j, s->shows, j->face->colour[cell], &near);
-    const bool like = near < LIKE_NEAR || near < LIKE_SHARE * (double)v->difference;
+    const bool sheet = from_sheet(j, cell, s->shows) <= near;
+    const bool like = !sheet && (near < LIKE_NEAR || near < LIKE_SHARE * (double)v->difference);
     v->looks = (uint8_t)(like ? looks : FACE_NOTHING);
     v->verdict = like && looks != j->face->below[cell] ? VERDICT_WRONG : VERDICT_MISSING;
 }
@@ -231,6 +241,8 @@ static void judge_cell(const Judge *j, int column, int row)
     if (!off && s.uneven <= UNEVEN_MOST) {
         v->verdict = VERDICT_RIGHT;
         if ((double)v->seen_from > JUDGE_DIFFERENCE) set_obstacle(v, OBSTACLE_NOISE);
+        if (from_sheet(j, cell, centre_of(j, cell)) < (double)v->seen_from)
+            set_obstacle(v, OBSTACLE_SHEET);
         return;
     }
     tell_what(j, cell, &s, v);

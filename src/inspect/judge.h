@@ -21,6 +21,7 @@ typedef enum Obstacle {
     OBSTACLE_UNEVEN,  /* a glare or a shadow lies there */
     OBSTACLE_SHADOW,  /* darker than it should be, beside something that stands out more */
     OBSTACLE_NOISE,   /* a wrong colour would not be seen for certain */
+    OBSTACLE_SHEET,   /* the sheet behind has its colour: it would look the same without it */
     OBSTACLES
 } Obstacle;
 

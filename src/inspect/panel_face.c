@@ -4,6 +4,7 @@
 #include "inspect/panel_face.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 
 #include <math.h>
 #include <string.h>
@@ -96,6 +97,24 @@ Status panel_face_init(PanelFace *face, const EarlierPlan *plan, const char *pan
         const Rgb light = linear_from_xyz(plan->palette.colour[i].xyz);
         memcpy(face->light[i], (double[]){light.r, light.g, light.b}, sizeof face->light[i]);
     }
+    return STATUS_OK;
+}
+
+Status panel_face_set_sheet(PanelFace *face, const char *colour, Fault *fault)
+{
+    const EarlierPlan *plan = face->plan;
+    const int id = palette_find(&plan->palette, colour);
+    uint8_t rgb[3];
+    char clip[TEXT_CLIP];
+    if (plan->solid.build == BUILD_WALL)
+        return fault_set(fault, STATUS_USAGE, "--sheet: a wall lies on no sheet; leave it out");
+    if (id < 0 && !text_rgb(colour, rgb))
+        return fault_set(fault, STATUS_USAGE,
+                         "--sheet: '%s' is no colour of the plan; give an id of its palette, or "
+                         "six hexadecimal digits of sRGB, such as #6e7064",
+                         text_clip(clip, colour));
+    face->sheet = id < 0 ? lab_from_srgb8(rgb) : plan->palette.colour[id].lab;
+    face->has_sheet = true;
     return STATUS_OK;
 }
 

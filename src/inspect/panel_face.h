@@ -21,6 +21,8 @@ typedef struct PanelFace {
     uint8_t *steps;                /* tiers beyond the lowest; NULL: all alike */
     int32_t *brick;                /* of plan->laid */
     double light[PALETTE_MOST][3]; /* linear sRGB, not clipped */
+    bool has_sheet;                /* it is known what the sheet behind looks like: */
+    Lab sheet;
 } PanelFace;
 
 /* Up to the mural's row `to`, from 1; 0: the whole panel. The plan is borrowed. Faults: no such
@@ -29,6 +31,10 @@ typedef struct PanelFace {
 Status panel_face_init(PanelFace *face_out, const EarlierPlan *plan, const char *panel, int to,
                        Fault *fault);
 void panel_face_clear(PanelFace *face);
+
+/* Tells what colour the sheet that the bricks lie on has: an id of the palette, or "#rrggbb".
+ * Faults (STATUS_USAGE): it is neither, a wall has no sheet. */
+Status panel_face_set_sheet(PanelFace *face, const char *colour, Fault *fault);
 
 /* How the face would be if it were photographed otherwise. */
 typedef enum FaceTurn { FACE_UPSIDE_DOWN, FACE_MIRRORED, FACE_LEFT_UP, FACE_RIGHT_UP } FaceTurn;

@@ -11,6 +11,7 @@
 #include "base/memory_available.h"
 #include "base/number_style.h"
 #include "base/spelling.h"
+#include "base/text.h"
 #include "model/grid.h"
 #include "model/image.h"
 #include "model/palette.h"
@@ -294,6 +295,10 @@ const Setting settings[] = {
      NULL, false},
     {"white", SETTING_FILE, MEMBER(white), "", "FILE", NULL, 0, 0, measure_group,
      "a photograph of white paper from the same place, by which light that is uneven is evened",
+     NULL, false},
+    {"into", SETTING_FILE, MEMBER(into), "", "FILE", NULL, 0, 0, measure_group,
+     "a palette into which the measured colours are put; those of its colours that were not "
+     "measured stay as they are",
      NULL, false},
 
     NUMBER("limit", limit, "MEGAPIXELS", "1000", 0.001, 1e6, run_group,
@@ -817,12 +822,7 @@ Status job_crop(const Job *job, long crop_out[4], Fault *fault)
 
 Status job_ground(const Job *job, unsigned char rgb_out[3], Fault *fault)
 {
-    const char *c = job->ground + (*job->ground == '#');
-    if (strlen(c) == 6 && strspn(c, "0123456789abcdefABCDEF") == 6) {
-        const long value = strtol(c, NULL, 16);
-        for (int i = 0; i < 3; i++) rgb_out[i] = (unsigned char)(value >> (16 - 8 * i) & 255);
-        return STATUS_OK;
-    }
+    if (text_rgb(job->ground, rgb_out)) return STATUS_OK;
     return fault_set(fault, STATUS_USAGE, "--ground: '%s' is not a colour; give say #ffffff",
                      job->ground);
 }

@@ -134,6 +134,7 @@ typedef struct Job {
     char chart_grid[16];                    /* "CxR" patches */
     double grey;                            /* L* of a grey card; 0: there is a chart */
     char white[JOB_TEXT];                   /* a photograph of white paper */
+    char into[JOB_TEXT];                    /* a palette that measured colours are put into */
     double limit;                           /* megapixels that a reference may claim */
     double memory;                          /* MB that the run may take; 0: by what is free */
     int threads;                            /* 0: one a processor */

@@ -166,26 +166,12 @@ Status colour_read_name(Colour *colour, const Csv *table, size_t row, int column
     return STATUS_OK;
 }
 
-static int hex_digit(char c)
-{
-    return c >= '0' && c <= '9'   ? c - '0'
-           : c >= 'a' && c <= 'f' ? c - 'a' + 10
-           : c >= 'A' && c <= 'F' ? c - 'A' + 10
-                                  : -1;
-}
-
 static Status read_hex(Colour *colour, const Csv *table, size_t row, int column, Fault *fault)
 {
-    const char *field = csv_field(table, row, column), *digits = field + (*field == '#');
+    const char *field = csv_field(table, row, column);
     uint8_t rgb[3];
-    bool good = strlen(digits) == 6;
-    for (int i = 0; good && i < 3; i++) {
-        const int high = hex_digit(digits[2 * i]), low = hex_digit(digits[2 * i + 1]);
-        good = high >= 0 && low >= 0;
-        rgb[i] = (uint8_t)((high & 15) << 4 | (low & 15));
-    }
     char clip[TEXT_CLIP];
-    if (!good)
+    if (!text_rgb(field, rgb))
         return csv_fault(table, row, column, fault,
                          "hex is '%s'; give six hexadecimal digits of sRGB, such as #c8a078",
                          text_clip(clip, field));

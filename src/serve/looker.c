@@ -6,6 +6,7 @@
 #include "base/system.h"
 
 #include <pthread.h>
+#include <stdio.h>
 #include <string.h>
 
 struct Looker {
@@ -20,21 +21,30 @@ struct Looker {
 
 static bool is_stopped(void *self) { return atomic_load(&((LookTask *)self)->stopped); }
 
+/* Puts the name in the place of the path, which is no shorter. */
+static void rename_in(char *text, LookName file)
+{
+    const size_t from = file.path ? strlen(file.path) : 0, to = from ? strlen(file.name) : 0;
+    char *at = from >= to && from ? strstr(text, file.path) : NULL;
+    if (!at) return;
+    memcpy(at, file.name, to);
+    memmove(at + to, at + from, strlen(at + from) + 1);
+}
+
+/* Incoming files have no names that their sender would know. */
+static void name_files(const LookTask *task, char *text)
+{
+    rename_in(text, (LookName){task->photo, "the photograph"});
+    rename_in(text, task->other);
+}
+
 static void hear_note(void *self, const char *text)
 {
     LookTask *task = self;
-    json_append(&task->making, json_object_get(task->told, "notes"), json_text(text));
-}
-
-/* The photograph has no name that its sender would know. */
-static void name_photograph(LookTask *task)
-{
-    static const char name[] = "the photograph";
-    const size_t length = strlen(task->photo);
-    char *text = task->fault.text;
-    if (strncmp(text, task->photo, length) != 0 || length < sizeof name) return;
-    memcpy(text, name, sizeof name - 1);
-    memmove(text + sizeof name - 1, text + length, strlen(text + length) + 1);
+    char line[ROWLOCK_FAULT_TEXT];
+    snprintf(line, sizeof line, "%s", text);
+    name_files(task, line);
+    json_append(&task->making, json_object_get(task->told, "notes"), json_text(line));
 }
 
 static void *look(void *self)
@@ -44,7 +54,7 @@ static void *look(void *self)
     const RowlockVoice voice = {.self = task, .note = hear_note, .stopped = is_stopped};
     system_give_way();
     task->run(task, &voice, &task->fault);
-    name_photograph(task);
+    name_files(task, task->fault.text);
     atomic_store(&l->over, true);
     if (l->wake) l->wake(l->self);
     return NULL;

@@ -12,12 +12,18 @@
 /* Bytes of a photograph, at most: more than 100 megapixels as JPEG (common practice, no source). */
 enum { PHOTO_BODY = 64 * 1024 * 1024 };
 
+/* A file that the sender knows by no path, and what it is called in what is told. */
+typedef struct LookName {
+    const char *path, *name;
+} LookName;
+
 /* What is to be done with a photograph: the first member of whatever it takes. */
 typedef struct LookTask LookTask;
 struct LookTask {
     /* In the looker's thread: fills `told`. The voice's self is the task. */
     RowlockStatus (*run)(LookTask *task, const RowlockVoice *voice, RowlockFault *fault);
     void (*release)(LookTask *task); /* the task itself, too; NULL: memory_free */
+    LookName other;                  /* besides the photograph; NULL path: none */
     /* The looker's own. */
     char photo[INCOMING_PATH];
     json_t *told; /* an object; notes of the run are in its list "notes" */

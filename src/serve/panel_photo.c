@@ -8,11 +8,11 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { FOLDER_PATH = 4096, PANEL_NAME_ROOM = 24, TO_MOST = 1000000 };
+enum { FOLDER_PATH = 4096, PANEL_NAME_ROOM = 24, SHEET_ROOM = 24, TO_MOST = 1000000 };
 
 typedef struct PanelPhoto {
     LookTask task;
-    char folder[FOLDER_PATH], panel[PANEL_NAME_ROOM];
+    char folder[FOLDER_PATH], panel[PANEL_NAME_ROOM], sheet[SHEET_ROOM];
     int to;
     bool has_corners;
     double corner[4][2];
@@ -50,6 +50,7 @@ static RowlockStatus run(LookTask *task, const RowlockVoice *voice, RowlockFault
                                     .panel = p->panel,
                                     .to = p->to,
                                     .corner = p->has_corners ? (const double(*)[2])p->corner : NULL,
+                                    .sheet = *p->sheet ? p->sheet : NULL,
                                     .found = hear_found,
                                     .seen = hear_seen};
     json_set(&task->making, task->told, "bricks", json_array());
@@ -86,6 +87,7 @@ LookTask *panel_photo_create(const char *folder, const Ask *ask, Fault *fault)
     p->to = (int)fmin(fmax(ask_number(ask, "to"), 0), TO_MOST);
     snprintf(p->folder, sizeof p->folder, "%s", folder);
     snprintf(p->panel, sizeof p->panel, "%s", ask_text(ask, "panel"));
+    snprintf(p->sheet, sizeof p->sheet, "%s", ask_text(ask, "sheet"));
     p->has_corners = *corners != 0;
     if (!p->has_corners || read_corners(corners, p->corner)) return &p->task;
     memory_free(p);

@@ -4,10 +4,10 @@
 
 #include "serve/looker.h"
 
-/* Of the plan in the folder; the request's fields are panel, to, as RowlockInspection has them, and
- * corners, "x,y,x,y,x,y,x,y" or none. What is told is {corners: [[x, y], ...], bricks: [[BRICK,
- * ROW, COLUMN, VERDICT, LOOKS, RIGHT, UP, OBSTACLE, ROWS, COLUMNS, SIZE, COLOUR], ...], notes},
- * LOOKS an id or null. NULL: the fault says what the request lacks. */
+/* Of the plan in the folder; the request's fields are panel, to and sheet, as RowlockInspection has
+ * them, and corners, "x,y,x,y,x,y,x,y" or none. What is told is {corners: [[x, y], ...], bricks:
+ * [[BRICK, ROW, COLUMN, VERDICT, LOOKS, RIGHT, UP, OBSTACLE, ROWS, COLUMNS, SIZE, COLOUR], ...],
+ * notes}, LOOKS an id or null. NULL: the fault says what the request lacks. */
 LookTask *panel_photo_create(const char *folder, const Ask *ask, Fault *fault);
 
 #endif

@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include "support/bricks_shot.h"
+#include "support/chart_drawn.h"
 #include "support/scratch.h"
 
 #include "camera/measure_bricks.h"
@@ -16,13 +17,13 @@
 #include <math.h>
 
 static char folder[SCRATCH_MOST];
-static BricksShot table[2]; /* by Table */
+static BricksShot table[2]; /* by ShotGround */
 
 static int begin(void **state)
 {
     (void)state;
-    const bool room = scratch_folder(folder) && bricks_shot_init(&table[0], TABLE_WOOD, 0.08) &&
-                      bricks_shot_init(&table[1], TABLE_PAPER, 0.08);
+    const bool room = scratch_folder(folder) && bricks_shot_init(&table[0], GROUND_WOOD, 0.08) &&
+                      bricks_shot_init(&table[1], GROUND_PAPER, 0.08);
     return room ? 0 : -1;
 }
 
@@ -62,14 +63,14 @@ static void write_text(const char *path, const char *text)
 }
 
 /* Renders, lists the bricks, and makes the job for it. */
-static void shoot(Camera *camera, Table on, Job *job)
+static void shoot(Camera *camera, ShotGround on, Job *job)
 {
     Shot shot;
     PlanePoint q[4];
     assert_true(camera_take(camera, &table[on].scene, &shot));
     assert_true(shot_jpeg(&shot, in_folder("bricks.jpg"), 80));
     shot_clear(&shot);
-    assert_true(shot_patches(&table[on], camera, on == TABLE_PAPER, in_folder("bricks.csv")));
+    assert_true(shot_patches(&table[on], camera, on == GROUND_PAPER, in_folder("bricks.csv")));
     shot_chart(camera, q);
     job_init(job);
     job->memory = 500;
@@ -116,16 +117,16 @@ static void test_measures(void **state)
 {
     (void)state;
     static const struct {
-        Table on;
+        ShotGround on;
         CameraLight light;
         double tilt, toward, roll, balance, tone;
         bool found; /* by itself */
-    } shots[] = {{TABLE_WOOD, LIGHT_D65, 17, 60, 2, 1.3, 0, true},
-                 {TABLE_WOOD, LIGHT_A, 5, 250, 178, 1, 0, true},
-                 {TABLE_PAPER, LIGHT_LED, 35, 120, -3, 0.77, 0, true},
-                 {TABLE_PAPER, LIGHT_LED, 5, 70, 2, 1.3, 0, true},
-                 {TABLE_WOOD, LIGHT_LED, 5, 10, 2, 1, 0, false},
-                 {TABLE_PAPER, LIGHT_D50, 20, 10, 2, 1, 0.4, false}};
+    } shots[] = {{GROUND_WOOD, LIGHT_D65, 17, 60, 2, 1.3, 0, true},
+                 {GROUND_WOOD, LIGHT_A, 5, 250, 178, 1, 0, true},
+                 {GROUND_PAPER, LIGHT_LED, 35, 120, -3, 0.77, 0, true},
+                 {GROUND_PAPER, LIGHT_LED, 5, 70, 2, 1.3, 0, true},
+                 {GROUND_WOOD, LIGHT_LED, 5, 10, 2, 1, 0, false},
+                 {GROUND_PAPER, LIGHT_D50, 20, 10, 2, 1, 0.4, false}};
     const int count = (int)(sizeof shots / sizeof *shots);
     int within = 0;
     for (int i = 0; i < count; i++) {
@@ -174,7 +175,7 @@ static void test_other_ways(void **state)
     Camera camera = small_camera();
     camera.uneven = 0.3;
     camera.exposure = 0.6;
-    shoot(&camera, TABLE_WOOD, &job);
+    shoot(&camera, GROUND_WOOD, &job);
     *job.chart = 0;
     assert_true(scene_init(&paper.scene, 13, 9, 20));
     scene_rectangle(&paper.scene, 0, 0, 13, 9, scene_add(&paper.scene, surface_of_lab(93, 0, -2)));
@@ -203,7 +204,7 @@ static void test_other_ways(void **state)
     assert_int_equal(rename(photos[1], photos[0]), 0);
     camera.tilt = 25;
     camera.toward = 200;
-    shoot(&camera, TABLE_WOOD, &card);
+    shoot(&camera, GROUND_WOOD, &card);
     FILE *file = fopen(job.patches, "w");
     assert_non_null(file);
     fputs("id,on,x,y,width,height\n", file);
@@ -231,17 +232,17 @@ static void test_refuses_photographs(void **state)
     Job job;
     Camera camera = small_camera();
     camera.exposure = 1.3;
-    shoot(&camera, TABLE_PAPER, &job);
+    shoot(&camera, GROUND_PAPER, &job);
     refuse(&job, STATUS_DATA, "clipped");
     camera = small_camera();
     camera.mixed = 0.4;
     camera.other = LIGHT_A;
-    shoot(&camera, TABLE_PAPER, &job);
+    shoot(&camera, GROUND_PAPER, &job);
     refuse(&job, STATUS_DATA, "the light changes its colour");
     camera = small_camera();
     camera.glares = 1;
     camera.glare[0] = (Glare){CHART_LEFT + 3.5, CHART_TOP - 3.5, 0.12, 0.5};
-    shoot(&camera, TABLE_WOOD, &job);
+    shoot(&camera, GROUND_WOOD, &job);
     refuse(&job, STATUS_DATA, "the chart's patch");
 }
 
@@ -253,12 +254,12 @@ static void test_finds_no_other_chart(void **state)
     Job job;
     Camera camera = small_camera();
     static BricksShot bare;
-    assert_true(bricks_shot_init(&bare, TABLE_WOOD, 0));
+    assert_true(bricks_shot_init(&bare, GROUND_WOOD, 0));
     for (int i = 0; i < CHART_SHOT; i++)
         lay_square(&bare.scene, CHART_LEFT + i % 6 + 0.5, CHART_TOP - i / 6 - 0.5, PATCH_SHOT,
                    1 + (i * 7 + 5) % CHART_SHOT);
     Shot shot;
-    shoot(&camera, TABLE_WOOD, &job);
+    shoot(&camera, GROUND_WOOD, &job);
     *job.chart = 0;
     assert_true(camera_take(&camera, &bare.scene, &shot));
     assert_true(shot_jpeg(&shot, in_folder("bricks.jpg"), 80));
@@ -277,8 +278,35 @@ static void test_refuses_a_brick(void **state)
     Camera camera = small_camera();
     camera.glares = 1;
     camera.glare[0] = (Glare){table[0].place[7][0] + 0.1, table[0].place[7][1], 0.12, 0.5};
-    shoot(&camera, TABLE_WOOD, &job);
+    shoot(&camera, GROUND_WOOD, &job);
     refuse(&job, STATUS_DATA, "R2m could not be measured");
+}
+
+/* Measured colours come in the place of those with their ids, and keep the names that these have;
+ * others stay as they are. */
+static void test_puts_into_a_palette(void **state)
+{
+    (void)state;
+    static Palette got;
+    Job job;
+    Fault fault;
+    const char *photo[1] = {in_folder("drawn.ppm")};
+    assert_true(chart_drawn(photo[0]));
+    write_text(in_folder("drawn.csv"), DRAWN_BRICKS);
+    write_text(in_folder("palette.csv"), "id,name,L,a,b\nZ,grey,40,1,2\nB,old green,50,0,0\n");
+    job_init(&job);
+    snprintf(job.patches, sizeof job.patches, "%s", in_folder("drawn.csv"));
+    snprintf(job.into, sizeof job.into, "%s", in_folder("palette.csv"));
+    snprintf(job.out, sizeof job.out, "%s", in_folder("drawn.cgats"));
+    assert_int_equal(measure_run(&job, photo, 1, NULL, &fault), STATUS_OK);
+    assert_int_equal(palette_read(&got, job.out, NULL, &fault), STATUS_OK);
+    assert_int_equal(got.count, 3);
+    assert_string_equal(got.colour[0].id, "Z");
+    assert_true(got.colour[0].lab.L == 40 && got.colour[0].stdev_de == 0);
+    assert_string_equal(got.colour[1].name, "old green");
+    assert_true(got.colour[1].stdev_de > 0);
+    for (int i = 0; i < 2; i++)
+        assert_true(delta_e_2000(got.colour[2 - i].lab, lab_from_srgb8(drawn_bricks[i])) < 1);
 }
 
 static void test_refuses_slips(void **state)
@@ -308,7 +336,7 @@ static void test_refuses_slips(void **state)
                  {"id,x1,y1,x2,y2,x3,y3,x4,y4\nA,0,0,90,0,0,90,90,90\n", "no quadrilateral"}};
     Job job, given;
     Camera camera = small_camera();
-    shoot(&camera, TABLE_WOOD, &given);
+    shoot(&camera, GROUND_WOOD, &given);
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         job = given;
         snprintf(job.chart, sizeof job.chart, "%s", bad[i].chart);
@@ -330,6 +358,7 @@ int main(void)
                                        cmocka_unit_test(test_refuses_photographs),
                                        cmocka_unit_test(test_finds_no_other_chart),
                                        cmocka_unit_test(test_refuses_a_brick),
+                                       cmocka_unit_test(test_puts_into_a_palette),
                                        cmocka_unit_test(test_refuses_slips)};
     return cmocka_run_group_tests(tests, begin, end);
 }

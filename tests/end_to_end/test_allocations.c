@@ -11,6 +11,7 @@
 
 #include <cmocka.h>
 
+#include "support/chart_drawn.h"
 #include "support/command.h"
 
 enum { TRIED = 6 };
@@ -27,11 +28,17 @@ static const struct Run {
     {"compare first/preview.png --columns 8 --dither none --dither blue-noise --out o", "o"},
     {"pick first/preview.png --columns 8 --colours 3 --out o.cgats", "o.cgats o-curve.*"},
     {"check first", "first/plan.json"},
+    {"measure bricks.ppm --patches bricks.csv --into palette.csv --out o.cgats", "o.cgats"},
+    {"inspect first first/preview.png --panel r1c1 --sheet ff00ff --out o", "o"},
 };
 
 static int prepare(void **state)
 {
     if (command_setup(state) || speckle(in_room("ref.ppm"), 24, 18)) return -1;
+    if (!chart_drawn(in_room("bricks.ppm")) || shell("printf '" DRAWN_BRICKS "' > bricks.csv; "
+                                                     "printf 'id,hex\\nB,#202020\\nC,#e0e0e0\\n' > "
+                                                     "palette.csv"))
+        return -1;
     if (shell("printf 'colour,size,quantity,price\\nN1,1x1,900,0.1\\nN9,1x1,900,0.1\\n' > "
               "stock.csv; printf 'reference=first/preview.png\\ncolumns=8\\nkit=4x4\\nstock="
               "stock.csv\\nrelief=map\\ndepth-map=first/distance.png\\neffort=0\\n' > plan.ini"))
@@ -47,7 +54,9 @@ static int run_with(const struct Run *run, long fail_at, const char *more)
              (int)(strrchr(command_program, '/') - command_program), command_program);
     return shell("rm -rf o o.cgats o-curve.*; FAIL_AT=%ld %s LD_PRELOAD='%s' '%s' %s %s", fail_at,
                  more, library, command_program, run->arguments,
-                 strncmp(run->arguments, "check", 5) ? "--quiet --threads 1" : "");
+                 !strncmp(run->arguments, "check", 5)     ? ""
+                 : !strncmp(run->arguments, "measure", 7) ? "--quiet"
+                                                          : "--quiet --threads 1");
 }
 
 static int is_documented(int code)

@@ -24,6 +24,22 @@ static inline const char *fuzz_path(const uint8_t *bytes, size_t length)
     return path;
 }
 
+enum { FUZZ_RECORD = 0x1e }; /* between two parts; the record separator of ASCII */
+
+/* Ends the parts of a text, which is followed by a 0, and points at them; those that lack are
+ * empty. What is left after the last. */
+static inline char *fuzz_parts(char *text, size_t length, char **part, int parts)
+{
+    char *at = text, *end = text + length;
+    for (int i = 0; i < parts; i++) {
+        char *record = memchr(at, FUZZ_RECORD, (size_t)(end - at));
+        part[i] = at;
+        at = record ? record + 1 : end;
+        if (record) *record = 0;
+    }
+    return at;
+}
+
 /* True where all went well; else the fault must be one line and no defect. */
 static inline int fuzz_well(Status status, const Fault *fault)
 {

@@ -29,6 +29,12 @@
 #define LLVMFuzzerTestOneInput fuzz_plan
 #include "fuzz/fuzz_plan.c"
 #undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_measure
+#include "fuzz/fuzz_measure.c"
+#undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_inspect
+#include "fuzz/fuzz_inspect.c"
+#undef LLVMFuzzerTestOneInput
 #define LLVMFuzzerTestOneInput fuzz_desk
 #include "fuzz/fuzz_desk.c"
 #undef LLVMFuzzerTestOneInput
@@ -96,9 +102,10 @@ static void corpora_end_well(void **state)
         const char *name;
         int changes;
     } doors[] = {
-        {fuzz_picture, "picture", 20}, {fuzz_icc, "icc", 20},  {fuzz_exif, "exif", 60},
-        {fuzz_tables, "tables", 60},   {fuzz_ini, "ini", 60},  {fuzz_maps, "maps", 60},
-        {fuzz_plan, "plan", 3},        {fuzz_desk, "desk", 6}, /* last: it changes the folder */
+        {fuzz_picture, "picture", 20}, {fuzz_icc, "icc", 20},        {fuzz_exif, "exif", 60},
+        {fuzz_tables, "tables", 60},   {fuzz_ini, "ini", 60},        {fuzz_maps, "maps", 60},
+        {fuzz_plan, "plan", 3},        {fuzz_measure, "measure", 3}, {fuzz_inspect, "inspect", 2},
+        {fuzz_desk, "desk", 6}, /* last: it changes the folder */
     };
     for (size_t i = 0; i < sizeof doors / sizeof *doors; i++)
         try_corpus(doors[i].fuzzer, doors[i].name, doors[i].changes);

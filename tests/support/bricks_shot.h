@@ -30,7 +30,7 @@ typedef struct BricksShot {
     double place[BRICKS_SHOT][2]; /* of a brick's middle, x and y up */
 } BricksShot;
 
-typedef enum Table { TABLE_WOOD, TABLE_PAPER } Table;
+typedef enum ShotGround { GROUND_WOOD, GROUND_PAPER } ShotGround;
 
 static inline Surface rippled(Surface smooth, int i, double depth)
 {
@@ -63,12 +63,12 @@ static inline bool lay_chart(Scene *scene)
 }
 
 /* `ripple` is the depth of the wave; 0.08 changes colours by a few units. */
-static inline bool bricks_shot_init(BricksShot *shot, Table table, double ripple)
+static inline bool bricks_shot_init(BricksShot *shot, ShotGround table, double ripple)
 {
     Fault fault = {0};
     memset(shot, 0, sizeof *shot);
     if (!scene_init(&shot->scene, 13, 9, 50)) return false;
-    if (table == TABLE_PAPER)
+    if (table == GROUND_PAPER)
         scene_rectangle(&shot->scene, 0, 0, 13, 9,
                         scene_add(&shot->scene, surface_of_lab(93, 0, -2)));
     if (!lay_chart(&shot->scene) || palette_default(&shot->palette, &fault)) return false;

@@ -135,10 +135,10 @@ class Photograph {
       this.showPicture(true);
     }
   }
-  show({ corners, bricks }) {
+  show({ corners, bricks, notes }) {
     this.frame.setCorners(corners);
     this.seen = readSeen(bricks);
-    this.said.textContent = seenText(this.seen, this.to);
+    this.said.textContent = `${seenText(this.seen, this.to)}${hintText(notes)}`;
     this.listTitle.hidden = !listSeen(this.list, this.seen, (one) => this.point(one));
     this.showPicture(false);
     this.tellButtons();

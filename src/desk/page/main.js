@@ -30,6 +30,7 @@ class Desk {
       touch: new Touch(this), heights: new Heights(this) };
     this.touched = 'touch'; /* or heights: what is touched up */
     this.stage = 'picture';
+    this.photos = { colours: new BrickPhoto(this), offer: new PanelPhoto(this) };
     onClick('undo', () => this.go(this.state.from));
     onClick('redo', () => this.go(this.state.onward));
     onClick('make', () => this.make());
@@ -138,6 +139,7 @@ class Desk {
   open(name) {
     const stage = STAGES.find((s) => s.name === name);
     this.stage = name;
+    for (const photo of Object.values(this.photos)) photo.show();
     this.wall.room.showWhole(name === 'size');
     for (const button of byId('stages').querySelectorAll('button')) {
       if (button.id === `stage-${name}`) button.setAttribute('aria-current', 'step');
@@ -160,7 +162,8 @@ class Desk {
     const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-labels'].map((name) => settings[name]);
     const key = JSON.stringify([this.stage, this.wall.raised, drawn, this.wall.face?.frame, work?.face,
       figures?.quote?.bricks,
-      this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion, this.wall.face?.columns]);
+      this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion,
+      this.state.held, this.wall.face?.columns]);
     if (key === this.ownShown && !anew) return;
     this.ownShown = key;
     const parts = {
@@ -280,7 +283,8 @@ class Desk {
       ['pieces', plain(m.pieces)]].map(([name, value]) => [name, String(value)]) : [];
     const bench = files.length ? [make('p', 'facts', 'To build it with many hands, give the plan’s folder to ',
       make('code', '', 'rowlock bench'), ': its build book for every tablet, and one state of what is laid.')] : [];
-    return [make('p', 'facts', made), make('ul', 'files', ...links), ...bench, this.facts(rows)];
+    return [make('p', 'facts', made), make('ul', 'files', ...links), ...bench, this.facts(rows),
+      ...this.photos.offer.parts()];
   }
 
   /* ---- what is done ---- */
@@ -296,6 +300,12 @@ class Desk {
   go(version) { if (version >= 0 && version !== this.state.now) this.act(() => tell('/go', { version })); }
   make() { this.act(() => tell(this.state.work.making ? '/stop' : '/make')); }
   bringPicture(blob) { this.act(() => bring('reference', blob)); }
+  /* What is dropped or pasted belongs to the stage that is open. */
+  bringFile(blob) {
+    const photo = this.photos[this.stage];
+    if (photo?.parts().length) photo.bring(blob);
+    else this.bringPicture(blob);
+  }
   say(text) { byId('say').textContent = text; }
   fault(text) {
     byId('fault').textContent = text;
@@ -311,7 +321,7 @@ class Desk {
       event.preventDefault();
     });
   }
-  /* A picture is dropped anywhere on the wall, pasted, or chosen. */
+  /* A file is dropped anywhere on the wall, pasted, or chosen. */
   listenFiles() {
     const room = byId('room');
     const over = (on) => room.classList.toggle('over', on);
@@ -324,11 +334,11 @@ class Desk {
       event.preventDefault();
       over(false);
       const [file] = event.dataTransfer.files;
-      if (file) this.bringPicture(file);
+      if (file) this.bringFile(file);
     });
     document.addEventListener('paste', (event) => {
       const [file] = event.clipboardData.files;
-      if (file) this.bringPicture(file);
+      if (file) this.bringFile(file);
     });
     byId('first-file').addEventListener('change', (event) => {
       const [file] = event.target.files;

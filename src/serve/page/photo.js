@@ -5,7 +5,7 @@
 const PHOTO_MOST = 64 * 1024 * 1024; /* bytes, as services take */
 const LISTED = 40; /* bricks that are named one by one */
 const FROM_EDGE = 0.12; /* where corners begin that nobody has placed, of the sides */
-const PANEL_CORNERS = ['Upper left', 'Upper right', 'Lower right', 'Lower left'];
+const PANEL_CORNERS = ['Upper left corner', 'Upper right corner', 'Lower right corner', 'Lower left corner'];
 const FAULTS = ['wrong', 'missing', 'shifted'];
 const SIGNS = { right: '✓', wrong: '×', missing: '○', shifted: '↔', untold: '…' };
 const [SIGN_LEAST, SIGN_MOST] = [4, 13]; /* CSS pixels of a mark's half */
@@ -99,6 +99,14 @@ function listSeen(list, seen, act) {
   return all.length > 0;
 }
 
+/* What it says of a panel that may be built up to a row only, as the page has it. */
+function hintText(notes) {
+  const hint = notes.map((note) => /; (.*)--to( \d+)?$/.exec(note)).find(Boolean);
+  if (!hint) return '';
+  return hint[2] ? ` Above about row${hint[2]} hardly a brick is right; if it is built up to some row there, set it.`
+    : ' If it is built up to some row only, set that row.';
+}
+
 /* ---- marks ---- */
 
 /* A mark as a path about (x, y), half as large as r; each is told by its shape. */
@@ -165,11 +173,11 @@ function makeHandle(move) {
   return button;
 }
 
-/* A photograph as large as its box, with four corners on it. `corners` are in its own pixels, x and y
+/* A photograph as large as its box, or `zoom` times, with four corners on it. `corners` are in its own pixels, x and y
  * from the upper left, null until they are placed; `moved` once somebody has. */
 class PhotoFrame {
   constructor(said, names, id) {
-    Object.assign(this, { names, corners: null, moved: false, url: '', onFit: () => {}, onMove: () => {} });
+    Object.assign(this, { names, corners: null, moved: false, url: '', zoom: 1, onFit: () => {}, onMove: () => {} });
     this.image = Object.assign(make('img'), { alt: 'The photograph', draggable: false });
     this.image.addEventListener('load', () => this.fit());
     this.handles = names.map((name, k) => makeHandle((dx, dy) => this.moveCorner(k, dx, dy)));
@@ -201,7 +209,7 @@ class PhotoFrame {
   fit() {
     const { image, element, frame } = this;
     if (!image.naturalWidth || !element.clientWidth) return;
-    const scale = Math.min((element.clientWidth - 24) / image.naturalWidth,
+    const scale = this.zoom * Math.min((element.clientWidth - 24) / image.naturalWidth,
       (element.clientHeight - 24) / image.naturalHeight);
     frame.style.width = `${image.naturalWidth * scale}px`;
     frame.style.height = `${image.naturalHeight * scale}px`;
@@ -228,7 +236,7 @@ class PhotoFrame {
     this.handles.forEach((handle, k) => {
       const { left, top, said } = this.placeOf(...this.corners[k]);
       Object.assign(handle.style, { left, top });
-      handle.setAttribute('aria-label', `${this.names[k]} corner, ${said}; arrow keys move it`);
+      handle.setAttribute('aria-label', `${this.names[k]}, ${said}; arrow keys move it`);
     });
   }
   moveCorner(k, dx, dy) {

@@ -1,12 +1,13 @@
 /* Drives a commission on the desk in a browser, as far as a studio would take it: a picture is
  * dropped, cropped, sized, tried in palettes, compared and planned, all by the keys alone; heights
- * and regions are drawn by a pointer. The desk is killed and opened again. The outside sources:
+ * and regions are drawn by a pointer. The desk is killed and opened again. Bricks are
+ * measured in a photograph, and one of a panel is held to the plan. The outside sources:
  * `rowlock check`, and `rowlock plan` on the saved job, which must give the same bytes; axe-core for
  * WCAG 2.2 AA; html-validate for the markup. */
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
-import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
+import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
@@ -99,15 +100,17 @@ async function named(page, selector, text) {
 }
 /* A desk that was killed on purpose is missed by the page that it served. */
 const MISSED = /Failed to load resource/;
+/* What the desk refuses is told by the browser, too. */
+const REFUSED = /status of 422/;
 let page = null;
 
 /* Drops a file on the wall, as a drag from a folder ends: the page takes it, and keeps the browser
  * from opening the file in the page's place. */
-async function dropFile(path) {
-  const left = await page.evaluate(([name, bytes]) => {
+async function dropFile(path, on = page) {
+  const left = await on.evaluate(([name, bytes]) => {
     const dataTransfer = new window.DataTransfer();
     const file = Uint8Array.from(atob(bytes), (c) => c.charCodeAt(0));
-    dataTransfer.items.add(new window.File([file], name, { type: 'image/png' }));
+    dataTransfer.items.add(new window.File([file], name, { type: `image/${name.replace(/^.*\./, '')}` }));
     return ['dragover', 'drop'].filter((type) => document.getElementById('room').dispatchEvent(
       new window.DragEvent(type, { dataTransfer, bubbles: true, cancelable: true })));
   }, [basename(path), readFileSync(path, 'base64')]);
@@ -455,6 +458,86 @@ async function anotherDeviceIsPaired() {
   other.kill('SIGKILL');
 }
 
+/* A desk of its own, on a job whose colours are measured in a photograph, and whose plan another is held
+ * to: the tests' own camera took both. */
+const sample = join(build, 'tests/end_to_end/page/sample');
+let [measurer, table] = [null, null];
+const answered = (id) => until(table, (given) => !/…$/.test(document.getElementById(given).textContent), id);
+const isClean = async (what) => {
+  await table.evaluate(axe);
+  const found = await table.evaluate(() => window.axe.run(document));
+  assert.deepEqual(found.violations.map(({ id, nodes }) => [what, id, nodes[0].html]), []);
+};
+
+async function bricksAreMeasured() {
+  const photo = join(room, 'bricks.jpeg');
+  const bricks = execFileSync(sample, ['bricks', photo]).toString().trim().split('\n').map((line) => line.split(' '));
+  cpSync(picture, join(room, 'cup.png'));
+  writeFileSync(join(room, 'cup.ini'), 'reference=cup.png\ncolumns=48\npanel=24x16\nbook=no\nquote=no\n');
+  measurer = spawn(rowlock, ['desk', 'cup.ini', '--no-open'], { cwd: room, stdio: ['ignore', 'pipe', 'ignore'] });
+  process.on('exit', () => measurer.kill('SIGKILL'));
+  table = await enter(await new Promise((resolve) => {
+    measurer.stdout.once('data', (text) => resolve(String(text).trim()));
+  }));
+  await settle(table);
+  await stage(table, 'colours');
+  await dropFile(photo, table);
+  await until(table, () => document.querySelector('#brick-photo-frame img').naturalWidth);
+  const box = await table.locator('#brick-photo-frame img').boundingBox();
+  const wide = await table.evaluate(() => window.desk.photos.colours.frame.image.naturalWidth);
+  const used = [...Array(16).keys()].map((i) => bricks[3 * i]);
+  for (const [id, x, y] of used) {
+    await table.mouse.click(box.x + Number(x) * box.width / wide, box.y + Number(y) * box.width / wide);
+    await table.keyboard.type(id);
+  }
+  await press(table, await named(table, '.photo-part button', 'Measure'), 'Enter');
+  await answered('brick-photo-said');
+  assert.match(await table.textContent('#brick-photo-said'), /^16 colours; nine of ten should lie within/);
+  const told = await table.locator('#brick-list small').allTextContents();
+  used.forEach(([id, , , ...lab], i) => {
+    const found = told[i].match(/-?[\d.]+/g).map(Number);
+    assert.ok(Math.hypot(...lab.map((value, k) => value - found[k])) < 9, `${id}: ${told[i]}, not ${lab}`);
+    assert.ok(found[3] > 0 && found[3] < 5);
+  });
+  await isClean('bricks');
+  await change(table, () => press(table, '.photo-part .go', 'Enter'));
+  assert.equal(await table.evaluate(() => window.desk.wall.face.colours.length), 16);
+  await table.fill('#brick-list input >> nth=0', 'ABCDE');
+  await press(table, await named(table, '.photo-part button', 'Measure'), 'Enter');
+  await answered('brick-photo-said');
+  assert.match(await table.textContent('#brick-photo-said'), /^Brick 1: .*give 1 to 4/);
+}
+
+async function aPhotographIsHeldToThePlan() {
+  const [folder, photo] = [join(room, 'cup.desk/plan'), join(room, 'panel.jpeg')];
+  await press(table, '#make', 'Enter');
+  await until(table, () => window.desk.state.work.madeVersion === window.desk.state.now, null, 60000);
+  cpSync(folder, join(room, 'measured'), { recursive: true });
+  execFileSync(rowlock, ['plan', '--job', 'cup.desk/job.ini', '--quiet'], { cwd: room });
+  sameFolders(folder, join(room, 'measured'));
+  const planted = execFileSync(sample, ['panel', folder, '0', '16', photo]).toString().trim().split('\n')
+    .map((line) => line.split(' ').map(Number));
+  await until(table, () => document.getElementById('panel-photo-panel')?.options.length > 1);
+  await chooseFile(table, '#panel-photo-file', photo);
+  await answered('panel-photo-said');
+  const seen = await table.evaluate(() => window.desk.photos.offer.seen);
+  for (const [row, column] of planted)
+    assert.ok(seen.some((b) => b.row === row && b.column === column && !['right', 'untold'].includes(b.verdict)));
+  assert.ok(seen.filter(({ verdict }) => verdict === 'right').length >= seen.length - 3 * planted.length);
+  await press(table, '#panel-photo-list button', 'Enter');
+  await press(table, await named(table, '.photo-part button', 'Show the chart'), 'Enter');
+  assert.ok(await table.isVisible('#panel-photo-chart'));
+  await isClean('panel');
+  await table.selectOption('#panel-photo-panel', { index: 1 });
+  await answered('panel-photo-said');
+  assert.match(await table.textContent('#panel-photo-said'), /^The photograph: shows panel r1c1, not r1c2; open that/);
+  await table.click('text=Put the photograph away');
+  assert.ok(await table.isHidden('#panel-photo-picture'));
+  assert.deepEqual(readdirSync(join(room, 'cup.desk')).filter((name) => name.startsWith('.part')), []);
+  assert.deepEqual(table.broken.filter((text) => !REFUSED.test(text)), []);
+  measurer.kill('SIGTERM');
+}
+
 async function nothingIsAskedOfAnybodyElse() {
   const origin = new URL(page.url()).origin;
   assert.deepEqual(page.asked.filter((url) => !url.startsWith(origin) && !/^(data|blob):/.test(url)), []);
@@ -480,6 +563,8 @@ await run([
   ['large_text_overlaps_nothing', largeTextOverlapsNothing],
   ['the_markup_is_valid', theMarkupIsValid],
   ['another_device_is_paired', anotherDeviceIsPaired],
+  ['bricks_are_measured', bricksAreMeasured],
+  ['a_photograph_is_held_to_the_plan', aPhotographIsHeldToThePlan],
   ['nothing_is_asked_of_anybody_else', nothingIsAskedOfAnybodyElse],
 ]);
 await browser.close();

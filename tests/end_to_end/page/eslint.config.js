@@ -33,7 +33,7 @@ export const desk = [{
   rules: { ...rules, 'no-unused-vars': 'off' },
   languageOptions: { ecmaVersion: 2022, sourceType: 'module', globals: { ...browser,
     ...readonly('AbortController', 'CSS', 'CSSStyleSheet', 'CompressionStream', 'DecompressionStream',
-      'Path2D', 'Response', 'createImageBitmap', 'fetch', 'performance') } },
+      'Path2D', 'Response', 'URLSearchParams', 'createImageBitmap', 'fetch', 'performance') } },
 }];
 
 /* The bench's (src/bench/page) with what they share of both. */

@@ -4,10 +4,13 @@
  * "photograph" as the first argument it writes a JPEG of 24 megapixels to the second, which the
  * desk is measured with. With "panel" it photographs a panel of the plan in the folder of the
  * second argument, the panel's index in the third, up to the row of the panel in the fourth, to the
- * JPEG in the fifth; FAULTS are planted, and their rows and columns are printed.
+ * JPEG in the fifth; FAULTS are planted, and their rows and columns are printed. With "bricks" it
+ * photographs bricks beside a colour chart to the JPEG in the second argument, and prints each
+ * one's id, the middle of it in pixels, and its colour, Lab.
  */
 #include "book/page.h"
 #include "output/csv_tables.h"
+#include "support/bricks_shot.h"
 #include "support/large_jpegs.h"
 #include "support/mural_fixture.h"
 #include "support/panel_scene.h"
@@ -71,11 +74,30 @@ static int photograph_panel(char **argv)
     return taken ? 0 : 1;
 }
 
+static int photograph_bricks(const char *path)
+{
+    static BricksShot table;
+    Shot shot;
+    Camera camera = bricks_camera();
+    const bool taken = bricks_shot_init(&table, GROUND_PAPER, 0.08) &&
+                       camera_take(&camera, &table.scene, &shot) && shot_jpeg(&shot, path, 85);
+    for (int i = 0; i < BRICKS_SHOT; i++) {
+        const PlanePoint at = shot_point(&camera, table.place[i][0], table.place[i][1]);
+        const Lab lab = table.truth[i];
+        printf("%s %.1f %.1f %.3f %.3f %.3f\n", table.palette.colour[i].id, at.x, at.y, lab.L,
+               lab.a, lab.b);
+    }
+    shot_clear(&shot);
+    scene_clear(&table.scene);
+    return taken ? 0 : 1;
+}
+
 int main(int argc, char **argv)
 {
     if (argc < 2) return 64;
     if (argc > 2 && !strcmp(argv[1], "photograph")) return write_photograph(argv[2]);
     if (argc > 5 && !strcmp(argv[1], "panel")) return photograph_panel(argv);
+    if (argc > 2 && !strcmp(argv[1], "bricks")) return photograph_bricks(argv[2]);
     const FixtureAsk flat = {24, 20, 12, 10, 12, BUILD_PLAQUE, 1, 0, FACE_BANDS, PAPER_A4};
     const FixtureAsk wall = {30, 12, 15, 12, 9, BUILD_WALL, 3, 2, FACE_BANDS, PAPER_A4};
     const FixtureAsk relief = {30, 24, 15, 24, 12, BUILD_PLAQUE, 1, 4, FACE_BANDS, PAPER_A4};
