@@ -14,12 +14,18 @@ addStyle(`
   .photo-frame button.brick::after { content: ""; position: absolute; inset: 50%; width: 2.2rem; height: 2.2rem;
     transform: translate(-50%, -50%); }
   .photo-frame.pressed { cursor: crosshair; }
+  .brick-bar { position: absolute; left: 50%; bottom: .6rem; transform: translateX(-50%); display: flex; gap: .6rem;
+    align-items: center; padding: .4rem .7rem; background: var(--card); border: 1px solid var(--edge); }
+  .brick-bar.above { bottom: auto; top: .6rem; }
+  .brick-bar label { white-space: nowrap; }
+  .brick-bar input[type="text"] { width: 5rem; padding: .25rem .5rem; }
   #brick-list li { display: grid; grid-template-columns: 2rem 4.5rem minmax(0, 1fr) auto; gap: .4rem;
     align-items: center; padding: .2rem 0; border-top: 1px solid var(--rule); }
   #brick-list i { width: 2rem; height: 2rem; border: 1px solid var(--edge); }
   #brick-list i.blank { border-style: dashed; }
   #brick-list input { width: 4.5rem; padding: .25rem .5rem; }
-  #brick-list input::-webkit-calendar-picker-indicator { display: none !important; }
+  #brick-list input::-webkit-calendar-picker-indicator, .brick-bar input::-webkit-calendar-picker-indicator {
+    display: none !important; }
   #brick-list small { overflow-wrap: anywhere; font-variant-numeric: tabular-nums; line-height: 1.2; }
   #brick-list button { min-width: 2.5rem; }
 `);
@@ -43,7 +49,20 @@ class BrickPhoto {
     });
     this.frame.onFit = () => this.placeBricks();
     this.frame.onMove = () => this.forget();
+    this.addBar();
     hangPhoto(this.frame.element);
+  }
+  /* The id of the brick that was pressed last is typed on the photograph, which stays in sight. */
+  addBar() {
+    this.typed = Object.assign(make('input'), { type: 'text', maxLength: 5, autocomplete: 'off', id: 'brick-typed' });
+    this.typed.addEventListener('input', () => {
+      this.bricks.at(-1).id.value = this.typed.value;
+      this.rename();
+    });
+    this.typed.setAttribute('list', 'brick-ids');
+    this.typedLabel = Object.assign(make('label'), { htmlFor: this.typed.id });
+    this.bar = make('div', 'brick-bar', this.typedLabel, this.typed);
+    this.frame.element.append(this.bar);
   }
   addPart() {
     const radio = (name, said, choices, act) => makeRadios(name, said, choices, choices[0][0], act);
@@ -108,7 +127,7 @@ class BrickPhoto {
     for (const { handle } of this.bricks) handle.remove();
     this.bricks = [];
     this.list.replaceChildren();
-    this.forget();
+    this.rename();
     this.said.textContent = '';
     this.work.hidden = true;
     this.show();
@@ -155,9 +174,9 @@ class BrickPhoto {
     this.list.append(this.lineOf(brick));
     this.forget();
     this.placeBricks();
-    /* The photograph stays where it is; a sheet beside it goes to the brick's line. */
-    brick.id.focus({ preventScroll: true });
-    const sheet = byId('sheet');
+    this.bar.classList.toggle('above', y > this.frame.image.naturalHeight / 2);
+    this.typed.focus({ preventScroll: true });
+    const sheet = byId('sheet'); /* beside it, where there is room, it goes to the brick's line */
     sheet.scrollTop += Math.max(0, brick.line.getBoundingClientRect().bottom - sheet.getBoundingClientRect().bottom);
   }
   lineOf(brick) {
@@ -167,23 +186,29 @@ class BrickPhoto {
     brick.id.id = `brick-id-${brick.number}`;
     brick.id.setAttribute('list', 'brick-ids');
     brick.id.setAttribute('aria-label', `Id of brick ${brick.number}`);
-    brick.id.addEventListener('input', () => {
-      this.forget();
-      this.placeBricks();
-    });
+    brick.id.addEventListener('input', () => this.rename());
     brick.line = make('li', '', brick.swatch, brick.id, brick.told,
       makeButton(['×'], () => this.drop(brick), `Take brick ${brick.number} away`));
     return brick.line;
+  }
+  /* An id is another. */
+  rename() {
+    this.forget();
+    this.placeBricks();
   }
   drop(brick) {
     this.bricks = this.bricks.filter((other) => other !== brick);
     brick.handle.remove();
     brick.line.remove();
-    this.forget();
+    this.rename();
     (this.bricks.at(-1)?.id || this.add).focus();
   }
   get side() { return Number(this.size.value) * this.frame.image.naturalWidth; }
   placeBricks() {
+    const last = this.bricks.at(-1);
+    this.bar.hidden = !last;
+    this.typedLabel.textContent = `Id of brick ${last?.number}`;
+    if (last && this.typed.value !== last.id.value) this.typed.value = last.id.value;
     if (!this.frame.image.naturalWidth) return;
     this.frame.frame.style.setProperty('--square', `${this.side / this.frame.scale}px`);
     for (const { handle, at, id, number } of this.bricks) {
