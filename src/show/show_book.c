@@ -553,6 +553,10 @@ static Status draw_pages(Pages *k)
     char value[40];
     snprintf(value, sizeof value, "value %s", k->facts->show->shared.currency);
     crates.column[crates.columns - 1].head = value;
+    if (!k->facts->crates->loading.pallet) { /* places are shorter */
+        crates.column[2].at = 38;
+        crates.column[2].width = 130;
+    }
     for (int c = 0; c < PALETTE_MOST; c++) key.rows += k->used[c];
     crates.rows = k->facts->crates->crates;
     Status status = cover(k);
