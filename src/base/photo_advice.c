@@ -8,7 +8,9 @@ const PhotoAdvice photo_advice[PHOTO_ADVICE] = {
               "measured fills the middle half of the picture."},
     {"Light",
      "with two lamps of one kind, from left and right at 45 degrees and as far away as the "
-     "camera, all other light shut out. No flash, no window."},
+     "camera, all other light shut out. No flash, no window. Lamps of daylight colour, 5000 to "
+     "6500 K, tell bricks best; by incandescent or warm white ones colours are missed twice as "
+     "far."},
     {"Lay", "the chart flat beside the bricks, in one plane with their faces, upright, its first "
             "patch at the upper left. A sheet of matt white paper under both shows how even the "
             "light is."},

@@ -152,6 +152,7 @@ static bool fit_matrix(ColourFit *fit, const FitPatch *patch, int patches, int l
         }
         if (rows <= terms || !least_squares(a, b, rows, terms, 1)) return false;
         for (int t = 0; t < terms; t++) fit->matrix[t][k] = b[t] * white[k];
+        if (k == 1) memcpy(fit->factor, a, (size_t)(terms * terms) * sizeof *a);
     }
     return true;
 }
@@ -206,17 +207,27 @@ bool colour_fit(ColourFit *fit, const FitPatch *patch, int patches)
     return any;
 }
 
-double colour_fit_error(const ColourFit *fit, Lab lab)
+double colour_fit_leverage(const ColourFit *fit, const double light[3], Lab lab)
 {
-    double sum = 0, weights = 0, nearest = HUGE_VAL;
+    double rgb[3], term[FIT_TERMS];
+    light_ready(fit, light, rgb);
+    const int terms = root_polynomial(rgb, fit->degree, term);
+    const double slope = slope_of(fmax(xyz_from_lab(lab).y, 0));
+    for (int t = 0; t < terms; t++) term[t] *= slope;
+    return least_squares_variance(fit->factor, terms, term);
+}
+
+double colour_fit_error(const ColourFit *fit, const double light[3], Lab lab)
+{
+    double sum = 0, weights = 0;
     for (int i = 0; i < fit->patches; i++) {
         if (fit->patch[i].narrow) continue;
         const double far = delta_e_2000(lab, fit->patch[i].lab) / NEIGHBOURHOOD;
         const double weight = 1 / (1 + far * far);
-        nearest = fmin(nearest, far);
         sum += weight * fit->left_out[i] * fit->left_out[i];
         weights += weight;
     }
-    /* Far from all patches the fit is drawn out, and so is its error. */
-    return hypot(PIGMENTS, sqrt(sum / weights)) * hypot(1, nearest);
+    /* The standard error of a prediction; Draper and Smith, Applied Regression Analysis, 3rd ed.,
+     * 1998, 3.1 and 5.1 (sections from memory). */
+    return hypot(PIGMENTS, sqrt(sum / weights)) * sqrt(1 + colour_fit_leverage(fit, light, lab));
 }

@@ -32,6 +32,7 @@ typedef struct ColourFit {
     bool toned;
     double scale[3]; /* light is divided by these before anything else: the lightest neutral's */
     double matrix[FIT_TERMS][3];
+    double factor[FIT_TERMS * FIT_TERMS]; /* R of the fit of Y, for what is drawn out */
     int patches;
     FitPatch patch[FIT_PATCHES_MOST];
     double left_out[FIT_PATCHES_MOST]; /* CIEDE2000 of each patch, fitted without it */
@@ -53,8 +54,12 @@ bool colour_fit(ColourFit *fit_out, const FitPatch *patch, int patches);
 /* What a light is. */
 Lab colour_fit_lab(const ColourFit *fit, const double light[3]);
 
+/* The leverage of a light and what it is fitted as: the part that its own equation would tell of it
+ * if it were a patch's. At most 1 of any patch; beyond that the fit is drawn out. */
+double colour_fit_leverage(const ColourFit *fit, const double light[3], Lab lab);
+
 /* How wrong that may be, CIEDE2000, root mean square: as wrong as patches of the colours around it
- * were that were left out. */
-double colour_fit_error(const ColourFit *fit, Lab lab);
+ * were that were left out, and more where the fit is drawn out beyond all patches. */
+double colour_fit_error(const ColourFit *fit, const double light[3], Lab lab);
 
 #endif

@@ -169,6 +169,11 @@ static Status read_places(Measuring *m, int photo, const PhotoColours *colours)
                        "%s:%d: %s is beyond the colours that %s can hold; a 16-bit TIFF in wider "
                        "colours would show it",
                        csv_place(m->list.table), line, id, colours->view.photo->name);
+        if (reading.drawn_out)
+            voice_note(m->voice,
+                       "%s:%d: %s is more vivid than the chart's patches in %s, and not told "
+                       "surely; measure it with a colour meter, or by a chart that has its like",
+                       csv_place(m->list.table), line, id, colours->view.photo->name);
         status = keep_reading(m, place->colour, &reading);
     }
     return status;

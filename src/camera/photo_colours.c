@@ -50,6 +50,9 @@ enum { NARROW_MOST = 5 };
  * nothing tells how. Of rendered photographs, tests/camera/test_measure_bricks. */
 #define GREY_ERROR 5.0
 
+/* The leverage at which the error of a colour is twice that of one amid the patches. */
+#define DRAWN_OUT 3.0
+
 /* How much less is known of a colour with a channel at nothing. */
 #define NARROW_ERROR 4.0
 
@@ -454,6 +457,7 @@ void photo_colours_read(const PhotoColours *c, const PlanePoint corner[4], Place
     out->narrow = mean.empty > EMPTY_MOST;
     const double uneven = c->view.white ? 0 : light_field_error(&c->field, at, c->middle);
     out->chance = light_error(out->lab, hypot(mean.error, uneven));
-    out->system = c->view.chart ? colour_fit_error(&c->fit, out->lab) : GREY_ERROR;
+    out->system = c->view.chart ? colour_fit_error(&c->fit, light, out->lab) : GREY_ERROR;
+    out->drawn_out = c->view.chart && colour_fit_leverage(&c->fit, light, out->lab) > DRAWN_OUT;
     if (out->narrow) out->system = hypot(out->system, NARROW_ERROR);
 }

@@ -33,9 +33,10 @@ typedef struct PhotoColours {
 /* A place as it was read. */
 typedef struct PlaceReading {
     Lab lab;
-    double chance; /* standard error by noise and uneven light, CIEDE2000 */
-    double system; /* the same by the fit, which all places of a colour share */
-    bool narrow;   /* a channel is at nothing: the colour is beyond what the picture can hold */
+    double chance;  /* standard error by noise and uneven light, CIEDE2000 */
+    double system;  /* the same by the fit, which all places of a colour share */
+    bool narrow;    /* a channel is at nothing: the colour is beyond what the picture can hold */
+    bool drawn_out; /* the colour is beyond the chart's, and its error at least twice as large */
 } PlaceReading;
 
 /* The fit's greatest errors on patches left out, CIEDE2000: beyond them a photograph is refused. */

@@ -172,10 +172,37 @@ static void test_narrow(void **state)
     assert_false(colour_fit(&fit, clipped, PATCHES));
 }
 
+/* Leverages of all patches add up to the number of terms, as the trace of a projection does; a blue
+ * twice as pure as the purest patch is drawn out, and its error says so. */
+static void test_leverage(void **state)
+{
+    (void)state;
+    static const int terms[] = {3, 6, 13};
+    static const double pure[3] = {0.002, 0.004, 0.2}, amid[3] = {0.15, 0.15, 0.1};
+    for (int degree = 1; degree <= 3; degree++) {
+        ColourFit fit;
+        double sum = 0;
+        assert_true(colour_fit_form(&fit, patch, PATCHES, degree, false));
+        for (int i = 0; i < PATCHES; i++) {
+            const double part = colour_fit_leverage(&fit, patch[i].light, patch[i].lab);
+            assert_true(part > 0 && part < 1 + 1e-9);
+            sum += part;
+        }
+        assert_true(fabs(sum - terms[degree - 1]) < 1e-8);
+        const Lab far = colour_fit_lab(&fit, pure), near = colour_fit_lab(&fit, amid);
+        if (degree == 1) continue; /* a matrix alone is not drawn out so far */
+        const double drawn_out = colour_fit_leverage(&fit, pure, far);
+        if (!(drawn_out > 3 && colour_fit_leverage(&fit, amid, near) < 1))
+            fail_msg("degree %d: %.2f", degree, drawn_out);
+        assert_true(colour_fit_error(&fit, pure, far) > 2 * colour_fit_error(&fit, amid, near));
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_least_squares),
-                                       cmocka_unit_test(test_fits), cmocka_unit_test(test_degree),
-                                       cmocka_unit_test(test_tone), cmocka_unit_test(test_narrow)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_least_squares), cmocka_unit_test(test_fits),
+        cmocka_unit_test(test_degree),        cmocka_unit_test(test_tone),
+        cmocka_unit_test(test_narrow),        cmocka_unit_test(test_leverage)};
     return cmocka_run_group_tests(tests, patches_make, NULL);
 }
