@@ -553,8 +553,8 @@ ROOM  = /tmp/rowlock-roots
 deb-check: deb
 	$Qtests/support/deb_check $(B)/deb $(SUITE) $(ROOM)
 
-# Before a release: built for another processor the fast tests pass, golden plans among them, as far as
-# an emulator runs them. DOES names other goals to make there.
+# Before a release: builds for another processor and runs the fast tests, golden plans among them, under an
+# emulator. DOES names other goals to make there.
 DOES = test-fast
 cross-check:
 	+$Qtests/support/cross_check $(SUITE) $(ROOM) $(MAKE) --no-print-directory $(DOES)
