@@ -279,7 +279,9 @@ class BrickPhoto {
       const [l, a, b] = colour.lab.map((n) => n.toFixed(1));
       told.textContent = `L* ${l}, a* ${a}, b* ${b}; within ${colour.within.toFixed(1)}`;
     }
-    this.said.textContent = [notes.at(-1), ...notes.slice(0, -1)].map((note) => note.replace(/^the photograph: /, ''))
+    /* How sure all are comes first; where a note is from is known here. */
+    this.said.textContent = [notes.at(-1), ...notes.slice(0, -1)]
+      .map((note) => note.replace(/^the (photograph|list of bricks:\d+): /, ''))
       .map((note) => `${note[0].toUpperCase()}${note.slice(1)}.`).join(' ');
     const more = colours.length - own.size;
     const kept = more ? `, and keep ${plain(more)}` : '';
