@@ -348,12 +348,12 @@ SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_pa
 
 # The tests that take long, the longest first: they are begun first, so that none of them is
 # left over when the rest is done.
-LONG = end_to_end/page/test_page_looks plan/test_replan end_to_end/page/test_desk_in_browser \
-    end_to_end/page/test_page_at_work plan/test_replan_refused api/test_live hold/test_hollow \
-    relief/test_subject hold/test_raised end_to_end/test_command hold/test_relief_support \
-    plan/test_plan cells/test_merge_bricks end_to_end/test_random_jobs plan/test_cell_rules \
-    study/test_compare cells/test_look bricks/test_tile plan/test_stop \
-    end_to_end/test_allocations desk/test_server
+LONG = end_to_end/page/test_desk_in_browser end_to_end/page/test_page_looks \
+    end_to_end/page/test_page_at_work plan/test_replan api/test_live end_to_end/page/test_bench_in_browser \
+    relief/test_subject hold/test_hollow plan/test_replan_refused end_to_end/test_command \
+    hold/test_relief_support end_to_end/test_random_jobs cells/test_merge_bricks hold/test_raised \
+    plan/test_cell_rules study/test_compare cells/test_look bricks/test_tile plan/test_stop \
+    end_to_end/test_allocations plan/test_plan desk/test_server
 ALL_TESTS  = $(TESTS) $(SCRIPT_TESTS)
 LONG_TESTS = $(foreach name,$(LONG),$(filter %/$(name),$(ALL_TESTS)))
 SHORT_TESTS = $(filter-out $(LONG_TESTS),$(ALL_TESTS))
