@@ -59,11 +59,13 @@ export async function openBook(browser, path, options = {}) {
   return page;
 }
 
-/* Waits until the page says so. The page forbids what Playwright's own waiting does. */
+/* Waits until the page says so, asking it less and less often, since every question is work for it.
+ * The page forbids what Playwright's own waiting does. */
 export async function until(page, test, given = null, most = 30000) {
-  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
+  let pause = 10;
+  for (const end = Date.now() + most; !(await page.evaluate(test, given)); pause = Math.min(1.3 * pause, 200)) {
     if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
-    await new Promise((wake) => { setTimeout(wake, 20); });
+    await new Promise((wake) => { setTimeout(wake, pause); });
   }
 }
 

@@ -9,7 +9,7 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
-import { build, launch, readTable, root, run, sizes } from './bench.mjs';
+import { build, launch, readTable, root, run, sizes, until } from './bench.mjs';
 
 const rowlock = join(build, 'rowlock');
 const browser = await launch();
@@ -21,12 +21,6 @@ const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.mi
 let bench = null;
 let link = '';
 
-async function until(page, test, given = null, most = 20000) {
-  for (const end = Date.now() + most; !(await page.evaluate(test, given));) {
-    if (Date.now() > end) throw new Error(`waited in vain for ${test}`);
-    await new Promise((wake) => { setTimeout(wake, 30); });
-  }
-}
 async function open(...more) {
   bench = spawn(rowlock, ['bench', folder, '--no-open', ...more], { stdio: ['ignore', 'pipe', 'inherit'] });
   link = await new Promise((resolve) => { bench.stdout.once('data', (text) => resolve(String(text).trim())); });
