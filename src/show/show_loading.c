@@ -2,9 +2,9 @@
  * what stands without one go into vehicles in the same order. A floor is filled in rows across it,
  * row by row, and only the last row of it can be reached.
  *
- * No loading is under the bounds: all crates take their mass and volume, and of those of which no
- * two can stand on one another each takes its floor; pallets do not stand on pallets, so each takes
- * its own.
+ * No loading is under the bounds: all crates take their mass and volume, of those of which no two
+ * can stand on one another each takes its floor, and a stack takes at least the mean of the floors
+ * of what is in it; pallets do not stand on pallets, so each takes its own.
  *
  * Sources: plan sizes of pallets by ISO 6780:2003, as published tables give them, not checked
  * against its text. From memory, not checked: a pallet's own height and mass and what it carries,
@@ -60,12 +60,13 @@ static Floor floor_of_vehicle(const Vehicle *v)
                    .most_kg = v->payload_kg};
 }
 
-/* Low enough for the vehicle's door. */
-static Floor floor_of_pallet(const Pallet *p, const Vehicle *v)
+/* Low enough for the vehicle's door; turned: the rows lie across its longer side. */
+static Floor floor_of_pallet(const ShowLoading *l, bool turned)
 {
-    return (Floor){.length = p->length_mm,
-                   .width = p->width_mm,
-                   .height = fmin(PALLET_TOP_MM, v->door_height_mm) - PALLET_OWN_MM,
+    const Pallet *p = l->pallet;
+    return (Floor){.length = turned ? p->width_mm : p->length_mm,
+                   .width = turned ? p->length_mm : p->width_mm,
+                   .height = fmin(PALLET_TOP_MM, l->vehicle->door_height_mm) - PALLET_OWN_MM,
                    .most_kg = PALLET_CARRIES_KG};
 }
 
@@ -144,24 +145,43 @@ static bool goes_onto(const ShowCrate *c, const Floor *pallet)
            c->depth_mm <= pallet->width && c->gross_kg <= pallet->most_kg;
 }
 
-/* What goes onto none ends the pallet in hand: crates that come after it are opened before it. */
+/* Crates from this one on, each that is loaded after another, as many as go onto the pallet. */
+static int fill_pallet(const ShowLoading *l, ShowCrate *list, int from, bool turned)
+{
+    Floor floor = floor_of_pallet(l, turned);
+    int crate = from;
+    for (; crate >= 0 && list[crate].vehicle >= 0 && goes_onto(&list[crate], &floor); crate--) {
+        list[crate].pallet = l->pallets;
+        if (put_crate(list, &floor, crate)) continue;
+        list[crate].pallet = -1;
+        break;
+    }
+    return from - crate;
+}
+
+static void empty_pallet(ShowCrate *list, int from, int crates)
+{
+    for (int i = from; i > from - crates; i--) {
+        list[i].pallet = list[i].on = -1;
+        list[i].level = 0;
+        list[i].carried_kg = 0;
+    }
+}
+
+/* Each pallet is filled the way round that takes more crates. */
 static void load_pallets(ShowLoading *l, ShowCrate *list, int crates)
 {
-    const Floor empty = floor_of_pallet(l->pallet, l->vehicle);
-    Floor floor = empty;
-    for (int i = crates - 1; i >= 0; i--) {
-        ShowCrate *c = &list[i];
-        if (c->vehicle < 0 || !goes_onto(c, &empty)) {
-            floor = empty;
-            continue;
+    for (int from = crates - 1; from >= 0;) {
+        const int turned = fill_pallet(l, list, from, true);
+        empty_pallet(list, from, turned);
+        int filled = fill_pallet(l, list, from, false);
+        if (turned > filled) {
+            empty_pallet(list, from, filled);
+            filled = fill_pallet(l, list, from, true);
         }
-        c->pallet = l->pallets - 1;
-        if (!floor.crates || !put_crate(list, &floor, i)) {
-            floor = empty;
-            c->pallet = l->pallets++;
-            put_crate(list, &floor, i);
-        }
-        l->on_pallets++;
+        l->pallets += filled > 0;
+        l->on_pallets += filled;
+        from -= filled ? filled : 1; /* on none: it stands by itself */
     }
 }
 
@@ -219,7 +239,8 @@ static void load_vehicles(ShowLoading *l, ShowCrate *list, int crates)
 
 /* ---- bounds ---- */
 
-/* What crates take at least: floor, of which those of which no two can stand on one another. */
+/* What crates take at least. Floor: all of those of which no two can stand on one another, or of
+ * all crates the part that one has in a stack, of which none is larger than the lowest. */
 typedef struct Takes {
     double face, kg, volume;
 } Takes;
@@ -228,13 +249,18 @@ typedef struct Takes {
 static Takes take_up(const ShowCrate *list, int crates, double height, bool on_pallets)
 {
     Takes t = {0, 0, 0};
+    double all = 0, lowest = height;
     for (int i = 0; i < crates; i++) {
         const ShowCrate *c = &list[i];
+        const double face = c->depth_mm * c->width_mm;
         if (c->vehicle < 0 || (c->pallet >= 0) != on_pallets) continue;
         t.kg += c->gross_kg;
-        t.volume += c->depth_mm * c->width_mm * c->height_mm;
-        if (2 * c->height_mm > height) t.face += c->depth_mm * c->width_mm;
+        t.volume += face * c->height_mm;
+        if (2 * c->height_mm > height) t.face += face;
+        all += face;
+        lowest = fmin(lowest, c->height_mm);
     }
+    t.face = fmax(t.face, all / floor(height / lowest));
     return t;
 }
 
@@ -251,7 +277,7 @@ static void find_bounds(ShowLoading *l, const ShowCrate *list, int crates)
     const Floor vehicle = floor_of_vehicle(l->vehicle);
     Takes all = take_up(list, crates, vehicle.height, false);
     if (l->pallet) {
-        const Floor pallet = floor_of_pallet(l->pallet, l->vehicle);
+        const Floor pallet = floor_of_pallet(l, false);
         const Takes on = take_up(list, crates, pallet.height, true);
         l->pallets_bound = least_floors(&on, &pallet);
         const double face = l->pallets_bound * pallet.length * pallet.width;
