@@ -149,8 +149,9 @@ static Status check_held(const Picture *picture, const PictureOptions *options, 
     if (held <= options->limit_bytes) return STATUS_OK;
     return fault_set(fault, STATUS_NO_RESOURCE,
                      "%s: of its kind it must be held whole, which takes %.0f MB where %.0f MB may "
-                     "be taken; save it without interlacing, or raise --memory",
-                     bytes_name(picture->bytes), held / 1e6, options->limit_bytes / 1e6);
+                     "be taken; %s, or raise --memory",
+                     bytes_name(picture->bytes), held / 1e6, options->limit_bytes / 1e6,
+                     options->exact ? "make it smaller" : "save it without interlacing");
 }
 
 Status picture_open(Picture **picture_out, const char *path, const PictureOptions *options,

@@ -174,6 +174,15 @@ static void test_exact(void **state)
         free(drawn.code);
         free(codes.code);
     }
+    Status status = STATUS_NO_RESOURCE;
+    for (int n = 0; status; n++) { /* each allocation fails in turn */
+        Cells cells;
+        memory_fail_after(n);
+        status = cells_try(&cells, path, &options, 5, 4, 1, NULL);
+        memory_fail_after(-1);
+        assert_true(!status || status == STATUS_NO_RESOURCE);
+        if (!status) cells_free(&cells);
+    }
 }
 
 /* Adobe stores inks inverted, others do not; YCCK is CMYK underneath. Without a profile
