@@ -78,10 +78,17 @@ class Desk {
     this.showWork(state.work, before.work);
     if (state.face) this.wall.setFace(state.face);
     this.showCost(state.figures);
-    if (state.trail !== before.trail) this.strip.load();
+    this.showStrip(state, state.trail !== before.trail);
     this.wall.refresh();
     if (before.work && state.now !== before.now) this.say(`Version ${state.now + 1}`);
     this.showOwn();
+  }
+  /* The strip waits until the first face hangs: drawing it takes a part of what is planned with. */
+  showStrip({ face, work }, isNews) {
+    this.stripIsOld ||= isNews;
+    if (!this.stripIsOld || (work.busy && !face)) return;
+    this.stripIsOld = false;
+    this.strip.load();
   }
   showWork(work, before) {
     byId('work').hidden = !work.busy;

@@ -104,23 +104,25 @@ const MISSED = /Failed to load resource/;
 const REFUSED = /status of 422/;
 let page = null;
 
-/* Drops a file on the wall, as a drag from a folder ends: the page takes it, and keeps the browser
- * from opening the file in the page's place. */
-async function dropFile(path, on = page) {
-  const left = await on.evaluate(([name, bytes]) => {
-    const dataTransfer = new window.DataTransfer();
+/* Drops a file on the wall, as a drag from a folder ends, or pastes it: the page takes it, and keeps
+ * the browser from opening what is dropped in the page's place. */
+async function giveFile(path, types, on = page) {
+  return on.evaluate(([name, bytes, given]) => {
+    const data = new window.DataTransfer();
     const file = Uint8Array.from(atob(bytes), (c) => c.charCodeAt(0));
-    dataTransfer.items.add(new window.File([file], name, { type: `image/${name.replace(/^.*\./, '')}` }));
-    return ['dragover', 'drop'].filter((type) => document.getElementById('room').dispatchEvent(
-      new window.DragEvent(type, { dataTransfer, bubbles: true, cancelable: true })));
-  }, [basename(path), readFileSync(path, 'base64')]);
-  assert.deepEqual(left, []);
+    data.items.add(new window.File([file], name, { type: `image/${name.replace(/^.*\./, '')}` }));
+    const event = (type) => (type === 'paste' ? new window.ClipboardEvent(type, { clipboardData: data, bubbles: true })
+      : new window.DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }));
+    return given.filter((type) => document.getElementById('room').dispatchEvent(event(type)));
+  }, [basename(path), readFileSync(path, 'base64'), types]);
 }
+const dropFile = async (path, on = page) => assert.deepEqual(await giveFile(path, ['dragover', 'drop'], on), []);
 
 async function aPictureIsDroppedCroppedAndSized() {
   page = await enter(await open());
   assert.ok(await page.isVisible('#bring'));
   await change(page, () => dropFile(picture));
+  await change(page, () => giveFile(picture, ['paste']));
   await stage(page, 'picture');
   const shape = () => page.evaluate(() => [window.desk.wall.face.frame.pictureWidth,
     window.desk.wall.face.frame.pictureHeight]);
@@ -428,6 +430,22 @@ async function theMarkupIsValid() {
   }
 }
 
+/* A stroke by a finger, down the middle of the mural. */
+async function strokeByTouch(tablet) {
+  await tablet.tap('#stage-touch');
+  await until(tablet, () => window.desk.painter.task && window.desk.state.figures && !window.desk.state.work.busy);
+  const { now: before } = await tablet.evaluate(() => window.desk.state);
+  const box = await tablet.locator('#marks').boundingBox();
+  const browserOf = await tablet.context().newCDPSession(tablet);
+  const touch = (type, ...shares) => browserOf.send('Input.dispatchTouchEvent', { type,
+    touchPoints: shares.map((share) => ({ x: box.x + box.width / 2, y: box.y + box.height * share })) });
+  await touch('touchStart', 0.4);
+  for (const share of [0.45, 0.5, 0.55]) await touch('touchMove', share);
+  await touch('touchEnd');
+  await until(tablet, (n) => window.desk.state.now > n, before);
+  assert.ok(await tablet.evaluate(() => window.desk.brushes.touch.count()) > 3);
+}
+
 /* At another address of the loopback, which stands for the studio's network. */
 async function anotherDeviceIsPaired() {
   cpSync(picture, join(room, 'other.png'));
@@ -441,7 +459,7 @@ async function anotherDeviceIsPaired() {
       if (found) resolve(found);
     });
   });
-  const tablet = await (await browser.newContext({ viewport: viewports[1] })).newPage();
+  const tablet = await (await browser.newContext({ viewport: viewports[1], hasTouch: true })).newPage();
   await tablet.goto(link);
   assert.equal(new URL(tablet.url()).pathname, '/pair');
   await tablet.fill('#code', code === '0000 0000' ? '1111 1111' : '0000 0000');
@@ -454,6 +472,7 @@ async function anotherDeviceIsPaired() {
   await tablet.click('button');
   await until(tablet, () => window.desk?.state.work);
   assert.equal(tablet.url(), link);
+  await strokeByTouch(tablet);
   await tablet.context().close();
   other.kill('SIGKILL');
 }
