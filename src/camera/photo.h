@@ -31,8 +31,8 @@ typedef struct Photo {
 Status photo_read(Photo *photo_out, const char *path, double most_bytes, const Voice *voice,
                   Fault *fault);
 
-/* The same, and a JPEG's samples are not rounded to 8 bits on the way, which takes three times as
- * long: where means of plain places are wanted. */
+/* The same, and a JPEG's samples are not rounded to 8 bits on the way, which takes three to
+ * nine times as long: where means of plain places are wanted. */
 Status photo_read_exact(Photo *photo_out, const char *path, double most_bytes, const Voice *voice,
                         Fault *fault);
 

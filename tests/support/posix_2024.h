@@ -1,5 +1,5 @@
-/* What POSIX.1-2024 has and POSIX.1-2008 had not, as far as the program uses it, for headers that do
- * not yet know the newer. A build with MODE=posix sees this and nothing else beyond the older. */
+/* What POSIX.1-2024 has and POSIX.1-2008 had not, as far as the program uses it, for headers
+ * that do not yet know the newer. A build with MODE=posix sees nothing else of the newer. */
 #ifndef ROWLOCK_SUPPORT_POSIX_2024_H
 #define ROWLOCK_SUPPORT_POSIX_2024_H
 
