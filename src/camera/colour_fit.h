@@ -62,4 +62,13 @@ double colour_fit_leverage(const ColourFit *fit, const double light[3], Lab lab)
  * were that were left out, and more where the fit is drawn out beyond all patches. */
 double colour_fit_error(const ColourFit *fit, const double light[3], Lab lab);
 
+/* The leverage at which the error of a colour is twice that of one amid the patches. */
+#define FIT_DRAWN_OUT 3.0
+
+/* What a light is, and how wrong that may be. Where the fit is drawn out beyond FIT_DRAWN_OUT, a
+ * form of fewer terms tells it, if by its own patches left out that may be less wrong. Returns the
+ * leverage of the form that told it. */
+double colour_fit_read(const ColourFit *fit, const double light[3], Lab *lab_out,
+                       double *error_out);
+
 #endif

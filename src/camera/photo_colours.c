@@ -50,9 +50,6 @@ enum { NARROW_MOST = 5 };
  * nothing tells how. Of rendered photographs, tests/camera/test_measure_bricks. */
 #define GREY_ERROR 5.0
 
-/* The leverage at which the error of a colour is twice that of one amid the patches. */
-#define DRAWN_OUT 3.0
-
 /* How much less is known of a colour with a channel at nothing. */
 #define NARROW_ERROR 4.0
 
@@ -453,11 +450,14 @@ void photo_colours_read(const PhotoColours *c, const PlanePoint corner[4], Place
     if (*why_out) return;
     const PlanePoint at = middle_of(corner);
     even_light(c, at, mean.light, light);
-    out->lab = colour_fit_lab(&c->fit, light);
+    if (c->view.chart) {
+        out->drawn_out = colour_fit_read(&c->fit, light, &out->lab, &out->system) > FIT_DRAWN_OUT;
+    } else {
+        out->lab = colour_fit_lab(&c->fit, light);
+        out->system = GREY_ERROR;
+    }
     out->narrow = mean.empty > EMPTY_MOST;
     const double uneven = c->view.white ? 0 : light_field_error(&c->field, at, c->middle);
     out->chance = light_error(out->lab, hypot(mean.error, uneven));
-    out->system = c->view.chart ? colour_fit_error(&c->fit, light, out->lab) : GREY_ERROR;
-    out->drawn_out = c->view.chart && colour_fit_leverage(&c->fit, light, out->lab) > DRAWN_OUT;
     if (out->narrow) out->system = hypot(out->system, NARROW_ERROR);
 }

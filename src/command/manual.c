@@ -347,9 +347,9 @@ static const char *const measure_parts[][2] = {
      "The figures come from photographs that a model of a camera made: four lights, up to 35 "
      "degrees, white balance wrong by 30 per cent, noise, JPEG. In daylight 48 bricks were missed "
      "by 0.6 on average and 1.8 at worst, by an incandescent or a warm white lamp by 1.1 and 3.3. "
-     "Of 96 others, two blues far more vivid than any patch were missed by up to 14, the rest by "
-     "3.4 at worst. Such colours are said; where they were missed by more than 3.5, their STDEV_DE "
-     "was 3.7 or more. "
+     "Of 96 others one, a blue beyond what the picture could hold, was missed by up to 8, the rest "
+     "by 3.4 at worst. Such a brick is said; its STDEV_DE was 3.7 or more where it was missed by "
+     "more than 3.5. "
      "Real cameras differ. Measure a few bricks with a colour meter, too, before much is ordered "
      "by it."},
 };

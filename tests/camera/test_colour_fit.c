@@ -198,11 +198,32 @@ static void test_leverage(void **state)
     }
 }
 
+/* Amid the patches the fit itself tells; beyond them a simpler one, which may be less wrong. */
+static void test_drawn_out(void **state)
+{
+    (void)state;
+    static const double pure[3] = {0.002, 0.004, 0.2}, amid[3] = {0.15, 0.15, 0.1};
+    ColourFit fit, simpler;
+    Lab lab;
+    double error;
+    assert_true(colour_fit_form(&fit, patch, PATCHES, 3, false));
+    assert_true(colour_fit_form(&simpler, patch, PATCHES, 2, false));
+    assert_true(colour_fit_read(&fit, amid, &lab, &error) < 1);
+    const Lab near = colour_fit_lab(&fit, amid), far = colour_fit_lab(&simpler, pure);
+    assert_memory_equal(&lab, &near, sizeof lab);
+    assert_true(error == colour_fit_error(&fit, amid, near));
+    const double leverage = colour_fit_read(&fit, pure, &lab, &error);
+    assert_memory_equal(&lab, &far, sizeof lab);
+    assert_true(leverage == colour_fit_leverage(&simpler, pure, far));
+    assert_true(error < colour_fit_error(&fit, pure, colour_fit_lab(&fit, pure)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_least_squares), cmocka_unit_test(test_fits),
         cmocka_unit_test(test_degree),        cmocka_unit_test(test_tone),
-        cmocka_unit_test(test_narrow),        cmocka_unit_test(test_leverage)};
+        cmocka_unit_test(test_narrow),        cmocka_unit_test(test_drawn_out),
+        cmocka_unit_test(test_leverage)};
     return cmocka_run_group_tests(tests, patches_make, NULL);
 }
