@@ -32,7 +32,9 @@ void sheet_lay_out(Sheet *s, const Mural *mural, const char *title)
     s->right = s->width - MARGIN;
     s->top = HEAD;
     s->bottom = s->height - FOOT;
-    snprintf(s->title, sizeof s->title, "%s: %s", title, mural_title(mural));
+    const char *name = mural_title(mural);
+    const bool same = !strcmp(title, name); /* a show that is given no name is called what it is */
+    snprintf(s->title, sizeof s->title, "%s%s%s", title, same ? "" : ": ", same ? "" : name);
 }
 
 void sheet_turn(Sheet *s, bool upright)

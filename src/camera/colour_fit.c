@@ -36,8 +36,8 @@ enum { NEUTRALS_LEAST = 4 };
 #define PIGMENTS 1.0
 
 /* A matrix alone is hardly drawn out at all, and yet it misses vivid colours by more than the
- * patches around them tell: of bricks of other pigments, by up to 4.6 where this degree missed
- * by 3.4. */
+ * patches around them tell: rendered as in tests/camera/test_measure_bricks, but with other
+ * spectra and lamps, bricks were missed by up to 4.6, where this degree missed them by 3.4. */
 enum { SIMPLEST = 2 };
 
 /* Light below this part of the lightest neutral is taken as this. */

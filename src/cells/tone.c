@@ -109,6 +109,7 @@ typedef struct Hull {
     double most[LEVELS + 1][HUES];
 } Hull;
 
+/* fmin and fmax look for what is no number, too, of which there is none here. */
 static double lesser(double a, double b) { return b < a ? b : a; }
 static double greater(double a, double b) { return b > a ? b : a; }
 

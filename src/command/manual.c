@@ -285,8 +285,7 @@ static const char *const inspect_parts[][2] = {
     {"missing",
      "it shows what lies behind, or no colour of the palette: a ring. A base sheet that looks like "
      "a brick of the palette is called wrong, unless --sheet says what colour it has; then bricks "
-     "of "
-     "that colour are not told, for they would look the same if they lacked"},
+     "of that colour are not told, for they would look the same if they lacked"},
     {"shifted",
      "what it should cover shows something else, and what it should not shows its colour: an arrow "
      "to where it is off; a bar where it is too short or off in some way"},
@@ -349,9 +348,8 @@ static const char *const measure_parts[][2] = {
      "by 0.6 on average and 1.8 at worst, by an incandescent or a warm white lamp by 1.1 and 3.3. "
      "Of 96 others one, a blue beyond what the picture could hold, was missed by up to 8, the rest "
      "by 3.4 at worst. Such a brick is said; its STDEV_DE was 3.7 or more where it was missed by "
-     "more than 3.5. "
-     "Real cameras differ. Measure a few bricks with a colour meter, too, before much is ordered "
-     "by it."},
+     "more than 3.5. Real cameras differ. Measure a few bricks with a colour meter, too, before "
+     "much is ordered by it."},
 };
 
 static void roff_sections(FILE *file)

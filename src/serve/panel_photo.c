@@ -8,11 +8,11 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { FOLDER_PATH = 4096, PANEL_NAME_ROOM = 24, SHEET_ROOM = 24, TO_MOST = 1000000 };
+enum { FOLDER_ROOM = 4096, PANEL_ROOM = 24, SHEET_ROOM = 24, TO_MOST = 1000000 };
 
 typedef struct PanelPhoto {
     LookTask task;
-    char folder[FOLDER_PATH], panel[PANEL_NAME_ROOM], sheet[SHEET_ROOM];
+    char folder[FOLDER_ROOM], panel[PANEL_ROOM], sheet[SHEET_ROOM];
     int to;
     bool has_corners;
     double corner[4][2];

@@ -1,7 +1,6 @@
 /* Pages are sheets of the build book (book/sheet), drawn in a process apart; then the murals' books
- * are bound to them. Places and widths are
- * set by eye on printed pages. What stands in a table is text that its row makes, so that one
- * function sets all tables and breaks their pages. */
+ * are bound to them. Places and widths are set by eye on printed pages. What stands in a table is
+ * text that its row makes, so that one function sets all tables and breaks their pages. */
 #include "show/show_book.h"
 
 #include "base/apart.h"

@@ -160,10 +160,8 @@ static void put_walls(const Page *p)
     wall_view_lay_out(&view, p->facts->show, p->facts->planned, ACROSS_MM);
     for (int i = 0; i < view.lines; i++) across = fmax(across, view.line[i].width_mm);
     fputs("<h2>On the walls</h2>\n<p class=\"soft\">All to one scale, room by room, in each in the "
-          "order "
-          "of hanging. The dashed line is the eye line, 1.55 m above the floor: common practice in "
-          "museums, no "
-          "source.</p>\n",
+          "order of hanging. The dashed line is the eye line, 1.55 m above the floor: common "
+          "practice in museums, no source.</p>\n",
           p->file);
     fputs("<section class=\"scroll\" aria-label=\"Walls\" tabindex=\"0\">\n", p->file);
     for (int i = 0; i < view.lines; i++) {

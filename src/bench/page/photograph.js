@@ -113,7 +113,7 @@ class Photograph {
     this.title.focus();
     this.look();
   }
-  get to() { return clamp(Math.round(Number(this.row.value)) || 0, Number(this.row.min), Number(this.row.max)); }
+  get to() { return rowIn(this.row); }
   async look() {
     const { panel, file } = this;
     this.row.value = String(this.to);
@@ -129,9 +129,7 @@ class Photograph {
       this.show(told);
     } catch (error) {
       if (asking.signal.aborted) return;
-      const reason = panelReason(error, 'bench');
-      const more = error.refused === 422 && this.to < Number(this.row.max) && !/ row,|open that/.test(reason);
-      this.said.textContent = `${reason}${more ? ` If more than row ${this.to} is built, set the row.` : ''}`;
+      this.said.textContent = panelReason(error, 'bench', this.to, Number(this.row.max));
       this.showPicture(true);
     }
   }

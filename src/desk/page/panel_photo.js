@@ -163,7 +163,7 @@ class PanelPhoto {
     this.frame.element.scrollIntoView({ block: 'nearest' });
     this.look();
   }
-  get to() { return clamp(Math.round(Number(this.row.value)) || 0, Number(this.row.min), Number(this.row.max)); }
+  get to() { return rowIn(this.row); }
   async look() {
     const { panel, file, heldPlan } = this;
     this.row.value = String(this.to);
@@ -179,9 +179,7 @@ class PanelPhoto {
       await this.tell(await sendPhoto(path, file, asking.signal));
     } catch (error) {
       if (asking.signal.aborted) return;
-      const reason = panelReason(error, 'desk');
-      const more = error.refused === 422 && this.to < Number(this.row.max) && !/ row,|open that/.test(reason);
-      this.said.textContent = `${reason}${more ? ` If more than row ${this.to} is built, set the row.` : ''}`;
+      this.said.textContent = panelReason(error, 'desk', this.to, Number(this.row.max));
       this.showChart(false);
     }
   }

@@ -61,9 +61,17 @@ function photoReason(error, service, otherwise) {
   return `${text}; ${otherwise(what)}.`;
 }
 
-const panelReason = (error, service) => photoReason(error, service, (what) => (what.includes('shows panel')
-  ? 'open that panel, or take another photograph'
-  : 'set the row, drag the corners to those of what is built, and look again'));
+/* Why a panel's photograph, looked at up to a row, tells nothing; most: the panel's last row. */
+function panelReason(error, service, to, most) {
+  const reason = photoReason(error, service, (what) => (what.includes('shows panel')
+    ? 'open that panel, or take another photograph'
+    : 'set the row, drag the corners to those of what is built, and look again'));
+  const more = error.refused === 422 && to < most && !/ row,|open that/.test(reason);
+  return `${reason}${more ? ` If more than row ${to} is built, set the row.` : ''}`;
+}
+
+/* The row that a field of a panel's rows has. */
+const rowIn = ({ value, min, max }) => clamp(Math.round(Number(value)) || 0, Number(min), Number(max));
 
 /* ---- what it tells of bricks ---- */
 

@@ -1,9 +1,9 @@
 /* Drives a commission on the desk in a browser, as far as a studio would take it: a picture is
  * dropped, cropped, sized, tried in palettes, compared and planned, all by the keys alone; heights
- * and regions are drawn by a pointer. The desk is killed and opened again. Bricks are
- * measured in a photograph, and one of a panel is held to the plan. The outside sources:
- * `rowlock check`, and `rowlock plan` on the saved job, which must give the same bytes; axe-core for
- * WCAG 2.2 AA; html-validate for the markup. */
+ * and regions are drawn by a pointer. The desk is killed and opened again. Bricks are measured in a
+ * photograph, and one of a panel is held to the plan. The outside sources: `rowlock check`, and
+ * `rowlock plan` on the saved job, which must give the same bytes; axe-core for WCAG 2.2 AA;
+ * html-validate for the markup. */
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
 import { createRequire } from 'node:module';
