@@ -193,7 +193,7 @@ SAME.release = -ffile-prefix-map=$(CURDIR)=.
 HARD = -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2 -fstack-protector-strong -fPIC
 LINK.release = -pie -Wl,-z,relro,-z,now,--build-id=sha1
 OPT.debug    = -O0 -g3
-OPT.posix    = -O1 -g1
+OPT.posix    = -O2 -g1
 OPT.sanitize = -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 OPT.coverage = -O0 -g1 --coverage
 # Fuzzers: make MODE=fuzz CC=clang build/clang-fuzz/tests/fuzz/fuzz_icc, then run that with
@@ -205,13 +205,15 @@ override CFLAGS += $(SAME.$(MODE)) $(STD) $(FLOAT) $(WARN) -fvisibility=hidden -
 LINK    = $(LINK.$(MODE)) $(LDFLAGS)
 LDLIBS  = $(LIBRARY_LIBS) -lm -pthread
 
-# What pkg-config says is asked for once, at the first use: `make setup demo` brings it along first.
+# What pkg-config says is asked for once, at the first use: `make setup demo` brings it along first. Where
+# libraries are static PKG_CONFIG="pkg-config --static" tells what they rest on, too.
+PKG_CONFIG = pkg-config
 once = $(eval $1 := $$(shell $2 2>/dev/null))$($1)
-HEADERS = $(call once,HEADERS,pkg-config --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) | sed 's/-I/-isystem /g')
-SOLVER_HEADERS = $(call once,SOLVER_HEADERS,pkg-config --cflags-only-I $(SOLVER) | sed 's/-I/-isystem /g')
-LIBRARY_LIBS = $(call once,LIBRARY_LIBS,pkg-config --libs $(PACKAGES))
-PROGRAM_LIBS = $(call once,PROGRAM_LIBS,pkg-config --libs $(PROGRAM_PACKAGES))
-TEST_LIBS    = $(call once,TEST_LIBS,pkg-config --libs cmocka)
+HEADERS = $(call once,HEADERS,$(PKG_CONFIG) --cflags-only-I $(filter-out $(SOLVER),$(PACKAGES)) $(PROGRAM_PACKAGES) | sed 's/-I/-isystem /g')
+SOLVER_HEADERS = $(call once,SOLVER_HEADERS,$(PKG_CONFIG) --cflags-only-I $(SOLVER) | sed 's/-I/-isystem /g')
+LIBRARY_LIBS = $(call once,LIBRARY_LIBS,$(PKG_CONFIG) --libs $(PACKAGES))
+PROGRAM_LIBS = $(call once,PROGRAM_LIBS,$(PKG_CONFIG) --libs $(PROGRAM_PACKAGES))
+TEST_LIBS    = $(call once,TEST_LIBS,$(PKG_CONFIG) --libs cmocka)
 
 all: $(B)/rowlock
 
@@ -439,7 +441,7 @@ demo:
 KINDS = program $(if $(filter test% bless coverage bench%,$(MAKECMDGOALS)),tests)
 NODE_TESTS = $(addprefix tests/end_to_end/,page gltf schema)
 setup:
-	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES) stb" $(KINDS)
+	$QFONTS=$(FONTS) tests/support/setup "$(PACKAGES) $(PROGRAM_PACKAGES)" $(KINDS)
 	$Qfor folder in $(if $(filter tests,$(KINDS)),$(NODE_TESTS)); do \
 	    [ $$folder/node_modules/.package-lock.json -nt $$folder/package-lock.json ] || \
 	    (cd $$folder && npm ci --silent --no-audit --no-fund) || \

@@ -8,7 +8,11 @@
 
 #define STB_IMAGE_WRITE_IMPLEMENTATION
 #define STB_IMAGE_WRITE_STATIC
+#if __has_include(<stb/stb_image_write.h>)
 #include <stb/stb_image_write.h>
+#else /* Alpine has it in no folder of its own */
+#include <stb_image_write.h>
+#endif
 
 static void take_bytes(void *file, void *bytes, int size) { fwrite(bytes, 1, (size_t)size, file); }
 

@@ -18,7 +18,11 @@
 
 static void *other_grow(void *block, size_t old, size_t size);
 
+#if __has_include(<stb/stb_image.h>)
 #include <stb/stb_image.h>
+#else /* Alpine has it in no folder of its own */
+#include <stb_image.h>
+#endif
 
 #include <string.h>
 
