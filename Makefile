@@ -24,7 +24,7 @@ Q = $(if $(V),,@)
 # headers of the rooms that its own may include, and of modules listed before it in its own;
 # `make order` fails otherwise. `make floors` prints the rooms as a table.
 ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/wall bricks hold \
-    clutch figures output book plan study show camera inspect check api serve desk bench command
+    clutch figures output book plan study show camera inspect check api serve bench desk command
 
 LAW.base = what any program needs
 MODULES.base = status system input_file output_file written_png output_list memory memory_available memory_file \
@@ -145,14 +145,14 @@ LAW.serve = pages for devices: who may come in, requests, answers
 MODULES.serve = token pairing entry incoming answer server host looker panel_photo
 MAY.serve = base
 
-LAW.desk = a page on this machine to plan on, upon the public header
-MODULES.desk = working_folder setting_list colour_list trail worker viewer operand commission held_plans \
-    brick_photo page_parts routes desk
-MAY.desk = base serve
-
 LAW.bench = build books for many devices, with one state of what is laid
 MODULES.bench = work_plan event work_state tally record laid_table board labels page_parts bench_routes bench
 MAY.bench = base serve
+
+LAW.desk = a page on this machine to plan on, upon the public header
+MODULES.desk = working_folder setting_list colour_list trail worker viewer operand bench_beside commission \
+    held_plans brick_photo page_parts routes desk
+MAY.desk = base serve bench
 
 LAW.command = options, help and main, upon the public header, the desk and the bench
 MODULES.command = commands options help roff manual manual_formats version completion main
@@ -273,7 +273,7 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 # So is the desk's, which shares the first of the scripts, and two with the bench's.
 DESK_PAGE = src/desk/page
 DESK_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.js \
-    $(patsubst %,$(DESK_PAGE)/%.js,png stages form room wall strip colours crop painter edges painted touch heights \
+    $(patsubst %,$(DESK_PAGE)/%.js,png stages form cost room wall strip colours crop painter edges painted touch heights \
     lamp panel_photo brick_photo main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile

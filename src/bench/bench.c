@@ -42,7 +42,11 @@ static Status open_host(Host *host, const Service *service, HostOptions *hosting
 static Status serve(const BenchOptions *options, Board *board, const Voice *voice, Fault *fault)
 {
     const Service service = bench_service(board);
-    HostOptions hosting = {.port = options->port, .listen = options->listen, .open = options->open};
+    HostOptions hosting = {.port = options->port,
+                           .listen = options->listen,
+                           .open = options->open,
+                           .told = options->told,
+                           .self = options->self};
     Tally *first = board->tally[0];
     Host host;
     Status status = open_host(&host, &service, &hosting, tally_port(first), voice, fault);

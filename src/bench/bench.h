@@ -13,6 +13,8 @@ typedef struct BenchOptions {
     unsigned port;             /* 0: any that is free */
     const char *listen;        /* an address of this machine by which devices come in; NULL: none */
     bool open;                 /* a browser is opened */
+    void (*told)(void *self, const char *link); /* takes the link; NULL: it is printed */
+    void *self;
     const char
         *save; /* all that happened is written here, in .csv or .json, and nothing served … */
     const char *load; /* … or read from here before; of one plan. NULL: not */

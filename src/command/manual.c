@@ -143,7 +143,7 @@ static const char *const desk_parts[][2] = {
      "options below, and what the program says that concerns it"},
     {"wall",
      "the mural, and in the stage Size somebody beside it at true scale. + and - walk nearer and "
-     "farther, 0 goes back to the planned distance, arrow keys move along"},
+     "farther, from 1 m to 20 m, 0 goes back to the planned distance, arrow keys move along"},
     {"frame",
      "in the stage Picture, what is shown of it: arrow keys move it, or the corner that has the "
      "focus, by a hundredth of the picture, with Shift by a twentieth. Turning or mirroring the "
@@ -160,11 +160,20 @@ static const char *const desk_parts[][2] = {
      "in the stage Relief: dragged round its dial, at whose rim the light rakes, or set by its two "
      "sliders"},
     {"numbers",
-     "on the wall mark the cells that the first notes beside it name, with their reasons"},
+     "on the wall mark the cells that notes beside it name; a note that names several has its "
+     "number at each"},
     {"shelf",
      "every version, the newest first; Ctrl Z and Ctrl Shift Z go back and on. A kept one can "
-     "be named, and hung beside the mural"},
-    {"budget", "the line above turns red where bricks, sheets and labour cost more than --budget"},
+     "be named, and hung beside the mural or beside another: a wipe goes from one to the other, "
+     "each at its true size and seen by the same eye, and their figures stand below, with the "
+     "difference"},
+    {"cost",
+     "stands above: bricks, colours, sizes, mass, price, hours, panels, crates of what hangs on "
+     "the wall. While a change is planned the last figures stay, in grey. The price is what "
+     "bricks, sheets and labour come to, as far as they have one; beyond --budget it turns red"},
+    {"bench",
+     "in the stage Plan, once a plan is made: a link that opens it on this machine, as long as the "
+     "desk is open. Making the plan anew closes it. The command for tablets stands below"},
     {"other devices",
      "with --listen, one device at a time may be paired: open the address that the desk tells on "
      "it and type the code, which serves once. Five wrong codes are followed by a wait of 30 s "

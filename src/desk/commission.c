@@ -65,7 +65,7 @@ Status commission_open(Commission *c, const char *operand, void (*wake)(void *se
                        Fault *fault)
 {
     char path[WORKING_PATH];
-    memset(c, 0, sizeof *c);
+    *c = (Commission){.wake = wake, .self = self};
     Status status = operand_folder(operand, path, fault);
     if (!status) status = working_folder_open(&c->folder, path, fault);
     if (status) {
@@ -87,6 +87,7 @@ Status commission_open(Commission *c, const char *operand, void (*wake)(void *se
 
 void commission_close(Commission *c)
 {
+    bench_beside_free(c->bench);
     looker_free(c->looker);
     viewer_free(c->viewer);
     worker_free(c->worker);
@@ -234,31 +235,42 @@ static json_t *tell_face(const Commission *c)
     return told;
 }
 
+/* What a version takes, in the few figures that stand above the wall, on the shelf and side by side
+ * where two versions are compared; null until it is known. */
+static json_t *tell_cost(const json_t *figures)
+{
+    const json_t *plan = json_object_get(figures, "plan"),
+                 *quote = json_object_get(figures, "quote");
+    const json_t *m = json_object_get(plan, "measures"), *size = json_object_get(quote, "size_mm");
+    const json_t *bricks = json_object_get(quote, "bricks");
+    if (!figures) return json_null();
+    return json_pack("{s:O?, s:O?, s:O?, s:I, s:I, s:O?, s:O?, s:O?, s:O?, s:I, s:O?, s:O?, s:O?}",
+                     "width", json_array_get(size, 0), "height", json_array_get(size, 1), "bricks",
+                     json_object_get(m, "bricks"), "colours",
+                     (json_int_t)json_array_size(json_object_get(bricks, "by_colour")), "sizes",
+                     (json_int_t)json_array_size(json_object_get(bricks, "by_size")), "mass",
+                     json_object_get(m, "whole_kg"), "price",
+                     json_object_get(json_object_get(quote, "total"), "expected"), "priced",
+                     json_object_get(bricks, "priced"), "hours", json_object_get(m, "hours"),
+                     "panels", (json_int_t)json_array_size(json_object_get(plan, "panels")),
+                     "crates", json_object_get(quote, "crates"), "error",
+                     json_object_get(m, "perceived_de00"), "unrest",
+                     json_object_get(m, "unrest_2"));
+}
+
 json_t *commission_state(const Commission *c, unsigned long known_face)
 {
     News news;
     const int now = trail_now(c->trail);
     const Version *v = trail_version(c->trail, now);
     worker_news(c->worker, &news);
-    return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o, s:o*}", "serial",
-                     (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
+    return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o, s:o, s:o, s:o*}",
+                     "serial", (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
                      (json_int_t)trail_serial(c->trail), "title", json_text(c->title), "now", now,
                      "from", v->from, "onward", v->onward, "settings", tell_settings(c, v),
-                     "figures", v->figures, "work", tell_work(&news), "files", tell_made(c), "face",
-                     news.face != known_face ? tell_face(c) : NULL);
-}
-
-/* The figures that the strip shows; a version's others are told when it is on the wall. */
-static json_t *tell_short(const json_t *figures)
-{
-    const json_t *measures = json_object_get(json_object_get(figures, "plan"), "measures");
-    return figures ? json_pack("{s:O?, s:O?, s:O?, s:O?, s:O?}", "bricks",
-                               json_object_get(measures, "bricks"), "price",
-                               json_object_get(measures, "price"), "hours",
-                               json_object_get(measures, "hours"), "error",
-                               json_object_get(measures, "perceived_de00"), "unrest",
-                               json_object_get(measures, "unrest_2"))
-                   : json_null();
+                     "figures", v->figures, "cost", tell_cost(v->figures), "bench",
+                     c->bench ? bench_beside_note(c->bench) : json_null(), "work", tell_work(&news),
+                     "files", tell_made(c), "face", news.face != known_face ? tell_face(c) : NULL);
 }
 
 json_t *commission_versions(const Commission *c)
@@ -268,7 +280,7 @@ json_t *commission_versions(const Commission *c)
         const Version *v = trail_version(c->trail, i);
         json_t *one =
             json_pack("{s:i, s:i, s:b, s:O, s:O?, s:o}", "version", i, "from", v->from, "kept",
-                      v->kept, "what", v->what, "name", v->name, "figures", tell_short(v->figures));
+                      v->kept, "what", v->what, "name", v->name, "figures", tell_cost(v->figures));
         if (json_array_append_new(list, one)) break;
     }
     return list;
@@ -434,6 +446,70 @@ Status commission_go(Commission *c, int version, Fault *fault)
     return status;
 }
 
+/* What the look of given cells follows from. */
+static Status copy_settings(RowlockJob *to, const RowlockJob *from, Fault *fault)
+{
+    static const char *const names[] = {"palette", "build", "pitch", "brick-height"};
+    char text[ROWLOCK_SETTING_TEXT];
+    RowlockFault other;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (rowlock_job_show(from, names[i], text, &other) ||
+            (*text && rowlock_job_set(to, names[i], text, NULL, &other)))
+            return told(fault, &other);
+    return STATUS_OK;
+}
+
+Status commission_face_job(RowlockJob **job_out, const Commission *c, int version, Fault *fault)
+{
+    const Version *v = trail_version(c->trail, version);
+    RowlockJob *job = *job_out = NULL, *planned = NULL;
+    char name[WORKING_NAME], path[WORKING_PATH];
+    RowlockFault other;
+    commission_small_name(version, name);
+    if (!v || !working_folder_has(&c->folder, name))
+        return fault_set(fault, STATUS_NO_INPUT, "version %d: has no face; choose another",
+                         version);
+    working_folder_path(&c->folder, name, path);
+    Status status = setting_list_job(&planned, v->settings, &c->folder, fault);
+    if (!status && rowlock_job_create(&job, &other)) status = told(fault, &other);
+    if (!status) status = copy_settings(job, planned, fault);
+    if (!status && (rowlock_job_set(job, "reference", path, NULL, &other) ||
+                    rowlock_job_set(job, "cells", path, NULL, &other)))
+        status = told(fault, &other);
+    rowlock_job_free(planned);
+    if (!status)
+        *job_out = job;
+    else
+        rowlock_job_free(job);
+    return status;
+}
+
+static void end_bench(Commission *c)
+{
+    bench_beside_free(c->bench);
+    c->bench = NULL;
+}
+
+Status commission_bench(Commission *c, const char **link_out, Fault *fault)
+{
+    char folder[ROWLOCK_SETTING_TEXT], plan[ROWLOCK_SETTING_TEXT];
+    News news;
+    *link_out = NULL;
+    worker_news(c->worker, &news);
+    if (news.making)
+        return fault_set(fault, STATUS_USAGE,
+                         "bench: its plan is being written; open it when that is done");
+    if (!c->bench) {
+        if (!commission_made_folder(c, folder) || !commission_made_path(c, "plan.json", plan) ||
+            access(plan, R_OK))
+            return fault_set(fault, STATUS_USAGE, "bench: there is no plan yet; make it first");
+        return bench_beside_open(&c->bench, folder, c->wake, c->self, fault);
+    }
+    *link_out = bench_beside_link(c->bench, fault);
+    if (fault->status) end_bench(c);
+    return fault->status;
+}
+
 Status commission_make(Commission *c, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
@@ -442,6 +518,7 @@ Status commission_make(Commission *c, Fault *fault)
         return fault_set(fault, STATUS_USAGE, "plan: there is no picture yet; bring one");
     const Status status = setting_list_job(&job, v->settings, &c->folder, fault);
     if (status) return status;
+    end_bench(c);
     if (worker_make(c->worker, job, trail_now(c->trail))) return STATUS_OK;
     rowlock_job_free(job);
     return fault_set(fault, STATUS_USAGE, "plan: one is being written; wait for it, or stop it");

@@ -5,6 +5,7 @@
 #ifndef ROWLOCK_DESK_COMMISSION_H
 #define ROWLOCK_DESK_COMMISSION_H
 
+#include "desk/bench_beside.h"
 #include "desk/trail.h"
 #include "desk/viewer.h"
 #include "desk/worker.h"
@@ -17,6 +18,9 @@ typedef struct Commission {
     Worker *worker;
     Viewer *viewer;
     Looker *looker;
+    BenchBeside *bench; /* NULL: none was opened */
+    void (*wake)(void *self);
+    void *self;
     char title[128]; /* what the page is called */
 } Commission;
 
@@ -65,8 +69,19 @@ bool commission_brought_path(const Commission *commission, const char *setting,
 /* Goes to a version: undo, redo, or any of the strip. */
 Status commission_go(Commission *commission, int version, Fault *fault);
 
-/* Writes the plan, or stops writing it. */
+/* Opens the bench of the written plan, or says where it is open: *link_out, which lasts until the
+ * bench ends; NULL: it is not open yet, and `wake` tells when. Faults: there is no plan, or what
+ * the bench itself says, once; then it may be opened again. */
+Status commission_bench(Commission *commission, const char **link_out, Fault *fault);
+
+/* Writes the plan; the bench of the one that was there before is closed. */
 Status commission_make(Commission *commission, Fault *fault);
+
+/* A job that comes to the face of a version as it was planned, without planning it: its cells are
+ * those of its small picture. The caller frees *job_out. Fault: no such version, or none planned.
+ */
+Status commission_face_job(RowlockJob **job_out, const Commission *commission, int version,
+                           Fault *fault);
 
 /* The name in the working folder of a version's small picture. */
 void commission_small_name(int version, char name_out[WORKING_NAME]);

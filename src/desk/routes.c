@@ -105,14 +105,31 @@ static void free_png(void *bytes)
     rowlock_bytes_free(&png);
 }
 
+/* Asks the viewer for what the request names: a view of the open plan, or of the face of a version.
+ */
+static Status ask_viewer(const Commission *c, const Ask *ask, const RowlockViewing *viewing,
+                         Fault *fault)
+{
+    RowlockJob *job = NULL;
+    if (*ask_text(ask, "version")) {
+        const double version = fmin(fmax(ask_number(ask, "version"), -1), 1 << 30);
+        const Status status = commission_face_job(&job, c, (int)version, fault);
+        if (status) return status;
+    }
+    *ask->held = viewer_ask(c->viewer, viewing, job);
+    return STATUS_OK;
+}
+
 static Answer give_view(void *self, const Ask *ask)
 {
     Commission *c = self;
     RowlockViewing viewing;
     RowlockBytes png = {0};
     RowlockFault fault = {0};
+    Fault own = {0};
     if (!read_viewing(&viewing, ask)) return answer_refusal(404);
-    if (!*ask->held) *ask->held = viewer_ask(c->viewer, &viewing);
+    if (!*ask->held && ask_viewer(c, ask, &viewing, &own))
+        return answer_fault(own.status, own.text);
     if (!*ask->held) return answer_refusal(503);
     if (!viewer_is_done(c->viewer, *ask->held)) return (Answer){.status = ANSWER_LATER};
     const RowlockStatus status = viewer_take(c->viewer, *ask->held, &png, &fault);
@@ -168,6 +185,17 @@ static Answer give_made(void *self, const Ask *ask)
     Answer answer = answer_file(type_of(name), path);
     if (!strcmp(name, "book.html")) answer.rules = RULES_BOOK;
     return answer;
+}
+
+/* The bench of the plan: a link of the page, which leads on to it. */
+static Answer give_bench(void *self, const Ask *ask)
+{
+    Commission *c = self;
+    const char *link;
+    Fault fault = {0};
+    (void)ask;
+    if (commission_bench(c, &link, &fault)) return answer_fault_page(&fault);
+    return link ? answer_onward(link) : (Answer){.status = ANSWER_LATER};
 }
 
 /* ---- photographs ---- */
@@ -332,6 +360,7 @@ static const Route routes[] = {
     {GET("/version"), false, give_version},
     {GET("/brought"), false, give_brought},
     {GET("/made"), false, give_made},
+    {GET("/bench"), false, give_bench},
     {GET("/held"), false, give_held},
     {POST("/change"), false, take_change},
     {POST("/go"), false, take_go},

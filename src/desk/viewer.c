@@ -10,7 +10,8 @@ typedef enum Turn { TURN_WAITING, TURN_DRAWN, TURN_DONE } Turn;
 
 struct Sight {
     RowlockViewing viewing;
-    Sight *next; /* in the list of those waiting */
+    RowlockJob *job; /* NULL: of the open plan */
+    Sight *next;     /* in the list of those waiting */
     Turn turn;
     bool dropped;
     RowlockStatus status;
@@ -23,6 +24,7 @@ struct Viewer {
     pthread_mutex_t mutex;
     pthread_cond_t asked;
     RowlockLive *live;
+    RowlockLive *other; /* for jobs of their own; the thread's */
     void (*wake)(void *self);
     void *self;
     Sight *first, **end;
@@ -31,8 +33,18 @@ struct Viewer {
 
 static void free_sight(Sight *sight)
 {
+    rowlock_job_free(sight->job);
     rowlock_bytes_free(&sight->png);
     memory_free(sight);
+}
+
+static RowlockStatus draw(Viewer *v, Sight *sight)
+{
+    RowlockLive *live = sight->job ? v->other : v->live;
+    RowlockStatus status = ROWLOCK_OK;
+    if (sight->job)
+        status = rowlock_live_update(live, sight->job, ROWLOCK_TO_FACE, NULL, &sight->fault);
+    return status ? status : rowlock_live_view(live, &sight->viewing, &sight->png, &sight->fault);
 }
 
 /* With the mutex held, which is let go while it draws. */
@@ -43,7 +55,7 @@ static void draw_first(Viewer *v)
     if (!v->first) v->end = &v->first;
     sight->turn = TURN_DRAWN;
     pthread_mutex_unlock(&v->mutex);
-    sight->status = rowlock_live_view(v->live, &sight->viewing, &sight->png, &sight->fault);
+    sight->status = draw(v, sight);
     pthread_mutex_lock(&v->mutex);
     sight->turn = TURN_DONE;
     if (sight->dropped)
@@ -69,6 +81,7 @@ static void *draw_all(void *context)
 Status viewer_create(Viewer **viewer_out, RowlockLive *live, void (*wake)(void *self), void *self,
                      Fault *fault)
 {
+    RowlockFault other;
     Viewer *v = *viewer_out = memory_create(1, sizeof *v);
     if (!v) return memory_fault(fault, 1, sizeof *v);
     v->live = live;
@@ -77,10 +90,16 @@ Status viewer_create(Viewer **viewer_out, RowlockLive *live, void (*wake)(void *
     v->end = &v->first;
     pthread_mutex_init(&v->mutex, NULL);
     pthread_cond_init(&v->asked, NULL);
-    if (!pthread_create(&v->thread, NULL, draw_all, v)) return STATUS_OK;
+    if (rowlock_live_create(&v->other, &other))
+        fault_set(fault, (Status)other.status, "%s", other.text);
+    else if (pthread_create(&v->thread, NULL, draw_all, v))
+        fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to draw with; close something");
+    else
+        return STATUS_OK;
+    rowlock_live_free(v->other);
     memory_free(v);
     *viewer_out = NULL;
-    return fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to draw with; close something");
+    return fault->status;
 }
 
 void viewer_free(Viewer *v)
@@ -96,16 +115,21 @@ void viewer_free(Viewer *v)
         v->first = sight->next;
         free_sight(sight);
     }
+    rowlock_live_free(v->other);
     pthread_cond_destroy(&v->asked);
     pthread_mutex_destroy(&v->mutex);
     memory_free(v);
 }
 
-Sight *viewer_ask(Viewer *v, const RowlockViewing *viewing)
+Sight *viewer_ask(Viewer *v, const RowlockViewing *viewing, RowlockJob *job)
 {
     Sight *sight = memory_create(1, sizeof *sight);
-    if (!sight) return NULL;
+    if (!sight) {
+        rowlock_job_free(job);
+        return NULL;
+    }
     sight->viewing = *viewing;
+    sight->job = job;
     pthread_mutex_lock(&v->mutex);
     *v->end = sight;
     v->end = &sight->next;

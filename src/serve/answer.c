@@ -50,6 +50,18 @@ Answer answer_fault(Status status, const char *text)
     return answer_json(status_of(status), json_pack("{s:s}", "fault", text));
 }
 
+Answer answer_fault_page(const Fault *fault)
+{
+    const size_t length = strlen(fault->text);
+    Answer answer = {.status = status_of(fault->status),
+                     .type = "text/plain; charset=utf-8",
+                     .bytes = memory_create(length + 1, 1),
+                     .length = length};
+    if (!answer.bytes) return answer_refusal(503);
+    memcpy(answer.bytes, fault->text, length);
+    return answer;
+}
+
 Answer answer_done(Status status, const Fault *fault)
 {
     return status ? answer_fault(status, fault->text) : answer_json(200, json_object());

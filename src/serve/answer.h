@@ -97,6 +97,9 @@ Answer answer_json(unsigned status, json_t *value);
 Answer answer_fault(Status status, const char *text);
 Answer answer_done(Status status, const Fault *fault);
 
+/* The same as a page of its own, for what is opened by a link: the line as it is. */
+Answer answer_fault_page(const Fault *fault);
+
 /* A file's bytes; the path is copied. */
 Answer answer_file(const char *type, const char *path);
 

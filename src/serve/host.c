@@ -78,8 +78,12 @@ void host_run(Host *host)
                    "this listens to the network: whoever is on it may read along; do so only in "
                    "one that you trust, or behind a proxy with TLS");
     server_link(host->server, link);
-    printf("%s\n", link);
-    fflush(stdout);
+    if (host->options->told)
+        host->options->told(host->options->self, link);
+    else {
+        printf("%s\n", link);
+        fflush(stdout);
+    }
     if (host->options->open) open_browser(link);
     server_run(host->server, has_ended, host);
 }

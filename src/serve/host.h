@@ -11,6 +11,8 @@ typedef struct HostOptions {
     unsigned port;      /* 0: any that is free */
     const char *listen; /* an address of this machine where devices may be paired; NULL: none */
     bool open;          /* opens the link in a browser */
+    void (*told)(void *self, const char *link); /* takes the link; NULL: it is printed */
+    void *self;
 } HostOptions;
 
 typedef struct Host {
@@ -30,8 +32,8 @@ Voice host_voice(const RowlockVoice *voice);
 Status host_open(Host *host_out, const Service *service, const HostOptions *options,
                  const Voice *voice, Fault *fault);
 
-/* Tells of the network, prints the link as a line of standard output, and answers until the voice
- * says that it is to stop. */
+/* Tells of the network, hands the link on or prints it as a line of standard output, and answers
+ * until the voice says that it is to stop. */
 void host_run(Host *host);
 
 /* Closes all connections: before what is served is let go. */

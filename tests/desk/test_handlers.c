@@ -26,6 +26,7 @@ static const char *const seeds[] = {
     "POST /change\n{\"settings\":{\"palette\":\"palette-1.csv\",\"width\":\"2 m\"}}",
     "POST /go\n{\"version\":0}\x1ePOST /stop\n{}",
     "POST /pair\ncode=1234+5678",
+    "GET /bench",
     "GET /held?plan=0&file=cells.png\x1eGET /held?plan=1&file=plan.json",
     "POST /photo?plan=0&panel=r1c1&to=3&corners=1,2,3,4,5,6,7,8&sheet=N5\nP2 2 1 9\n3 4\n",
     "POST /bricks?patches=id,x,y,width,height&chart=1,2,3,4,5,6,7,8&stay=1\nP2 2 1 9\n3 4\n",

@@ -101,6 +101,18 @@ static int hear(int client, char *answer, size_t size)
     return sscanf(answer, "HTTP/1.1 %d", &status) == 1 ? status : 0;
 }
 
+/* Whether somebody listens there. */
+static bool reaches(void)
+{
+    const struct sockaddr_in address = {.sin_family = AF_INET,
+                                        .sin_port = htons((uint16_t)port),
+                                        .sin_addr.s_addr = htonl(INADDR_LOOPBACK)};
+    const int client = socket(AF_INET, SOCK_STREAM, 0);
+    const bool reached = !connect(client, (const struct sockaddr *)&address, sizeof address);
+    close(client);
+    return reached;
+}
+
 static char heard[1 << 16];
 
 /* Sends the text as it is. */
@@ -262,6 +274,88 @@ static void await_end_of_work(void)
         nanosleep(&(struct timespec){.tv_nsec = 20000000}, NULL);
     }
     fail_msg("the desk is at work for half a minute");
+}
+
+/* A picture's bytes, which `heard` begins with. */
+static size_t hear_picture(const char *line, char *copy, size_t size)
+{
+    assert_int_equal(request(line, "", ""), 200);
+    const char *body = strstr(heard, "\r\n\r\n");
+    const char *length = strstr(heard, "Content-Length: ");
+    assert_non_null(body);
+    assert_non_null(length);
+    const size_t bytes = (size_t)strtoul(length + 16, NULL, 10);
+    assert_true(bytes > 0 && bytes <= size);
+    memcpy(copy, body + 4, bytes);
+    return bytes;
+}
+
+/* A version that was planned before is drawn, without its plan, as it was on the wall. */
+static void a_version_is_seen_as_it_was_on_the_wall(void **state)
+{
+    (void)state;
+    static const char *const views[] = {"cells&pixels=60", "seen&pixels=60&distance=900"};
+    static char before[2][8192], after[8192];
+    char line[96], back[64];
+    size_t length[2];
+    await_end_of_work();
+    const int version = trail_now(commission.trail);
+    for (int i = 0; i < 2; i++) {
+        snprintf(line, sizeof line, "GET /view?view=%s", views[i]);
+        length[i] = hear_picture(line, before[i], sizeof before[i]);
+    }
+    assert_int_equal(post("/change", "{\"settings\":{\"width\":\"90mm\",\"distance\":\"2m\"}}"),
+                     200);
+    await_end_of_work();
+    for (int i = 0; i < 2; i++) {
+        snprintf(line, sizeof line, "GET /view?version=%d&view=%s", version, views[i]);
+        assert_int_equal(hear_picture(line, after, sizeof after), length[i]);
+        assert_memory_equal(after, before[i], length[i]);
+        snprintf(line, sizeof line, "GET /view?view=%s", views[i]);
+        assert_int_equal(request(line, "", ""), 200);
+    }
+    assert_int_equal(request("GET /view?version=99&view=cells", "", ""), 404);
+    assert_int_equal(request("GET /view?version=-1&view=cells", "", ""), 404);
+    snprintf(back, sizeof back, "{\"version\":%d}", version);
+    assert_int_equal(post("/go", back), 200);
+    await_end_of_work();
+}
+
+/* Of a plan that the desk wrote; when that is written anew the bench is closed, and another is
+ * opened. */
+static void the_bench_is_that_of_the_plan(void **state)
+{
+    (void)state;
+    enum { TIMES = 2 };
+    unsigned ours[TIMES];
+    char line[160];
+    assert_int_equal(request("GET /bench", "", ""), 422);
+    assert_non_null(strstr(heard, "text/plain"));
+    assert_non_null(strstr(heard, "there is no plan yet; make it first"));
+    for (int i = 0; i < TIMES; i++) {
+        assert_int_equal(post("/make", "{}"), 200);
+        await_end_of_work();
+        assert_non_null(strstr(heard, "\"madeStatus\":0"));
+        /* The bench that was open keeps its port for the next, and is gone until that is asked for.
+         */
+        const unsigned desk = port;
+        if (i) {
+            port = ours[0];
+            assert_false(reaches());
+            port = desk;
+        }
+        assert_int_equal(request("GET /bench", "", ""), 303);
+        const char *at = strstr(heard, "Location: http://127.0.0.1:");
+        assert_non_null(at);
+        assert_int_equal(sscanf(at + 27, "%u/?token=", &ours[i]), 1);
+        assert_int_not_equal(ours[i], desk);
+        port = ours[i];
+        snprintf(line, sizeof line, "GET / HTTP/1.1\r\nHost: 127.0.0.1:%u\r\n\r\n", port);
+        assert_int_equal(say(line, strlen(line)), 403); /* it has a token of its own */
+        port = desk;
+    }
+    assert_int_equal(ours[0], ours[1]);
+    still_answers();
 }
 
 /* More pixels than a job may have are said before memory is asked for, and the version before is
@@ -532,6 +626,8 @@ int main(void)
         cmocka_unit_test(what_is_not_ours_is_refused),
         cmocka_unit_test(no_request_names_a_file),
         cmocka_unit_test(a_change_is_a_version_and_can_be_undone),
+        cmocka_unit_test(a_version_is_seen_as_it_was_on_the_wall),
+        cmocka_unit_test(the_bench_is_that_of_the_plan),
         cmocka_unit_test(a_picture_over_the_limit_is_refused),
         cmocka_unit_test(ten_thousand_malformed_requests_are_survived),
         cmocka_unit_test(slow_senders_are_cut_off),

@@ -159,11 +159,53 @@ static void a_change_under_way_is_done_or_not(void **state)
     kill_desk();
 }
 
+static void await_the_plan(void)
+{
+    do {
+        usleep(50000);
+        assert_int_equal(request("GET", "/state", ""), 200);
+    } while (strstr(heard, "\"making\":true"));
+    assert_non_null(strstr(heard, "\"madeStatus\":0"));
+}
+
+/* Killed while the plan is written: the earlier one is there or the new one, and either is whole.
+ */
+static void a_plan_under_way_is_whole_or_as_it_was(void **state)
+{
+    (void)state;
+    const char *asked = getenv("KILLS");
+    const int kills = asked ? atoi(asked) : 4;
+    uint32_t seed = 13;
+    char body[80];
+    open_desk();
+    assert_int_equal(request("POST", "/make", "{}"), 200);
+    await_the_plan();
+    for (int i = 0; i < kills; i++) {
+        const double calm = seed_of(100 + i);
+        snprintf(body, sizeof body, "{\"settings\":{\"calm\":\"%.3f\"}}", calm);
+        assert_int_equal(request("POST", "/change", body), 200);
+        assert_int_equal(request("POST", "/make", "{}"), 200);
+        usleep(chance(&seed) % 1000000);
+        kill_desk();
+        if (shell("rowlock check ref.desk/plan")) fail_msg("%s", command_said);
+        open_desk();
+        assert_true(fabs(calm_of_state() - calm) < 1e-9);
+    }
+    /* And what a killed desk left half-written hinders none. */
+    assert_int_equal(request("POST", "/make", "{}"), 200);
+    await_the_plan();
+    kill_desk();
+    if (shell("rowlock check ref.desk/plan")) fail_msg("%s", command_said);
+    assert_int_equal(
+        shell("test $(ls -A ref.desk | grep -c part) = 0 && test $(ls | grep -vc said) = 2"), 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_was_done_is_there_after_a_kill),
         cmocka_unit_test(a_change_under_way_is_done_or_not),
+        cmocka_unit_test(a_plan_under_way_is_whole_or_as_it_was),
     };
     return cmocka_run_group_tests(tests, command_setup, command_teardown);
 }

@@ -1,11 +1,6 @@
 /* Main: the desk. It asks for news, and shows them: the mural in its room, what it takes, the stage
  * of the work that is open, and the versions. */
 
-const money = (value) => plain(value < 100 ? value.toFixed(2) : Math.round(value));
-const hoursText = (hours) => (hours < 10 ? `${hours.toFixed(1)} h` : `${plain(Math.round(hours))} h`);
-const massText = (kg) => (kg < 10 ? `${kg.toFixed(1)} kg` : `${plain(Math.round(kg))} kg`);
-const metreText = (mm) => (mm < 1000 ? `${Math.round(mm)} mm` : `${(mm / 1000).toFixed(2)} m`);
-
 /* Feet and inches to half an inch. */
 function feetText(mm) {
   const halves = Math.round(mm / 12.7);
@@ -14,12 +9,23 @@ function feetText(mm) {
   return feet ? `${feet} ft ${inches} in` : `${inches} in`;
 }
 
+/* The cells that a note names, as "column 3, row 4" or "columns 3 and 4, rows 5 to 9", of which the middle. */
+function cellsIn(note) {
+  const named = note.matchAll(/columns? (\d+)(?: and (\d+))?, rows? (\d+)(?: to (\d+))?/g);
+  return [...named].map(([, ...n]) => n.map(Number)).map(([column, other, row, last]) =>
+    [((other || column) + column) / 2, ((last || row) + row) / 2]);
+}
+
+/* A path as a shell takes it for one word. */
+const asWord = (path) => (/^[\w./-]+$/.test(path) ? path : `'${path.replaceAll('\'', '\'\\\'\'')}'`);
+
 const ENDED = 'This page’s link has ended. Open the link that the desk printed.';
 const LOST = 'The desk does not answer. It may have been ended; start it again and open its link.';
 
 class Desk {
   constructor() {
     this.state = { serial: 0, work: null };
+    this.cost = new Cost();
     this.wall = new Wall(this);
     this.lamp = new Lamp(this.wall);
     this.strip = new Strip(this);
@@ -77,8 +83,11 @@ class Desk {
     this.wall.room.setPlanned(parseFloat(state.settings.distance));
     this.showWork(state.work, before.work);
     if (state.face) this.wall.setFace(state.face);
-    this.showCost(state.figures);
+    this.cost.show(state.cost, state.settings, state.work.busy);
     this.showStrip(state, state.trail !== before.trail);
+    /* A change is to be seen, also where another version hung in its place. */
+    if (this.wall.hung && state.now !== before.now) this.wall.compare(this.wall.against);
+    else this.wall.showPair();
     this.wall.refresh();
     if (before.work && state.now !== before.now) this.say(`Version ${state.now + 1}`);
     this.showOwn();
@@ -88,7 +97,7 @@ class Desk {
     this.stripIsOld ||= isNews;
     if (!this.stripIsOld || (work.busy && !face)) return;
     this.stripIsOld = false;
-    this.strip.load();
+    this.strip.load().catch(() => { this.stripIsOld = true; }); /* asked again with the next news */
   }
   showWork(work, before) {
     byId('work').hidden = !work.busy;
@@ -102,33 +111,6 @@ class Desk {
       else this.say('The plan is made.');
       if (work.madeStatus <= 1) this.open('offer');
     }
-  }
-  showCost(figures) {
-    const { face } = this.wall;
-    const m = figures?.plan?.measures;
-    const q = figures?.quote || {};
-    const used = face ? face.colours.filter(({ cells }) => cells > 0).length : 0;
-    const { currency, budget } = this.state.settings;
-    const total = q.total?.expected;
-    const over = budget > 0 && total > budget;
-    const facts = m ? [
-      ['true size',
-        [figures.plan.columns, figures.plan.rows].map((n, i) => metreText(n * figures.plan.cell_mm[i])).join(' × ')],
-      ['bricks', plain(m.bricks)], ['colours', used, 'minor'],
-      ...(q.bricks ? [['sizes', q.bricks.by_size.length, 'minor']] : []), ['mass', massText(m.whole_kg)],
-      ['bricks cost', m.price ? `${money(m.price)} ${currency || ''}` : 'no prices'],
-      ['work', hoursText(m.hours)], ['panels', figures.plan.panels.length],
-      ...(budget > 0 ? [[over ? 'over the budget' : 'of the budget',
-        total ? `${money(total)} of ${money(Number(budget))}` : 'no prices', over ? 'over' : '']] : []),
-      ['crates', q.crates, 'minor'], ['seen error', m.perceived_de00.toFixed(1)],
-      ...(m.unrest_2 === undefined ? [] : [['unrest', m.unrest_2.toFixed(2)]]),
-    ] : [];
-    byId('cost').classList.toggle('stale', this.state.work.busy);
-    const key = JSON.stringify(facts);
-    if (key === this.costShown) return;
-    this.costShown = key;
-    byId('cost').replaceChildren(...facts.map(([name, value, kind = '']) => make('div', kind,
-      make('dt', '', name), make('dd', '', String(value)))));
   }
 
   /* ---- stages ---- */
@@ -168,8 +150,8 @@ class Desk {
     const { work, figures, files, settings } = this.state;
     const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-labels'].map((name) => settings[name]);
     const key = JSON.stringify([this.stage, this.wall.raised, drawn, this.wall.face?.frame, work?.face,
-      figures?.quote?.bricks,
-      this.state.pairing, work?.notes, figures?.plan?.measures, files, work?.madeVersion,
+      figures?.quote,
+      this.state.pairing, work?.notes, figures?.plan?.measures, files, this.state.bench, work?.madeVersion,
       this.state.held, this.wall.face?.columns]);
     if (key === this.ownShown && !anew) return;
     this.ownShown = key;
@@ -179,8 +161,12 @@ class Desk {
       regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(), bricks: () => this.bricksParts(),
     }[this.stage];
     const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
-    if (brush && this.wall.face) brush.show().then(() => this.showParts(parts));
+    if (brush && this.wall.face) brush.show().then(() => {
+      this.showParts(parts);
+      this.wall.rehang();
+    });
     else this.painter.open(null);
+    this.wall.rehang();
     if (this.stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && this.showParts(parts));
     this.showParts(parts);
     this.crop.show(this.stage === 'picture');
@@ -215,14 +201,14 @@ class Desk {
       const capital = /^[\w-]+\.\w+:/.test(note) ? note[0] : note[0].toUpperCase(); /* a file's name stays */
       return make('p', 'hint', ...(ink ? [makeMark(ink[0])] : []), asFields(`${capital}${note.slice(1)}.`));
     });
-    /* Where a hint names a cell, both have the same number. */
-    const places = notes.map((note) => /column (\d+), row (\d+)/.exec(note));
-    places.forEach((at, i) => { if (at) hints[i].prepend(make('b', 'spot', String(i + 1))); });
-    const [first, rest] = [hints.slice(0, 2), hints.slice(2)];
-    const more = make('details', 'more', make('summary', '', `${rest.length} more`), ...rest);
-    more.addEventListener('toggle', () => this.wall.setPlaces(more.open ? places : places.slice(0, 2)));
-    byId('hints').replaceChildren(...first, ...(rest.length ? [more] : []));
-    this.wall.setPlaces(places.slice(0, 2));
+    /* Where a hint names cells, they have its number on the wall, and it is never folded away. */
+    const places = notes.map(cellsIn);
+    const shown = hints.filter((_, i) => i < 2 || places[i].length);
+    const folded = hints.filter((_, i) => i >= 2 && !places[i].length);
+    hints.forEach((hint, i) => { if (places[i].length) hint.prepend(make('b', 'spot', String(i + 1))); });
+    byId('hints').replaceChildren(...shown, ...(folded.length ? [make('details', 'more',
+      make('summary', '', `${folded.length} more`), ...folded)] : []));
+    this.wall.setPlaces(places);
   }
   facts(rows) {
     return make('dl', 'facts-list', ...rows.map(([name, ...said]) =>
@@ -271,7 +257,7 @@ class Desk {
     return [this.facts([...shelf, ...sizes])];
   }
   offerParts() {
-    const { files, work, now, figures } = this.state;
+    const { files, work, now } = this.state;
     let made = 'There is a plan, of another state; make it again for this one.';
     if (work.madeVersion < 0) made = 'There is a plan from before the desk was opened; make it again to be sure of it.';
     if (work.madeVersion === now) made = 'The plan of this version is made.';
@@ -279,19 +265,36 @@ class Desk {
     const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png',
       'kit.pdf', 'relief.glb'];
     const there = shown.map((name) => files.find((file) => file.name === name)).filter(Boolean);
-    const links = there.map(({ name, what }) => {
-      const link = make('a', '', name);
-      link.href = `/made?file=${encodeURIComponent(name)}`;
-      link.target = '_blank';
-      return make('li', '', link, make('small', '', what));
-    });
-    const m = figures?.plan?.measures;
-    const rows = m ? [['panels', figures.plan.panels.length], ['crates', figures.quote?.crates],
-      ['pieces', plain(m.pieces)]].map(([name, value]) => [name, String(value)]) : [];
-    const bench = files.length ? [make('p', 'facts', 'To build it with many hands, give the plan’s folder to ',
-      make('code', '', 'rowlock bench'), ': its build book for every tablet, and one state of what is laid.')] : [];
-    return [make('p', 'facts', made), make('ul', 'files', ...links), ...bench, this.facts(rows),
-      ...this.photos.offer.parts()];
+    const links = there.map(({ name, what }) => this.linkTo(`/made?file=${encodeURIComponent(name)}`, name, what));
+    return [make('p', 'facts', made), make('ul', 'files', ...links, ...this.benchParts(there)),
+      this.facts(this.priceRows()), ...this.photos.offer.parts()];
+  }
+  /* What the price is made of, as the quote has it. */
+  priceRows() {
+    const q = this.state.figures?.quote;
+    if (!q) return [];
+    const parts = [['bricks', q.bricks.price.expected], ['sheets', q.sheets_price], ['labour', q.labour.expected],
+      ['crates', q.crates_price], ['freight', q.freight], ['on site', q.site_price], ['in all', q.total.expected]];
+    const days = q.building_days.expected;
+    return [...parts.filter(([, price]) => price > 0).map(([name, price]) => [name, money(price)]),
+      ['building', many(days, 'day')]];
+  }
+  linkTo(path, name, ...more) {
+    const link = make('a', '', name);
+    link.href = path;
+    link.target = '_blank';
+    return make('li', '', link, ...more.map((text) => make('small', '', text)));
+  }
+  /* The desk opens the bench on its own machine. For tablets somebody has to say at which address. */
+  benchParts(files) {
+    const { bench, title, held } = this.state;
+    if (!files.some(({ name }) => name === 'book.html')) return [];
+    const near = /^(127\.|localhost$|\[::1\]$)/.test(window.location.hostname);
+    const link = near ? [this.linkTo('/bench', 'bench', 'what is laid, brick by brick; open as long as the desk is',
+      ...(bench ? [bench] : []))] : [];
+    const command = make('code', '', `rowlock bench ${asWord(`${title}.desk/${held[0]}`)} --listen `,
+      make('i', '', 'address'));
+    return [...link, make('li', '', make('small', '', 'for tablets, one state for all of them:'), command)];
   }
 
   /* ---- what is done ---- */

@@ -8,7 +8,7 @@ const EYES = 1500;
 const PERSON = 1700;
 const LEAST_ABOVE_FLOOR = 250;
 const BESIDE = 200; /* between the mural and the person */
-const STAND = [500, 20000]; /* where one may stand */
+const STAND = [1000, 20000]; /* where one may stand */
 const FARTHEST = 0.4; /* of the room's own scale, so that the mural stays to be seen */
 
 /* The slider's thousand steps are even in the logarithm. */

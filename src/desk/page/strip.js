@@ -43,7 +43,7 @@ class Strip {
   }
   figuresText({ figures }) {
     if (!figures) return ['', ''];
-    const price = figures.price ? ` · ${money(figures.price)}` : '';
+    const price = figures.price > 0 ? ` · ${money(figures.price)}` : '';
     const unrest = figures.unrest ? ` · unrest ${figures.unrest.toFixed(2)}` : '';
     return [`${plain(figures.bricks)} bricks${price} · ${hoursText(figures.hours)}`,
       `error ${figures.error.toFixed(1)}${unrest}`];

@@ -1,7 +1,8 @@
 /* Wall: what hangs in the room. The face by its cells is drawn from the program's answer, a pixel a
  * cell; all else that is to be seen are the program's own pictures of it, which are asked for again
  * whenever the face or the distance changes. Beside the face, under one frame, hangs what it is
- * compared with, and a wipe goes from one to the other. */
+ * compared with, and a wipe goes from one to the other; where that is a version, another may hang in
+ * the face's place. All of them go through the same eye, and each has its own size. */
 
 /* cells: until a new picture is there, those of the new face are shown instead of the last one. */
 const LOOKS = [
@@ -46,13 +47,19 @@ class Picture {
   }
 }
 
+const isVersion = (side) => /^\d+$/.test(side);
+const titleOf = (v) => v.name || `version ${v.version + 1}`;
+
 class Wall {
   constructor(desk) {
     this.desk = desk;
     this.room = new Room(() => this.refresh());
     this.look = 'seen';
     this.wipe = 50;
-    this.against = '';
+    this.against = ''; /* left of the wipe: '', 'picture' or a version */
+    this.hung = ''; /* right of it: '' for the version on the wall, or another */
+    this.pair = new Pair();
+    this.versions = [];
     this.lamp = [315, 25]; /* degrees */
     this.seen = new Picture(byId('seen'));
     this.other = new Picture(byId('other-image'));
@@ -76,35 +83,89 @@ class Wall {
   listen() {
     byId('wipe').addEventListener('input', (event) => this.setWipe(Number(event.target.value)));
     byId('against').addEventListener('change', (event) => this.compare(event.target.value));
+    byId('hung').addEventListener('change', (event) => this.compare(this.against, event.target.value));
   }
   setWipe(percent) {
     this.wipe = percent;
     byId('wipe').value = percent;
     byId('wipe').setAttribute('aria-valuetext', `${Math.round(percent)} % ${this.againstText()}`);
     byId('other').style.clipPath = `inset(0 ${100 - percent}% 0 0)`;
+    this.clipOwn();
     byId('edge').style.left = `${percent}%`;
   }
+  /* What hangs beside it covers the face, unless that is larger. */
+  clipOwn() {
+    const { uneven, wipe } = this;
+    byId('own-side').style.clipPath = this.against && uneven && !this.desk.painter?.task ? `inset(0 0 0 ${wipe}%)` : '';
+  }
   againstText() { return byId('against').selectedOptions[0]?.textContent || ''; }
-  /* What the face is compared with: '', 'picture' or the number of a version. */
-  compare(against) {
+  /* What hangs left and right of the wipe. Beside the picture hangs what is planned now. */
+  compare(against, hung = '') {
     this.against = against;
+    this.hung = isVersion(against) ? hung : '';
     byId('against').value = against;
+    byId('hung').value = this.hung;
     for (const id of ['other', 'edge', 'wipe']) byId(id).hidden = !against;
     this.setWipe(this.wipe);
+    this.rehang();
+  }
+  rehang() {
+    this.hangAll();
+    this.showPair();
     this.refresh();
   }
   setVersions(versions) {
-    const options = [['', 'nothing'], ['picture', 'the picture']];
-    for (const v of [...versions].reverse())
-      if (v.figures && (v.kept || v.version === Number(this.against)))
-        options.push([String(v.version), v.name || `version ${v.version + 1}`]);
-    byId('against').replaceChildren(...options.map(([value, text]) => {
-      const option = make('option', '', text);
-      option.value = value;
-      return option;
-    }));
-    byId('against').value = this.against;
+    this.versions = versions;
+    const sides = [this.against, this.hung];
+    const kept = [...versions].reverse().filter((v) => v.figures && (v.kept || sides.includes(String(v.version))))
+      .map((v) => [String(v.version), titleOf(v)]);
+    const fill = (id, options, chosen) => {
+      byId(id).replaceChildren(...options.map(([value, text]) => {
+        const option = make('option', '', text);
+        option.value = value;
+        return option;
+      }));
+      byId(id).value = chosen;
+    };
+    fill('against', [['', 'nothing'], ['picture', 'the picture'], ...kept], this.against);
+    fill('hung', [['', 'on the wall'], ...kept], this.hung);
+    this.showPair();
   }
+  /* Figures side by side, where two versions are. */
+  showPair() {
+    const left = isVersion(this.against) && this.versions[this.against];
+    if (!left || this.desk.painter?.task) return this.pair.show(null);
+    const { cost } = this.hung ? { cost: this.versions[this.hung]?.figures } : this.desk.state;
+    return this.pair.show({ title: titleOf(left), cost: left.figures }, { title: this.hung, cost });
+  }
+  /* Millimetres of what hangs at a side. */
+  sizeOf(side) {
+    const { face } = this;
+    const own = [face.columns * face.cellWidth, face.rows * face.cellHeight];
+    const figures = isVersion(side) && this.versions[side]?.figures;
+    return figures ? [figures.width, figures.height] : own;
+  }
+  /* Each side has its true size, about one middle. */
+  hangAll() {
+    if (!this.face) return;
+    const beside = this.desk.painter?.task ? '' : this.against;
+    const shown = [this.shownHung(), beside].map((side) => this.sizeOf(side));
+    const whole = [0, 1].map((i) => Math.max(...shown.map((size) => size[i])));
+    const uneven = this.uneven = shown.some((size) => size.some((mm, i) => mm < 0.995 * whole[i]));
+    this.room.setMural(...whole);
+    byId('mural').classList.toggle('uneven', uneven);
+    this.clipOwn();
+    byId('cells').hidden = Boolean(this.shownHung());
+    byId('places').hidden = Boolean(this.shownHung());
+    for (const [id, [width, height]] of [['seen', shown[0]], ['cells', shown[0]], ['places', shown[0]],
+      ['other-image', shown[1]]]) {
+      const [w, h] = [100 * width / whole[0], 100 * height / whole[1]];
+      Object.assign(byId(id).style, uneven ? { width: `${w}%`, height: `${h}%`, left: `${(100 - w) / 2}%`,
+        top: `${(100 - h) / 2}%` } : { width: '', height: '', left: '', top: '' });
+    }
+  }
+  /* While a brush is at work its own version hangs there. */
+  shownHung() { return this.desk.painter?.task ? '' : this.hung; }
   /* The face as the program gave it: {columns, rows, cells, colours, …}. */
   setFace(face) {
     this.face = face;
@@ -119,7 +180,7 @@ class Wall {
     canvas.getContext('2d').drawImage(picture.canvas, 0, 0);
     byId('cells').setAttribute('aria-label',
       `The face of the mural, ${face.columns} by ${face.rows} cells`);
-    if (LOOKS.find(({ name }) => name === this.look).cells) byId('seen').hidden = true;
+    if (LOOKS.find(({ name }) => name === this.look).cells && !this.shownHung()) byId('seen').hidden = true;
     this.faceCame = performance.now();
     this.raised = Boolean(face.steps) && /[^A]/.test(face.steps.replace(/=+$/, ''));
     const { strokes, labels } = this.desk.state.settings;
@@ -128,20 +189,20 @@ class Wall {
       radio.parentElement.hidden = (raised && !this.raised) || (layered && !strokes && !labels);
       if (radio.parentElement.hidden && this.look === radio.value) this.setLook('seen');
     }
-    this.room.setMural(face.columns * face.cellWidth, face.rows * face.cellHeight);
+    this.hangAll();
     byId('mural').hidden = false;
     byId('person').toggleAttribute('hidden', false);
   }
-  /* Numbers on the mural at cells, each [, column, row] from 1 on, or null. */
+  /* Numbers on the mural: of each note the cells that it names, [column, row] from 1 at the lower left. */
   setPlaces(places) {
     const { columns, rows } = this.face || {};
-    byId('places').replaceChildren(...places.map((at, i) => {
+    if (!columns) return;
+    byId('places').replaceChildren(...places.flatMap((cells, i) => cells.map(([column, row]) => {
       const number = make('b', 'spot', String(i + 1));
-      number.hidden = !at || !columns;
-      if (at) number.style.left = `${100 * (at[1] - 0.5) / columns}%`;
-      if (at) number.style.top = `${100 * (at[2] - 0.5) / rows}%`;
+      number.style.left = `${100 * (column - 0.5) / columns}%`;
+      number.style.bottom = `${100 * (row - 0.5) / rows}%`;
       return number;
-    }));
+    })));
   }
   /* As many pixels as the mural covers, in few steps, so that walking asks for few pictures. */
   pixels() {
@@ -155,6 +216,12 @@ class Wall {
     const bricks = view === 'bricks' || view === 'relief' ? `&laid=${laid}` : '';
     return `/view?view=${view}&pixels=${this.pixels()}${eye}${lamp}&face=${face}${bricks}`;
   }
+  /* The same of a kept version: by its cells, or as it is seen from here. */
+  pathOfVersion(version) {
+    const seen = this.look === 'seen';
+    const eye = seen ? `&distance=${Math.round(this.room.stand)}` : '';
+    return `/view?version=${version}&view=${seen ? 'seen' : 'cells'}&pixels=${this.pixels()}${eye}`;
+  }
   refresh() {
     if (!this.face || !this.desk.state.work) return;
     clearTimeout(this.later);
@@ -165,13 +232,14 @@ class Wall {
   }
   draw() {
     const look = LOOKS.find(({ name }) => name === this.look);
-    this.seen.show(this.pathOf(look.view), () => {
+    const hung = this.shownHung();
+    this.seen.show(hung ? this.pathOfVersion(hung) : this.pathOf(look.view), () => {
       byId('seen').hidden = false;
-      byId('seen').classList.toggle('sharp', ['reference', 'cells'].includes(look.view));
+      byId('seen').classList.toggle('sharp', hung ? this.look !== 'seen' : ['reference', 'cells'].includes(look.view));
     });
-    const version = /^\d+$/.test(this.against);
-    byId('other-image').classList.toggle('sharp', version || look.beside !== 'reference-seen');
-    if (version) this.other.show(`/version?version=${this.against}`);
+    const version = isVersion(this.against);
+    byId('other-image').classList.toggle('sharp', version ? this.look !== 'seen' : look.beside !== 'reference-seen');
+    if (version) this.other.show(this.pathOfVersion(this.against));
     else if (this.against) this.other.show(this.pathOf(look.beside));
   }
 }

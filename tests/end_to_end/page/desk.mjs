@@ -118,17 +118,45 @@ async function giveFile(path, types, on = page) {
 }
 const dropFile = async (path, on = page) => assert.deepEqual(await giveFile(path, ['dragover', 'drop'], on), []);
 
+/* The picture that the desk's program draws for this view, as {width, height, data}. */
+const drawnBy = (view) => page.evaluate(async (path) => {
+  const bitmap = await window.createImageBitmap(await (await fetch(path)).blob());
+  const [canvas, { width, height }] = [document.createElement('canvas'), bitmap];
+  Object.assign(canvas, { width, height });
+  const context = canvas.getContext('2d');
+  context.drawImage(bitmap, 0, 0);
+  return { width, height, data: [...context.getImageData(0, 0, width, height).data] };
+}, `/view?${view}`);
+
+/* Whether pixel (x, y) of `a` is the one of `b` that `from(x, y)` names, but for a rounding. */
+function areSame(a, b, from) {
+  for (let y = 0; y < a.height; y++)
+    for (let x = 0; x < a.width; x++) {
+      const [u, v] = from(x, y);
+      for (let k = 0; k < 3; k++)
+        if (Math.abs(a.data[4 * (y * a.width + x) + k] - b.data[4 * (v * b.width + u) + k]) > 1) return false;
+    }
+  return true;
+}
+
 async function aPictureIsDroppedCroppedAndSized() {
   page = await enter(await open());
   assert.ok(await page.isVisible('#bring'));
   await change(page, () => dropFile(picture));
   await change(page, () => giveFile(picture, ['paste']));
   await stage(page, 'picture');
+  const before = await drawnBy('view=whole&pixels=120');
+  assert.ok(!areSame(before, before, (x, y) => [before.width - 1 - x, y])); /* or nothing would be told by it */
+  await change(page, () => press(page, '#set-mirror', 'Space'));
+  assert.ok(areSame(await drawnBy('view=whole&pixels=120'), before, (x, y) => [before.width - 1 - x, y]));
+  await change(page, () => press(page, '#set-mirror', 'Space'));
   const shape = () => page.evaluate(() => [window.desk.wall.face.frame.pictureWidth,
     window.desk.wall.face.frame.pictureHeight]);
   const upright = await shape();
   await change(page, () => press(page, '#set-turn-none', 'ArrowRight'));
   await until(page, (width) => window.desk.wall.face.frame.pictureHeight === width, upright[0]);
+  const turned = await drawnBy('view=whole&pixels=80');
+  assert.ok(areSame(turned, before, (x, y) => [y, before.height - 1 - x]));
   await press(page, '#undo', 'Enter');
   await until(page, (width) => window.desk.wall.face.frame.pictureWidth === width, upright[0]);
   assert.equal(await page.isChecked('#set-turn-none'), true);
@@ -178,6 +206,112 @@ async function threePalettesAreTriedAndTwoVersionsCompared() {
   await until(page, (n) => window.desk.state.now === n, kept);
 }
 
+/* What is seen of a version is what was seen of it on the wall, to the byte; figures beside it are those of the
+ * list of versions. */
+async function anyTwoKeptVersionsHangSideBySide() {
+  const [left, right] = [await now(page), (await now(page)) - 1];
+  await settle(page);
+  const same = (view) => page.evaluate(async (paths) => {
+    const [a, b] = await Promise.all(paths.map((path) => fetch(path).then((answer) => answer.arrayBuffer())
+      .then((bytes) => new Uint8Array(bytes))));
+    return a.length > 200 && a.length === b.length && a.every((byte, i) => byte === b[i]);
+  }, [`/view?view=${view}&pixels=400&distance=3000`, `/view?view=${view}&pixels=400&distance=3000&version=${left}`]);
+  for (const view of ['seen', 'cells']) assert.ok(await same(view), view);
+  await press(page, `.card[data-version="${right}"] .keep`, 'Enter');
+  await page.waitForSelector(`.card.kept[data-version="${right}"] .beside`);
+  await press(page, `.card[data-version="${left}"] .beside`, 'Enter');
+  assert.equal(await page.isVisible('#pair'), true);
+  assert.match(await page.textContent('#pair-left'), /^calm/);
+  await page.selectOption('#hung', String(right));
+  const asked = page.waitForRequest(new RegExp(`/view\\?version=${right}&view=seen`));
+  await page.evaluate(() => window.desk.wall.room.walkTo(7000));
+  await asked;
+  const costs = await page.evaluate(() => fetch('/versions').then((answer) => answer.json()));
+  const rows = await page.$$eval('#pair tbody tr', (list) => list.map((row) =>
+    [...row.querySelectorAll('td')].map((cell) =>
+      Number(cell.textContent.replace(/[^−0-9.]/g, '').replace('−', '-')))));
+  const bricks = [left, right].map((n) => costs[n].figures.bricks);
+  assert.deepEqual(rows.map((row) => row[0]), [...bricks, bricks[1] - bricks[0]]);
+  const unrest = [left, right].map((n) => costs[n].figures.unrest);
+  assert.ok(Math.abs(rows[2][9] - (unrest[1] - unrest[0])) < 0.006);
+  /* A change is to be seen: what hung in its place is put away. */
+  await press(page, '#undo', 'Enter');
+  await until(page, () => !window.desk.wall.hung && window.desk.wall.against);
+  await page.selectOption('#against', '');
+  assert.equal(await page.isVisible('#pair'), false);
+  await press(page, '#redo', 'Enter');
+  await until(page, (n) => window.desk.state.now === n, left);
+}
+
+/* All that is to be in sight is, on the smallest screen too; while a change is planned the last figures stay. */
+async function whatItCostsIsAlwaysInSight() {
+  const names = ['bricks', 'colours', 'sizes', 'mass', 'price', 'hours', 'panels', 'crates'];
+  await page.setViewportSize(viewports[0]);
+  await settle(page);
+  const places = () => page.evaluate((all) => all.map((name) => {
+    const { left, top, right } = document.querySelector(`#cost [data-figure="${name}"]`).getBoundingClientRect();
+    return right > left ? [Math.round(left), Math.round(top)] : null;
+  }), names);
+  const before = await places();
+  assert.ok(before.every((place) => place && place[1] === before[0][1]));
+  const told = await page.evaluate(() => new Promise((done) => {
+    const texts = new Set();
+    const look = () => {
+      texts.add(document.querySelector('#cost [data-figure="bricks"] dd').textContent);
+      if (texts.size > 1 && !window.desk.state.work.busy) done([...texts]);
+      else window.requestAnimationFrame(look);
+    };
+    document.getElementById('set-brick-thrift').value = '0.9';
+    for (const type of ['input', 'change']) document.getElementById('set-brick-thrift').dispatchEvent(new Event(type));
+    look();
+  }));
+  assert.equal(told.length, 2); /* the last ones and the new ones, and nothing between */
+  assert.ok(told.every((text) => /^[\d,]+$/.test(text)));
+  assert.deepEqual(await places(), before);
+}
+
+/* The palette of greys has no red: the program names the colour that would help most, and the page shows it. */
+async function theColourThatWouldHelpIsNamed() {
+  await settle(page);
+  await change(page, () => chooseFile(page, '#set-palette', join(root, 'palettes', 'greys-8.csv')));
+  const hint = page.locator('#hints .hint', { hasText: 'Missing' });
+  await hint.waitFor();
+  const [, ink] = /closest addition would be .*\((#[0-9a-f]{6})\)/.exec(await hint.textContent());
+  const [r, g, b] = await hint.locator('.mark').evaluate((mark) => window.getComputedStyle(mark).backgroundColor
+    .match(/\d+/g).map(Number));
+  assert.equal(`#${[r, g, b].map((n) => n.toString(16).padStart(2, '0')).join('')}`, ink);
+  assert.ok(Math.max(r, g, b) - Math.min(r, g, b) > 20, `${ink} is a grey`);
+  await press(page, '#undo', 'Enter');
+  await settle(page);
+}
+
+/* Rows count from the bottom, as in bricks.csv. */
+async function cellsThatNotesNameAreNumbered() {
+  await stage(page, 'bricks');
+  const { spots, folded, face } = await page.evaluate(() => {
+    const d = window.desk;
+    d.state.work.notes = ['panel r1c1 is one', 'a panel is two', 'panel r1c1, column 3, row 2: apart',
+      'panel r1c1, columns 5 and 6, rows 1 to 7: a straight joint',
+      'a brick at column 9, row 8; it gives at column 9, row 7', 'a panel is six'];
+    d.showHints();
+    const mural = document.getElementById('mural').getBoundingClientRect();
+    const { columns, rows } = d.wall.face;
+    return { face: [columns, rows], folded: document.querySelectorAll('#hints details .hint').length,
+      spots: [...document.querySelectorAll('#places .spot')].map((spot) => {
+        const box = spot.getBoundingClientRect();
+        return [spot.textContent, columns * (box.left + box.width / 2 - mural.left) / mural.width + 0.5,
+          rows * (mural.bottom - box.top - box.height / 2) / mural.height + 0.5];
+      }) };
+  });
+  const wanted = [['3', 3, 2], ['4', 5.5, 4], ['5', 9, 8], ['5', 9, 7]];
+  assert.equal(spots.length, wanted.length);
+  spots.forEach(([number, column, row], i) => {
+    assert.equal(number, wanted[i][0]);
+    assert.ok(Math.abs(column - wanted[i][1]) < 0.1 && Math.abs(row - wanted[i][2]) < 0.1, `${column} ${row} ${face}`);
+  });
+  assert.equal(folded, 1);
+}
+
 /* A drag over the mural, in shares of its width and height. */
 async function drag(...places) {
   await until(page, () => window.desk.painter.task);
@@ -214,6 +348,18 @@ async function aSubjectIsBroughtOutByStrokes() {
   await until(page, () => window.desk.wall.raised);
   await press(page, '#lamp-angle', 'ArrowLeft');
   assert.equal(await page.evaluate(() => window.desk.wall.look), 'relief');
+  /* Dragged round the dial: from the right, where light comes from 90 degrees, to below, near the middle. */
+  await page.locator('.dial').scrollIntoViewIfNeeded();
+  const dial = await page.locator('.dial').boundingBox();
+  const asked = page.waitForRequest(/view=relief.*angle=(179|18[01])&lamp=4[6-9]/);
+  await page.mouse.move(dial.x + dial.width - 2, dial.y + dial.height / 2);
+  await page.mouse.down();
+  const [angle, height] = await page.evaluate(() => window.desk.wall.lamp);
+  assert.ok(Math.abs(angle - 90) < 2 && height >= 5 && height < 12, `${angle} ${height}`);
+  await page.mouse.move(dial.x + dial.width / 2, dial.y + dial.height * 0.75, { steps: 5 });
+  await page.mouse.up();
+  await asked;
+  assert.ok(Math.abs(Number(await page.inputValue('#lamp-angle')) - 180) < 2);
 }
 
 async function stepsAreRaisedByHand() {
@@ -349,19 +495,71 @@ async function thePlanIsWhatTheCommandMakes() {
   sameFolders(folder, join(room, 'made'));
 }
 
+/* What a link of the page opens, in a tab of its own. */
+async function follow(selector) {
+  const tab = page.context().waitForEvent('page');
+  await press(page, selector, 'Enter');
+  const opened = await tab;
+  opened.broken = [];
+  opened.on('pageerror', (error) => opened.broken.push(error.message));
+  return opened;
+}
+
+/* Book, quote and bench open; the bench is told something, and ends when its plan is made anew, or with the desk. */
+async function whatWasPlannedIsOpened() {
+  const book = await follow('a[href="/made?file=book.html"]');
+  await until(book, () => window.book?.plan.panels.length);
+  await book.close();
+  const pdf = await page.evaluate(() => fetch('/made?file=quote.pdf').then((answer) => answer.text()));
+  assert.match(pdf, /^%PDF-/);
+  assert.equal(await page.textContent('#own code'), 'rowlock bench mural.desk/plan --listen address');
+  const bench = await follow('a[href="/bench"]');
+  await until(bench, () => window.share?.state);
+  assert.notEqual(new URL(bench.url()).port, new URL(page.url()).port);
+  assert.ok(!bench.url().includes('token')); /* it has left the address bar */
+  await bench.evaluate(() => {
+    window.book.openPanel(0);
+    window.book.bench.forward();
+  });
+  await until(bench, () => window.share.state.laid > 0 && !window.share.queue.length);
+  assert.deepEqual(bench.broken, []);
+  const laid = await bench.evaluate(() => window.share.state.laid);
+  const again = await follow('a[href="/bench"]');
+  await until(again, (n) => window.share?.state?.laid === n, laid);
+  assert.equal(new URL(again.url()).port, new URL(bench.url()).port);
+  for (const tab of [bench, again]) await tab.close();
+}
+
+/* Undo and redo cross the kill, and what was kept is there under its name. */
 async function aKilledDeskGoesOn() {
-  const before = await page.evaluate(() => ({ now: window.desk.state.now, settings: window.desk.state.settings }));
+  const last = await now(page);
+  await page.click('#undo');
+  await until(page, (n) => window.desk.state.now < n, last);
+  await settle(page);
+  const told = () => ({ now: window.desk.state.now, onward: window.desk.state.onward,
+    settings: window.desk.state.settings, kept: window.desk.strip.versions.filter(({ kept }) => kept)
+      .map(({ version, name }) => [version, name]) });
+  const before = await page.evaluate(told);
+  assert.equal(before.onward, last);
+  assert.ok(before.kept.some(([, name]) => name === 'calm'));
   const gone = ended();
   desk.kill('SIGKILL');
   assert.equal(await gone, 'SIGKILL');
   const after = await enter(await open());
-  assert.deepEqual(await after.evaluate(() => ({ now: window.desk.state.now,
-    settings: window.desk.state.settings })), before);
+  await until(after, () => window.desk.strip.versions);
+  assert.deepEqual(await after.evaluate(told), before);
   assert.deepEqual(page.broken.filter((text) => !MISSED.test(text)), []);
   await page.context().close();
   page = after;
+  /* What was laid is let go of by the kill, and is there again. */
+  await stage(page, 'offer');
+  const bench = await follow('a[href="/bench"]');
+  await until(bench, () => window.share?.state?.laid > 0);
+  await bench.close();
+  await page.click('#redo');
+  await until(page, (n) => window.desk.state.now === n, last);
   await page.click('#undo');
-  await until(page, (n) => window.desk.state.now < n, before.now);
+  await until(page, (n) => window.desk.state.now === n, before.now);
 }
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
@@ -544,8 +742,10 @@ async function aPhotographIsHeldToThePlan() {
   await chooseFile(table, '#panel-photo-file', photo);
   await answered('panel-photo-said');
   const seen = await table.evaluate(() => window.desk.photos.offer.seen);
-  for (const [row, column] of planted)
-    assert.ok(seen.some((b) => b.row === row && b.column === column && !['right', 'untold'].includes(b.verdict)));
+  /* None of them is called right; where a click fell decides what was measured, and with it whether noise hides one. */
+  const found = planted.map(([row, column]) => seen.find((b) => b.row === row && b.column === column)?.verdict);
+  assert.ok(found.every((verdict) => verdict && verdict !== 'right'), String(found));
+  assert.ok(found.filter((verdict) => verdict === 'untold').length <= 1, String(found));
   assert.ok(seen.filter(({ verdict }) => verdict === 'right').length >= seen.length - 3 * planted.length);
   await press(table, '#panel-photo-list button', 'Enter');
   await press(table, await named(table, '.photo-part button', 'Show the chart'), 'Enter');
@@ -573,6 +773,10 @@ async function nothingIsAskedOfAnybodyElse() {
 await run([
   ['a_picture_is_dropped_cropped_and_sized', aPictureIsDroppedCroppedAndSized],
   ['three_palettes_are_tried_and_two_versions_compared', threePalettesAreTriedAndTwoVersionsCompared],
+  ['any_two_kept_versions_hang_side_by_side', anyTwoKeptVersionsHangSideBySide],
+  ['what_it_costs_is_always_in_sight', whatItCostsIsAlwaysInSight],
+  ['the_colour_that_would_help_is_named', theColourThatWouldHelpIsNamed],
+  ['cells_that_notes_name_are_numbered', cellsThatNotesNameAreNumbered],
   ['a_colour_is_switched_off_and_on', aColourIsSwitchedOffAndOn],
   ['a_subject_is_brought_out_by_strokes', aSubjectIsBroughtOutByStrokes],
   ['steps_are_raised_by_hand', stepsAreRaisedByHand],
@@ -581,6 +785,7 @@ await run([
   ['cells_are_touched_up_and_stay', cellsAreTouchedUpAndStay],
   ['a_stroke_is_undone_before_it_is_answered', aStrokeIsUndoneBeforeItIsAnswered],
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
+  ['what_was_planned_is_opened', whatWasPlannedIsOpened],
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
   ['large_text_overlaps_nothing', largeTextOverlapsNothing],
