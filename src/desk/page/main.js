@@ -12,8 +12,9 @@ function feetText(mm) {
 /* The cells that a note names, as "column 3, row 4" or "columns 3 and 4, rows 5 to 9", of which the middle. */
 function cellsIn(note) {
   const named = note.matchAll(/columns? (\d+)(?: and (\d+))?, rows? (\d+)(?: to (\d+))?/g);
-  return [...named].map(([, ...n]) => n.map(Number)).map(([column, other, row, last]) =>
+  const cells = [...named].map(([, ...n]) => n.map(Number)).map(([column, other, row, last]) =>
     [((other || column) + column) / 2, ((last || row) + row) / 2]);
+  return cells.filter(([column, row], i) => cells.findIndex((cell) => cell[0] === column && cell[1] === row) === i);
 }
 
 /* A path as a shell takes it for one word. */
@@ -265,8 +266,9 @@ class Desk {
     const shown = ['book.html', 'book.pdf', 'quote.pdf', 'offer.pdf', 'order.csv', 'parts.csv', 'preview.png',
       'kit.pdf', 'relief.glb'];
     const there = shown.map((name) => files.find((file) => file.name === name)).filter(Boolean);
-    const links = there.map(({ name, what }) => this.linkTo(`/made?file=${encodeURIComponent(name)}`, name, what));
-    return [make('p', 'facts', made), make('ul', 'files', ...links, ...this.benchParts(there)),
+    const [book, ...links] = there.map(({ name, what }) =>
+      this.linkTo(`/made?file=${encodeURIComponent(name)}`, name, what));
+    return [make('p', 'facts', made), make('ul', 'files', ...(book ? [book] : []), ...this.benchParts(there), ...links),
       this.facts(this.priceRows()), ...this.photos.offer.parts()];
   }
   /* What the price is made of, as the quote has it. */
@@ -292,9 +294,9 @@ class Desk {
     const near = /^(127\.|localhost$|\[::1\]$)/.test(window.location.hostname);
     const link = near ? [this.linkTo('/bench', 'bench', 'what is laid, brick by brick; open as long as the desk is',
       ...(bench ? [bench] : []))] : [];
-    const command = make('code', '', `rowlock bench ${asWord(`${title}.desk/${held[0]}`)} --listen `,
-      make('i', '', 'address'));
-    return [...link, make('li', '', make('small', '', 'for tablets, one state for all of them:'), command)];
+    const command = make('code', '', `rowlock bench ${asWord(`${title}.desk/${held[0]}`)} `,
+      make('span', '', '--listen ', make('i', '', 'address')));
+    return [...link, make('li', '', make('small', '', 'for tablets, with one state for all of them:'), command)];
   }
 
   /* ---- what is done ---- */

@@ -729,23 +729,33 @@ async function bricksAreMeasured() {
   assert.match(await table.textContent('#brick-photo-said'), /^Brick 1: .*give 1 to 4/);
 }
 
+/* The plan of the measured colours is the command's; the photograph is held to one of the program's own colours,
+ * which do not depend on where clicks fell. */
 async function aPhotographIsHeldToThePlan() {
   const [folder, photo] = [join(room, 'cup.desk/plan'), join(room, 'panel.jpeg')];
-  await press(table, '#make', 'Enter');
-  await until(table, () => window.desk.state.work.madeVersion === window.desk.state.now, null, 60000);
+  const makePlan = async () => {
+    await settle(table);
+    await press(table, '#make', 'Enter');
+    await until(table, () => window.desk.state.work.madeVersion === window.desk.state.now, null, 60000);
+  };
+  await makePlan();
   cpSync(folder, join(room, 'measured'), { recursive: true });
   execFileSync(rowlock, ['plan', '--job', 'cup.desk/job.ini', '--quiet'], { cwd: room });
   sameFolders(folder, join(room, 'measured'));
+  const measured = await now(table);
+  await press(table, '#undo', 'Enter');
+  await until(table, (n) => window.desk.state.now < n, measured);
+  await makePlan();
   const planted = execFileSync(sample, ['panel', folder, '0', '16', photo]).toString().trim().split('\n')
     .map((line) => line.split(' ').map(Number));
   await until(table, () => document.getElementById('panel-photo-panel')?.options.length > 1);
   await chooseFile(table, '#panel-photo-file', photo);
   await answered('panel-photo-said');
   const seen = await table.evaluate(() => window.desk.photos.offer.seen);
-  /* None of them is called right; where a click fell decides what was measured, and with it whether noise hides one. */
-  const found = planted.map(([row, column]) => seen.find((b) => b.row === row && b.column === column)?.verdict);
-  assert.ok(found.every((verdict) => verdict && verdict !== 'right'), String(found));
-  assert.ok(found.filter((verdict) => verdict === 'untold').length <= 1, String(found));
+  for (const [row, column] of planted) {
+    const one = seen.find((b) => b.row === row && b.column === column);
+    assert.ok(one && !['right', 'untold'].includes(one.verdict), `${row} ${column}: ${JSON.stringify(one)}`);
+  }
   assert.ok(seen.filter(({ verdict }) => verdict === 'right').length >= seen.length - 3 * planted.length);
   await press(table, '#panel-photo-list button', 'Enter');
   await press(table, await named(table, '.photo-part button', 'Show the chart'), 'Enter');
