@@ -63,7 +63,7 @@ MODULES.layers = gaussian lab_pixels geodesic colour_prior five_point random_wal
 MAY.layers = base colour model
 
 LAW.relief = steps a cell
-MODULES.relief = guided islands relief saliency map_frame grey_map depth layer_picture subject
+MODULES.relief = guided islands relief saliency map_frame grey_map depth layer_picture stroked_cells subject
 MAY.relief = base colour model picture layers
 
 LAW.bricks/tiling = the fewest bricks for a flat field of colours
@@ -104,7 +104,7 @@ MODULES.book = typeface pdf_file pdf_update pdf_verify pdf_bind draw legend char
 MAY.book = base colour model clutch figures
 
 LAW.plan = the driver and its stages, and a plan read back
-MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief cell_rules shelf studio frame cost \
+MODULES.plan = outputs brick_list plan_reader told_bricks built_part brief region_cells cell_rules shelf studio frame cost \
     own_cells sampled_picture target cut_panels trial_lay face_colours raise body lay_pass lay_solid even_cards \
     plan_holds hold_ties mend_holds fit_stock brickwork plan_figures closing_notes print_notes size_notes \
     wall_thickness stage open_plan plan replan
@@ -273,7 +273,7 @@ $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/p
 # So is the desk's, which shares the first of the scripts, and two with the bench's.
 DESK_PAGE = src/desk/page
 DESK_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.js \
-    $(patsubst %,$(DESK_PAGE)/%.js,png stages form cost room wall strip colours crop painter edges painted touch heights \
+    $(patsubst %,$(DESK_PAGE)/%.js,png stages form cost room wall strip colours crop painter painted touch heights \
     lamp panel_photo brick_photo main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile

@@ -389,6 +389,7 @@ typedef struct RowlockFace {
     RowlockColour *colour; /* those of the palette, in its order */
     unsigned char *index;  /* rows x columns places in it, the top row first, as in cells.png */
     unsigned char *steps;  /* the same for steps as they are asked for; NULL: none, or not known */
+    unsigned char *region; /* the same for regions, by their indices; 0 is in none; NULL: none */
 } RowlockFace;
 
 /* The caller frees *face_out with rowlock_face_free. Faults: no face, no memory. */

@@ -129,6 +129,13 @@ static void copy_upended(unsigned char *to, const uint8_t *from, const Grid *g)
         memcpy(to + row * columns, from + (rows - 1 - row) * columns, columns);
 }
 
+static void copy_regions(unsigned char *to, const RegionCells *regions, const Grid *g)
+{
+    copy_upended(to, regions->label, g);
+    for (size_t i = 0; i < grid_cells(g); i++)
+        to[i] = (unsigned char)regions->list.region[to[i]].index;
+}
+
 static void list_colours(RowlockFace *face, const Palette *palette, const Grid *grid)
 {
     for (size_t i = 0; i < face->colours; i++) face->colour[i] = handle_colour(&palette->colour[i]);
@@ -139,6 +146,7 @@ static Status fill_face(RowlockFace *face, const PlanState *state, const Grid *g
 {
     const Palette *palette = &state_studio(state)->palette;
     const Raised *raised = state_raised(state);
+    const RegionCells *regions = state_regions(state);
     const size_t cells = grid_cells(grid);
     face->columns = grid->columns;
     face->rows = grid->rows;
@@ -150,11 +158,14 @@ static Status fill_face(RowlockFace *face, const PlanState *state, const Grid *g
     face->colour = memory_create(face->colours, sizeof *face->colour);
     face->index = memory_create(cells, 1);
     if (raised && raised->steps) face->steps = memory_create(cells, 1);
-    if (!face->colour || !face->index || (raised && raised->steps && !face->steps))
-        return memory_fault(fault, cells, 2);
+    if (regions) face->region = memory_create(cells, 1);
+    if (!face->colour || !face->index || (raised && raised->steps && !face->steps) ||
+        (regions && !face->region))
+        return memory_fault(fault, cells, 3);
     list_colours(face, palette, grid);
     copy_upended(face->index, grid->colour, grid);
     if (face->steps) copy_upended(face->steps, raised->steps, grid);
+    if (face->region) copy_regions(face->region, regions, grid);
     return STATUS_OK;
 }
 
@@ -183,6 +194,7 @@ void rowlock_face_free(RowlockFace *face)
     memory_free(face->colour);
     memory_free(face->index);
     memory_free(face->steps);
+    memory_free(face->region);
     memory_free(face);
 }
 

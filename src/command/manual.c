@@ -152,10 +152,10 @@ static const char *const desk_parts[][2] = {
      "in the stages Regions, Relief and Touch up: arrow keys move it, with Shift farther; space or "
      "Enter paints. Strokes and touched cells are saved as the small pictures that the job names"},
     {"outline",
-     "in the stage Regions, a line that a pointer draws round something encloses it. One that ends "
-     "where it began is laid along the picture's steepest edges within the brush, however shaky "
-     "the hand; 'as drawn' leaves it as it is. In the stage Relief some strokes inside and outside "
-     "are enough: outlines are found"},
+     "in the stages Regions and Relief some strokes inside and outside are enough: the outline is "
+     "found along the picture's edges, and of regions shown on the mural with the cells that each "
+     "has. A stroke more mends it where it went astray; what is rubbed out is found anew. Regions "
+     "that were drawn whole take strokes as well"},
     {"lamp",
      "in the stage Relief: dragged round its dial, at whose rim the light rakes, or set by its two "
      "sliders"},

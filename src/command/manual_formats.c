@@ -36,7 +36,9 @@ static const char *const layer_keys[][2] = {
 
 /* What a section of --regions may say. */
 static const char *const region_keys[][2] = {
-    {"index", "of its pixels in --region-labels, 1 and up; 0 is what is in no region"},
+    {"index",
+     "of its pixels in --region-strokes or --region-labels, 1 and up. What is in no region is "
+     "255 in strokes, 0 in labels; without strokes of 255 regions share the whole picture"},
     {"care", "how much errors count there, 0.1 to 10 times; a brick is worth the less. What "
              "disturbs is an error, too"},
     {"calm", "--calm there, 0 to 10 times"},

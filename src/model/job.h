@@ -51,21 +51,21 @@ typedef struct Job {
     double width, height; /* mm */
     char crop[64];        /* "WxH+X+Y", pixels of the upright picture; "": central */
     double pitch, brick_height;
-    int thickness;       /* THICKNESS_SOUGHT: to be found */
-    int dither;          /* Dither */
-    double thrift;       /* 0 the look alone, to 1 the fewest bricks */
-    double detail;       /* weight of what is seen close by, 0 to 1 */
-    double calm;         /* weight of contrast and chroma that the picture has not, 0 to 1 */
-    int tone;            /* Tone */
-    int turn;            /* of the picture, quarters to the right */
-    int mirror;          /* 1: left and right are swapped, after the turn */
-    double distance;     /* mm, where the viewer stands */
-    char care[JOB_TEXT]; /* a grey map: how much errors count */
-    char regions[JOB_TEXT],
-        region_labels[JOB_TEXT]; /* what is asked of regions, and where they are */
-    char pins[JOB_TEXT];         /* cells whose colours stay */
-    char ground[16];             /* colour under transparent pixels, "#rrggbb" */
-    int relief;                  /* ReliefFrom */
+    int thickness;          /* THICKNESS_SOUGHT: to be found */
+    int dither;             /* Dither */
+    double thrift;          /* 0 the look alone, to 1 the fewest bricks */
+    double detail;          /* weight of what is seen close by, 0 to 1 */
+    double calm;            /* weight of contrast and chroma that the picture has not, 0 to 1 */
+    int tone;               /* Tone */
+    int turn;               /* of the picture, quarters to the right */
+    int mirror;             /* 1: left and right are swapped, after the turn */
+    double distance;        /* mm, where the viewer stands */
+    char care[JOB_TEXT];    /* a grey map: how much errors count */
+    char regions[JOB_TEXT]; /* what is asked of regions */
+    char region_strokes[JOB_TEXT], region_labels[JOB_TEXT]; /* where they are */
+    char pins[JOB_TEXT];                                    /* cells whose colours stay */
+    char ground[16]; /* colour under transparent pixels, "#rrggbb" */
+    int relief;      /* ReliefFrom */
     char depth_map[JOB_TEXT], mask[JOB_TEXT];
     char steps_map[JOB_TEXT]; /* an edited steps.png */
     char strokes[JOB_TEXT], labels[JOB_TEXT], layers[JOB_TEXT];

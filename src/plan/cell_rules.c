@@ -1,5 +1,5 @@
-/* Pictures of labels and of care are of any size and go through the frame of the reference; a cell
- * is in the region that has most of its area. Pins are cells themselves.
+/* A picture of care is of any size and goes through the frame of the reference. Pins are cells
+ * themselves.
  *
  * Invariant: a cell that keeps its colour is in no region, so that what is barred is never found
  * where nothing can change. */
@@ -8,9 +8,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "cells/transport.h"
-#include "layers/geodesic.h"
 #include "relief/grey_map.h"
-#include "relief/layer_picture.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -28,7 +26,7 @@ typedef struct Ruling {
 
 bool cell_rules_wanted(const Job *job)
 {
-    return !*job->cells && (*job->care || *job->regions || *job->region_labels || *job->pins);
+    return region_cells_wanted(job) || (!*job->cells && (*job->care || *job->pins));
 }
 
 /* ---- pins ---- */
@@ -82,71 +80,17 @@ static Status read_pins(const Ruling *k)
 
 /* ---- regions ---- */
 
-static Status check_given(const Ruling *k)
-{
-    const Job *job = k->brief->job;
-    if (*job->regions && !*job->region_labels)
-        return fault_set(k->fault, STATUS_USAGE,
-                         "--regions: nothing is drawn; add --region-labels FILE");
-    if (*job->region_labels && !*job->regions)
-        return fault_set(k->fault, STATUS_USAGE,
-                         "--region-labels: nothing says what its regions are; add --regions FILE");
-    return STATUS_OK;
-}
-
-/* Each region has a pixel somewhere in the picture, whether the mural shows it or not. */
-static Status check_drawn(const Ruling *k, const LabelPicture *picture)
-{
-    bool drawn[256] = {false};
-    const RegionList *list = &k->rules->regions;
-    const size_t pixels = (size_t)picture->columns * (size_t)picture->rows;
-    for (size_t i = 0; i < pixels; i++) drawn[picture->label[i]] = true;
-    for (int i = REGION_NONE + 1; i < list->count; i++)
-        if (!drawn[i])
-            return fault_set(k->fault, STATUS_DATA,
-                             "%s: no pixel has index %d, that of region %s; paint it, or take the "
-                             "region out of %s",
-                             text_place(k->brief->job->region_labels), list->region[i].index,
-                             list->region[i].name, text_place(k->brief->job->regions));
-    return STATUS_OK;
-}
-
-static Status label_cells(const Ruling *k, const LabelPicture *picture)
+/* The regions as they are; cells leave them yet. */
+static Status take_regions(const Ruling *k, const RegionCells *regions)
 {
     CellRules *r = k->rules;
-    const int labels = r->regions.count, threads = k->brief->threads;
-    const int columns = k->frame->columns, rows = k->frame->rows;
-    float *share = memory_create((size_t)labels * r->cells, sizeof *share);
+    region_list_init(&r->regions);
+    if (!regions) return STATUS_OK;
+    r->regions = regions->list;
     r->label = memory_create(r->cells, 1);
-    Status status = share && r->label
-                        ? STATUS_OK
-                        : memory_fault(k->fault, (size_t)labels * r->cells, sizeof *share);
-    if (!status) cell_shares(picture, labels, columns, rows, threads, share);
-    if (!status)
-        status = cell_labels(&CELL_LABELS_AS_DRAWN,
-                             &(CellShares){labels, columns, rows, threads, share, NULL}, r->label,
-                             k->fault);
-    memory_free(share);
-    return status;
-}
-
-static Status read_labels(const Ruling *k)
-{
-    const Job *job = k->brief->job;
-    const RegionList *list = &k->rules->regions;
-    LayerPicture drawn;
-    LayerPictureInput input = {.path = job->region_labels,
-                               .kind = "region",
-                               .list_path = job->regions,
-                               .frame = k->frame,
-                               .limit_pixels = job->limit * 1e6};
-    for (int i = 1; i < 256; i++) input.label[i] = LABEL_UNKNOWN;
-    for (int i = 0; i < list->count; i++) input.label[list->region[i].index] = i;
-    Status status = layer_picture_read(&drawn, &input, k->fault);
-    if (!status) status = check_drawn(k, &drawn.picture);
-    if (!status) status = label_cells(k, &drawn.picture);
-    layer_picture_clear(&drawn);
-    return status;
+    if (!r->label) return memory_fault(k->fault, r->cells, 1);
+    memcpy(r->label, regions->label, r->cells);
+    return STATUS_OK;
 }
 
 /* What must not be is looked at before cells that keep their colour leave their regions. */
@@ -170,17 +114,6 @@ static Status settle_labels(const Ruling *k)
             voice_note(k->brief->voice, "%s: region %s has no cell of what the mural shows",
                        text_place(k->brief->job->regions), r->regions.region[i].name);
     return STATUS_OK;
-}
-
-static Status read_regions(const Ruling *k)
-{
-    const Job *job = k->brief->job;
-    Status status = check_given(k);
-    if (status || !*job->regions) return status;
-    const BuiltPart *standing = k->brief->standing;
-    const RegionWords words = {k->palette, standing && !standing->palette_kept, k->brief->voice};
-    status = region_list_read(&k->rules->regions, job->regions, &words, k->fault);
-    return status ? status : read_labels(k);
 }
 
 /* ---- weights ---- */
@@ -266,13 +199,27 @@ Status cell_rules_init(CellRules *rules, const Brief *brief, const RuleInput *in
     const DepthFrame *frame = input->frame;
     const Ruling k = {rules, brief, input->palette, input->offered, frame, fault};
     *rules = (CellRules){.cells = (size_t)frame->columns * (size_t)frame->rows};
-    region_list_init(&rules->regions);
     Status status = read_pins(&k);
-    if (!status) status = read_regions(&k);
+    if (!status) status = take_regions(&k, input->regions);
     if (!status) status = read_care(&k);
     if (!status) status = weigh(&k);
     if (!status && rules->label) status = settle_labels(&k);
     return status ? status : cell_rules_check(rules, brief, input->offered, NULL, fault);
+}
+
+Status cell_rules_read(CellRules *rules, const Brief *brief, const RuleInput *input,
+                       const Image *image, Fault *fault)
+{
+    const bool wanted = region_cells_wanted(brief->job);
+    const RegionInput where = {input->palette, input->frame, image};
+    RegionCells regions = {0};
+    RuleInput all = *input;
+    Status status = wanted ? region_cells_init(&regions, brief, &where, fault) : STATUS_OK;
+    if (wanted) all.regions = &regions;
+    *rules = (CellRules){0};
+    if (!status) status = cell_rules_init(rules, brief, &all, fault);
+    region_cells_clear(&regions);
+    return status;
 }
 
 void cell_rules_clear(CellRules *rules)

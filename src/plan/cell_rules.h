@@ -7,6 +7,7 @@
 #include "model/region_list.h"
 #include "output/cells_png.h"
 #include "plan/brief.h"
+#include "plan/region_cells.h"
 #include "relief/map_frame.h"
 
 /* A member is NULL where nothing is asked of it. */
@@ -24,17 +25,23 @@ typedef struct RuleInput {
     const Palette *palette;
     const Palette *offered; /* the first of its colours: those to be had */
     const DepthFrame *frame;
+    const RegionCells *regions; /* NULL: none */
 } RuleInput;
 
 /* Whether a job asks anything of single cells; own cells are what they are. */
 bool cell_rules_wanted(const Job *job);
 
-/* Reads the job's care, regions and pins. Faults: files that cannot be read or do not fit the
- * mural, labels and list that do not fit each other, a region that bars every colour, a pin whose
- * colour is not to be had or barred there. cell_rules_clear also after a fault. */
+/* Reads the job's care and pins. Faults: files that cannot be read or do not fit the mural, a
+ * region that bars every colour, a pin whose colour is not to be had or barred there.
+ * cell_rules_clear also after a fault. */
 Status cell_rules_init(CellRules *rules_out, const Brief *brief, const RuleInput *input,
                        Fault *fault);
 void cell_rules_clear(CellRules *rules);
+
+/* The same of a job whose regions are not known yet: they are found in the image of the cells.
+ * Faults as of both. */
+Status cell_rules_read(CellRules *rules_out, const Brief *brief, const RuleInput *input,
+                       const Image *image, Fault *fault);
 
 /* What the choice of colours is not free to do, what stands among it. rules may be NULL: nothing is
  * asked of single cells. */

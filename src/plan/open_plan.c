@@ -57,10 +57,18 @@ static Status sample_picture(const Order *o)
                                 o->fault);
 }
 
+static Status mark_regions(const Order *o)
+{
+    const SampledPicture *picture = state_picture(o->state);
+    const RegionInput input = {&state_studio(o->state)->palette, &picture->frame, &picture->image};
+    return region_cells_init(o->made, &o->brief, &input, o->fault);
+}
+
 static Status read_rules(const Order *o)
 {
     const Studio *studio = state_studio(o->state);
-    const RuleInput input = {&studio->palette, &studio->offered, &state_picture(o->state)->frame};
+    const RuleInput input = {&studio->palette, &studio->offered, &state_picture(o->state)->frame,
+                             state_regions(o->state)};
     return cell_rules_init(o->made, &o->brief, &input, o->fault);
 }
 
@@ -149,6 +157,7 @@ static void clear_studio(void *made) { studio_clear(made); }
 static void clear_grid(void *made) { grid_clear(made); }
 static void clear_held(void *made) { held_picture_clear(made); }
 static void clear_picture(void *made) { sampled_picture_clear(made); }
+static void clear_regions(void *made) { region_cells_clear(made); }
 static void clear_rules(void *made) { cell_rules_clear(made); }
 static void clear_image(void *made) { image_clear(made); }
 static void clear_raised(void *made) { raised_clear(made); }
@@ -173,7 +182,8 @@ static const struct StageWork {
     [STAGE_CELLS] = {"cells", sizeof(Grid), KEPT_MOST, read_cells, clear_grid},
     [STAGE_READING] = {"picture", sizeof(HeldPicture), 1, read_picture, clear_held},
     [STAGE_PICTURE] = {"picture", sizeof(SampledPicture), KEPT_MOST, sample_picture, clear_picture},
-    [STAGE_RULES] = {"regions", sizeof(CellRules), KEPT_MOST, read_rules, clear_rules},
+    [STAGE_REGIONS] = {"regions", sizeof(RegionCells), KEPT_MOST, mark_regions, clear_regions},
+    [STAGE_RULES] = {"rules", sizeof(CellRules), KEPT_MOST, read_rules, clear_rules},
     [STAGE_TONE] = {"tone", sizeof(Image), KEPT_MOST, fit_tone, clear_image},
     [STAGE_FACE] = {"matching", sizeof(Grid), KEPT_MOST, choose_colours, clear_grid},
     [STAGE_SKETCH] = {"sketch", sizeof(Grid), KEPT_MOST, sketch_colours, clear_grid},

@@ -35,6 +35,10 @@ static inline const SampledPicture *state_picture(const PlanState *s)
 {
     return s->made[STAGE_PICTURE];
 }
+static inline const RegionCells *state_regions(const PlanState *s)
+{
+    return s->made[STAGE_REGIONS];
+}
 static inline const CellRules *state_rules(const PlanState *s) { return s->made[STAGE_RULES]; }
 static inline const Image *state_fitted(const PlanState *s) { return s->made[STAGE_TONE]; }
 static inline const Grid *state_sketch(const PlanState *s) { return s->made[STAGE_SKETCH]; }

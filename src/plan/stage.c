@@ -47,6 +47,7 @@ enum {
     CELLS = STAGE_BIT(STAGE_CELLS),
     READING = STAGE_BIT(STAGE_READING),
     PICTURE = STAGE_BIT(STAGE_PICTURE),
+    REGIONS = STAGE_BIT(STAGE_REGIONS),
     RULES = STAGE_BIT(STAGE_RULES),
     TONE = STAGE_BIT(STAGE_TONE),
     SKETCH = STAGE_BIT(STAGE_SKETCH),
@@ -74,6 +75,8 @@ unsigned stage_reads(Stage stage, const Job *job)
     case STAGE_PICTURE:
         return CELLS | READING;
     case STAGE_RULES:
+        return STUDIO | PICTURE | (region_cells_wanted(job) ? REGIONS : 0);
+    case STAGE_REGIONS:
     case STAGE_TONE:
         return STUDIO | PICTURE;
     case STAGE_SKETCH:
@@ -125,7 +128,7 @@ static const struct Counting {
 } countings[] = {
     {"out", 0, NULL},
     {"reference", READING, NULL},
-    {"build", ALL & ~(unsigned)(STUDIO | READING | RULES | TONE | PARTS), NULL},
+    {"build", ALL & ~(unsigned)(STUDIO | READING | REGIONS | RULES | TONE | PARTS), NULL},
     {"columns", CELLS | PICTURE, NULL},
     {"rows", CELLS | PICTURE, NULL},
     {"width", CELLS | PICTURE, NULL},
@@ -133,8 +136,8 @@ static const struct Counting {
     {"turn", PICTURE, NULL},
     {"mirror", PICTURE, NULL},
     {"crop", PICTURE, NULL},
-    {"pitch", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},
-    {"brick-height", ALL & ~(unsigned)(READING | RULES | TONE | PARTS), NULL},
+    {"pitch", ALL & ~(unsigned)(READING | REGIONS | RULES | TONE | PARTS), NULL},
+    {"brick-height", ALL & ~(unsigned)(READING | REGIONS | RULES | TONE | PARTS), NULL},
     {"thickness", FACE | BRICKS | FIGURES, NULL},
     {"palette", STUDIO, NULL},
     {"dither", RULES | SKETCH | FACE | RELIEF, NULL},
@@ -146,8 +149,9 @@ static const struct Counting {
     {"cells", CELLS | SKETCH | FACE | RELIEF | BRICKS, NULL},
     {"pins", RULES, NULL},
     {"care", RULES, NULL},
-    {"regions", RULES, NULL},
-    {"region-labels", RULES, NULL},
+    {"regions", REGIONS, NULL},
+    {"region-strokes", REGIONS, NULL},
+    {"region-labels", REGIONS, NULL},
     {"ground", READING, NULL},
     {"relief", RELIEF, NULL},
     {"depth-map", RELIEF, NULL},
@@ -235,7 +239,7 @@ static const struct Counting {
     {"keep", 0, NULL},
     {"without", 0, NULL},
     {"price-weight", 0, NULL},
-    {"limit", READING | RULES | RELIEF, NULL},
+    {"limit", READING | REGIONS | RULES | RELIEF, NULL},
     {"threads", 0, NULL},
     {"quiet", 0, NULL},
 };

@@ -16,6 +16,7 @@ typedef enum Stage {
     STAGE_CELLS,   /* the user's own cells */
     STAGE_READING, /* the reference's pixels, if they are held */
     STAGE_PICTURE, /* the reference as an image of cells */
+    STAGE_REGIONS, /* the cells of each region; not made where there is none */
     STAGE_RULES,   /* what is asked of single cells; not made where nothing is */
     STAGE_TONE,    /* that image within what the palette can show */
     STAGE_FACE,    /* colours */

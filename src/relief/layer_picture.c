@@ -35,9 +35,9 @@ static Status unknown(const LayerPictureInput *in, const Raster *r, size_t pixel
                          text_place(in->path), column, row, in->kind);
     return fault_set(fault, STATUS_DATA,
                      "%s: pixel %zu, %zu from the upper left: index %d is no %s of %s; paint "
-                     "with %sa %s's index, without smoothing",
+                     "with %s or a %s's index, without smoothing",
                      text_place(in->path), column, row, index, in->kind, text_place(in->list_path),
-                     in->label[1] == LABEL_UNKNOWN ? "0 or " : "0, 1 or ", in->kind);
+                     in->others, in->kind);
 }
 
 /* Labels of all pixels, row 0 at the bottom. */

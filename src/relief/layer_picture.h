@@ -18,6 +18,7 @@ typedef struct LayerPictureInput {
     const char *path;
     int label[256];        /* of each index: a label, LABEL_NONE or LABEL_UNKNOWN */
     const char *kind;      /* "layer": what an index is of, for messages */
+    const char *others;    /* "0, 1": those that are of none, for messages */
     const char *list_path; /* that says which there are */
     const DepthFrame *frame;
     double limit_pixels;

@@ -10,6 +10,7 @@
 #include "relief/guided.h"
 #include "relief/layer_picture.h"
 #include "relief/relief.h"
+#include "relief/stroked_cells.h"
 
 #include <assert.h>
 #include <math.h>
@@ -17,9 +18,6 @@
 
 enum { PIXELS_A_CELL = 3, REFUSED_SAID = 5 };
 
-#define COLOUR_BLUR 0.25   /* cells: sigma of what the picture is blurred by */
-#define GIVE_UP_AFTER 4.5  /* cells: length of the walker's way */
-#define OUTLINE_BLUR 0.375 /* cells: sigma of what the labels are blurred by */
 #define SNAP_CONTRAST 0.05 /* of edges that labels snap to; CIELAB's unit / 100 */
 
 /* A subject under way. */
@@ -90,14 +88,6 @@ static Status take_labels(Posing *p)
 
 /* ---- from strokes ---- */
 
-/* What outlines are found on. */
-typedef struct Sheet {
-    int per; /* pixels a cell each way */
-    LabPixels pixels;
-    uint8_t *stroke;
-    Outline outline;
-} Sheet;
-
 static Status unless_stopped(const Posing *p)
 {
     if (!voice_stopped(p->voice)) return STATUS_OK;
@@ -105,7 +95,7 @@ static Status unless_stopped(const Posing *p)
 }
 
 /* Every label has a stroke within what the mural shows. */
-static Status check_strokes(const Posing *p, const Sheet *sheet)
+static Status check_strokes(const Posing *p, const StrokedCells *sheet)
 {
     bool drawn[LABEL_NONE + 1] = {false};
     const LayerList *list = &p->s->list;
@@ -127,55 +117,12 @@ static Status check_strokes(const Posing *p, const Sheet *sheet)
     return STATUS_OK;
 }
 
-static OutlineOptions outline_options(int per)
+static Status find_outline(Posing *p, StrokedCells *sheet)
 {
-    OutlineOptions options = OUTLINE_OPTIONS_DEFAULT;
-    options.walker.length = GIVE_UP_AFTER * per;
-    options.smooth = OUTLINE_BLUR * per;
-    return options;
-}
-
-static Status find_outline(Posing *p, Sheet *sheet)
-{
-    const Image *fine = p->in->fine;
-    const int threads = p->in->depth.threads;
-    const OutlineOptions options = outline_options(sheet->per);
-    Status status =
-        lab_pixels_init(&sheet->pixels, fine, COLOUR_BLUR * sheet->per, threads, p->fault);
-    if (status) return status;
-    const size_t count = lab_pixels_count(&sheet->pixels);
-    sheet->stroke = memory_create(count, 1);
-    if (!sheet->stroke) return memory_fault(p->fault, count, 1);
-    layer_picture_strokes(&p->drawn, fine->columns, fine->rows, sheet->stroke);
-    status = check_strokes(p, sheet);
+    Status status = stroked_cells_init(sheet, p->in->fine, &p->drawn, p->fault);
+    if (!status) status = check_strokes(p, sheet);
     if (!status) status = unless_stopped(p);
-    if (!status)
-        status = outline_find(
-            &options, &(StrokedPixels){&sheet->pixels, sheet->stroke, p->s->list.count, threads},
-            &sheet->outline, p->voice, p->fault);
-    return status;
-}
-
-static Status label_cells(Posing *p, const Sheet *sheet)
-{
-    const int labels = p->s->list.count, columns = p->s->columns, rows = p->s->rows;
-    const int threads = p->in->depth.threads;
-    const size_t plane = (size_t)labels * cells_of(p);
-    const int wide = sheet->pixels.columns, high = sheet->pixels.rows;
-    float *share = memory_create(plane, sizeof *share),
-          *drawn = memory_create(plane, sizeof *drawn);
-    Status status = share && drawn ? STATUS_OK : memory_fault(p->fault, plane, sizeof *share);
-    LabelPicture picture = {wide, high, sheet->outline.label, 0, 0, wide, high};
-    if (!status) cell_shares(&picture, labels, columns, rows, threads, share);
-    picture.label = sheet->stroke;
-    if (!status) cell_shares(&picture, labels, columns, rows, threads, drawn);
-    if (!status)
-        status = cell_labels(&CELL_LABELS_OF_STROKES,
-                             &(CellShares){labels, columns, rows, threads, share, drawn},
-                             p->s->label, p->fault);
-    memory_free(share);
-    memory_free(drawn);
-    return status;
+    return status ? status : stroked_cells_find(sheet, p->s->list.count, p->voice, p->fault);
 }
 
 /* Of refused pieces the largest; of all else, everything. */
@@ -196,16 +143,18 @@ static void say_doubts(const Posing *p)
 
 static Status take_strokes(Posing *p)
 {
-    Sheet sheet = {.per = p->in->fine->columns / p->s->columns};
+    StrokedCells sheet = {
+        .columns = p->s->columns, .rows = p->s->rows, .threads = p->in->depth.threads};
+    const int labels = p->s->list.count;
     Status status = find_outline(p, &sheet);
     if (!status) status = unless_stopped(p);
-    if (!status) status = label_cells(p, &sheet);
+    if (!status) status = stroked_cells_label(&sheet, labels, p->s->label, p->fault);
     if (!status) status = unless_stopped(p);
     if (!status) {
         const OutlineFound found = {.pixels = &sheet.pixels,
                                     .stroke = sheet.stroke,
                                     .outline = &sheet.outline,
-                                    .labels = p->s->list.count,
+                                    .labels = labels,
                                     .per = sheet.per,
                                     .columns = p->s->columns,
                                     .rows = p->s->rows,
@@ -213,9 +162,7 @@ static Status take_strokes(Posing *p)
         status = outline_report(&found, &p->s->report, p->fault);
     }
     if (!status) say_doubts(p);
-    outline_clear(&sheet.outline);
-    lab_pixels_clear(&sheet.pixels);
-    memory_free(sheet.stroke);
+    stroked_cells_clear(&sheet);
     return status;
 }
 
@@ -303,6 +250,7 @@ static Status read_drawn(Posing *p)
         .path = *p->job->strokes ? p->job->strokes : p->job->labels,
         .label = {LABEL_NONE},
         .kind = "layer",
+        .others = "0, 1",
         .list_path = p->job->layers,
         .frame = p->in->depth.frame,
         .limit_pixels = p->job->limit * 1e6,

@@ -59,8 +59,9 @@ static const char *const shared_only[] = {
     "crate-mass",   "builders", "day",   "hanging",     "currency",  "limit",
     "memory",       "threads",  "quiet", "crate-price", "site-rate", "freight"};
 static const char *const mural_only[] = {
-    "reference", "cells",     "pins", "care",      "regions", "region-labels", "strokes", "labels",
-    "layers",    "depth-map", "mask", "steps-map", "crop",    "title",         "built",   "price"};
+    "reference",     "cells",   "pins",   "care",   "regions",   "region-strokes",
+    "region-labels", "strokes", "labels", "layers", "depth-map", "mask",
+    "steps-map",     "crop",    "title",  "built",  "price"};
 /* Settings that are of other commands. */
 static const char *const neither[] = {"sort", "price-weight"};
 

@@ -115,14 +115,16 @@ static Status gather_mural(Demand *d, int mural, size_t *to)
     const DemandTask *t = d->task;
     const Brief brief = brief_of(&t->show->mural[mural].job, NULL, NULL);
     const Palette *palette = &t->studio->palette;
-    const RuleInput input = {palette, palette, &t->pictures->picture[mural].frame};
+    const SampledPicture *picture = &t->pictures->picture[mural];
+    const RuleInput input = {palette, palette, &picture->frame, NULL};
     const bool wanted = cell_rules_wanted(brief.job);
     CellRules rules = {0};
     uint16_t *all = NULL;
-    Status status = wanted ? cell_rules_init(&rules, &brief, &input, d->fault) : STATUS_OK;
+    Status status =
+        wanted ? cell_rules_read(&rules, &brief, &input, &picture->image, d->fault) : STATUS_OK;
     if (!status)
-        status = transport_costs(&t->pictures->picture[mural].image, &d->palette, t->threads,
-                                 d->voice, &all, d->fault);
+        status =
+            transport_costs(&picture->image, &d->palette, t->threads, d->voice, &all, d->fault);
     if (!status) *to += fill_mural(d, mural, wanted ? &rules : NULL, all, *to);
     memory_free(all);
     cell_rules_clear(&rules);

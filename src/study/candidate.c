@@ -201,10 +201,12 @@ static Status choose_colours(Candidate *v, Stages *s)
 {
     const Grid none = {0};
     const bool ruled = cell_rules_wanted(&v->job);
-    const RuleInput input = {&v->studio.palette, &v->studio.offered, &v->picture->frame};
-    Status status = ruled ? cell_rules_init(&s->rules, &v->brief, &input, &v->fault) : STATUS_OK;
+    const RuleInput input = {&v->studio.palette, &v->studio.offered, &v->picture->frame, NULL};
+    const Image *image = &v->picture->image;
+    Status status =
+        ruled ? cell_rules_read(&s->rules, &v->brief, &input, image, &v->fault) : STATUS_OK;
     if (!status && v->job.tone == TONE_FIT)
-        status = target_fit(&s->fitted, &v->brief, &v->studio, &v->picture->image, &v->fault);
+        status = target_fit(&s->fitted, &v->brief, &v->studio, image, &v->fault);
     const ColourTask task = {&v->brief, &v->studio, target_of(v, s), ruled ? &s->rules : NULL};
     return status ? status : face_colours_init(&s->face, &task, &none, &v->fault);
 }

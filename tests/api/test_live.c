@@ -68,7 +68,7 @@ static const struct Turn {
     {"tone", {"keep", "fit"}},
     {"distance", {"5m", "1m", "0m"}},
     {"care", {"", "", "%s/ref.ppm"}},
-    {"regions", {"", "%s/halves.ini", "%s/other.ini"}},
+    {"regions", {"", "%s/halves.ini", "%s/other.ini", "%s/stroked.ini"}},
     {"ground", {"#ffffff", "#203040"}},
     {"relief", {"none", "none", "luminance"}},
     {"toward", {"light", "dark"}},
@@ -114,7 +114,12 @@ static void turn_to(RowlockJob *job, const struct Turn *turn, const char *text)
     else
         snprintf(value, sizeof value, "%s", text);
     rowlock_job_set(job, turn->setting, value, NULL, NULL);
-    if (!strcmp(turn->setting, "regions"))
+    if (strcmp(turn->setting, "regions") != 0) return;
+    set(job, "region-labels", "");
+    set(job, "region-strokes", "");
+    if (strstr(text, "stroked"))
+        set(job, "region-strokes", in_room("strokes.png"));
+    else
         set(job, "region-labels", *text ? in_room("halves.png") : "");
 }
 
@@ -475,8 +480,10 @@ static void a_sketch_goes_on_from_the_face_where_rules_change(void **state)
     assert_int_equal(rowlock_live_update(live, job, ROWLOCK_TO_FACE, NULL, NULL), 0);
     assert_int_equal(rowlock_live_face(live, &face, NULL), 0);
     assert_true(sketch->sketch && !face->sketch);
+    assert_true(!before->region && sketch->region);
     for (int i = 0; i < sketch->columns * sketch->rows; i++) {
         const bool left = i % sketch->columns < sketch->columns / 2;
+        assert_int_equal(sketch->region[i], left);
         was += left && before->index[i] == 0;
         if (left) assert_int_not_equal(sketch->index[i], 0);
         if (i % sketch->columns >= sketch->columns / 2 + REACH)
@@ -618,9 +625,14 @@ static int setup(void **state)
     png_image labels = {
         .version = PNG_IMAGE_VERSION, .width = 28, .height = 18, .format = PNG_FORMAT_GRAY};
     if (!png_image_write_to_file(&labels, in_room("halves.png"), 0, half, 0, NULL)) return -1;
+    uint8_t stroke[18][28] = {{0}};
+    memset(stroke[4] + 3, 1, 9);
+    memset(stroke[12] + 15, 255, 9);
+    if (!png_image_write_to_file(&labels, in_room("strokes.png"), 0, stroke, 0, NULL)) return -1;
     return speckle(in_room("other.ppm"), 25, 25) ||
            shell("printf '[region left]\nindex = 1\ncare = 4\nthrift = 0.5\n' > halves.ini\n"
-                 "printf '[region left]\nindex = 1\nwithout = N1\n' > other.ini") ||
+                 "printf '[region left]\nindex = 1\nwithout = N1\n' > other.ini\n"
+                 "cp halves.ini stroked.ini") ||
            shell("printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\n' > few.csv\n"
                  "printf 'id,name,hex\\nN1,a,#102030\\nB,b,#f0f0e0\\nC,c,#c02020\\nD,d,#20a040\\n"
                  "E,e,#2040c0\\n' > more.csv\n"

@@ -149,7 +149,8 @@ class Desk {
   /* What a stage has beside its settings; made anew only where something in it changed. */
   showOwn(anew = false) {
     const { work, figures, files, settings } = this.state;
-    const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-labels'].map((name) => settings[name]);
+    const drawn = ['reference', 'pins', 'steps-map', 'strokes', 'region-strokes', 'region-labels'].map((name) =>
+      settings[name]);
     const key = JSON.stringify([this.stage, this.wall.raised, drawn, this.wall.face?.frame, work?.face,
       figures?.quote,
       this.state.pairing, work?.notes, figures?.plan?.measures, files, this.state.bench, work?.madeVersion,
@@ -162,13 +163,15 @@ class Desk {
       regions: () => this.brushes.regions.parts(), touch: () => this.touchParts(), bricks: () => this.bricksParts(),
     }[this.stage];
     const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
+    const { stage } = this; /* another may be open when the brush is there */
     if (brush && this.wall.face) brush.show().then(() => {
-      this.showParts(parts);
+      if (stage === this.stage) this.showParts(parts);
       this.wall.rehang();
     });
     else this.painter.open(null);
     this.wall.rehang();
-    if (this.stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && this.showParts(parts));
+    if (stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && stage === this.stage
+      && this.showParts(parts));
     this.showParts(parts);
     this.crop.show(this.stage === 'picture');
     this.showHints();

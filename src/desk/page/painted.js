@@ -1,28 +1,38 @@
-/* Painted: the two stages in which parts of the picture are marked and named: layers that stand
- * out, by some strokes on each, and regions that are asked for something else, drawn whole. What
- * they are goes into an INI file, where they are into an indexed PNG, and the plan is made of both. */
+/* Painted: the two stages in which parts of the picture are marked and named by some strokes: layers
+ * that stand out, and regions that are asked for something else. What they are goes into an INI file,
+ * the strokes into an indexed PNG; the program finds their outlines, and what it found is shown. */
 
 const MARKS = ['', '#5c5f66', '#d1432b', '#1f6fb5', '#e0a100', '#2f8f4e', '#8a4fb0', '#d2691e', '#0f9aa8', '#b03a6b',
   '#6b7d1f', '#3f4fc0'];
 
+/* whole: the setting of the same drawn whole, whose pixels are taken over as strokes. ground: of what is
+ * in none; first: the least index of the others. */
 const KINDS = {
   layers: {
-    raster: 'strokes', list: 'layers', section: 'layer', first: 2, ground: 1, brush: [6, 14, 30], word: 'layer',
+    raster: 'strokes', list: 'layers', section: 'layer', first: 2, ground: 1, word: 'layer', called: 'subject',
+    apart: 'ground', wants: 'Now some strokes on the ground, round what stands out.',
     said: 'Draw a few strokes on each thing that is to stand out, and some on the ground; '
       + 'outlines follow the picture’s edges.',
-    called: 'subject', inks: MARKS, veil: 190,
     keys: { height: { text: '3' }, profile: { choices: ['rounded', 'plateau', 'slope', 'relief'], text: 'rounded' },
       on: { choices: null, text: 'ground' } },
   },
   regions: {
-    raster: 'region-labels', list: 'regions', section: 'region', first: 1, ground: 0, brush: [12, 30, 70],
-      word: 'region', outlines: true,
-    called: 'region', inks: ['', ...MARKS.slice(2), MARKS[1]], veil: 70,
-    said: 'Draw round what matters more, such as a face: what is enclosed belongs to the region. A line that '
-      + 'ends where it began is laid along the picture’s edges under the brush.',
+    raster: 'region-strokes', whole: 'region-labels', list: 'regions', section: 'region', first: 1, ground: 255,
+    word: 'region', called: 'region', apart: 'outside', wants: 'Now some strokes outside, round the region.',
+    said: 'Draw a few strokes on what matters more, such as a face, and some outside it; outlines follow the '
+      + 'picture’s edges.',
     keys: { care: { text: '3' }, calm: { text: '1' }, thrift: { text: '1' }, without: { text: '' } },
   },
 };
+const STROKE_SIZES = [6, 14, 30];
+const STROKE_VEIL = 190;
+
+/* What an index is painted with. */
+function inkOf({ ground, first }, index) {
+  if (index === NOTHING) return '';
+  return index === ground ? MARKS[1] : MARKS[2 + Math.max(0, index - first) % (MARKS.length - 2)];
+}
+
 /* The region of all that is in no other: what is to be left out everywhere is left out there too. */
 const ELSEWHERE = 'elsewhere';
 const ELSEWHERE_INDEX = MARKS.length;
@@ -58,12 +68,17 @@ class Painted {
     this.list = [];
     this.size = 1;
     this.current = this.kind.first;
-    this.follows = true; /* the picture's edges */
     this.off = []; /* ids of colours that are left out everywhere */
     this.unfolded = new Set(); /* indices of regions whose colours are in sight */
   }
+  /* The setting that tells where they are, and its file. */
+  drawnIn(settings) {
+    const { raster, whole } = this.kind;
+    const name = !settings[raster] && settings[whole] ? whole : raster;
+    return [name, settings[name] || ''];
+  }
   keyOf(settings) {
-    return `${settings[this.kind.raster]} ${settings[this.kind.list]} ${JSON.stringify(this.desk.wall.face?.frame)}`;
+    return `${this.drawnIn(settings)} ${settings[this.kind.list]} ${JSON.stringify(this.desk.wall.face?.frame)}`;
   }
   /* What the version on the wall has. */
   async load() {
@@ -80,40 +95,50 @@ class Painted {
     const fresh = this.list.filter(({ name, index }) => !sections.some((s) => s.name === name
       || Number(s.index) === index));
     this.list = [...sections.map((s) => ({ ...s, index: Number(s.index) })), ...(this.kept ? fresh : [])];
-    this.raster = rasterOf(face.frame);
-    this.raster.indices = settings[this.kind.raster] ? await loadRaster(this.kind.raster, this.raster.width,
-      this.raster.height)
-      : new Uint8Array(this.raster.width * this.raster.height);
-    this.raster.indices.forEach((index, i, all) => { if (index === ELSEWHERE_INDEX) all[i] = NOTHING; });
+    await this.loadStrokes(face.frame, settings);
     return true;
+  }
+  /* Of regions that were drawn whole all pixels are strokes, those outside too. */
+  async loadStrokes(frame, settings) {
+    const [name, file] = this.drawnIn(settings);
+    const { ground, whole } = this.kind;
+    const raster = rasterOf(frame);
+    const read = file ? await loadRaster(name, raster.width, raster.height)
+      : new Uint8Array(raster.width * raster.height);
+    const empty = name === whole ? ground : NOTHING;
+    const known = new Set(this.list.map(({ index }) => index));
+    const none = !read.some((index) => known.has(index));
+    raster.indices = read.map((index) => {
+      if (none) return NOTHING; /* nothing but what is left out everywhere */
+      return index === ELSEWHERE_INDEX ? ground : index || empty;
+    });
+    this.raster = raster;
   }
   async show() {
     if (await this.load() || this.desk.painter.task?.owner !== this) this.paint();
-    if (!this.kind.outlines || !this.raster) return;
-    const path = wholePath(this.desk, RASTER);
-    if (path === this.steepOf) return;
-    this.steepOf = path;
-    this.steep = null;
-    const { width, height } = this.raster;
-    const steep = await steepnessOf(path, width, height);
-    if (path === this.steepOf) this.steep = steep;
+    this.showFound();
   }
   paint() {
     if (!this.raster) return;
-    const { inks, veil, outlines } = this.kind;
-    this.desk.painter.open({ ...this.raster, owner: this, inks: [...inks, ...MARKS.slice(2), ...MARKS.slice(2)], veil,
-      outlined: outlines, round: true,
-      size: () => this.kind.brush[this.size], index: () => this.current,
-      outline: () => this.kind.outlines && this.current !== NOTHING,
-      follow: this.kind.outlines && ((points) => this.follow(points)), done: () => this.save(this.strokeText()) });
+    const inks = Array.from({ length: 256 }, (_, index) => inkOf(this.kind, index));
+    this.desk.painter.open({ ...this.raster, owner: this, inks, veil: STROKE_VEIL, round: true,
+      size: () => STROKE_SIZES[this.size], index: () => this.current, done: () => this.save(this.strokeText()) });
   }
-  /* A line that ends where it began, laid along the picture's edges; null: it stays as it was drawn. */
-  follow(points) {
-    const { width, height } = this.raster;
-    const size = this.kind.brush[this.size];
-    const [[x0, y0], [x1, y1]] = [points[0], points[points.length - 1]];
-    const closed = Math.hypot(x1 - x0, y1 - y0) <= 2 * size;
-    return this.follows && this.steep && closed ? alongEdges(points, this.steep, width, height, size / 2) : null;
+  /* The cells of each region, as the program found them. */
+  showFound() {
+    const { face } = this.desk.wall;
+    if (!this.kind.whole || (face === this.foundIn && this.desk.painter.found)) return;
+    this.foundIn = face;
+    this.found = face.regions ? Uint8Array.from(atob(face.regions), (c) => c.charCodeAt(0)) : null;
+    const inks = Array.from({ length: 256 }, (_, i) => (i === ELSEWHERE_INDEX ? '' : inkOf(this.kind, i)));
+    this.desk.painter.setFound(this.found && { columns: face.columns, rows: face.rows, indices: this.found, inks });
+    const said = this.list.map((one) => `${one.name}: ${this.cellsOf(one)}`).join(', ');
+    if (this.found && said !== this.foundSaid) this.desk.say(this.foundSaid = said);
+  }
+  cellsOf({ index }) {
+    const cells = this.found ? this.found.reduce((n, other) => n + (other === index), 0) : 0;
+    return cells ? `${many(cells, 'cell')}, ${(100 * cells / this.found.length).toFixed(0)} % of the mural`
+      : 'no outline yet';
   }
   strokeText() {
     const one = this.list.find(({ index }) => index === this.current);
@@ -127,22 +152,27 @@ class Painted {
     const lines = Object.keys(keys).filter((key) => own[key]).map((key) => `${key} = ${own[key]}\n`);
     return `[${section} ${own.name}]\nindex = ${own.index}\n${lines.join('')}`;
   }
-  /* Both files go together: one change, one version. */
-  save(what) {
+  /* Both files go together: one change, one version. Strokes that have nothing round them yet wait, unless
+   * something else must be saved. */
+  save(what, must = false) {
     const { raster, kind, off } = this;
     const drawn = indicesIn(raster.indices);
-    const list = this.list.filter(({ index }) => drawn.has(index));
+    let list = this.list.filter(({ index }) => drawn.has(index));
+    this.wants = list.length && !drawn.has(kind.ground) ? kind.wants : '';
+    if (list.length) this.kept = true;
+    if (this.wants) list = [];
+    if (this.wants && !must) return this.desk.showOwn(true);
     if (off.length) list.push({ name: ELSEWHERE, index: ELSEWHERE_INDEX });
     if (!list.length) return this.onItsWay.send(() => this.drop(what));
-    this.kept = true;
-    this.wants = kind.ground && !drawn.has(kind.ground) ? 'Now some strokes on the ground, round what stands out.' : '';
-    if (this.wants) return this.desk.showOwn(true);
-    const known = new Set([kind.ground, ...list.map(({ index }) => index)]);
-    const rest = off.length ? ELSEWHERE_INDEX : NOTHING;
-    const written = Uint8Array.from({ length: 256 }, (_, index) => (index && known.has(index) ? index : rest));
-    const indices = new Uint8Array(raster.indices.length);
-    for (let i = 0; i < indices.length; i++) indices[i] = written[raster.indices[i]];
-    const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => kind.inks[i] || '#ffffff');
+    const apart = off.length ? ELSEWHERE_INDEX : kind.ground;
+    const all = list.every(({ index }) => index === ELSEWHERE_INDEX);
+    const known = new Set([...list.map(({ index }) => index), apart]);
+    const written = Uint8Array.from({ length: 256 }, (_, index) => {
+      if (all || index === kind.ground) return apart;
+      return known.has(index) ? index : NOTHING;
+    });
+    const indices = raster.indices.map((index) => written[index]);
+    const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => inkOf(kind, i) || '#ffffff');
     const text = list.map((one) => this.sectionText(one)).join('\n');
     return this.onItsWay.send(async () => {
       const [png, sections] = await Promise.all([writeIndexed({ ...raster, indices, inks }), this.keepList(text)]);
@@ -151,7 +181,8 @@ class Painted {
     });
   }
   drop(what) {
-    const settings = { [this.kind.raster]: '', [this.kind.list]: '' };
+    const { raster, whole, list } = this.kind;
+    const settings = Object.fromEntries([raster, whole, list].filter(Boolean).map((name) => [name, '']));
     this.desk.form.change(settings, what);
     return this.keyOf(settings);
   }
@@ -165,7 +196,7 @@ class Painted {
     await this.load();
     const was = this.off.includes(id);
     this.off = was ? this.off.filter((other) => other !== id) : [...this.off, id];
-    await this.save(`${id} ${was ? 'let in' : 'left out'}`);
+    await this.save(`${id} ${was ? 'let in' : 'left out'}`, true);
   }
   add() {
     const taken = new Set(this.list.map(({ index }) => index));
@@ -193,23 +224,22 @@ class Painted {
   parts() {
     if (!this.desk.wall.face?.frame) return [];
     const said = make('p', this.wants ? 'hint' : 'facts', this.wants || this.kind.said);
-    const choices = [...(this.kind.ground ? [[this.kind.ground, 'ground']] : []), ...this.list.map((one) => [one.index,
-      one.name]), [NOTHING, 'rub out']];
-    const { word } = this.kind;
+    const { word, ground, apart } = this.kind;
+    const choices = [[ground, apart], ...this.list.map((one) => [one.index, one.name]), [NOTHING, 'rub out']];
     const brushes = makeRadios(`${word}-index`, 'The brush draws', choices, this.current, (value) =>
-      { this.current = Number(value); }, (index) => (this.kind.inks[index] ? makeMark(this.kind.inks[index]) : null));
+      { this.current = Number(value); }, (index) => (index === NOTHING ? null : makeMark(inkOf(this.kind, index))));
     const sizes = makeRadios(`${word}-size`, 'The brush is', [[0, 'fine'], [1, 'middle'], [2, 'broad']], this.size,
       (value) => { this.size = Number(value); });
-    const line = this.kind.outlines ? [makeRadios('outline', 'The outline lies', [['edges', 'along the edges'],
-      ['hand', 'as drawn']], this.follows ? 'edges' : 'hand', (value) => { this.follows = value === 'edges'; })] : [];
     const add = makeButton([`Add a ${this.kind.word}`], () => this.add());
     if (!this.list.length) return [said, make('p', 'acts-row', add)];
-    return [said, brushes, sizes, ...line, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
+    return [said, brushes, sizes, make('p', 'acts-row', add), ...this.list.map((one) => this.card(one))];
   }
   card(one) {
     const entries = Object.entries(this.kind.keys).map(([key, { choices }]) => (key === 'without' ? this.colours(one)
       : this.entry(one, key, choices)));
-    return make('fieldset', 'part', make('legend', '', one.name), this.entry(one, 'name', undefined), ...entries,
+    const found = this.kind.whole ? [make('p', 'facts', this.cellsOf(one))] : [];
+    return make('fieldset', 'part', make('legend', '', one.name), ...found, this.entry(one, 'name', undefined),
+      ...entries,
       makeButton(['Take away'], () => this.remove(one), `Take ${one.name} away`));
   }
   /* The colours that a region may have: pressed ones it has. */

@@ -3,26 +3,28 @@
  * a stroke is done. */
 
 const NOTHING = 0;
+const FINE = 3; /* pixels of a cell, on a side, of which a line takes one */
+const FOUND_VEIL = 70;
 
 class Painter {
   constructor(desk) {
     this.desk = desk;
     this.element = byId('marks');
     this.canvas = byId('paint');
+    this.foundCanvas = byId('found');
     this.cursor = byId('brush');
     this.task = null;
     this.listen();
   }
   /* task: {width, height, indices, part {left, top, width, height}, inks (of each index, "#rrggbb"; '' is clear),
-   * veil (0 to 255), outlined (what is drawn has a line round it), round, size(), index(place), outline(),
-   * follow(points), done()}. What a line that was drawn round something encloses is filled where outline() says so;
-   * follow() gives a better line in its place, or null. null puts the brush away. */
+   * veil (0 to 255), round, size(), index(place), done()}. null puts the brush away. */
   open(task) {
     this.task = task;
     this.element.classList.toggle('painting', Boolean(task));
     byId('mural').classList.toggle('painted', Boolean(task)); /* nothing hangs beside it then */
     if (task) this.element.tabIndex = 0;
     else this.element.removeAttribute('tabindex');
+    if (task?.owner !== this.found?.owner) this.setFound(null);
     this.canvas.hidden = !task;
     this.cursor.hidden = true;
     if (!task) return;
@@ -35,21 +37,41 @@ class Painter {
     this.at = [Math.floor(left + width / 2), Math.floor(top + height / 2)];
     this.repaint();
   }
+  /* What came of the strokes: {columns, rows, indices of the cells, inks}, or null. Lies under the strokes. */
+  setFound(found) {
+    this.found = found && { owner: this.task?.owner };
+    this.foundCanvas.hidden = !found;
+    if (!found) return;
+    const { columns, rows, indices, inks } = found;
+    const picture = new CellPicture(FINE * columns, FINE * rows);
+    const lines = inks.map((ink) => (ink ? opaque(...channels(ink)) : 0));
+    indices.forEach((_, i) => this.markCell(picture, found, i, lines));
+    Object.assign(this.foundCanvas, { width: FINE * columns, height: FINE * rows });
+    picture.put();
+    this.foundCanvas.getContext('2d').drawImage(picture.canvas, 0, 0);
+  }
+  /* A cell under a veil, with a line where it borders on what is marked otherwise; white where it is not marked,
+   * so that one of the two lines shows on any ground. */
+  markCell({ pixels }, { columns, rows, indices }, i, lines) {
+    const [x, y] = [i % columns, Math.floor(i / columns)];
+    const own = lines[indices[i]];
+    const veil = own && (own & 0xffffff | FOUND_VEIL << 24) >>> 0;
+    const line = own || 0xffffffff;
+    const differs = (u, v) => u >= 0 && v >= 0 && u < columns && v < rows && lines[indices[v * columns + u]] !== own;
+    const ends = [differs(x - 1, y), differs(x + 1, y), differs(x, y - 1), differs(x, y + 1)];
+    if (!own && !ends.some(Boolean)) return;
+    for (let v = 0; v < FINE; v++)
+      for (let u = 0; u < FINE; u++) {
+        const isLine = (u === 0 && ends[0]) || (u === FINE - 1 && ends[1]) || (v === 0 && ends[2])
+          || (v === FINE - 1 && ends[3]);
+        pixels[(FINE * y + v) * FINE * columns + FINE * x + u] = isLine ? line : veil;
+      }
+  }
   repaint() {
     const { task } = this;
     this.pixels = task.inks.map((ink) => (ink ? (opaque(...channels(ink)) & 0xffffff | task.veil << 24) >>> 0 : 0));
     for (let i = 0; i < task.indices.length; i++) this.picture.pixels[i] = this.pixels[task.indices[i]] || 0;
-    if (task.outlined) this.outline();
     this.put(0, 0, task.width, task.height);
-  }
-  /* What borders on another index is drawn without a veil. */
-  outline() {
-    const { width, height, indices } = this.task;
-    for (let i = width; i < width * (height - 1); i++) {
-      const own = indices[i];
-      if (own !== NOTHING && (own !== indices[i - 1] || own !== indices[i + 1] || own !== indices[i - width]
-        || own !== indices[i + width])) this.picture.pixels[i] = (this.picture.pixels[i] | 0xff000000) >>> 0;
-    }
   }
   put(x, y, width, height) {
     this.picture.put(x, y, width, height);
@@ -83,27 +105,6 @@ class Painter {
     const steps = Math.max(1, Math.ceil(Math.hypot(x1 - x0, y1 - y0) / Math.max(this.task.size() / 4, 0.5)));
     for (let i = 1; i <= steps; i++) this.dab(x0 + (x1 - x0) * i / steps, y0 + (y1 - y0) * i / steps);
   }
-  /* What an outline encloses, by the even-odd rule along each row. */
-  enclose(points) {
-    const { task } = this;
-    const index = task.index();
-    for (let v = 0; v < task.height; v++) {
-      const cuts = [];
-      points.forEach(([x0, y0], i) => {
-        const [x1, y1] = points[(i + 1) % points.length];
-        if ((y0 <= v + 0.5) !== (y1 <= v + 0.5)) cuts.push(x0 + (v + 0.5 - y0) / (y1 - y0) * (x1 - x0));
-      });
-      cuts.sort((a, b) => a - b);
-      for (let i = 0; i + 1 < cuts.length; i += 2)
-        for (let u = Math.max(0, Math.round(cuts[i])); u < Math.min(task.width, Math.round(cuts[i + 1])); u++)
-          task.indices[v * task.width + u] = index;
-    }
-  }
-  encloseDrawn() {
-    const better = this.task.follow?.(this.points);
-    if (better) this.task.indices.set(this.before); /* the brush went over both sides of it */
-    this.enclose(better || this.points);
-  }
   listen() {
     const m = this.element;
     m.addEventListener('pointerdown', (event) => {
@@ -114,7 +115,6 @@ class Painter {
       if (this.task.pick && (event.altKey || this.task.picks())) return void this.task.pick(...place);
       this.last = place;
       this.points = [place];
-      this.before = this.task.follow ? this.task.indices.slice() : null;
       this.dab(...place);
     });
     m.addEventListener('pointermove', (event) => {
@@ -129,10 +129,7 @@ class Painter {
     const end = () => {
       if (!this.task || !this.last) return;
       this.last = null;
-      const { task } = this;
-      if (task.outline?.() && this.points.length > 8) this.encloseDrawn();
-      /* What it encloses and its outline are painted while the program is at work on it. */
-      Promise.resolve(task.done()).then(() => { if (task.outlined && task === this.task) this.repaint(); });
+      this.task.done();
     };
     for (const name of ['pointerup', 'pointercancel']) m.addEventListener(name, end);
     m.addEventListener('keydown', (event) => this.key(event));

@@ -12,7 +12,7 @@ const STAGES = [
     said: 'Which colours there are, and how they are mixed.',
     first: ['palette', 'calm', 'brick-thrift', 'detail'], rest: ['dither', 'tone'], groups: ['Colour'] },
   { name: 'regions', title: 'Regions', short: 'face, sky', said: 'Where errors count more, or less.',
-    first: [], rest: ['care', 'regions', 'region-labels'], groups: ['Regions'] },
+    first: [], rest: ['care', 'regions', 'region-strokes', 'region-labels'], groups: ['Regions'] },
   { name: 'layers', title: 'Relief', short: 'what stands out', said: 'What is raised, and how far.',
     first: ['relief', 'steps'], rest: [], groups: ['Relief'] },
   { name: 'touch', title: 'Touch up', short: 'cell by cell',

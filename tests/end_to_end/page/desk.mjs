@@ -1,6 +1,6 @@
 /* Drives a commission on the desk in a browser, as far as a studio would take it: a picture is
  * dropped, cropped, sized, tried in palettes, compared and planned, all by the keys alone; heights
- * and regions are drawn by a pointer. The desk is killed and opened again. Bricks are measured in a
+ * are drawn by a pointer. The desk is killed and opened again. Bricks are measured in a
  * photograph, and one of a panel is held to the plan. The outside sources: `rowlock check`, and
  * `rowlock plan` on the saved job, which must give the same bytes; axe-core for WCAG 2.2 AA;
  * html-validate for the markup. */
@@ -379,11 +379,41 @@ async function stepsAreRaisedByHand() {
   await page.check('input[name="touched"][value="touch"]', { force: true });
 }
 
-async function aRegionIsDrawnRound() {
+/* Cells of a region, as the page has them from the program. */
+const cellsOf = (index) => page.evaluate((given) => {
+  const { regions } = window.desk.wall.face;
+  return regions ? [...atob(regions)].filter((c) => c.charCodeAt(0) === given).length : 0;
+}, index);
+
+/* By keys: a stroke inside, and one outside; until there is one, nothing is asked of the program. */
+async function aRegionIsFoundFromStrokes() {
   await stage(page, 'regions');
-  await page.click('text=Add a region');
-  await until(page, () => window.desk.brushes.regions.steep);
-  await change(page, () => drag([0.3, 0.2], [0.7, 0.2], [0.7, 0.7], [0.3, 0.7], [0.3, 0.2]));
+  await press(page, await named(page, '#own button', 'Add a region'), 'Enter');
+  const before = page.asked.length;
+  await press(page, '#marks', 'Space', 'ArrowRight', 'Space', 'ArrowDown', 'Space');
+  assert.match(await page.textContent('#own .hint'), /some strokes outside/);
+  assert.ok(!page.asked.slice(before).some((url) => /file|change/.test(url)));
+  await press(page, 'input[name="region-index"]:checked', 'ArrowLeft');
+  assert.equal(await page.inputValue('input[name="region-index"]:checked'), '255');
+  await change(page, () => press(page, '#marks', ...Array(9).fill('Shift+ArrowUp'), 'Space'));
+  const cells = await cellsOf(1);
+  const all = await page.evaluate(() => window.desk.wall.indices.length);
+  assert.ok(cells > 20 && cells < all - 20, `${cells} of ${all}`);
+  assert.ok(await page.isVisible('#found'));
+  assert.match(await page.textContent('#own .part .facts'), new RegExp(`^${cells.toLocaleString('en')} cells`));
+  assert.match(await page.textContent('#say'), /region 1: .*cells/);
+  await change(page, () => drag([0.05, 0.9], [0.95, 0.9]));
+  const fewer = await cellsOf(1);
+  const comesTo = (n) => until(page, (given) => [...atob(window.desk.wall.face.regions || '')]
+    .filter((c) => c === '\x01').length === given, n);
+  await press(page, '#undo', 'Enter');
+  await comesTo(cells);
+  await press(page, '#redo', 'Enter');
+  await comesTo(fewer);
+  await settle(page);
+}
+
+async function aRegionAsksForItsOwn() {
   await change(page, async () => {
     await page.fill('#region-1-care', '4');
     await page.press('#region-1-care', 'Enter');
@@ -392,30 +422,6 @@ async function aRegionIsDrawnRound() {
   await press(page, '#own details summary', 'Enter');
   await change(page, () => press(page, `[id="region-1-${id}"]`, 'Enter'));
   assert.equal(await page.getAttribute(`[id="region-1-${id}"]`, 'aria-pressed'), 'false');
-}
-
-/* A noisy disc of radius 200 by formula, and round it a line that strays from it by up to 12. */
-async function anOutlineIsLaidAlongTheEdges() {
-  const script = readFileSync(join(root, 'src/desk/page/edges.js'), 'utf8');
-  const clamp = (value, least, most) => Math.min(most, Math.max(least, value));
-  const { steepness, alongEdges } = new Function('clamp', `${script}; return { steepness, alongEdges };`)(clamp);
-  const [width, height] = [500, 460];
-  const off = (x, y) => Math.hypot(x - 250, y - 230) - 200;
-  const light = (i) => (off(i % width + 0.5, Math.floor(i / width) + 0.5) < 0 ? 150 : 100) + i * 7919 % 23;
-  const data = Uint8ClampedArray.from(Array(4 * width * height).keys(), (i) => light(i >> 2));
-  const drawn = Array.from(Array(120).keys(), (i) => {
-    const angle = 2 * Math.PI * i / 120;
-    const far = 203 + 9 * Math.sin(7 * angle);
-    return [250 + far * Math.cos(angle), 230 + far * Math.sin(angle)];
-  });
-  const laid = alongEdges(drawn, steepness({ data, width, height }), width, height, 15);
-  assert.ok(Math.max(...laid.map((at) => Math.abs(off(...at)))) < 1.5);
-  const twice = laid.reduce((sum, [x, y], i) => {
-    const [u, v] = laid[(i + 1) % laid.length];
-    return sum + x * v - u * y;
-  }, 0);
-  assert.ok(Math.abs(twice / (2 * Math.PI * 200 ** 2) - 1) < 0.005);
-  assert.equal(alongEdges(drawn, new Float32Array(width * height), width, height, 15), drawn);
 }
 
 async function cellsAreTouchedUpAndStay() {
@@ -530,6 +536,29 @@ async function whatWasPlannedIsOpened() {
   for (const tab of [bench, again]) await tab.close();
 }
 
+/* What was found may be given back as drawn whole; a stroke over it changes what it covers. */
+async function regionsDrawnWholeTakeStrokes() {
+  const png = readFileSync(join(room, 'made/regions.png'), 'base64');
+  await change(page, () => page.evaluate((text) => window.fetch('/file?setting=region-labels', { method: 'POST',
+    headers: { 'Content-Type': 'application/octet-stream' },
+    body: Uint8Array.from(atob(text), (c) => c.charCodeAt(0)) }), png));
+  await stage(page, 'regions');
+  await until(page, () => window.desk.brushes.regions.raster?.indices.every((index) => index > 0));
+  const before = await cellsOf(1);
+  assert.ok(before > 0);
+  await page.check('input[name="region-index"][value="255"]', { force: true });
+  const [x, y] = await page.evaluate(() => {
+    const { columns, rows, regions } = window.desk.wall.face;
+    const i = [...atob(regions)].lastIndexOf('\x01');
+    return [(i % columns + 0.5) / columns, (Math.floor(i / columns) + 0.5) / rows];
+  });
+  await change(page, () => drag([x, y], [x, y]));
+  const { settings } = await page.evaluate(() => window.desk.state);
+  assert.match(settings['region-strokes'], /^region-strokes-\d+\.png$/);
+  assert.equal(settings['region-labels'], '');
+  assert.ok(await cellsOf(1) < before);
+}
+
 /* Undo and redo cross the kill, and what was kept is there under its name. */
 async function aKilledDeskGoesOn() {
   const last = await now(page);
@@ -632,20 +661,31 @@ async function theMarkupIsValid() {
   }
 }
 
-/* A stroke by a finger, down the middle of the mural. */
-async function strokeByTouch(tablet) {
-  await tablet.tap('#stage-touch');
+/* A stroke by a finger, down the mural so far from its left. */
+async function strokeByTouch(tablet, across) {
   await until(tablet, () => window.desk.painter.task && window.desk.state.figures && !window.desk.state.work.busy);
-  const { now: before } = await tablet.evaluate(() => window.desk.state);
   const box = await tablet.locator('#marks').boundingBox();
   const browserOf = await tablet.context().newCDPSession(tablet);
   const touch = (type, ...shares) => browserOf.send('Input.dispatchTouchEvent', { type,
-    touchPoints: shares.map((share) => ({ x: box.x + box.width / 2, y: box.y + box.height * share })) });
+    touchPoints: shares.map((share) => ({ x: box.x + box.width * across, y: box.y + box.height * share })) });
   await touch('touchStart', 0.4);
   for (const share of [0.45, 0.5, 0.55]) await touch('touchMove', share);
   await touch('touchEnd');
+}
+async function fingersPaint(tablet) {
+  const { now: before } = await tablet.evaluate(() => window.desk.state);
+  await tablet.tap('#stage-touch');
+  await strokeByTouch(tablet, 0.5);
   await until(tablet, (n) => window.desk.state.now > n, before);
   assert.ok(await tablet.evaluate(() => window.desk.brushes.touch.count()) > 3);
+  await settle(tablet);
+  await tablet.tap('#stage-regions');
+  await tablet.tap('#own button:has-text("Add a region")');
+  await strokeByTouch(tablet, 0.5);
+  await tablet.tap('label:has(input[name="region-index"][value="255"])');
+  await strokeByTouch(tablet, 0.1);
+  await until(tablet, () => window.desk.wall.face.regions && document.querySelector('#own .part .facts')?.textContent
+    .includes('cells'));
 }
 
 /* At another address of the loopback, which stands for the studio's network. */
@@ -674,7 +714,7 @@ async function anotherDeviceIsPaired() {
   await tablet.click('button');
   await until(tablet, () => window.desk?.state.work);
   assert.equal(tablet.url(), link);
-  await strokeByTouch(tablet);
+  await fingersPaint(tablet);
   await tablet.context().close();
   other.kill('SIGKILL');
 }
@@ -790,12 +830,13 @@ await run([
   ['a_colour_is_switched_off_and_on', aColourIsSwitchedOffAndOn],
   ['a_subject_is_brought_out_by_strokes', aSubjectIsBroughtOutByStrokes],
   ['steps_are_raised_by_hand', stepsAreRaisedByHand],
-  ['an_outline_is_laid_along_the_edges', anOutlineIsLaidAlongTheEdges],
-  ['a_region_is_drawn_round', aRegionIsDrawnRound],
+  ['a_region_is_found_from_strokes', aRegionIsFoundFromStrokes],
+  ['a_region_asks_for_its_own', aRegionAsksForItsOwn],
   ['cells_are_touched_up_and_stay', cellsAreTouchedUpAndStay],
   ['a_stroke_is_undone_before_it_is_answered', aStrokeIsUndoneBeforeItIsAnswered],
   ['the_plan_is_what_the_command_makes', thePlanIsWhatTheCommandMakes],
   ['what_was_planned_is_opened', whatWasPlannedIsOpened],
+  ['regions_drawn_whole_take_strokes', regionsDrawnWholeTakeStrokes],
   ['a_killed_desk_goes_on', aKilledDeskGoesOn],
   ['every_stage_can_be_used_by_all', everyStageCanBeUsedByAll],
   ['large_text_overlaps_nothing', largeTextOverlapsNothing],

@@ -192,6 +192,15 @@ await measureStrokes('stroke on cells', () => page.click('#stage-touch'));
 await measureStrokes('stroke on a region', async () => {
   await page.click('#stage-regions');
   await page.click('text=Add a region');
+  await page.waitForFunction(() => window.desk.painter.task?.owner === window.desk.brushes.regions);
+  /* An outline wants some strokes outside, too. */
+  await page.evaluate(() => {
+    const { painter, brushes } = window.desk;
+    const { width } = painter.task;
+    brushes.regions.current = 255;
+    painter.stroke([0.1 * width, 20], [0.9 * width, 20]);
+    brushes.regions.current = 1;
+  });
 });
 const memory = /VmHWM:\s*(\d+)/.exec(readFileSync(`/proc/${desk.pid}/status`, 'utf8'));
 console.log(`${'peak memory of the desk'.padEnd(36)} ${(memory[1] / 1024).toFixed(0)} MiB`);
