@@ -1,7 +1,8 @@
 /* A change goes through the setting table, to the worker, into the job file and into the trail, in
  * this order: planning does not wait for the disk. Where the disk refuses a change, the worker is
  * told the version before it again: so what stays on the wall is a version that the trail has, and
- * the job file is that version's. */
+ * the job file is that version's. The trail alone is waited for on the disk: what it has makes the
+ * job file again when the desk is opened. */
 #include "desk/commission.h"
 
 #include "base/base64.h"
@@ -43,6 +44,14 @@ static Status plan_version(Commission *c, Fault *fault)
     return order_plan(c, trail_version(c->trail, now)->settings, now, fault);
 }
 
+/* The job file is that of the version on the wall. */
+static Status save_version(Commission *c, Fault *fault)
+{
+    const Version *v = trail_version(c->trail, trail_now(c->trail));
+    c->unsettled = true;
+    return setting_list_save(v->settings, &c->folder, fault);
+}
+
 static Status begin_trail(Commission *c, const char *operand, Fault *fault)
 {
     RowlockJob *job = NULL;
@@ -77,6 +86,7 @@ Status commission_open(Commission *c, const char *operand, void (*wake)(void *se
     const bool anew = !status && !trail_count(c->trail);
     if (anew) status = begin_trail(c, operand, fault);
     if (anew && status) working_folder_abandon(&c->folder);
+    if (!anew && !status) status = save_version(c, fault);
     if (!status) status = worker_create(&c->worker, wake, self, fault);
     if (!status) status = viewer_create(&c->viewer, worker_live(c->worker), wake, self, fault);
     if (!status) status = looker_create(&c->looker, fault);
@@ -107,6 +117,9 @@ void commission_refresh(Commission *c)
     Result result;
     Fault fault;
     if (!worker_take_result(c->worker, &result)) return;
+    /* Nobody waits for an answer now, and the names are settled with the picture's below. */
+    if (c->unsettled) working_folder_settle(&c->folder, JOB_FILE, &fault);
+    c->unsettled = false;
     char name[WORKING_NAME];
     commission_small_name(result.version, name);
     json_t *figures = json_loadb((const char *)result.figures.byte, result.figures.length, 0, NULL);
@@ -226,11 +239,12 @@ static json_t *tell_face(const Commission *c)
     if (rowlock_live_face(worker_live(c->worker), &face, NULL)) return NULL;
     const size_t cells = (size_t)face->columns * (size_t)face->rows;
     json_t *told = json_pack(
-        "{s:i, s:i, s:f, s:f, s:b, s:o, s:o, s:o, s:o?}", "columns", face->columns, "rows",
+        "{s:i, s:i, s:f, s:f, s:b, s:o, s:o, s:o, s:o?, s:o?}", "columns", face->columns, "rows",
         face->rows, "cellWidth", face->cell_width_mm, "cellHeight", face->cell_height_mm, "sketch",
         face->sketch, "frame", tell_frame(c), "colours",
         colour_list_tell(face->colour, face->colours), "cells", base64(face->index, cells), "steps",
-        face->steps ? base64(face->steps, cells) : NULL);
+        face->steps ? base64(face->steps, cells) : NULL, "regions",
+        face->region ? base64(face->region, cells) : NULL);
     rowlock_face_free(face);
     return told;
 }
@@ -296,6 +310,7 @@ static Status add_version(Commission *c, const json_t *list, const Change *chang
     if (!status) status = setting_list_settle(change->settings, &c->folder, fault);
     if (!status) status = setting_list_save(list, &c->folder, fault);
     if (!status) status = trail_add(c->trail, list, change->what, change->gesture, fault);
+    c->unsettled = true;
     if (status) plan_version(c, &other); /* the fault to be told is the first */
     return status;
 }
@@ -303,8 +318,9 @@ static Status add_version(Commission *c, const json_t *list, const Change *chang
 /* What was made for the earlier picture and fits no other. */
 static bool drop_drawn(json_t *changes)
 {
-    static const char *const drawn[] = {"crop",    "cells",  "depth-map", "mask", "steps-map",
-                                        "strokes", "labels", "pins",      "care", "region-labels"};
+    static const char *const drawn[] = {"crop",      "cells",          "depth-map",    "mask",
+                                        "steps-map", "strokes",        "labels",       "pins",
+                                        "care",      "region-strokes", "region-labels"};
     RowlockSetting s;
     bool failed = false;
     for (size_t i = 0; i < sizeof drawn / sizeof *drawn; i++)
@@ -441,7 +457,7 @@ Status commission_go(Commission *c, int version, Fault *fault)
     const int before = trail_now(c->trail);
     Status status = trail_go(c->trail, version, fault);
     if (status || version == before) return status;
-    status = setting_list_save(trail_version(c->trail, version)->settings, &c->folder, fault);
+    status = save_version(c, fault);
     if (!status) status = plan_version(c, fault);
     return status;
 }

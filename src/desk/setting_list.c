@@ -251,12 +251,16 @@ Status setting_list_settle(const json_t *changes, const WorkingFolder *folder, F
     json_t *value;
     RowlockSetting s;
     Status status = STATUS_OK;
+    bool any = false;
     json_object_foreach((json_t *)changes, name, value)
     {
         const char *text = json_string_value(value);
-        if (!status && text && *text && setting_named(name, &s) && s.type == ROWLOCK_FILE)
-            status = working_folder_settle(folder, text, fault);
+        if (status || !text || !*text || !setting_named(name, &s) || s.type != ROWLOCK_FILE)
+            continue;
+        any = true;
+        status = working_folder_settle(folder, text, fault);
     }
+    if (any) working_folder_settle_names(folder);
     return status;
 }
 

@@ -1,6 +1,6 @@
 /* One mutex holds what is ordered and how it stands; the plan itself is touched outside it. An
  * order is a job and the count of orders: while the count is that of the order at work, the library
- * hears that it may go on. */
+ * hears that it may go on. The sketch is made at once; what is longer gives way to the page. */
 #include "desk/worker.h"
 
 #include "base/clock.h"
@@ -124,7 +124,8 @@ static bool is_same_face(const RowlockFace *a, const RowlockFace *b)
     const size_t cells = (size_t)a->columns * (size_t)a->rows;
     return a->columns == b->columns && a->rows == b->rows && a->sketch == b->sketch &&
            is_same_palette(a, b) && !memcmp(a->index, b->index, cells) && !a->steps == !b->steps &&
-           (!a->steps || !memcmp(a->steps, b->steps, cells));
+           (!a->steps || !memcmp(a->steps, b->steps, cells)) && !a->region == !b->region &&
+           (!a->region || !memcmp(a->region, b->region, cells));
 }
 
 /* Tells what is to be seen now; where bricks are `laid`, of them too. */
@@ -174,41 +175,85 @@ static bool advance(Worker *w, const RowlockJob *job, RowlockReach reach, Rowloc
     return !status || status == ROWLOCK_UNHELD;
 }
 
+/* An order, or a plan that is written, while it is at work. */
+typedef struct Task {
+    Worker *w;
+    RowlockJob *job;
+    int version;
+    RowlockFault fault;
+} Task;
+
+/* Runs it in a thread that gives way to those that answer, and waits for it; where no thread is to
+ * be had, in this one. */
+static void run_giving_way(void *(*run)(void *task), Task *task)
+{
+    pthread_t thread;
+    if (pthread_create(&thread, NULL, run, task))
+        run(task);
+    else
+        pthread_join(thread, NULL);
+}
+
+static void reach(Task *t, RowlockReach reach)
+{
+    const bool last = reach == ROWLOCK_TO_FIGURES;
+    if (!advance(t->w, t->job, reach, &t->fault)) return;
+    t->fault.status = ROWLOCK_OK;
+    if (last) tell_result(t->w, t->version);
+    tell_seen(t->w, last);
+}
+
+static void *go_on(void *task)
+{
+    static const RowlockReach reaches[] = {ROWLOCK_TO_FACE, ROWLOCK_TO_RELIEF, ROWLOCK_TO_FIGURES};
+    Task *t = task;
+    system_give_way();
+    for (size_t i = 0; !t->fault.status && i < sizeof reaches / sizeof *reaches; i++)
+        reach(t, reaches[i]);
+    return NULL;
+}
+
+/* Somebody waits for the sketch, and it is short; all else gives way. */
 static void run_order(Worker *w, RowlockJob *job, int version)
 {
-    static const RowlockReach reaches[] = {ROWLOCK_TO_SKETCH, ROWLOCK_TO_FACE, ROWLOCK_TO_RELIEF,
-                                           ROWLOCK_TO_FIGURES};
-    RowlockFault fault = {0};
-    bool reached = true;
-    for (size_t i = 0; reached && i < sizeof reaches / sizeof *reaches; i++) {
-        reached = advance(w, job, reaches[i], &fault);
-        if (reached && reaches[i] == ROWLOCK_TO_FIGURES) tell_result(w, version);
-        if (reached) tell_seen(w, reaches[i] == ROWLOCK_TO_FIGURES);
-    }
+    Task task = {.w = w, .job = job, .version = version};
+    reach(&task, ROWLOCK_TO_SKETCH);
+    if (!task.fault.status) run_giving_way(go_on, &task);
+    const bool stopped = task.fault.status == ROWLOCK_INTERRUPTED;
     pthread_mutex_lock(&w->mutex);
-    if (fault.status == ROWLOCK_INTERRUPTED && !w->ending && w->orders == w->at_work && !w->order) {
+    if (stopped && !w->ending && w->orders == w->at_work && !w->order) {
         /* Stopped for a plan that is to be written first: taken up again after it. */
         w->order = job;
         job = NULL;
-    } else if (fault.status != ROWLOCK_INTERRUPTED)
-        snprintf(w->news.fault, sizeof w->news.fault, "%s", reached ? "" : fault.text);
+    } else if (!stopped)
+        snprintf(w->news.fault, sizeof w->news.fault, "%s",
+                 task.fault.status ? task.fault.text : "");
     pthread_mutex_unlock(&w->mutex);
     rowlock_job_free(job);
 }
 
-static void run_make(Worker *w, RowlockJob *job, int version)
+static void *make(void *task)
 {
+    Task *t = task;
+    Worker *w = t->w;
+    system_give_way();
     const RowlockVoice voice = {
         .self = w, .note = hear_note, .progress = hear_progress, .stopped = making_is_stopped};
-    RowlockFault fault = {0};
-    const RowlockStatus status = rowlock_live_write(w->live, job, &voice, &fault);
+    const RowlockStatus status = rowlock_live_write(w->live, t->job, &voice, &t->fault);
     pthread_mutex_lock(&w->mutex);
     w->news.made++;
     w->news.made_status = status;
-    if (!status || status == ROWLOCK_UNHELD) w->news.made_version = version;
-    snprintf(w->news.made_fault, sizeof w->news.made_fault, "%s", fault.text);
+    if (!status || status == ROWLOCK_UNHELD) w->news.made_version = t->version;
+    snprintf(w->news.made_fault, sizeof w->news.made_fault, "%s", t->fault.text);
     w->news.making = false;
     pthread_mutex_unlock(&w->mutex);
+    return NULL;
+}
+
+static void run_make(Worker *w, RowlockJob *job, int version)
+{
+    Task task = {.w = w, .job = job, .version = version};
+    run_giving_way(make, &task);
     rowlock_job_free(job);
 }
 
@@ -241,7 +286,6 @@ static void take_up(Worker *w)
 static void *work(void *context)
 {
     Worker *w = context;
-    system_give_way();
     pthread_mutex_lock(&w->mutex);
     while (!w->ending) {
         if (w->order || w->make)

@@ -85,8 +85,7 @@ void working_folder_abandon(WorkingFolder *folder)
     *folder->path = 0;
 }
 
-/* Names that were given or taken are on the disk. */
-static void sync_folder(const WorkingFolder *folder)
+void working_folder_settle_names(const WorkingFolder *folder)
 {
     const int descriptor = open(folder->path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (descriptor < 0) return;
@@ -104,11 +103,12 @@ static int put_bytes(int descriptor, const void *bytes, size_t length)
         from += put;
         length -= (size_t)put;
     }
-    return fsync(descriptor) ? errno : 0;
+    return 0;
 }
 
-Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
-                            size_t length, Fault *fault)
+/* With its name, which it has from when it is whole. */
+static Status put_file(const WorkingFolder *folder, const char *name, const void *bytes,
+                       size_t length, bool settle, Fault *fault)
 {
     char part[WORKING_PATH], path[WORKING_PATH], part_name[WORKING_NAME + sizeof PART];
     snprintf(part_name, sizeof part_name, PART "%s", name);
@@ -117,6 +117,7 @@ Status working_folder_draft(const WorkingFolder *folder, const char *name, const
     const int descriptor = open(part, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (descriptor < 0) return io_fault(folder, name, errno, fault);
     int why = put_bytes(descriptor, bytes, length);
+    if (!why && settle && fsync(descriptor)) why = errno;
     if (close(descriptor) && !why) why = errno;
     if (!why && rename(part, path)) why = errno;
     if (!why) return STATUS_OK;
@@ -124,11 +125,17 @@ Status working_folder_draft(const WorkingFolder *folder, const char *name, const
     return io_fault(folder, name, why, fault);
 }
 
+Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
+                            size_t length, Fault *fault)
+{
+    return put_file(folder, name, bytes, length, false, fault);
+}
+
 Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault)
 {
-    const Status status = working_folder_draft(folder, name, bytes, length, fault);
-    if (!status) sync_folder(folder);
+    const Status status = put_file(folder, name, bytes, length, true, fault);
+    if (!status) working_folder_settle_names(folder);
     return status;
 }
 
@@ -149,9 +156,7 @@ Status working_folder_rename(const WorkingFolder *folder, const char *name, cons
     char from[WORKING_PATH], to[WORKING_PATH];
     working_folder_path(folder, name, from);
     working_folder_path(folder, new_name, to);
-    if (rename(from, to)) return io_fault(folder, new_name, errno, fault);
-    sync_folder(folder);
-    return STATUS_OK;
+    return rename(from, to) ? io_fault(folder, new_name, errno, fault) : STATUS_OK;
 }
 
 Status working_folder_append(const WorkingFolder *folder, const char *name, const void *bytes,
@@ -162,6 +167,7 @@ Status working_folder_append(const WorkingFolder *folder, const char *name, cons
     const int descriptor = open(path, O_WRONLY | O_CREAT | O_APPEND | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (descriptor < 0) return io_fault(folder, name, errno, fault);
     int why = put_bytes(descriptor, bytes, length);
+    if (!why && fsync(descriptor)) why = errno;
     if (close(descriptor) && !why) why = errno;
     return why ? io_fault(folder, name, why, fault) : STATUS_OK;
 }

@@ -1,6 +1,7 @@
 /* Working folder: what the desk keeps on the disk. Every name in it is ours; nothing that a
- * request says becomes a part of a path. A file is there whole or not at all: it is written beside,
- * synced and renamed, so that a desk that is killed at any moment finds what it had. */
+ * request says becomes a part of a path. A file is there whole or not at all: it is written beside
+ * and renamed, so that a desk that is killed at any moment finds what it had; and it is synced
+ * first where it must outlast a loss of power. */
 #ifndef ROWLOCK_DESK_WORKING_FOLDER_H
 #define ROWLOCK_DESK_WORKING_FOLDER_H
 
@@ -38,11 +39,12 @@ void working_folder_path(const WorkingFolder *folder, const char *name,
 Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault);
 
-/* The same, of a file that is to be renamed: its name need not last. Fault: STATUS_IO. */
+/* The same, of a file that is to be renamed; it does not wait for the disk. Fault: STATUS_IO. */
 Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault);
 
-/* Gives a whole file another name, in place of what has that. Fault: STATUS_IO. */
+/* Gives a whole file another name, in place of what has that; it does not wait for the disk. Fault:
+ * STATUS_IO. */
 Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
                              Fault *fault);
 
@@ -58,9 +60,10 @@ bool working_folder_has(const WorkingFolder *folder, const char *name);
 /* Closes a folder in which no work was begun, and takes it away if nothing else is in it. */
 void working_folder_abandon(WorkingFolder *folder);
 
-/* Waits until the disk has a file that was kept; its name is there when the next file that is
- * written or renamed is. Fault: STATUS_IO. */
+/* Waits until the disk has a file that was kept or renamed; and all names. The first's fault:
+ * STATUS_IO. */
 Status working_folder_settle(const WorkingFolder *folder, const char *name, Fault *fault);
+void working_folder_settle_names(const WorkingFolder *folder);
 
 /* Keeps a file that came in under the first free name STEM-N.ENDING, N from 1, which is put into
  * name_out. It can be read at once; it outlasts a loss of power when it is settled. */

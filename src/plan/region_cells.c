@@ -139,9 +139,8 @@ static uint8_t nearest_region(const LabelPicture *p)
 static Status take_strokes(const Marking *m)
 {
     uint8_t region[REGIONS_MOST] = {nearest_region(&m->drawn.picture)};
-    StrokedCells sheet = {.columns = m->in->frame->columns,
-                          .rows = m->in->frame->rows,
-                          .threads = m->brief->threads};
+    StrokedCells sheet = {
+        .columns = m->in->frame->columns, .rows = m->in->frame->rows, .threads = m->brief->threads};
     const size_t cells = (size_t)sheet.columns * (size_t)sheet.rows;
     Status status = stroked_cells_init(&sheet, m->in->image, &m->drawn, m->fault);
     const int labels = status ? 0 : count_through(sheet.stroke, cells, region);

@@ -1,5 +1,5 @@
-/* Region cells: which region each cell is in, and what is asked of regions. They are drawn whole, or
- * told by strokes whose outlines are found along the picture's edges. */
+/* Region cells: which region each cell is in, and what is asked of regions. They are drawn whole,
+ * or told by strokes whose outlines are found along the picture's edges. */
 #ifndef ROWLOCK_PLAN_REGION_CELLS_H
 #define ROWLOCK_PLAN_REGION_CELLS_H
 

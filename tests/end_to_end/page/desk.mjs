@@ -402,7 +402,7 @@ async function aRegionIsFoundFromStrokes() {
   assert.ok(await page.isVisible('#found'));
   assert.match(await page.textContent('#own .part .facts'), new RegExp(`^${cells.toLocaleString('en')} cells`));
   assert.match(await page.textContent('#say'), /region 1: .*cells/);
-  await change(page, () => drag([0.05, 0.9], [0.95, 0.9]));
+  await change(page, () => drag([0.1, 0.5], [0.1, 0.6]));
   const fewer = await cellsOf(1);
   const comesTo = (n) => until(page, (given) => [...atob(window.desk.wall.face.regions || '')]
     .filter((c) => c === '\x01').length === given, n);
