@@ -100,10 +100,23 @@ static double knobs_tangent(const LitFace *f, int column, int row, const double 
 {
     const int right = way->dx > 0 ? 1 : -1, up = way->dy > 0 ? 1 : -1;
     double tangent = 0;
-    for (int i = 0; i < 4; i++)
-        tangent = fmax(tangent, knob_tangent(f, column + (i & 1 ? right : 0),
-                                             row + (i & 2 ? up : 0), point, way));
+    for (int i = 0; i < 4; i++) {
+        const double knob =
+            knob_tangent(f, column + (i & 1 ? right : 0), row + (i & 2 ? up : 0), point, way);
+        if (knob > tangent) tangent = knob;
+    }
     return tangent;
+}
+
+/* Share of a stripe above a horizon. Most horizons cross no stripe; what is well below one or above
+ * it needs no angle. */
+static double stripe_clear(const RakingStripe *stripe, double tangent)
+{
+    static const double well = 1e-9; /* more than tangents and angles are rounded by */
+    if (tangent <= stripe->way.least * (1 - well)) return 1;
+    if (tangent >= stripe->most * (1 + well)) return 0;
+    const double clear = (stripe->high - atan(tangent)) / (stripe->high - stripe->low);
+    return clear < 0 ? 0 : clear > 1 ? 1 : clear;
 }
 
 /* Share of the lamp's disc above the horizon, stripe by stripe. */
@@ -115,11 +128,11 @@ static double lamp_share(const RakingLight *s, int column, int row, const double
         const RakingStripe *stripe = &s->stripe[i];
         const double most = (double)s->beyond[quarter_of(&stripe->way)][cell];
         double tangent = raking_horizon(&s->face, most, point, &stripe->way);
-        if (s->face.knob > 0)
-            tangent = fmax(tangent, knobs_tangent(&s->face, column, row, point, &stripe->way));
-        double clear = 1;
-        if (tangent > 0) clear = (stripe->high - atan(tangent)) / (stripe->high - stripe->low);
-        share += stripe->share * fmin(1, fmax(0, clear));
+        if (s->face.knob > 0) {
+            const double knobs = knobs_tangent(&s->face, column, row, point, &stripe->way);
+            if (knobs > tangent) tangent = knobs;
+        }
+        share += stripe->share * stripe_clear(stripe, tangent);
     }
     return share;
 }
@@ -193,6 +206,7 @@ static void place_lamp(RakingLight *s, double angle, double elevation)
         stripe->share = half;
         stripe->way =
             raking_way(&s->face, sin(turn), cos(turn), INFINITY, tan(fmax(0, stripe->low)));
+        stripe->most = tan(stripe->high);
         sum += half;
     }
     for (int i = 0; i < RAKING_STRIPES; i++) s->stripe[i].share /= sum;

@@ -53,6 +53,7 @@ enum { RAKING_STRIPES = 7, RAKING_SKIES = 8, RAKING_QUARTERS = 4 };
 typedef struct RakingStripe {
     RakingWay way;
     double low, high; /* elevations of its ends */
+    double most;      /* the tangent of the upper; way.least is that of the lower */
     double share;     /* of the disc */
 } RakingStripe;
 
