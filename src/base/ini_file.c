@@ -1,4 +1,6 @@
-/* inih is handed the lines one by one, since its handler is not told which it stands in. */
+/* inih is handed the lines one by one, since its handler is not told which it stands in. How long a
+ * line may be is compiled into it, 200 bytes unless somebody chose otherwise; Debian's has it as a
+ * variable, which is set here where it is there. A longer line is refused, never cut. */
 #include "base/ini_file.h"
 
 #include "base/input_file.h"
@@ -9,6 +11,8 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
+
+extern int ini_max_line __attribute__((weak));
 
 typedef struct Reading {
     IniEntry entry; /* path and line, for the next */
@@ -59,7 +63,7 @@ Status ini_file_read(const char *path, IniTake *take, void *self, Fault *fault)
     Reading r = {.entry = {.path = path}, .take = take, .self = self, .fault = fault};
     r.file = strcmp(path, "-") ? fopen(path, "r") : stdin;
     if (!r.file) return input_file_fault(path, errno, fault);
-    ini_max_line = INI_LINE_MOST;
+    if (&ini_max_line) ini_max_line = INI_LINE_MOST;
     const int line = ini_parse_stream(next_line, &r, take_entry, &r);
     const int why = errno;
     const bool broken = ferror(r.file);

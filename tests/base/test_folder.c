@@ -46,6 +46,8 @@ int fsync(int descriptor)
     return (int)syscall(SYS_fsync, descriptor);
 }
 
+/* Not every C library has it: musl's system is asked past it, where nothing can stand before. */
+int renameat2(int from_folder, const char *from, int to_folder, const char *to, unsigned flags);
 int renameat2(int from_folder, const char *from, int to_folder, const char *to, unsigned flags)
 {
     const int failed = (int)syscall(SYS_renameat2, from_folder, from, to_folder, to, flags);
@@ -146,6 +148,9 @@ static bool there(const char *path)
 static void all_is_on_the_disk_before_the_earlier_plan_goes(void **state)
 {
     (void)state;
+#if defined(__linux__) && !defined(__GLIBC__)
+    skip(); /* the exchange is not seen, as said above */
+#endif
     Fault fault;
     assert_int_equal(write_plan("synced", 1, &fault), STATUS_OK);
     put("synced/note.txt", "mine");
