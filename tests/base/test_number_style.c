@@ -49,6 +49,7 @@ static void styles_are_those_of_the_system(void **state)
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         if (!setlocale(LC_ALL, known[i].locale)) continue;
         const struct lconv *theirs = localeconv();
+        if (!*theirs->thousands_sep) continue; /* musl takes every name, and writes as in C */
         const NumberStyle *ours = number_style(known[i].index);
         found++;
         if (!same(ours->group, theirs->thousands_sep) || strcmp(ours->point, theirs->decimal_point))
