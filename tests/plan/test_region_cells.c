@@ -11,6 +11,7 @@
 
 #include "base/raster.h"
 #include "support/command.h"
+#include "support/failing.h"
 
 #include <math.h>
 #include <png.h>
@@ -221,6 +222,33 @@ static void refuses(void **state)
     refused("disc.png --columns 48 --regions disc.ini --region-strokes none.png", 66, "none.png: ");
 }
 
+/* A small plan whose allocations fail in turn. */
+static void says_where_memory_runs_out(void **state)
+{
+    (void)state;
+    draw_disc("both.png", 3);
+    const char *const setting[][2] = {
+        {"reference", "disc.png"},
+        {"columns", "12"},
+        {"out", "small"},
+        {"book", "no"},
+        {"quote", "no"},
+        {"threads", "1"},
+        {"effort", "0"},
+        {"regions", "disc.ini"},
+        {"region-strokes", "both.png"},
+    };
+    Job job, plain;
+    job_init(&job);
+    for (size_t i = 0; i < sizeof setting / sizeof *setting; i++) {
+        if (strcmp(setting[i][0], "regions") == 0) plain = job;
+        assert_int_equal(
+            job_set(&job, setting_find(setting[i][0]), setting[i][1], "", command_room, NULL),
+            STATUS_OK);
+    }
+    assert_int_equal(fail_allocations(&plain, &job), STATUS_OK);
+}
+
 static int setup(void **state) { return getcwd(top, sizeof top) ? command_setup(state) : -1; }
 
 int main(void)
@@ -231,6 +259,7 @@ int main(void)
         cmocka_unit_test(a_stroke_inside_and_one_outside_suffice),
         cmocka_unit_test(a_stroke_alone_has_all_that_is_in_sight),
         cmocka_unit_test(refuses),
+        cmocka_unit_test(says_where_memory_runs_out),
     };
     return cmocka_run_group_tests(tests, setup, command_teardown);
 }
