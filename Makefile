@@ -341,19 +341,6 @@ $(FAILING): tests/support/failing_malloc.c Makefile
 
 $(B)/tests/end_to_end/test_allocations: $(FAILING)
 
-# The program kept ready for tests that start it hundreds of times, and what stands for it; an emulator
-# starts each anew, and so do builds that count what was reached or look for leaks as a program ends.
-KEPT = $(if $(CROSS)$(filter-out release,$(MODE)),,$(addprefix $(B)/tests/support/,kept.so start))
-$(B)/tests/support/kept.so: tests/support/kept.c tests/support/start.h Makefile
-	@echo cc $<
-	@mkdir -p $(@D)
-	$Q$(CC) -std=c17 -D_GNU_SOURCE $(WARN) -Wno-missing-prototypes -O1 -shared -fPIC -Itests -o $@ $< -ldl
-
-$(B)/tests/support/start: tests/support/start.c tests/support/start.h Makefile
-	@echo cc $<
-	@mkdir -p $(@D)
-	$Q$(CC) -std=c17 -D_GNU_SOURCE $(WARN) -O1 -static -Itests -o $@ $<
-
 BENCHES = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/bench/bench_*.c)))
 
 SCRIPT_TESTS = $(addprefix tests/end_to_end/,page/test_page_at_work page/test_page_looks \
@@ -386,13 +373,13 @@ test:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) all-tests
 	$QB=$(B) tests/support/run $(LONG_TESTS) $(SHORT_TESTS)
 
-all-tests: $(TESTS) $(KEPT) $(B)/rowlock $(MANUALS) $(COMPLETIONS) $(B)/tests/end_to_end/page/sample
+all-tests: $(TESTS) $(B)/rowlock $(MANUALS) $(COMPLETIONS) $(B)/tests/end_to_end/page/sample
 
 test-fast:
 	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) fast-tests
 	$QB=$(B) tests/support/run $(FAST_TESTS)
 
-fast-tests: $(FAST_TESTS) $(KEPT) $(B)/rowlock $(MANUALS) $(COMPLETIONS)
+fast-tests: $(FAST_TESTS) $(B)/rowlock $(MANUALS) $(COMPLETIONS)
 
 # What the tests reach, in a build of its own that counts. A test that fails is no hindrance.
 coverage:
@@ -407,7 +394,7 @@ coverage-counts: all-tests
 programs: all $(TESTS) $(BENCHES) $(B)/tests/bench/growth $(B)/tests/end_to_end/page/sample
 
 # Renews the golden results; review the difference before it is committed.
-bless: $(TESTS) $(KEPT) $(B)/rowlock
+bless: $(TESTS) $(B)/rowlock
 	$QBLESS=1 B=$(B) tests/support/run $(TESTS)
 
 bench: $(BENCHES) $(B)/rowlock

@@ -126,14 +126,14 @@ static void the_same_bytes_whatever_the_surroundings(void **state)
                            "localedef -i $l -f UTF-8 locales/$l.UTF-8 || exit 1; done"),
                      0);
     setenv("LOCPATH", in_room("locales"), 1);
-    assert_int_equal(shell("anew plan ref.png --columns 30 --out a --threads 1"), 0);
+    assert_int_equal(shell("rowlock plan ref.png --columns 30 --out a --threads 1"), 0);
     assert_int_equal(shell("TZ=Asia/Tokyo LC_ALL=de_DE.UTF-8 LANG=de_DE.UTF-8 "
-                           "anew plan ref.png --columns 30 --out b --threads 2"),
+                           "rowlock plan ref.png --columns 30 --out b --threads 2"),
                      0);
     assert_int_equal(shell("TZ=America/Lima LC_ALL=tr_TR.UTF-8 "
-                           "anew plan ref.png --columns 30 --out c --threads 3"),
+                           "rowlock plan ref.png --columns 30 --out c --threads 3"),
                      0);
-    assert_int_equal(shell("LC_ALL=C anew plan - --columns 30 --out d < ref.png"), 0);
+    assert_int_equal(shell("LC_ALL=C rowlock plan - --columns 30 --out d < ref.png"), 0);
     assert_int_equal(shell("diff -r a b && diff -r a c"), 0);
     assert_int_equal(shell("cmp a/bricks.csv d/bricks.csv && cmp a/preview.png d/preview.png"), 0);
 }

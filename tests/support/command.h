@@ -14,7 +14,6 @@
 #include <unistd.h>
 
 static char command_room[SCRATCH_MOST], command_program[PATH_MAX], command_said[1 << 16];
-static char command_start[PATH_MAX + 32]; /* start.c's program, quoted, or nothing */
 
 /* Path of a file in the test's folder; four may be in use at once. */
 static inline const char *in_room(const char *name)
@@ -43,20 +42,17 @@ static inline char *slurp(const char *path, size_t *size_out)
     return bytes;
 }
 
-/* Runs a shell line in the test's folder; rowlock is the built program, which the runner may keep
- * loaded (kept.c), anew is the same started as users start it. What both streams say is in
- * command_said after. Returns the exit code, 128 + n for signal n. */
+/* Runs a shell line in the test's folder; rowlock is the built program. Its output, both
+ * streams, is in command_said after. Returns the exit code, 128 + n for signal n. */
 __attribute__((format(printf, 1, 2))) static inline int shell(const char *format, ...)
 {
-    static char line[8192], whole[8192 + 5 * PATH_MAX];
+    static char line[8192], whole[8192 + 2 * PATH_MAX];
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(line, sizeof line, format, arguments);
     va_end(arguments);
-    snprintf(whole, sizeof whole,
-             "cd '%s' && rowlock() { %s '%s' \"$@\"; } && anew() { '%s' \"$@\"; } && { %s\n} "
-             "> said 2>&1",
-             command_room, command_start, command_program, command_program, line);
+    snprintf(whole, sizeof whole, "cd '%s' && rowlock() { '%s' \"$@\"; } && { %s\n} > said 2>&1",
+             command_room, command_program, line);
     const int code = system(whole);
     char *said = slurp(in_room("said"), NULL);
     snprintf(command_said, sizeof command_said, "%s", said ? said : "");
@@ -81,8 +77,6 @@ static inline int command_setup(void **state)
     char relative[PATH_MAX - 16];
     snprintf(relative, sizeof relative, "%s", build ? build : "build/release");
     if (!realpath(relative, command_program)) return -1;
-    if (getenv("ROWLOCK_KEPT"))
-        snprintf(command_start, sizeof command_start, "'%s/tests/support/start'", command_program);
     strcat(command_program, "/rowlock");
     return scratch_folder(command_room) ? 0 : -1;
 }
