@@ -200,14 +200,24 @@ static RowlockStatus take_given(Line *line, const RowlockSetting *s, const char 
     return ROWLOCK_OK;
 }
 
+/* Whether a word is of letters, such as -hV, and this is one of them. */
+static bool has_letter(const char *word, int letter)
+{
+    return word[0] == '-' && word[1] != '-' && strchr(word + 1, letter);
+}
+
 /* The word that getopt_long has just read. It is not past a word of several letters, such as
- * -width, until it has seen the last of them. */
+ * -width, until it has seen the last of them; where operands stand before that word, some C
+ * libraries are then still before these. */
 static const char *word_read(char **argv, int c)
 {
     const char *word = argv[optind > 0 ? optind - 1 : 0];
     const bool is_letter = c == '?' && optopt > 0 && optopt < OPTION_SETTING;
     const bool is_past = *word == '-' && (unsigned char)word[strlen(word) - 1] == optopt;
-    return is_letter && !is_past && argv[optind] ? argv[optind] : word;
+    if (!is_letter || is_past) return word;
+    for (int i = optind; argv[i]; i++)
+        if (has_letter(argv[i], optopt)) return argv[i];
+    return word;
 }
 
 static RowlockStatus read_line(Options *o, Line *line, int argc, char **argv, RowlockFault *fault)
