@@ -38,15 +38,14 @@ void layer_colour(int index, uint8_t rgb[3])
     srgb8_from_lab((Lab){lightness, chroma * cos(angle), chroma * sin(angle)}, rgb);
 }
 
-static int find(const uint8_t rgb[3], void (*colour)(int, uint8_t[3]))
+void index_colours_init(IndexColours *out, void (*colour)(int index, uint8_t rgb_out[3]))
 {
-    for (int i = 0; i < INDEX_COLOURS; i++) {
-        uint8_t own[3];
-        colour(i, own);
-        if (!memcmp(own, rgb, sizeof own)) return i;
-    }
-    return -1;
+    for (int i = 0; i < INDEX_COLOURS; i++) colour(i, out->rgb[i]);
 }
 
-int step_of_colour(const uint8_t rgb[3]) { return find(rgb, step_colour); }
-int layer_of_colour(const uint8_t rgb[3]) { return find(rgb, layer_colour); }
+int index_of_colour(const IndexColours *colours, const uint8_t rgb[3])
+{
+    for (int i = 0; i < INDEX_COLOURS; i++)
+        if (!memcmp(colours->rgb[i], rgb, sizeof colours->rgb[i])) return i;
+    return -1;
+}

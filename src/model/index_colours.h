@@ -15,8 +15,15 @@ void step_colour(int steps, uint8_t rgb_out[3]);
 /* sRGB of a layer by its index in pictures, 0 to 255: 0 black, 1 grey. */
 void layer_colour(int index, uint8_t rgb_out[3]);
 
+/* sRGB of every index. */
+typedef struct IndexColours {
+    uint8_t rgb[INDEX_COLOURS][3];
+} IndexColours;
+
+/* Reckoned once for all pixels of a picture; colour: one of the two above. */
+void index_colours_init(IndexColours *out, void (*colour)(int index, uint8_t rgb_out[3]));
+
 /* The steps, or the index, that a colour stands for; -1: none. */
-int step_of_colour(const uint8_t rgb[3]);
-int layer_of_colour(const uint8_t rgb[3]);
+int index_of_colour(const IndexColours *colours, const uint8_t rgb[3]);
 
 #endif

@@ -78,15 +78,15 @@ Status pins_png_write(const Grid *grid, const uint8_t *pin, const Palette *palet
 Status regions_png_write(const Grid *grid, const RegionMap *regions, const PaintPlace *place,
                          Fault *fault)
 {
-    uint8_t colour[INDEX_COLOURS][3];
+    IndexColours colours;
     const size_t cells = grid_cells(grid);
     const RegionList *list = regions->list;
     uint8_t *plane = memory_create(cells, 1);
     if (!plane) return memory_fault(fault, cells, 1);
-    for (int i = 0; i < INDEX_COLOURS; i++) layer_colour(i, colour[i]);
+    index_colours_init(&colours, layer_colour);
     for (size_t i = 0; i < cells; i++) plane[i] = (uint8_t)list->region[regions->label[i]].index;
-    const Entries entries = {(const uint8_t(*)[3])colour, list->region[list->count - 1].index + 1,
-                             false};
+    const Entries entries = {(const uint8_t(*)[3])colours.rgb,
+                             list->region[list->count - 1].index + 1, false};
     const Status status = write_plane(place, grid, plane, &entries, fault);
     memory_free(plane);
     return status;
@@ -95,12 +95,12 @@ Status regions_png_write(const Grid *grid, const RegionMap *regions, const Paint
 /* All steps that may be painted have a colour, whether the mural has them or not. */
 Status steps_png_write(const Grid *grid, const PaintPlace *place, Fault *fault)
 {
-    uint8_t colour[INDEX_COLOURS][3];
+    IndexColours colours;
     int most = RELIEF_STEPS_MOST;
-    for (int i = 0; i < INDEX_COLOURS; i++) step_colour(i, colour[i]);
+    index_colours_init(&colours, step_colour);
     for (size_t i = 0; i < grid_cells(grid); i++)
         if (grid->steps[i] > most) most = grid->steps[i];
-    const Entries entries = {(const uint8_t(*)[3])colour, most + 1, false};
+    const Entries entries = {(const uint8_t(*)[3])colours.rgb, most + 1, false};
     return write_plane(place, grid, grid->steps, &entries, fault);
 }
 

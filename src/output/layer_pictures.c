@@ -40,13 +40,13 @@ static void fill_labels(const Subject *s, int row, uint8_t *out)
 
 Status layers_png_write(const Subject *s, const PaintPlace *place, Fault *fault)
 {
-    uint8_t colour[INDEX_COLOURS][3];
+    IndexColours colours;
     PaintOptions options = PAINT_OPTIONS_DEFAULT;
-    for (int i = 0; i < INDEX_COLOURS; i++) layer_colour(i, colour[i]);
+    index_colours_init(&colours, layer_colour);
     options.width = s->columns;
     options.height = s->rows;
     options.kind = PAINT_INDEXED;
-    options.colour = (const uint8_t(*)[3])colour;
+    options.colour = (const uint8_t(*)[3])colours.rgb;
     options.colours = s->list.layer[s->list.count - 1].index + 1;
     return write_rows(s, &options, 1, fill_labels, place, fault);
 }

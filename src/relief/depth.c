@@ -54,19 +54,19 @@ static Status read_plane(const Job *job, const DepthInput *input, const char *pa
 
 /* The steps that each index stands for. A paint program may put a palette into another order: what
  * counts is the colour, if it is one of steps.png, and else the index. */
-static void steps_of_indices(const Raster *r, int steps[256])
+static void steps_of_indices(const Raster *r, const IndexColours *ours, int steps[256])
 {
-    bool ours = r->kind == RASTER_INDEXED;
-    for (int i = 0; i < 256; i++) steps[i] = i < r->colours ? step_of_colour(r->rgb[i]) : -1;
-    for (size_t i = 0; ours && i < (size_t)r->width * r->height; i++)
-        ours = steps[r->sample[i]] >= 0;
-    for (int i = 0; !ours && i < 256; i++) steps[i] = i;
+    bool all_ours = r->kind == RASTER_INDEXED;
+    for (int i = 0; i < 256; i++) steps[i] = i < r->colours ? index_of_colour(ours, r->rgb[i]) : -1;
+    for (size_t i = 0; all_ours && i < (size_t)r->width * r->height; i++)
+        all_ours = steps[r->sample[i]] >= 0;
+    for (int i = 0; !all_ours && i < 256; i++) steps[i] = i;
 }
 
 /* The steps of a pixel in full colour: one of the colours of steps.png, or a grey; -1: neither. */
-static int steps_of_pixel(const uint8_t rgb[3])
+static int steps_of_pixel(const IndexColours *ours, const uint8_t rgb[3])
 {
-    const int steps = step_of_colour(rgb);
+    const int steps = index_of_colour(ours, rgb);
     if (steps >= 0) return steps;
     return rgb[0] == rgb[1] && rgb[1] == rgb[2] ? rgb[0] : -1;
 }
@@ -74,12 +74,14 @@ static int steps_of_pixel(const uint8_t rgb[3])
 static Status take_steps(const Raster *r, const char *path, uint8_t *steps_out, Fault *fault)
 {
     int steps[256];
-    if (r->kind != RASTER_RGB) steps_of_indices(r, steps);
+    IndexColours ours;
+    index_colours_init(&ours, step_colour);
+    if (r->kind != RASTER_RGB) steps_of_indices(r, &ours, steps);
     for (uint32_t y = 0; y < r->height; y++)
         for (uint32_t x = 0; x < r->width; x++) {
             const size_t at = (size_t)y * r->width + x;
-            const int value =
-                r->kind == RASTER_RGB ? steps_of_pixel(r->sample + 3 * at) : steps[r->sample[at]];
+            const int value = r->kind == RASTER_RGB ? steps_of_pixel(&ours, r->sample + 3 * at)
+                                                    : steps[r->sample[at]];
             if (value < 0)
                 return fault_set(fault, STATUS_DATA,
                                  "%s: column %u, row %u: its colour is none of steps.png; paint "

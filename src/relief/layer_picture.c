@@ -15,13 +15,13 @@
 /* ---- reading ---- */
 
 /* The index in pictures that each of a raster's indices stands for. */
-static void find_indices(const Raster *r, int index[256])
+static void find_indices(const Raster *r, const IndexColours *ours, int index[256])
 {
-    bool ours = r->kind == RASTER_INDEXED;
-    for (int i = 0; i < 256; i++) index[i] = i < r->colours ? layer_of_colour(r->rgb[i]) : -1;
-    for (size_t i = 0; ours && i < (size_t)r->width * r->height; i++)
-        ours = index[r->sample[i]] >= 0;
-    for (int i = 0; !ours && i < 256; i++) index[i] = i;
+    bool all_ours = r->kind == RASTER_INDEXED;
+    for (int i = 0; i < 256; i++) index[i] = i < r->colours ? index_of_colour(ours, r->rgb[i]) : -1;
+    for (size_t i = 0; all_ours && i < (size_t)r->width * r->height; i++)
+        all_ours = index[r->sample[i]] >= 0;
+    for (int i = 0; !all_ours && i < 256; i++) index[i] = i;
 }
 
 static Status unknown(const LayerPictureInput *in, const Raster *r, size_t pixel, int index,
@@ -46,12 +46,14 @@ static Status take_labels(LayerPicture *p, const LayerPictureInput *in, const Ra
 {
     const size_t width = r->width, count = width * r->height;
     int index[256];
+    IndexColours ours;
+    index_colours_init(&ours, layer_colour);
     p->memory = memory_create(count, 1);
     if (!p->memory) return memory_fault(fault, count, 1);
-    if (r->kind != RASTER_RGB) find_indices(r, index);
+    if (r->kind != RASTER_RGB) find_indices(r, &ours, index);
     for (size_t i = 0; i < count; i++) {
         const int at =
-            r->kind == RASTER_RGB ? layer_of_colour(r->sample + 3 * i) : index[r->sample[i]];
+            r->kind == RASTER_RGB ? index_of_colour(&ours, r->sample + 3 * i) : index[r->sample[i]];
         const int label = at < 0 ? LABEL_UNKNOWN : in->label[at];
         if (label == LABEL_UNKNOWN) return unknown(in, r, i, at, fault);
         p->memory[(r->height - 1 - i / width) * width + i % width] = (uint8_t)label;

@@ -449,14 +449,17 @@ static void another_shape_is_refused(void **state)
 static void colours_of_indices_are_all_different(void **state)
 {
     (void)state;
+    IndexColours steps, layers;
+    index_colours_init(&steps, step_colour);
+    index_colours_init(&layers, layer_colour);
     for (int i = 0; i < INDEX_COLOURS; i++) {
         uint8_t rgb[3];
         step_colour(i, rgb);
-        assert_int_equal(step_of_colour(rgb), i);
+        assert_int_equal(index_of_colour(&steps, rgb), i);
         layer_colour(i, rgb);
-        assert_int_equal(layer_of_colour(rgb), i);
+        assert_int_equal(index_of_colour(&layers, rgb), i);
     }
-    assert_int_equal(step_of_colour((uint8_t[3]){1, 2, 3}), -1);
+    assert_int_equal(index_of_colour(&steps, (uint8_t[3]){1, 2, 3}), -1);
 }
 
 int main(void)
