@@ -132,8 +132,9 @@ static uint8_t nearest_region(const LabelPicture *p)
     for (int v = 0; v < p->rows; v++)
         for (int u = 0; u < p->columns; u++) {
             const uint8_t label = p->label[(size_t)v * (size_t)p->columns + (size_t)u];
+            if (label == LABEL_NONE) continue;
             const double far = hypot(u + 0.5 - x, v + 0.5 - y);
-            if (label == LABEL_NONE || far >= least) continue;
+            if (far >= least) continue;
             least = far;
             nearest = label;
         }
