@@ -49,3 +49,13 @@ int index_of_colour(const IndexColours *colours, const uint8_t rgb[3])
         if (!memcmp(colours->rgb[i], rgb, sizeof colours->rgb[i])) return i;
     return -1;
 }
+
+void index_colours_read(const IndexColours *colours, const Raster *r, int index[256])
+{
+    bool ours = r->kind == RASTER_INDEXED;
+    for (int i = 0; i < 256; i++)
+        index[i] = i < r->colours ? index_of_colour(colours, r->rgb[i]) : -1;
+    for (size_t i = 0; ours && i < (size_t)r->width * r->height; i++)
+        ours = index[r->sample[i]] >= 0;
+    for (int i = 0; !ours && i < 256; i++) index[i] = i;
+}

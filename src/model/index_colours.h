@@ -4,6 +4,8 @@
 #ifndef ROWLOCK_MODEL_INDEX_COLOURS_H
 #define ROWLOCK_MODEL_INDEX_COLOURS_H
 
+#include "base/raster.h"
+
 #include <stdint.h>
 
 enum { INDEX_COLOURS = 256 };
@@ -25,5 +27,9 @@ void index_colours_init(IndexColours *out, void (*colour)(int index, uint8_t rgb
 
 /* The steps, or the index, that a colour stands for; -1: none. */
 int index_of_colour(const IndexColours *colours, const uint8_t rgb[3]);
+
+/* What each index of a raster stands for. A paint program may put a palette into another order:
+ * what counts is the colour, if all that are used are ours, and else the index. */
+void index_colours_read(const IndexColours *colours, const Raster *raster, int index_out[256]);
 
 #endif

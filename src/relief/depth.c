@@ -52,17 +52,6 @@ static Status read_plane(const Job *job, const DepthInput *input, const char *pa
 
 /* ---- steps edited by hand ---- */
 
-/* The steps that each index stands for. A paint program may put a palette into another order: what
- * counts is the colour, if it is one of steps.png, and else the index. */
-static void steps_of_indices(const Raster *r, const IndexColours *ours, int steps[256])
-{
-    bool all_ours = r->kind == RASTER_INDEXED;
-    for (int i = 0; i < 256; i++) steps[i] = i < r->colours ? index_of_colour(ours, r->rgb[i]) : -1;
-    for (size_t i = 0; all_ours && i < (size_t)r->width * r->height; i++)
-        all_ours = steps[r->sample[i]] >= 0;
-    for (int i = 0; !all_ours && i < 256; i++) steps[i] = i;
-}
-
 /* The steps of a pixel in full colour: one of the colours of steps.png, or a grey; -1: neither. */
 static int steps_of_pixel(const IndexColours *ours, const uint8_t rgb[3])
 {
@@ -76,7 +65,7 @@ static Status take_steps(const Raster *r, const char *path, uint8_t *steps_out, 
     int steps[256];
     IndexColours ours;
     index_colours_init(&ours, step_colour);
-    if (r->kind != RASTER_RGB) steps_of_indices(r, &ours, steps);
+    if (r->kind != RASTER_RGB) index_colours_read(&ours, r, steps);
     for (uint32_t y = 0; y < r->height; y++)
         for (uint32_t x = 0; x < r->width; x++) {
             const size_t at = (size_t)y * r->width + x;

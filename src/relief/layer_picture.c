@@ -14,16 +14,6 @@
 
 /* ---- reading ---- */
 
-/* The index in pictures that each of a raster's indices stands for. */
-static void find_indices(const Raster *r, const IndexColours *ours, int index[256])
-{
-    bool all_ours = r->kind == RASTER_INDEXED;
-    for (int i = 0; i < 256; i++) index[i] = i < r->colours ? index_of_colour(ours, r->rgb[i]) : -1;
-    for (size_t i = 0; all_ours && i < (size_t)r->width * r->height; i++)
-        all_ours = index[r->sample[i]] >= 0;
-    for (int i = 0; !all_ours && i < 256; i++) index[i] = i;
-}
-
 static Status unknown(const LayerPictureInput *in, const Raster *r, size_t pixel, int index,
                       Fault *fault)
 {
@@ -50,7 +40,7 @@ static Status take_labels(LayerPicture *p, const LayerPictureInput *in, const Ra
     index_colours_init(&ours, layer_colour);
     p->memory = memory_create(count, 1);
     if (!p->memory) return memory_fault(fault, count, 1);
-    if (r->kind != RASTER_RGB) find_indices(r, &ours, index);
+    if (r->kind != RASTER_RGB) index_colours_read(&ours, r, index);
     for (size_t i = 0; i < count; i++) {
         const int at =
             r->kind == RASTER_RGB ? index_of_colour(&ours, r->sample + 3 * i) : index[r->sample[i]];

@@ -480,15 +480,9 @@ static void says_where_memory_runs_out(void **state)
         {"pins", "few-pins.png"},
         {"care", "small.ppm"},
     };
-    Job job, plain;
-    job_init(&job);
-    for (size_t i = 0; i < sizeof setting / sizeof *setting; i++) {
-        if (strcmp(setting[i][0], "regions") == 0) plain = job;
-        assert_int_equal(
-            job_set(&job, setting_find(setting[i][0]), setting[i][1], "", command_room, NULL),
-            STATUS_OK);
-    }
-    assert_int_equal(fail_allocations(&plain, &job), STATUS_OK);
+    assert_int_equal(
+        fail_allocations_from(setting, sizeof setting / sizeof *setting, "regions", command_room),
+        STATUS_OK);
     Grid grid = read_cells("small");
     assert_int_equal(grid_colour(&grid, 6, ROWS - 1 - 2), 5);
     grid_clear(&grid);

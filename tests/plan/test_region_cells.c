@@ -238,15 +238,9 @@ static void says_where_memory_runs_out(void **state)
         {"regions", "disc.ini"},
         {"region-strokes", "both.png"},
     };
-    Job job, plain;
-    job_init(&job);
-    for (size_t i = 0; i < sizeof setting / sizeof *setting; i++) {
-        if (strcmp(setting[i][0], "regions") == 0) plain = job;
-        assert_int_equal(
-            job_set(&job, setting_find(setting[i][0]), setting[i][1], "", command_room, NULL),
-            STATUS_OK);
-    }
-    assert_int_equal(fail_allocations(&plain, &job), STATUS_OK);
+    assert_int_equal(
+        fail_allocations_from(setting, sizeof setting / sizeof *setting, "regions", command_room),
+        STATUS_OK);
 }
 
 static int setup(void **state) { return getcwd(top, sizeof top) ? command_setup(state) : -1; }

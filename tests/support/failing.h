@@ -171,4 +171,20 @@ static inline Status fail_allocations(const Job *plain, const Job *job)
     return whole;
 }
 
+/* The same of a job of these settings, names and texts, whose files are in a room; the plain job
+ * has none from the one named `from` on. */
+static inline Status fail_allocations_from(const char *const setting[][2], size_t count,
+                                           const char *from, const char *room)
+{
+    Job job, plain;
+    job_init(&job);
+    plain = job;
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(setting[i][0], from) == 0) plain = job;
+        assert_int_equal(job_set(&job, setting_find(setting[i][0]), setting[i][1], "", room, NULL),
+                         STATUS_OK);
+    }
+    return fail_allocations(&plain, &job);
+}
+
 #endif
