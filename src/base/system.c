@@ -1,8 +1,7 @@
 /* Here is asked which system and C library this is, and else only where one way is a whole piece of
- * code: memory_available reads Linux's files, memory_file makes a stream, serve/server waits for
- * connections, simd8 has the compiler make code for several processors. A build with -U__linux__
- * takes the ways of a system that has nothing but POSIX, so that they are tested on Linux too (make
- * MODE=posix).
+ * code: memory_available reads Linux's files, memory_file makes a stream, simd8 has the compiler
+ * make code for several processors. A build with -U__linux__ takes the ways of a system that has
+ * nothing but POSIX, so that they are tested on Linux too (make MODE=posix).
  *
  * Source: renameat2(2), prctl(2), madvise(2) and setpriority(2) of Linux; mallopt(3) of the GNU C
  * library; for macOS renamex_np(2), from memory. */

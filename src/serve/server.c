@@ -5,6 +5,10 @@
  * of its body; and when it is whole, when its route answers, at once or, suspended until there are
  * news, later. Every answer closes its connection, so a connection is one request.
  *
+ * Connections are waited for with select(2), which every system has and which is enough for so few.
+ * What is ready is told before requests are resumed, so that nothing more is read of those: a
+ * sender who has said all, and shut down its half, would be taken for one who left.
+ *
  * Sources: RFC 9110, RFC 9112; CSP Level 3; Fetch (Cross-Origin-Resource-Policy). */
 #include "serve/server.h"
 
@@ -19,22 +23,13 @@
 #include <fcntl.h>
 #include <math.h>
 #include <netinet/in.h>
-#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/select.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <unistd.h>
-
-/* How the connections of a daemon are waited for: all as one with Linux's epoll(7), elsewhere each
- * with select(2), which is enough for CONNECTIONS. */
-#ifdef __linux__
-#define EPOLL MHD_USE_EPOLL
-#else
-#define EPOLL 0
-#include <sys/select.h>
-#endif
 
 enum {
     DAEMONS = 3, /* of the two families of addresses, and for other devices */
@@ -63,15 +58,21 @@ typedef struct Call {
     void *held;
 } Call;
 
+/* One that accepts connections, and how many of them it may have. */
+typedef struct Listener {
+    struct MHD_Daemon *daemon;
+    int socket;
+    unsigned most;
+} Listener;
+
 struct Server {
     const Service *service;
     Entry entry;
     int wake[2]; /* a pipe: what there is to read wakes the loop; -1: none */
     double patience;
-    struct MHD_Daemon *daemon[DAEMONS];
-    int daemons;
+    Listener listener[DAEMONS];
+    int listeners;
     Call call[CONNECTIONS];
-    bool closed; /* some connection, in this pass */
 };
 
 /* ---- answers ---- */
@@ -287,7 +288,6 @@ static void close_call(Call *call)
     incoming_drop(&call->upload);
     if (call->held && service->drop) service->drop(service->self, call->held);
     memory_free(call->body);
-    call->server->closed = true;
     *call = (Call){0};
 }
 
@@ -308,13 +308,6 @@ static bool is_crowded(const Server *s)
     return open >= CROWD;
 }
 
-/* A sender that closed while its bytes were still on their way is told by no event. */
-static bool has_left(const Call *call)
-{
-    char byte;
-    return recv(call->descriptor, &byte, 1, MSG_PEEK | MSG_DONTWAIT) == 0;
-}
-
 /* Whoever holds connections open and says nothing keeps nobody out: in a crowd, those that were not
  * let in yet have a second. */
 static void cut_off_the_slow(Server *s, bool crowded)
@@ -325,7 +318,7 @@ static void cut_off_the_slow(Server *s, bool crowded)
         if (!call->connection || call->whole) continue;
         double most = s->patience + (double)call->received / SLOW_BYTES;
         if (crowded && !call->route) most = fmin(most, 1);
-        if (now - call->begun > most || has_left(call)) shutdown(call->descriptor, SHUT_RDWR);
+        if (now - call->begun > most) shutdown(call->descriptor, SHUT_RDWR);
     }
 }
 
@@ -356,12 +349,12 @@ static int listen_at(const struct sockaddr *address, socklen_t length)
 static bool start_daemon(Server *s, int listener, unsigned connections, unsigned family)
 {
     struct MHD_Daemon *daemon = MHD_start_daemon(
-        EPOLL | MHD_ALLOW_SUSPEND_RESUME | family, 0, NULL, NULL, serve, s,
-        MHD_OPTION_LISTEN_SOCKET, listener, MHD_OPTION_CONNECTION_LIMIT, connections,
-        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SLOW_SECONDS, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)CONNECTION_BYTES, MHD_OPTION_NOTIFY_CONNECTION, hear_connection, s, MHD_OPTION_END);
+        MHD_ALLOW_SUSPEND_RESUME | family, 0, NULL, NULL, serve, s, MHD_OPTION_LISTEN_SOCKET,
+        listener, MHD_OPTION_CONNECTION_LIMIT, connections, MHD_OPTION_CONNECTION_TIMEOUT,
+        (unsigned)SLOW_SECONDS, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES,
+        MHD_OPTION_NOTIFY_CONNECTION, hear_connection, s, MHD_OPTION_END);
     if (daemon)
-        s->daemon[s->daemons++] = daemon;
+        s->listener[s->listeners++] = (Listener){daemon, listener, connections};
     else
         close(listener);
     return daemon != NULL;
@@ -396,10 +389,13 @@ static bool listen_all(Server *s, unsigned *port)
 /* Whoever writes never waits: a pipe that is full wakes as well. */
 static bool open_wake(int wake[2])
 {
-    if (!system_pipe(wake))
-        return !fcntl(wake[0], F_SETFL, O_NONBLOCK) && !fcntl(wake[1], F_SETFL, O_NONBLOCK);
-    wake[0] = wake[1] = -1;
-    return false;
+    if (system_pipe(wake)) {
+        wake[0] = wake[1] = -1;
+        return false;
+    }
+    errno = EMFILE; /* of what select can wait for */
+    return wake[0] < FD_SETSIZE && !fcntl(wake[0], F_SETFL, O_NONBLOCK) &&
+           !fcntl(wake[1], F_SETFL, O_NONBLOCK);
 }
 
 Status server_create(Server **server_out, const Service *service, unsigned port, Fault *fault)
@@ -451,8 +447,8 @@ void server_stop(Server *s)
 {
     if (!s) return;
     resume_all(s);
-    for (int i = 0; i < s->daemons; i++) MHD_stop_daemon(s->daemon[i]);
-    s->daemons = 0;
+    for (int i = 0; i < s->listeners; i++) MHD_stop_daemon(s->listener[i].daemon);
+    s->listeners = 0;
 }
 
 void server_free(Server *s)
@@ -493,59 +489,50 @@ static bool hear_wake(Server *s)
     return woken;
 }
 
-#ifdef __linux__
-static void wait_for(Server *s, int most)
-{
-    struct pollfd any[DAEMONS + 1] = {{.fd = s->wake[0], .events = POLLIN}};
-    for (int i = 0; i < s->daemons; i++)
-        any[i + 1] = (struct pollfd){
-            .fd = MHD_get_daemon_info(s->daemon[i], MHD_DAEMON_INFO_EPOLL_FD)->epoll_fd,
-            .events = POLLIN};
-    poll(any, (nfds_t)s->daemons + 1, most);
-}
-#else
-static void wait_for(Server *s, int most)
-{
+/* Descriptors with something to read, with room to write to, and with an error. */
+typedef struct Ready {
     fd_set input, output, special;
+} Ready;
+
+/* A listener that has all the connections it may have leaves others waiting: it would close them.
+ */
+static bool is_full(const Listener *listener)
+{
+    return MHD_get_daemon_info(listener->daemon, MHD_DAEMON_INFO_CURRENT_CONNECTIONS)
+               ->num_connections >= listener->most;
+}
+
+/* Waits for anything, or for so many milliseconds. */
+static void wait_for_any(Server *s, int most, Ready *ready)
+{
     int last = s->wake[0];
-    FD_ZERO(&input);
-    FD_ZERO(&output);
-    FD_ZERO(&special);
-    FD_SET(s->wake[0], &input);
-    for (int i = 0; i < s->daemons; i++)
-        MHD_get_fdset(s->daemon[i], &input, &output, &special, &last);
-    select(last + 1, &input, &output, &special,
-           &(struct timeval){.tv_sec = most / 1000, .tv_usec = most % 1000 * 1000});
-}
-#endif
-
-static void wait_for_any(Server *s, bool crowded)
-{
-    int most = crowded ? CROWD_MS : TICK_MS;
-    for (int i = 0; i < s->daemons; i++) {
+    FD_ZERO(&ready->input);
+    FD_ZERO(&ready->output);
+    FD_ZERO(&ready->special);
+    FD_SET(s->wake[0], &ready->input);
+    for (int i = 0; i < s->listeners; i++) {
+        const Listener *listener = &s->listener[i];
         MHD_UNSIGNED_LONG_LONG due;
-        if (MHD_get_timeout(s->daemon[i], &due) == MHD_YES && due < (unsigned)most) most = (int)due;
+        MHD_get_fdset(listener->daemon, &ready->input, &ready->output, &ready->special, &last);
+        if (is_full(listener)) FD_CLR(listener->socket, &ready->input);
+        if (MHD_get_timeout(listener->daemon, &due) == MHD_YES && due < (unsigned)most)
+            most = (int)due;
     }
-    wait_for(s, most);
-}
-
-/* A daemon that has all the connections it may have listens again only in the pass after some was
- * closed. */
-static void run_daemons(Server *s)
-{
-    do {
-        s->closed = false;
-        for (int i = 0; i < s->daemons; i++) MHD_run(s->daemon[i]);
-    } while (s->closed);
+    struct timeval time = {.tv_sec = most / 1000, .tv_usec = most % 1000 * 1000};
+    if (select(last + 1, &ready->input, &ready->output, &ready->special, &time) >= 0) return;
+    FD_ZERO(&ready->input); /* interrupted: they are as they were */
+    FD_ZERO(&ready->output);
+    FD_ZERO(&ready->special);
 }
 
 void server_run(Server *s, bool (*stopped)(void *self), void *self)
 {
     const Service *service = s->service;
     double ticked = clock_seconds();
+    Ready ready;
     while (!stopped(self)) {
         const bool crowded = is_crowded(s);
-        wait_for_any(s, crowded);
+        wait_for_any(s, crowded ? CROWD_MS : TICK_MS, &ready);
         const bool woken = hear_wake(s);
         const bool tick = clock_seconds() - ticked >= TICK_MS / 1000.0;
         if (woken) service->refresh(service->self);
@@ -553,7 +540,8 @@ void server_run(Server *s, bool (*stopped)(void *self), void *self)
         if (crowded || tick) cut_off_the_slow(s, crowded);
         if (tick) ticked = clock_seconds();
         const unsigned long before = service->serial(service->self);
-        run_daemons(s);
+        for (int i = 0; i < s->listeners; i++)
+            MHD_run_from_select(s->listener[i].daemon, &ready.input, &ready.output, &ready.special);
         if (service->serial(service->self) != before) server_wake(s); /* a request made news */
     }
 }

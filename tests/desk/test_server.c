@@ -321,6 +321,33 @@ static void a_version_is_seen_as_it_was_on_the_wall(void **state)
     await_end_of_work();
 }
 
+/* Two wait for news; the later of them has shut down its half, as who has said all may do (RFC
+ * 9293, 3.6), and is answered like the other. */
+static void who_has_said_all_is_answered_later(void **state)
+{
+    (void)state;
+    enum { WAITING = 2 };
+    unsigned long serial;
+    char text[256], answer[1 << 14];
+    int client[WAITING];
+    await_end_of_work();
+    const char *at = strstr(heard, "\"serial\":");
+    assert_non_null(at);
+    assert_int_equal(sscanf(at + 9, "%lu", &serial), 1);
+    const int length = snprintf(
+        text, sizeof text,
+        "GET /state?after=%lu HTTP/1.1\r\nHost: 127.0.0.1:%u\r\nCookie: rowlock-%u=%s\r\n\r\n",
+        serial, port, port, token);
+    for (int i = 0; i < WAITING; i++) {
+        client[i] = dial();
+        send(client[i], text, (size_t)length, MSG_NOSIGNAL);
+    }
+    shutdown(client[1], SHUT_WR);
+    assert_int_equal(poll(&(struct pollfd){.fd = client[1], .events = POLLIN}, 1, 200), 0);
+    assert_int_equal(post("/change", "{\"settings\":{\"calm\":\"0.4\"}}"), 200);
+    for (int i = 0; i < WAITING; i++) assert_int_equal(hear(client[i], answer, sizeof answer), 200);
+}
+
 /* Of a plan that the desk wrote; when that is written anew the bench is closed, and another is
  * opened. */
 static void the_bench_is_that_of_the_plan(void **state)
@@ -627,6 +654,7 @@ int main(void)
         cmocka_unit_test(no_request_names_a_file),
         cmocka_unit_test(a_change_is_a_version_and_can_be_undone),
         cmocka_unit_test(a_version_is_seen_as_it_was_on_the_wall),
+        cmocka_unit_test(who_has_said_all_is_answered_later),
         cmocka_unit_test(the_bench_is_that_of_the_plan),
         cmocka_unit_test(a_picture_over_the_limit_is_refused),
         cmocka_unit_test(ten_thousand_malformed_requests_are_survived),
