@@ -172,6 +172,9 @@ COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
 PAGES    = $(filter $(B)/serve/% $(B)/desk/% $(B)/bench/%,$(OBJECTS))
 GROUND   = $(filter $(B)/base/%,$(OBJECTS))
 INSIDE   = $(filter-out $(COMMAND) $(PAGES),$(OBJECTS))
+# What is made from other files beside the sources, and joins the program.
+JOINED   = $(addprefix $(B)/,book/page.js desk/desk.js bench/bench.js palette48.inc patches24.inc)
+FOLDERS  = $(sort $(dir $(OBJECTS) $(JOINED)))
 VERSION  = $(shell sed -n 's/^.define ROWLOCK_VERSION "\(.*\)"/\1/p' src/rowlock.h)
 DAY      = $(shell sed -n 's/^.define ROWLOCK_DATE "\([^"]*\)".*/\1/p' src/rowlock.h)
 
@@ -220,12 +223,15 @@ all: $(B)/rowlock
 # The command and its desk have nothing of the library but what its header shows, and a ground
 # room of their own.
 $(B)/rowlock: $(COMMAND) $(PAGES) $(GROUND) $(B)/librowlock.a
-	@echo link $@
+	$(info link $@)
 	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $^ $(PROGRAM_LIBS) $(LDLIBS)
 
+$(OBJECTS) $(JOINED): | $(FOLDERS)
+$(FOLDERS):
+	$Qmkdir -p $@
+
 $(B)/%.o: src/%.c Makefile
-	@echo cc $<
-	@mkdir -p $(@D)
+	$(info cc $<)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
 $(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += $(SOLVER_HEADERS)
@@ -236,7 +242,7 @@ $(B)/output/jpeg.o: override CFLAGS += -fno-sanitize=shift
 
 # The library for others is one object, in which all but what src/rowlock.h shows is local.
 $(B)/librowlock.a: $(INSIDE)
-	@echo link $@
+	$(info link $@)
 	$Q$(LD) -r -o $(B)/librowlock.o $^
 	$Q$(OBJCOPY) --wildcard --keep-global-symbol='rowlock_*' $(B)/librowlock.o
 	$Qrm -f $@ && $(AR) rcsD $@ $(B)/librowlock.o
@@ -251,8 +257,7 @@ FONT_PLACES = truetype/dejavu dejavu dejavu-sans-fonts TTF
 FONT_FILES = $(FONTS)/DejaVuSansCondensed.ttf $(FONTS)/DejaVuSansCondensed-Bold.ttf
 
 $(B)/book/fonts.o: src/book/fonts.S $(FONT_FILES) Makefile
-	@echo as $<
-	@mkdir -p $(@D)
+	$(info as $<)
 	$Q$(CC) -c -DFONT_REGULAR='"$(word 1,$(FONT_FILES))"' \
 	    -DFONT_BOLD='"$(word 2,$(FONT_FILES))"' -o $@ $<
 
@@ -261,12 +266,11 @@ PAGE_SCRIPTS = $(patsubst %,src/book/page/%.js,dom plan steps progress work awak
     key relief main)
 
 $(B)/book/page.js: $(PAGE_SCRIPTS) Makefile
-	@echo make $@
-	@mkdir -p $(@D)
+	$(info make $@)
 	$Qcat $(PAGE_SCRIPTS) > $@
 
 $(B)/book/page_parts.o: src/book/page_parts.S src/book/page/page.html src/book/page/page.css $(B)/book/page.js
-	@echo as $<
+	$(info as $<)
 	$Q$(CC) -c -DPAGE_HTML='"src/book/page/page.html"' \
 	    -DPAGE_CSS='"src/book/page/page.css"' -DPAGE_JS='"$(B)/book/page.js"' -o $@ $<
 
@@ -277,12 +281,11 @@ DESK_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.js
     lamp panel_photo brick_photo main)
 
 $(B)/desk/desk.js: $(DESK_SCRIPTS) Makefile
-	@echo make $@
-	@mkdir -p $(@D)
+	$(info make $@)
 	$Qcat $(DESK_SCRIPTS) > $@
 
 $(B)/desk/page_parts.o: src/desk/page_parts.S $(DESK_PAGE)/desk.html $(DESK_PAGE)/desk.css $(B)/desk/desk.js
-	@echo as $<
+	$(info as $<)
 	$Q$(CC) -c -DDESK_HTML='"$(DESK_PAGE)/desk.html"' \
 	    -DDESK_CSS='"$(DESK_PAGE)/desk.css"' -DDESK_JS='"$(B)/desk/desk.js"' -o $@ $<
 
@@ -292,33 +295,29 @@ BENCH_SCRIPTS = src/book/page/dom.js $(DESK_PAGE)/talk.js src/serve/page/photo.j
     $(patsubst %,$(BENCH_PAGE)/%.js,share crew photograph main)
 
 $(B)/bench/bench.js: $(BENCH_SCRIPTS) Makefile
-	@echo make $@
-	@mkdir -p $(@D)
+	$(info make $@)
 	$Qcat $(BENCH_SCRIPTS) > $@
 
 $(B)/bench/page_parts.o: src/bench/page_parts.S $(BENCH_PAGE)/bench.html $(BENCH_PAGE)/bench.css $(B)/bench/bench.js
-	@echo as $<
+	$(info as $<)
 	$Q$(CC) -c -DBENCH_HTML='"$(BENCH_PAGE)/bench.html"' \
 	    -DBENCH_CSS='"$(BENCH_PAGE)/bench.css"' -DBENCH_JS='"$(B)/bench/bench.js"' -o $@ $<
 
 $(B)/serve/pair_page.o: src/serve/pair_page.S src/serve/pair.html
-	@echo as $<
-	@mkdir -p $(@D)
+	$(info as $<)
 	$Q$(CC) -c -DSERVE_PAIR='"src/serve/pair.html"' -o $@ $<
 
 # The palette of a plan without --palette is part of the program too, as numbers for an
 # initialiser.
 $(B)/palette48.inc: palettes/bricks-48.cgats Makefile
-	@echo make $@
-	@mkdir -p $(@D)
+	$(info make $@)
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
 $(B)/model/palette.o: $(B)/palette48.inc
 
 # So is the usual colour chart.
 $(B)/patches24.inc: charts/patches-24.cgats Makefile
-	@echo make $@
-	@mkdir -p $(@D)
+	$(info make $@)
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
 $(B)/camera/colour_chart.o: $(B)/patches24.inc
@@ -328,14 +327,14 @@ $(B)/camera/colour_chart.o: $(B)/patches24.inc
 TESTS = $(patsubst %.c,$(B)/%,$(sort $(wildcard tests/*/test_*.c)))
 
 $(B)/tests/%: tests/%.c $(B)/inside.a Makefile
-	@echo cc $<
+	$(info cc $<)
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(if $(SEES.$(MODE)),-D_GNU_SOURCE) $(LINK) -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS) $(TEST_LIBS)
 
 # Preloaded by end_to_end/test_allocations.
 FAILING = $(B)/tests/support/failing_malloc.so
 $(FAILING): tests/support/failing_malloc.c Makefile
-	@echo cc $<
+	$(info cc $<)
 	@mkdir -p $(@D)
 	$Q$(CC) -std=c17 -D_GNU_SOURCE $(WARN) -Wno-missing-prototypes -O1 -shared -fPIC -o $@ $<
 
@@ -414,14 +413,14 @@ bench-shared: $(B)/rowlock
 	$QB=$(B) node tests/end_to_end/page/measure_bench.mjs
 
 $(B)/tests/fuzz/fuzz_%: tests/fuzz/fuzz_%.c $(B)/inside.a Makefile
-	@echo cc $<
+	$(info cc $<)
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -fsanitize=fuzzer -Itests -o $@ $< $(B)/inside.a $(PROGRAM_LIBS) $(LDLIBS)
 
 # ---- the demonstration ----
 
 $(B)/harbour: demo/harbour.c Makefile
-	@echo cc $<
+	$(info cc $<)
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $< $(LDLIBS)
 
