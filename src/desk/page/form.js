@@ -220,7 +220,7 @@ class Form {
   }
   change(settings, what) { this.changes.put(settings, what); }
   /* A file for a setting, and others that change with it; see Changes. */
-  bring(name, blob, settings, what) { return this.changes.bring(name, blob, settings, what); }
+  bring(name, content, settings, what) { return this.changes.bring(name, content, settings, what); }
   accuse(name, text) {
     const field = this.fields.get(name);
     if (field) field.accuse(text);

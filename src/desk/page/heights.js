@@ -23,8 +23,7 @@ class Heights {
     const news = this.onItsWay.isNews(map);
     if (this.onItsWay.under || (!news && map && (map !== this.onItsWay.last || work.busy))) return false;
     this.loaded = key;
-    const text = face.steps && atob(face.steps);
-    this.steps = text ? Uint8Array.from(text, (c) => c.charCodeAt(0)) : new Uint8Array(face.columns * face.rows);
+    this.steps = face.steps ? bytesOf(face.steps) : new Uint8Array(face.columns * face.rows);
     this.before = this.steps.slice();
     return true;
   }
@@ -68,7 +67,7 @@ class Heights {
     const inks = Array.from({ length: STEPS_MOST + 1 }, (_, n) =>
       `#${(2 * n).toString(16).padStart(2, '0').repeat(3)}`);
     const raster = { width: columns, height: rows, indices: this.before, inks };
-    return this.onItsWay.send(async () => this.desk.form.bring('steps-map', await writeIndexed(raster), {}, what));
+    return this.onItsWay.send(async () => this.desk.form.bring('steps-map', writeIndexed(raster), {}, what));
   }
   parts() {
     if (!this.desk.wall.face) return [];

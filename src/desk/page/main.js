@@ -164,15 +164,17 @@ class Desk {
     }[this.stage];
     const brush = this.brushes[this.stage === 'touch' ? this.touched : this.stage];
     const { stage } = this; /* another may be open when the brush is there */
-    if (brush && this.wall.face) brush.show().then(() => {
+    const waits = brush && this.wall.face;
+    if (waits) brush.show().then(() => {
       if (stage === this.stage) this.showParts(parts);
       this.wall.rehang();
     });
     else this.painter.open(null);
-    this.wall.rehang();
+    if (!waits || stage !== this.partsShown) this.wall.rehang();
     if (stage === 'colours') this.brushes.regions.load().then((loaded) => loaded && stage === this.stage
       && this.showParts(parts));
-    this.showParts(parts);
+    if (!waits || stage !== this.partsShown) this.showParts(parts);
+    this.partsShown = stage;
     this.crop.show(this.stage === 'picture');
     this.showHints();
   }

@@ -54,6 +54,13 @@ function readSections(text, section) {
   return list;
 }
 
+/* Each index as the table has it. */
+function translated(indices, table) {
+  const to = new Uint8Array(indices.length);
+  for (let i = 0; i < to.length; i++) to[i] = table[indices[i]];
+  return to;
+}
+
 function indicesIn(indices) {
   const met = new Uint8Array(256);
   for (let i = 0; i < indices.length; i++) met[indices[i]] = 1;
@@ -126,12 +133,13 @@ class Painted {
   }
   /* The cells of each region, as the program found them. */
   showFound() {
-    const { face } = this.desk.wall;
-    if (!this.kind.whole || (face === this.foundIn && this.desk.painter.found)) return;
-    this.foundIn = face;
-    this.found = face.regions ? Uint8Array.from(atob(face.regions), (c) => c.charCodeAt(0)) : null;
+    const { columns, rows, regions } = this.desk.wall.face;
+    const text = `${columns} ${regions} ${this.list.map(({ index }) => index)}`;
+    if (!this.kind.whole || (text === this.foundText && this.desk.painter.found)) return;
+    this.foundText = text;
+    this.found = regions ? bytesOf(regions) : null;
     const inks = Array.from({ length: 256 }, (_, i) => (i === ELSEWHERE_INDEX ? '' : inkOf(this.kind, i)));
-    this.desk.painter.setFound(this.found && { columns: face.columns, rows: face.rows, indices: this.found, inks });
+    this.desk.painter.setFound(this.found && { columns, rows, indices: this.found, inks });
     const said = this.list.map((one) => `${one.name}: ${this.cellsOf(one)}`).join(', ');
     if (this.found && said !== this.foundSaid) this.desk.say(this.foundSaid = said);
   }
@@ -171,11 +179,12 @@ class Painted {
       if (all || index === kind.ground) return apart;
       return known.has(index) ? index : NOTHING;
     });
-    const indices = raster.indices.map((index) => written[index]);
+    const indices = translated(raster.indices, written);
     const inks = Array.from({ length: Math.max(...known) + 1 }, (_, i) => inkOf(kind, i) || '#ffffff');
     const text = list.map((one) => this.sectionText(one)).join('\n');
+    const png = writeIndexed({ ...raster, indices, inks });
     return this.onItsWay.send(async () => {
-      const [png, sections] = await Promise.all([writeIndexed({ ...raster, indices, inks }), this.keepList(text)]);
+      const sections = await this.keepList(text);
       const name = await this.desk.form.bring(kind.raster, png, { [kind.list]: sections.name }, what);
       return name && this.keyOf({ [kind.raster]: name, [kind.list]: sections.name });
     });
@@ -188,7 +197,7 @@ class Painted {
   }
   /* The list changes seldom: what is there already is not brought again. */
   async keepList(text) {
-    if (text !== this.brought?.text) this.brought = { text, ...await keepFile(this.kind.list, new Blob([text])) };
+    if (text !== this.brought?.text) this.brought = { text, ...await keepFile(this.kind.list, text) };
     return this.brought;
   }
   /* Leaves a colour out everywhere, or lets it in again. */
@@ -246,7 +255,7 @@ class Painted {
   colours(one) {
     const without = (one.without || '').split(',').filter(Boolean);
     const face = this.desk.wall.face.colours.filter(({ id }) => !this.off.includes(id));
-    const patches = face.map(({ id, name, hex }) => {
+    const patches = () => face.map(({ id, name, hex }) => {
       const button = makeButton([makeMark(hex), id], () => {
         const next = without.includes(id) ? without.filter((other) => other !== id) : [...without, id];
         one.without = next.join(',');
@@ -258,10 +267,14 @@ class Painted {
       return make('li', without.includes(id) ? 'off' : '', button);
     });
     const said = without.length ? `${without.length} left out` : 'all';
-    const list = make('details', 'more', make('summary', '', `colours: ${said}`),
-      make('ul', 'patches inks', ...patches));
-    list.open = this.unfolded.has(one.index);
-    list.addEventListener('toggle', () => this.unfolded[list.open ? 'add' : 'delete'](one.index));
+    const open = this.unfolded.has(one.index);
+    const inks = make('ul', 'patches inks', ...(open ? patches() : []));
+    const list = make('details', 'more', make('summary', '', `colours: ${said}`), inks);
+    list.open = open;
+    list.addEventListener('toggle', () => {
+      this.unfolded[list.open ? 'add' : 'delete'](one.index);
+      if (list.open && !inks.firstChild) inks.append(...patches());
+    });
     return list;
   }
   entry(one, key, choices) {

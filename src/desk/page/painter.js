@@ -5,6 +5,7 @@
 const NOTHING = 0;
 const FINE = 3; /* pixels of a cell, on a side, of which a line takes one */
 const FOUND_VEIL = 70;
+const AT = { left: 1, right: 2, top: 4, bottom: 8 };
 
 class Painter {
   constructor(desk) {
@@ -45,26 +46,31 @@ class Painter {
     const { columns, rows, indices, inks } = found;
     const picture = new CellPicture(FINE * columns, FINE * rows);
     const lines = inks.map((ink) => (ink ? opaque(...channels(ink)) : 0));
-    indices.forEach((_, i) => this.markCell(picture, found, i, lines));
+    const own = new Uint32Array(indices.length);
+    for (let i = 0; i < own.length; i++) own[i] = lines[indices[i]];
+    const wide = FINE * columns;
+    for (let y = 0, i = 0; y < rows; y++)
+      for (let x = 0; x < columns; x++, i++) {
+        const ends = (x > 0 && own[i - 1] !== own[i] ? AT.left : 0)
+          | (x < columns - 1 && own[i + 1] !== own[i] ? AT.right : 0)
+          | (y > 0 && own[i - columns] !== own[i] ? AT.top : 0)
+          | (y < rows - 1 && own[i + columns] !== own[i] ? AT.bottom : 0);
+        if (own[i] || ends) this.markCell(picture.pixels, FINE * (y * wide + x), wide, own[i], ends);
+      }
     Object.assign(this.foundCanvas, { width: FINE * columns, height: FINE * rows });
     picture.put();
     this.foundCanvas.getContext('2d').drawImage(picture.canvas, 0, 0);
   }
   /* A cell under a veil, with a line where it borders on what is marked otherwise; white where it is not marked,
    * so that one of the two lines shows on any ground. */
-  markCell({ pixels }, { columns, rows, indices }, i, lines) {
-    const [x, y] = [i % columns, Math.floor(i / columns)];
-    const own = lines[indices[i]];
-    const veil = own && (own & 0xffffff | FOUND_VEIL << 24) >>> 0;
-    const line = own || 0xffffffff;
-    const differs = (u, v) => u >= 0 && v >= 0 && u < columns && v < rows && lines[indices[v * columns + u]] !== own;
-    const ends = [differs(x - 1, y), differs(x + 1, y), differs(x, y - 1), differs(x, y + 1)];
-    if (!own && !ends.some(Boolean)) return;
+  markCell(pixels, at, wide, ink, ends) {
+    const veil = ink && (ink & 0xffffff | FOUND_VEIL << 24) >>> 0;
+    const line = ink || 0xffffffff;
     for (let v = 0; v < FINE; v++)
       for (let u = 0; u < FINE; u++) {
-        const isLine = (u === 0 && ends[0]) || (u === FINE - 1 && ends[1]) || (v === 0 && ends[2])
-          || (v === FINE - 1 && ends[3]);
-        pixels[(FINE * y + v) * FINE * columns + FINE * x + u] = isLine ? line : veil;
+        const sides = (u === 0 ? AT.left : 0) | (u === FINE - 1 ? AT.right : 0) | (v === 0 ? AT.top : 0)
+          | (v === FINE - 1 ? AT.bottom : 0);
+        pixels[at + v * wide + u] = sides & ends ? line : veil;
       }
   }
   repaint() {

@@ -18,15 +18,24 @@ const tell = async (path, body = {}) => answerOf(await fetch(path, {
   method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body),
 }));
 
+/* Bytes that came as base64. A plain loop: a face waits for it. */
+function bytesOf(base64) {
+  const text = atob(base64);
+  const bytes = new Uint8Array(text.length);
+  for (let i = 0; i < bytes.length; i++) bytes[i] = text.charCodeAt(i);
+  return bytes;
+}
+
 /* Brings a file, and makes a change of it and of what else `change` sets; or keeps it for a later one
- * that names it. How that names it is returned. */
-const sendFile = async (setting, blob, more) =>
+ * that names it. How that names it is returned. What is sent is best an array of bytes or a text: a blob
+ * takes another way round through the browser's other processes. */
+const sendFile = async (setting, content, more) =>
   answerOf(await fetch(`/file?setting=${encodeURIComponent(setting)}&${more}`, {
-  method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: blob,
+  method: 'POST', headers: { 'Content-Type': 'application/octet-stream' }, body: content,
 }));
-const bring = (setting, blob, change = {}) =>
-  sendFile(setting, blob, `change=${encodeURIComponent(JSON.stringify(change))}`);
-const keepFile = (setting, blob) => sendFile(setting, blob, 'hold=1');
+const bring = (setting, content, change = {}) =>
+  sendFile(setting, content, `change=${encodeURIComponent(JSON.stringify(change))}`);
+const keepFile = (setting, content) => sendFile(setting, content, 'hold=1');
 
 /* Changes go one after another, and of those that wait only the last of each setting is sent. */
 class Changes {
@@ -49,9 +58,9 @@ class Changes {
     this.send();
   }
   /* With a file for one more setting. How it is called, or null where it was refused. */
-  bring(setting, blob, settings = {}, what = undefined) {
+  bring(setting, content, settings = {}, what = undefined) {
     return new Promise((done) => {
-      this.waiting.push({ settings, what, gesture: 0, file: { setting, blob, done } });
+      this.waiting.push({ settings, what, gesture: 0, file: { setting, content, done } });
       this.send();
     });
   }
@@ -64,7 +73,7 @@ class Changes {
   async sendOne({ file, ...change }) {
     const settings = file ? { ...change.settings, [file.setting]: '' } : change.settings;
     try {
-      const answer = await (file ? bring(file.setting, file.blob, change) : tell('/change', change));
+      const answer = await (file ? bring(file.setting, file.content, change) : tell('/change', change));
       this.onSent(settings);
       file?.done(answer.name);
     } catch (error) {

@@ -77,7 +77,7 @@ class Touch {
     const raster = { width: face.columns, height: face.rows, inks: [...face.colours.map(({ hex }) => hex), '#000000'],
       clear: [clear], indices: this.pins.map((index) => (index === FREE ? clear : index)) };
     const what = `${many(this.count(), 'cell')} touched`;
-    return this.onItsWay.send(async () => this.keyIf(await this.desk.form.bring('pins', await writeIndexed(raster), {},
+    return this.onItsWay.send(async () => this.keyIf(await this.desk.form.bring('pins', writeIndexed(raster), {},
       what)));
   }
   keyIf(pins) { return pins && this.keyOf(pins); }

@@ -171,8 +171,8 @@ class Wall {
     this.face = face;
     const picture = this.cells = new CellPicture(face.columns, face.rows);
     const inks = face.colours.map(({ hex }) => opaque(...channels(hex)));
-    this.indices = Uint8Array.from(atob(face.cells), (c) => c.charCodeAt(0));
-    this.indices.forEach((index, i) => { picture.pixels[i] = inks[index]; });
+    const cells = this.indices = bytesOf(face.cells);
+    for (let i = 0; i < cells.length; i++) picture.pixels[i] = inks[cells[i]];
     const canvas = byId('cells');
     canvas.width = face.columns;
     canvas.height = face.rows;

@@ -1,11 +1,12 @@
 /* Lints the page's scripts and those of the tests, and tells results as the C tests do. The page's
  * scripts are joined first, so that a name of one is known in all and a name that none uses is
- * found; what is found is told of the file that it stands in. */
+ * found; what is found is told of the file that it stands in. Then tries what needs no browser. */
 import { readFileSync, readdirSync } from 'node:fs';
 import { dirname, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Linter } from 'eslint';
 import { bench, desk, page, tests } from './eslint.config.js';
+import { packing } from './packed.mjs';
 
 const here = relative('', dirname(fileURLToPath(import.meta.url)));
 const linter = new Linter({ configType: 'flat' });
@@ -32,6 +33,7 @@ const suites = [
   ['the_scripts_of_the_bench_are_clean', () => lint([read('src/book/page/dom.js'), read('src/desk/page/talk.js'),
     read('src/serve/page/photo.js'),
     ...['share', 'crew', 'photograph', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
+  ['what_the_desk_packs_is_unpacked_by_zlib', packing],
   ['the_scripts_of_the_tests_are_clean', () => scriptsIn(here).flatMap((path) => lint([read(path)], tests))],
 ];
 let failed = 0;
