@@ -54,7 +54,7 @@ MAY.eye = base colour model
 
 LAW.cells = a colour a cell
 MODULES.cells = tone match_table match nearest_face dither calm accent search_state cell_groups local_moves parallel_sweep \
-    joint_penalty transport colour_quotas initial_face face_bricks merge_bricks look
+    joint_penalty transport colour_quotas initial_face face_bricks merge_bricks face_part look
 MAY.cells = base colour model eye
 
 LAW.layers = strokes to outlines, outlines to heights
@@ -150,7 +150,7 @@ MODULES.bench = work_plan event work_state tally record laid_table board labels 
 MAY.bench = base serve
 
 LAW.desk = a page on this machine to plan on, upon the public header
-MODULES.desk = working_folder setting_list colour_list trail worker viewer operand bench_beside commission \
+MODULES.desk = settler working_folder setting_list colour_list trail worker viewer operand bench_beside commission \
     held_plans brick_photo page_parts routes desk
 MAY.desk = base serve bench
 

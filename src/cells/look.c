@@ -9,12 +9,15 @@
 
 #include "base/memory.h"
 #include "cells/colour_quotas.h"
+#include "cells/face_part.h"
 #include "cells/initial_face.h"
 #include "cells/parallel_sweep.h"
 #include "cells/search_state.h"
+#include "eye/eye_axis.h"
 
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 typedef struct LookSearch {
     const LookOptions *options;
@@ -295,8 +298,8 @@ static Status sketch(LookSearch *s, const LookBefore *before, Grid *grid, Fault 
     return initial_face_take(&s->task, INITIAL_NEAREST, &s->nearest, &penalty, &s->state, fault);
 }
 
-Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
-                   const LookBefore *before, Grid *grid, Fault *fault)
+static Status sketch_face(const Image *target, const Palette *palette, const LookOptions *options,
+                          const LookBefore *before, Grid *grid, Fault *fault)
 {
     assert(grid->columns == target->columns && grid->rows == target->rows);
     LookSearch *s = memory_create(1, sizeof *s);
@@ -305,4 +308,50 @@ Status look_sketch(const Image *target, const Palette *palette, const LookOption
     s->task = task_of(target, palette, options);
     s->task.sweeps = SKETCH_SWEEPS;
     return finish(s, sketch(s, before, grid, fault), fault);
+}
+
+/* Cells round those that changed which have a part in what comes of it: as far as colours may
+ * change, and as far as the eye takes those together with others. */
+static int sketch_margin(const LookOptions *options)
+{
+    const Viewpoint *v = &options->viewpoint;
+    const double cell = eye_degrees(fmin(v->cell_width_mm, v->cell_height_mm), v->distance_mm);
+    const double seen = ceil(0.5 * EYE_SUPPORT / cell);
+    return BLOCK_SIDE + GROUP_MOST + (int)fmin(seen, GRID_MOST);
+}
+
+static Status sketch_part(const FacePart *part, const Palette *palette, const LookOptions *options,
+                          Grid *grid, Fault *fault)
+{
+    const FaceCells *c = &part->cells;
+    /* Borrowed for reading alone. */
+    const Image target = {c->columns, c->rows, (float *)c->target};
+    const LookBefore before = {c->colour, c->marked};
+    LookOptions own = *options;
+    Grid sketched;
+    own.keep = c->keep;
+    own.weights = c->weights;
+    Status status = grid_init(&sketched, c->columns, c->rows, false, fault);
+    if (status) return status;
+    memcpy(sketched.colour, c->colour, grid_cells(&sketched));
+    status = sketch_face(&target, palette, &own, &before, &sketched, fault);
+    if (!status) face_part_put(part, sketched.colour, grid);
+    grid_clear(&sketched);
+    return status;
+}
+
+Status look_sketch(const Image *target, const Palette *palette, const LookOptions *options,
+                   const LookBefore *before, Grid *grid, Fault *fault)
+{
+    const bool *kept = options->keep.cell;
+    FacePart part;
+    if (!before->colour) return sketch_face(target, palette, options, before, grid, fault);
+    for (size_t i = 0; i < grid_cells(grid); i++)
+        if (!kept || !kept[i]) grid->colour[i] = before->colour[i];
+    const FaceCells face = {target->columns, target->rows,  target->xyz,     grid->colour,
+                            before->changed, options->keep, options->weights};
+    Status status = face_part_init(&part, &face, sketch_margin(options), fault);
+    if (!status && part.cells.columns) status = sketch_part(&part, palette, options, grid, fault);
+    face_part_clear(&part);
+    return status;
 }

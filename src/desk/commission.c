@@ -1,8 +1,8 @@
 /* A change goes through the setting table, to the worker, into the job file and into the trail, in
  * this order: planning does not wait for the disk. Where the disk refuses a change, the worker is
  * told the version before it again: so what stays on the wall is a version that the trail has, and
- * the job file is that version's. The trail alone is waited for on the disk: what it has makes the
- * job file again when the desk is opened. */
+ * the job file is that version's. What the trail has makes the job file again when the desk is
+ * opened. */
 #include "desk/commission.h"
 
 #include "base/base64.h"
@@ -48,7 +48,6 @@ static Status plan_version(Commission *c, Fault *fault)
 static Status save_version(Commission *c, Fault *fault)
 {
     const Version *v = trail_version(c->trail, trail_now(c->trail));
-    c->unsettled = true;
     return setting_list_save(v->settings, &c->folder, fault);
 }
 
@@ -117,9 +116,6 @@ void commission_refresh(Commission *c)
     Result result;
     Fault fault;
     if (!worker_take_result(c->worker, &result)) return;
-    /* Nobody waits for an answer now, and the names are settled with the picture's below. */
-    if (c->unsettled) working_folder_settle(&c->folder, JOB_FILE, &fault);
-    c->unsettled = false;
     char name[WORKING_NAME];
     commission_small_name(result.version, name);
     json_t *figures = json_loadb((const char *)result.figures.byte, result.figures.length, 0, NULL);
@@ -134,8 +130,11 @@ void commission_refresh(Commission *c)
 unsigned long commission_serial(const Commission *c)
 {
     News news;
+    Fault fault;
+    unsigned long turns;
     worker_news(c->worker, &news);
-    return news.serial + trail_serial(c->trail);
+    settler_state(c->folder.settler, &turns, &fault);
+    return news.serial + trail_serial(c->trail) + turns;
 }
 
 /* ---- what the page is told ---- */
@@ -153,14 +152,14 @@ static json_t *lines(const char *text)
     return list;
 }
 
-static json_t *tell_work(const News *n)
+static json_t *tell_work(const News *n, const Fault *disk)
 {
     return json_pack("{s:b, s:b, s:s, s:f, s:i, s:I, s:I, s:o, s:o, s:I, s:i, s:o, s:i}", "busy",
                      n->busy, "making", n->making, "stage", n->stage, "done", n->done, "version",
                      n->version, "face", (json_int_t)n->face, "laid", (json_int_t)n->laid, "fault",
-                     json_text(n->fault), "notes", lines(n->notes), "made", (json_int_t)n->made,
-                     "madeStatus", n->made_status, "madeFault", json_text(n->made_fault),
-                     "madeVersion", n->made_version);
+                     json_text(*n->fault ? n->fault : disk->text), "notes", lines(n->notes), "made",
+                     (json_int_t)n->made, "madeStatus", n->made_status, "madeFault",
+                     json_text(n->made_fault), "madeVersion", n->made_version);
 }
 
 /* The text of every setting that the page may set. */
@@ -277,14 +276,18 @@ json_t *commission_state(const Commission *c, unsigned long known_face)
     News news;
     const int now = trail_now(c->trail);
     const Version *v = trail_version(c->trail, now);
+    Fault disk;
+    unsigned long turns;
     worker_news(c->worker, &news);
+    settler_state(c->folder.settler, &turns, &disk);
     return json_pack("{s:I, s:I, s:o, s:i, s:i, s:i, s:o, s:O?, s:o, s:o, s:o, s:o, s:o*}",
-                     "serial", (json_int_t)(news.serial + trail_serial(c->trail)), "trail",
+                     "serial", (json_int_t)(news.serial + trail_serial(c->trail) + turns), "trail",
                      (json_int_t)trail_serial(c->trail), "title", json_text(c->title), "now", now,
                      "from", v->from, "onward", v->onward, "settings", tell_settings(c, v),
                      "figures", v->figures, "cost", tell_cost(v->figures), "bench",
-                     c->bench ? bench_beside_note(c->bench) : json_null(), "work", tell_work(&news),
-                     "files", tell_made(c), "face", news.face != known_face ? tell_face(c) : NULL);
+                     c->bench ? bench_beside_note(c->bench) : json_null(), "work",
+                     tell_work(&news, &disk), "files", tell_made(c), "face",
+                     news.face != known_face ? tell_face(c) : NULL);
 }
 
 json_t *commission_versions(const Commission *c)
@@ -302,15 +305,13 @@ json_t *commission_versions(const Commission *c)
 
 /* ---- what the page asks for ---- */
 
-/* The list, which the change made, becomes a version; it is planned while the disk is at work. */
+/* The list, which the change made, becomes a version; it is planned meanwhile. */
 static Status add_version(Commission *c, const json_t *list, const Change *change, Fault *fault)
 {
     Fault other;
     Status status = order_plan(c, list, trail_next(c->trail, change->gesture), fault);
-    if (!status) status = setting_list_settle(change->settings, &c->folder, fault);
     if (!status) status = setting_list_save(list, &c->folder, fault);
     if (!status) status = trail_add(c->trail, list, change->what, change->gesture, fault);
-    c->unsettled = true;
     if (status) plan_version(c, &other); /* the fault to be told is the first */
     return status;
 }

@@ -22,7 +22,6 @@ typedef struct Commission {
     void (*wake)(void *self);
     void *self;
     char title[128]; /* what the page is called */
-    bool unsettled;  /* the job file may not be on the disk yet */
 } Commission;
 
 /* Opens what the command line names: a picture, a job file, a plan's folder, or a working folder;

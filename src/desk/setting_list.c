@@ -245,25 +245,6 @@ static Status change_one(json_t *list, const char *name, const char *text,
     return STATUS_OK;
 }
 
-Status setting_list_settle(const json_t *changes, const WorkingFolder *folder, Fault *fault)
-{
-    const char *name;
-    json_t *value;
-    RowlockSetting s;
-    Status status = STATUS_OK;
-    bool any = false;
-    json_object_foreach((json_t *)changes, name, value)
-    {
-        const char *text = json_string_value(value);
-        if (status || !text || !*text || !setting_named(name, &s) || s.type != ROWLOCK_FILE)
-            continue;
-        any = true;
-        status = working_folder_settle(folder, text, fault);
-    }
-    if (any) working_folder_settle_names(folder);
-    return status;
-}
-
 /* "calm 0.6", "width 1200mm and 2 more". */
 static char *tell_change(const json_t *changes)
 {

@@ -39,11 +39,7 @@ const char *setting_stem(const RowlockSetting *setting);
 Status setting_list_change(json_t **list_out, char **what_out, const json_t *list,
                            const json_t *changes, const WorkingFolder *folder, Fault *fault);
 
-/* Waits until the disk has the files that the changes name. Fault: STATUS_IO. */
-Status setting_list_settle(const json_t *changes, const WorkingFolder *folder, Fault *fault);
-
-/* Saves the list as the job file of the folder, and makes sure that it reads back as it is. It does
- * not wait for the disk: the trail has the same. */
+/* Saves the list as the job file of the folder, and makes sure that it reads back as it is. */
 #define JOB_FILE "job.ini"
 Status setting_list_save(const json_t *list, const WorkingFolder *folder, Fault *fault);
 

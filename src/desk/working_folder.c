@@ -2,7 +2,7 @@
  * appending, where a line that broke off is cut away when it is read again. What a killed desk left
  * half-written begins with PART and is removed at the next opening.
  *
- * Source: rename(2), fsync and link of POSIX.1-2017. */
+ * Source: rename(2) and link of POSIX.1-2017. */
 #include "desk/working_folder.h"
 
 #include <dirent.h>
@@ -65,15 +65,22 @@ Status working_folder_open(WorkingFolder *folder, const char *path, Fault *fault
                          "%s: cannot be made (%s); open the desk where files may be written", path,
                          strerror(errno));
     working_folder_path(folder, LOCK, lock);
-    const Status status = lock_file_take(&folder->lock, lock, path, fault);
+    Status status = lock_file_take(&folder->lock, lock, path, fault);
     if (status) return status;
-    if (clear_parts(folder) || working_folder_has(folder, MARK)) return STATUS_OK;
-    lock_file_release(&folder->lock);
-    return fault_set(fault, STATUS_NO_CREATE,
-                     "%s: holds something else; move that, the desk keeps its work there", path);
+    if (!clear_parts(folder) && !working_folder_has(folder, MARK))
+        status =
+            fault_set(fault, STATUS_NO_CREATE,
+                      "%s: holds something else; move that, the desk keeps its work there", path);
+    if (!status) status = settler_create(&folder->settler, folder->path, fault);
+    if (status) lock_file_release(&folder->lock);
+    return status;
 }
 
-void working_folder_close(WorkingFolder *folder) { lock_file_release(&folder->lock); }
+void working_folder_close(WorkingFolder *folder)
+{
+    settler_free(folder->settler);
+    lock_file_release(&folder->lock);
+}
 
 void working_folder_abandon(WorkingFolder *folder)
 {
@@ -83,14 +90,6 @@ void working_folder_abandon(WorkingFolder *folder)
     working_folder_close(folder);
     rmdir(folder->path);
     *folder->path = 0;
-}
-
-void working_folder_settle_names(const WorkingFolder *folder)
-{
-    const int descriptor = open(folder->path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (descriptor < 0) return;
-    fsync(descriptor);
-    close(descriptor);
 }
 
 static int put_bytes(int descriptor, const void *bytes, size_t length)
@@ -107,8 +106,8 @@ static int put_bytes(int descriptor, const void *bytes, size_t length)
 }
 
 /* With its name, which it has from when it is whole. */
-static Status put_file(const WorkingFolder *folder, const char *name, const void *bytes,
-                       size_t length, bool settle, Fault *fault)
+Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
+                            size_t length, Fault *fault)
 {
     char part[WORKING_PATH], path[WORKING_PATH], part_name[WORKING_NAME + sizeof PART];
     snprintf(part_name, sizeof part_name, PART "%s", name);
@@ -117,7 +116,6 @@ static Status put_file(const WorkingFolder *folder, const char *name, const void
     const int descriptor = open(part, O_WRONLY | O_CREAT | O_TRUNC | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (descriptor < 0) return io_fault(folder, name, errno, fault);
     int why = put_bytes(descriptor, bytes, length);
-    if (!why && settle && fsync(descriptor)) why = errno;
     if (close(descriptor) && !why) why = errno;
     if (!why && rename(part, path)) why = errno;
     if (!why) return STATUS_OK;
@@ -125,29 +123,12 @@ static Status put_file(const WorkingFolder *folder, const char *name, const void
     return io_fault(folder, name, why, fault);
 }
 
-Status working_folder_draft(const WorkingFolder *folder, const char *name, const void *bytes,
-                            size_t length, Fault *fault)
-{
-    return put_file(folder, name, bytes, length, false, fault);
-}
-
 Status working_folder_write(const WorkingFolder *folder, const char *name, const void *bytes,
                             size_t length, Fault *fault)
 {
-    const Status status = put_file(folder, name, bytes, length, true, fault);
-    if (!status) working_folder_settle_names(folder);
+    const Status status = working_folder_draft(folder, name, bytes, length, fault);
+    if (!status) settler_note(folder->settler, name);
     return status;
-}
-
-Status working_folder_settle(const WorkingFolder *folder, const char *name, Fault *fault)
-{
-    char path[WORKING_PATH];
-    working_folder_path(folder, name, path);
-    const int descriptor = open(path, O_RDONLY | O_NOFOLLOW | O_CLOEXEC);
-    if (descriptor < 0) return io_fault(folder, name, errno, fault);
-    const int why = fsync(descriptor) ? errno : 0;
-    close(descriptor);
-    return why ? io_fault(folder, name, why, fault) : STATUS_OK;
 }
 
 Status working_folder_rename(const WorkingFolder *folder, const char *name, const char *new_name,
@@ -156,7 +137,9 @@ Status working_folder_rename(const WorkingFolder *folder, const char *name, cons
     char from[WORKING_PATH], to[WORKING_PATH];
     working_folder_path(folder, name, from);
     working_folder_path(folder, new_name, to);
-    return rename(from, to) ? io_fault(folder, new_name, errno, fault) : STATUS_OK;
+    if (rename(from, to)) return io_fault(folder, new_name, errno, fault);
+    settler_note(folder->settler, new_name);
+    return STATUS_OK;
 }
 
 Status working_folder_append(const WorkingFolder *folder, const char *name, const void *bytes,
@@ -167,9 +150,10 @@ Status working_folder_append(const WorkingFolder *folder, const char *name, cons
     const int descriptor = open(path, O_WRONLY | O_CREAT | O_APPEND | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (descriptor < 0) return io_fault(folder, name, errno, fault);
     int why = put_bytes(descriptor, bytes, length);
-    if (!why && fsync(descriptor)) why = errno;
     if (close(descriptor) && !why) why = errno;
-    return why ? io_fault(folder, name, why, fault) : STATUS_OK;
+    if (why) return io_fault(folder, name, why, fault);
+    settler_note(folder->settler, name);
+    return STATUS_OK;
 }
 
 void working_folder_cut(const WorkingFolder *folder, const char *name, size_t length)
@@ -203,5 +187,7 @@ Status working_folder_keep(const WorkingFolder *folder, Incoming *incoming, cons
     if (!why && fchmod(fileno(incoming->file), 0644)) why = errno;
     if (!why) why = give_name(incoming, folder, stem, ending, name_out);
     incoming_drop(incoming);
-    return why ? io_fault(folder, "an incoming file", why, fault) : STATUS_OK;
+    if (why) return io_fault(folder, "an incoming file", why, fault);
+    settler_note(folder->settler, name_out);
+    return STATUS_OK;
 }

@@ -144,13 +144,14 @@ static uint8_t nearest_region(const LabelPicture *p)
 /* With strokes on one alone there is no outline: all is that one. */
 static Status take_strokes(const Marking *m)
 {
-    uint8_t region[REGIONS_MOST] = {nearest_region(&m->drawn.picture)};
+    uint8_t region[REGIONS_MOST] = {REGION_NONE};
     StrokedCells sheet = {
         .columns = m->in->frame->columns, .rows = m->in->frame->rows, .threads = m->brief->threads};
     const size_t cells = (size_t)sheet.columns * (size_t)sheet.rows;
     if (cells < ALONE_BELOW) sheet.threads = 1;
     Status status = stroked_cells_init(&sheet, m->in->image, &m->drawn, m->fault);
     const int labels = status ? 0 : count_through(sheet.stroke, cells, region);
+    if (labels < 2) *region = nearest_region(&m->drawn.picture);
     if (!status && labels > 1) {
         status = stroked_cells_find(&sheet, labels, m->brief->voice, m->fault);
         if (!status) status = stroked_cells_label(&sheet, labels, m->r->label, m->fault);

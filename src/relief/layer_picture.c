@@ -30,23 +30,54 @@ static Status unknown(const LayerPictureInput *in, const Raster *r, size_t pixel
                      in->others, in->kind);
 }
 
+/* What a picture's pixels stand for. */
+typedef struct PixelLabels {
+    const LayerPictureInput *in;
+    IndexColours ours;
+    int index[256]; /* of what pixels hold; -1: of no colour that is ours */
+    int label[256];
+} PixelLabels;
+
+static void pixel_labels_init(PixelLabels *p, const LayerPictureInput *in, const Raster *r)
+{
+    p->in = in;
+    index_colours_init(&p->ours, layer_colour);
+    if (r->kind == RASTER_RGB) return;
+    index_colours_read(&p->ours, r, p->index);
+    for (int i = 0; i < 256; i++)
+        p->label[i] = p->index[i] < 0 ? LABEL_UNKNOWN : in->label[p->index[i]];
+}
+
+static int index_at(PixelLabels *p, const Raster *r, size_t pixel)
+{
+    return r->kind == RASTER_RGB ? index_of_colour(&p->ours, r->sample + 3 * pixel)
+                                 : p->index[r->sample[pixel]];
+}
+
+static int label_at(PixelLabels *p, const Raster *r, size_t pixel)
+{
+    if (r->kind != RASTER_RGB) return p->label[r->sample[pixel]];
+    const int index = index_at(p, r, pixel);
+    return index < 0 ? LABEL_UNKNOWN : p->in->label[index];
+}
+
 /* Labels of all pixels, row 0 at the bottom. */
 static Status take_labels(LayerPicture *p, const LayerPictureInput *in, const Raster *r,
                           Fault *fault)
 {
-    const size_t width = r->width, count = width * r->height;
-    int index[256];
-    IndexColours ours;
-    index_colours_init(&ours, layer_colour);
-    p->memory = memory_create(count, 1);
-    if (!p->memory) return memory_fault(fault, count, 1);
-    if (r->kind != RASTER_RGB) index_colours_read(&ours, r, index);
-    for (size_t i = 0; i < count; i++) {
-        const int at =
-            r->kind == RASTER_RGB ? index_of_colour(&ours, r->sample + 3 * i) : index[r->sample[i]];
-        const int label = at < 0 ? LABEL_UNKNOWN : in->label[at];
-        if (label == LABEL_UNKNOWN) return unknown(in, r, i, at, fault);
-        p->memory[(r->height - 1 - i / width) * width + i % width] = (uint8_t)label;
+    PixelLabels labels;
+    pixel_labels_init(&labels, in, r);
+    p->memory = memory_create(r->width, r->height);
+    if (!p->memory) return memory_fault(fault, r->width, r->height);
+    for (size_t y = 0; y < r->height; y++) {
+        const size_t from = y * r->width;
+        uint8_t *to = p->memory + (r->height - 1 - y) * r->width;
+        for (size_t x = 0; x < r->width; x++) {
+            const int label = label_at(&labels, r, from + x);
+            if (label == LABEL_UNKNOWN)
+                return unknown(in, r, from + x, index_at(&labels, r, from + x), fault);
+            to[x] = (uint8_t)label;
+        }
     }
     return STATUS_OK;
 }
