@@ -24,7 +24,9 @@ INLINED void colours_at(const float *const row[3], int at, Colours_8 *c)
     c->a = simd8_at(row[1] + at);
     c->b = simd8_at(row[2] + at);
     const Simd8 square = c->a * c->a + c->b * c->b;
-    simd8_root(&square, &c->chroma);
+    Simd8 chroma;
+    simd8_root(&square, &chroma);
+    c->chroma = chroma;
 }
 
 /* In two passes: each is a long chain of operations, and a processor that looks ahead

@@ -185,7 +185,7 @@ static Status put_pieces(Shelf *s, const Breaking *k, size_t brick, Fault *fault
         b.shown = 0;
         for (int r = b.row; r < b.row + b.rows; r++)
             for (int c = b.column; c < b.column + b.columns; c++)
-                b.shown |= solid_shown(s->solid, c, r, b.tier);
+                if (solid_shown(s->solid, c, r, b.tier)) b.shown = 1;
         if (i == 0) {
             s->laid->brick[brick] = b;
             continue;

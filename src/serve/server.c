@@ -509,12 +509,12 @@ static void wait_for_any(Server *s, int most, Ready *ready)
     FD_ZERO(&ready->input);
     FD_ZERO(&ready->output);
     FD_ZERO(&ready->special);
-    FD_SET(s->wake[0], &ready->input);
+    FD_SET((unsigned)s->wake[0], &ready->input);
     for (int i = 0; i < s->listeners; i++) {
         const Listener *listener = &s->listener[i];
         MHD_UNSIGNED_LONG_LONG due;
         MHD_get_fdset(listener->daemon, &ready->input, &ready->output, &ready->special, &last);
-        if (is_full(listener)) FD_CLR(listener->socket, &ready->input);
+        if (is_full(listener)) FD_CLR((unsigned)listener->socket, &ready->input);
         if (MHD_get_timeout(listener->daemon, &due) == MHD_YES && due < (unsigned)most)
             most = (int)due;
     }

@@ -102,7 +102,7 @@ static void the_least_thickness_is_found(void **state)
     assert_non_null(strstr(command_said, "thickness: "));
     const int found = (int)measure_of("sought", "thickness", "found");
     assert_true(found >= 1 && measure("sought", "use_most") <= 1);
-    char command[256];
+    char command[320];
     snprintf(command, sizeof command,
              "rowlock plan ref.ppm " WALL "--hold-safety 1 --thickness %d --out given && "
              "cmp sought/bricks.csv given/bricks.csv && cmp sought/panels.csv given/panels.csv",
