@@ -42,7 +42,8 @@ typedef struct Case {
 static void case_init(Case *c, int columns, int rows, int thickness, bool relief)
 {
     Fault fault;
-    *c = (Case){.sizes = &DEFAULT_SET, .options = LAY_OPTIONS_DEFAULT};
+    *c = (Case){.sizes = &DEFAULT_SET};
+    c->options = LAY_OPTIONS_DEFAULT;
     assert_int_equal(grid_init(&c->grid, columns, rows, relief, &fault), STATUS_OK);
     c->solid = (Solid){.grid = &c->grid, .build = BUILD_WALL, .base = thickness};
 }

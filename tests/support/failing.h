@@ -14,7 +14,6 @@
 #include "base/memory.h"
 #include "plan/plan.h"
 
-#include <execinfo.h>
 #include <limits.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -25,6 +24,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
+#include <unwind.h> /* of the compiler: not every C library has backtrace */
 
 #include <cmocka.h> /* needs those above */
 
@@ -65,19 +65,33 @@ static inline bool failing_links(void *const *calls, int depth)
     return any;
 }
 
+/* The calls that lead here, as addresses to return to. */
+typedef struct FailingWay {
+    void *call[FAILING_CALLS];
+    int depth;
+} FailingWay;
+
+static inline _Unwind_Reason_Code failing_note(struct _Unwind_Context *frame, void *self)
+{
+    FailingWay *way = self;
+    if (way->depth == FAILING_CALLS) return _URC_END_OF_STACK;
+    way->call[way->depth++] = (void *)(uintptr_t)_Unwind_GetIP(frame);
+    return _URC_NO_REASON;
+}
+
 static inline void failing_watch(long left)
 {
-    void *calls[FAILING_CALLS];
-    const int depth = backtrace(calls, FAILING_CALLS);
+    FailingWay way = {.depth = 0};
+    _Unwind_Backtrace(failing_note, &way);
     uint64_t hash = 1469598103934665603u; /* FNV-1a over the return addresses */
-    for (int i = 0; i < depth; i++) hash = (hash ^ (uintptr_t)calls[i]) * 1099511628211u;
+    for (int i = 0; i < way.depth; i++) hash = (hash ^ (uintptr_t)way.call[i]) * 1099511628211u;
     const long ordinal = LONG_MAX - left;
     for (size_t k = 0; k < FAILING_PLACES; k++) {
         FailingPlace *place = &failing_known->place[(hash + k) % FAILING_PLACES];
         uint64_t nobody = 0;
         if (atomic_compare_exchange_strong(&place->calls, &nobody, hash)) {
             atomic_store(&place->first, ordinal);
-            place->left_out = !failing_links(calls, depth);
+            place->left_out = !failing_links(way.call, way.depth);
         } else if (nobody != hash)
             continue;
         atomic_store(&place->last, ordinal);
@@ -125,8 +139,6 @@ static inline bool failing_next(Failing *failing)
             failing_known = mmap(NULL, sizeof *failing_known, PROT_READ | PROT_WRITE,
                                  MAP_SHARED | MAP_ANONYMOUS, -1, 0);
         assert_true(failing_known != MAP_FAILED);
-        void *loads_the_unwinder[1]; /* which allocates, once */
-        backtrace(loads_the_unwinder, 1);
         memory_watch(failing_watch);
         memory_fail_after(LONG_MAX);
         return true;
