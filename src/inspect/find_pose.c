@@ -4,7 +4,10 @@
  *
  * A view's nodes are in fixed places around its middle, so that on a level of the photograph it is
  * a list of offsets, and a place is one sum over them: the correlation of plan and photograph in
- * three channels at once, once a constant and two slopes are taken out of either. */
+ * three channels at once, once a constant and two slopes are taken out of either.
+ *
+ * Rows or columns that are much like those a cell or two on can draw the face, or an edge of it, to
+ * them, and no small step leads back: a place that is doubted is held against those beside it. */
 #include "inspect/find_pose.h"
 
 #include "base/bands.h"
@@ -225,6 +228,64 @@ Status find_pose(Aligned *best, const PanelFace *face, const PoseSearch *search,
         status = align_round(face, search, &rounds[r], guess, fault);
     if (!status) *best = (Aligned){guess->pose, guess->score};
     memory_free(guess);
+    return status;
+}
+
+/* Which corners move, of upper left, upper right, lower right, lower left, and which way: the face
+ * as a whole, then each edge away from the others and toward them. */
+static const struct Nudge {
+    int corner[4], right, up;
+} nudges[] = {{{1, 1, 1, 1}, 1, 0}, {{1, 1, 1, 1}, 0, 1}, {{1, 1, 0, 0}, 0, 1},
+              {{0, 1, 1, 0}, 1, 0}, {{0, 0, 1, 1}, 0, 1}, {{1, 0, 0, 1}, 1, 0}};
+enum { NUDGES = sizeof nudges / sizeof *nudges, NUDGE_CELLS = 2, NUDGE_TURNS = 6 };
+
+/* The pose with some corners that many cells off; false where that is no face. */
+static bool nudged(const Pose *pose, const PanelFace *face, PoseFrame frame,
+                   const struct Nudge *nudge, int cells, Pose *out)
+{
+    static const int side[4][2] = {{-1, 1}, {1, 1}, {1, -1}, {-1, -1}};
+    PlanePoint corner[4];
+    for (int i = 0; i < 4; i++) {
+        const int by = nudge->corner[i] ? cells : 0;
+        corner[i] =
+            pose_place(pose, face->unit_x * (side[i][0] * face->columns / 2.0 + by * nudge->right),
+                       face->unit_y * (side[i][1] * face->rows / 2.0 + by * nudge->up), 0);
+    }
+    return pose_of_corners(out, face, frame, corner);
+}
+
+/* The best of all that are beside it, aligned. */
+static Aligned best_beside(const Pose *pose, const PanelFace *face, const PoseSearch *search,
+                           const FaceNodes *nodes, AlignRoom *room)
+{
+    Aligned best = {.explained = -1};
+    for (int n = 0; n < NUDGES; n++)
+        for (int cells = -NUDGE_CELLS; cells <= NUDGE_CELLS; cells++) {
+            Pose from;
+            if (!cells || !nudged(pose, face, search->frame, &nudges[n], cells, &from)) continue;
+            const Aligned one =
+                align_pose(nodes, search->levels, search->frame, &from, NUDGE_TURNS, room);
+            if (one.explained > best.explained) best = one;
+        }
+    return best;
+}
+
+Status nudge_pose(Aligned *pose, const PanelFace *face, const PoseSearch *search, Fault *fault)
+{
+    enum { ALONG = 48, TIMES = 6 };
+    FaceNodes nodes;
+    AlignRoom room = {0};
+    Status status = face_nodes_init(&nodes, face, ALONG, SLOW_MOST, fault);
+    if (!status) status = align_room_init(&room, nodes.count, fault);
+    if (!status)
+        *pose = align_pose(&nodes, search->levels, search->frame, &pose->pose, NUDGE_TURNS, &room);
+    for (int time = 0; !status && time < TIMES && !voice_stopped(search->voice); time++) {
+        const Aligned beside = best_beside(&pose->pose, face, search, &nodes, &room);
+        if (beside.explained <= pose->explained) break;
+        *pose = beside;
+    }
+    align_room_clear(&room);
+    face_nodes_clear(&nodes);
     return status;
 }
 

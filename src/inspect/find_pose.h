@@ -17,6 +17,11 @@ typedef struct PoseSearch {
  * the panel is there at all is for others to say. Faults: no memory, stopped. */
 Status find_pose(Aligned *best_out, const PanelFace *face, const PoseSearch *search, Fault *fault);
 
+/* From a pose that a pattern of the panel may have drawn a cell or two off, as a whole or along an
+ * edge, to one beside it that the plan explains better; the same where there is none. */
+Status nudge_pose(Aligned *pose_inout, const PanelFace *face, const PoseSearch *search,
+                  Fault *fault);
+
 /* From a pose that is nearly right to the finest one. */
 Status refine_pose(Aligned *pose_inout, const PanelFace *face, const PoseSearch *search,
                    Fault *fault);

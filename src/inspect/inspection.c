@@ -18,6 +18,10 @@ enum { PHOTO_LEAST = 160 };
 #define LIKENESS_LEAST 0.4
 #define LIKENESS_AHEAD 0.2
 
+/* Over that of other things and under this, the panel is there but may lie a cell or two off. */
+#define LIKENESS_DOUBTED 0.8
+#define LIKENESS_OF_OTHERS 0.2
+
 /* Differences between neighbours in the plan below which nothing can be proven, of logarithms. */
 #define DETAIL_LEAST 0.01
 
@@ -37,13 +41,43 @@ static bool proves(const FaceProof *proof)
     return proof->likeness >= LIKENESS_LEAST && proof->likeness - proof->others >= LIKENESS_AHEAD;
 }
 
+/* Finest there, and how much the face is like what is seen. */
+static Status prove_face(const Looking *l, const PanelFace *face, Aligned *aligned,
+                         FaceProof *proof)
+{
+    CellLight *light = NULL;
+    Status status = refine_pose(aligned, face, &l->search, l->fault);
+    if (!status)
+        status = cell_light_create(&light, face, &l->i->photo, &aligned->pose, l->search.threads,
+                                   l->fault);
+    if (!status) status = face_proof(proof, face, light, l->fault);
+    memory_free(light);
+    return status;
+}
+
+/* Looks beside a place that is doubted. */
+static Status look_beside(const Looking *l, const PanelFace *face, Aligned *aligned,
+                          FaceProof *proof)
+{
+    if (proof->likeness < LIKENESS_OF_OTHERS || proof->likeness > LIKENESS_DOUBTED)
+        return STATUS_OK;
+    Aligned beside = *aligned;
+    FaceProof proof_there = {0};
+    Status status = nudge_pose(&beside, face, &l->search, l->fault);
+    if (!status) status = prove_face(l, face, &beside, &proof_there);
+    if (!status && proof_there.likeness > proof->likeness) {
+        *aligned = beside;
+        *proof = proof_there;
+    }
+    return status;
+}
+
 /* Places a face in the photograph, by the corners that are given or by itself, and tells how much
  * it is like it there. */
 static Status place_face(const Looking *l, const PanelFace *face, Pose *pose, FaceProof *proof)
 {
     const InspectionAsk *ask = l->i->ask;
     Aligned aligned = {.explained = 0};
-    CellLight *light = NULL;
     Status status = STATUS_OK;
     if (!ask->corner)
         status = find_pose(&aligned, face, &l->search, l->fault);
@@ -51,13 +85,9 @@ static Status place_face(const Looking *l, const PanelFace *face, Pose *pose, Fa
         return fault_set(l->fault, STATUS_USAGE,
                          "--corners: these are no corners of a panel seen from the front; give "
                          "upper left, upper right, lower right, lower left, as x,y each");
-    if (!status) status = refine_pose(&aligned, face, &l->search, l->fault);
-    if (!status)
-        status = cell_light_create(&light, face, &l->i->photo, &aligned.pose, l->search.threads,
-                                   l->fault);
-    if (!status) status = face_proof(proof, face, light, l->fault);
+    if (!status) status = prove_face(l, face, &aligned, proof);
+    if (!status) status = look_beside(l, face, &aligned, proof);
     *pose = aligned.pose;
-    memory_free(light);
     return status;
 }
 

@@ -49,6 +49,12 @@ const char *const obstacle_texts[OBSTACLES] = {"",
 /* Linear light of a white that may be cut off, of the most that the file holds: our choice. */
 #define BRIGHT 0.85f
 
+/* A brick is of one colour: where its other cells are right, two of them at least, one that is off
+ * by less than so many times what is too far is chance sooner than two bricks for one. Ours;
+ * tests/bench/bench_inspect tells what is found, and what is called wrong, with it. */
+#define SURE_ALONE 1.5f
+enum { OTHERS_LEAST = 2 };
+
 enum { AROUND = 3, AROUND_LEAST = 8, AROUND_MOST = (2 * AROUND + 1) * (2 * AROUND + 1) };
 
 /* How far around a step its shadow may fall, cells for a step: two lamps at 45 degrees. */
@@ -234,6 +240,7 @@ static void judge_cell(const Judge *j, int column, int row)
     }
     const Standing s = standing_of(j, column, row);
     v->difference = (float)delta_e_2000(s.shows, centre_of(j, cell));
+    v->sure = (float)(s.far / j->threshold);
     /* a step of the noise in all three parts is as much as their mean, in CIEDE2000 about */
     v->seen_from = (float)fmax(j->threshold * (s.noise[0] + s.noise[1] + s.noise[2]) / 3 * 0.8,
                                DIFFERENCE_LEAST);
@@ -330,6 +337,34 @@ static void judge_shift(const Judge *j, BrickVerdict *v)
     if (v->not_right < v->cells && v->verdict == VERDICT_MISSING) v->verdict = VERDICT_SHIFTED;
 }
 
+/* Whether all other cells that the face shows of a cell's brick are right. */
+static bool others_are_right(const Judge *j, int column, int row)
+{
+    const PanelFace *face = j->face;
+    const int32_t own = face->brick[face_cell(face, column, row)];
+    const Brick *b = &face->plan->laid.brick[own];
+    int others = 0;
+    for (int y = b->row - face->row; y < b->row + b->rows - face->row; y++)
+        for (int x = b->column - face->column; x < b->column + b->columns - face->column; x++) {
+            const CellVerdict *v = cell_at(j, x, y);
+            if (!v || (x == column && y == row) || face->brick[face_cell(face, x, y)] != own)
+                continue;
+            if (v->verdict != VERDICT_RIGHT) return false;
+            others++;
+        }
+    return others >= OTHERS_LEAST;
+}
+
+static void forgive_lone_cells(const Judge *j)
+{
+    for (int row = 0; row < j->face->rows; row++)
+        for (int column = 0; column < j->face->columns; column++) {
+            CellVerdict *v = &j->verdict[face_cell(j->face, column, row)];
+            if (is_off(v) && v->sure < SURE_ALONE && others_are_right(j, column, row))
+                v->verdict = VERDICT_RIGHT;
+        }
+}
+
 /* Adds what a cell tells to what is told of its brick; the worst counts. */
 static void add_cell(BrickVerdict *b, const CellVerdict *v)
 {
@@ -392,6 +427,7 @@ Status judgement_init(Judgement *out, const PanelFace *face, const CellLight *ce
     if (status) return status;
     for (int row = 0; row < face->rows; row++)
         for (int column = 0; column < face->columns; column++) judge_cell(&j, column, row);
+    forgive_lone_cells(&j);
     return judge_bricks(&j, out, fault);
 }
 

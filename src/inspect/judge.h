@@ -38,6 +38,7 @@ typedef struct CellVerdict {
     uint8_t looks;    /* palette index of what it looks like, or FACE_NOTHING */
     float difference; /* CIEDE2000 between what it shows and what its colour looks like here */
     float seen_from;  /* the least difference that would have been noticed there */
+    float sure;       /* how far off it is, by what is too far */
 } CellVerdict;
 
 typedef struct BrickVerdict {

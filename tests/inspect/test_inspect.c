@@ -132,6 +132,32 @@ static void test_planted_faults_are_found(void **state)
     panel_scene_clear(&scene);
 }
 
+/* Far away and squarely, a panel's rows were once taken for those two lower, and no brick was
+ * right.
+ */
+static void test_found_where_rows_are_alike(void **state)
+{
+    (void)state;
+    PanelScene scene;
+    Camera camera = hand_held();
+    camera.tilt = camera.toward = 0;
+    camera.roll = -8;
+    camera.fill = 0.55;
+    camera.seed = 1;
+    take(&scene, 0, 5, ROWS, &camera);
+    Inspection i;
+    Fault fault;
+    const InspectionAsk ask = ask_for("r1c1");
+    assert_int_equal(inspection_look(&i, &ask, NULL, &fault), STATUS_OK);
+    assert_true(i.proof.likeness > 0.8);
+    assert_true(10 * i.judgement.count[VERDICT_RIGHT] > 9 * i.judgement.bricks);
+    for (const BrickVerdict *v = i.judgement.brick; v < i.judgement.brick + i.judgement.bricks; v++)
+        if (v->verdict != VERDICT_RIGHT && v->verdict != VERDICT_UNKNOWN)
+            assert_non_null(panel_planted(&scene, v->brick));
+    inspection_clear(&i);
+    panel_scene_clear(&scene);
+}
+
 /* To within a cell of where the pinhole has so many rows. */
 static void give_corners(const Camera *camera, const PanelScene *scene, int rows,
                          PlanePoint corner[4])
@@ -246,6 +272,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_planted_faults_are_found),
+        cmocka_unit_test(test_found_where_rows_are_alike),
         cmocka_unit_test(test_half_a_panel),
         cmocka_unit_test(test_nonsense_is_refused),
         cmocka_unit_test(test_asked_for_nothing_that_is),
