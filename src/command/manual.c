@@ -154,7 +154,8 @@ static const char *const desk_parts[][2] = {
     {"outline",
      "in the stages Regions and Relief some strokes inside and outside are enough: the outline is "
      "found along the picture's edges, and of regions shown on the mural with the cells that each "
-     "has. A stroke more mends it where it went astray; what is rubbed out is found anew. Regions "
+     "has. Where it is not to be trusted a note says so, with its place on the mural. A stroke "
+     "more mends it there; what is rubbed out is found anew. Regions "
      "that were drawn whole take strokes as well"},
     {"lamp",
      "in the stage Relief: dragged round its dial, at whose rim the light rakes, or set by its two "

@@ -128,7 +128,7 @@ static Status find_narrow(Looking *l)
     for (int y = 0; y < f->pixels->rows; y++)
         for (int x = 0; x < f->pixels->columns; x++) {
             const size_t i = (size_t)y * (size_t)f->pixels->columns + (size_t)x;
-            const bool raised = f->outline->label[i] != LAYER_GROUND;
+            const bool raised = f->outline->label[i] != 0;
             plane[i] = raised && deep_in(f, x, y) ? f->outline->label[i] : LABEL_NONE;
         }
     const Status status = find_pieces(l, DOUBT_NARROW, plane);
@@ -204,10 +204,11 @@ static void look_across(Looking *l, Tally *tally, size_t pixel, size_t step, int
     tally_link(l, tally, pixel + step, other, guessed);
 }
 
-static Status say_guessed(Looking *l, const Tally *tally)
+/* The first label is what the others stand out from, and has their outlines. */
+static Status add_guessed(Looking *l, const Tally *tally)
 {
     Status status = STATUS_OK;
-    for (int label = LAYER_GROUND + 1; !status && label < l->found->labels; label++) {
+    for (int label = 1; !status && label < l->found->labels; label++) {
         const Tally *t = &tally[label];
         int most = 0;
         for (int n = 1; n < 9; n++)
@@ -229,7 +230,7 @@ static Status find_guessed(Looking *l)
             if (x + 1 < columns) look_across(l, tally, i, 1, x, columns - 1 - x);
             if (y + 1 < rows) look_across(l, tally, i, (size_t)columns, y, rows - 1 - y);
         }
-    const Status status = say_guessed(l, tally);
+    const Status status = add_guessed(l, tally);
     memory_free(tally);
     return status;
 }
@@ -311,45 +312,61 @@ void outline_report_clear(OutlineReport *report)
 }
 
 /* A ninth of the picture in words. */
-static const char *where_of(const Doubt *d, int columns, int rows)
+static const char *where_of(const Doubt *d, const DoubtWords *w)
 {
     static const char *const word[3][3] = {
         {"at the lower left", "at the bottom", "at the lower right"},
         {"at the left", "in the middle", "at the right"},
         {"at the upper left", "at the top", "at the upper right"}};
-    return word[(d->row - 1) * 3 / rows][(d->column - 1) * 3 / columns];
+    return word[(d->row - 1) * 3 / w->rows][(d->column - 1) * 3 / w->columns];
 }
 
-void doubt_text(const Doubt *d, const LayerList *list, int columns, int rows, char *text,
-                size_t size)
+static void say_doubt(const Doubt *d, const DoubtWords *w, const Voice *voice)
 {
-    const Layer *layer = &list->layer[d->label], *other = &list->layer[d->other];
-    char name[LAYER_NAME + 32];
-    snprintf(name, sizeof name, "layer %d %s", layer->index, layer->name);
+    char name[160];
+    if (w->index[d->label])
+        snprintf(name, sizeof name, "%s %d %s", w->kind, w->index[d->label], w->name[d->label]);
+    else
+        snprintf(name, sizeof name, "%s", w->name[d->label]);
     switch (d->kind) {
     case DOUBT_REFUSED:
-        snprintf(text, size,
-                 "%s: %.0f cells about column %d, row %d look like it but hold no stroke and went "
-                 "to %s; draw a stroke there if they are",
-                 name, d->amount, d->column, d->row, other->name);
+        voice_note(
+            voice,
+            "%s: %.0f cells about column %d, row %d look like it but hold no stroke and went "
+            "to %s; draw a stroke there if they are",
+            name, d->amount, d->column, d->row, w->name[d->other]);
         return;
     case DOUBT_NARROW:
-        snprintf(text, size,
-                 "%s: %.0f cells about column %d, row %d became it by a narrow margin; draw a "
-                 "stroke of the right layer there",
-                 name, d->amount, d->column, d->row);
+        voice_note(voice,
+                   "%s: %.0f cells about column %d, row %d became it by a narrow margin; draw a "
+                   "stroke of the right %s there",
+                   name, d->amount, d->column, d->row, w->kind);
         return;
     case DOUBT_GUESSED:
-        snprintf(text, size,
-                 "%s: %.0f %% of its outline is guessed, most %s, about column %d, row %d; draw on "
-                 "both sides, close to it",
-                 name, 100 * d->amount, where_of(d, columns, rows), d->column, d->row);
+        voice_note(voice,
+                   "%s: %.0f %% of its outline is guessed, most %s, about column %d, row %d; draw "
+                   "on both sides, close to it",
+                   name, 100 * d->amount, where_of(d, w), d->column, d->row);
         return;
     case DOUBT_LOST:
-        snprintf(text, size,
-                 "%s: %.0f %% of the cells that its strokes touch went to others, some about "
-                 "column %d, row %d; draw thicker there, or plan more cells",
-                 name, 100 * d->amount, d->column, d->row);
+        voice_note(voice,
+                   "%s: %.0f %% of the cells that its strokes touch went to others, some about "
+                   "column %d, row %d; draw thicker there, or plan more cells",
+                   name, 100 * d->amount, d->column, d->row);
         return;
     }
+}
+
+void outline_report_say(const OutlineReport *report, const DoubtWords *words, const Voice *voice)
+{
+    int refused = 0, narrow = 0;
+    for (size_t i = 0; i < report->count; i++) {
+        const Doubt *d = &report->doubt[i];
+        if (d->kind == DOUBT_REFUSED && ++refused > words->refused_most) continue;
+        if (d->kind == DOUBT_NARROW && ++narrow > words->narrow_most) continue;
+        say_doubt(d, words, voice);
+    }
+    if (words->more && refused > words->refused_most)
+        voice_note(voice, "%ss: %d more such pieces are %s", words->kind,
+                   refused - words->refused_most, words->more);
 }

@@ -2,7 +2,8 @@
 #ifndef ROWLOCK_LAYERS_OUTLINE_REPORT_H
 #define ROWLOCK_LAYERS_OUTLINE_REPORT_H
 
-#include "layers/layer_list.h"
+#include "base/voice.h"
+#include "layers/geodesic.h"
 #include "layers/outline.h"
 
 typedef enum DoubtKind {
@@ -41,8 +42,17 @@ typedef struct OutlineFound {
 Status outline_report(const OutlineFound *found, OutlineReport *report_out, Fault *fault);
 void outline_report_clear(OutlineReport *report);
 
-/* One line, "layer 3 face: WHAT; HOW TO MEND IT". */
-void doubt_text(const Doubt *doubt, const LayerList *list, int columns, int rows, char *text,
-                size_t size);
+/* What is drawn by strokes, as it is called: "layer 3 face". */
+typedef struct DoubtWords {
+    const char *kind;
+    const char *name[LABEL_NONE];  /* of each label */
+    int index[LABEL_NONE];         /* in pictures; 0: it is called by its name alone */
+    int refused_most, narrow_most; /* so many of these are told, the largest */
+    const char *more; /* where the other refused pieces are to be seen; NULL: nowhere */
+    int columns, rows;
+} DoubtWords;
+
+/* Notes each doubt in a line, "layer 3 face: WHAT; HOW TO MEND IT"; of pieces the largest. */
+void outline_report_say(const OutlineReport *report, const DoubtWords *words, const Voice *voice);
 
 #endif

@@ -150,6 +150,10 @@ static Status measure_look(const Order *o)
 static Status reckon_figures(const Order *o)
 {
     const Mural mural = state_mural(o->state);
+    const RegionCells *regions = state_regions(o->state);
+    const Status status =
+        regions ? region_cells_say_doubts(regions, o->brief.voice, o->fault) : STATUS_OK;
+    if (status) return status;
     return plan_figures_init(o->made, &mural, state_look(o->state), o->fault);
 }
 

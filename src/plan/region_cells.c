@@ -11,7 +11,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "layers/geodesic.h"
-#include "relief/stroked_cells.h"
+#include "layers/outline_report.h"
 
 #include <math.h>
 #include <string.h>
@@ -144,20 +144,45 @@ static uint8_t nearest_region(const LabelPicture *p)
 /* With strokes on one alone there is no outline: all is that one. */
 static Status take_strokes(const Marking *m)
 {
-    uint8_t region[REGIONS_MOST] = {REGION_NONE};
-    StrokedCells sheet = {
+    RegionCells *r = m->r;
+    StrokedCells *sheet = &r->sheet;
+    *sheet = (StrokedCells){
         .columns = m->in->frame->columns, .rows = m->in->frame->rows, .threads = m->brief->threads};
-    const size_t cells = (size_t)sheet.columns * (size_t)sheet.rows;
-    if (cells < ALONE_BELOW) sheet.threads = 1;
-    Status status = stroked_cells_init(&sheet, m->in->image, &m->drawn, m->fault);
-    const int labels = status ? 0 : count_through(sheet.stroke, cells, region);
-    if (labels < 2) *region = nearest_region(&m->drawn.picture);
-    if (!status && labels > 1) {
-        status = stroked_cells_find(&sheet, labels, m->brief->voice, m->fault);
-        if (!status) status = stroked_cells_label(&sheet, labels, m->r->label, m->fault);
+    const size_t cells = (size_t)sheet->columns * (size_t)sheet->rows;
+    if (cells < ALONE_BELOW) sheet->threads = 1;
+    Status status = stroked_cells_init(sheet, m->in->image, &m->drawn, m->fault);
+    r->labels = status ? 0 : count_through(sheet->stroke, cells, r->region);
+    if (r->labels < 2) *r->region = nearest_region(&m->drawn.picture);
+    if (!status && r->labels > 1) {
+        status = stroked_cells_find(sheet, r->labels, m->brief->voice, m->fault);
+        if (!status) status = stroked_cells_label(sheet, r->labels, r->found, m->fault);
     }
-    for (size_t i = 0; !status && i < cells; i++) m->r->label[i] = region[m->r->label[i]];
-    stroked_cells_clear(&sheet);
+    for (size_t i = 0; !status && i < cells; i++) r->label[i] = r->region[r->found[i]];
+    return status;
+}
+
+/* A region is looked at more than it is drawn: the largest pieces of each kind will do. */
+Status region_cells_say_doubts(const RegionCells *regions, const Voice *voice, Fault *fault)
+{
+    enum { PIECES_SAID = 2 };
+    const StrokedCells *sheet = &regions->sheet;
+    const OutlineFound found = {&sheet->pixels, sheet->stroke,  &sheet->outline, regions->labels,
+                                sheet->per,     sheet->columns, sheet->rows,     regions->found};
+    DoubtWords words = {.kind = "region",
+                        .refused_most = PIECES_SAID,
+                        .narrow_most = PIECES_SAID,
+                        .columns = sheet->columns,
+                        .rows = sheet->rows};
+    OutlineReport report;
+    if (regions->labels < 2) return STATUS_OK;
+    for (int l = 0; l < regions->labels; l++) {
+        const Region *r = &regions->list.region[regions->region[l]];
+        words.name[l] = regions->region[l] == REGION_NONE ? "outside" : r->name;
+        words.index[l] = r->index;
+    }
+    const Status status = outline_report(&found, &report, fault);
+    if (!status) outline_report_say(&report, &words, voice);
+    outline_report_clear(&report);
     return status;
 }
 
@@ -176,8 +201,9 @@ Status region_cells_init(RegionCells *regions, const Brief *brief, const RegionI
                  .path = *job->region_strokes ? job->region_strokes : job->region_labels,
                  .stroked = *job->region_strokes,
                  .fault = fault};
-    *regions = (RegionCells){.label = memory_create(cells, 1)};
-    Status status = regions->label ? check_given(&m) : memory_fault(fault, cells, 1);
+    *regions = (RegionCells){.label = memory_create(cells, 1), .found = memory_create(cells, 1)};
+    Status status =
+        regions->label && regions->found ? check_given(&m) : memory_fault(fault, cells, 1);
     if (!status) status = region_list_read(&regions->list, job->regions, &words, fault);
     if (!status) status = read_drawn(&m);
     if (!status) status = check_drawn(&m);
@@ -189,5 +215,7 @@ Status region_cells_init(RegionCells *regions, const Brief *brief, const RegionI
 void region_cells_clear(RegionCells *regions)
 {
     memory_free(regions->label);
+    memory_free(regions->found);
+    stroked_cells_clear(&regions->sheet);
     *regions = (RegionCells){0};
 }

@@ -7,10 +7,16 @@
 #include "model/region_list.h"
 #include "plan/brief.h"
 #include "relief/map_frame.h"
+#include "relief/stroked_cells.h"
 
 typedef struct RegionCells {
     RegionList list;
     uint8_t *label; /* by cell: a place in the list */
+    /* How it was found by strokes; of labels that are counted through from 0. */
+    int labels;                   /* below 2: there is no outline */
+    uint8_t region[REGIONS_MOST]; /* of each label: a place in the list */
+    uint8_t *found;               /* by cell: a label */
+    StrokedCells sheet;
 } RegionCells;
 
 typedef struct RegionInput {
@@ -27,5 +33,9 @@ bool region_cells_wanted(const Job *job);
 Status region_cells_init(RegionCells *regions_out, const Brief *brief, const RegionInput *input,
                          Fault *fault);
 void region_cells_clear(RegionCells *regions);
+
+/* Notes where outlines that were found by strokes are not to be trusted. It takes as long as they
+ * did, so whoever shows them says so later. Fault: no memory. */
+Status region_cells_say_doubts(const RegionCells *regions, const Voice *voice, Fault *fault);
 
 #endif

@@ -13,6 +13,7 @@
 #include "relief/stroked_cells.h"
 
 #include <assert.h>
+#include <limits.h>
 #include <math.h>
 #include <string.h>
 
@@ -125,20 +126,19 @@ static Status find_outline(Posing *p, StrokedCells *sheet)
     return status ? status : stroked_cells_find(sheet, p->s->list.count, p->voice, p->fault);
 }
 
-/* Of refused pieces the largest; of all else, everything. */
 static void say_doubts(const Posing *p)
 {
-    const OutlineReport *report = &p->s->report;
-    size_t refused = 0;
-    for (size_t i = 0; i < report->count; i++) {
-        char text[400];
-        if (report->doubt[i].kind == DOUBT_REFUSED && ++refused > REFUSED_SAID) continue;
-        doubt_text(&report->doubt[i], &p->s->list, p->s->columns, p->s->rows, text, sizeof text);
-        voice_note(p->voice, "%s", text);
+    DoubtWords words = {.kind = "layer",
+                        .refused_most = REFUSED_SAID,
+                        .narrow_most = INT_MAX,
+                        .more = "hatched in outlines.png",
+                        .columns = p->s->columns,
+                        .rows = p->s->rows};
+    for (int l = 0; l < p->s->list.count; l++) {
+        words.name[l] = p->s->list.layer[l].name;
+        words.index[l] = p->s->list.layer[l].index;
     }
-    if (refused > REFUSED_SAID)
-        voice_note(p->voice, "layers: %zu more such pieces are hatched in outlines.png",
-                   refused - REFUSED_SAID);
+    outline_report_say(&p->s->report, &words, p->voice);
 }
 
 static Status take_strokes(Posing *p)

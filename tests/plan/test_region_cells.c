@@ -182,6 +182,22 @@ static void a_stroke_inside_and_one_outside_suffice(void **state)
     assert_int_equal(off, 0);
 }
 
+/* Between two flat colours an outline is certain; where all is of one colour, nothing tells where
+ * it runs, and that is noted. */
+static void an_outline_that_is_guessed_is_noted(void **state)
+{
+    (void)state;
+    static uint8_t flat[SIDE][SIDE];
+    draw_disc("both.png", 3);
+    run(DISC "--region-strokes both.png", 0);
+    if (strstr(command_said, "region 1 disc:")) fail_msg("%s", command_said);
+    memset(flat, 128, sizeof flat);
+    write_grey("flat.png", SIDE, SIDE, flat[0]);
+    run("flat.png --columns 48 --regions disc.ini --region-strokes both.png", 0);
+    if (!strstr(command_said, "region 1 disc: 100 % of its outline is guessed"))
+        fail_msg("%s", command_said);
+}
+
 /* Without another stroke there is nothing to tell it from, in the picture or in a crop of it. */
 static void a_stroke_alone_has_all_that_is_in_sight(void **state)
 {
@@ -251,6 +267,7 @@ int main(void)
         cmocka_unit_test(an_outline_is_that_of_the_reference),
         cmocka_unit_test(what_was_found_may_be_given_back),
         cmocka_unit_test(a_stroke_inside_and_one_outside_suffice),
+        cmocka_unit_test(an_outline_that_is_guessed_is_noted),
         cmocka_unit_test(a_stroke_alone_has_all_that_is_in_sight),
         cmocka_unit_test(refuses),
         cmocka_unit_test(says_where_memory_runs_out),

@@ -195,8 +195,8 @@ class Desk {
   /* What the program notes while it plans, each in the stage that can mend it. */
   showHints() {
     const words = { picture: /^(cut off|enlarged|small|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
-      colours: /colour(?! profile)|palette/i,
-      layers: /relief|layer|steps|stroke|tier/i, bricks: /^(?!budget).*(panel|shelf|stock|brick)/i,
+      colours: /colour(?! profile)|palette/i, regions: /^regions?\b/,
+      layers: /^(?!region).*(relief|layer|steps|stroke|tier)/i, bricks: /^(?!budget).*(panel|shelf|stock|brick)/i,
       offer: /^budget|price|crate/i };
     const mine = words[this.stage];
     /* Files are named without where they lie. */
