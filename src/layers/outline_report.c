@@ -321,13 +321,21 @@ static const char *where_of(const Doubt *d, const DoubtWords *w)
     return word[(d->row - 1) * 3 / w->rows][(d->column - 1) * 3 / w->columns];
 }
 
+static void call(int label, const DoubtWords *w, char *text, size_t size)
+{
+    const char *name = w->name[label];
+    if (w->index[label] > 0)
+        snprintf(text, size, "%s %d %s", w->kind, w->index[label], name);
+    else if (w->index[label] != NO_KIND)
+        snprintf(text, size, "%s %s", w->kind, name);
+    else
+        snprintf(text, size, "%s", name);
+}
+
 static void say_doubt(const Doubt *d, const DoubtWords *w, const Voice *voice)
 {
     char name[160];
-    if (w->index[d->label])
-        snprintf(name, sizeof name, "%s %d %s", w->kind, w->index[d->label], w->name[d->label]);
-    else
-        snprintf(name, sizeof name, "%s", w->name[d->label]);
+    call(d->label, w, name, sizeof name);
     switch (d->kind) {
     case DOUBT_REFUSED:
         voice_note(

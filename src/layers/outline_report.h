@@ -42,11 +42,13 @@ typedef struct OutlineFound {
 Status outline_report(const OutlineFound *found, OutlineReport *report_out, Fault *fault);
 void outline_report_clear(OutlineReport *report);
 
-/* What is drawn by strokes, as it is called: "layer 3 face". */
+enum { NO_KIND = -1 };
+
+/* What is drawn by strokes, as it is called: "layer 3 face", or "region face", or "outside". */
 typedef struct DoubtWords {
     const char *kind;
     const char *name[LABEL_NONE];  /* of each label */
-    int index[LABEL_NONE];         /* in pictures; 0: it is called by its name alone */
+    int index[LABEL_NONE];         /* in pictures; 0: it is called without, NO_KIND: by its name */
     int refused_most, narrow_most; /* so many of these are told, the largest */
     const char *more; /* where the other refused pieces are to be seen; NULL: nowhere */
     int columns, rows;

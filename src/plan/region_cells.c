@@ -176,9 +176,9 @@ Status region_cells_say_doubts(const RegionCells *regions, const Voice *voice, F
     OutlineReport report;
     if (regions->labels < 2) return STATUS_OK;
     for (int l = 0; l < regions->labels; l++) {
-        const Region *r = &regions->list.region[regions->region[l]];
-        words.name[l] = regions->region[l] == REGION_NONE ? "outside" : r->name;
-        words.index[l] = r->index;
+        const bool rest = regions->region[l] == REGION_NONE;
+        words.name[l] = rest ? "outside" : regions->list.region[regions->region[l]].name;
+        words.index[l] = rest ? NO_KIND : 0;
     }
     const Status status = outline_report(&found, &report, fault);
     if (!status) outline_report_say(&report, &words, voice);
