@@ -196,43 +196,27 @@ class Desk {
   }
   /* What the program notes while it plans, each in the stage that can mend it. */
   showHints() {
-      const words = {
-          picture : /^(cut off|enlarged|small|the picture)|profile|pixels/,
-          size : /^(enlarged|small|cut off)/,
-          colours : /colour(?! profile)|palette/i,
-          regions : /^(regions?|outside)\b/,
-          layers : /^(?!region|outside).*(relief|layer|steps|stroke|tier)/i,
-          bricks : /^(?!budget).*(panel|shelf|stock|brick)/i,
-          offer : /^budget|price|crate/i
-      };
-      const mine = words[this.stage];
-      /* Files are named without where they lie. */
-      const notes =
-          (this.state.work?.notes || [])
-              .filter((note) => mine && mine.test(note))
-              .map((note) =>
-                       note.replace(/^[^:]*\/(?=[^/:]*:)/, '').replace(/^region (?=[^:]*:)/, ''));
-      const hints = notes.map((note) => {
-          const ink = /#[0-9a-f]{6}/.exec(note);
-          const capital = /^[\w-]+\.\w+:/.test(note)
-                              ? note[0]
-                              : note[0].toUpperCase(); /* a file's name stays */
-          return make('p', 'hint', ...(ink ? [ makeMark(ink[0]) ] : []),
-                      asFields(`${capital}${note.slice(1)}.`));
-      });
-      /* Where a hint names cells, they have its number on the wall, and it is never folded away. */
-      const places = notes.map(cellsIn);
-      const shown = hints.filter((_, i) => i < 2 || places[i].length);
-      const folded = hints.filter((_, i) => i >= 2 && !places[i].length);
-      hints.forEach((hint, i) => {
-          if (places[i].length) hint.prepend(make('b', 'spot', String(i + 1)));
-      });
-      byId('hints').replaceChildren(
-          ...shown,
-          ...(folded.length ? [ make('details', 'more',
-                                     make('summary', '', `${folded.length} more`), ...folded) ]
-                            : []));
-      this.wall.setPlaces(places);
+    const words = { picture: /^(cut off|enlarged|small|the picture)|profile|pixels/, size: /^(enlarged|small|cut off)/,
+      colours: /colour(?! profile)|palette/i, regions: /^(regions?|outside)\b/,
+      layers: /^(?!region|outside).*(relief|layer|steps|stroke|tier)/i,
+      bricks: /^(?!budget).*(panel|shelf|stock|brick)/i, offer: /^budget|price|crate/i };
+    const mine = words[this.stage];
+    /* Files are named without where they lie. */
+    const notes = (this.state.work?.notes || []).filter((note) => mine && mine.test(note))
+      .map((note) => note.replace(/^[^:]*\/(?=[^/:]*:)/, '').replace(/^region (?=[^:]*:)/, ''));
+    const hints = notes.map((note) => {
+      const ink = /#[0-9a-f]{6}/.exec(note);
+      const capital = /^[\w-]+\.\w+:/.test(note) ? note[0] : note[0].toUpperCase(); /* a file's name stays */
+      return make('p', 'hint', ...(ink ? [makeMark(ink[0])] : []), asFields(`${capital}${note.slice(1)}.`));
+    });
+    /* Where a hint names cells, they have its number on the wall, and it is never folded away. */
+    const places = notes.map(cellsIn);
+    const shown = hints.filter((_, i) => i < 2 || places[i].length);
+    const folded = hints.filter((_, i) => i >= 2 && !places[i].length);
+    hints.forEach((hint, i) => { if (places[i].length) hint.prepend(make('b', 'spot', String(i + 1))); });
+    byId('hints').replaceChildren(...shown, ...(folded.length ? [make('details', 'more',
+      make('summary', '', `${folded.length} more`), ...folded)] : []));
+    this.wall.setPlaces(places);
   }
   facts(rows) {
     return make('dl', 'facts-list', ...rows.map(([name, ...said]) =>
