@@ -110,7 +110,7 @@ class Painted {
     const [name, file] = this.drawnIn(settings);
     const { ground, whole } = this.kind;
     const raster = rasterOf(frame);
-    const read = file ? await loadRaster(name, raster.width, raster.height)
+    const read = file ? await loadRaster(name, raster, { frame, crop: settings.crop })
       : new Uint8Array(raster.width * raster.height);
     const empty = name === whole ? ground : NOTHING;
     const known = new Set(this.list.map(({ index }) => index));

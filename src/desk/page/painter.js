@@ -211,16 +211,33 @@ function rasterOf(frame) {
       height: frame.height * scale } };
 }
 
-/* A raster that was brought before, or an empty one. */
-async function loadRaster(setting, width, height) {
+/* What of the picture a raster is of, as the program takes it: all, or, where it has not that shape, the
+ * crop. */
+function coverOf({ width, height }, { pictureWidth, pictureHeight }, crop) {
+  const whole = { left: 0, top: 0, width: pictureWidth, height: pictureHeight };
+  const [, ...numbers] = /^(\d+)x(\d+)\+(\d+)\+(\d+)$/.exec(crop) || [];
+  const [w, h, left, top] = numbers.map(Number);
+  const isWhole = Math.abs(width * pictureHeight / pictureWidth - height) <= Math.max(1, height / 100);
+  return isWhole || !numbers.length ? whole : { left, top, width: w, height: h };
+}
+
+/* The indices of a raster that was brought before, drawn anew at this size; outside of it, or of none, 0. */
+async function loadRaster(setting, { width, height }, { frame, crop }) {
   const response = await fetch(`/brought?setting=${setting}`);
   const read = response.ok ? await readIndexed(await response.arrayBuffer()) : null;
-  if (!read) return new Uint8Array(width * height);
   const indices = new Uint8Array(width * height);
+  if (!read) return indices;
+  const cover = coverOf(read, frame, crop);
+  const placeOf = (at, all, pixels, from, covered, count) =>
+    Math.floor(((at + 0.5) / all * pixels - from) / covered * count);
+  const columns = Array.from({ length: width }, (_, x) =>
+    placeOf(x, width, frame.pictureWidth, cover.left, cover.width, read.width));
   for (let y = 0; y < height; y++) {
-    const row = Math.floor((y + 0.5) * read.height / height) * read.width;
+    const row = placeOf(y, height, frame.pictureHeight, cover.top, cover.height, read.height);
+    if (row < 0 || row >= read.height) continue;
     for (let x = 0; x < width; x++)
-      indices[y * width + x] = read.indices[row + Math.floor((x + 0.5) * read.width / width)];
+      if (columns[x] >= 0 && columns[x] < read.width)
+        indices[y * width + x] = read.indices[row * read.width + columns[x]];
   }
   return indices;
 }

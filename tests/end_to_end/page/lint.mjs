@@ -6,7 +6,7 @@ import { dirname, join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Linter } from 'eslint';
 import { bench, desk, page, tests } from './eslint.config.js';
-import { packing } from './packed.mjs';
+import { packing, placing } from './without_browser.mjs';
 
 const here = relative('', dirname(fileURLToPath(import.meta.url)));
 const linter = new Linter({ configType: 'flat' });
@@ -34,11 +34,12 @@ const suites = [
     read('src/serve/page/photo.js'),
     ...['share', 'crew', 'photograph', 'main'].map((name) => read(`src/bench/page/${name}.js`))], bench)],
   ['what_the_desk_packs_is_unpacked_by_zlib', packing],
+  ['rasters_lie_on_the_picture_or_on_its_crop', placing],
   ['the_scripts_of_the_tests_are_clean', () => scriptsIn(here).flatMap((path) => lint([read(path)], tests))],
 ];
 let failed = 0;
 for (const [name, run] of suites) {
-  const found = run();
+  const found = await run();
   for (const line of found) console.log(line);
   console.log(`${found.length ? '[  FAILED  ]' : '[       OK ]'} ${name}`);
   failed += found.length ? 1 : 0;
