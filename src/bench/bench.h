@@ -7,13 +7,17 @@
 
 #include <stdbool.h>
 
+struct Server; /* see serve/server.h */
+
 typedef struct BenchOptions {
     const char *const *folder; /* of plans */
     int folders;               /* at least 1 */
     unsigned port;             /* 0: any that is free */
     const char *listen;        /* an address of this machine by which devices come in; NULL: none */
     bool open;                 /* a browser is opened */
-    void (*told)(void *self, const char *link); /* takes the link; NULL: it is printed */
+    /* Takes the link, and the server, which a wake has look whether it is to stop; NULL: the link
+     * is printed. */
+    void (*told)(void *self, const char *link, struct Server *server);
     void *self;
     const char
         *save; /* all that happened is written here, in .csv or .json, and nothing served … */

@@ -17,6 +17,7 @@ struct BenchBeside {
     void *self;
     char folder[BENCH_PATH];
     bool stopping, ended;
+    Server *server;         /* NULL: not open yet; it is there as long as nothing is stopping */
     char link[SERVER_LINK]; /* "": not open yet */
     char note[ROWLOCK_FAULT_TEXT];
     RowlockFault fault; /* of what ended it */
@@ -39,11 +40,12 @@ static void hear_note(void *context, const char *text)
     pthread_mutex_unlock(&b->mutex);
 }
 
-static void hear_link(void *context, const char *link)
+static void hear_link(void *context, const char *link, Server *server)
 {
     BenchBeside *b = context;
     pthread_mutex_lock(&b->mutex);
     snprintf(b->link, sizeof b->link, "%s", link);
+    b->server = server;
     pthread_mutex_unlock(&b->mutex);
     b->wake(b->self);
 }
@@ -85,6 +87,7 @@ void bench_beside_free(BenchBeside *b)
     if (!b) return;
     pthread_mutex_lock(&b->mutex);
     b->stopping = true;
+    if (b->server) server_wake(b->server); /* else it would look only at its next tick */
     pthread_mutex_unlock(&b->mutex);
     pthread_join(b->thread, NULL);
     pthread_mutex_destroy(&b->mutex);

@@ -79,7 +79,7 @@ void host_run(Host *host)
                    "one that you trust, or behind a proxy with TLS");
     server_link(host->server, link);
     if (host->options->told)
-        host->options->told(host->options->self, link);
+        host->options->told(host->options->self, link, host->server);
     else {
         printf("%s\n", link);
         fflush(stdout);

@@ -11,7 +11,9 @@ typedef struct HostOptions {
     unsigned port;      /* 0: any that is free */
     const char *listen; /* an address of this machine where devices may be paired; NULL: none */
     bool open;          /* opens the link in a browser */
-    void (*told)(void *self, const char *link); /* takes the link; NULL: it is printed */
+    /* Takes the link, and the server, which is there until a stop is heard; NULL: the link is
+     * printed. */
+    void (*told)(void *self, const char *link, Server *server);
     void *self;
 } HostOptions;
 
