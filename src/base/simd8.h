@@ -17,7 +17,7 @@ typedef int32_t Simd8Whole __attribute__((vector_size(32), aligned(4), may_alias
 
 enum { SIMD8 = 8 };
 
-#if defined(__x86_64__) && defined(__GLIBC__)
+#if defined(__x86_64__) && defined(__GLIBC__) && __has_attribute(target_clones)
 #define WIDE __attribute__((target_clones("avx2", "default")))
 #define WIDEST __attribute__((target_clones("avx512f", "avx2", "default")))
 #else

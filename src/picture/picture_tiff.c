@@ -48,6 +48,9 @@ typedef struct Tiff {
 
 /* ---- libtiff's view of the file ---- */
 
+/* Of this thread: what it read last. */
+static _Thread_local Plane *in_use;
+
 static tmsize_t tiff_on_read(thandle_t handle, void *buffer, tmsize_t want)
 {
     Plane *plane = handle;
@@ -70,12 +73,17 @@ static tmsize_t tiff_on_write(thandle_t handle, void *buffer, tmsize_t size)
 static toff_t tiff_on_seek(thandle_t handle, toff_t offset, int whence)
 {
     Plane *plane = handle;
+    in_use = plane;
     if (whence == SEEK_CUR) offset += plane->at;
     if (whence == SEEK_END) offset += bytes_size(plane->of->bytes);
     return plane->at = offset;
 }
 
-static int tiff_on_close(thandle_t handle) { return (void)handle, 0; }
+static int tiff_on_close(thandle_t handle)
+{
+    if (handle == in_use) in_use = NULL;
+    return 0;
+}
 
 static toff_t tiff_on_size(thandle_t handle) { return bytes_size(((Plane *)handle)->of->bytes); }
 
@@ -135,12 +143,13 @@ static TIFF *open_handle(Tiff *self, Plane *plane)
     return tiff;
 }
 #else
-/* Before 4.5 handlers belong to the whole process; these are the same for every file. */
+/* Before 4.5 handlers belong to the whole process; these are the same for every file, and are told
+ * of files that others of the process read and write, too. */
 static __attribute__((format(printf, 3, 0))) void
 tiff_on_error(thandle_t handle, const char *module, const char *format, va_list arguments)
 {
     (void)module;
-    complain(((Plane *)handle)->of, format, arguments);
+    if (in_use && handle == in_use) complain(in_use->of, format, arguments);
 }
 
 static TIFF *open_handle(Tiff *self, Plane *plane)

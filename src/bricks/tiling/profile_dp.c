@@ -505,10 +505,11 @@ static Status begin_task(ProfileDp *s, const ProfileTask *task, Fault *fault)
                              fault);
     if (status) return status;
     s->stamp++;
-    for (int32_t i = task->cells - 1; i >= 0; i--) {
+    for (int32_t i = task->cells - 1, run = 0; i >= 0; i--) {
         const bool next = i + 1 < task->cells && task->cell[i + 1] == task->cell[i] + 1;
+        run = next ? run + 1 : 1;
         s->inside[task->cell[i]] = s->stamp;
-        s->run[task->cell[i]] = next ? s->run[task->cell[i + 1]] + 1 : 1;
+        s->run[task->cell[i]] = run;
     }
     s->nodes = 0;
     memset(s->layer[0].profile, 0, (size_t)s->words * sizeof *s->layer[0].profile);
