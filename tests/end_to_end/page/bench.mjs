@@ -2,6 +2,7 @@
  * pages; a runner that tells results as the C tests do. */
 import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
+import { createRequire } from 'node:module';
 import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -68,6 +69,22 @@ export async function until(page, test, given = null, most = 30000) {
     await new Promise((wake) => { setTimeout(wake, pause); });
   }
 }
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+/* What axe-core finds against the page as it stands, by all its rules or as it is asked; of what passes it
+ * gathers nothing, which would be half of its work. */
+export async function violations(page, asked = {}) {
+  if (!await page.evaluate(() => Boolean(window.axe))) await page.evaluate(axe);
+  const found = await page.evaluate((options) => window.axe.run(document, options),
+    { ...asked, resultTypes: ['violations'] });
+  return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' | ')}`);
+}
+
+/* Every rule of WCAG 2.0 to 2.2 A and AA, and good practice. */
+export const WCAG = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+/* These, and AAA's contrast. */
+export const wcagAndContrast = { runOnly: WCAG, rules: { 'color-contrast-enhanced': { enabled: true } } };
 
 export const closeBook = (page) => page.context().close();
 

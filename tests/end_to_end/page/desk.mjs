@@ -6,12 +6,11 @@
  * html-validate for the markup. */
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { createRequire } from 'node:module';
 import { cpSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
-import { build, launch, root, run, until } from './bench.mjs';
+import { build, launch, root, run, until, violations, WCAG } from './bench.mjs';
 
 const room = mkdtempSync(join(tmpdir(), 'rowlock-desk-'));
 process.on('exit', () => rmSync(room, { recursive: true, force: true }));
@@ -591,14 +590,12 @@ async function aKilledDeskGoesOn() {
   await until(page, (n) => window.desk.state.now === n, before.now);
 }
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 /* The last is the first with all at 200 %. */
 const viewports = [{ width: 1280, height: 800 }, { width: 820, height: 1180 }, { width: 640, height: 400 }];
 
 async function everyStageCanBeUsedByAll() {
   const stages = await page.evaluate(() => [...document.querySelectorAll('#stages button')].map(({ id }) =>
     id.slice(6)));
-  await page.evaluate(axe);
   for (const colorScheme of ['light', 'dark']) {
     await page.emulateMedia({ colorScheme });
     for (const viewport of viewports) {
@@ -613,11 +610,9 @@ async function everyStageCanBeUsedByAll() {
         /* Where there is room beside the wall, the sheet scrolls and the page does not. */
         assert.ok(high <= 0 || viewport !== viewports[0], `${name} is ${high} pixels too high`);
         /* What is dark differs in its inks alone. */
-        const rules = colorScheme === 'dark' ? ['color-contrast'] : ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa',
-          'wcag22aa', 'best-practice'];
+        const runOnly = colorScheme === 'dark' ? ['color-contrast'] : WCAG;
         if (viewport === viewports[2] || (colorScheme === 'dark' && viewport !== viewports[0])) continue;
-        const found = await page.evaluate((runOnly) => window.axe.run(document, { runOnly }), rules);
-        assert.deepEqual(found.violations.map(({ id, nodes }) => [name, colorScheme, id, nodes[0].html]), []);
+        assert.deepEqual(await violations(page, { runOnly }), [], `${name}, ${colorScheme}`);
       }
     }
   }
@@ -707,9 +702,7 @@ async function anotherDeviceIsPaired() {
   await tablet.fill('#code', code === '0000 0000' ? '1111 1111' : '0000 0000');
   await tablet.click('button');
   assert.ok(await tablet.isVisible('#wrong'));
-  await tablet.evaluate(axe);
-  const found = await tablet.evaluate(() => window.axe.run(document));
-  assert.deepEqual(found.violations.map(({ id, nodes }) => [id, nodes[0].html]), []);
+  assert.deepEqual(await violations(tablet), []);
   await tablet.fill('#code', code);
   await tablet.click('button');
   await until(tablet, () => window.desk?.state.work);
@@ -724,11 +717,7 @@ async function anotherDeviceIsPaired() {
 const sample = join(build, 'tests/end_to_end/page/sample');
 let [measurer, table] = [null, null];
 const answered = (id) => until(table, (given) => !/…$/.test(document.getElementById(given).textContent), id);
-const isClean = async (what) => {
-  await table.evaluate(axe);
-  const found = await table.evaluate(() => window.axe.run(document));
-  assert.deepEqual(found.violations.map(({ id, nodes }) => [what, id, nodes[0].html]), []);
-};
+const isClean = async (what) => assert.deepEqual(await violations(table), [], what);
 
 async function bricksAreMeasured() {
   const photo = join(room, 'bricks.jpeg');

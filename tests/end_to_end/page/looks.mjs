@@ -2,10 +2,9 @@
  * sources: html-validate for the markup; axe-core for WCAG 2.2 AA; WCAG's formula for the page's own
  * inks. */
 import assert from 'node:assert/strict';
-import { createRequire } from 'node:module';
 import { readFileSync } from 'node:fs';
 import { HtmlValidate } from 'html-validate';
-import { closeBook, launch, openBook, run, sizes, until } from './bench.mjs';
+import { closeBook, launch, openBook, run, sizes, until, violations, wcagAndContrast } from './bench.mjs';
 import { bookOf, bricksOf, part, planOf } from './samples.mjs';
 
 const browser = await launch();
@@ -24,24 +23,17 @@ async function markupIsValid() {
   }
 }
 
-/* axe-core, every rule of WCAG 2.0 to 2.2 A and AA and its good practice, and AAA's contrast, on every
- * part of the book. */
+/* axe-core, on every part of the book. */
 async function axeFindsNothing() {
-  const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
   const parts = ['wall', 'bench', 'key', 'relief', 'keep'];
   for (const [viewport, colorScheme, seen] of [[sizes.phone, 'light', parts], [sizes.tablet, 'dark', parts],
     [sizes.wall, 'light', ['bench']]]) {
     const page = await openBook(browser, bookOf('relief'), { viewport, colorScheme });
-    await page.evaluate(axe);
     for (const name of seen) {
       await page.click(`#go-${name}`);
       for (const details of await page.$$('details:not([open]) summary'))
         if (await details.isVisible()) await details.click();
-      const found = await page.evaluate(async () => (await window.axe.run(document, {
-        runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
-        rules: { 'color-contrast-enhanced': { enabled: true } } })).violations
-        .map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`));
-      assert.deepEqual(found, [], `${name}, ${viewport.width} wide, ${colorScheme}`);
+      assert.deepEqual(await violations(page, wcagAndContrast), [], `${name}, ${viewport.width} wide, ${colorScheme}`);
     }
     await closeBook(page);
   }

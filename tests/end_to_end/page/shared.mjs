@@ -4,12 +4,11 @@
  * many bricks a row has; axe-core for WCAG 2.2 AA; html-validate for the markup. */
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
-import { createRequire } from 'node:module';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { HtmlValidate } from 'html-validate';
-import { build, launch, readTable, root, run, sizes, until } from './bench.mjs';
+import { build, launch, readTable, root, run, sizes, until, violations } from './bench.mjs';
 
 const rowlock = join(build, 'rowlock');
 const browser = await launch();
@@ -17,7 +16,6 @@ const folder = join(mkdtempSync(join(tmpdir(), 'rowlock-bench-')), 'plan');
 process.on('exit', () => rmSync(join(folder, '..'), { recursive: true, force: true }));
 execFileSync(rowlock, ['plan', join(root, 'tests/data/pictures/coffee.png'), '--columns', '48', '--panel', '24x24',
   '--quote', 'no', '--quiet', '--out', folder]);
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 let bench = null;
 let link = '';
 
@@ -213,9 +211,7 @@ async function whatLacksIsTold() {
 }
 
 async function pageIsUsable(page) {
-  await page.evaluate(axe);
-  const { violations } = await page.evaluate(() => window.axe.run());
-  assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`), []);
+  assert.deepEqual(await violations(page), []);
 }
 
 async function thePagesCanBeUsedByAll() {

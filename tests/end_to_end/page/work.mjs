@@ -71,11 +71,21 @@ function runsSayTheRows() {
   }
 }
 
-/* What the bench says of the step in hand: {row, tier, count}, read from the live region. */
-async function stepSaid(page) {
-  const text = await page.textContent('#say');
+/* What the bench says of the step in hand: {row, tier, count}, by the text of the live region. */
+function stepOf(text) {
   const m = /row (\d+)(?: tier (\d+))?: (\d+) bricks?;/.exec(text);
   return m && { row: m[1], tier: m[2] || '1', count: Number(m[3]), text };
+}
+
+/* Presses keys one after another; tells what the live region said before each, as the page notes it: to
+ * ask the page every time takes longer than the key. */
+async function saidBefore(page, keys) {
+  await page.evaluate(() => {
+    window.said = [];
+    window.addEventListener('keydown', () => window.said.push(document.getElementById('say').textContent), true);
+  });
+  for (const key of keys) await page.keyboard.press(key);
+  return page.evaluate(() => window.said);
 }
 
 const laidShown = async (page) => Number((await page.textContent('#bench-laid')).replaceAll(',', ''));
@@ -98,17 +108,17 @@ async function keyboardBuildsAPanel() {
     await page.focus('#go-bench');
     await page.keyboard.press('Enter');
     await page.evaluate(() => document.activeElement.blur());
-    const keys = ['ArrowRight', 'PageDown', 'Space'];
-    for (let k = 0; k < steps.length; k++) {
-      if (k === Math.floor(steps.length / 2)) await page.reload();
-      const said = await stepSaid(page);
-      assert.equal(said.row, steps[k].row, `${name}, step ${k}`);
-      assert.equal(said.tier, steps[k].tier);
-      assert.equal(said.count, steps[k].bricks.length);
-      for (const b of steps[k].bricks)
-        assert.ok(said.text.includes(` of ${b.colour} `) && said.text.includes(`, ${b.size}`), said.text);
-      await page.keyboard.press(keys[k % 3]);
-    }
+    const keys = [...steps.keys()].map((k) => ['ArrowRight', 'PageDown', 'Space'][k % 3]);
+    const half = Math.floor(steps.length / 2);
+    const said = await saidBefore(page, keys.slice(0, half));
+    await page.reload();
+    said.push(...await saidBefore(page, keys.slice(half)));
+    assert.equal(said.length, steps.length);
+    said.map(stepOf).forEach(({ row, tier, count, text }, k) => {
+      const step = steps[k];
+      assert.deepEqual([row, tier, count], [step.row, step.tier, step.bricks.length], `${name}, step ${k}`);
+      for (const b of step.bricks) assert.ok(text.includes(` of ${b.colour} `) && text.includes(`, ${b.size}`), text);
+    });
     assert.equal(await laidShown(page), rows.length);
     assert.match(await page.textContent('#say'), /r1c1 is done/);
     assert.equal(await page.isDisabled('#bench-done'), true);
@@ -130,16 +140,25 @@ async function touchBuildsAPanel() {
   await page.tap('input[value=colour]', { force: true });
   const lit = new Set();
   let laid = 0;
-  for (let guard = 0; guard < 2000 && await page.isEnabled('#bench-done'); guard++) {
-    const said = await stepSaid(page);
-    const ids = new Set([...said.text.matchAll(/ of ([A-Z]\d+) /g)].map((m) => m[1]));
+  const bench = () => page.evaluate(() => {
+    const [done, said, shown] = ['bench-done', 'say', 'bench-laid'].map((id) => document.getElementById(id));
+    return { open: !done.disabled, said: said.textContent, shown: Number(shown.textContent.replaceAll(',', '')) };
+  });
+  let now = await bench();
+  for (let guard = 0; guard < 2000 && now.open; guard++) {
+    const { count, text } = stepOf(now.said);
+    const ids = new Set([...text.matchAll(/ of ([A-Z]\d+) /g)].map((m) => m[1]));
     assert.equal(ids.size, 1);
     lit.add([...ids][0]);
     if (guard === 0) await page.tap('#bench-done');
     else await press(page, 'bench-done');
-    laid += said.count;
-    assert.equal(await laidShown(page), laid);
-    if (guard === 9) await page.reload();
+    laid += count;
+    now = await bench();
+    assert.equal(now.shown, laid);
+    if (guard === 9) {
+      await page.reload();
+      now = await bench();
+    }
   }
   assert.equal(laid, bricks.length);
   assert.deepEqual([...lit].sort(), [...new Set(bricks.map((b) => b.colour))].sort());
