@@ -4,6 +4,7 @@
 #include "bricks/lay_wall.h"
 #include "hold/relief_support.h"
 #include "support/chance.h"
+#include "support/failing.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -658,21 +659,23 @@ static void each_allocation_may_fail(void **state)
     paint(&c, 3, 2, &seed);
     for (int i = 0; i < 12; i++) c.grid.steps[i % 4 + i / 4 * 8] = (uint8_t)(chance(&seed) % 3);
     cut(&c, 4, 3);
-    for (long n = 0;; n++) {
+    int failures = 0;
+    for (Failing failing = {0}; failing_next(&failing); failures++) {
+        const bool watched = !failing.at;
         Fault fault = {0};
-        memory_fail_after(n);
-        const Status status = lay_wall(&(LayTask){&c.solid, &c.panels, c.sizes}, &c.options,
-                                       &c.laid, &c.report, NULL, &fault);
-        const bool failed = memory_countdown() < 0;
-        memory_fail_after(-1);
-        if (!failed) {
-            assert_int_equal(status, STATUS_OK);
-            assert_true(n > 50);
-            break;
-        }
-        assert_int_equal(status, STATUS_NO_RESOURCE);
-        assert_int_equal(c.laid.count, 0);
+        Laid laid = {0};
+        LayReport report;
+        const Status status = lay_wall(&(LayTask){&c.solid, &c.panels, c.sizes}, &c.options, &laid,
+                                       &report, NULL, &fault);
+        assert_int_equal(failing_ended(&failing), !watched);
+        assert_int_equal(status, watched ? STATUS_OK : STATUS_NO_RESOURCE);
+        if (watched) {
+            c.laid = laid;
+            c.report = report;
+        } else
+            assert_int_equal(laid.count, 0);
     }
+    assert_true(failures > 50);
     check(&c, false);
     case_clear(&c);
 }

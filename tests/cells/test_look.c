@@ -9,6 +9,7 @@
 #include "eye/metric_tensor.h"
 #include "eye/perceived_error.h"
 #include "support/faces.h"
+#include "support/failing.h"
 
 #include <math.h>
 #include <setjmp.h>
@@ -855,15 +856,13 @@ static void test_allocations(void **state)
     for (int k = 0; k < 24; k++) limit[k] = 30;
     LookOptions o = options_for(3000, 0.3);
     o.limit = limit;
-    for (long n = 0;; n++) {
+    for (Failing failing = {0}; failing_next(&failing);) {
+        const bool watched = !failing.at;
         Fault fault = {0};
-        memory_fail_after(n);
         const Status status = look_search(&target, palette, &o, &grid, NULL, &fault);
-        const bool failed = memory_countdown() < 0;
-        memory_fail_after(-1);
-        assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);
+        assert_int_equal(failing_ended(&failing), !watched);
+        assert_int_equal(status, watched ? STATUS_OK : STATUS_NO_RESOURCE);
         assert_int_equal(fault.status, status);
-        if (!failed) break;
     }
     image_clear(&target);
     grid_clear(&grid);

@@ -4,6 +4,7 @@
 #include "cells/match.h"
 #include "plan/trial_lay.h"
 #include "support/faces.h"
+#include "support/failing.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -286,16 +287,14 @@ static void test_allocations(void **state)
     s->options.viewpoint.distance_mm = 2500;
     s->options.start = INITIAL_NEAREST; /* test_look tries them all */
     s->options.layer = &s->layer;
-    s->options.threads = 1;
-    for (long n = 0;; n++) {
+    s->options.threads = s->trial.options.threads = 1;
+    for (Failing failing = {0}; failing_next(&failing);) {
+        const bool watched = !failing.at;
         Fault fault = {0};
-        memory_fail_after(n);
         const Status status =
             look_search(&s->target, &s->palette, &s->options, &s->grid, NULL, &fault);
-        const bool failed = memory_countdown() < 0;
-        memory_fail_after(-1);
-        assert_int_equal(status, failed ? STATUS_NO_RESOURCE : STATUS_OK);
-        if (!failed) break;
+        assert_int_equal(failing_ended(&failing), !watched);
+        assert_int_equal(status, watched ? STATUS_OK : STATUS_NO_RESOURCE);
     }
     scene_free(s);
 }
