@@ -4,7 +4,8 @@
  * same run. Strokes are of the brush: how long the page is at work on a move of it, the longest of a
  * stroke, and from its end to the first new face. A newer change is sent while an older one is at
  * work, and timed to the news that it is taken up: the way there and back is in it, of which a row
- * tells by itself. All in turn, medians of so many rounds.
+ * tells by itself; then the same without the browser's part in it, when that is gone. All in turn,
+ * medians of so many rounds.
  *
  * Goals, 95 % within, on two processors with nothing else to do: colour to the first face 150 ms, to
  * bricks and figures 500; crop to the first face 250; a move of the brush 16, a stroke to the first
@@ -13,6 +14,7 @@
  *   node measure_desk.mjs [ROUNDS]     with ASKED=1: also when each request was asked and answered */
 import { execFileSync, spawn } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { Agent, request } from 'node:http';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { build, launch, spentBelow } from './bench.mjs';
@@ -202,7 +204,43 @@ await measureStrokes('stroke on a region', async () => {
     brushes.regions.current = 1;
   });
 });
+/* The desk asked by this program alone, as supersede does. */
+async function supersedeBare(cookie, count, most) {
+  const { hostname, port, origin } = new URL(link);
+  const agent = new Agent({ keepAlive: true });
+  const host = hostname.replace(/[[\]]/g, '');
+  const ask = (method, path, body) => new Promise((done, failed) => {
+    const headers = { Cookie: cookie, Origin: origin, ...(body && { 'Content-Type': 'application/json' }) };
+    const asked = request({ host, port, method, path, agent, headers }, (answer) => {
+      let text = '';
+      answer.on('data', (part) => { text += part; });
+      answer.on('end', () => done(JSON.parse(text || 'null')));
+    });
+    asked.on('error', failed);
+    asked.end(body);
+  });
+  const change = (calm) => ask('POST', '/change', JSON.stringify({ settings: { calm: calm.toFixed(4) } }));
+  const news = (state) => ask('GET', `/state?after=${state.serial}&face=${state.work.face}`);
+  const rows = [];
+  for (let i = 0; i < count; i++) {
+    await change(0.5 + 0.002 * i);
+    await new Promise((wake) => { setTimeout(wake, most * i / count); });
+    let state = await ask('GET', '/state');
+    const { now } = state;
+    const begun = performance.now();
+    const sent = change(0.5 + 0.002 * i + 0.001);
+    while (state.now === now || state.work.version !== state.now) state = await news(state);
+    rows.push(performance.now() - begun);
+    await sent;
+    while (state.work.busy || !state.figures) state = await news(state);
+  }
+  agent.destroy();
+  return rows;
+}
+
 const memory = /VmHWM:\s*(\d+)/.exec(readFileSync(`/proc/${desk.pid}/status`, 'utf8'));
 console.log(`${'peak memory of the desk'.padEnd(36)} ${(memory[1] / 1024).toFixed(0)} MiB`);
+const cookie = (await page.context().cookies()).map(({ name, value }) => `${name}=${value}`).join('; ');
 await browser.close();
+tell('a newer change, without the browser', await supersedeBare(cookie, 2 * rounds, 400));
 desk.kill('SIGTERM');
