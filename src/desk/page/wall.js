@@ -17,6 +17,8 @@ const SOON = 70; /* milliseconds without a move, after which a picture is asked 
 /* While a face is planned on, its cells hang there in the place of the picture for so long: drawing
  * that takes a part of what is planned with. Of a plan that takes longer it is seen meanwhile. */
 const PATIENCE = 600;
+/* Pixels that a number on the mural takes. */
+const SPOT = 26;
 
 /* A picture that is asked for anew; the last one stays until the next is there. */
 class Picture {
@@ -193,13 +195,20 @@ class Wall {
     byId('mural').hidden = false;
     byId('person').toggleAttribute('hidden', false);
   }
-  /* Numbers on the mural: of each note the cells that it names, [column, row] from 1 at the lower left. */
+  /* Numbers on the mural: of each note the cells that it names, [column, row] from 1 at the lower left.
+   * One that would lie on that of another note stands to the right of it. */
   setPlaces(places) {
     const { columns, rows } = this.face || {};
     if (!columns) return;
+    const { clientWidth: width, clientHeight: height } = byId('places');
+    const taken = [];
     byId('places').replaceChildren(...places.flatMap((cells, i) => cells.map(([column, row]) => {
       const number = make('b', 'spot', String(i + 1));
-      number.style.left = `${100 * (column - 0.5) / columns}%`;
+      let x = width * (column - 0.5) / columns;
+      const y = height * (row - 0.5) / rows;
+      while (taken.some((other) => other.note !== i && Math.hypot(other.x - x, other.y - y) < SPOT)) x += SPOT;
+      taken.push({ note: i, x, y });
+      number.style.left = `${100 * (width ? x / width : (column - 0.5) / columns)}%`;
       number.style.bottom = `${100 * (row - 0.5) / rows}%`;
       return number;
     })));
