@@ -237,6 +237,7 @@ static const struct Nudge {
     int corner[4], right, up;
 } nudges[] = {{{1, 1, 1, 1}, 1, 0}, {{1, 1, 1, 1}, 0, 1}, {{1, 1, 0, 0}, 0, 1},
               {{0, 1, 1, 0}, 1, 0}, {{0, 0, 1, 1}, 0, 1}, {{1, 0, 0, 1}, 1, 0}};
+/* As far as places were seen to be off, and as the last round above aligns. */
 enum { NUDGES = sizeof nudges / sizeof *nudges, NUDGE_CELLS = 2, NUDGE_TURNS = 6 };
 
 /* The pose with some corners that many cells off; false where that is no face. */

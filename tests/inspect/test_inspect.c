@@ -132,9 +132,8 @@ static void test_planted_faults_are_found(void **state)
     panel_scene_clear(&scene);
 }
 
-/* Far away and squarely, a panel's rows were once taken for those two lower, and no brick was
- * right.
- */
+/* From farther off and squarely: here the first search takes rows for those two lower, where no
+ * brick is right. */
 static void test_found_where_rows_are_alike(void **state)
 {
     (void)state;

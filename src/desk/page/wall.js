@@ -202,14 +202,14 @@ class Wall {
     if (!columns) return;
     const { clientWidth: width, clientHeight: height } = byId('places');
     const taken = [];
-    byId('places').replaceChildren(...places.flatMap((cells, i) => cells.map(([column, row]) => {
-      const number = make('b', 'spot', String(i + 1));
-      let x = width * (column - 0.5) / columns;
-      const y = height * (row - 0.5) / rows;
-      while (taken.some((other) => other.note !== i && Math.hypot(other.x - x, other.y - y) < SPOT)) x += SPOT;
-      taken.push({ note: i, x, y });
-      number.style.left = `${100 * (width ? x / width : (column - 0.5) / columns)}%`;
-      number.style.bottom = `${100 * (row - 0.5) / rows}%`;
+    byId('places').replaceChildren(...places.flatMap((cells, note) => cells.map(([column, row]) => {
+      const number = make('b', 'spot', String(note + 1));
+      const place = { note, x: width * (column - 0.5) / columns, y: height * (row - 0.5) / rows };
+      while (taken.some(({ note: other, x, y }) => other !== note && Math.hypot(x - place.x, y - place.y) < SPOT))
+        place.x += SPOT;
+      taken.push(place);
+      number.style.left = `${100 * place.x / width}%`;
+      number.style.bottom = `${100 * place.y / height}%`;
       return number;
     })));
   }
