@@ -21,6 +21,7 @@ function cellsIn(note) {
 const asWord = (path) => (/^[\w./-]+$/.test(path) ? path : `'${path.replaceAll('\'', '\'\\\'\'')}'`);
 
 const ENDED = 'This page’s link has ended. Open the link that the desk printed.';
+const CLICK_MS = 100; /* the longest from a pointer's lift to its click; an assumption */
 const LOST = 'The desk does not answer. It may have been ended; start it again and open its link.';
 
 class Desk {
@@ -43,6 +44,7 @@ class Desk {
     onClick('make', () => this.make());
     this.listenKeys();
     this.listenFiles();
+    this.watchPresses();
   }
   async start() {
     this.form = new Form(this, await ask('/settings'));
@@ -180,13 +182,31 @@ class Desk {
     this.crop.show(this.stage === 'picture');
     this.showHints();
   }
-  /* Whoever was in a field of it is there again afterwards. */
+  /* Never under a finger: what it pressed would be gone before it is lifted, and the press lost. Whoever was in a
+   * field of it is there again afterwards. */
   showParts(parts) {
+    this.partsLate = this.pressed ? () => this.showParts(parts) : null;
+    if (this.pressed) return;
     const focused = byId('own').contains(document.activeElement) ? document.activeElement : null;
     const mark = focused && (focused.id ? `#${CSS.escape(focused.id)}` : focused.name
       && `[name="${focused.name}"][value="${focused.value}"]`);
     byId('own').replaceChildren(...(parts ? parts() : []));
     if (mark) byId('own').querySelector(mark)?.focus();
+  }
+  /* A press ends with its click, which comes after the pointer is up, if it comes at all. */
+  watchPresses() {
+    let end = 0;
+    const press = (isOn) => {
+      clearTimeout(end);
+      this.pressed = isOn;
+      /* Late parts come when what was clicked has heard of it. */
+      if (!isOn) end = setTimeout(() => this.partsLate?.());
+    };
+    byId('own').addEventListener('pointerdown', () => press(true));
+    byId('own').addEventListener('click', () => press(false), true);
+    for (const name of ['pointerup', 'pointercancel']) window.addEventListener(name, () => {
+      if (this.pressed) end = setTimeout(() => press(false), CLICK_MS);
+    });
   }
   touchParts() {
     return [makeRadios('touched', 'Touch up', [['touch', 'colours'], ['heights', 'heights']], this.touched, (what) => {
