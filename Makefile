@@ -181,10 +181,17 @@ DAY      = $(shell sed -n 's/^.define ROWLOCK_DATE "\([^"]*\)".*/\1/p' src/rowlo
 # Whole numbers that have a name are reckoned with like others, which clang has doubts about.
 WARN   = -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes -Wmissing-prototypes -Wvla \
     $(if $(STRICT),-Werror) $(if $(findstring clang,$(CC)),-Wno-enum-float-conversion)
-STD    = -std=c17 $(or $(SEES.$(MODE)),-D_GNU_SOURCE) -pthread
-# As on a system that has POSIX and no more: what base/system has for others is left out, and headers
-# show nothing that would not be there. Tests may see all.
+STD    = -std=c17 $(or $(SEES.$(MODE)),$(SEES)) -pthread
+# Of a system's headers POSIX.1-2008 is seen and no more: half as much to read for the compiler. What is
+# newer, or a system's own, is seen by these modules alone.
+SEES   = -D_XOPEN_SOURCE=700
+BEYOND = base/system base/memory base/memory_file base/bytes clutch/least_use book/pdf_verify \
+    check/check_page check/check_content check/check_binding serve/token serve/incoming
+$(BEYOND:%=$(B)/%.o): SEES = -D_GNU_SOURCE
+# As on a system that has POSIX and no more: what base/system has for others is left out, too, and of
+# what is newer that is seen which POSIX has since. Tests may see all.
 SEES.posix = -D_XOPEN_SOURCE=700 -U__linux__ -include tests/support/posix_2024.h
+$(B)/tests/%: private SEES = -D_GNU_SOURCE
 # Colour must come out the same on every compiler: no contraction, no fast math. Nobody asks
 # errno about a root, which without it takes one instruction, also for many at once.
 FLOAT  = -ffp-contract=off -fno-math-errno
@@ -425,10 +432,13 @@ $(B)/harbour: demo/harbour.c Makefile
 	@mkdir -p $(@D)
 	$Q$(CC) $(CFLAGS) $(LINK) -o $@ $< $(LDLIBS)
 
+# Painted while the program is still being compiled.
+demo-pictures: $(B)/harbour
+	@mkdir -p out
+	$Q$< out/harbour.png out/harbour-strokes.png
+
 demo:
-	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) $(B)/rowlock $(B)/harbour
-	$Qmkdir -p out
-	$Q$(B)/harbour out/harbour.png out/harbour-strokes.png
+	+$Q$(MAKE) --no-print-directory $(SIDE_BY_SIDE) demo-pictures $(B)/rowlock
 	$Q$(B)/rowlock plan --job demo/harbour.ini --reference out/harbour.png --out out/demo
 	$Q$(B)/rowlock plan --job demo/harbour-relief.ini --reference out/harbour.png --out out/demo-relief
 	@echo "The plan is in out/demo: open preview.png, distance.png and book.pdf, then parts.csv."
@@ -569,6 +579,6 @@ clean:
 	rm -rf build out
 
 .PHONY: all programs test test-fast all-tests fast-tests bless bench bench-desk bench-shared bench-growth coverage \
-    coverage-counts demo setup setup-lint order floors lint install uninstall dist deb deb-check dist-check cross-check \
-    clean
+    coverage-counts demo demo-pictures setup setup-lint order floors lint install uninstall dist deb deb-check \
+    dist-check cross-check clean
 -include $(shell find $(B) -type f -name "*.d" 2>/dev/null)
