@@ -550,8 +550,8 @@ static bool follows(const Stowed *c, const Stowed *before, long pallets)
 {
     const bool next = before && c->vehicle == before->vehicle;
     const bool same = next && c->pallet == before->pallet;
-    return c->load == (next ? before->load + 1 : 1) &&
-           c->vehicle == (before ? before->vehicle + !next : 1) &&
+    const long load = next ? before->load : 0, vehicle = before ? before->vehicle : 0;
+    return c->load == load + 1 && c->vehicle == vehicle + !next &&
            (!c->pallet || same || c->pallet == pallets + 1);
 }
 

@@ -114,10 +114,11 @@ static Status list_places(Region *r, const uint8_t *label, Fault *fault)
     Fitting f = {.region = r, .label = label};
     f.run = memory_create((size_t)r->cells, sizeof *f.run);
     if (!f.run) return memory_fault(fault, (size_t)r->cells, sizeof *f.run);
-    for (int32_t i = r->cells - 1; i >= 0; i--) {
+    for (int32_t i = r->cells - 1, run = 0; i >= 0; i--) {
         const bool next =
             i + 1 < r->cells && r->row[i + 1] == r->row[i] && r->column[i + 1] == r->column[i] + 1;
-        f.run[i] = next ? f.run[i + 1] + 1 : 1;
+        run = next ? run + 1 : 1;
+        f.run[i] = run;
         if (label[r->cell[i]] != label[r->cell[0]]) f.mixed = true;
     }
     size_t capacity = 0;
