@@ -26,6 +26,13 @@
  * the second, the second. */
 typedef double Quad __attribute__((vector_size(32), aligned(8), may_alias));
 
+/* Before a loop over a block: it is run out. Each compiler has a word of its own for that. */
+#ifdef __clang__
+#define UNROLLED _Pragma("clang loop unroll(full)")
+#else
+#define UNROLLED _Pragma("GCC unroll 6")
+#endif
+
 /* Pairs taken between two looks for a stop, which then comes within a millisecond. */
 enum { PAIRS_UNHEARD = 1024 };
 
@@ -294,12 +301,12 @@ bool block_cholesky_factor(BlockCholesky *f, const double *diagonal, const Block
 INLINED void take_lanes(Lanes *to, const double *by, const Lanes *from, bool transposed)
 {
     Lanes y[BLOCK];
-#pragma GCC unroll 6
+    UNROLLED
     for (int c = 0; c < BLOCK; c++) y[c] = from[c];
-#pragma GCC unroll 6
+    UNROLLED
     for (int i = 0; i < BLOCK; i++) {
         Lanes sum = to[i];
-#pragma GCC unroll 6
+        UNROLLED
         for (int c = 0; c < BLOCK; c++)
             sum -= y[c] * by[transposed ? i * BLOCK + c : c * BLOCK + i];
         to[i] = sum;
