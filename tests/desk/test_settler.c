@@ -62,6 +62,9 @@ static int place_of(const char *name, int from)
     return found;
 }
 
+/* How often, and at what distance, is looked for what comes within milliseconds. */
+enum { PAUSE_US = 10000, TURNS = 3000 };
+
 static void no_news(void *self) { (void)self; }
 
 /* ---- the tests ---- */
@@ -78,7 +81,8 @@ static void who_is_answered_does_not_wait_for_the_disk(void **state)
     assert_int_equal(working_folder_open(&at, "busy.desk", &fault), STATUS_OK);
     assert_int_equal(trail_open(&trail, &at, &fault), STATUS_OK);
     assert_int_equal(incoming_begin(&incoming, at.path, &fault), STATUS_OK);
-    while (place_of(TRAIL_FILE, 0) < 0) usleep(1000); /* as it was begun */
+    for (int i = 0; place_of(TRAIL_FILE, 0) < 0 && i < TURNS; i++) usleep(PAUSE_US);
+    assert_true(place_of(TRAIL_FILE, 0) >= 0); /* as it was begun */
     pthread_mutex_lock(&lock);
     const int from = calls;
     assert_int_equal(working_folder_keep(&at, &incoming, "strokes", "png", name, &fault),
@@ -99,7 +103,6 @@ static void who_is_answered_does_not_wait_for_the_disk(void **state)
 /* Until the state tells a fault, or tells none any more. */
 static void wait_for_fault(Commission *c, bool wanted)
 {
-    enum { PAUSE_US = 10000, TURNS = 3000 };
     bool told = !wanted;
     for (int i = 0; told != wanted && i < TURNS; i++) {
         json_t *now = commission_state(c, 0);

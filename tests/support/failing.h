@@ -79,10 +79,16 @@ static inline _Unwind_Reason_Code failing_note(struct _Unwind_Context *frame, vo
     return _URC_NO_REASON;
 }
 
-static inline void failing_watch(long left)
+static inline FailingWay failing_way(void)
 {
     FailingWay way = {.depth = 0};
     _Unwind_Backtrace(failing_note, &way);
+    return way;
+}
+
+static inline void failing_watch(long left)
+{
+    const FailingWay way = failing_way();
     uint64_t hash = 1469598103934665603u; /* FNV-1a over the return addresses */
     for (int i = 0; i < way.depth; i++) hash = (hash ^ (uintptr_t)way.call[i]) * 1099511628211u;
     const long ordinal = LONG_MAX - left;
@@ -135,6 +141,10 @@ static inline void failing_list(Failing *failing, long allocations)
 static inline bool failing_next(Failing *failing)
 {
     if (!failing->at) {
+        if (failing_way().depth < 2) {
+            print_message("no calls are found: link with -Wl,--eh-frame-hdr\n");
+            skip();
+        }
         if (!failing_known)
             failing_known = mmap(NULL, sizeof *failing_known, PROT_READ | PROT_WRITE,
                                  MAP_SHARED | MAP_ANONYMOUS, -1, 0);
