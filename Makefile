@@ -53,8 +53,8 @@ MODULES.eye = eye_axis eye_blur eye unrest opponent metric_tensor perceived_erro
 MAY.eye = base colour model
 
 LAW.cells = a colour a cell
-MODULES.cells = tone match_table match nearest_face dither calm accent search_state cell_groups local_moves parallel_sweep \
-    joint_penalty transport colour_quotas initial_face face_bricks merge_bricks face_part look
+MODULES.cells = tone match_table match nearest_face dither calm accent brick_guess search_state cell_groups local_moves parallel_sweep \
+    brick_penalty transport colour_quotas initial_face face_bricks merge_bricks face_part look
 MAY.cells = base colour model eye
 
 LAW.layers = strokes to outlines, outlines to heights

@@ -1,5 +1,5 @@
 /* Direct binary search with moves of several cells at once, which single moves cannot make up:
- * each step of theirs would cost joints.
+ * each step of theirs would cost bricks.
  *
  * What a group would change is estimated from gradients that may be stale, and from how far the
  * kernels of its cells overlap; only where that promises a gain are gradients learnt anew, and

@@ -14,7 +14,7 @@ typedef struct CellGroup {
 /* Cells that a group has at most: a run, or the brick of a merge. */
 enum { GROUP_CELLS = 8 };
 
-/* What the local terms but for joints come to around a group, ready to be asked for one colour
+/* What the local terms but for bricks come to around a group, ready to be asked for one colour
  * after another. */
 typedef struct GroupSurround {
     double stay; /* of the colour that it has */

@@ -1,5 +1,4 @@
-/* Face bricks: the bricks that a flat face is made of, as they were laid, cell by cell; and what
- * a joint between colours costs in them. */
+/* Face bricks: the bricks that a flat face is made of, as they were laid, cell by cell. */
 #ifndef ROWLOCK_CELLS_FACE_BRICKS_H
 #define ROWLOCK_CELLS_FACE_BRICKS_H
 
@@ -25,19 +24,5 @@ typedef struct FaceBricks {
 Status face_bricks_init(FaceBricks *face_bricks_out, const Solid *solid, const Laid *laid,
                         Fault *fault);
 void face_bricks_clear(FaceBricks *bricks); /* {0} allowed */
-
-/* What a face costs in bricks: so much by its area, so much for each joint between
- * colours. */
-typedef struct JointCost {
-    double area;     /* bricks a cell */
-    double x, y;     /* bricks a joint between columns, between rows; not below 0 */
-    double joints_x; /* of the face */
-    double joints_y;
-} JointCost;
-
-/* The least squares over windows of the face of so many cells a side. In a wall joints
- * between courses cost nothing. */
-Status face_bricks_joint_cost(const FaceBricks *bricks, const Grid *grid, Build build, int window,
-                              JointCost *cost_out, Fault *fault);
 
 #endif

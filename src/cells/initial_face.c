@@ -85,9 +85,9 @@ static Status first_colours(const InitialFaceTask *task, InitialFace kind, const
 }
 
 Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
-                         const JointPenalty *penalty, SearchState *state, Fault *fault)
+                         const BrickPenalty *penalty, SearchState *state, Fault *fault)
 {
-    joint_penalty_begin(penalty, state);
+    brick_penalty_begin(penalty, state);
     state->visit_all = true;
     Status status = first_colours(task, kind, nearest, state, fault);
     if (!status && task->linearise)
@@ -97,9 +97,9 @@ Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Gr
     const long rest = (long)state->columns * (long)state->rows / REST_PART;
     for (int i = 0; i < task->sweeps && !status; i++) {
         long changes = 0;
-        const double price = state->joint_price_x;
-        if (i > 0 || kind != INITIAL_DRAWN) joint_penalty_adjust(penalty, state);
-        const bool moved = state->joint_price_x != price;
+        const double price = state->bricks.price;
+        if (i > 0 || kind != INITIAL_DRAWN) brick_penalty_adjust(penalty, state);
+        const bool moved = state->bricks.price != price;
         state->visit_all = i == 0 || moved;
         status = sweep_once(task, state, &changes, fault);
         if (i > 0 && !moved && !status && changes <= rest) break;
@@ -136,7 +136,7 @@ static Status sample_init(const Image *target, Image *sample, Fault *fault)
 }
 
 static Status try_one(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
-                      const JointPenalty *penalty, double *score_out, Fault *fault)
+                      const BrickPenalty *penalty, double *score_out, Fault *fault)
 {
     Grid grid = {0};
     SearchState state = {0};
@@ -149,7 +149,7 @@ static Status try_one(const InitialFaceTask *task, InitialFace kind, const Grid 
             search_state_linearise(&state);
         else
             search_state_objective(&state);
-        *score_out = joint_penalty_score(penalty, &state);
+        *score_out = brick_penalty_score(penalty, &state);
     }
     search_state_clear(&state);
     grid_clear(&grid);
@@ -169,7 +169,7 @@ Status initial_face_try(const InitialFaceTask *task, double score_out[INITIAL_FA
     Status status = sample_init(whole->target, &sample, fault);
     if (!status) status = initial_face_nearest(&small, NULL, &nearest, fault);
     if (!status) {
-        const JointPenalty penalty = joint_penalty_of(task->thrift, &small.problem, &nearest);
+        const BrickPenalty penalty = brick_penalty_of(task->thrift, &small.problem, &nearest);
         for (InitialFace kind = INITIAL_DRAWN; kind < INITIAL_FACES && !status; kind++)
             status = try_one(&small, kind, &nearest, &penalty, &score_out[kind], fault);
     }

@@ -2,14 +2,14 @@
  *
  * A search that changes a few cells at a time ends near where it began. Cells chosen one
  * after the other, while those not chosen yet show the target, mix colours best; the
- * nearest colours have few joints from the beginning, which on pictures of large even
+ * nearest colours take few bricks from the beginning, which on pictures of large even
  * fields is worth more; error diffusion suits some textures. Each is tried on a sample of
  * the face: up to five windows each way, put together. */
 #ifndef ROWLOCK_CELLS_INITIAL_FACE_H
 #define ROWLOCK_CELLS_INITIAL_FACE_H
 
 #include "base/voice.h"
-#include "cells/joint_penalty.h"
+#include "cells/brick_penalty.h"
 #include "cells/search_state.h"
 
 /* Our choice of sweeps; tests/bench/bench_look shows what the search makes of it. */
@@ -27,15 +27,15 @@ typedef struct InitialFaceTask {
                               neither is what holds in single cells */
     double thrift;         /* see LookOptions */
     bool linearise;        /* at the face that was found; else all is judged at the target itself */
-    int sweeps;            /* in which the price of a joint moves, at most; 1 or more */
+    int sweeps;            /* in which the price of bricks moves, at most; 1 or more */
     const Voice *voice;
 } InitialFaceTask;
 
 /* Gives the cells of a state, which have no colour yet, those of an initial face, and sweeps until
- * the joints have come near what thrift allows; state->objective is summed up or followed.
+ * the bricks have come near what thrift allows; state->objective is summed up or followed.
  * nearest has the nearest colours. */
 Status initial_face_take(const InitialFaceTask *task, InitialFace kind, const Grid *nearest,
-                         const JointPenalty *penalty, SearchState *state, Fault *fault);
+                         const BrickPenalty *penalty, SearchState *state, Fault *fault);
 
 /* How each initial face comes out on the sample; the least is the best. */
 Status initial_face_try(const InitialFaceTask *task, double score_out[INITIAL_FACES], Fault *fault);

@@ -1,5 +1,5 @@
 /* The moves of direct binary search (Analoui and Allebach 1992): toggle one cell, or swap two;
- * and, since a joint costs a brick, runs and squares of cells at once.
+ * and, since it takes several cells to save a brick, runs and squares of them at once.
  *
  * Invariant: after each move the perceived error shows the grid, and the objective has not
  * grown. A move that comes to less than LEAST_GAIN is not made, so a search ends. */
@@ -45,41 +45,32 @@ static void recolour_cell(SearchState *state, const Cell *c, Tile *tile)
 
 /* --- several cells at once -------------------------------------------------------- */
 
-/* What the joints around a group cost less for each colour, as a gain by colour; those colours,
- * each once, are the candidates. */
+/* The colours beside a group, each once, are the candidates. */
 typedef struct Candidates {
     int count, colour[4 * GROUP_MOST];
-    double gain[4 * GROUP_MOST];
 } Candidates;
 
-/* The joint between a cell of the group and the one `across` and `up` from it. */
-static void add_candidate(const SearchState *state, int column, int row, int across, int up,
-                          Candidates *c)
+static void add_candidate(const SearchState *state, int column, int row, Candidates *c)
 {
-    const int x = column + across, y = row + up;
-    if (x < 0 || y < 0 || x >= state->columns || y >= state->rows) return;
-    const size_t at = search_state_at(state, x, y);
-    const int colour = state->grid->colour[at];
+    if (column < 0 || row < 0 || column >= state->columns || row >= state->rows) return;
+    const int colour = grid_colour(state->grid, column, row);
     if (colour == NO_COLOUR) return;
     int k = 0;
     while (k < c->count && c->colour[k] != colour) k++;
-    if (k == c->count) c->colour[k] = colour, c->gain[c->count++] = 0.0;
-    c->gain[k] +=
-        (across ? state->joint_price_x : state->joint_price_y) *
-        cell_weight_between(state->problem.weights.thrift, search_state_at(state, column, row), at);
+    if (k == c->count) c->colour[c->count++] = colour;
 }
 
 static void group_candidates(const SearchState *state, const CellGroup *g, Candidates *c)
 {
-    const int right = g->column + g->columns - 1, top = g->row + g->rows - 1;
+    const int right = g->column + g->columns, top = g->row + g->rows;
     c->count = 0;
-    for (int row = g->row; row <= top; row++) {
-        add_candidate(state, g->column, row, -1, 0, c);
-        add_candidate(state, right, row, 1, 0, c);
+    for (int row = g->row; row < top; row++) {
+        add_candidate(state, g->column - 1, row, c);
+        add_candidate(state, right, row, c);
     }
-    for (int column = g->column; column <= right; column++) {
-        add_candidate(state, column, g->row, 0, -1, c);
-        add_candidate(state, column, top, 0, 1, c);
+    for (int column = g->column; column < right; column++) {
+        add_candidate(state, column, g->row - 1, c);
+        add_candidate(state, column, top, c);
     }
 }
 
@@ -94,17 +85,19 @@ static void propose_colours(const SearchState *state, const CellGroup *g, const 
 {
     Candidates c;
     GroupSurround surround;
-    double stay = 0.0;
+    BrickRing ring;
     group_candidates(state, g, &c);
-    for (int i = 0; i < c.count; i++)
-        if (c.colour[i] == g->was) stay = c.gain[i];
     proposals->count = 0;
     if (c.count == 0 || (c.count == 1 && c.colour[0] == g->was)) return;
     cell_group_surround(state, g, &surround);
+    brick_ring_init(&ring, &state->bricks, &(CellBox){g->column, g->row, g->columns, g->rows});
+    const double stay = brick_ring_cost(&ring, g->was);
     for (int i = 0; i < c.count; i++) {
         const int to = c.colour[i];
         if (to == g->was || !allowed(state, tile, to, g->columns * g->rows)) continue;
-        const double local = stay - c.gain[i] + cell_group_local_change(state, g, &surround, to);
+        const double bricks = brick_ring_cost(&ring, to) - stay;
+        if (bricks > 0.0) continue; /* left to single cells: weighed, it gained nothing here */
+        const double local = bricks + cell_group_local_change(state, g, &surround, to);
         proposals->colour[proposals->count] = to;
         proposals->local[proposals->count++] = local;
     }
@@ -145,28 +138,61 @@ static bool may_join(const SearchState *state, int column, int row, int colour)
            !search_state_keeps(state, search_state_at(state, column, row));
 }
 
-/* The groups that start at a cell: a whole short run along the row, one up the column,
- * and two by two. */
+/* A whole short run from its first cell, along the row or up the column. */
+static void recolour_run(SearchState *state, int column, int row, int across, Tile *tile)
+{
+    const int up = !across, was = grid_colour(state->grid, column, row);
+    int run = 1;
+    if (may_join(state, column - across, row - up, was)) return;
+    while (run <= GROUP_MOST && may_join(state, column + run * across, row + run * up, was)) run++;
+    if (run == 1 || run > GROUP_MOST) return;
+    const CellGroup g = {column, row, across ? run : 1, across ? 1 : run, was};
+    recolour_group(state, &g, tile);
+}
+
+/* The cell beside this one on the other side of an edge: below or above, where the edge lies along
+ * the row, left or right, where it goes up the column; -1: none. */
+static int across_edge(const SearchState *state, int column, int row, int along_row, int side)
+{
+    const int x = along_row ? column : column + side, y = along_row ? row + side : row;
+    if (x < 0 || y < 0 || x >= state->columns || y >= state->rows) return -1;
+    return grid_colour(state->grid, x, y);
+}
+
+/* The stretch of an edge between two colours that begins at a cell, up to where either colour
+ * ends: the edge is moved by a cell, where its corners cost more than they are worth. */
+static void recolour_stretch(SearchState *state, int column, int row, int along_row, int side,
+                             Tile *tile)
+{
+    const int up = !along_row, was = grid_colour(state->grid, column, row);
+    const int other = across_edge(state, column, row, along_row, side);
+    if (other < 0 || other == was || other == NO_COLOUR) return;
+    if (may_join(state, column - along_row, row - up, was) &&
+        across_edge(state, column - along_row, row - up, along_row, side) == other)
+        return;
+    int n = 1;
+    for (; n <= GROUP_MOST; n++) {
+        const int x = column + n * along_row, y = row + n * up;
+        if (!may_join(state, x, y, was) || across_edge(state, x, y, along_row, side) != other)
+            break;
+    }
+    if (n == 1 || n > GROUP_MOST) return;
+    recolour_group(state, &(CellGroup){column, row, along_row ? n : 1, along_row ? 1 : n, was},
+                   tile);
+}
+
+/* The groups that start at a cell. In a wall only what lies along the course counts. */
 static void recolour_groups(SearchState *state, int column, int row, Tile *tile)
 {
-    int was = grid_colour(state->grid, column, row), run = 1;
-    if (state->joint_price_x > 0.0 && !may_join(state, column - 1, row, was)) {
-        while (run <= GROUP_MOST && may_join(state, column + run, row, was)) run++;
-        if (run > 1 && run <= GROUP_MOST)
-            recolour_group(state, &(CellGroup){column, row, run, 1, was}, tile);
-    }
-    if (state->joint_price_y <= 0.0) return;
-    was = grid_colour(state->grid, column, row);
-    run = 1;
-    if (!may_join(state, column, row - 1, was)) {
-        while (run <= GROUP_MOST && may_join(state, column, row + run, was)) run++;
-        if (run > 1 && run <= GROUP_MOST)
-            recolour_group(state, &(CellGroup){column, row, 1, run, was}, tile);
-    }
-    was = grid_colour(state->grid, column, row);
+    recolour_run(state, column, row, 1, tile);
+    if (state->bricks.wall) return;
+    recolour_run(state, column, row, 0, tile);
+    const int was = grid_colour(state->grid, column, row);
     if (may_join(state, column + 1, row, was) && may_join(state, column, row + 1, was) &&
         may_join(state, column + 1, row + 1, was))
         recolour_group(state, &(CellGroup){column, row, 2, 2, was}, tile);
+    for (int k = 0; k < 4; k++)
+        recolour_stretch(state, column, row, !(k & 1), k & 2 ? 1 : -1, tile);
 }
 
 /* --- swaps, which keep the count of every colour ----------------------------------- */
@@ -191,19 +217,34 @@ static Swap swap_of(const SearchState *state, int column, int row, int dx, int d
     return s;
 }
 
-/* Joints that cell i has with all others, were it of `colour` and its partner of `other`. */
-static double joints_of(const SearchState *state, const Swap *s, int i, int colour, int other)
+/* The price of bricks round both. */
+static double bricks_of(const SearchState *state, const Swap *s)
 {
-    const Neighbours beside = search_state_neighbours(state, s->column[i], s->row[i]);
-    double sum = 0.0;
-    for (int k = 0; k < beside.count; k++) {
-        const int next = beside.at[k] == s->at[1 - i] ? other : state->grid->colour[beside.at[k]];
-        if (next != colour) sum += beside.price[k];
-    }
-    return sum;
+    const int left = s->column[0] < s->column[1] ? 0 : 1;
+    return brick_guess_around(&state->bricks, &(CellBox){s->column[left], s->row[0],
+                                                         s->column[1 - left] - s->column[left] + 1,
+                                                         s->row[1] - s->row[0] + 1});
 }
 
-/* The same for the prices of calm. The pair of the two themselves costs the same either way. */
+static void put_colours(SearchState *state, const Swap *s, bool swapped)
+{
+    for (int i = 0; i < 2; i++)
+        state->grid->colour[s->at[i]] = (uint8_t)s->colour[swapped ? 1 - i : i];
+}
+
+/* What bricks come to more. */
+static double swap_bricks(SearchState *state, const Swap *s)
+{
+    if (!(state->bricks.price > 0.0)) return 0.0;
+    const double was = bricks_of(state, s);
+    put_colours(state, s, true);
+    const double now = bricks_of(state, s);
+    put_colours(state, s, false);
+    return now - was;
+}
+
+/* Prices of calm that cell i has with all others, were it of `colour` and its partner of `other`.
+ * The pair of the two themselves costs the same either way. */
 static double pairs_of(const SearchState *state, const Swap *s, int i, int colour, int other)
 {
     CalmPartner partner[CALM_PARTNERS];
@@ -218,13 +259,12 @@ static double pairs_of(const SearchState *state, const Swap *s, int i, int colou
 }
 
 /* Change of the local terms; colour prices cancel. */
-static double swap_local_change(const SearchState *state, const Swap *s)
+static double swap_local_change(SearchState *state, const Swap *s)
 {
-    double local = 0.0;
+    double local = swap_bricks(state, s);
     for (int i = 0; i < 2; i++) {
         const int was = s->colour[i], now = s->colour[1 - i];
-        local += joints_of(state, s, i, now, was) - joints_of(state, s, i, was, now) +
-                 pairs_of(state, s, i, now, was) - pairs_of(state, s, i, was, now) +
+        local += pairs_of(state, s, i, now, was) - pairs_of(state, s, i, was, now) +
                  search_state_detail(state, s->at[i], now) -
                  search_state_detail(state, s->at[i], was);
     }
@@ -268,10 +308,8 @@ static void swap_cells(SearchState *state, const Swap *s, Tile *tile)
     double change = local;
     for (int i = 0; i < 2; i++) change += swap_shift(state, s, i, i ? -1.0 : 1.0, scratch);
     if (change < -LEAST_GAIN) {
-        for (int i = 0; i < 2; i++) {
-            state->grid->colour[s->at[i]] = (uint8_t)s->colour[1 - i];
-            search_state_touch(state, s->column[i], s->row[i]);
-        }
+        put_colours(state, s, true);
+        for (int i = 0; i < 2; i++) search_state_touch(state, s->column[i], s->row[i]);
         tile->changes += 2;
         tile->gain += change;
         return;
@@ -279,9 +317,7 @@ static void swap_cells(SearchState *state, const Swap *s, Tile *tile)
     for (int i = 0; i < 2; i++) swap_shift(state, s, i, i ? 1.0 : -1.0, scratch);
 }
 
-/* Swaps with cells whose colour, or the cell's own, is used up: others can change alone. The
- * joint between two neighbours counts on both sides in joints_of, before and after alike, so it
- * drops out. */
+/* Swaps with cells whose colour, or the cell's own, is used up: others can change alone. */
 static void swap_with_others(SearchState *state, int column, int row, Tile *tile)
 {
     static const int offset[][2] = {{1, 0}, {0, 1}, {1, 1}, {-1, 1}, {2, 0}, {0, 2}};
@@ -300,6 +336,6 @@ void local_move_at(SearchState *state, int column, int row, Tile *tile)
     if (search_state_keeps(state, search_state_at(state, column, row))) return;
     const Cell cell = search_state_cell(state, column, row, tile->scratch);
     recolour_cell(state, &cell, tile);
-    if (state->joint_price_x > 0.0) recolour_groups(state, column, row, tile);
+    if (state->bricks.price > 0.0) recolour_groups(state, column, row, tile);
     if (tile->quota) swap_with_others(state, column, row, tile);
 }

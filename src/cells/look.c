@@ -75,7 +75,7 @@ static Status start_from_best(LookSearch *s, Grid *grid, Fault *fault)
     if (!status) status = colour_quotas_check(&s->state, fault);
     if (status) return status;
     r->start = start < INITIAL_FACES ? start : best_initial_face(r->score);
-    const JointPenalty penalty = joint_penalty_of(o->thrift, &s->task.problem, &s->nearest);
+    const BrickPenalty penalty = brick_penalty_of(o->thrift, &s->task.problem, &s->nearest);
     return initial_face_take(&s->task, r->start, &s->nearest, &penalty, &s->state, fault);
 }
 
@@ -137,38 +137,23 @@ static Status search_limits(LookSearch *s, Fault *fault)
     return sweep_until_still(s, false, fault);
 }
 
-/* What a merge saves is a brick for certain, where a joint less is a brick only in the mean: it may
- * cost so many times as much. On nine pictures that takes a tenth of the bricks for a hundredth
- * more error, a third of what the same bricks cost by the price of joints. */
+/* What a merge saves is a brick for certain, where one that is guessed at is so only in the mean:
+ * it may cost so many times as much. On nine pictures that takes a tenth of the bricks for a
+ * hundredth more error. */
 #define CERTAIN_BRICK 4.0
 
-/* What a brick is worth, where joints at what they cost in bricks are worth as much in all
- * as they were at their price. */
-static double price_of_brick(const SearchState *state, const JointCost *joint)
-{
-    const double bricks = joint->x * joint->joints_x + joint->y * joint->joints_y;
-    const double price =
-        state->joint_price_x * joint->joints_x + state->joint_price_y * joint->joints_y;
-    return bricks > 0.0 ? CERTAIN_BRICK * price / bricks : 0.0;
-}
-
-/* Lays the face as it is, learns from it what a joint costs, and merges bricks; twice, since
- * bricks come to lie otherwise. Joints are counted by windows of so many cells a side. */
+/* Lays the face as it is, and merges bricks; twice, since bricks come to lie otherwise. */
 static Status merge_laid_bricks(LookSearch *s, Fault *fault)
 {
-    enum { LAYINGS = 2, SWEEPS = 3, WINDOW_SIDE = 16 };
+    enum { LAYINGS = 2, SWEEPS = 3 };
     const LookLayer *layer = s->options->layer;
     SearchState *state = &s->state;
     LookReport *r = &s->report;
-    const Build build = state->problem.build;
     Status status = STATUS_OK;
+    r->price_brick = CERTAIN_BRICK * state->bricks.price / brick_guess_unit(&state->bricks);
     for (int i = 0; i < LAYINGS && !status; i++) {
         FaceBricks bricks = {0};
         status = layer->lay(layer->self, state->grid, &bricks, fault);
-        if (!status && i == 0)
-            status =
-                face_bricks_joint_cost(&bricks, state->grid, build, WINDOW_SIDE, &r->joint, fault);
-        if (!status && i == 0) r->price_brick = price_of_brick(state, &r->joint);
         BrickMerging merging = {&bricks, layer->sizes, layer->cost, r->price_brick};
         for (int k = 0; k < SWEEPS && !status; k++)
             r->changes += merge_bricks_sweep(&merging, state);
@@ -190,7 +175,7 @@ static Status search(LookSearch *s, Grid *grid, Fault *fault)
      * does too: then neither prices nor quotas are needed. */
     if (colour_quotas_excess(state) == 0) {
         status = sweep_until_still(s, linearise, fault);
-        if (status == STATUS_OK && state->joint_price_x > 0.0 && s->options->layer)
+        if (status == STATUS_OK && state->bricks.price > 0.0 && s->options->layer)
             status = merge_laid_bricks(s, fault);
     }
     return status || colour_quotas_excess(state) == 0 ? status : search_limits(s, fault);
@@ -201,8 +186,7 @@ static void report_search(LookSearch *s, LookReport *report)
     *report = s->report;
     report->followed = s->state.objective;
     report->objective = search_state_objective(&s->state);
-    report->price_x = s->state.joint_price_x;
-    report->price_y = s->state.joint_price_y;
+    report->price = s->state.bricks.price;
     report->sweeps = s->state.sweep;
 }
 
@@ -270,15 +254,15 @@ static void colour_as_before(LookSearch *s, const LookBefore *before)
 }
 
 /* Sweeps where something changed, and nowhere else. */
-static Status sweep_changed(LookSearch *s, const LookBefore *before, const JointPenalty *penalty,
+static Status sweep_changed(LookSearch *s, const LookBefore *before, const BrickPenalty *penalty,
                             Fault *fault)
 {
     SearchState *state = &s->state;
     const size_t cells = (size_t)state->columns * (size_t)state->rows;
     colour_as_before(s, before);
-    joint_penalty_begin(penalty, state);
+    brick_penalty_begin(penalty, state);
     search_state_linearise(state);
-    joint_penalty_adjust(penalty, state);
+    brick_penalty_adjust(penalty, state);
     state->visit_all = false;
     state->sweep += 2; /* blocks that are not touched now are passed over */
     for (size_t i = 0; i < cells; i++)
@@ -293,7 +277,7 @@ static Status sketch(LookSearch *s, const LookBefore *before, Grid *grid, Fault 
     Status status = initial_face_nearest(&s->task, grid, &s->nearest, fault);
     if (!status) status = search_state_init(&s->state, &s->task.problem, grid, fault);
     if (status) return status;
-    const JointPenalty penalty = joint_penalty_of(s->task.thrift, &s->task.problem, &s->nearest);
+    const BrickPenalty penalty = brick_penalty_of(s->task.thrift, &s->task.problem, &s->nearest);
     if (before->colour) return sweep_changed(s, before, &penalty, fault);
     return initial_face_take(&s->task, INITIAL_NEAREST, &s->nearest, &penalty, &s->state, fault);
 }

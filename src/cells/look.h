@@ -3,10 +3,10 @@
  *
  * Direct binary search (Analoui & Allebach 1992, SPIE 1666:96-108) for any palette: cells
  * change one by one, and a few at a time, while that lowers
- *     what reaches the eye (see eye/perceived_error.h) + a price for every joint + a share of what
+ *     what reaches the eye (see eye/perceived_error.h) + a price on bricks + a share of what
  * is seen close by, the last so that edges, lettering and faces stay crisp. A lone cell that cannot
- * be seen from the distance costs four joints and so gives way. A cell may take any colour of the
- * palette, so the colours need not be separable inks. */
+ * be seen from the distance costs a brick or more and so gives way. A cell may take any colour of
+ * the palette, so the colours need not be separable inks. */
 #ifndef ROWLOCK_CELLS_LOOK_H
 #define ROWLOCK_CELLS_LOOK_H
 
@@ -37,10 +37,10 @@ typedef struct LookOptions {
     double calm;       /* weight of contrast and chroma that the picture has not, 0 to 1 */
     const long *limit; /* the most cells of each colour beside those that are kept, -1: no limit;
                           NULL: none has one */
-    Keep keep;         /* joints with cells that are kept, and what they show, count */
+    Keep keep;         /* bricks with cells that are kept, and what they show, count */
     CellWeights weights;
     InitialFace start;      /* INITIAL_FACES: the best of all */
-    const LookLayer *layer; /* NULL: joints are all that is known of bricks */
+    const LookLayer *layer; /* NULL: bricks are guessed at alone */
     int linearisations;     /* how often the difference is linearised anew, 0 to 8 */
     int sweeps;             /* at most, 1 to 100 */
     int threads;            /* never changes the result */
@@ -61,13 +61,12 @@ typedef struct LookOptions {
                    .threads = 1})
 
 typedef struct LookReport {
-    double objective;        /* from scratch, by the last linearisation */
-    double followed;         /* the same, followed change by change in single precision */
-    double price_x, price_y; /* of a joint between columns, between rows, as it came out */
+    double objective; /* from scratch, by the last linearisation */
+    double followed;  /* the same, followed change by change in single precision */
+    double price;     /* of what bricks are guessed by, as it came out (brick_guess.h) */
     InitialFace start;
     double score[INITIAL_FACES]; /* of each start, where they were tried */
-    JointCost joint;    /* in bricks, measured from the layer; {0} where it was not asked */
-    double price_brick; /* by that, what a brick is worth */
+    double price_brick;          /* what a merged brick is worth; 0 where no layer was asked */
     long changes;
     int sweeps;
 } LookReport;

@@ -209,6 +209,12 @@ static Status cells_init(SearchState *state, Fault *fault)
     return STATUS_OK;
 }
 
+BrickGuess search_problem_bricks(const SearchProblem *problem, const Grid *face)
+{
+    return (BrickGuess){
+        .grid = face, .thrift = problem->weights.thrift, .wall = problem->build == BUILD_WALL};
+}
+
 CalmProblem search_problem_calm(const SearchProblem *problem)
 {
     return (CalmProblem){.target = problem->target,
@@ -224,7 +230,12 @@ Status search_state_init(SearchState *state, const SearchProblem *problem, Grid 
 {
     const Image *target = problem->target;
     *state = (SearchState){
-        .problem = *problem, .grid = grid, .columns = target->columns, .rows = target->rows};
+
+        .problem = *problem,
+        .grid = grid,
+        .bricks = search_problem_bricks(problem, grid),
+        .columns = target->columns,
+        .rows = target->rows};
     /* So near that a cell fills the sight, only the cell itself is seen. */
     Viewpoint *view = &state->problem.viewpoint;
     view->distance_mm =
@@ -291,40 +302,7 @@ double search_state_detail(const SearchState *state, size_t at, int colour)
     return cost;
 }
 
-Neighbours search_state_neighbours(const SearchState *state, int column, int row)
-{
-    Neighbours n = {0};
-    const float *thrift = state->problem.weights.thrift;
-    const size_t columns = (size_t)state->columns, at = search_state_at(state, column, row);
-    const double x = state->joint_price_x, y = state->joint_price_y;
-    if (column > 0) n.at[n.count] = at - 1, n.price[n.count++] = x;
-    if (column + 1 < state->columns) n.at[n.count] = at + 1, n.price[n.count++] = x;
-    if (row > 0) n.at[n.count] = at - columns, n.price[n.count++] = y;
-    if (row + 1 < state->rows) n.at[n.count] = at + columns, n.price[n.count++] = y;
-    for (int i = 0; thrift && i < n.count; i++)
-        n.price[i] *= cell_weight_between(thrift, at, n.at[i]);
-    return n;
-}
-
-double search_state_joints(const SearchState *state)
-{
-    const float *thrift = state->problem.weights.thrift;
-    double sum = 0.0;
-    for (int row = 0; row < state->rows && !voice_stopped(state->problem.voice); row++) {
-        double across = 0.0, up = 0.0;
-        for (int column = 0; column < state->columns; column++) {
-            const size_t at = search_state_at(state, column, row);
-            const uint8_t *colour = state->grid->colour + at;
-            if (column && colour[-1] != *colour) across += cell_weight_between(thrift, at, at - 1);
-            if (row && *(colour - state->columns) != *colour)
-                up += cell_weight_between(thrift, at, at - (size_t)state->columns);
-        }
-        sum += state->joint_price_x * across + state->joint_price_y * up;
-    }
-    return sum;
-}
-
-/* Of one row, all but the joints. */
+/* Of one row, all but bricks. */
 static double local_row(const SearchState *state, int row)
 {
     const size_t first = search_state_at(state, 0, row);
@@ -338,7 +316,8 @@ static double local_row(const SearchState *state, int row)
 
 double search_state_local_terms(const SearchState *state)
 {
-    double sum = search_state_joints(state);
+    double sum =
+        state->bricks.price > 0.0 ? state->bricks.price * brick_guess_count(&state->bricks) : 0.0;
     for (int row = 0; row < state->rows && !voice_stopped(state->problem.voice); row++)
         sum += local_row(state, row);
     return sum;
@@ -397,9 +376,7 @@ void search_state_costs(const SearchState *state, const Cell *c, double cost[COL
                                          -2.0 * wc * (double)t->b};
     sum_factors(state, weight, cost);
     const uint8_t *colour = state->grid->colour;
-    const Neighbours beside = search_state_neighbours(state, c->column, c->row);
-    for (int i = 0; i < beside.count; i++)
-        if (colour[beside.at[i]] != NO_COLOUR) cost[colour[beside.at[i]]] -= beside.price[i];
+    brick_guess_add_costs(&state->bricks, c->column, c->row, cost);
     calm_add_costs(&state->calm, colour, c->column, c->row, cost);
     if (state->accent[c->at] > 0.0f) {
         float accent[COLOUR_SLOTS];

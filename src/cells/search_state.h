@@ -3,7 +3,7 @@
  *
  * The objective is a sum of terms:
  *   - what reaches the eye: the perceived error of the whole face (eye/perceived_error.h);
- *   - joints: a price for every two neighbours of different colours;
+ *   - bricks: a price on what the face is guessed to take in bricks (brick_guess.h);
  *   - detail: what is seen close by, a weighted square of each cell's difference from the target;
  *     of accents (accent.h) besides that difference itself, at a high price;
  *   - calm: prices of contrast and chroma that the picture has not (calm.h);
@@ -11,13 +11,14 @@
  * All but the first depend on a cell and its neighbours alone: the local terms. All of them stand
  * side by side in search_state.c, each three times: over the whole face
  * (search_state_local_terms), for all colours of one cell (search_state_costs), and for one colour
- * of one cell (search_state_detail, search_state_neighbours, colour_price), of which groups and
+ * of one cell (search_state_detail, brick_guess.h, colour_price), of which groups and
  * swaps make their sums. A new term is added in these places. */
 #ifndef ROWLOCK_CELLS_SEARCH_STATE_H
 #define ROWLOCK_CELLS_SEARCH_STATE_H
 
 #include "base/status.h"
 #include "base/voice.h"
+#include "cells/brick_guess.h"
 #include "cells/calm.h"
 #include "colour/lab_row.h"
 #include "eye/perceived_error.h"
@@ -27,14 +28,9 @@
 
 #include <stdbool.h>
 
-/* A cell that has no colour yet counts as showing the target itself, and has no joints. */
-enum { NO_COLOUR = 255, COLOUR_SLOTS = NO_COLOUR + 1 };
-
 /* Cells per block, a side: where nothing changed nearby, blocks are passed over. Blocks of 8 came
  * to the same objective on photographs, 0.03 % less, in a tenth more time. */
 enum { BLOCK_SIDE = 2 };
-
-enum { GROUP_MOST = 6 }; /* cells that change together, in a row */
 
 /* The cost of a colour in a cell is linear in these: the six products and the three
  * opponent values, then L*^2, a*^2 + b*^2, L*, a*, b*. */
@@ -59,8 +55,9 @@ typedef struct SearchProblem {
     const Voice *voice; /* once it is stopped the search goes on in part alone; NULL: nobody does */
 } SearchProblem;
 
-/* What calm is asked of it. */
+/* What calm is asked of it; and what bricks a face is guessed to take, at no price yet. */
 CalmProblem search_problem_calm(const SearchProblem *problem);
+BrickGuess search_problem_bricks(const SearchProblem *problem, const Grid *face);
 
 /* The target, CIELAB, and weights of squares of differences from it. */
 typedef struct DetailTarget {
@@ -80,9 +77,8 @@ typedef struct SearchState {
     Grid *grid;
     PerceivedError *perceived;
     int columns, rows, colours;
-    double objective;                  /* followed change by change since it was last summed up */
-    double joint_price_x;              /* of a joint between columns */
-    double joint_price_y;              /* of one between rows */
+    double objective; /* followed change by change since it was last summed up */
+    BrickGuess bricks;
     double colour_price[COLOUR_SLOTS]; /* of a cell of that colour */
     float opponent[COLOUR_SLOTS][3];
     double value[COLOUR_SLOTS][3]; /* the same */
@@ -128,9 +124,8 @@ double search_state_objective(SearchState *state);
 /* Linearises what reaches the eye at the face as it is now, then sums up. */
 double search_state_linearise(SearchState *state);
 
-/* The part of the objective that does not reach the eye; and of that, the joints. */
+/* The part of the objective that does not reach the eye. */
 double search_state_local_terms(const SearchState *state);
-double search_state_joints(const SearchState *state);
 
 void search_state_count(const SearchState *state, long count_out[COLOUR_SLOTS]);
 
@@ -169,15 +164,6 @@ void search_state_costs(const SearchState *state, const Cell *cell, double cost_
 /* What a colour in a cell costs by itself: detail, of accents too, and the price of its chroma;
  * INFINITY where it is barred. */
 double search_state_detail(const SearchState *state, size_t at, int colour);
-
-/* The neighbours' cells and the prices of the joints with them. */
-typedef struct Neighbours {
-    int count;
-    size_t at[4];
-    double price[4];
-} Neighbours;
-
-Neighbours search_state_neighbours(const SearchState *state, int column, int row);
 
 /* The blocks within reach of a change will be looked at again. */
 void search_state_touch(SearchState *state, int column, int row);

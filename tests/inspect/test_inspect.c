@@ -152,7 +152,8 @@ static void test_found_where_rows_are_alike(void **state)
     assert_true(10 * i.judgement.count[VERDICT_RIGHT] > 9 * i.judgement.bricks);
     for (const BrickVerdict *v = i.judgement.brick; v < i.judgement.brick + i.judgement.bricks; v++)
         if (v->verdict != VERDICT_RIGHT && v->verdict != VERDICT_UNKNOWN)
-            assert_non_null(panel_planted(&scene, v->brick));
+            assert_true(panel_planted(&scene, v->brick) ||
+                        !panel_shows(&scene, &plan->laid.brick[v->brick]));
     inspection_clear(&i);
     panel_scene_clear(&scene);
 }
