@@ -165,8 +165,15 @@ PACKAGES = zlib libpng libjpeg libtiff-4 lcms2 cairo cairo-ft freetype2 jansson 
 SOLVER = clp
 # What the program needs beside what its library does.
 PROGRAM_PACKAGES = libmicrohttpd sqlite3 libqrencode
-SOURCES  = $(wildcard $(MODULES:%=src/%.c))
-OBJECTS  = $(SOURCES:src/%.c=$(B)/%.o) $(B)/book/fonts.o $(B)/book/page_parts.o \
+# For a release a room is compiled as one unit, which includes its files in reading order: the compiler
+# begins once and reads headers once. So a static name is its room's own, but in those that are left out.
+# `make WHOLE=` and all other modes compile file by file, and tell of names that shadow others.
+WHOLE    = $(WHOLE.$(MODE))
+WHOLE.release = $(filter-out layers book,$(ROOMS))
+files_of = $(wildcard $(MODULES.$1:%=src/$1/%.c))
+objects_of = $(if $(filter $1,$(WHOLE)),$(B)/$1/unit.o,$(patsubst src/%.c,$(B)/%.o,$(call files_of,$1)))
+SOURCES  = $(foreach room,$(ROOMS),$(call files_of,$(room)))
+OBJECTS  = $(foreach room,$(ROOMS),$(call objects_of,$(room))) $(B)/book/fonts.o $(B)/book/page_parts.o \
     $(B)/serve/pair_page.o $(B)/desk/page_parts.o $(B)/bench/page_parts.o
 COMMAND  = $(filter $(B)/command/%,$(OBJECTS))
 PAGES    = $(filter $(B)/serve/% $(B)/desk/% $(B)/bench/%,$(OBJECTS))
@@ -187,7 +194,7 @@ STD    = -std=c17 $(or $(SEES.$(MODE)),$(SEES)) -pthread
 SEES   = -D_XOPEN_SOURCE=700
 BEYOND = base/system base/memory base/memory_file base/bytes clutch/least_use book/pdf_verify \
     check/check_page check/check_content check/check_binding serve/token serve/incoming
-$(BEYOND:%=$(B)/%.o): SEES = -D_GNU_SOURCE
+$(BEYOND:%=$(B)/%.o) $(addsuffix unit.o,$(dir $(BEYOND:%=$(B)/%))): SEES = -D_GNU_SOURCE
 # As on a system that has POSIX and no more: what base/system has for others is left out, too, and of
 # what is newer that is seen which POSIX has since. Tests may see all.
 SEES.posix = -D_XOPEN_SOURCE=700 -U__linux__ -include tests/support/posix_2024.h
@@ -242,7 +249,13 @@ $(B)/%.o: src/%.c Makefile
 	$(info cc $<)
 	$Q$(CC) $(CFLAGS) -c -o $@ $<
 
-$(B)/clutch/least_use.o $(B)/api/parts.o: override CFLAGS += $(SOLVER_HEADERS)
+$(foreach room,$(WHOLE),$(eval $(B)/$(room)/unit.o: $(call files_of,$(room))))
+$(B)/%/unit.o: Makefile
+	$(info cc src/$*)
+	$Qprintf '#include "%s"\n' $(patsubst src/%,%,$(call files_of,$*)) > $(@:.o=.c)
+	$Q$(CC) $(CFLAGS) -Wno-shadow -c -o $@ $(@:.o=.c)
+
+$(addprefix $(B)/,clutch/least_use.o clutch/unit.o api/parts.o api/unit.o): override CFLAGS += $(SOLVER_HEADERS)
 
 # stb_image_write shifts negative numbers to the left while it packs a JPEG, as every compiler
 # here defines it; the sanitizer of undefined behaviour would stop there.
@@ -321,14 +334,14 @@ $(B)/palette48.inc: palettes/bricks-48.cgats Makefile
 	$(info make $@)
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
-$(B)/model/palette.o: $(B)/palette48.inc
+$(B)/model/palette.o $(B)/model/unit.o: $(B)/palette48.inc
 
 # So is the usual colour chart.
 $(B)/patches24.inc: charts/patches-24.cgats Makefile
 	$(info make $@)
 	$Qod -An -v -td1 $< | sed 's/[0-9][0-9]*/&,/g' > $@
 
-$(B)/camera/colour_chart.o: $(B)/patches24.inc
+$(B)/camera/colour_chart.o $(B)/camera/unit.o: $(B)/patches24.inc
 
 # ---- tests: tests/ROOM/test_NAME.c are programs of their own ----
 

@@ -34,18 +34,18 @@
 #endif
 #endif
 
-typedef struct Word {
+typedef struct Saying {
     char stage[32];
     double done;
     bool last; /* of what follows */
     Status status;
     Fault fault;
-} Word;
-_Static_assert(sizeof(Word) <= _POSIX_PIPE_BUF || sizeof(Word) <= PIPE_BUF, "words come whole");
+} Saying;
+_Static_assert(sizeof(Saying) <= _POSIX_PIPE_BUF || sizeof(Saying) <= PIPE_BUF, "words come whole");
 
 /* ---- the child ---- */
 
-static void say(int pipe, const Word *word)
+static void say(int pipe, const Saying *word)
 {
     ssize_t put;
     do put = write(pipe, word, sizeof *word);
@@ -55,7 +55,7 @@ static void say(int pipe, const Word *word)
 
 static void tell_progress(void *self, const char *stage, double done)
 {
-    Word word = {.done = done};
+    Saying word = {.done = done};
     snprintf(word.stage, sizeof word.stage, "%s", stage ? stage : "");
     say(*(int *)self, &word);
 }
@@ -78,7 +78,7 @@ static void settle(pid_t parent)
 
 static void work_alone(int pipe, ApartWork *work, void *context)
 {
-    Word word = {.last = true};
+    Saying word = {.last = true};
     const Voice voice = {.self = &pipe, .progress = tell_progress};
     word.status = work(context, &voice, &word.fault);
     say(pipe, &word);
@@ -88,7 +88,7 @@ static void work_alone(int pipe, ApartWork *work, void *context)
 /* ---- the parent ---- */
 
 /* Hears words until the last; false where there is none. */
-static bool hear(int pipe, pid_t child, const Voice *voice, Word *word)
+static bool hear(int pipe, pid_t child, const Voice *voice, Saying *word)
 {
     enum { PATIENCE_MS = 100 };
     struct pollfd input = {.fd = pipe, .events = POLLIN};
@@ -123,7 +123,7 @@ static Status ended_badly(const char *place, int how, const Voice *voice, Fault 
 
 static Status listen_to(int pipe, pid_t child, const char *place, const Voice *voice, Fault *fault)
 {
-    Word word;
+    Saying word;
     int how = 0;
     const bool heard = hear(pipe, child, voice, &word);
     while (waitpid(child, &how, 0) < 0 && errno == EINTR) continue;

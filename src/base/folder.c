@@ -56,16 +56,16 @@ static bool is_folder(const char *path, const char *name)
 }
 
 /* A walk through a folder and the folders of ours in it. */
-typedef struct Walk {
+typedef struct FolderWalk {
     const FolderKind *kind;
     Each *each;
     void *context;
     const char *path, *inner; /* inner: the folder in it, or NULL */
-} Walk;
+} FolderWalk;
 
 static int walk_entry(const char *path, const char *name, void *context)
 {
-    const Walk *w = context;
+    const FolderWalk *w = context;
     char relative[2 * 256 + 2], inside[FOLDER_PATH + 260];
     (void)path;
     if (w->inner) {
@@ -73,7 +73,7 @@ static int walk_entry(const char *path, const char *name, void *context)
         return w->each(w->path, relative, w->context);
     }
     if (w->kind->ours(name) && is_folder(w->path, name)) {
-        Walk inner = *w;
+        FolderWalk inner = *w;
         inner.inner = name;
         snprintf(inside, sizeof inside, "%s/%s", w->path, name);
         const int result = for_entries(inside, walk_entry, &inner);
@@ -85,7 +85,7 @@ static int walk_entry(const char *path, const char *name, void *context)
 /* Like for_entries; of a folder of ours first "NAME/FILE" for each of its entries, then itself. */
 static int for_all(const char *path, const FolderKind *kind, Each *each, void *context)
 {
-    Walk walk = {kind, each, context, path, NULL};
+    FolderWalk walk = {kind, each, context, path, NULL};
     return for_entries(path, walk_entry, &walk);
 }
 

@@ -8,11 +8,11 @@
 #include <stdio.h>
 #include <string.h>
 
-typedef struct Reading {
+typedef struct Sections {
     const IniKind *kind;
     char *section; /* count of them, each of the kind's size */
     int count;
-} Reading;
+} Sections;
 
 Status ini_value_wrong(const IniValue *v, const char *want)
 {
@@ -20,12 +20,12 @@ Status ini_value_wrong(const IniValue *v, const char *want)
                      want);
 }
 
-static IniSection *section_at(const Reading *r, int i)
+static IniSection *section_at(const Sections *r, int i)
 {
     return (IniSection *)(void *)(r->section + (size_t)i * r->kind->size);
 }
 
-static Status begin_section(Reading *r, const char *name, const IniEntry *entry, Fault *fault)
+static Status begin_section(Sections *r, const char *name, const IniEntry *entry, Fault *fault)
 {
     const char *kind = r->kind->name;
     if (!*name || strlen(name) >= SECTION_NAME || text_check(name, strlen(name), "", NULL))
@@ -43,7 +43,7 @@ static Status begin_section(Reading *r, const char *name, const IniEntry *entry,
 }
 
 /* The section that an entry stands in, begun if it is new. */
-static Status find_section(Reading *r, const IniEntry *entry, IniSection **section_out,
+static Status find_section(Sections *r, const IniEntry *entry, IniSection **section_out,
                            Fault *fault)
 {
     const char *kind = r->kind->name;
@@ -72,9 +72,9 @@ static void list_keys(const IniKind *kind, char *text, size_t size)
                                    kind->key[i].name);
 }
 
-static Status take_entry(void *self, const IniEntry *entry, Fault *fault)
+static Status enter(void *self, const IniEntry *entry, Fault *fault)
 {
-    Reading *r = self;
+    Sections *r = self;
     const IniKind *kind = r->kind;
     IniSection *section = NULL;
     const Status status = find_section(r, entry, &section, fault);
@@ -98,8 +98,8 @@ Status ini_sections_read(const IniKind *kind, const char *path, void *section, i
                          Fault *fault)
 {
     assert(kind->keys <= SECTION_KEYS && kind->size >= sizeof(IniSection));
-    Reading r = {kind, section, 0};
-    Status status = ini_file_read(path, take_entry, &r, fault);
+    Sections r = {kind, section, 0};
+    Status status = ini_file_read(path, enter, &r, fault);
     if (!status && !r.count)
         status = fault_set(fault, STATUS_DATA, "%s: holds no %s; write [%s NAME]", text_place(path),
                            kind->name, kind->name);

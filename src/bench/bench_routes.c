@@ -138,7 +138,7 @@ static Answer give_state(void *self, const Ask *ask)
 /* ---- events ---- */
 
 /* All of them come into one batch, or those before the first that is refused. */
-static Status take_all(Board *b, int plan, const json_t *body, unsigned long *batch, Fault *fault)
+static Status take_body(Board *b, int plan, const json_t *body, unsigned long *batch, Fault *fault)
 {
     const char *device = json_string_value(json_object_get(body, "device"));
     const json_t *list = json_object_get(body, "events");
@@ -166,7 +166,7 @@ static Answer take_events(void *self, const Ask *ask)
     if (!batch) {
         json_t *body;
         status = ask_object(&body, ask, &fault);
-        if (!status) status = take_all(b, plan, body, &batch, &fault);
+        if (!status) status = take_body(b, plan, body, &batch, &fault);
         json_decref(body);
         if (status) return answer_done(status, &fault);
         *ask->held = (void *)(uintptr_t)batch;

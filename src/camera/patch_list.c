@@ -21,13 +21,13 @@ typedef struct Columns {
     int corners[8]; /* x1, y1 ... */
 } Columns;
 
-typedef struct Reading {
+typedef struct ListReading {
     PatchList *list;
     Columns columns;
     const char *const *photo;
     int photos;
     Fault *fault;
-} Reading;
+} ListReading;
 
 static bool all_there(const int *column, int count)
 {
@@ -36,7 +36,7 @@ static bool all_there(const int *column, int count)
     return true;
 }
 
-static Status find_columns(Reading *r)
+static Status find_columns(ListReading *r)
 {
     const Csv *table = r->list->table;
     Columns *c = &r->columns;
@@ -54,14 +54,15 @@ static Status find_columns(Reading *r)
                      c->id < 0 ? "column id" : "place that is whole");
 }
 
-static bool row_has(const Reading *r, size_t row, const int *column, int count)
+static bool row_has(const ListReading *r, size_t row, const int *column, int count)
 {
     for (int i = 0; i < count; i++)
         if (!csv_given(r->list->table, row, column[i])) return false;
     return true;
 }
 
-static Status read_numbers(const Reading *r, size_t row, const int *column, int count, double *out)
+static Status read_numbers(const ListReading *r, size_t row, const int *column, int count,
+                           double *out)
 {
     Status status = STATUS_OK;
     for (int i = 0; !status && i < count; i++)
@@ -70,7 +71,7 @@ static Status read_numbers(const Reading *r, size_t row, const int *column, int 
     return status;
 }
 
-static Status read_corners(const Reading *r, size_t row, PatchPlace *place)
+static Status read_corners(const ListReading *r, size_t row, PatchPlace *place)
 {
     double v[8];
     const bool boxed = row_has(r, row, r->columns.box, 4);
@@ -96,7 +97,7 @@ static const char *base_of(const char *path)
     return slash ? slash + 1 : path;
 }
 
-static Status read_photo(const Reading *r, size_t row, PatchPlace *place)
+static Status read_photo(const ListReading *r, size_t row, PatchPlace *place)
 {
     const Csv *table = r->list->table;
     char clip[TEXT_CLIP];
@@ -122,7 +123,7 @@ static Status read_photo(const Reading *r, size_t row, PatchPlace *place)
                      text_clip(clip, said));
 }
 
-static Status read_on(const Reading *r, size_t row, PatchPlace *place)
+static Status read_on(const ListReading *r, size_t row, PatchPlace *place)
 {
     char clip[TEXT_CLIP];
     const Csv *table = r->list->table;
@@ -134,7 +135,7 @@ static Status read_on(const Reading *r, size_t row, PatchPlace *place)
                      text_clip(clip, on));
 }
 
-static Status read_colour(const Reading *r, size_t row, PatchPlace *place)
+static Status read_colour(const ListReading *r, size_t row, PatchPlace *place)
 {
     Palette *colours = &r->list->colours;
     const char *id = csv_field(r->list->table, row, r->columns.id);
@@ -152,7 +153,7 @@ static Status read_colour(const Reading *r, size_t row, PatchPlace *place)
     return status;
 }
 
-static Status read_rows(const Reading *r)
+static Status read_rows(const ListReading *r)
 {
     PatchList *list = r->list;
     Status status = STATUS_OK;
@@ -172,7 +173,7 @@ static Status read_rows(const Reading *r)
 Status patch_list_read(PatchList *list, const char *path, const char *const *photo, int photos,
                        const Voice *voice, Fault *fault)
 {
-    Reading r = {.list = list, .photo = photo, .photos = photos, .fault = fault};
+    ListReading r = {.list = list, .photo = photo, .photos = photos, .fault = fault};
     *list = (PatchList){0};
     Status status = csv_read(&list->table, path, fault);
     if (!status) status = find_columns(&r);

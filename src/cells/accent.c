@@ -24,9 +24,9 @@ static const struct Direction {
 #define FROM_CONTRAST 10.0f
 #define FULL_CONTRAST 20.0f
 
-/* By row, PLANES of `pitch` floats: L, a, b; of the squares their means, and their spread: the root
- * of the mean square of a cell's distance from the mean, in CIELAB. */
-enum { LAB_PLANES = 3, SPREAD = LAB_PLANES, PLANES };
+/* By row, ACCENT_PLANES of `pitch` floats: L, a, b; of the squares their means, and their spread:
+ * the root of the mean square of a cell's distance from the mean, in CIELAB. */
+enum { LAB_PLANES = 3, SPREAD = LAB_PLANES, ACCENT_PLANES };
 
 typedef struct AccentWork {
     const Image *target;
@@ -34,20 +34,18 @@ typedef struct AccentWork {
     size_t pitch;
     Quick quick;
     float seen;
-    float *scratch; /* for each worker, PLANES x pitch */
+    float *scratch; /* for each worker, ACCENT_PLANES x pitch */
     float *share;
 } AccentWork;
 
-static int within(int at, int count) { return at < 0 ? 0 : at >= count ? count - 1 : at; }
-
 static float *plane_of(const AccentWork *w, float *planes, int row, int plane)
 {
-    return planes + (PLANES * (size_t)row + (size_t)plane) * w->pitch;
+    return planes + (ACCENT_PLANES * (size_t)row + (size_t)plane) * w->pitch;
 }
 
 static float *scratch_of(const AccentWork *w, int worker)
 {
-    return w->scratch + PLANES * w->pitch * (size_t)worker;
+    return w->scratch + ACCENT_PLANES * w->pitch * (size_t)worker;
 }
 
 static LabRow lab_row_of(const AccentWork *w, float *planes, int row, int from)
@@ -81,12 +79,12 @@ static void mean_row(const AccentWork *w, int row, int plane, float *sum)
     float *to = plane_of(w, w->square, row, plane);
     for (int i = 0; i < columns; i++) sum[i] = 0.0f;
     for (int y = row - HALF; y <= row + HALF; y++) {
-        const float *from = plane_of(w, w->cell, within(y, rows), plane);
+        const float *from = plane_of(w, w->cell, calm_within(y, rows), plane);
         for (int i = 0; i < columns; i++) sum[i] += from[i];
     }
     for (int i = 0; i < columns; i++) {
         float all = 0.0f;
-        for (int x = i - HALF; x <= i + HALF; x++) all += sum[within(x, columns)];
+        for (int x = i - HALF; x <= i + HALF; x++) all += sum[calm_within(x, columns)];
         to[i] = all / (float)((2 * HALF + 1) * (2 * HALF + 1));
     }
 }
@@ -95,7 +93,7 @@ static void square_rows(void *context, int begin, int end, int worker)
 {
     const AccentWork *w = context;
     for (int row = begin; row < end; row++) {
-        for (int p = 0; p < PLANES; p++) mean_row(w, row, p, scratch_of(w, worker));
+        for (int p = 0; p < ACCENT_PLANES; p++) mean_row(w, row, p, scratch_of(w, worker));
         const LabRow mean = lab_row_of(w, w->square, row, 0);
         float *spread = plane_of(w, w->square, row, SPREAD);
         for (int i = 0; i < w->target->columns; i++) {
@@ -151,10 +149,10 @@ Status accent_find(const Image *target, const Viewpoint *viewpoint, int threads,
     const int workers = bands_threads(threads);
     w.pitch = ((size_t)target->columns / LAB_LANES + 2) * LAB_LANES;
     quick_init(&w.quick);
-    const size_t planes = PLANES * (size_t)target->rows;
+    const size_t planes = ACCENT_PLANES * (size_t)target->rows;
     w.cell = memory_create(planes, w.pitch * sizeof(float));
     w.square = memory_create(planes, w.pitch * sizeof(float));
-    w.scratch = memory_create((size_t)workers * PLANES, w.pitch * sizeof(float));
+    w.scratch = memory_create((size_t)workers * ACCENT_PLANES, w.pitch * sizeof(float));
     Status status = STATUS_OK;
     if (w.cell && w.square && w.scratch) {
         bands_run_until(voice, workers, target->rows, ROWS_AT_ONCE, cell_rows, &w);

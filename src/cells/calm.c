@@ -225,8 +225,6 @@ static void contrast_rows(void *context, int begin, int end, int worker)
     }
 }
 
-static int within(int at, int count) { return at < 0 ? 0 : at >= count ? count - 1 : at; }
-
 /* Where the picture is even, what it has not is seen most; where it is busy, that is masked. */
 static void share_rows(void *context, int begin, int end, int worker)
 {
@@ -237,12 +235,13 @@ static void share_rows(void *context, int begin, int end, int worker)
         float *share = w->calm->share + (size_t)row * (size_t)columns;
         for (int i = 0; i < columns; i++) sum[i] = 0.0f;
         for (int y = row - MASK_HALF; y <= row + MASK_HALF; y++) {
-            const float *root = w->root + (size_t)within(y, rows) * (size_t)columns;
+            const float *root = w->root + (size_t)calm_within(y, rows) * (size_t)columns;
             for (int i = 0; i < columns; i++) sum[i] += root[i];
         }
         for (int i = 0; i < columns; i++) {
             float all = 0.0f;
-            for (int x = i - MASK_HALF; x <= i + MASK_HALF; x++) all += sum[within(x, columns)];
+            for (int x = i - MASK_HALF; x <= i + MASK_HALF; x++)
+                all += sum[calm_within(x, columns)];
             const float mean = all / (float)((2 * MASK_HALF + 1) * (2 * MASK_HALF + 1));
             share[i] = (1.0f + MASK_OF_PRICES) / (1.0f + mean * mean);
         }

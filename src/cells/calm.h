@@ -78,6 +78,12 @@ typedef struct CalmPartner {
 /* Returns how many there are; none where nothing costs. */
 int calm_partners(const Calm *calm, int column, int row, CalmPartner partner_out[CALM_PARTNERS]);
 
+/* Of `count` places the nearest. */
+static inline int calm_within(int at, int count)
+{
+    return at < 0 ? 0 : at >= count ? count - 1 : at;
+}
+
 /* The price of a pair of these two colours. */
 static inline double calm_pair(const Calm *calm, const CalmPartner *p, int one, int other)
 {

@@ -37,13 +37,13 @@ enum {
     SQUARES = 320 / BOX, /* along a* and b* */
     STOREYS = 128 / BOX, /* boxes above each other */
     BOXES = SQUARES * SQUARES * STOREYS,
-    CELLS = CUT * CUT * CUT, /* of a box; L* fastest, then b* */
-    EDGES = 128 / CELL + 1   /* of slabs of lightness */
+    TABLE_CELLS = CUT * CUT * CUT, /* of a box; L* fastest, then b* */
+    EDGES = 128 / CELL + 1         /* of slabs of lightness */
 };
 static const float L_LEAST = -16.0f, L_MOST = 112.0f, AB_LEAST = -160.0f, AB_MOST = 160.0f;
 
 /* The most that a table grows to, in items. */
-enum { WORDS_MOST = CELLS << 13, LISTS_MOST = 1 << 20 };
+enum { WORDS_MOST = TABLE_CELLS << 13, LISTS_MOST = 1 << 20 };
 
 /* A cell is one word: 0 is not known yet; else its bytes are one more than the colours of its list,
  * the last of them repeated; and where they are more than four, the lowest byte is LONG_LIST and
@@ -64,7 +64,7 @@ struct MatchColours {
 struct MatchTable {
     const MatchColours *colours;
     uint32_t box[BOXES];       /* place of its list; 0: not known yet */
-    uint16_t block[BOXES + 1]; /* its cells' place among the words, in CELLS; 0: none */
+    uint16_t block[BOXES + 1]; /* its cells' place among the words, in TABLE_CELLS; 0: none */
     uint32_t *word;
     uint8_t *list;
     size_t words, words_held, lists, lists_held;
@@ -116,7 +116,7 @@ Status match_table_create(MatchTable **table_out, const MatchColours *colours, F
     MatchTable *t = *table_out = memory_create(1, sizeof *t);
     if (!t) return memory_fault(fault, 1, sizeof *t);
     t->colours = colours;
-    t->words = CELLS; /* so that no place is 0 */
+    t->words = TABLE_CELLS; /* so that no place is 0 */
     t->lists = 1;
     return STATUS_OK;
 }
@@ -131,7 +131,7 @@ void match_table_free(MatchTable *table)
 
 Status match_table_status(const MatchTable *table, Fault *fault)
 {
-    const size_t need = CELLS * sizeof *table->word;
+    const size_t need = TABLE_CELLS * sizeof *table->word;
     return table->starved ? memory_fault(fault, table->words_held, need) : STATUS_OK;
 }
 
@@ -398,11 +398,11 @@ static uint32_t word_of(MatchTable *t, const uint8_t *list)
 /* Room for a box's cells, if there is any. */
 static void take_block(MatchTable *t, int box)
 {
-    if (t->words + CELLS > WORDS_MOST ||
-        !make_room(t, &t->word, &t->words_held, t->words + CELLS, sizeof *t->word))
+    if (t->words + TABLE_CELLS > WORDS_MOST ||
+        !make_room(t, &t->word, &t->words_held, t->words + TABLE_CELLS, sizeof *t->word))
         return;
-    t->block[box] = (uint16_t)(t->words / CELLS);
-    t->words += CELLS;
+    t->block[box] = (uint16_t)(t->words / TABLE_CELLS);
+    t->words += TABLE_CELLS;
 }
 
 /* Works out all cells of a box above the small square of one; if only one colour can be nearest in
@@ -414,12 +414,12 @@ static void make_cells(MatchTable *t, Place p)
     const int x = p.cell / CUT / CUT, y = p.cell / CUT % CUT, first = p.cell / CUT * CUT;
     const float corner[2] = {(float)(square / SQUARES * BOX + x * CELL) + AB_LEAST,
                              (float)(square % SQUARES * BOX + y * CELL) + AB_LEAST};
-    uint32_t *word = t->word + (size_t)t->block[p.box] * CELLS;
+    uint32_t *word = t->word + (size_t)t->block[p.box] * TABLE_CELLS;
     const uint8_t *const of = t->list + t->box[p.box];
     Bounds bounds;
     uint8_t list[SLABS][PALETTE_MOST + 1];
     if (of[0] == 1) {
-        for (int k = 0; k < CELLS; k++) word[k] = (of[1] + 1u) * 0x01010101u;
+        for (int k = 0; k < TABLE_CELLS; k++) word[k] = (of[1] + 1u) * 0x01010101u;
         return;
     }
     bound_square(m, of, corner, CELL, &bounds);
@@ -431,7 +431,7 @@ static void make_cells(MatchTable *t, Place p)
 static uint32_t known_word(const MatchTable *t, Place p)
 {
     const size_t block = t->block[p.box];
-    return block ? t->word[block * CELLS + (size_t)p.cell] : 0;
+    return block ? t->word[block * TABLE_CELLS + (size_t)p.cell] : 0;
 }
 
 /* The word of a place that is asked for the first time; 0 where there is no room for it. */

@@ -79,7 +79,7 @@ static uint64_t entry_of(int change, size_t cell)
 static size_t entry_cell(uint64_t entry) { return (size_t)(entry & UINT32_MAX); }
 static int entry_change(uint64_t entry) { return (int)(entry >> 32) - CHANGE_MOST; }
 
-static List *list_of(const Network *m, int from, int to)
+static List *list_between(const Network *m, int from, int to)
 {
     return &m->list[(size_t)from * (size_t)m->colours + (size_t)to];
 }
@@ -107,7 +107,7 @@ static void list_insert(List *list, uint64_t entry)
 
 static void list_fill(Network *m, int from, int to)
 {
-    List *list = list_of(m, from, to);
+    List *list = list_between(m, from, to);
     list->count = 0;
     list->whole = true;
     for (size_t i = 0; i < m->cells; i++) {
@@ -131,7 +131,8 @@ static void fill_lists(Network *m)
         const int from = m->colour[i], weight = weight_of(m, i);
         for (int to = 0; to < m->colours; to++)
             if (to != from && cost[to] != TRANSPORT_NEVER)
-                list_insert(list_of(m, from, to), entry_of(weight * (cost[to] - cost[from]), i));
+                list_insert(list_between(m, from, to),
+                            entry_of(weight * (cost[to] - cost[from]), i));
     }
 }
 
@@ -144,7 +145,7 @@ static void list_drop_first(List *list)
 /* The cell of `from` that goes to `to` at the least cost; false if it has none. */
 static bool first_mover(Network *m, int from, int to, uint64_t *entry_out)
 {
-    List *list = list_of(m, from, to);
+    List *list = list_between(m, from, to);
     if (!m->taken[from]) return false;
     for (;;) {
         while (list->count && m->colour[entry_cell(list->entry[0])] != from) list_drop_first(list);
@@ -165,7 +166,7 @@ static void reassign_cell(Network *m, size_t cell, int from, int to)
     m->taken[to]++;
     for (int k = 0; k < m->colours; k++)
         if (k != to && cost[k] != TRANSPORT_NEVER)
-            list_insert(list_of(m, to, k), entry_of(weight * (cost[k] - cost[to]), cell));
+            list_insert(list_between(m, to, k), entry_of(weight * (cost[k] - cost[to]), cell));
 }
 
 /* ---- paths ---- */

@@ -640,7 +640,7 @@ static Status take_cases(Frame *f, const Case *from, int count)
 }
 
 /* A panel in pieces has a line of its own. */
-static Status take_plot(Frame *f, size_t plot)
+static Status frame_plot(Frame *f, size_t plot)
 {
     const Hold *hold = &f->e->hold[plot];
     const Case *cases = f->e->wall ? wall_cases : plaque_cases;
@@ -740,7 +740,7 @@ static Status take_plots(Frame *f, const Member *member)
         f->bricks = 1;
         while (first + f->bricks < f->e->blocks && f->member[f->bricks].plot == f->member->plot)
             f->bricks++;
-        status = take_plot(f, f->member->plot);
+        status = frame_plot(f, f->member->plot);
     }
     return status;
 }

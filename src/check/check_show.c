@@ -23,19 +23,19 @@
 enum { ACCOUNTS_MOST = 16384, KEY = 48, LOT_KEY = 160, FIGURES_MOST = 5 };
 
 /* A colour in a size. */
-typedef struct Account {
+typedef struct SizeAccount {
     char key[KEY];
     long count, built, spare, in_stock, to_buy; /* of the show's parts.csv */
     long own, own_built;  /* bricks of a mural, and those that stand, less what the show counts */
     long ordered, bought; /* of order.csv */
     bool left;            /* has a line in left.csv */
-} Account;
+} SizeAccount;
 
 /* What is bought of an account in one way: from a supplier, at a price that holds from a least
  * quantity on, in packs. An order that comes in parts has several lines of it. */
 typedef struct Lot {
     char key[LOT_KEY];
-    const Account *account;
+    const SizeAccount *account;
     long to_buy, bought, pack, from;
     double price, off, each; /* sum of the lines, their rounding; of one brick, NAN: not told */
     char supplier[49];
@@ -50,7 +50,7 @@ typedef struct Tour {
     const char *name; /* of the mural in hand, before its lines */
     size_t places;    /* that are broken in the murals */
     json_t *show;
-    Account *account;
+    SizeAccount *account;
     size_t accounts;
     NameTable index;
     Lot *lot; /* as many as accounts at most */
@@ -84,7 +84,7 @@ static Status open_show(Tour *t, Fault *fault)
                      t->folder);
 }
 
-static void check_digest(Tour *t, const char *where, const char *path, const char *told)
+static void check_told_digest(Tour *t, const char *where, const char *path, const char *told)
 {
     char sha256[DIGEST_TEXT];
     if (digest_file(path, sha256, NULL))
@@ -100,17 +100,17 @@ static void check_digests(Tour *t)
     char path[FOLDER_PATH];
     json_object_foreach(json_object_get(t->show, "files"), name,
                         told) if (!strchr(name, '/') && folder_join(path, t->folder, name))
-        check_digest(t, name, path, json_string_value(told));
+        check_told_digest(t, name, path, json_string_value(told));
 }
 
-static void expect(Tour *t, const char *what, double told, double found, double off)
+static void expect_near(Tour *t, const char *what, double told, double found, double off)
 {
     if (fabs(told - found) <= off + 1e-9 * fabs(found)) return;
     verdict_broken(&t->verdict, PROMISE_TOGETHER, "show.json: %s: %.10g, must be %.10g", what, told,
                    found);
 }
 
-static double number_at(const json_t *object, const char *key)
+static double number_of(const json_t *object, const char *key)
 {
     const json_t *value = json_object_get(object, key);
     return json_is_number(value) ? json_number_value(value) : (double)NAN;
@@ -118,7 +118,7 @@ static double number_at(const json_t *object, const char *key)
 
 /* ---- the murals ---- */
 
-static void hand_on(void *self, const char *line)
+static void hand_on_line(void *self, const char *line)
 {
     const Tour *t = self;
     char text[700];
@@ -146,15 +146,15 @@ static Status check_facts(Tour *t, const json_t *mural, const char *folder, Faul
     memory_free(bytes);
     for (size_t i = 0; !status && i < sizeof keys / sizeof *keys; i++) {
         snprintf(what, sizeof what, "murals: %s: %s", t->name, keys[i]);
-        expect(t, what, number_at(mural, keys[i]), number_at(plan, keys[i]), 0);
+        expect_near(t, what, number_of(mural, keys[i]), number_of(plan, keys[i]), 0);
     }
     const json_t *from = json_object_get(plan, "measures");
     for (size_t i = 0; !status && i < sizeof measures / sizeof *measures; i++) {
         snprintf(what, sizeof what, "murals: %s: %s", t->name, measures[i]);
-        expect(t, what, number_at(mural, measures[i]), number_at(from, measures[i]), 0);
+        expect_near(t, what, number_of(mural, measures[i]), number_of(from, measures[i]), 0);
     }
     t->panels += (long)json_array_size(json_object_get(plan, "panels"));
-    t->whole_kg += number_at(from, "whole_kg");
+    t->whole_kg += number_of(from, "whole_kg");
     json_decref(plan);
     return status;
 }
@@ -167,13 +167,13 @@ static Status check_mural(Tour *t, const json_t *mural, Fault *fault)
         return fault_set(fault, STATUS_DATA,
                          "%s/show.json: a mural has no name; run the exhibition again", t->folder);
     Fault own = {0};
-    Status status = check_run(folder, t->voice, hand_on, t, &own);
+    Status status = check_run(folder, t->voice, hand_on_line, t, &own);
     if (status == STATUS_UNHELD) t->places++;
     if (status && status != STATUS_UNHELD)
         return fault_set(fault, status, "%s: %s", t->name, own.text);
     snprintf(told, sizeof told, "murals: %s: plan.json", t->name);
     if (folder_join(path, folder, "plan.json"))
-        check_digest(t, told, path, json_string_value(json_object_get(mural, "plan_sha256")));
+        check_told_digest(t, told, path, json_string_value(json_object_get(mural, "plan_sha256")));
     return check_facts(t, mural, folder, fault);
 }
 
@@ -182,7 +182,7 @@ static Status check_mural(Tour *t, const json_t *mural, Fault *fault)
 /* A line of a table: the account of its colour and size, and its numbers. */
 typedef struct Line {
     const CsvStream *stream;
-    Account *account;
+    SizeAccount *account;
     long figure[FIGURES_MOST];
     double price;
 } Line;
@@ -195,14 +195,14 @@ typedef struct TableKind {
     void (*take)(Tour *t, const Line *line);
 } TableKind;
 
-static Account *find_account(Tour *t, const char *colour, const char *size)
+static SizeAccount *find_account(Tour *t, const char *colour, const char *size)
 {
     char key[KEY];
     snprintf(key, sizeof key, "%.20s\n%.20s", colour, size);
     const long at = name_table_find(&t->index, key);
     if (at >= 0) return &t->account[at];
     if (t->accounts == ACCOUNTS_MOST) return NULL;
-    Account *a = &t->account[t->accounts];
+    SizeAccount *a = &t->account[t->accounts];
     memcpy(a->key, key, sizeof key);
     name_table_enter(&t->index, a->key, (uint32_t)t->accounts++);
     return a;
@@ -277,7 +277,7 @@ static void take_counted(Tour *t, const Line *line)
 
 static void take_part(Tour *t, const Line *line)
 {
-    Account *a = line->account;
+    SizeAccount *a = line->account;
     const long *f = line->figure; /* count, spare, order, in_stock, to_buy */
     a->count += f[0];
     a->built += built_of(line);
@@ -319,7 +319,7 @@ static Lot *find_lot(Tour *t, const Line *line)
 
 static void take_order(Tour *t, const Line *line)
 {
-    Account *a = line->account;
+    SizeAccount *a = line->account;
     const long *f = line->figure; /* to_buy, pack, packs, order */
     Lot *lot = find_lot(t, line);
     a->ordered += f[0];
@@ -341,7 +341,7 @@ static void take_order(Tour *t, const Line *line)
 /* The shelf itself is in no table: where something is bought, all of it was taken. */
 static void take_left(Tour *t, const Line *line)
 {
-    Account *a = line->account;
+    SizeAccount *a = line->account;
     const long least = a->in_stock + a->bought - (a->count - a->built);
     a->left = true;
     if (a->to_buy ? line->figure[0] != least : line->figure[0] < least)
@@ -358,7 +358,7 @@ static const TableKind whole_kinds[] = {
     {"left.csv", {"quantity"}, false, take_left},
 };
 
-static const char *account_name(const Account *a, char text[KEY])
+static const char *account_name(const SizeAccount *a, char text[KEY])
 {
     snprintf(text, KEY, "%s", a->key);
     char *end = strchr(text, '\n');
@@ -413,9 +413,9 @@ static void check_lots(Tour *t)
 static void check_accounts(Tour *t)
 {
     char text[KEY];
-    const double spare = number_at(t->show, "spare");
+    const double spare = number_of(t->show, "spare");
     for (size_t i = 0; i < t->accounts; i++) {
-        const Account *a = &t->account[i];
+        const SizeAccount *a = &t->account[i];
         const char *name = account_name(a, text);
         const long to_come = a->count - a->built;
         const long due =
@@ -591,7 +591,7 @@ static void check_stowed(Tour *t, Aboard *a)
                            "crates.csv:%d: carries %.3f kg, more than it weighs", a->crate[i].line,
                            a->crate[i].carried_kg);
     const json_t *told = json_object_get(json_object_get(t->show, "journey"), "pallets");
-    if (told) expect(t, "journey: pallets", json_number_value(told), (double)pallets, 0);
+    if (told) expect_near(t, "journey: pallets", json_number_value(told), (double)pallets, 0);
 }
 
 static Status read_crates(Tour *t, Aboard *a, Fault *fault)
@@ -635,8 +635,8 @@ static Status check_crates(Tour *t, Fault *fault)
                            a.name + PANEL_KEY * (size_t)i);
     const json_t *journey = json_object_get(t->show, "journey");
     if (!status) check_stowed(t, &a);
-    if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), a.net_kg, 0.01);
-    if (!status) expect(t, "journey: net_kg", number_at(journey, "net_kg"), t->whole_kg, 1e-3);
+    if (!status) expect_near(t, "journey: net_kg", number_of(journey, "net_kg"), a.net_kg, 0.01);
+    if (!status) expect_near(t, "journey: net_kg", number_of(journey, "net_kg"), t->whole_kg, 1e-3);
     name_table_clear(&a.panels);
     memory_free(a.crate);
     memory_free(a.met);
@@ -651,9 +651,9 @@ static void check_cost(Tour *t)
     static const char *const parts[] = {"bricks", "labour", "sheets", "crates", "freight", "site"};
     const json_t *cost = json_object_get(t->show, "cost");
     double sum = 0;
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) sum += number_at(cost, parts[i]);
-    expect(t, "cost: bricks", number_at(cost, "bricks"), t->outlay, t->off);
-    expect(t, "cost: total", number_at(cost, "total"), sum, 1e-6);
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) sum += number_of(cost, parts[i]);
+    expect_near(t, "cost: bricks", number_of(cost, "bricks"), t->outlay, t->off);
+    expect_near(t, "cost: total", number_of(cost, "total"), sum, 1e-6);
 }
 
 /* Of each supplier show.json tells what order.csv buys of it. */
@@ -676,12 +676,12 @@ static void check_suppliers(Tour *t)
             off += lot->off;
         }
         snprintf(what, sizeof what, "suppliers: %.48s: bricks", name ? name : "");
-        expect(t, what, number_at(told, "bricks"), bricks, 0);
+        expect_near(t, what, number_of(told, "bricks"), bricks, 0);
         snprintf(what, sizeof what, "suppliers: %.48s: outlay", name ? name : "");
-        expect(t, what, number_at(told, "outlay"), outlay, off);
+        expect_near(t, what, number_of(told, "outlay"), outlay, off);
         all += bricks;
     }
-    if (list) expect(t, "suppliers: bricks of all", all, (double)t->bought, 0);
+    if (list) expect_near(t, "suppliers: bricks of all", all, (double)t->bought, 0);
 }
 
 static void check_totals(Tour *t)
@@ -693,19 +693,20 @@ static void check_totals(Tour *t)
     for (size_t k = 0; k < sizeof sums / sizeof *sums; k++) {
         double sum = 0;
         for (size_t i = 0; i < json_array_size(murals); i++)
-            sum += number_at(json_array_get(murals, i), sums[k]);
+            sum += number_of(json_array_get(murals, i), sums[k]);
         snprintf(what, sizeof what, "totals: %s", sums[k]);
-        expect(t, what, number_at(totals, sums[k]), sum, 1e-6);
+        expect_near(t, what, number_of(totals, sums[k]), sum, 1e-6);
     }
-    expect(t, "totals: murals", number_at(totals, "murals"), (double)json_array_size(murals), 0);
-    expect(t, "totals: panels", number_at(totals, "panels"), (double)t->panels, 0);
-    expect(t, "totals: bought", number_at(totals, "bought"), (double)t->bought, 0);
-    expect(t, "totals: outlay", number_at(totals, "outlay"), t->outlay, t->off);
+    expect_near(t, "totals: murals", number_of(totals, "murals"), (double)json_array_size(murals),
+                0);
+    expect_near(t, "totals: panels", number_of(totals, "panels"), (double)t->panels, 0);
+    expect_near(t, "totals: bought", number_of(totals, "bought"), (double)t->bought, 0);
+    expect_near(t, "totals: outlay", number_of(totals, "outlay"), t->outlay, t->off);
     check_suppliers(t);
     check_cost(t);
 }
 
-static Status check_all(Tour *t, Fault *fault)
+static Status check_tour(Tour *t, Fault *fault)
 {
     size_t i;
     json_t *mural;
@@ -744,7 +745,7 @@ Status check_show_run(const char *folder, const Voice *voice,
               .broken = broken,
               .self = self,
               .verdict = {.broken = broken, .self = self}};
-    const Status status = check_all(&t, fault);
+    const Status status = check_tour(&t, fault);
     const size_t places = verdict_close(&t.verdict) + t.places;
     name_table_clear(&t.index);
     name_table_clear(&t.lot_index);

@@ -145,7 +145,7 @@ static void write_tables(FILE *file)
     }
 }
 
-static void write_page(FILE *file)
+static void write_formats(FILE *file)
 {
     fputs(".TH ROWLOCK 5 \"" ROWLOCK_DATE "\" \"rowlock " ROWLOCK_VERSION "\"\n.SH NAME\n"
           "rowlock \\- files that rowlock reads and writes\n",
@@ -204,4 +204,4 @@ static void write_page(FILE *file)
     fputs(".SH SEE ALSO\n.BR rowlock (1)\n", file);
 }
 
-bool manual_formats(FILE *file) { return roff_page(write_page, file); }
+bool manual_formats(FILE *file) { return roff_page(write_formats, file); }

@@ -32,7 +32,7 @@ static bool is_stopped(void *context)
     return stopping;
 }
 
-static void hear_note(void *context, const char *text)
+static void hear_bench(void *context, const char *text)
 {
     BenchBeside *b = context;
     pthread_mutex_lock(&b->mutex);
@@ -50,12 +50,12 @@ static void hear_link(void *context, const char *link, Server *server)
     b->wake(b->self);
 }
 
-static void *run(void *context)
+static void *run_bench(void *context)
 {
     BenchBeside *b = context;
     const char *folder = b->folder;
     const BenchOptions options = {.folder = &folder, .folders = 1, .told = hear_link, .self = b};
-    const RowlockVoice voice = {.self = b, .note = hear_note, .stopped = is_stopped};
+    const RowlockVoice voice = {.self = b, .note = hear_bench, .stopped = is_stopped};
     RowlockFault fault = {0};
     bench_run(&options, &voice, &fault);
     pthread_mutex_lock(&b->mutex);
@@ -75,7 +75,7 @@ Status bench_beside_open(BenchBeside **beside_out, const char *folder, void (*wa
     b->self = self;
     snprintf(b->folder, sizeof b->folder, "%s", folder);
     pthread_mutex_init(&b->mutex, NULL);
-    if (!pthread_create(&b->thread, NULL, run, b)) return STATUS_OK;
+    if (!pthread_create(&b->thread, NULL, run_bench, b)) return STATUS_OK;
     pthread_mutex_destroy(&b->mutex);
     memory_free(b);
     *beside_out = NULL;

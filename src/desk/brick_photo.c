@@ -46,7 +46,7 @@ static RowlockStatus hand_out(RowlockFault *out, const Fault *fault)
 }
 
 /* Tells of what was written, and keeps it. */
-static RowlockStatus tell(BrickPhoto *p, RowlockJob *job, RowlockFault *fault)
+static RowlockStatus tell_written(BrickPhoto *p, RowlockJob *job, RowlockFault *fault)
 {
     LookTask *task = &p->task;
     RowlockColour *colours = NULL;
@@ -67,7 +67,7 @@ static RowlockStatus tell(BrickPhoto *p, RowlockJob *job, RowlockFault *fault)
     return status;
 }
 
-static RowlockStatus run(LookTask *task, const RowlockVoice *voice, RowlockFault *fault)
+static RowlockStatus run_task(LookTask *task, const RowlockVoice *voice, RowlockFault *fault)
 {
     BrickPhoto *p = (BrickPhoto *)task;
     RowlockJob *job;
@@ -75,7 +75,7 @@ static RowlockStatus run(LookTask *task, const RowlockVoice *voice, RowlockFault
     RowlockStatus status = rowlock_job_create(&job, fault);
     if (!status) status = set_job(p, job, fault);
     if (!status) status = rowlock_measure(job, &photo, 1, voice, fault);
-    if (!status) status = tell(p, job, fault);
+    if (!status) status = tell_written(p, job, fault);
     rowlock_job_free(job);
     return status;
 }
@@ -98,7 +98,7 @@ LookTask *brick_photo_create(const Commission *c, const Ask *ask, Fault *fault)
         memory_fault(fault, 1, sizeof *p);
         return NULL;
     }
-    p->task.run = run;
+    p->task.run = run_task;
     p->task.release = release;
     p->folder = &c->folder;
     snprintf(p->chart, sizeof p->chart, "%s", ask_text(ask, "chart"));

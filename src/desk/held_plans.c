@@ -7,7 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define MARK "plan.json"
+#define PLAN_MARK "plan.json"
 
 /* "harbour" of "harbour.desk"; false where the working folder's name does not end so. */
 static bool folder_beside(const Commission *c, char path_out[ROWLOCK_SETTING_TEXT])
@@ -21,8 +21,8 @@ static bool folder_beside(const Commission *c, char path_out[ROWLOCK_SETTING_TEX
 
 static bool has_plan(const char *folder)
 {
-    char path[ROWLOCK_SETTING_TEXT + sizeof MARK];
-    snprintf(path, sizeof path, "%s/" MARK, folder);
+    char path[ROWLOCK_SETTING_TEXT + sizeof PLAN_MARK];
+    snprintf(path, sizeof path, "%s/" PLAN_MARK, folder);
     return !access(path, R_OK);
 }
 

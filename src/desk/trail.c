@@ -86,7 +86,7 @@ static bool take_event(Trail *t, const json_t *event)
 }
 
 /* Tells the disk and the memory; takes the event over. */
-static Status tell(Trail *t, json_t *event, Fault *fault)
+static Status tell_event(Trail *t, json_t *event, Fault *fault)
 {
     char *line = event ? json_dumps(event, JSON_COMPACT) : NULL;
     Status status = STATUS_OK;
@@ -176,9 +176,9 @@ Status trail_add(Trail *t, const json_t *settings, const char *what, long gestur
 {
     const int number = trail_next(t, gesture);
     t->gesture = gesture;
-    return tell(t,
-                json_pack("{s:i, s:O, s:s}", "version", number, "settings", settings, "what", what),
-                fault);
+    return tell_event(
+        t, json_pack("{s:i, s:O, s:s}", "version", number, "settings", settings, "what", what),
+        fault);
 }
 
 static Status need_version(const Trail *t, int number, Fault *fault)
@@ -193,7 +193,7 @@ Status trail_go(Trail *t, int number, Fault *fault)
     const Status status = need_version(t, number, fault);
     if (status || number == t->now) return status;
     t->gesture = 0;
-    return tell(t, json_pack("{s:i}", "version", number), fault);
+    return tell_event(t, json_pack("{s:i}", "version", number), fault);
 }
 
 Status trail_name(Trail *t, int number, const char *name, bool kept, Fault *fault)
@@ -204,13 +204,13 @@ Status trail_name(Trail *t, int number, const char *name, bool kept, Fault *faul
         return fault_set(fault, STATUS_USAGE, "name: longer than %d bytes; use a shorter one",
                          TRAIL_NAME - 1);
     t->gesture = 0;
-    return tell(t, json_pack("{s:i, s:s, s:b}", "version", number, "name", name, "kept", kept),
-                fault);
+    return tell_event(
+        t, json_pack("{s:i, s:s, s:b}", "version", number, "name", name, "kept", kept), fault);
 }
 
 Status trail_note_figures(Trail *t, int number, const json_t *figures, Fault *fault)
 {
     const Status status = need_version(t, number, fault);
     if (status || json_equal(t->version[number].figures, figures)) return status;
-    return tell(t, json_pack("{s:i, s:O}", "version", number, "figures", figures), fault);
+    return tell_event(t, json_pack("{s:i, s:O}", "version", number, "figures", figures), fault);
 }

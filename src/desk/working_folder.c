@@ -14,7 +14,7 @@
 #include <unistd.h>
 
 #define PART INCOMING_PART
-#define MARK "trail.jsonl" /* every working folder has it */
+#define FOLDER_MARK "trail.jsonl" /* every working folder has it */
 #define LOCK "desk.lock"
 
 static Status io_fault(const WorkingFolder *folder, const char *name, int why, Fault *fault)
@@ -67,7 +67,7 @@ Status working_folder_open(WorkingFolder *folder, const char *path, Fault *fault
     working_folder_path(folder, LOCK, lock);
     Status status = lock_file_take(&folder->lock, lock, path, fault);
     if (status) return status;
-    if (!clear_parts(folder) && !working_folder_has(folder, MARK))
+    if (!clear_parts(folder) && !working_folder_has(folder, FOLDER_MARK))
         status =
             fault_set(fault, STATUS_NO_CREATE,
                       "%s: holds something else; move that, the desk keeps its work there", path);
@@ -85,7 +85,7 @@ void working_folder_close(WorkingFolder *folder)
 void working_folder_abandon(WorkingFolder *folder)
 {
     char mark[WORKING_PATH];
-    working_folder_path(folder, MARK, mark);
+    working_folder_path(folder, FOLDER_MARK, mark);
     unlink(mark);
     working_folder_close(folder);
     rmdir(folder->path);

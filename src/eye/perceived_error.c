@@ -138,17 +138,17 @@ static void kernel_fill(const PerceivedError *r, int column, int row, float *ker
 /* --- making ---------------------------------------------------------------------------- */
 
 /* Coarser than the measure: a search needs to tell cells apart, and each sample costs.
- * SAMPLES_PER_DEGREE are wanted. Where a cell gets at least LEAST_PER_CELL of them it has one, or
+ * SEARCHED_PER_DEGREE are wanted. Where a cell gets at least LEAST_PER_CELL of them it has one, or
  * two or three from TWO_PER_CELL and THREE_PER_CELL on; below, one sample stands for a stride of
  * cells. tests/bench/bench_look shows what a search by them comes to in the measure. */
-#define SAMPLES_PER_DEGREE 18.0
+#define SEARCHED_PER_DEGREE 18.0
 #define LEAST_PER_CELL 0.6
 #define TWO_PER_CELL 0.85
 #define THREE_PER_CELL 2.1
 
 static EyeSpacing search_spacing(double cell_degrees, SampleDensity density)
 {
-    const double per_cell = SAMPLES_PER_DEGREE * cell_degrees;
+    const double per_cell = SEARCHED_PER_DEGREE * cell_degrees;
     const int fine = per_cell > THREE_PER_CELL ? 3 : per_cell > TWO_PER_CELL ? 2 : 1;
     if (per_cell > LEAST_PER_CELL)
         return (EyeSpacing){density == SAMPLES_FINE ? fine : (fine + 1) / 2, 1};

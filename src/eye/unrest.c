@@ -36,10 +36,10 @@ typedef struct Unrest {
     double (*row_sum)[UNREST_CELLS]; /* by row of samples */
 } Unrest;
 
-static size_t row_size(const Unrest *u) { return (size_t)u->runs.runs * (size_t)u->runs.pitch; }
+static size_t row_pairs(const Unrest *u) { return (size_t)u->runs.runs * (size_t)u->runs.pitch; }
 
 /* Pairs are read in whole lanes, a little beyond the row. */
-static size_t padded_row(const Unrest *u) { return row_size(u) + 2 * LAB_LANES; }
+static size_t padded_row(const Unrest *u) { return row_pairs(u) + 2 * LAB_LANES; }
 
 static void unrest_clear(Unrest *u)
 {
@@ -55,7 +55,7 @@ static void unrest_clear(Unrest *u)
     memory_free(u->row_sum);
 }
 
-static Status scratch_init(const Unrest *u, Scratch *s, Fault *fault)
+static Status unrest_scratch(const Unrest *u, Scratch *s, Fault *fault)
 {
     const size_t row = padded_row(u), rings = (size_t)SIDES * RING * 3;
     s->line = memory_create(eye_runs_scratch(&u->x), sizeof(float));
@@ -90,19 +90,20 @@ static Status unrest_init(Unrest *u, const EyeOptions *options, Fault *fault)
     u->scratch = memory_create((size_t)u->threads, sizeof *u->scratch);
     if (!u->row_sum || !u->scratch)
         return memory_fault(fault, (size_t)u->y.samples, sizeof *u->row_sum);
-    for (int w = 0; w < u->threads && !status; w++) status = scratch_init(u, &u->scratch[w], fault);
+    for (int w = 0; w < u->threads && !status; w++)
+        status = unrest_scratch(u, &u->scratch[w], fault);
     return status;
 }
 
 /* What both sides look like on a row of samples, into the ring. */
-static void see_row(const Unrest *u, const Scratch *s, int row)
+static void see_both(const Unrest *u, const Scratch *s, int row)
 {
     for (int i = 0; i < SIDES; i++) {
         const EyeSide *side = u->side[i];
         const float *from[EYE_PLANES] = {side->plane[0], side->plane[1], side->plane[2]};
         const float *const seen[EYE_PLANES] = {s->plane[0], s->plane[1], s->plane[2]};
         eye_blur_runs(&u->x, &u->y, from, row, s->line, s->plane);
-        lab_row(eye_xyz_from_opponent, seen, (int)row_size(u), &s->row[i][row % RING]);
+        lab_row(eye_xyz_from_opponent, seen, (int)row_pairs(u), &s->row[i][row % RING]);
     }
 }
 
@@ -157,7 +158,7 @@ static void sum_rows(void *context, int begin, int end, int worker)
     const Scratch *s = &u->scratch[worker];
     int seen = begin * PER_CELL;
     for (int row = begin * PER_CELL; row < end * PER_CELL; row++) {
-        for (; seen < row + RING && seen < u->y.samples; seen++) see_row(u, s, seen);
+        for (; seen < row + RING && seen < u->y.samples; seen++) see_both(u, s, seen);
         sum_row(u, s, row);
     }
 }

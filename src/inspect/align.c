@@ -70,16 +70,9 @@ static void look(Align *a, int channel)
     }
 }
 
-static double product(const double *a, const double *b, size_t count)
-{
-    double sum = 0;
-    for (size_t i = 0; i < count; i++) sum += a[i] * b[i];
-    return sum;
-}
-
 static double take_out(double *from, const double *what, size_t count)
 {
-    const double share = product(from, what, count);
+    const double share = node_product(from, what, count);
     for (size_t i = 0; i < count; i++) from[i] -= share * what[i];
     return share;
 }
@@ -91,15 +84,15 @@ static void add_channel(Align *a, int channel)
     look(a, channel);
     for (int k = 0; k < COLUMNS; k++)
         for (int t = 0; t < n->slow_terms; t++) take_out(column[k], n->slow[t], n->count);
-    a->varied += product(column[0], column[0], n->count);
+    a->varied += node_product(column[0], column[0], n->count);
     for (int k = 0; k < COLUMNS; k++) {
         const double share = take_out(column[k], n->plan[channel], n->count);
         if (!k && share > 0) a->explained += share * share; /* a negative is no likeness */
     }
     for (int r = 0; r < UNKNOWNS; r++) {
-        a->normal.right[r] -= product(column[1 + r], column[0], n->count);
+        a->normal.right[r] -= node_product(column[1 + r], column[0], n->count);
         for (int c = 0; c <= r; c++)
-            a->normal.matrix[r][c] += product(column[1 + r], column[1 + c], n->count);
+            a->normal.matrix[r][c] += node_product(column[1 + r], column[1 + c], n->count);
     }
 }
 

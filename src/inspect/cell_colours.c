@@ -27,7 +27,7 @@ enum {
 };
 
 /* Light of a surface that is next to none, added where a ratio or a root is taken. */
-#define DARK 0.02
+#define FAINT 0.02
 
 /* Tukey's constant, in standard deviations: 95 % as good as means where all is normal. */
 #define BIWEIGHT 4.685
@@ -91,7 +91,7 @@ static void fit_roots(Fitting *f, double share)
     for (size_t i = 0; i < f->count; i++) {
         if (f->weight[i] <= 0) continue;
         const double *want = f->face->light[f->face->colour[i]];
-        const double scale = pow(fmax(luminance(want), 0) + DARK, -4.0 / 3) * f->weight[i];
+        const double scale = pow(fmax(luminance(want), 0) + FAINT, -4.0 / 3) * f->weight[i];
         double term[ROOTS];
         terms_of(f, i, term);
         for (int c = 0; c < 3; c++) {
@@ -130,8 +130,8 @@ static void fit_field(Fitting *f)
         if (f->weight[i] <= 0) continue;
         double light[3];
         estimate(f, i, light);
-        const double want = fmax(luminance(f->face->light[f->face->colour[i]]), 0) + DARK;
-        const double have = fmax(luminance(light), 0) + DARK;
+        const double want = fmax(luminance(f->face->light[f->face->colour[i]]), 0) + FAINT;
+        const double have = fmax(luminance(light), 0) + FAINT;
         field_terms(f->face, i, term);
         term[FIELD] = 1;
         normal_add(&normal, term, log(have / want), f->weight[i] * cbrt(want));

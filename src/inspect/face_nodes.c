@@ -56,7 +56,7 @@ static Status nodes_room(FaceNodes *nodes, Fault *fault)
     return STATUS_OK;
 }
 
-static double product(const double *a, const double *b, size_t count)
+double node_product(const double *a, const double *b, size_t count)
 {
     double sum = 0;
     for (size_t i = 0; i < count; i++) sum += a[i] * b[i];
@@ -69,10 +69,10 @@ static double make_right(const FaceNodes *nodes, double *of, int terms)
 {
     for (int turn = 0; turn < 2; turn++) /* twice is enough (Kahan, Parlett: from memory) */
         for (int t = 0; t < terms; t++) {
-            const double share = product(of, nodes->slow[t], nodes->count);
+            const double share = node_product(of, nodes->slow[t], nodes->count);
             for (size_t i = 0; i < nodes->count; i++) of[i] -= share * nodes->slow[t][i];
         }
-    const double length = sqrt(product(of, of, nodes->count));
+    const double length = sqrt(node_product(of, of, nodes->count));
     const bool flat = length * length < FLAT * (double)nodes->count;
     for (size_t i = 0; i < nodes->count; i++) of[i] = flat ? 0 : of[i] / length;
     return flat ? 0 : length;

@@ -29,4 +29,7 @@ void face_nodes_clear(FaceNodes *nodes);
 /* Goes on without the nodes that are marked; across times up is then no longer their number. */
 void face_nodes_drop(FaceNodes *nodes, const bool *drop);
 
+/* The sum of products of what stands at the nodes. */
+double node_product(const double *a, const double *b, size_t count);
+
 #endif

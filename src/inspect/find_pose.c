@@ -159,7 +159,7 @@ static void prepare(Looking *l)
     }
 }
 
-static Status look(const PanelFace *face, const PoseSearch *search, Guess *guess, Fault *fault)
+static Status look_for(const PanelFace *face, const PoseSearch *search, Guess *guess, Fault *fault)
 {
     FaceNodes nodes;
     Looking *looking = memory_create(1, sizeof *looking);
@@ -223,7 +223,7 @@ Status find_pose(Aligned *best, const PanelFace *face, const PoseSearch *search,
 {
     Guess *guess = memory_create(VIEWS, sizeof *guess);
     if (!guess) return memory_fault(fault, VIEWS, sizeof *guess);
-    Status status = look(face, search, guess, fault);
+    Status status = look_for(face, search, guess, fault);
     for (int r = 0; !status && r < ROUNDS; r++)
         status = align_round(face, search, &rounds[r], guess, fault);
     if (!status) *best = (Aligned){guess->pose, guess->score};

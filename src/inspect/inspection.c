@@ -29,13 +29,13 @@ enum { PHOTO_LEAST = 160 };
 /* Other panels of which it is looked whether it is they: each takes as long as the search. */
 enum { OTHERS_MOST = 24 };
 
-typedef struct Looking {
+typedef struct Inspecting {
     Inspection *i;
     LightLevels levels;
     PoseSearch search;
     const Voice *voice;
     Fault *fault;
-} Looking;
+} Inspecting;
 
 static bool proves(const FaceProof *proof)
 {
@@ -43,7 +43,7 @@ static bool proves(const FaceProof *proof)
 }
 
 /* Finest there, and how much the face is like what is seen. */
-static Status prove_face(const Looking *l, const PanelFace *face, Aligned *aligned,
+static Status prove_face(const Inspecting *l, const PanelFace *face, Aligned *aligned,
                          FaceProof *proof)
 {
     CellLight *light = NULL;
@@ -57,7 +57,7 @@ static Status prove_face(const Looking *l, const PanelFace *face, Aligned *align
 }
 
 /* Looks beside a place that is doubted. */
-static Status look_beside(const Looking *l, const PanelFace *face, Aligned *aligned,
+static Status look_beside(const Inspecting *l, const PanelFace *face, Aligned *aligned,
                           FaceProof *proof)
 {
     if (proof->likeness < LIKENESS_OF_OTHERS || proof->likeness > LIKENESS_DOUBTED)
@@ -75,7 +75,7 @@ static Status look_beside(const Looking *l, const PanelFace *face, Aligned *alig
 
 /* Places a face in the photograph, by the corners that are given or by itself, and tells how much
  * it is like it there. */
-static Status place_face(const Looking *l, const PanelFace *face, Pose *pose, FaceProof *proof)
+static Status place_face(const Inspecting *l, const PanelFace *face, Pose *pose, FaceProof *proof)
 {
     const InspectionAsk *ask = l->i->ask;
     Aligned aligned = {.explained = 0};
@@ -94,7 +94,8 @@ static Status place_face(const Looking *l, const PanelFace *face, Pose *pose, Fa
 
 /* Whether the photograph shows the panel turned in one of these ways, from `first` to `last`;
  * *as_out says how to mend it, NULL where it does not. */
-static Status look_for_turned(const Looking *l, FaceTurn first, FaceTurn last, const char **as_out)
+static Status look_for_turned(const Inspecting *l, FaceTurn first, FaceTurn last,
+                              const char **as_out)
 {
     static const char *const mend[] = {
         [FACE_UPSIDE_DOWN] = "is upside down in it; turn the photograph",
@@ -117,7 +118,7 @@ static Status look_for_turned(const Looking *l, FaceTurn first, FaceTurn last, c
     return STATUS_OK;
 }
 
-static Status look_for_others(const Looking *l, const char **name_out)
+static Status look_for_others(const Inspecting *l, const char **name_out)
 {
     const Panels *panels = &l->i->plan->panels;
     int tried = 0;
@@ -141,7 +142,7 @@ static Status look_for_others(const Looking *l, const char **name_out)
 }
 
 /* The fault of a photograph that is not the panel's, with the reason where one is found. */
-static Status refuse(const Looking *l)
+static Status refuse(const Inspecting *l)
 {
     const Inspection *i = l->i;
     const char *file = i->photo.name, *panel = i->ask->panel, *as = NULL, *other = NULL;
@@ -178,7 +179,7 @@ static Status check_size(const Inspection *i, Fault *fault)
         i->photo.name, cell, CELL_PIXELS);
 }
 
-static Status find_panel(Looking *l)
+static Status find_panel(Inspecting *l)
 {
     Inspection *i = l->i;
     Status status = light_levels_init(&l->levels, &i->photo, l->search.threads, l->fault);
@@ -210,7 +211,7 @@ Status inspection_look(Inspection *i, const InspectionAsk *ask, const Voice *voi
     if (!status && ask->sheet) status = panel_face_set_sheet(&i->face, ask->sheet, fault);
     if (!status) status = read_photo(i, voice, fault);
     if (status) return status;
-    Looking l = {.i = i, .voice = voice, .fault = fault};
+    Inspecting l = {.i = i, .voice = voice, .fault = fault};
     l.search = (PoseSearch){&l.levels, {i->photo.width, i->photo.height}, ask->threads, voice};
     status = find_panel(&l);
     light_levels_clear(&l.levels);

@@ -35,7 +35,7 @@ static void face_scale(PanelFace *face)
     face->unit_z = step / half;
 }
 
-static Status find_panel(PanelFace *face, const char *name, int to, Fault *fault)
+static Status find_named(PanelFace *face, const char *name, int to, Fault *fault)
 {
     const Panels *panels = &face->plan->panels;
     int i = 0;
@@ -79,7 +79,7 @@ Status panel_face_init(PanelFace *face, const EarlierPlan *plan, const char *pan
 {
     *face = (PanelFace){.plan = plan};
     const Grid *grid = &plan->grid;
-    Status status = find_panel(face, panel, to, fault);
+    Status status = find_named(face, panel, to, fault);
     if (!status) status = face_room(face, grid->steps != NULL, fault);
     if (status) return status;
     face_scale(face);

@@ -84,23 +84,23 @@ bool size_parse(const char *text, int *a_out, int *b_out)
 
 /* ---- The brick set's file ---- */
 
-typedef struct Columns {
+typedef struct SizeColumns {
     int size, mass, price, pack, supplier, from;
-} Columns;
+} SizeColumns;
 
-typedef struct Reading {
+typedef struct SizesReading {
     Sizes *sizes;
     const Csv *csv;
-    Columns columns;
+    SizeColumns columns;
     double mm[2];
     size_t row[SIZES_MOST];   /* of a size, its first row */
     bool weighed[SIZES_MOST]; /* a row has told its mass, */
     bool priced[SIZES_MOST];  /* its price */
     Fault *fault;
-} Reading;
+} SizesReading;
 
 /* Index of the row's size, a new one where no row has told of it. */
-static Status read_size_name(Reading *r, size_t row, int *index_out)
+static Status read_size_name(SizesReading *r, size_t row, int *index_out)
 {
     char clip[TEXT_CLIP];
     const Csv *csv = r->csv;
@@ -127,7 +127,7 @@ static Status read_size_name(Reading *r, size_t row, int *index_out)
 }
 
 /* Of several rows of a size one tells its mass, or all the same. */
-static Status read_mass(Reading *r, size_t row, int index)
+static Status read_mass(SizesReading *r, size_t row, int index)
 {
     Size *size = &r->sizes->size[index];
     double mass = 0;
@@ -150,7 +150,7 @@ static Status read_mass(Reading *r, size_t row, int index)
 
 /* ---- offers ---- */
 
-static Status read_supplier(Reading *r, size_t row, SupplyOffer *offer)
+static Status read_supplier(SizesReading *r, size_t row, SupplyOffer *offer)
 {
     Sizes *sizes = r->sizes;
     const char *name = r->columns.supplier < 0 ? "" : csv_field(r->csv, row, r->columns.supplier);
@@ -170,14 +170,14 @@ static Status read_supplier(Reading *r, size_t row, SupplyOffer *offer)
     return STATUS_OK;
 }
 
-static Status read_quantity(const Reading *r, size_t row, int column, long *quantity)
+static Status read_quantity(const SizesReading *r, size_t row, int column, long *quantity)
 {
     *quantity = 1;
     if (!csv_given(r->csv, row, column)) return STATUS_OK;
     return csv_whole(r->csv, row, column, (CsvRange){1, QUANTITY_MOST}, quantity, r->fault);
 }
 
-static Status check_offer(const Reading *r, size_t row, const SupplyOffer *offer)
+static Status check_offer(const SizesReading *r, size_t row, const SupplyOffer *offer)
 {
     const Sizes *sizes = r->sizes;
     const char *name = sizes->size[offer->size].name;
@@ -203,7 +203,7 @@ static Status check_offer(const Reading *r, size_t row, const SupplyOffer *offer
                      SIZE_OFFERS_MOST, OFFERS_MOST);
 }
 
-static Status read_offer(Reading *r, size_t row, int index, double price)
+static Status read_offer(SizesReading *r, size_t row, int index, double price)
 {
     SupplyOffer offer = {.size = (uint8_t)index, .price = price};
     if (!r->sizes->offered) return STATUS_OK;
@@ -236,7 +236,7 @@ static void price_alone(Sizes *sizes)
 
 /* ---- rows ---- */
 
-static Status read_size_row(Reading *r, size_t row)
+static Status read_size_row(SizesReading *r, size_t row)
 {
     int index = 0;
     double price = 0;
@@ -252,7 +252,7 @@ static Status read_size_row(Reading *r, size_t row)
     return status ? status : read_offer(r, row, index, price);
 }
 
-static void estimate_masses(Reading *r)
+static void estimate_masses(SizesReading *r)
 {
     for (int i = 0; i < r->sizes->count; i++) {
         Size *size = &r->sizes->size[i];
@@ -262,7 +262,7 @@ static void estimate_masses(Reading *r)
     }
 }
 
-static void note_gaps(const Reading *r, const Voice *voice)
+static void note_gaps(const SizesReading *r, const Voice *voice)
 {
     int without_mass = 0, without_price = 0;
     for (int i = 0; i < r->sizes->count; i++) {
@@ -277,22 +277,22 @@ static void note_gaps(const Reading *r, const Voice *voice)
                    without_price, r->sizes->count);
 }
 
-static Columns find_columns(const Csv *csv)
+static SizeColumns find_columns(const Csv *csv)
 {
-    return (Columns){.size = csv_column(csv, "size"),
-                     .mass = csv_column(csv, "mass_g"),
-                     .price = csv_column(csv, "price"),
-                     .pack = csv_column(csv, "pack"),
-                     .supplier = csv_column(csv, "supplier"),
-                     .from = csv_column(csv, "from")};
+    return (SizeColumns){.size = csv_column(csv, "size"),
+                         .mass = csv_column(csv, "mass_g"),
+                         .price = csv_column(csv, "price"),
+                         .pack = csv_column(csv, "pack"),
+                         .supplier = csv_column(csv, "supplier"),
+                         .from = csv_column(csv, "from")};
 }
 
-static Status read_size_rows(Reading *r, const Voice *voice)
+static Status read_size_rows(SizesReading *r, const Voice *voice)
 {
     static const char *const known[] = {"size",     "mass_g", "price", "pack",
                                         "supplier", "from",   NULL};
     const Csv *csv = r->csv;
-    const Columns *c = &r->columns;
+    const SizeColumns *c = &r->columns;
     Status status = STATUS_OK;
     if (c->size < 0)
         return fault_set(r->fault, STATUS_DATA,
@@ -319,11 +319,11 @@ Status sizes_read(Sizes *sizes_out, const char *path, double pitch_mm, double br
     Sizes sizes = {0};
     Status status = csv_read(&csv, path, fault);
     if (status) return status;
-    Reading reading = {.sizes = &sizes,
-                       .csv = csv,
-                       .columns = find_columns(csv),
-                       .mm = {pitch_mm, brick_height_mm},
-                       .fault = fault};
+    SizesReading reading = {.sizes = &sizes,
+                            .csv = csv,
+                            .columns = find_columns(csv),
+                            .mm = {pitch_mm, brick_height_mm},
+                            .fault = fault};
     status = read_size_rows(&reading, voice);
     if (!status) *sizes_out = sizes;
     csv_free(csv);

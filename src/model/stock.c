@@ -8,9 +8,9 @@
 #include <math.h>
 #include <stdlib.h>
 
-typedef struct Columns {
+typedef struct StockColumns {
     int colour, size, quantity, price, pack;
-} Columns;
+} StockColumns;
 
 /* A line and where it stands in the file. */
 typedef struct Entry {
@@ -29,11 +29,11 @@ typedef struct Shelf {
     Others sizes, colours; /* that the brick set, the palette does not have */
 } Shelf;
 
-static Status find_stock_columns(Columns *columns, const Csv *csv, Fault *fault)
+static Status find_stock_columns(StockColumns *columns, const Csv *csv, Fault *fault)
 {
-    *columns =
-        (Columns){csv_column(csv, "colour"), csv_column(csv, "size"), csv_column(csv, "quantity"),
-                  csv_column(csv, "price"), csv_column(csv, "pack")};
+    *columns = (StockColumns){csv_column(csv, "colour"), csv_column(csv, "size"),
+                              csv_column(csv, "quantity"), csv_column(csv, "price"),
+                              csv_column(csv, "pack")};
     const char *absent = columns->colour < 0     ? "colour"
                          : columns->size < 0     ? "size"
                          : columns->quantity < 0 ? "quantity"
@@ -72,8 +72,8 @@ static Status read_stock_size(int *size_out, const Csv *csv, size_t row, int col
     return STATUS_OK;
 }
 
-static Status read_stock_row(StockLine *line, const Csv *csv, size_t row, const Columns *columns,
-                             const StockWords *words, Fault *fault)
+static Status read_stock_row(StockLine *line, const Csv *csv, size_t row,
+                             const StockColumns *columns, const StockWords *words, Fault *fault)
 {
     *line = (StockLine){.pack = 1, .price = NAN};
     Status status = read_colour(&line->colour, csv, row, columns->colour, words, fault);
@@ -96,7 +96,7 @@ static void pass_over(Others *others, size_t row)
     if (others->count++ == 0) others->first = row;
 }
 
-static Status read_stock_rows(Shelf *shelf, const Csv *csv, const Columns *columns,
+static Status read_stock_rows(Shelf *shelf, const Csv *csv, const StockColumns *columns,
                               const StockWords *words, Fault *fault)
 {
     Status status = STATUS_OK;
@@ -162,7 +162,7 @@ static Status stock_fill(Stock *stock, const Csv *csv, const StockWords *words, 
 {
     static const char *const known[] = {"colour", "size", "quantity", "price", "pack", NULL};
     const size_t rows = csv_rows(csv);
-    Columns columns;
+    StockColumns columns;
     Status status = find_stock_columns(&columns, csv, fault);
     if (status) return status;
     Shelf shelf = {.entry = memory_create(rows, sizeof(Entry))};

@@ -113,30 +113,30 @@ static json_t *measures(Making *k, const Mural *m)
     return o;
 }
 
-static void put_known(Making *k, json_t *o, const char *name, double value)
+static void add_known(Making *k, json_t *o, const char *name, double value)
 {
     if (isfinite(value)) json_set(k, o, name, json_real(value));
 }
 
-static void put_holds(Making *k, json_t *o, const Mural *m, int panel)
+static void add_holds(Making *k, json_t *o, const Mural *m, int panel)
 {
     char place[120];
     const PanelUses use = hold_uses(m->holds, panel);
     const WeakJoint *weakest = hold_weakest(m->holds, panel);
-    put_known(k, o, "use_hanging", use.hanging);
-    put_known(k, o, "use_carried", use.carried);
-    put_known(k, o, "use_crate", use.crate);
-    put_known(k, o, "least_hold_n", m->holds->panel[panel].least_hold_n);
+    add_known(k, o, "use_hanging", use.hanging);
+    add_known(k, o, "use_carried", use.carried);
+    add_known(k, o, "use_crate", use.crate);
+    add_known(k, o, "least_hold_n", m->holds->panel[panel].least_hold_n);
     if (!weakest) return;
     hold_place_text(m, weakest, place, sizeof place);
     json_set(k, o, "weakest_joint", json_text(place));
 }
 
-static void put_carrying(Making *k, json_t *o, const Mural *m, int panel)
+static void add_carrying(Making *k, json_t *o, const Mural *m, int panel)
 {
     char text[400];
     for (int i = 0; i < HOLD_TOLD; i++)
-        put_known(k, o, hold_told[i].name, hold_told_use(m->holds, panel, &hold_told[i]));
+        add_known(k, o, hold_told[i].name, hold_told_use(m->holds, panel, &hold_told[i]));
     if (m->solid.build != BUILD_WALL) return;
     hold_carry_text(m, panel, text, sizeof text);
     json_set(k, o, "hold_at", json_text(text));
@@ -170,8 +170,8 @@ static json_t *panels(Making *k, const Mural *m)
         json_set(k, o, "hanging_moment_nm", json_real(s->hanging_nm));
         json_set(k, o, "tipping_moment_nm", json_real(s->tipping_nm));
         json_set(k, o, "fixing_load_n", json_real(s->fixing_n));
-        put_holds(k, o, m, i);
-        put_carrying(k, o, m, i);
+        add_holds(k, o, m, i);
+        add_carrying(k, o, m, i);
         json_append(k, list, o);
     }
     return list;

@@ -16,7 +16,7 @@
 enum { STRIP_ROWS = 32 };
 
 /* Pixels: about so many across, within these of a cell, at most so many each way. Our choice. */
-enum { PIXELS_ACROSS = 1600, CELL_LEAST = 4, CELL_MOST = 12, PIXELS_MOST = 12000 };
+enum { PIXELS_ACROSS = 1600, SCENE_CELL_LEAST = 4, SCENE_CELL_MOST = 12, PIXELS_MOST = 12000 };
 
 typedef struct Scene {
     const Mural *mural;
@@ -30,8 +30,8 @@ typedef struct Scene {
     int strip_top;
 } Scene;
 
-static int pixels_across(const Scene *s) { return s->mural->grid->columns * s->cell_width; }
-static int pixels_down(const Scene *s) { return s->mural->grid->rows * s->cell_height; }
+static int scene_across(const Scene *s) { return s->mural->grid->columns * s->cell_width; }
+static int scene_down(const Scene *s) { return s->mural->grid->rows * s->cell_height; }
 
 /* ---- a pixel ---- */
 
@@ -77,9 +77,9 @@ static void light_rows(void *context, int begin, int end, int worker)
     const Scene *s = context;
     const Grid *g = s->mural->grid;
     for (int k = begin; k < end; k++) {
-        const int from_below = pixels_down(s) - 1 - (s->strip_top + k);
+        const int from_below = scene_down(s) - 1 - (s->strip_top + k);
         const int row = from_below / s->cell_height, j = from_below % s->cell_height;
-        uint8_t *out = s->strip + (size_t)k * (size_t)pixels_across(s) * 3;
+        uint8_t *out = s->strip + (size_t)k * (size_t)scene_across(s) * 3;
         for (int column = 0; column < g->columns; column++) {
             const Rgb c = s->colour[grid_colour(g, column, row)];
             for (int i = 0; i < s->cell_width; i++, out += 3) {
@@ -96,7 +96,9 @@ static void relief_scale(const Mural *m, int across, int *width_out, int *height
 {
     const int most = m->grid->columns > m->grid->rows ? m->grid->columns : m->grid->rows;
     int width = PIXELS_ACROSS / most;
-    width = width < CELL_LEAST ? CELL_LEAST : width > CELL_MOST ? CELL_MOST : width;
+    width = width < SCENE_CELL_LEAST  ? SCENE_CELL_LEAST
+            : width > SCENE_CELL_MOST ? SCENE_CELL_MOST
+                                      : width;
     while (width > 1 && (long)width * most > PIXELS_MOST) width--;
     while (width > 1 && across && width * m->grid->columns > across) width--;
     const int height = (int)lround(width * m->cell_height_mm / m->cell_width_mm);
@@ -112,7 +114,7 @@ static Status scene_init(Scene *s, const Mural *m, const RakingLightOptions *opt
     relief_scale(m, across, &s->cell_width, &s->cell_height);
     s->height = memory_create(cells, sizeof *s->height);
     s->sides = face_sides(m);
-    s->strip = memory_create((size_t)pixels_across(s) * STRIP_ROWS, 3);
+    s->strip = memory_create((size_t)scene_across(s) * STRIP_ROWS, 3);
     if (!s->height || !s->sides || !s->strip) return memory_fault(fault, cells, sizeof *s->height);
     srgb8_init(&s->screen);
     for (int i = 0; i < m->palette->count; i++)
@@ -140,13 +142,13 @@ static void scene_clear(Scene *s)
 
 static Status write_strips(Scene *s, Paint *paint, const Voice *voice, Fault *fault)
 {
-    const int down = pixels_down(s);
+    const int down = scene_down(s);
     for (s->strip_top = 0; s->strip_top < down; s->strip_top += STRIP_ROWS) {
         const int rows = down - s->strip_top < STRIP_ROWS ? down - s->strip_top : STRIP_ROWS;
         bands_run(s->mural->threads, rows, 1, light_rows, s);
         for (int k = 0; k < rows; k++) {
             const Status status =
-                paint_row(paint, s->strip + (size_t)k * (size_t)pixels_across(s) * 3, fault);
+                paint_row(paint, s->strip + (size_t)k * (size_t)scene_across(s) * 3, fault);
             if (status) return status;
         }
         if (voice_stopped(voice))
@@ -165,8 +167,8 @@ Status relief_render_write(const Mural *mural, const RakingLightOptions *options
     Status status = scene_init(s, mural, options, place->across, fault);
     if (!status)
         status = paint_create(&paint, place,
-                              &(PaintOptions){.width = pixels_across(s),
-                                              .height = pixels_down(s),
+                              &(PaintOptions){.width = scene_across(s),
+                                              .height = scene_down(s),
                                               .kind = PAINT_RGB,
                                               .threads = mural->threads},
                               fault);

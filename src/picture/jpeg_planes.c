@@ -19,19 +19,19 @@ typedef struct Between {
     float beyond; /* 0 to 1, of the way to the next */
 } Between;
 
-typedef struct Plane {
+typedef struct JpegPlane {
     long across, down; /* samples that are the picture's */
     size_t stride;     /* samples of a row, in whole blocks */
     long held[HELD];   /* rows of blocks; -1: none */
     float *block_row[HELD];
     float *line;     /* one row of samples, as drawn between two */
     Between *column; /* of each pixel */
-} Plane;
+} JpegPlane;
 
 struct JpegPlanes {
     long width, row; /* the next */
     float wave[SIDE][SIDE];
-    Plane plane[PLANES];
+    JpegPlane plane[PLANES];
 };
 
 bool jpeg_planes_can(const struct jpeg_decompress_struct *jpeg)
@@ -54,7 +54,7 @@ static Between between(long pixel, int factor, int most, long samples)
     return (Between){sample, (float)(within - (double)sample)};
 }
 
-static bool plane_init(Plane *plane, const struct jpeg_decompress_struct *jpeg, int k)
+static bool plane_init(JpegPlane *plane, const struct jpeg_decompress_struct *jpeg, int k)
 {
     const jpeg_component_info *info = &jpeg->comp_info[k];
     const int wide = jpeg->max_h_samp_factor, high = jpeg->max_v_samp_factor;
@@ -130,7 +130,7 @@ static void block_samples(const JpegPlanes *planes, const JCOEF *coefficient, co
 static const float *samples_at(JpegPlanes *planes, int k, struct jpeg_decompress_struct *jpeg,
                                jvirt_barray_ptr *coefficients, long y)
 {
-    Plane *plane = &planes->plane[k];
+    JpegPlane *plane = &planes->plane[k];
     const jpeg_component_info *info = &jpeg->comp_info[k];
     static const UINT16 nothing[SIDE * SIDE]; /* of a plane that no scan came for */
     const UINT16 *step = info->quant_table ? info->quant_table->quantval : nothing;
@@ -150,7 +150,7 @@ static const float *samples_at(JpegPlanes *planes, int k, struct jpeg_decompress
 static const float *line_at(JpegPlanes *planes, int k, struct jpeg_decompress_struct *jpeg,
                             jvirt_barray_ptr *coefficients)
 {
-    Plane *plane = &planes->plane[k];
+    JpegPlane *plane = &planes->plane[k];
     const Between b = between(planes->row, jpeg->comp_info[k].v_samp_factor,
                               jpeg->max_v_samp_factor, plane->down);
     const float *one = samples_at(planes, k, jpeg, coefficients, b.sample);
@@ -177,7 +177,7 @@ static uint16_t code_of(float value)
 void jpeg_planes_row(JpegPlanes *planes, struct jpeg_decompress_struct *jpeg,
                      jvirt_barray_ptr *coefficients, uint16_t *rgb_out)
 {
-    const Plane *plane = planes->plane;
+    const JpegPlane *plane = planes->plane;
     const float *line[PLANES];
     for (int k = 0; k < PLANES; k++) line[k] = line_at(planes, k, jpeg, coefficients);
     for (long x = 0; x < planes->width; x++, rgb_out += 3) {

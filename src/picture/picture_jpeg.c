@@ -20,7 +20,12 @@
 #include <jerror.h>
 
 /* A malicious file could make a large picture be gone over thousands of times. */
-enum { BUFFER = 32 * 1024, MOST_SCANS = 500, APP_EXIF = JPEG_APP0 + 1, APP_ICC = JPEG_APP0 + 2 };
+enum {
+    JPEG_BUFFER = 32 * 1024,
+    MOST_SCANS = 500,
+    APP_EXIF = JPEG_APP0 + 1,
+    APP_ICC = JPEG_APP0 + 2
+};
 
 typedef struct Jpeg {
     struct jpeg_decompress_struct jpeg;
@@ -37,7 +42,7 @@ typedef struct Jpeg {
     JpegPlanes *planes; /* NULL: rows come from libjpeg */
     jvirt_barray_ptr *coefficients;
     size_t row_bytes;
-    uint8_t buffer[BUFFER];
+    uint8_t buffer[JPEG_BUFFER];
 } Jpeg;
 
 static Jpeg *jpeg_of(j_common_ptr jpeg) { return jpeg->client_data; }
@@ -100,7 +105,7 @@ static boolean source_fill(j_decompress_ptr jpeg)
     Jpeg *self = jpeg->client_data;
     size_t got = 0;
     const Status status =
-        bytes_read(self->bytes, self->at, self->buffer, BUFFER, &got, self->fault);
+        bytes_read(self->bytes, self->at, self->buffer, JPEG_BUFFER, &got, self->fault);
     if (status) jpeg_leave(self, status);
     self->at += got;
     if (!got) {

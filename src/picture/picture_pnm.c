@@ -5,7 +5,7 @@
 
 #include <string.h>
 
-enum { BUFFER = 4096 };
+enum { PNM_BUFFER = 4096 };
 
 typedef struct Pnm {
     Bytes *bytes;
@@ -18,7 +18,7 @@ typedef struct Pnm {
     size_t row_samples;
     int bits;
     uint8_t *raw; /* a stored row, of raw kinds */
-    uint8_t buffer[BUFFER];
+    uint8_t buffer[PNM_BUFFER];
 } Pnm;
 
 /* The next byte, -1 at the end. */
@@ -27,8 +27,8 @@ static int next_byte(Pnm *self)
     if (self->used == self->length) {
         self->used = 0;
         if (!self->status)
-            self->status =
-                bytes_read(self->bytes, self->at, self->buffer, BUFFER, &self->length, self->fault);
+            self->status = bytes_read(self->bytes, self->at, self->buffer, PNM_BUFFER,
+                                      &self->length, self->fault);
         if (self->status) self->length = 0;
         self->at += self->length;
         if (!self->length) return -1;

@@ -29,7 +29,7 @@ static Status find_columns(const BrickList *list, const CsvStream *s, const char
     return STATUS_OK;
 }
 
-static bool take_whole(const CsvStream *s, int column, long least, long most, int *value_out)
+static bool take_whole_number(const CsvStream *s, int column, long least, long most, int *value_out)
 {
     long value;
     if (!field_whole(s->field[column], least, most, &value)) return false;
@@ -47,10 +47,10 @@ static Status take_panel(const BrickList *list, const CsvStream *s, const int *a
     const Grid *grid = list->solid->grid;
     const char *name = s->field[at[N_PANEL]];
     if (!*name || strlen(name) >= sizeof p->name ||
-        !take_whole(s, at[N_COLUMN], 1, grid->columns, &p->column) ||
-        !take_whole(s, at[N_ROW], 1, grid->rows, &p->row) ||
-        !take_whole(s, at[N_COLUMNS], 1, grid->columns, &p->columns) ||
-        !take_whole(s, at[N_ROWS], 1, grid->rows, &p->rows))
+        !take_whole_number(s, at[N_COLUMN], 1, grid->columns, &p->column) ||
+        !take_whole_number(s, at[N_ROW], 1, grid->rows, &p->row) ||
+        !take_whole_number(s, at[N_COLUMNS], 1, grid->columns, &p->columns) ||
+        !take_whole_number(s, at[N_ROWS], 1, grid->rows, &p->rows))
         return wrong(list, s, "no panel of the mural", fault);
     strcpy(p->name, name);
     p->column--;
@@ -226,14 +226,15 @@ static bool take_brick(Reading *r, const CsvStream *s, const int *at, Brick *b)
     int column, row, tier, columns, rows, tiers, shown;
     if (panel < 0 || colour < 0) return false;
     const Panel *p = &r->panels->panel[panel];
-    if (!take_whole(s, at[B_COLUMN], p->column + 1, p->column + p->columns, &column) ||
-        !take_whole(s, at[B_ROW], p->row + 1, p->row + p->rows, &row) ||
-        !take_whole(s, at[B_TIER], 1, TIERS_MOST, &tier) ||
-        !take_whole(s, at[B_COLUMNS], 1, least(EXTENT_MOST, p->column + p->columns + 1 - column),
-                    &columns) ||
-        !take_whole(s, at[B_ROWS], 1, least(EXTENT_MOST, p->row + p->rows + 1 - row), &rows) ||
-        !take_whole(s, at[B_TIERS], 1, EXTENT_MOST, &tiers) ||
-        !take_whole(s, at[B_SHOWN], 0, 1, &shown))
+    if (!take_whole_number(s, at[B_COLUMN], p->column + 1, p->column + p->columns, &column) ||
+        !take_whole_number(s, at[B_ROW], p->row + 1, p->row + p->rows, &row) ||
+        !take_whole_number(s, at[B_TIER], 1, TIERS_MOST, &tier) ||
+        !take_whole_number(s, at[B_COLUMNS], 1,
+                           least(EXTENT_MOST, p->column + p->columns + 1 - column), &columns) ||
+        !take_whole_number(s, at[B_ROWS], 1, least(EXTENT_MOST, p->row + p->rows + 1 - row),
+                           &rows) ||
+        !take_whole_number(s, at[B_TIERS], 1, EXTENT_MOST, &tiers) ||
+        !take_whole_number(s, at[B_SHOWN], 0, 1, &shown))
         return false;
     const bool wall = r->list->solid->build == BUILD_WALL;
     *b = (Brick){.column = column - 1,

@@ -19,7 +19,7 @@ typedef struct Site {
     Fault *fault;
 } Site;
 
-static const Job *job_of(const Site *s) { return s->task.brief->job; }
+static const Job *site_job(const Site *s) { return s->task.brief->job; }
 static const Voice *voice_of(const Site *s) { return s->task.brief->voice; }
 
 /* ---- before the laying ---- */
@@ -43,7 +43,7 @@ static int cheapest_colour(const Studio *studio)
 
 static Status find_fill(Site *s)
 {
-    const char *id = job_of(s)->backing;
+    const char *id = site_job(s)->backing;
     const Studio *studio = s->inputs->studio;
     s->task.fill = *id ? palette_find(&studio->offered, id) : cheapest_colour(studio);
     if (s->task.fill >= 0) return STATUS_OK;
@@ -175,13 +175,13 @@ static Status tell_evenness(Site *s)
 /* ---- the steps ---- */
 
 static bool stands(const Site *s) { return s->task.brief->standing; }
-static bool stock_only(const Site *s) { return job_of(s)->stock_only; }
-static bool hollow_wanted(const Site *s) { return job_of(s)->hollow > 0; }
-static bool even_wanted(const Site *s) { return *job_of(s)->kit && job_of(s)->kit_even; }
+static bool stock_only(const Site *s) { return site_job(s)->stock_only; }
+static bool hollow_wanted(const Site *s) { return site_job(s)->hollow > 0; }
+static bool even_wanted(const Site *s) { return *site_job(s)->kit && site_job(s)->kit_even; }
 static bool must_be_cut_even(const Site *s) { return even_wanted(s) && !stands(s); }
 static bool must_be_mended(const Site *s)
 {
-    return job_of(s)->hold > 0 && job_of(s)->build == BUILD_PLAQUE && s->inputs->steps &&
+    return site_job(s)->hold > 0 && site_job(s)->build == BUILD_PLAQUE && s->inputs->steps &&
            !stands(s) && !stock_only(s);
 }
 static bool may_be_lowered(const Site *s) { return s->inputs->steps && !stands(s); }

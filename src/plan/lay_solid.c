@@ -251,23 +251,23 @@ static Status reckon_saving(SolidWork *w)
 
 /* ---- the whole ---- */
 
-static bool hollow_wanted(const SolidWork *w) { return w->task->brief->job->hollow > 0; }
-static bool massive_wanted(const SolidWork *w) { return !hollow_wanted(w); }
+static bool core_wanted(const SolidWork *w) { return w->task->brief->job->hollow > 0; }
+static bool massive_wanted(const SolidWork *w) { return !core_wanted(w); }
 static bool has_core(const SolidWork *w) { return w->body->hollow.units > 0; }
 
 /* A laying that was to compare is the one that counts where no core was found, unless it was
  * laid through what stands. */
 static bool must_be_laid_around(const SolidWork *w)
 {
-    return hollow_wanted(w) && (has_core(w) || w->task->brief->standing);
+    return core_wanted(w) && (has_core(w) || w->task->brief->standing);
 }
 
 static const struct SolidStep {
     bool (*applies)(const SolidWork *work);
     Status (*take)(SolidWork *work);
 } solid_steps[] = {
-    {massive_wanted, lay_massive}, {hollow_wanted, lay_to_compare},
-    {hollow_wanted, carve_core},   {must_be_laid_around, lay_around_core},
+    {massive_wanted, lay_massive}, {core_wanted, lay_to_compare},
+    {core_wanted, carve_core},     {must_be_laid_around, lay_around_core},
     {has_core, keep_costly_solid}, {has_core, reckon_saving},
 };
 

@@ -145,7 +145,7 @@ static bool covers(const Brick *b, int column, int row)
 
 /* Ties a brick, unless another of its stack was tied in this round; false where no tie was found.
  */
-static Status tie_brick(Mending *d, const UnitMap *map, const Brick *b, bool *tied_out)
+static Status tie_weak_brick(Mending *d, const UnitMap *map, const Brick *b, bool *tied_out)
 {
     const TieTask task = {d->body, &d->task.studio->sizes, &d->laying->laid, map, &d->ties};
     Brick tie;
@@ -182,7 +182,7 @@ static Status mend_slight(Mending *d, const Holds *holds, bool *changed_out)
     for (size_t i = 0; i < laid->count && !status; i++) {
         bool tied;
         if (!((double)holds->touch_n[i] < asked)) continue;
-        status = tie_brick(d, &map, &laid->brick[i], &tied);
+        status = tie_weak_brick(d, &map, &laid->brick[i], &tied);
         *changed_out |= tied || change_cells(d, &laid->brick[i]);
     }
     unit_map_clear(&map);

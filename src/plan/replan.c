@@ -24,7 +24,7 @@ static Status find_reference(Job *job, const EarlierPlan *earlier, Fault *fault)
 
 /* Cells of the user's own stay, unless they may ask for colours that are not to be had now: in
  * another palette, or where only the stock may be used. */
-static void keep_cells(Job *job, BuiltPart *standing, const Voice *voice)
+static void keep_own_cells(Job *job, BuiltPart *standing, const Voice *voice)
 {
     const EarlierPlan *earlier = standing->earlier;
     if (*job->cells || !*earlier->job.cells) return;
@@ -46,7 +46,7 @@ static Status adopt_settings(Job *job, BuiltPart *standing, const Voice *voice, 
     if (status) return status;
     standing->palette_kept = !*job->palette;
     if (standing->palette_kept) memcpy(job->palette, earlier->job.palette, sizeof job->palette);
-    keep_cells(job, standing, voice);
+    keep_own_cells(job, standing, voice);
     if (!*job->stock && *earlier->job.stock)
         voice_note(voice,
                    "stock: %s counts no more, since bricks of it are built in; give what is on the "

@@ -88,7 +88,7 @@ static Status take_cells(void *self, const Brief *brief, Source *source, Fault *
     return status ? status : sample_cells(cells->picture, brief, source, fault);
 }
 
-static Status options_of(PictureOptions *options_out, const Job *job, Fault *fault)
+static Status picture_options(PictureOptions *options_out, const Job *job, Fault *fault)
 {
     *options_out = PICTURE_OPTIONS_DEFAULT;
     options_out->limit_pixels = job->limit * 1e6;
@@ -127,7 +127,7 @@ static Status with_pixels(const HeldPicture *held, const Brief *brief, TakePixel
         turn_facts(facts_out, brief->job);
         return take(self, brief, &source, fault);
     }
-    Status status = options_of(&options, brief->job, fault);
+    Status status = picture_options(&options, brief->job, fault);
     if (!status) status = picture_open(&file, brief->job->reference, &options, brief->voice, fault);
     if (!status) {
         Source source = turned(*picture_source(file), brief->job);
@@ -144,7 +144,7 @@ Status sampled_picture_hold(HeldPicture *held_out, const Brief *brief, size_t mo
 {
     PictureOptions options;
     *held_out = (HeldPicture){0};
-    const Status status = options_of(&options, brief->job, fault);
+    const Status status = picture_options(&options, brief->job, fault);
     return status ? status
                   : held_picture_init(held_out, brief->job->reference, &options, most_bytes,
                                       brief->voice, fault);

@@ -25,7 +25,7 @@ typedef struct Telling {
     bool *mark;
 } Telling;
 
-static Status find_columns(Telling *t, Fault *fault)
+static Status find_told(Telling *t, Fault *fault)
 {
     static const char *const name[T_COUNT] = {"column", "row",   "tier", "columns",
                                               "rows",   "tiers", "size", "colour"};
@@ -62,7 +62,7 @@ static bool is_same(const Telling *t, const Brick *b, const long value[T_SIZE], 
                    e->palette.colour[b->colour].id);
 }
 
-static Status take_row(Telling *t, size_t row, Fault *fault)
+static Status take_told(Telling *t, size_t row, Fault *fault)
 {
     const EarlierPlan *e = t->earlier;
     const int depth = solid_depth(&e->solid);
@@ -90,9 +90,9 @@ Status told_bricks_mark(const EarlierPlan *earlier, const char *path, bool *mark
     Csv *csv = NULL;
     Status status = csv_read(&csv, path, fault);
     Telling t = {.earlier = earlier, .csv = csv, .mark = mark};
-    if (!status) status = find_columns(&t, fault);
+    if (!status) status = find_told(&t, fault);
     if (!status) status = index_bricks(&t, fault);
-    for (size_t row = 0; !status && row < csv_rows(csv); row++) status = take_row(&t, row, fault);
+    for (size_t row = 0; !status && row < csv_rows(csv); row++) status = take_told(&t, row, fault);
     memory_free(t.brick);
     csv_free(csv);
     return status;

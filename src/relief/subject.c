@@ -31,7 +31,7 @@ typedef struct Posing {
     Fault *fault;
 } Posing;
 
-static size_t cells_of(const Posing *p) { return (size_t)p->s->columns * (size_t)p->s->rows; }
+static size_t cells_posed(const Posing *p) { return (size_t)p->s->columns * (size_t)p->s->rows; }
 
 int subject_pixels_a_cell(int columns, int rows)
 {
@@ -46,7 +46,7 @@ int subject_pixels_a_cell(int columns, int rows)
 static Status snap_shares(Posing *p, float *share)
 {
     const Image *guide = p->in->depth.guide;
-    const size_t cells = cells_of(p);
+    const size_t cells = cells_posed(p);
     const GuidedOptions options = {.radius = p->job->label_snap,
                                    .epsilon = SNAP_CONTRAST * SNAP_CONTRAST,
                                    .threads = p->in->depth.threads,
@@ -71,12 +71,12 @@ static Status snap_shares(Posing *p, float *share)
     return status;
 }
 
-static Status take_labels(Posing *p)
+static Status label_cells(Posing *p)
 {
     const int labels = p->s->list.count, columns = p->s->columns, rows = p->s->rows;
     const int threads = p->in->depth.threads;
-    float *share = memory_create((size_t)labels * cells_of(p), sizeof *share);
-    if (!share) return memory_fault(p->fault, (size_t)labels * cells_of(p), sizeof *share);
+    float *share = memory_create((size_t)labels * cells_posed(p), sizeof *share);
+    if (!share) return memory_fault(p->fault, (size_t)labels * cells_posed(p), sizeof *share);
     cell_shares(&p->drawn.picture, labels, columns, rows, threads, share);
     Status status = p->job->label_snap ? snap_shares(p, share) : STATUS_OK;
     if (!status)
@@ -220,11 +220,11 @@ static Status find_depth(Posing *p, float **depth_out)
 
 static Status raise_layers(Posing *p, uint8_t *steps)
 {
-    float *depth = NULL, *L = memory_create(cells_of(p), sizeof *L);
+    float *depth = NULL, *L = memory_create(cells_posed(p), sizeof *L);
     size_t over[LAYERS_MOST];
-    if (!L) return memory_fault(p->fault, cells_of(p), sizeof *L);
+    if (!L) return memory_fault(p->fault, cells_posed(p), sizeof *L);
     relief_luminance(p->in->depth.picture, false, L);
-    for (size_t i = 0; i < cells_of(p); i++) L[i] *= 100;
+    for (size_t i = 0; i < cells_posed(p); i++) L[i] *= 100;
     Status status = find_most(p);
     if (!status) status = find_depth(p, &depth);
     const HeightsInput input = {&p->s->list, p->s->columns, p->s->rows, p->s->label, L, depth};
@@ -264,14 +264,14 @@ Status subject_init(Subject *subject, const Job *job, const SubjectInput *input,
 {
     Posing p = {.s = subject, .job = job, .in = input, .voice = voice, .fault = fault};
     *subject = (Subject){.columns = input->depth.frame->columns, .rows = input->depth.frame->rows};
-    subject->label = memory_create(cells_of(&p), 1);
-    subject->height = memory_create(cells_of(&p), sizeof *subject->height);
+    subject->label = memory_create(cells_posed(&p), 1);
+    subject->height = memory_create(cells_posed(&p), sizeof *subject->height);
     Status status = subject->label && subject->height
                         ? STATUS_OK
-                        : memory_fault(fault, cells_of(&p), sizeof *subject->height);
+                        : memory_fault(fault, cells_posed(&p), sizeof *subject->height);
     if (!status) status = layer_list_read(&subject->list, job->layers, step_of(job), fault);
     if (!status) status = read_drawn(&p);
-    if (!status) status = *job->strokes ? take_strokes(&p) : take_labels(&p);
+    if (!status) status = *job->strokes ? take_strokes(&p) : label_cells(&p);
     if (!status) status = raise_layers(&p, steps);
     layer_picture_clear(&p.drawn);
     return status;

@@ -19,7 +19,7 @@ struct Looker {
 
 /* ---- in the thread ---- */
 
-static bool is_stopped(void *self) { return atomic_load(&((LookTask *)self)->stopped); }
+static bool task_stopped(void *self) { return atomic_load(&((LookTask *)self)->stopped); }
 
 /* Puts the name in the place of the path, which is no shorter. */
 static void rename_in(char *text, LookName file)
@@ -38,7 +38,7 @@ static void name_files(const LookTask *task, char *text)
     rename_in(text, task->other);
 }
 
-static void hear_note(void *self, const char *text)
+static void hear_of_task(void *self, const char *text)
 {
     LookTask *task = self;
     char line[ROWLOCK_FAULT_TEXT];
@@ -51,7 +51,7 @@ static void *look(void *self)
 {
     Looker *l = self;
     LookTask *task = l->task;
-    const RowlockVoice voice = {.self = task, .note = hear_note, .stopped = is_stopped};
+    const RowlockVoice voice = {.self = task, .note = hear_of_task, .stopped = task_stopped};
     system_give_way();
     task->run(task, &voice, &task->fault);
     name_files(task, task->fault.text);

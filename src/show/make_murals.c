@@ -16,7 +16,7 @@
 enum { AT_ONCE = 2, NOTE_TEXT = 600 };
 
 typedef struct Work {
-    struct Making *making;
+    struct MakingMurals *making;
     int mural;
     double done; /* of its plan, 0 to 1 */
     bool ended, alone;
@@ -26,7 +26,7 @@ typedef struct Work {
     size_t notes, capacity;
 } Work;
 
-typedef struct Making {
+typedef struct MakingMurals {
     const MakeTask *task;
     const Voice *voice;
     Made *made;
@@ -35,7 +35,7 @@ typedef struct Making {
     pthread_mutex_t lock; /* of what follows, of all works, and of speaking */
     int told;             /* works whose notes have been told */
     int failed;           /* the first that failed; works: none has */
-} Making;
+} MakingMurals;
 
 /* ---- the voice of one plan ---- */
 
@@ -55,7 +55,7 @@ static double plan_progress(const char *stage, double done)
     return 0;
 }
 
-static void tell_progress(Making *k)
+static void tell_progress(MakingMurals *k)
 {
     double sum = 0;
     for (int i = 0; i < k->works; i++) sum += k->work[i].ended ? 1 : k->work[i].done;
@@ -87,7 +87,7 @@ static void hear_note(void *self, const char *text)
 static bool hear_stopped(void *self)
 {
     const Work *w = self;
-    Making *k = w->making;
+    MakingMurals *k = w->making;
     pthread_mutex_lock(&k->lock);
     const bool needed = w - k->work <= k->failed;
     pthread_mutex_unlock(&k->lock);
@@ -95,7 +95,7 @@ static bool hear_stopped(void *self)
 }
 
 /* Lock held. Notes are told in the order of the file, as soon as those before them have been. */
-static void tell_notes(Making *k)
+static void tell_notes(MakingMurals *k)
 {
     for (; k->told < k->works && k->work[k->told].ended; k->told++) {
         Work *w = &k->work[k->told];
@@ -109,7 +109,7 @@ static void tell_notes(Making *k)
 
 /* ---- planning ---- */
 
-static Status remember(const Making *k, const Work *w, Fault *fault)
+static Status remember(const MakingMurals *k, const Work *w, Fault *fault)
 {
     const char *name = k->task->show->mural[w->mural].name;
     char folder[FOLDER_PATH], path[FOLDER_PATH];
@@ -130,7 +130,7 @@ static Status plan_mural(const Job *job, const Voice *voice, Fault *fault)
     return replan_run(job, job->out, voice, fault);
 }
 
-static void plan_work(Making *k, Work *w, int at_once)
+static void plan_work(MakingMurals *k, Work *w, int at_once)
 {
     static const char no_memory[] = "memory:"; /* so faults for want of it begin */
     const int threads = k->task->threads ? k->task->threads : bands_processors();
@@ -161,12 +161,12 @@ static void plan_work(Making *k, Work *w, int at_once)
 static void plan_some(void *context, int begin, int end, int worker)
 {
     (void)worker;
-    Making *k = context;
+    MakingMurals *k = context;
     for (int i = begin; i < end; i++)
         if (!hear_stopped(&k->work[i])) plan_work(k, &k->work[i], k->works > 1 ? AT_ONCE : 1);
 }
 
-static Status plan_all(Making *k, Fault *fault)
+static Status plan_all(MakingMurals *k, Fault *fault)
 {
     bands_run(k->works > 1 ? AT_ONCE : 1, k->works, 1, plan_some, k);
     for (int i = 0; i < k->works && !hear_stopped(&k->work[i]); i++)
@@ -183,7 +183,7 @@ static Status plan_all(Making *k, Fault *fault)
 
 /* ---- what is to be planned ---- */
 
-static bool stands(const Making *k, int mural)
+static bool stands(const MakingMurals *k, int mural)
 {
     const char *name = k->task->show->mural[mural].name;
     char folder[FOLDER_PATH];
@@ -196,7 +196,7 @@ static bool stands(const Making *k, int mural)
     return true;
 }
 
-static Status list_works(Making *k, Fault *fault)
+static Status list_works(MakingMurals *k, Fault *fault)
 {
     for (int i = 0; i < k->task->show->count; i++) {
         Made *made = &k->made[i];
@@ -213,7 +213,7 @@ static Status list_works(Making *k, Fault *fault)
 Status make_murals(const MakeTask *task, Made *made, const Voice *voice, Fault *fault)
 {
     const size_t murals = (size_t)task->show->count;
-    Making k = {.task = task, .voice = voice, .made = made};
+    MakingMurals k = {.task = task, .voice = voice, .made = made};
     k.work = memory_create(murals, sizeof *k.work);
     if (!k.work) return memory_fault(fault, murals, sizeof *k.work);
     pthread_mutex_init(&k.lock, NULL);

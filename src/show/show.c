@@ -41,7 +41,7 @@ typedef struct Run {
 
 /* ---- what is given ---- */
 
-static Status make_room(Run *r)
+static Status make_run(Run *r)
 {
     const size_t murals = (size_t)r->show.count;
     r->mural_job = memory_create(murals, sizeof *r->mural_job);
@@ -70,7 +70,7 @@ static void fill_jobs(Run *r)
 static Status take_in(Run *r)
 {
     const Brief brief = brief_of(&r->show.shared, NULL, r->voice);
-    Status status = make_room(r);
+    Status status = make_run(r);
     if (status) return status;
     if (strlen(r->folder.path) + 2 * SHOW_NAME >= JOB_TEXT)
         return fault_set(r->fault, STATUS_NO_CREATE, "--out: name too long; choose another");

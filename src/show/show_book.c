@@ -28,7 +28,7 @@ typedef struct Pages {
 /* ---- the cover ---- */
 
 /* What sheet_face asks of a mural that is planned. */
-static Mural face_of(const Pages *k, int mural)
+static Mural face_mural(const Pages *k, int mural)
 {
     const Planned *p = &k->facts->planned[mural];
     Mural m = k->whole;
@@ -51,7 +51,7 @@ static void link_book(const Pages *k, const ShowMural *mural, const double box[4
 static Status draw_face(Pages *k, const WallPlace *place, double x, double floor, double scale)
 {
     const Planned *p = &k->facts->planned[place->mural];
-    const Mural m = face_of(k, place->mural);
+    const Mural m = face_mural(k, place->mural);
     const CellBlock cells = cells_of_face(m.grid);
     const double left = x + place->left_mm / scale, width = p->width_mm / scale,
                  height = p->height_mm / scale, top = floor - place->bottom_mm / scale - height;
@@ -115,7 +115,7 @@ static Status draw_line_of_walls(Pages *k, const WallView *view, const WallLine 
     return status;
 }
 
-static void sum_up(const ShowFacts *f, char *text, size_t size)
+static void sum_up_facts(const ShowFacts *f, char *text, size_t size)
 {
     double kg;
     char number[40];
@@ -147,7 +147,7 @@ static Status cover(Pages *k)
     s->y = s->top - 6;
     const char *title = show_title(k->facts->show);
     sheet_heading(s, "H1", sheet_squeeze(s, TYPE_TITLE, s->right - s->left, title), title);
-    sum_up(k->facts, text, sizeof text);
+    sum_up_facts(k->facts, text, sizeof text);
     sheet_say(s, TYPE_BODY, INK_SOFT, s->left, s->right - s->left, text);
     const double room[2] = {s->right - s->left, s->bottom - s->y - 8};
     const double scale = wall_view_fit(&view, k->facts->show, k->facts->planned, room, BELOW);
@@ -176,13 +176,13 @@ typedef struct TableColumn {
     double width; /* of its text: a line that is cut where it is right, else up to LINES of them */
 } TableColumn;
 
-typedef struct Table {
+typedef struct BookTable {
     const char *title; /* the running head, and the heading of the first page */
     int columns, rows;
     TableColumn column[COLUMNS];
     /* Fills the cells of a row; returns a colour to show before it, or -1. */
     int (*row)(const Pages *k, int row, char cell[COLUMNS][CELL]);
-} Table;
+} BookTable;
 
 enum { ROW_MM = 5, LINES = 6 };
 
@@ -206,7 +206,7 @@ static double put_cell(const Sheet *s, const TableColumn *c, Type type, const ch
     return ROW_MM;
 }
 
-static double row_height(const Sheet *s, const Table *t, char cell[COLUMNS][CELL])
+static double row_height(const Sheet *s, const BookTable *t, char cell[COLUMNS][CELL])
 {
     double height = ROW_MM;
     for (int i = 0; i < t->columns; i++)
@@ -214,7 +214,7 @@ static double row_height(const Sheet *s, const Table *t, char cell[COLUMNS][CELL
     return height;
 }
 
-static void put_row(Pages *k, const Table *t, const char *tag, char cell[COLUMNS][CELL])
+static void put_row(Pages *k, const BookTable *t, const char *tag, char cell[COLUMNS][CELL])
 {
     Sheet *s = &k->sheet;
     const bool head = !strcmp(tag, "TH");
@@ -232,14 +232,14 @@ static void put_row(Pages *k, const Table *t, const char *tag, char cell[COLUMNS
     draw_stroke(s->draw, head ? INK_TEXT : INK_RULE, head ? 0.3 : 0.1);
 }
 
-static void put_head(Pages *k, const Table *t)
+static void put_head(Pages *k, const BookTable *t)
 {
     char cell[COLUMNS][CELL];
     for (int i = 0; i < t->columns; i++) snprintf(cell[i], CELL, "%s", t->column[i].head);
     put_row(k, t, "TH", cell);
 }
 
-static Status put_table(Pages *k, const Table *t)
+static Status put_table(Pages *k, const BookTable *t)
 {
     Sheet *s = &k->sheet;
     Status status = sheet_begin(s, t->title, false, k->fault);
@@ -293,19 +293,19 @@ static int mural_row(const Pages *k, int row, char cell[COLUMNS][CELL])
     return -1;
 }
 
-static const Table mural_table = {"Murals",
-                                  9,
-                                  0,
-                                  {{"mural", 0, false, 62},
-                                   {"room", 64, false, 30},
-                                   {"cm", 122, true, 28},
-                                   {"panels", 138, true, 14},
-                                   {"bricks", 156, true, 17},
-                                   {"kg", 172, true, 15},
-                                   {"hours", 188, true, 15},
-                                   {"built", 193, false, 37},
-                                   {"hung", 232, false, 37}},
-                                  mural_row};
+static const BookTable mural_table = {"Murals",
+                                      9,
+                                      0,
+                                      {{"mural", 0, false, 62},
+                                       {"room", 64, false, 30},
+                                       {"cm", 122, true, 28},
+                                       {"panels", 138, true, 14},
+                                       {"bricks", 156, true, 17},
+                                       {"kg", 172, true, 15},
+                                       {"hours", 188, true, 15},
+                                       {"built", 193, false, 37},
+                                       {"hung", 232, false, 37}},
+                                      mural_row};
 
 static int key_row(const Pages *k, int row, char cell[COLUMNS][CELL])
 {
@@ -331,14 +331,14 @@ static int key_row(const Pages *k, int row, char cell[COLUMNS][CELL])
     return colour;
 }
 
-static const Table key_table = {"Colours of all murals",
-                                4,
-                                0,
-                                {{"colour", 18, false, 90},
-                                 {"bricks", 140, true, 30},
-                                 {"to buy", 175, true, 30},
-                                 {"murals", 205, true, 20}},
-                                key_row};
+static const BookTable key_table = {"Colours of all murals",
+                                    4,
+                                    0,
+                                    {{"colour", 18, false, 90},
+                                     {"bricks", 140, true, 30},
+                                     {"to buy", 175, true, 30},
+                                     {"murals", 205, true, 20}},
+                                    key_row};
 
 static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
 {
@@ -355,17 +355,17 @@ static int crate_row(const Pages *k, int row, char cell[COLUMNS][CELL])
     return -1;
 }
 
-static const Table crate_table = {"Crates, in the order of opening",
-                                  7,
-                                  0,
-                                  {{"crate", 10, true, 12},
-                                   {"vehicle / load", 13, false, 36},
-                                   {"content", 51, false, 117},
-                                   {"cm outside", 204, true, 32},
-                                   {"net kg", 222, true, 17},
-                                   {"gross kg", 240, true, 17},
-                                   {"value", 268, true, 26}},
-                                  crate_row};
+static const BookTable crate_table = {"Crates, in the order of opening",
+                                      7,
+                                      0,
+                                      {{"crate", 10, true, 12},
+                                       {"vehicle / load", 13, false, 36},
+                                       {"content", 51, false, 117},
+                                       {"cm outside", 204, true, 32},
+                                       {"net kg", 222, true, 17},
+                                       {"gross kg", 240, true, 17},
+                                       {"value", 268, true, 26}},
+                                      crate_row};
 
 /* ---- what they come to ---- */
 
@@ -533,7 +533,7 @@ static Status labels(Pages *k)
 
 static Status murals_and_totals(Pages *k)
 {
-    Table t = mural_table;
+    BookTable t = mural_table;
     if (!k->facts->show->dated) t.columns -= 2; /* built, hung */
     t.rows = k->facts->show->count;
     const Status status = put_table(k, &t);
@@ -548,7 +548,7 @@ static Status murals_and_totals(Pages *k)
 
 static Status draw_pages(Pages *k)
 {
-    Table key = key_table, crates = crate_table;
+    BookTable key = key_table, crates = crate_table;
     char value[40];
     snprintf(value, sizeof value, "value %s", k->facts->show->shared.currency);
     crates.column[crates.columns - 1].head = value;

@@ -35,7 +35,7 @@ static ShowChange *find_line(ShowDifference *d, const char *mural, const char *c
     return line;
 }
 
-static Status damaged(const CsvStream *s, Fault *fault)
+static Status parts_damaged(const CsvStream *s, Fault *fault)
 {
     return fault_set(fault, STATUS_DATA,
                      "%s:%d: not a line of a show's parts; remove the file and run it again",
@@ -47,14 +47,14 @@ static Status take_before(ShowDifference *d, CsvStream *s, Fault *fault)
     const int mural = csv_stream_column(s, "mural"), colour = csv_stream_column(s, "colour"),
               size = csv_stream_column(s, "size"), count = csv_stream_column(s, "count");
     bool more = mural >= 0 && colour >= 0 && size >= 0 && count >= 0;
-    Status status = more ? STATUS_OK : damaged(s, fault);
+    Status status = more ? STATUS_OK : parts_damaged(s, fault);
     while (!status && more) {
         status = csv_stream_next(s, &more, fault);
         if (status || !more) break;
         ShowChange *line =
             find_line(d, s->field[mural], csv_unguarded(s->field[colour]), s->field[size]);
         if (!line || !field_whole(s->field[count], 0, COUNT_MOST, &line->before))
-            status = damaged(s, fault);
+            status = parts_damaged(s, fault);
     }
     return status;
 }
@@ -125,7 +125,7 @@ static void sum_up(ShowDifference *d)
 
 /* ---- the whole ---- */
 
-static Status make_room(ShowDifference *d, size_t lines, Fault *fault)
+static Status make_lines(ShowDifference *d, size_t lines, Fault *fault)
 {
     if (lines > LINES_MOST)
         return fault_set(fault, STATUS_DATA, "parts.csv: longer than any show's; remove it");
@@ -144,7 +144,7 @@ Status show_difference_init(ShowDifference *d, const ShowFolder *folder, const S
     if (status == STATUS_NO_INPUT) return STATUS_OK;
     if (status) return status;
     d->earlier = true;
-    status = make_room(d, lines_of(&s) + (size_t)order->whole.count * (size_t)show->count, fault);
+    status = make_lines(d, lines_of(&s) + (size_t)order->whole.count * (size_t)show->count, fault);
     if (!status) status = take_before(d, &s, fault);
     if (!status) take_after(d, show, order);
     if (!status) sum_up(d);

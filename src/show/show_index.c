@@ -118,7 +118,7 @@ static void put_caption(const Page *p, const char *text, double room_mm)
     put_text(p, cut);
 }
 
-static void put_mural(const Page *p, const WallPlace *at, double floor)
+static void put_place(const Page *p, const WallPlace *at, double floor)
 {
     const Planned *m = &p->facts->planned[at->mural];
     const double top = floor - at->bottom_mm - m->height_mm;
@@ -173,7 +173,7 @@ static void put_walls(const Page *p)
                 -WALL_GAP_MM / 2, across + WALL_GAP_MM, line->height_mm + 360, i + 1, view.lines);
         for (const WallPlace *at = &view.place[line->first]; at < end; at++) {
             if (at->opens) put_floor(p, at, end, line->height_mm);
-            put_mural(p, at, line->height_mm);
+            put_place(p, at, line->height_mm);
         }
         fputs("</svg>\n", p->file);
     }

@@ -38,7 +38,7 @@ static void say_palette(const ShowFacts *f, const Voice *voice)
                    least->bricks == 1 ? "" : "s", f->show->mural[least->mural].name, least->loss);
 }
 
-static void say_order(const ShowFacts *f, const Voice *voice)
+static void note_order(const ShowFacts *f, const Voice *voice)
 {
     const ShowOrder *o = f->order;
     char whole[60], apart[60], less[60], bricks[40];
@@ -186,7 +186,7 @@ static void say_end(const ShowFacts *f, const Voice *voice)
 void show_notes_say(const ShowFacts *f, const Voice *voice)
 {
     say_palette(f, voice);
-    say_order(f, voice);
+    note_order(f, voice);
     say_budget(f, voice);
     say_crates(f, voice);
     say_calendar(f, voice);

@@ -114,7 +114,7 @@ static Status share_part(ShowOrder *o, int part, const Parts *own, const int *ma
     return status;
 }
 
-static Status share_out(ShowOrder *o, const Show *show, const Planned *planned, Fault *fault)
+static Status share_lots(ShowOrder *o, const Show *show, const Planned *planned, Fault *fault)
 {
     int making[SHOW_MURALS_MOST];
     const size_t shares = (size_t)o->whole.count * (size_t)o->murals;
@@ -140,7 +140,7 @@ Status show_order_init(ShowOrder *o, const Show *show, const Planned *planned, c
 {
     *o = (ShowOrder){.studio = studio, .murals = show->count};
     const Status status = count_whole(o, planned, show->shared.spare, fault);
-    return status ? status : share_out(o, show, planned, fault);
+    return status ? status : share_lots(o, show, planned, fault);
 }
 
 void show_order_clear(ShowOrder *o)

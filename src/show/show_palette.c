@@ -53,7 +53,8 @@ static Status add_samples(MixtureSet *set, const ShowPictures *pictures, int mur
     return status;
 }
 
-static Status gather(ShowPalette *p, const Show *show, const ShowPictures *pictures, Fault *fault)
+static Status gather_cells(ShowPalette *p, const Show *show, const ShowPictures *pictures,
+                           Fault *fault)
 {
     MixtureSet *set = p->set;
     const int each = SAMPLES / show->count > SAMPLES_LEAST ? SAMPLES / show->count : SAMPLES_LEAST;
@@ -191,7 +192,7 @@ Status show_palette_init(ShowPalette *p, const Show *show, const Palette *from,
                        .set = memory_create(1, sizeof *p->set)};
     if (!p->served || !p->set) return memory_fault(fault, 1, sizeof *p->set);
     for (int c = 0; c < from->count; c++) p->offered[c] = true;
-    Status status = gather(p, show, pictures, fault);
+    Status status = gather_cells(p, show, pictures, fault);
     if (!status) status = reckon_costs(p->set, show, from, voice, fault);
     if (!status && p->picked) status = pick_colours(p, show, from, voice, fault);
     if (status) return status;

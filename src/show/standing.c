@@ -52,7 +52,7 @@ static void take(Standing *s, BuiltPart *built)
     }
 }
 
-static Status look(Standing *s, const Job *job, Fault *fault)
+static Status look_at_job(Standing *s, const Job *job, Fault *fault)
 {
     EarlierPlan *earlier = NULL;
     BuiltPart built = {0};
@@ -70,7 +70,7 @@ Status standing_init(Standing *s, const ShowMural *mural, const Job *job, Fault 
     Fault own = {0};
     *s = (Standing){0};
     if (!*job->built) return STATUS_OK;
-    const Status status = look(s, job, &own);
+    const Status status = look_at_job(s, job, &own);
     return status ? fault_set(fault, status, "%s: %s", mural->name, own.text) : STATUS_OK;
 }
 

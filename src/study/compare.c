@@ -240,16 +240,16 @@ static bool is_ours(const char *name)
 static const FolderKind compared_folder = {is_ours, "compare.csv", "rank,palette,dither,"};
 
 /* A sheet under way; it is drawn apart, since the library that draws may end the program. */
-typedef struct Sheet {
+typedef struct Comparing {
     SheetWriter *write;
     const CompareSheet *sheet;
     const char *path;
-} Sheet;
+} Comparing;
 
 static Status write_sheet(void *context, const Voice *voice, Fault *fault)
 {
     (void)voice;
-    const Sheet *s = context;
+    const Comparing *s = context;
     return s->write(s->sheet, s->path, fault);
 }
 
@@ -264,7 +264,7 @@ static Status write_sheets(Compare *k, Folder *folder)
         if (output_list[id].when != OUTPUT_COMPARED) continue;
         voice_progress(k->voice, output_list[id].name, 0);
         folder_path(folder, output_list[id].name, path);
-        Sheet written = {writers[id], &sheet, path};
+        Comparing written = {writers[id], &sheet, path};
         const Status status = apart_run(path, write_sheet, &written, k->voice, k->fault);
         if (status) return status;
     }

@@ -13,14 +13,14 @@
 #include <string.h>
 
 /* mm. The sheet is as wide as a sheet of A4 is high (ISO 216). */
-#define WIDTH 297.0
+#define SHEET_WIDTH 297.0
 #define EDGE 12.0
 #define GAP 7.0      /* between cards */
 #define PAIR_GAP 2.0 /* between the two pictures of one */
 #define HEAD_HEIGHT 24.0
 #define TEXT_HEIGHT 17.0
-#define DOTS_MM 6.0 /* of the PNG: about 150 an inch */
-#define TALLEST 2.2 /* a picture's frame, in its widths */
+#define SHEET_DOTS_MM 6.0 /* of the PNG: about 150 an inch */
+#define TALLEST 2.2       /* a picture's frame, in its widths */
 enum { ABREAST = 3 };
 
 static const char *dither_name(const Job *job, char *text, size_t size)
@@ -47,7 +47,7 @@ static Layout lay_out(const CompareSheet *sheet)
 {
     Layout l = {.abreast = ABREAST};
     l.lines = (sheet->variants + 1 + ABREAST - 1) / ABREAST;
-    l.card = (WIDTH - 2 * EDGE - (ABREAST - 1) * GAP) / ABREAST;
+    l.card = (SHEET_WIDTH - 2 * EDGE - (ABREAST - 1) * GAP) / ABREAST;
     l.picture_width = (l.card - PAIR_GAP) / 2;
     const double cell = cell_aspect(sheet->job);
     for (int i = 0; i < sheet->variants; i++) {
@@ -154,8 +154,8 @@ static void put_head(Draw *draw, const CompareSheet *sheet)
     draw_tag_end(draw, "H1");
     snprintf(text, sizeof text, "%.120s from %s m; sorted by %s", sheet->reference->file, distance,
              sort);
-    put_line(draw, TYPE_BODY, INK_SOFT, (Line){EDGE, EDGE + 9.5, WIDTH / 2}, text);
-    put_ink_scale(draw, WIDTH - EDGE, EDGE + 2.0);
+    put_line(draw, TYPE_BODY, INK_SOFT, (Line){EDGE, EDGE + 9.5, SHEET_WIDTH / 2}, text);
+    put_ink_scale(draw, SHEET_WIDTH - EDGE, EDGE + 2.0);
 }
 
 static Status put_reference(Draw *draw, const CompareSheet *sheet, const Layout *l, Fault *fault)
@@ -219,7 +219,7 @@ Status compare_sheet_pdf(const CompareSheet *sheet, const char *path, Fault *fau
     const Layout l = lay_out(sheet);
     Draw *draw;
     snprintf(title, sizeof title, "Compared: %.255s", sheet->reference->file);
-    const Status status = draw_create(&draw, path, WIDTH, l.height, title, fault);
+    const Status status = draw_create(&draw, path, SHEET_WIDTH, l.height, title, fault);
     return status ? status : put_sheet(draw, sheet, &l, fault);
 }
 
@@ -227,7 +227,8 @@ Status compare_sheet_png(const CompareSheet *sheet, const char *path, Fault *fau
 {
     const Layout l = lay_out(sheet);
     Draw *draw;
-    const Status status = draw_create_picture(&draw, path, WIDTH, l.height, DOTS_MM, fault);
+    const Status status =
+        draw_create_picture(&draw, path, SHEET_WIDTH, l.height, SHEET_DOTS_MM, fault);
     return status ? status : put_sheet(draw, sheet, &l, fault);
 }
 

@@ -20,7 +20,7 @@ enum {
     COMPONENT_MOST = 1 << 18, /* cells, for the memory of its duals, 16 bytes a cell and shape; a
  larger one is bounded by its area alone */
     BLOCK_SIDE = 256,         /* cells, of the blocks into which that is cut */
-    OFTEN = 1 << 16           /* cells between two questions whether to stop */
+    PIECES_OFTEN = 1 << 16    /* cells between two questions whether to stop */
 };
 
 typedef enum CellState { CELL_NEW, CELL_DONE, CELL_OF_LARGE } CellState;
@@ -111,7 +111,7 @@ Status components_init(Components *components_out, const TileField *field, const
     size_t capacity = 0;
     int32_t filled = 0;
     for (int32_t i = 0; i < (int32_t)cells && !status; i++) {
-        if (i % OFTEN == 0 && voice_stopped(voice)) {
+        if (i % PIECES_OFTEN == 0 && voice_stopped(voice)) {
             status = fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
             break;
         }

@@ -34,7 +34,7 @@ enum {
     NODES_MOST = 1 << 23, /* shapes laid, over all partial tilings kept */
     MOVE_BITS = 8,        /* of a number of a move */
     NO_NODE = -1,
-    OFTEN = 16 /* cells between two questions whether to stop: some milliseconds */
+    PROFILES_OFTEN = 16 /* cells between two questions whether to stop: some milliseconds */
 };
 static_assert(SHAPES_MOST <= 1 << MOVE_BITS, "moves are numbered in so many bits");
 
@@ -605,7 +605,7 @@ Status profile_dp_run(ProfileDp *s, const ProfileTask *task, ProfileResult *resu
     set_ranks(s, task->limit);
     Status status = begin_task(s, task, fault);
     for (int32_t i = 0; i < task->cells && !status; i++) {
-        if (i % OFTEN == 0 && voice_stopped(s->voice))
+        if (i % PROFILES_OFTEN == 0 && voice_stopped(s->voice))
             return fault_set(fault, STATUS_INTERRUPTED, "laying: stopped; run it again");
         result_out->reached = task->cell[i];
         status = advance_cell(s, i, result_out, fault);

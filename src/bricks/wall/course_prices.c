@@ -261,7 +261,7 @@ static int short_laps(const CourseBed *bed, const Box *box)
     return found;
 }
 
-static bool is_carried(const CoursePrices *p, const Box *box)
+static bool box_carried(const CoursePrices *p, const Box *box)
 {
     if (hanging_in(p, box) == 0) return true;
     const CourseBrick brick = {(int16_t)box->a, (int16_t)box->c, (uint8_t)(box->b - box->a),
@@ -280,7 +280,7 @@ int32_t course_prices_of(const void *context, const Tile *tile)
                 p->lap * short_laps(bed, &box) + NESTED * ((bond.met[0] == 1) + (bond.met[1] == 1));
     if (met == 0 && bed->corbel->layers > 1) price += UNHELD;
     if (tile->columns * tile->rows == 1) price += SLIVER;
-    if (!is_carried(p, &box)) price += UNHELD;
+    if (!box_carried(p, &box)) price += UNHELD;
     return price * bed->step;
 }
 
@@ -300,5 +300,5 @@ bool course_prices_flaw(const CoursePrices *p, const CourseBrick *brick)
 {
     const Box box = box_of(brick);
     const BoxBond bond = bond_of(p, &box);
-    return bond.met[0] + bond.met[1] < 2 || bond.holds || bond.asked || !is_carried(p, &box);
+    return bond.met[0] + bond.met[1] < 2 || bond.holds || bond.asked || !box_carried(p, &box);
 }
