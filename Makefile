@@ -28,7 +28,7 @@ ROOMS = base colour model picture eye cells layers relief bricks/tiling bricks/w
 
 LAW.base = what any program needs
 MODULES.base = status system input_file output_file written_png output_list memory memory_available memory_file \
-    ascending voice apart bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
+    ascending voice apart thread bands text number_style spelling digest clock bytes base64 name_table lock_file folder \
     csv_guard csv table_list csv_sheet csv_stream cgats ini_file ini_sections json_file file_format \
     photo_advice raster simd4 simd8
 MAY.base =

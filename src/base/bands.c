@@ -4,7 +4,8 @@
  * The caller's thread works too: where no other can be started, all is still done. */
 #include "base/bands.h"
 
-#include <pthread.h>
+#include "base/thread.h"
+
 #include <stdatomic.h>
 #include <unistd.h>
 
@@ -43,8 +44,7 @@ void bands_run_until(const Voice *voice, int threads, int rows, int grain, Bands
     if (threads > BANDS_MOST_THREADS) threads = BANDS_MOST_THREADS;
     pthread_t thread[BANDS_MOST_THREADS];
     int started = 0;
-    while (started < threads - 1 && pthread_create(&thread[started], NULL, band, &run) == 0)
-        started++;
+    while (started < threads - 1 && thread_begin(&thread[started], band, &run) == 0) started++;
     band(&run);
     for (int i = 0; i < started; i++) pthread_join(thread[i], NULL);
 }

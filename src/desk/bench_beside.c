@@ -4,6 +4,7 @@
 
 #include "base/json_file.h"
 #include "base/memory.h"
+#include "base/thread.h"
 #include "bench/bench.h"
 #include "serve/server.h"
 
@@ -75,7 +76,7 @@ Status bench_beside_open(BenchBeside **beside_out, const char *folder, void (*wa
     b->self = self;
     snprintf(b->folder, sizeof b->folder, "%s", folder);
     pthread_mutex_init(&b->mutex, NULL);
-    if (!pthread_create(&b->thread, NULL, run_bench, b)) return STATUS_OK;
+    if (!thread_begin(&b->thread, run_bench, b)) return STATUS_OK;
     pthread_mutex_destroy(&b->mutex);
     memory_free(b);
     *beside_out = NULL;

@@ -6,6 +6,7 @@
 #include "desk/settler.h"
 
 #include "base/memory.h"
+#include "base/thread.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -96,7 +97,7 @@ Status settler_create(Settler **settler_out, const char *folder, Fault *fault)
     pthread_mutex_init(&s->mutex, NULL);
     pthread_cond_init(&s->noted, NULL);
     pthread_cond_init(&s->taken, NULL);
-    if (!pthread_create(&s->thread, NULL, settle_all, s)) return STATUS_OK;
+    if (!thread_begin(&s->thread, settle_all, s)) return STATUS_OK;
     memory_free(s);
     *settler_out = NULL;
     return fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to write with; close something");

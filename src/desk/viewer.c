@@ -3,6 +3,7 @@
 #include "desk/viewer.h"
 
 #include "base/memory.h"
+#include "base/thread.h"
 
 #include <pthread.h>
 
@@ -92,7 +93,7 @@ Status viewer_create(Viewer **viewer_out, RowlockLive *live, void (*wake)(void *
     pthread_cond_init(&v->asked, NULL);
     if (rowlock_live_create(&v->other, &other))
         fault_set(fault, (Status)other.status, "%s", other.text);
-    else if (pthread_create(&v->thread, NULL, draw_all, v))
+    else if (thread_begin(&v->thread, draw_all, v))
         fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to draw with; close something");
     else
         return STATUS_OK;

@@ -6,6 +6,7 @@
 #include "base/clock.h"
 #include "base/memory.h"
 #include "base/system.h"
+#include "base/thread.h"
 
 #include <pthread.h>
 #include <stdio.h>
@@ -188,7 +189,7 @@ typedef struct Task {
 static void run_giving_way(void *(*run)(void *task), Task *task)
 {
     pthread_t thread;
-    if (pthread_create(&thread, NULL, run, task))
+    if (thread_begin(&thread, run, task))
         run(task);
     else
         pthread_join(thread, NULL);
@@ -309,7 +310,7 @@ Status worker_create(Worker **worker_out, void (*wake)(void *self), void *self, 
     pthread_cond_init(&w->ordered, NULL);
     if (rowlock_live_create(&w->live, &other))
         fault_set(fault, (Status)other.status, "%s", other.text);
-    else if (pthread_create(&w->thread, NULL, work, w))
+    else if (thread_begin(&w->thread, work, w))
         fault_set(fault, STATUS_NO_RESOURCE, "desk: no thread to plan with; close something");
     else
         return STATUS_OK;

@@ -4,8 +4,8 @@
 
 #include "base/memory.h"
 #include "base/system.h"
+#include "base/thread.h"
 
-#include <pthread.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -100,7 +100,7 @@ static Status begin(Looker *l, LookTask *task, const Ask *ask, Fault *fault)
     if (task->making.failed) return memory_fault(fault, 1, sizeof *task);
     atomic_store(&l->over, false);
     l->task = task;
-    if (!pthread_create(&l->thread, NULL, look, l)) return STATUS_OK;
+    if (!thread_begin(&l->thread, look, l)) return STATUS_OK;
     l->task = NULL;
     return fault_set(fault, STATUS_NO_RESOURCE,
                      "photograph: no thread to look at it with; close something");
