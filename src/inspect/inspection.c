@@ -217,6 +217,13 @@ Status inspection_look(Inspection *i, const InspectionAsk *ask, const Voice *voi
     light_levels_clear(&l.levels);
     if (!status) status = cell_colours_init(&i->colours, &i->face, i->light, i->photo.name, fault);
     if (!status) status = judgement_init(&i->judgement, &i->face, i->light, &i->colours, fault);
+    if (!status && !ask->corner && !judgement_holds(&i->judgement))
+        status =
+            fault_set(fault, STATUS_DATA,
+                      "%s: panel %s was found, but next to no brick of it looks right there, so "
+                      "it surely lies otherwise; give its --corners, and --to, the row up to "
+                      "which it is built",
+                      i->photo.name, ask->panel);
     return status;
 }
 

@@ -431,6 +431,15 @@ Status judgement_init(Judgement *out, const PanelFace *face, const CellLight *ce
     return judge_bricks(&j, out, fault);
 }
 
+/* One brick in so many. Ours: of panels that were placed well nine in ten were right, even with
+ * five faults in them, of such as were not none was. */
+enum { RIGHT_LEAST_PART = 20 };
+
+bool judgement_holds(const Judgement *j)
+{
+    return j->count[VERDICT_RIGHT] * RIGHT_LEAST_PART >= j->bricks;
+}
+
 void judgement_clear(Judgement *judgement)
 {
     memory_free(judgement->cell);

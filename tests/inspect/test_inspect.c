@@ -268,9 +268,21 @@ static void test_asked_for_nothing_that_is(void **state)
     assert_refused(&ask, STATUS_NO_INPUT, "plan.json");
 }
 
+/* A face of which next to nothing is right was placed wrongly: by counts on either side. */
+static void test_none_right(void **state)
+{
+    (void)state;
+    Judgement j = {.bricks = 100};
+    for (int right = 0; right < 100; right += 1 + right / 5) {
+        j.count[VERDICT_RIGHT] = (size_t)right;
+        assert_int_equal(judgement_holds(&j), right >= 5);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_none_right),
         cmocka_unit_test(test_planted_faults_are_found),
         cmocka_unit_test(test_found_where_rows_are_alike),
         cmocka_unit_test(test_half_a_panel),
