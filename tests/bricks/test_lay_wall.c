@@ -465,9 +465,10 @@ static void random_reliefs_hold(void **state)
         Case c;
         StepChanges changes;
         Fault fault;
-        case_init(&c, 6 + (int)(chance(&seed) % 30), 4 + (int)(chance(&seed) % 20), thickness,
-                  true);
-        paint(&c, 1 + (int)(chance(&seed) % 12), 1 + (int)(chance(&seed) % 6), &seed);
+        const int rows = 4 + (int)(chance(&seed) % 20), columns = 6 + (int)(chance(&seed) % 30);
+        const int grain = 1 + (int)(chance(&seed) % 6), colours = 1 + (int)(chance(&seed) % 12);
+        case_init(&c, columns, rows, thickness, true);
+        paint(&c, colours, grain, &seed);
         raise_steps(&c, 2 + (int)(chance(&seed) % 9), &seed);
         cut(&c, 48, 48);
         const Relief relief = {&c.grid, BUILD_WALL, thickness, &c.panels, c.sizes};
