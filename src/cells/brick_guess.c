@@ -100,7 +100,12 @@ static double count_places(const BrickGuess *g, const Places *p)
     return sum;
 }
 
-double brick_guess_unit(const BrickGuess *guess) { return guess->wall ? 1.0 : 0.5; }
+/* A run of a wall that is longer than the longest brick ends without a joint, too, so that one
+ * joint less saves less than a brick. Ours: with so much four walls of two pictures took 0 to 2 %
+ * fewer bricks, at the same difference, than with what was fitted to the bricks of each. */
+#define WALL_JOINT_BRICKS 0.7
+
+double brick_guess_unit(const BrickGuess *guess) { return guess->wall ? WALL_JOINT_BRICKS : 0.5; }
 
 double brick_guess_count(const BrickGuess *g)
 {

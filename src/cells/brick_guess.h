@@ -2,7 +2,7 @@
  *
  * In a plaque bricks are decided where four cells meet: a corner of a field there, or three fields,
  * is half a brick, four fields are a whole one. In a wall, whose bricks are a course high, every
- * joint along a course is a brick. Each counts as the thrift of the cells round it weighs it, so
+ * joint along a course ends one. Each counts as the thrift of the cells round it weighs it, so
  * that a region of little thrift takes none from the others. */
 #ifndef ROWLOCK_CELLS_BRICK_GUESS_H
 #define ROWLOCK_CELLS_BRICK_GUESS_H
@@ -24,7 +24,7 @@ typedef struct BrickGuess {
     double price; /* of a joint of a wall; of half a brick of a plaque; 0: nothing is priced */
 } BrickGuess;
 
-/* Bricks that one of what is priced stands for: a half, or a whole one. */
+/* Bricks that one of what is priced stands for, in the mean. */
 double brick_guess_unit(const BrickGuess *guess);
 
 /* Of the whole face, unpriced: joints of a wall, half bricks of a plaque. */
