@@ -72,8 +72,8 @@ static double weight_at(const BrickGuess *g, int x, int y)
     return sum / count;
 }
 
-/* The places of cells, all of them or those on their sides alone. Every row of a wall has an end
- * on either side, and no joint there. */
+/* The places that cells have a part in. Every row of a wall has an end on either side, and no joint
+ * there. */
 typedef struct Places {
     int left, right, low, high;
 } Places;

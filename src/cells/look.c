@@ -138,8 +138,8 @@ static Status search_limits(LookSearch *s, Fault *fault)
 }
 
 /* What a merge saves is a brick for certain, where one that is guessed at is so only in the mean:
- * it may cost so many times as much. On nine pictures that takes a tenth of the bricks for a
- * hundredth more error. */
+ * it may cost so many times as much. On eleven pictures merging takes a tenth of the bricks for a
+ * hundredth and a half more error. */
 #define CERTAIN_BRICK 4.0
 
 /* Lays the face as it is, and merges bricks; twice, since bricks come to lie otherwise. */

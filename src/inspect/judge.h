@@ -60,12 +60,12 @@ typedef struct Judgement {
     double certain; /* share of bricks in which a wrong colour of JUDGE_DIFFERENCE would be seen */
 } Judgement;
 
-/* Whether so many bricks are right that the face may well lie where it was found. */
-bool judgement_holds(const Judgement *judgement);
-
 /* judgement_clear also after a fault: no memory. */
 Status judgement_init(Judgement *judgement_out, const PanelFace *face, const CellLight *cells,
                       const CellColours *colours, Fault *fault);
 void judgement_clear(Judgement *judgement);
+
+/* Whether so many bricks are right that the face may well lie where it was found. */
+bool judgement_holds(const Judgement *judgement);
 
 #endif

@@ -102,6 +102,16 @@ static void draw_face(Drawn *d, int n, uint64_t *seed)
 
 static double priced(const Drawn *d) { return d->guess.price * brick_guess_count(&d->guess); }
 
+/* A run along the row or up the column, or a square of four, that begins where the box does. */
+static void draw_group(CellBox *box, uint64_t *seed)
+{
+    const int right = COLUMNS - box->column, up = ROWS - box->row, shape = (int)(draw(seed) % 3);
+    const int most = shape == 0 ? right : shape == 1 ? up : 2;
+    const int side = 1 + (int)(draw(seed) % (uint64_t)(most < GROUP_MOST ? most : GROUP_MOST));
+    box->columns = shape == 1 || side > right ? 1 : side;
+    box->rows = shape == 0 || side > up ? 1 : side;
+}
+
 /* Whatever changes, what the parts say of it is what the whole face costs more. */
 static void test_changes(void **state)
 {
@@ -122,10 +132,7 @@ static void test_changes(void **state)
             NEAR(cost[c] - cost[0], whole[c] - whole[0]);
             NEAR(around[c] - around[0], whole[c] - whole[0]);
         }
-        box.columns = 1 + (int)(draw(&seed) % (uint64_t)(COLUMNS - box.column));
-        box.rows = box.columns > 2 ? 1 : 1 + (int)(draw(&seed) % (uint64_t)(ROWS - box.row));
-        if (box.columns > GROUP_MOST) box.columns = GROUP_MOST;
-        if (box.columns == 2 && box.rows > 2) box.rows = 2;
+        draw_group(&box, &seed);
         BrickRing ring;
         brick_ring_init(&ring, &d.guess, &box);
         for (int c = 0; c < COLOURS; c++) {

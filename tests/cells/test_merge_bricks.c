@@ -274,7 +274,15 @@ static void test_no_laying(void **state)
     Fault fault = {0};
     assert_int_equal(look_search(&s->target, &s->palette, &s->options, &s->grid, &report, &fault),
                      STATUS_OK);
-    assert_true(report.changes > 0);
+    assert_true(report.price_brick > 0.0); /* it was asked */
+    const size_t cells = (size_t)s->grid.columns * (size_t)s->grid.rows;
+    uint8_t with[30 * 20];
+    assert_int_equal(cells, sizeof with);
+    memcpy(with, s->grid.colour, cells);
+    s->options.layer = NULL;
+    assert_int_equal(look_search(&s->target, &s->palette, &s->options, &s->grid, NULL, &fault),
+                     STATUS_OK);
+    assert_memory_equal(with, s->grid.colour, cells);
     scene_free(s);
 }
 

@@ -28,7 +28,9 @@ static int make_plan(void **state)
     if (!scratch_folder(room)) return -1;
     snprintf(folder, sizeof folder, "%s/plan", room);
     snprintf(photo, sizeof photo, "%s/photo.jpg", room);
+    /* The cells are given, so that no change of what is searched for makes another face of them. */
     static const char *const set[][2] = {{"reference", "tests/data/pictures/coffee.png"},
+                                         {"cells", "tests/data/pictures/coffee-cells.png"},
                                          {"columns", "48"},
                                          {"panel", "24x32"},
                                          {"book", "no"},
@@ -152,8 +154,7 @@ static void test_found_where_rows_are_alike(void **state)
     assert_true(10 * i.judgement.count[VERDICT_RIGHT] > 9 * i.judgement.bricks);
     for (const BrickVerdict *v = i.judgement.brick; v < i.judgement.brick + i.judgement.bricks; v++)
         if (v->verdict != VERDICT_RIGHT && v->verdict != VERDICT_UNKNOWN)
-            assert_true(panel_planted(&scene, v->brick) ||
-                        !panel_shows(&scene, &plan->laid.brick[v->brick]));
+            assert_non_null(panel_planted(&scene, v->brick));
     inspection_clear(&i);
     panel_scene_clear(&scene);
 }
